@@ -1,0 +1,95 @@
+-- Why: what the cameras wrote, word for word, and which files hold it. These rows are evidence.
+-- They are added to and never recalculated; everything under derived_ can be dropped and built again from them.
+--
+-- Conventions of all tables: _deg degrees, _s seconds, _mm millimetres, _m metres, _px pixels;
+-- _utc text 'YYYY-MM-DDThh:mm:ss.sssZ', which sorts as text; NULL means not known.
+
+-- A card dump: a folder tree copied off a memory card. Only ever read.
+CREATE TABLE written_dump (
+    dump_id     INTEGER PRIMARY KEY,
+    label       TEXT NOT NULL UNIQUE,         -- the name shown: the root folder's own name
+    root        TEXT NOT NULL UNIQUE,         -- absolute path, no slash at the end
+    root_bytes  BLOB,                         -- the path byte for byte, where it is not UTF-8
+    first_seen_utc TEXT NOT NULL,             -- first and latest ingest
+    last_seen_utc  TEXT NOT NULL
+) STRICT;
+
+-- A folder of a dump that holds files.
+CREATE TABLE written_folder (
+    folder_id   INTEGER PRIMARY KEY,
+    dump_id     INTEGER NOT NULL REFERENCES written_dump,
+    path        TEXT NOT NULL,                -- below the root, '/' between names; '' is the root itself
+    path_bytes  BLOB,                         -- byte for byte, where it is not UTF-8
+    UNIQUE (dump_id, path)
+) STRICT;
+
+-- One body. Two bodies of one model are two cameras, with two clocks.
+CREATE TABLE written_camera (
+    camera_id   INTEGER PRIMARY KEY,
+    make        TEXT,
+    model       TEXT,
+    serial      TEXT,
+    name        TEXT NOT NULL                 -- model and serial in one, as shown
+) STRICT;
+CREATE UNIQUE INDEX written_camera_body
+    ON written_camera (ifnull(make, ''), ifnull(model, ''), ifnull(serial, ''));
+
+-- One exposure of one body. A raw file and the JPEG of the same press of the shutter are one frame.
+CREATE TABLE written_frame (
+    frame_id      INTEGER PRIMARY KEY,
+    camera_id     INTEGER REFERENCES written_camera,
+    first_file_id INTEGER REFERENCES written_file,   -- the file shown for it: raw before JPEG
+    stem          TEXT NOT NULL,              -- that file's name without extension, in capitals
+    clock_local   TEXT,                       -- what the clock showed, ISO 8601 without zone
+    clock_source  TEXT CHECK (clock_source IN ('original', 'digitised', 'file')),
+    utc_offset    TEXT,                       -- what the body wrote beside it: '+01:00'
+    body_zone_s   INTEGER,                    -- the body's zone setting from its maker note, seconds east
+    exposure_s    REAL,
+    f_number      REAL,
+    iso           REAL,
+    focal_mm      REAL,
+    focal35_mm    REAL,
+    lens          TEXT,
+    width_px      INTEGER,                    -- of the main image, as stored
+    height_px     INTEGER,
+    orientation   INTEGER CHECK (orientation BETWEEN 1 AND 8),
+    temperature_c REAL,                       -- the body's own reading
+    shutter_count INTEGER,                    -- the body's image counter
+    gps_lat_deg   REAL,                       -- north positive
+    gps_lon_deg   REAL,                       -- east positive
+    gps_elev_m    REAL,
+    gps_utc       TEXT
+) STRICT;
+-- One press of the shutter: how a JPEG finds its raw file.
+CREATE INDEX written_frame_press ON written_frame (camera_id, clock_local, stem);
+
+-- One file on a dump.
+CREATE TABLE written_file (
+    file_id     INTEGER PRIMARY KEY,
+    folder_id   INTEGER NOT NULL REFERENCES written_folder,
+    name        TEXT NOT NULL,
+    name_bytes  BLOB,                         -- byte for byte, where it is not UTF-8
+    frame_id    INTEGER NOT NULL REFERENCES written_frame,
+    copy_of     INTEGER REFERENCES written_file,  -- the file whose contents this one repeats
+    format      TEXT NOT NULL,                -- the container, told by its contents: 'nef', 'jpeg', ...
+    bytes       INTEGER NOT NULL,
+    modified_ns INTEGER NOT NULL,             -- the file system's time stamp, nanoseconds since 1970; only to see a change
+    fingerprint BLOB,                         -- hash over length and samples; NULL where it could not tell files apart
+    health      TEXT NOT NULL CHECK (health IN ('sound', 'truncated', 'unreadable', 'no-metadata')),
+    thumbnail_offset INTEGER,                 -- the smallest embedded JPEG
+    thumbnail_bytes  INTEGER,
+    preview_offset   INTEGER,                 -- the largest embedded JPEG
+    preview_bytes    INTEGER,
+    UNIQUE (folder_id, name)
+) STRICT;
+CREATE INDEX written_file_frame ON written_file (frame_id);
+CREATE INDEX written_file_contents ON written_file (fingerprint) WHERE fingerprint IS NOT NULL;
+
+-- What was odd about a file when it was read. Codes: framefall audit --codes.
+CREATE TABLE written_finding (
+    file_id     INTEGER NOT NULL REFERENCES written_file ON DELETE CASCADE,
+    code        TEXT NOT NULL,
+    saw         TEXT NOT NULL,
+    did         TEXT NOT NULL
+) STRICT;
+CREATE INDEX written_finding_file ON written_finding (file_id);

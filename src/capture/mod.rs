@@ -1,0 +1,1 @@
+//! From card to record: reads a dump, never writes it.

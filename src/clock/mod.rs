@@ -1,0 +1,1 @@
+//! From a clock reading to UTC.

@@ -1,0 +1,40 @@
+//! framefall: the catalogue of a meteor-shower photographer.
+//!
+//! The path of one frame, as a straight line through the rooms:
+//!
+//! ```text
+//! NITE4217.ARW (+ its JPEG) in a card dump
+//!    |  capture     what the camera wrote, word for word
+//!    v
+//! CaptureRecord     clock 2023-12-14 01:12:07.25, exposure 15 s, focal length 20 mm
+//!    |  clock       + zone                    |  site    + site
+//!    v
+//! PlacedFrame       start, mid, end in UTC and where: and who says so
+//!    |  sky         radiants, Sun, Moon for that instant and place
+//!    v
+//! FrameSky          GEM at 78.3°, the Moon at -11.0°
+//!    |  catalogue   one SQLite file          |  session  grouped: body, site, night, framing
+//!    v
+//! catalogue.sqlite
+//!    |  query       text -> tree -> checked tree -> predicate
+//!    v
+//! FrameRow
+//!    |  framelist   table, CSV, JSON, paths
+//!    v
+//! frames.csv
+//! ```
+//!
+//! `pipeline` is the corridor that walks this line; `cli` turns words into one call of it, and rows into words.
+//! Rooms know `terms` and nothing of each other.
+
+pub mod capture;
+pub mod catalogue;
+pub mod cli;
+pub mod clock;
+pub mod framelist;
+pub mod pipeline;
+pub mod query;
+pub mod session;
+pub mod site;
+pub mod sky;
+pub mod terms;

@@ -1,0 +1,1 @@
+//! The corridor: the only code that sees two rooms.

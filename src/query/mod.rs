@@ -1,0 +1,1 @@
+//! From words to a predicate. Never sees a connection.

@@ -1,0 +1,1 @@
+//! Groups frames into sessions. Knows no sky.

@@ -1,0 +1,1 @@
+//! Pure arithmetic: same input, same output.

@@ -1,0 +1,229 @@
+//! How a frame's time and place were reached: who says so. Never turns a weaker basis into a stronger one.
+
+/// How a frame's UTC was reached.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum TimeBasis {
+    /// The GPS time stamp in the frame.
+    Gps,
+    /// The offset from UTC that the body wrote beside its clock reading.
+    Offset,
+    /// The body's own zone setting, from its maker note.
+    BodyZone,
+    /// A zone the photographer stated for this body.
+    StatedZone,
+    /// The zone of the site where the frame was taken.
+    SiteZone,
+    /// Not reached: the frame has no UTC.
+    None,
+}
+
+impl TimeBasis {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] = &[
+        Self::Gps,
+        Self::Offset,
+        Self::BodyZone,
+        Self::StatedZone,
+        Self::SiteZone,
+        Self::None,
+    ];
+
+    /// The word that stands in the catalogue, in queries and in exports.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Gps => "gps",
+            Self::Offset => "offset",
+            Self::BodyZone => "body-zone",
+            Self::StatedZone => "stated-zone",
+            Self::SiteZone => "site-zone",
+            Self::None => "none",
+        }
+    }
+
+    /// Reads the word back.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|one| one.word() == word)
+    }
+}
+
+/// How a frame's place was reached.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum PlaceBasis {
+    /// The GPS position in the frame.
+    Exif,
+    /// A recorded track, at the frame's instant.
+    Track,
+    /// A site the photographer stated.
+    Site,
+    /// Not reached: the frame has no place.
+    None,
+}
+
+impl PlaceBasis {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] = &[Self::Exif, Self::Track, Self::Site, Self::None];
+
+    /// The word that stands in the catalogue, in queries and in exports.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Exif => "exif",
+            Self::Track => "track",
+            Self::Site => "site",
+            Self::None => "none",
+        }
+    }
+
+    /// Reads the word back.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|one| one.word() == word)
+    }
+}
+
+/// What a frame is for. The trade's own words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Kind {
+    /// The sky.
+    Light,
+    /// A capped exposure that records the sensor's heat.
+    Dark,
+    /// An even field that records the lens's shading and dust.
+    Flat,
+    /// A shortest exposure that records the read-out.
+    Bias,
+    /// A focus or framing test.
+    Trial,
+}
+
+impl Kind {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] =
+        &[Self::Light, Self::Dark, Self::Flat, Self::Bias, Self::Trial];
+
+    /// The word that stands in the catalogue, in queries and in exports.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Light => "light",
+            Self::Dark => "dark",
+            Self::Flat => "flat",
+            Self::Bias => "bias",
+            Self::Trial => "trial",
+        }
+    }
+
+    /// Reads the word back.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|one| one.word() == word)
+    }
+}
+
+/// What state a file is in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Health {
+    /// Read, and whole as far as its container tells.
+    Sound,
+    /// The container's own structure points past the end of the file.
+    Truncated,
+    /// The disk or card gave an error, or nothing in the file could be understood.
+    Unreadable,
+    /// Read, but without a usable capture time.
+    NoMetadata,
+}
+
+impl Health {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] = &[
+        Self::Sound,
+        Self::Truncated,
+        Self::Unreadable,
+        Self::NoMetadata,
+    ];
+
+    /// The word that stands in the catalogue, in queries and in exports.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Sound => "sound",
+            Self::Truncated => "truncated",
+            Self::Unreadable => "unreadable",
+            Self::NoMetadata => "no-metadata",
+        }
+    }
+
+    /// Reads the word back.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|one| one.word() == word)
+    }
+}
+
+/// How dark the sky is, by the geometric altitude of the Sun's centre. Boundaries belong to the brighter class.
+///
+/// Source: limits of -0.8333°, -6°, -12°, -18° are the almanacs' definitions (from memory).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Twilight {
+    /// The Sun is up: -0.8333° or higher.
+    Day,
+    /// From -6° up to the horizon.
+    Civil,
+    /// From -12° up to -6°.
+    Nautical,
+    /// From -18° up to -12°.
+    Astronomical,
+    /// Below -18°.
+    Night,
+}
+
+impl Twilight {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] = &[
+        Self::Day,
+        Self::Civil,
+        Self::Nautical,
+        Self::Astronomical,
+        Self::Night,
+    ];
+
+    /// The word that stands in the catalogue, in queries and in exports.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Day => "day",
+            Self::Civil => "civil",
+            Self::Nautical => "nautical",
+            Self::Astronomical => "astronomical",
+            Self::Night => "night",
+        }
+    }
+
+    /// Reads the word back.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|one| one.word() == word)
+    }
+}
+
+/// Which of a file's time tags was used.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum ClockTag {
+    /// `DateTimeOriginal`: when the shutter opened.
+    Original,
+    /// `DateTimeDigitized`: when the picture was stored.
+    Digitised,
+    /// `DateTime`: when the file was last changed.
+    File,
+}
+
+impl ClockTag {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] = &[Self::Original, Self::Digitised, Self::File];
+
+    /// The word that stands in the catalogue, in queries and in exports.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Original => "original",
+            Self::Digitised => "digitised",
+            Self::File => "file",
+        }
+    }
+
+    /// Reads the word back.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|one| one.word() == word)
+    }
+}

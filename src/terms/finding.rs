@@ -1,0 +1,269 @@
+//! One frame is odd, and the work goes on: what was seen, and what was done instead. Prints nothing.
+//!
+//! Headline, severity and cure of every code live in one table here, so that help, README and screen agree.
+
+/// How much a finding weighs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Severity {
+    /// Worth knowing; nothing is lost.
+    Note,
+    /// Something is unknown that should be known.
+    Warning,
+    /// A picture may be lost.
+    Damage,
+}
+
+impl Severity {
+    /// The word shown before a finding.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Note => "note",
+            Self::Warning => "warning",
+            Self::Damage => "damage",
+        }
+    }
+}
+
+/// One row of the table of findings.
+#[derive(Clone, Copy, Debug)]
+pub struct FindingCode {
+    /// Its name in the catalogue and in `audit`.
+    pub code: &'static str,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// What it means, as a headline.
+    pub headline: &'static str,
+    /// What the photographer can do.
+    pub cure: &'static str,
+}
+
+/// Writes one row of the table.
+const fn row(
+    code: &'static str,
+    severity: Severity,
+    headline: &'static str,
+    cure: &'static str,
+) -> FindingCode {
+    FindingCode {
+        code,
+        severity,
+        headline,
+        cure,
+    }
+}
+
+/// The table of findings. A code is never reused for another meaning.
+pub const FINDINGS: &[FindingCode] = &[
+    // The file as a whole.
+    row(
+        "read-error",
+        Severity::Damage,
+        "the disk or card gave an error on reading",
+        "copy the card again with another reader; do not format it; ingest again afterwards",
+    ),
+    row(
+        "empty-file",
+        Severity::Damage,
+        "the file holds no bytes",
+        "copy it again from the card, if the card still holds it",
+    ),
+    row(
+        "blank-file",
+        Severity::Damage,
+        "the file holds only zeros or one repeated byte",
+        "copy it again from the card, if the card still holds it",
+    ),
+    row(
+        "truncated",
+        Severity::Damage,
+        "the container points past the end of the file",
+        "copy it again from the card before the card is formatted; its capture settings may be whole, its picture is not",
+    ),
+    row(
+        "not-understood",
+        Severity::Damage,
+        "the contents are of no container known here",
+        "look at the file with the camera or another program; it may be damaged",
+    ),
+    row(
+        "container-not-read",
+        Severity::Warning,
+        "the container is known but its metadata is not read",
+        "its frame is kept without time and settings",
+    ),
+    row(
+        "extension-differs",
+        Severity::Note,
+        "the extension names another container than the contents",
+        "nothing; the contents were believed",
+    ),
+    row(
+        "metadata-broken",
+        Severity::Warning,
+        "part of the metadata could not be read",
+        "nothing; what could be read was kept",
+    ),
+    // Single values.
+    row(
+        "no-time",
+        Severity::Warning,
+        "the file says no capture time",
+        "nothing; the frame is kept, undated",
+    ),
+    row(
+        "time-blank",
+        Severity::Warning,
+        "the capture time is blank or all zeros",
+        "set the body's clock before the next night",
+    ),
+    row(
+        "time-absurd",
+        Severity::Warning,
+        "the capture time is no date of the calendar, or before digital cameras",
+        "set the body's clock before the next night",
+    ),
+    row(
+        "time-fallback",
+        Severity::Note,
+        "the original time is missing and another time tag was used",
+        "nothing; clock_source says which",
+    ),
+    row(
+        "offset-absurd",
+        Severity::Warning,
+        "the offset from UTC is none that is in use",
+        "nothing; the offset was left aside",
+    ),
+    row(
+        "value-absurd",
+        Severity::Note,
+        "a setting is outside what any camera can do",
+        "nothing; the setting is unknown",
+    ),
+    row(
+        "gps-absurd",
+        Severity::Warning,
+        "the GPS position is not on Earth",
+        "state the site: framefall site assign",
+    ),
+    // Time and place.
+    row(
+        "no-zone",
+        Severity::Warning,
+        "the clock reading has neither an offset nor a site with a zone",
+        "state the site: framefall site assign",
+    ),
+    row(
+        "clock-twice",
+        Severity::Warning,
+        "the clock reading happened twice that night",
+        "ingest with the body's offset written, or state another zone for the site",
+    ),
+    row(
+        "clock-never",
+        Severity::Warning,
+        "the clock reading never happened in the site's zone",
+        "check the site's zone, and the body's clock",
+    ),
+    row(
+        "no-place",
+        Severity::Warning,
+        "neither GPS nor a stated site says where the frame was taken",
+        "framefall site assign NAME --session NUMBER",
+    ),
+    row(
+        "site-differs",
+        Severity::Note,
+        "the GPS position is not at the stated site",
+        "nothing; the GPS position was used",
+    ),
+    row(
+        "year-outside",
+        Severity::Warning,
+        "the instant lies outside the years the sky is computed for",
+        "check the body's clock",
+    ),
+    // Copies.
+    row(
+        "copy-differs",
+        Severity::Warning,
+        "same body, time and name as another frame, but other contents",
+        "compare the two files; one may be damaged or edited",
+    ),
+    row(
+        "changed",
+        Severity::Warning,
+        "the file's size or time has changed since it was last read",
+        "nothing if you edited it; otherwise compare it with another copy",
+    ),
+    row(
+        "missing",
+        Severity::Warning,
+        "the file is not where it was",
+        "mount its disk, or ingest the place it moved to",
+    ),
+    // The walk.
+    row(
+        "link-left",
+        Severity::Note,
+        "a symbolic link was not followed",
+        "ingest the link's target as a dump of its own",
+    ),
+    row(
+        "not-a-file",
+        Severity::Note,
+        "a device, pipe or socket was passed over",
+        "nothing",
+    ),
+    row(
+        "folder-unreadable",
+        Severity::Damage,
+        "a folder could not be listed",
+        "check its permissions, or copy the card again with another reader",
+    ),
+];
+
+/// Looks a code up in the table.
+pub fn finding_code(code: &str) -> Option<&'static FindingCode> {
+    FINDINGS.iter().find(|row| row.code == code)
+}
+
+/// One odd thing about one file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Finding {
+    /// A code of [`FINDINGS`].
+    pub code: &'static str,
+    /// What was seen, where: the offending text or number itself.
+    pub saw: String,
+    /// What was done instead.
+    pub did: String,
+}
+
+impl Finding {
+    /// A finding of this code. The code must stand in the table; a test holds every use to it.
+    pub fn new(code: &'static str, saw: impl Into<String>, did: impl Into<String>) -> Self {
+        debug_assert!(finding_code(code).is_some(), "no such finding: {code}");
+        Self {
+            code,
+            saw: saw.into(),
+            did: did.into(),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn codes_are_unique_and_say_everything() {
+        for (i, row) in FINDINGS.iter().enumerate() {
+            assert!(
+                !row.headline.is_empty() && !row.cure.is_empty(),
+                "{}",
+                row.code
+            );
+            assert!(FINDINGS[i + 1..].iter().all(|other| other.code != row.code));
+        }
+    }
+}

@@ -1,0 +1,15 @@
+//! The shared words of the house.
+//!
+//! A word enters here when two rooms need it. Plain values only: no reading, no writing,
+//! no formulas of the sky, no SQL text other than the column names of the field table.
+
+pub mod angle;
+pub mod basis;
+pub mod failure;
+pub mod field;
+pub mod finding;
+pub mod predicate;
+pub mod records;
+pub mod shower;
+pub mod site;
+pub mod time;

@@ -1,0 +1,43 @@
+//! A checked query as SQL: text with `?` marks, and the values. Never holds a user's text in the SQL.
+
+use std::collections::BTreeSet;
+
+use crate::terms::field::Table;
+use crate::terms::shower::ShowerCode;
+
+/// A value bound to a `?` mark.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SqlValue {
+    /// Text.
+    Text(String),
+    /// A whole number.
+    Whole(i64),
+    /// A number.
+    Number(f64),
+}
+
+/// What a query asks of the catalogue.
+///
+/// `sql` is an expression over the aliases of [`Table`] and, for a shower, its alias from [`radiant_alias`];
+/// whoever runs it joins the tables that `tables` and `showers` name.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SqlPredicate {
+    /// The condition; empty when every frame is meant.
+    pub sql: String,
+    /// The values of its `?` marks, in order.
+    pub values: Vec<SqlValue>,
+    /// The tables it mentions, the frame's own left out or not.
+    pub tables: BTreeSet<Table>,
+    /// The showers whose radiants it mentions by code.
+    pub showers: BTreeSet<ShowerCode>,
+}
+
+/// The SQL alias under which one shower's radiant row is joined: `r_GEM`.
+///
+/// A code is three ASCII letters by construction, so no user text reaches the SQL.
+pub fn radiant_alias(shower: ShowerCode) -> String {
+    format!("r_{shower}")
+}
+
+/// The SQL alias of the strongest shower's radiant row.
+pub const STRONGEST_ALIAS: &str = "r_strongest";

@@ -1,0 +1,247 @@
+//! The records that pass from room to room. Fields, no behaviour.
+
+use crate::terms::basis::{ClockTag, Health, Kind, PlaceBasis, TimeBasis, Twilight};
+use crate::terms::finding::Finding;
+use crate::terms::shower::ShowerCode;
+use crate::terms::site::Place;
+use crate::terms::time::{Utc, WallTime};
+
+/// What the camera wrote into one file, word for word where words matter.
+///
+/// Every value is `None` where the file does not say it, or says something impossible (then a finding tells).
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CaptureRecord {
+    /// What the body's clock showed when the shutter opened.
+    pub clock_local: Option<WallTime>,
+    /// Which tag the reading came from.
+    pub clock_source: Option<ClockTag>,
+    /// The offset from UTC that the body wrote beside the reading, in seconds, east positive.
+    pub utc_offset_s: Option<i32>,
+    /// The body's own zone setting from its maker note, daylight saving included, in seconds, east positive.
+    pub body_zone_s: Option<i32>,
+    /// The GPS time stamp.
+    pub gps_utc: Option<Utc>,
+    /// GPS latitude, north positive.
+    pub gps_lat_deg: Option<f64>,
+    /// GPS longitude, east positive.
+    pub gps_lon_deg: Option<f64>,
+    /// GPS altitude in metres, below sea level negative.
+    pub gps_elev_m: Option<f64>,
+    /// Maker of the body.
+    pub make: Option<String>,
+    /// Model of the body.
+    pub model: Option<String>,
+    /// Serial number of the body.
+    pub serial: Option<String>,
+    /// Name of the lens.
+    pub lens: Option<String>,
+    /// Exposure time in seconds.
+    pub exposure_s: Option<f64>,
+    /// Aperture, as the f-number.
+    pub f_number: Option<f64>,
+    /// Sensitivity.
+    pub iso: Option<f64>,
+    /// Focal length in millimetres.
+    pub focal_mm: Option<f64>,
+    /// 35 mm equivalent focal length in millimetres.
+    pub focal35_mm: Option<f64>,
+    /// Width of the main image in pixels, as stored.
+    pub width_px: Option<u32>,
+    /// Height of the main image in pixels, as stored.
+    pub height_px: Option<u32>,
+    /// EXIF orientation, 1 to 8.
+    pub orientation: Option<u8>,
+    /// The body's own temperature reading in °C.
+    pub temperature_c: Option<f64>,
+    /// The body's image counter.
+    pub shutter_count: Option<u64>,
+}
+
+/// Where in a file an embedded JPEG lies.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Extent {
+    /// First byte, counted from the start of the file.
+    pub offset: u64,
+    /// Length in bytes.
+    pub length: u64,
+}
+
+/// What reading one file gave.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FileReading {
+    /// The container, in the words of the query field `format`: `nef`, `jpeg`, `heif`, …
+    pub format: &'static str,
+    /// What the camera wrote.
+    pub record: CaptureRecord,
+    /// The state of the file.
+    pub health: Health,
+    /// Hash over the file's length and samples of its bytes. `None` when it cannot tell files apart
+    /// (empty, all one byte, not readable).
+    pub fingerprint: Option<[u8; 16]>,
+    /// The smallest embedded JPEG.
+    pub thumbnail: Option<Extent>,
+    /// The largest embedded JPEG.
+    pub preview: Option<Extent>,
+    /// What was odd.
+    pub findings: Vec<Finding>,
+    /// Bytes read from the disk for it.
+    pub bytes_read: u64,
+}
+
+/// Where and when one frame was taken, and who says so.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedFrame {
+    /// When the shutter opened.
+    pub start_utc: Option<Utc>,
+    /// The middle of the exposure; the start where the exposure is unknown.
+    pub mid_utc: Option<Utc>,
+    /// When the shutter closed; the start where the exposure is unknown.
+    pub end_utc: Option<Utc>,
+    /// How UTC was reached.
+    pub time_basis: TimeBasis,
+    /// One-sigma error of the start in seconds, when it can be told.
+    pub time_error_s: Option<f64>,
+    /// The site in the site book.
+    pub site_id: Option<i64>,
+    /// The place used for the sky.
+    pub place: Option<Place>,
+    /// How the place was reached.
+    pub place_basis: PlaceBasis,
+    /// The evening's date, `2023-12-13`: local noon to the next local noon.
+    pub night: Option<String>,
+    /// What was odd on the way.
+    pub findings: Vec<Finding>,
+}
+
+/// The sky over one frame, at the middle of its exposure.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrameSky {
+    /// Geometric altitude of the Sun's centre, no refraction. Needs a place.
+    pub sun_alt_deg: Option<f64>,
+    /// The class of that altitude.
+    pub twilight: Option<Twilight>,
+    /// Geometric altitude of the Moon's centre as seen from the site (parallax included), no refraction.
+    pub moon_alt_deg: Option<f64>,
+    /// Azimuth of the Moon, from north through east.
+    pub moon_az_deg: Option<f64>,
+    /// Lit fraction of the Moon, 0 to 1.
+    pub moon_lit: f64,
+    /// Local apparent sidereal time, 0 to 360.
+    pub lst_deg: Option<f64>,
+    /// Solar longitude, geometric, equinox J2000.0, 0 to 360.
+    pub solar_lon_deg: f64,
+    /// The shower with the greatest ZHR by its activity profile at that solar longitude.
+    pub strongest: Option<ShowerCode>,
+    /// Every shower active at that solar longitude, in the order of their codes. Empty without a place.
+    pub radiants: Vec<RadiantSky>,
+}
+
+/// One shower's radiant over one frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RadiantSky {
+    /// Which shower.
+    pub shower: ShowerCode,
+    /// Geometric altitude of the drifted radiant: no refraction, no zenith attraction.
+    pub alt_deg: f64,
+    /// Azimuth of the same, from north through east.
+    pub az_deg: f64,
+    /// Altitude to which trails in the picture point back: zenith attraction, the ground's motion, refraction.
+    pub seen_alt_deg: f64,
+    /// Azimuth of the same.
+    pub seen_az_deg: f64,
+    /// Distance from the Moon (as seen from the site) to the drifted radiant.
+    pub moon_sep_deg: f64,
+    /// Meteors an hour under a 6.5-magnitude sky: ZHR by the profile times the sine of the radiant's
+    /// apparent altitude (zenith attraction, no refraction); 0 below the horizon.
+    pub rate: f64,
+}
+
+/// One frame as the grouping of sessions sees it. All frames of one list are of one body and one night.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SessionFrame {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// Milliseconds on one axis: UTC where known, else the clock reading.
+    pub start_ms: i64,
+    /// Exposure in seconds.
+    pub exposure_s: Option<f64>,
+    /// Focal length in millimetres.
+    pub focal_mm: Option<f64>,
+    /// The site's number, when known.
+    pub site_id: Option<i64>,
+    /// Folder and file name within the dump: the frame's own words about its kind.
+    pub path: String,
+    /// The session the frame belonged to before, when there was one.
+    pub session_before: Option<i64>,
+}
+
+/// A run of frames: one camera, one site, one night, one framing.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Session {
+    /// The number of an earlier session that this one continues, when there was one.
+    pub continues: Option<i64>,
+    /// The site, when known.
+    pub site_id: Option<i64>,
+    /// The focal length of the framing.
+    pub focal_mm: Option<f64>,
+    /// Start of the first frame, on the axis of [`SessionFrame::start_ms`].
+    pub start_ms: i64,
+    /// End of the last frame, on the same axis.
+    pub end_ms: i64,
+    /// Median time from one start to the next, when there are at least two frames.
+    pub cadence_s: Option<f64>,
+    /// Frames that the cadence says should be there and are not.
+    pub missing: u32,
+    /// The frames, in the order of their starts.
+    pub members: Vec<SessionMember>,
+}
+
+/// A frame's part in its session.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SessionMember {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// What the frame is for, when it can be told.
+    pub kind: Option<Kind>,
+}
+
+/// One value of a row, as it leaves the catalogue.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cell {
+    /// Not known.
+    Unknown,
+    /// Text.
+    Text(String),
+    /// A whole number.
+    Whole(i64),
+    /// A number.
+    Number(f64),
+}
+
+/// One file of a frame, as it leaves the catalogue.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrameFile {
+    /// Absolute path; lossy where the name is not UTF-8.
+    pub path: String,
+    /// The container.
+    pub format: String,
+    /// Size in bytes.
+    pub bytes: i64,
+    /// The state of the file.
+    pub health: String,
+    /// Whether it repeats the contents of an earlier file of the frame.
+    pub further_copy: bool,
+}
+
+/// A frame as a query answers it: the values asked for, in the order asked for.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FrameRow {
+    /// One cell for each column asked for.
+    pub cells: Vec<Cell>,
+    /// The path of the frame's first file, byte for byte as the disk has it. Empty when not asked for.
+    pub path_bytes: Vec<u8>,
+    /// Every file of the frame, the first file first. Empty when not asked for.
+    pub files: Vec<FrameFile>,
+    /// Every radiant over the frame, by code. Empty when not asked for.
+    pub radiants: Vec<RadiantSky>,
+}

@@ -38,7 +38,8 @@ CREATE UNIQUE INDEX written_camera_body
 CREATE TABLE written_frame (
     frame_id      INTEGER PRIMARY KEY,
     camera_id     INTEGER REFERENCES written_camera,
-    first_file_id INTEGER REFERENCES written_file,   -- the file shown for it: raw before JPEG
+    -- The file shown for it: raw before JPEG.
+    first_file_id INTEGER NOT NULL REFERENCES written_file DEFERRABLE INITIALLY DEFERRED,
     stem          TEXT NOT NULL,              -- that file's name without extension, in capitals
     clock_local   TEXT,                       -- what the clock showed, ISO 8601 without zone
     clock_source  TEXT CHECK (clock_source IN ('original', 'digitised', 'file')),
@@ -61,7 +62,7 @@ CREATE TABLE written_frame (
     gps_utc       TEXT
 ) STRICT;
 -- One press of the shutter: how a JPEG finds its raw file.
-CREATE INDEX written_frame_press ON written_frame (camera_id, clock_local, stem);
+CREATE INDEX written_frame_press ON written_frame (stem, clock_local);
 
 -- One file on a dump.
 CREATE TABLE written_file (

@@ -16,14 +16,21 @@ CREATE TABLE derived_session (
     night       TEXT NOT NULL,                -- the evening's date; by the body's clock where the place is not known
     focal_mm    REAL,
     start_utc   TEXT,                         -- of the first frame; NULL where UTC is not known
-    end_utc     TEXT,                         -- of the last frame
-    start_local TEXT,                         -- the same by the body's clock
-    end_local   TEXT,
+    end_utc     TEXT,                         -- of the last frame's exposure
+    start_local TEXT,                         -- what the body's clock showed at the first frame
+    end_local   TEXT,                         -- and at the last
     cadence_s   REAL,                         -- median from start to start
     frames      INTEGER NOT NULL,
     missing     INTEGER NOT NULL              -- frames the cadence asks for that are not there
 ) STRICT;
 CREATE INDEX derived_session_night ON derived_session (night, camera_id);
+
+-- Nights of a body whose frames have changed and await grouping into sessions: left behind only by a killed run.
+CREATE TABLE derived_pending (
+    night       TEXT NOT NULL,
+    camera_id   INTEGER NOT NULL,             -- 0 for frames whose body is not known
+    PRIMARY KEY (night, camera_id)
+) STRICT, WITHOUT ROWID;
 
 -- When and where each frame was taken, who says so, and which session it belongs to.
 CREATE TABLE derived_time (

@@ -1,1 +1,9 @@
-//! Where the tripod stood.
+//! Where the tripod stood. Knows no sky and no SQL.
+//!
+//! - `parse`: coordinates as people write them
+//! - `assign`: which place a frame gets, and who says so
+//! - `zone_lookup`: a zone's name from coordinates, offline
+
+pub mod assign;
+pub mod parse;
+pub mod zone_lookup;

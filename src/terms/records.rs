@@ -161,8 +161,10 @@ pub struct RadiantSky {
 pub struct SessionFrame {
     /// The catalogue's number.
     pub frame_id: i64,
-    /// Milliseconds on one axis: UTC where known, else the clock reading.
-    pub start_ms: i64,
+    /// When the shutter opened, where UTC is known.
+    pub start_utc: Option<Utc>,
+    /// What the body's clock showed then.
+    pub clock_local: Option<WallTime>,
     /// Exposure in seconds.
     pub exposure_s: Option<f64>,
     /// Focal length in millimetres.
@@ -184,10 +186,14 @@ pub struct Session {
     pub site_id: Option<i64>,
     /// The focal length of the framing.
     pub focal_mm: Option<f64>,
-    /// Start of the first frame, on the axis of [`SessionFrame::start_ms`].
-    pub start_ms: i64,
-    /// End of the last frame, on the same axis.
-    pub end_ms: i64,
+    /// Start of the first frame; `None` where UTC is not known for every frame of the night.
+    pub start_utc: Option<Utc>,
+    /// End of the last frame's exposure.
+    pub end_utc: Option<Utc>,
+    /// What the body's clock showed at the first frame.
+    pub start_local: Option<WallTime>,
+    /// What the body's clock showed at the last frame.
+    pub end_local: Option<WallTime>,
     /// Median time from one start to the next, when there are at least two frames.
     pub cadence_s: Option<f64>,
     /// Frames that the cadence says should be there and are not.

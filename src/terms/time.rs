@@ -116,7 +116,13 @@ impl WallTime {
         {
             return None;
         }
-        let part = |from: usize, to: usize| whole.get(from..to)?.parse::<i16>().ok();
+        let part = |from: usize, to: usize| {
+            let digits = whole.get(from..to)?;
+            digits
+                .bytes()
+                .all(|b| b.is_ascii_digit())
+                .then(|| digits.parse::<i16>().ok())?
+        };
         let short = |from: usize, to: usize| i8::try_from(part(from, to)?).ok();
         Self::from_parts(
             part(0, 4)?,
@@ -237,10 +243,8 @@ mod tests {
             "2023-12-1401:12:07",
             "2023-12-14T01:12",
             "+023-12-14T01:12:07.2",
+            "2023-12-14T01:12:+7",
         ] {
-            if text.starts_with('+') {
-                continue;
-            }
             assert_eq!(WallTime::parse(text), None, "{text}");
         }
     }

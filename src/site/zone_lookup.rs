@@ -1,0 +1,35 @@
+//! A time zone's name from coordinates, offline. A suggestion: borders are simplified.
+
+/// Whether this program was built with the zone boundaries.
+pub const BUILT_IN: bool = cfg!(feature = "zone-lookup");
+
+/// The IANA zone in force at a point, as far as the boundary data tells; `None` when the data was left out of the build.
+///
+/// Takes: latitude north +, longitude east +.
+/// Good to: simplified borders; within a few kilometres of a border it may name the neighbour.
+/// Source: time zone boundary data, © OpenStreetMap contributors, ODbL 1.0.
+#[cfg(feature = "zone-lookup")]
+pub fn zone_at(lat_deg: f64, lon_deg: f64) -> Option<String> {
+    use std::sync::LazyLock;
+    static FINDER: LazyLock<tzf_rs::EmbeddedFinder> = LazyLock::new(tzf_rs::EmbeddedFinder::new);
+    let name = FINDER.get_tz_name(lon_deg, lat_deg);
+    (!name.is_empty()).then(|| name.to_owned())
+}
+
+/// Without the boundary data nothing is known.
+#[cfg(not(feature = "zone-lookup"))]
+pub fn zone_at(_lat_deg: f64, _lon_deg: f64) -> Option<String> {
+    None
+}
+
+#[cfg(all(test, feature = "zone-lookup"))]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn zones_of_places_far_from_borders() {
+        assert_eq!(zone_at(45.0, 7.0).as_deref(), Some("Europe/Rome"));
+        assert_eq!(zone_at(-24.63, -70.40).as_deref(), Some("America/Santiago"));
+        assert_eq!(zone_at(27.7, 85.3).as_deref(), Some("Asia/Kathmandu"));
+    }
+}

@@ -5,6 +5,7 @@
 
 pub mod angle;
 pub mod basis;
+pub mod column;
 pub mod failure;
 pub mod field;
 pub mod finding;

@@ -1,0 +1,401 @@
+//! Reads dates, clock readings and instants as stretches of time. Never guesses a zone.
+//!
+//! What is written stands for the whole stretch it names: `2023` for a year, `2023-12-13` for a day,
+//! `22:00` for a minute, `22:00:07` for a second, `22:00:07.25` for a hundredth of one. So
+//! `start = 2023-12-13T22:00Z` holds for every frame of that minute, `>` means after its end, `<` before its
+//! beginning, and exactly one of `<`, `=`, `>` holds for every known value.
+
+use crate::query::checked::Period;
+use crate::query::mistake::Mistake;
+use crate::query::mistake::quoted;
+use crate::query::tree::Value;
+use crate::terms::field::Field;
+use crate::terms::field::FieldKind;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// Digits of a second's fraction that a clock reading holds at most.
+const READING_DIGITS: usize = 9;
+/// Digits of a second's fraction that an instant holds.
+const INSTANT_DIGITS: usize = 3;
+
+/// A date, with as much of a time of day as was written.
+struct Written<'t> {
+    date: &'t str,
+    /// `22:00` or `22:00:07`; empty where only a date was written.
+    time: &'t str,
+    fraction: &'t str,
+    /// `Z` or `+01:00`; empty where none was written.
+    zone: &'t str,
+}
+
+/// Reads a value of a field that holds moments.
+///
+/// Refuses: what is not ISO 8601, days no calendar holds, a time of day where only days are kept, an instant
+/// without a zone and a clock reading with one, more digits than are kept.
+pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, Mistake> {
+    let wrong = |message: String| Mistake::new(message, value.span.clone());
+    let text = value.text.as_str();
+    let Some(written) = split(text) else {
+        return Err(not_a_moment(value, name, field));
+    };
+    let Some((first, last)) = readings(&written) else {
+        return Err(wrong(format!("no calendar holds {}", quoted(text))));
+    };
+    if written.time.is_empty() && !matches!(field.kind, FieldKind::Reading) {
+        let written = written.date.to_owned();
+        return Ok(if matches!(field.kind, FieldKind::Date) {
+            Period {
+                first: first[..10].to_owned(),
+                last: last[..10].to_owned(),
+                written,
+            }
+        } else {
+            Period {
+                first: format!("{}.000Z", &first[..19]),
+                last: format!("{}.999Z", &last[..19]),
+                written,
+            }
+        });
+    }
+    match field.kind {
+        FieldKind::Date => Err(wrong(format!("{name} is a date, without a time of day")).hint(
+            format!("write {name} = {}, or ask for start", written.date),
+        )),
+        FieldKind::Reading if !written.zone.is_empty() => {
+            Err(wrong(format!("{name} is what the body's clock wrote: it has no zone")).hint(
+                format!("leave {} out, or ask for start", written.zone),
+            ))
+        }
+        FieldKind::Reading => read_reading(&written, &first, &last)
+            .ok_or_else(|| too_many_digits(value, name, READING_DIGITS)),
+        _ if written.zone.is_empty() => Err(wrong(format!(
+            "{} could be any zone's time",
+            quoted(text)
+        ))
+        .hint(format!(
+            "add Z for UTC ({text}Z) or an offset ({text}+01:00); what the body's clock wrote is the field clock"
+        ))),
+        _ if zone(&written).is_none() => Err(wrong(format!(
+            "no zone is {} away from UTC",
+            quoted(written.zone)
+        ))),
+        _ if written.fraction.len() > INSTANT_DIGITS => {
+            Err(too_many_digits(value, name, INSTANT_DIGITS))
+        }
+        _ => read_instant(&written).ok_or_else(|| {
+            wrong(format!("{} is not an instant of the years 1 to 9999", quoted(text)))
+        }),
+    }
+}
+
+/// Takes the parts apart by their places; `None` where they are not where ISO 8601 has them.
+fn split(text: &str) -> Option<Written<'_>> {
+    let (date, rest) = match text.find(['T', 't']) {
+        Some(at) => (&text[..at], Some(&text[at + 1..])),
+        None => (text, None),
+    };
+    let whole_day = looks_like(date, "0000-00-00");
+    if !whole_day && !looks_like(date, "0000-00") && !looks_like(date, "0000") {
+        return None;
+    }
+    let Some(rest) = rest else {
+        return Some(Written {
+            date,
+            time: "",
+            fraction: "",
+            zone: "",
+        });
+    };
+    let zone_at = rest.find(['Z', 'z', '+', '-']).unwrap_or(rest.len());
+    let (clock, zone) = rest.split_at(zone_at);
+    let (time, fraction) = clock.split_once('.').unwrap_or((clock, ""));
+    let to_the_second = looks_like(time, "00:00:00");
+    let sound = whole_day
+        && (to_the_second || looks_like(time, "00:00"))
+        && fraction.bytes().all(|b| b.is_ascii_digit())
+        && (to_the_second && !fraction.is_empty() || !clock.contains('.'))
+        && (matches!(zone, "" | "Z" | "z")
+            || looks_like(&zone[1..], "00:00")
+            || looks_like(&zone[1..], "0000")
+            || looks_like(&zone[1..], "00"));
+    sound.then_some(Written {
+        date,
+        time,
+        fraction,
+        zone,
+    })
+}
+
+/// Whether a text has digits where the shape has zeros, and the shape's own signs elsewhere.
+fn looks_like(text: &str, shape: &str) -> bool {
+    text.len() == shape.len()
+        && text.bytes().zip(shape.bytes()).all(|(sign, wanted)| {
+            if wanted == b'0' {
+                sign.is_ascii_digit()
+            } else {
+                sign == wanted
+            }
+        })
+}
+
+/// The first and the last second of what was written, as clock readings without a fraction.
+fn readings(written: &Written<'_>) -> Option<(String, String)> {
+    let first_day = format!("{}{}", written.date, &"0000-01-01"[written.date.len()..]);
+    let last_days: Vec<String> = match written.date.len() {
+        4 => vec![format!("{}-12-31", written.date)],
+        7 => (28..=31)
+            .rev()
+            .map(|day| format!("{}-{day}", written.date))
+            .collect(),
+        _ => vec![written.date.to_owned()],
+    };
+    let (from, to) = match written.time.len() {
+        0 => ("00:00:00".to_owned(), "23:59:59".to_owned()),
+        5 => (
+            format!("{}:00", written.time),
+            format!("{}:59", written.time),
+        ),
+        _ => (written.time.to_owned(), written.time.to_owned()),
+    };
+    let first = format!("{first_day}T{from}");
+    WallTime::parse(&first)?;
+    let last = last_days
+        .into_iter()
+        .map(|day| format!("{day}T{to}"))
+        .find(|last| WallTime::parse(last).is_some())?;
+    Some((first, last))
+}
+
+/// Readings are kept with the digits the clock wrote, `…:07`, `…:07.25`, `…:07.250`: as text they sort by what they
+/// say as long as the lower bound ends in no zero and the upper bound is filled with nines.
+fn read_reading(written: &Written<'_>, first: &str, last: &str) -> Option<Period> {
+    let fraction = written.fraction;
+    if fraction.len() > READING_DIGITS {
+        return None;
+    }
+    let told = fraction.trim_end_matches('0');
+    let first = if told.is_empty() {
+        first.to_owned()
+    } else {
+        format!("{first}.{told}")
+    };
+    let mut canonical = written.date.to_owned();
+    if !written.time.is_empty() {
+        canonical = format!("{canonical}T{}", written.time);
+    }
+    if !fraction.is_empty() {
+        canonical = format!("{canonical}.{fraction}");
+    }
+    Some(Period {
+        first,
+        last: format!("{last}.{fraction:9<READING_DIGITS$}"),
+        written: canonical,
+    })
+}
+
+fn read_instant(written: &Written<'_>) -> Option<Period> {
+    let zone = zone(written)?;
+    let seconds = if written.time.len() == 5 { ":00" } else { "" };
+    let fraction = format!("{:0<INSTANT_DIGITS$}", written.fraction);
+    let first = Utc::parse(&format!(
+        "{}T{}{seconds}.{fraction}{zone}",
+        written.date, written.time
+    ))?;
+    let length_ms = match (written.time.len(), written.fraction.len()) {
+        (5, _) => 60_000,
+        (_, 0) => 1000,
+        (_, 1) => 100,
+        (_, 2) => 10,
+        _ => 1,
+    };
+    let last = Utc::from_unix_ms(first.unix_ms().checked_add(length_ms - 1)?)?.to_string();
+    let first = first.to_string();
+    // Years before 1 and after 9999 would print wider and no longer sort as text.
+    if first.len() != 24 || last.len() != 24 || first.starts_with("0000") {
+        return None;
+    }
+    let kept = match (written.time.len(), written.fraction.len()) {
+        (5, _) => 16,
+        (_, 0) => 19,
+        (_, digits) => 20 + digits,
+    };
+    let written = format!("{}Z", &first[..kept]);
+    Some(Period {
+        first,
+        last,
+        written,
+    })
+}
+
+/// `Z`, or the offset as `+01:00`; `None` beyond the fifteen hours that no zone has ever reached.
+fn zone(written: &Written<'_>) -> Option<String> {
+    let zone = written.zone;
+    if matches!(zone, "Z" | "z") {
+        return Some("Z".to_owned());
+    }
+    let hours = zone.get(..3)?;
+    let minutes = zone.get(zone.len().checked_sub(2)?..);
+    let minutes = minutes.filter(|_| zone.len() > 3).unwrap_or("00");
+    let sound = hours[1..].parse::<u8>().ok()? < 16 && minutes.parse::<u8>().ok()? < 60;
+    sound.then(|| format!("{hours}:{minutes}"))
+}
+
+fn not_a_moment(value: &Value, name: &str, field: &Field) -> Mistake {
+    let text = value.text.as_str();
+    let (noun, example) = match field.kind {
+        FieldKind::Date => (
+            "a date",
+            "2023-12-13, a whole month 2023-12, a whole year 2023",
+        ),
+        FieldKind::Reading => (
+            "a clock reading",
+            "2023-12-14T01:12:07, a whole day 2023-12-14, a whole year 2023",
+        ),
+        _ => (
+            "an instant",
+            "2023-12-13T22:00Z, a whole day 2023-12-13, a whole year 2023",
+        ),
+    };
+    let hint = match text.to_ascii_lowercase().as_str() {
+        "known" => format!("write {name} is known"),
+        "unknown" | "null" | "none" => format!("write {name} is unknown"),
+        _ => format!("write it so: {example}"),
+    };
+    Mistake::new(
+        format!("{} is not {noun}", quoted(text)),
+        value.span.clone(),
+    )
+    .hint(hint)
+}
+
+fn too_many_digits(value: &Value, name: &str, kept: usize) -> Mistake {
+    Mistake::new(
+        format!("{name} is kept with {kept} digits of the second"),
+        value.span.clone(),
+    )
+    .hint("leave the further digits out")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::query::tree::Form;
+    use crate::terms::field::field_named;
+
+    fn period(field: &str, text: &str) -> String {
+        let value = Value {
+            text: text.to_owned(),
+            span: 0..text.len(),
+            form: Form::Bare,
+            unit: None,
+        };
+        match read(&value, field, field_named(field).unwrap()) {
+            Ok(period) => format!("{} {} {}", period.written, period.first, period.last),
+            Err(mistake) => mistake.message,
+        }
+    }
+
+    #[test]
+    fn a_night_stands_for_its_day_month_or_year() {
+        for (text, expect) in [
+            ("2023", "2023 2023-01-01 2023-12-31"),
+            ("2023-02", "2023-02 2023-02-01 2023-02-28"),
+            ("2024-02", "2024-02 2024-02-01 2024-02-29"),
+            ("2023-04", "2023-04 2023-04-01 2023-04-30"),
+            ("2023-12", "2023-12 2023-12-01 2023-12-31"),
+            ("2024-02-29", "2024-02-29 2024-02-29 2024-02-29"),
+            ("1900-02-29", "no calendar holds `1900-02-29`"),
+            ("20231213", "`20231213` is not a date"),
+            ("2023-1-3", "`2023-1-3` is not a date"),
+            ("２０２３", "`２０２３` is not a date"),
+        ] {
+            assert_eq!(period("night", text), expect, "{text}");
+        }
+    }
+
+    #[test]
+    fn an_instant_stands_for_the_stretch_it_names() {
+        for (text, expect) in [
+            (
+                "2023-12",
+                "2023-12 2023-12-01T00:00:00.000Z 2023-12-31T23:59:59.999Z",
+            ),
+            (
+                "2023-12-13T22:00Z",
+                "2023-12-13T22:00Z 2023-12-13T22:00:00.000Z 2023-12-13T22:00:59.999Z",
+            ),
+            (
+                "2023-12-13t22:00:07z",
+                "2023-12-13T22:00:07Z 2023-12-13T22:00:07.000Z 2023-12-13T22:00:07.999Z",
+            ),
+            (
+                "2023-12-13T22:00:07.2Z",
+                "2023-12-13T22:00:07.2Z 2023-12-13T22:00:07.200Z 2023-12-13T22:00:07.299Z",
+            ),
+            (
+                "2023-12-13T22:00:07.250Z",
+                "2023-12-13T22:00:07.250Z 2023-12-13T22:00:07.250Z 2023-12-13T22:00:07.250Z",
+            ),
+            (
+                "2024-01-01T00:30+05:45",
+                "2023-12-31T18:45Z 2023-12-31T18:45:00.000Z 2023-12-31T18:45:59.999Z",
+            ),
+            (
+                "2023-12-31T22:30-0330",
+                "2024-01-01T02:00Z 2024-01-01T02:00:00.000Z 2024-01-01T02:00:59.999Z",
+            ),
+            (
+                "2023-12-31T22:30-03",
+                "2024-01-01T01:30Z 2024-01-01T01:30:00.000Z 2024-01-01T01:30:59.999Z",
+            ),
+            (
+                "2023-12-13T22:00:60Z",
+                "no calendar holds `2023-12-13T22:00:60Z`",
+            ),
+            (
+                "2023-12-13T22:00:07.Z",
+                "`2023-12-13T22:00:07.Z` is not an instant",
+            ),
+            (
+                "2023-12-13T22:00.5Z",
+                "`2023-12-13T22:00.5Z` is not an instant",
+            ),
+            ("2023-12T22:00Z", "`2023-12T22:00Z` is not an instant"),
+            (
+                "0001-01-01T00:00+01:00",
+                "`0001-01-01T00:00+01:00` is not an instant of the years 1 to 9999",
+            ),
+        ] {
+            assert_eq!(period("start", text), expect, "{text}");
+        }
+    }
+
+    #[test]
+    fn a_reading_ignores_the_zeros_its_clock_may_have_written() {
+        for (text, expect) in [
+            (
+                "2023-12",
+                "2023-12 2023-12-01T00:00:00 2023-12-31T23:59:59.999999999",
+            ),
+            (
+                "2023-12-14T01:12",
+                "2023-12-14T01:12 2023-12-14T01:12:00 2023-12-14T01:12:59.999999999",
+            ),
+            (
+                "2023-12-14T01:12:07",
+                "2023-12-14T01:12:07 2023-12-14T01:12:07 2023-12-14T01:12:07.999999999",
+            ),
+            (
+                "2023-12-14T01:12:07.250",
+                "2023-12-14T01:12:07.250 2023-12-14T01:12:07.25 2023-12-14T01:12:07.250999999",
+            ),
+            (
+                "2023-12-14T01:12:07.00",
+                "2023-12-14T01:12:07.00 2023-12-14T01:12:07 2023-12-14T01:12:07.009999999",
+            ),
+        ] {
+            assert_eq!(period("clock", text), expect, "{text}");
+        }
+    }
+}

@@ -1,0 +1,309 @@
+//! What to say where the grammar ends: one sentence and one remedy for each usual slip. Accepts nothing.
+
+use std::ops::Range;
+
+use crate::query::mistake::Mistake;
+use crate::query::mistake::quoted;
+use crate::query::parse::Keyword;
+use crate::query::parse::Parser;
+use crate::query::parse::begins_number;
+use crate::query::parse::misplaced;
+use crate::query::scan::Op;
+use crate::query::scan::Token;
+use crate::query::tree::Value;
+use crate::query::tree::Written;
+
+/// A token as a hint writes it; empty for the end of the text.
+fn spelled(token: Option<&Token<'_>>) -> String {
+    match token {
+        Some(Token::Word(word)) => (*word).to_owned(),
+        Some(Token::Quoted(text)) => format!("'{}'", text.replace('\'', "''")),
+        Some(Token::Op(op)) => op.sign().to_owned(),
+        Some(Token::Open) => "(".to_owned(),
+        Some(Token::Close) => ")".to_owned(),
+        Some(Token::Comma) => ",".to_owned(),
+        Some(Token::Dots) => "..".to_owned(),
+        None => String::new(),
+    }
+}
+
+/// The name of the field asked last, before the next token.
+fn last_field(parser: &Parser<'_>) -> Option<String> {
+    let read = parser.tokens.get(..parser.next)?;
+    read.windows(2).rev().find_map(|pair| match &pair[0].token {
+        Token::Word(word)
+            if Keyword::read(word).is_none()
+                && !begins_number(word)
+                && is_comparison(&pair[1].token) =>
+        {
+            Some((*word).to_owned())
+        }
+        _ => None,
+    })
+}
+
+fn is_comparison(token: &Token<'_>) -> bool {
+    match token {
+        Token::Op(_) => true,
+        Token::Word(word) => matches!(
+            Keyword::read(word),
+            Some(Keyword::In | Keyword::Like | Keyword::Is)
+        ),
+        _ => false,
+    }
+}
+
+/// A condition should begin here and does not.
+pub(super) fn no_field(parser: &Parser<'_>) -> Mistake {
+    let span = parser.span();
+    match parser.peek() {
+        None => Mistake::new("a condition is missing at the end", span)
+            .hint("a condition is a field and what is asked of it: GEM.alt > 30"),
+        Some(Token::Close) => Mistake::new("a condition is missing before this bracket", span)
+            .hint("a condition is a field and what is asked of it: GEM.alt > 30"),
+        Some(Token::Op(op)) => {
+            let message = format!("the field is missing before `{op}`");
+            let value = spelled(parser.ahead(1));
+            let field = last_field(parser).unwrap_or_else(|| "FIELD".to_owned());
+            Mistake::new(message, span).hint(format!("write {field} {op} {value}"))
+        }
+        Some(Token::Word(word)) if Keyword::read(word).is_some() => {
+            let message = if is_comparison(&Token::Word(word)) {
+                format!("the field is missing before {}", quoted(word))
+            } else {
+                format!("a condition is missing before {}", quoted(word))
+            };
+            Mistake::new(message, span)
+                .hint("a condition is a field and what is asked of it: GEM.alt > 30")
+        }
+        Some(token @ (Token::Word(_) | Token::Quoted(_))) => value_first(parser, token),
+        Some(token) => misplaced(&spelled(Some(token)), span),
+    }
+}
+
+/// `30 < GEM.alt`, and `10 < GEM.alt < 30`.
+fn value_first(parser: &Parser<'_>, value: &Token<'_>) -> Mistake {
+    let value = spelled(Some(value));
+    let message = "a condition begins with its field, not with a value";
+    let (Some(Token::Op(first)), Some(Token::Word(field))) = (parser.ahead(1), parser.ahead(2))
+    else {
+        return Mistake::new(message, parser.span()).hint("write the field first: GEM.alt > 30");
+    };
+    let (Some(Token::Op(second)), Some(other)) = (parser.ahead(3), parser.ahead(4)) else {
+        return Mistake::new(message, parser.span())
+            .hint(format!("turn it round: {field} {} {value}", first.turned()));
+    };
+    let other = spelled(Some(other));
+    let end = parser
+        .tokens
+        .get(parser.next + 4)
+        .map_or(parser.span().end, |p| p.span.end);
+    let apart = format!(
+        "{field} {} {value} and {field} {second} {other}",
+        first.turned()
+    );
+    let hint = match (first, second) {
+        (Op::Below | Op::AtMost, Op::Below | Op::AtMost) => {
+            format!("write {field} in {value}..{other} (both ends included), or {apart}")
+        }
+        (Op::Above | Op::AtLeast, Op::Above | Op::AtLeast) => {
+            format!("write {field} in {other}..{value} (both ends included), or {apart}")
+        }
+        _ => format!("write {apart}"),
+    };
+    Mistake::new("comparisons cannot be chained", parser.span().start..end).hint(hint)
+}
+
+/// A condition is complete, and what follows neither joins nor closes.
+pub(super) fn left_over(parser: &Parser<'_>) -> Mistake {
+    let span = parser.span();
+    let field = last_field(parser).unwrap_or_else(|| "FIELD".to_owned());
+    match parser.peek() {
+        Some(Token::Close) => Mistake::new("no bracket is open that this one could close", span)
+            .hint("leave it out, or open one with ("),
+        Some(Token::Op(op)) => {
+            let value = spelled(parser.ahead(1));
+            Mistake::new("comparisons cannot be chained", span).hint(format!(
+                "write {field} {op} {value} as a condition of its own, joined with and; \
+                 or a range: {field} in A..B"
+            ))
+        }
+        Some(Token::Comma) => Mistake::new("a comma can stand only inside `in (A, B)`", span).hint(
+            "join conditions with and; write numbers with a point, and thousands without a mark",
+        ),
+        Some(Token::Dots) => Mistake::new("a range needs `in` before it", span)
+            .hint(format!("write {field} in A..B")),
+        Some(Token::Word(word)) if Keyword::read(word) == Some(Keyword::Not) => {
+            Mistake::new("`and` or `or` is missing before `not`", span)
+                .hint("write and not, or or not")
+        }
+        Some(Token::Word(word)) if Keyword::read(word).is_some() => {
+            misplaced(word, span).hint("join conditions with and or or")
+        }
+        Some(token) => {
+            let text = spelled(Some(token));
+            Mistake::new(
+                format!("`and` or `or` is missing before {}", quoted(&text)),
+                span,
+            )
+            .hint(format!("join the conditions: … and {text} …"))
+        }
+        None => Mistake::new("the query ends too early", span),
+    }
+}
+
+/// A field stands alone, or with a word that compares in other languages.
+pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
+    let name = &field.text;
+    let word = match parser.peek() {
+        Some(Token::Word(word)) => word.to_ascii_lowercase(),
+        _ => String::new(),
+    };
+    let hint = match word.as_str() {
+        "between" => format!("write {name} in A..B"),
+        "not" => format!("write not before the field: not {name} …"),
+        "contains" | "matches" | "has" => format!("write {name} like '*part*'"),
+        "equals" => format!("write {name} = VALUE"),
+        "exists" => format!("write {name} is known"),
+        _ => format!("compare it ({name} = VALUE), or ask whether {name} is known"),
+    };
+    let at_word = matches!(
+        word.as_str(),
+        "between" | "not" | "contains" | "matches" | "has" | "equals" | "exists"
+    );
+    if at_word {
+        return misplaced(&word, parser.span()).hint(hint);
+    }
+    Mistake::new(
+        format!("nothing is asked of {}", quoted(name)),
+        field.span.clone(),
+    )
+    .hint(hint)
+}
+
+/// A value should stand here and does not.
+pub(super) fn no_value(parser: &Parser<'_>) -> Mistake {
+    let before = parser
+        .next
+        .checked_sub(1)
+        .and_then(|at| parser.tokens.get(at))
+        .map(|p| spelled(Some(&p.token)))
+        .unwrap_or_default();
+    let mistake = Mistake::new(
+        format!("a value is missing after {}", quoted(&before)),
+        parser.span(),
+    );
+    match parser.peek() {
+        Some(Token::Word(word)) if ends_condition(parser.ahead(1)) => {
+            mistake.hint(format!("if the value is {word}, write '{word}'"))
+        }
+        Some(Token::Close) if before == "," => mistake.hint("leave the last comma out"),
+        _ => mistake,
+    }
+}
+
+/// Whether a condition may end before this token.
+fn ends_condition(token: Option<&Token<'_>>) -> bool {
+    match token {
+        None | Some(Token::Close | Token::Comma) => true,
+        Some(Token::Word(word)) => matches!(Keyword::read(word), Some(Keyword::And | Keyword::Or)),
+        _ => false,
+    }
+}
+
+/// `iso = (100, 200)`
+pub(super) fn compared_with_list(field: &Written, op: Op, opener: Range<usize>) -> Mistake {
+    let name = &field.text;
+    let hint = match op {
+        Op::Unequal => format!("write not {name} in (A, B)"),
+        _ => format!("write {name} in (A, B)"),
+    };
+    Mistake::new(format!("`{op}` compares with one value"), opener).hint(hint)
+}
+
+/// `in` with one value only, or with a list that lacks its brackets.
+pub(super) fn no_range(parser: &Parser<'_>, field: &Written, low: &Value) -> Mistake {
+    let name = &field.text;
+    let value = &low.text;
+    let hint = match parser.peek() {
+        Some(Token::Comma) => format!("write the list in brackets: {name} in ({value}, …)"),
+        Some(Token::Word(word)) if word.eq_ignore_ascii_case("and") => {
+            format!("write {name} in {value}..B, or {name} = {value}")
+        }
+        _ => format!("write {name} = {value}, or a range: {name} in {value}..B"),
+    };
+    Mistake::new(
+        "`in` needs a range `A..B` or a list `(A, B)`",
+        low.whole_span(),
+    )
+    .hint(hint)
+}
+
+/// A list goes on without a comma.
+pub(super) fn no_comma(parser: &Parser<'_>, field: &Written) -> Mistake {
+    match parser.peek() {
+        Some(Token::Dots) => {
+            Mistake::new("a range cannot stand in a list", parser.span()).hint(format!(
+                "join ranges with or: {0} in A..B or {0} in C..D",
+                field.text
+            ))
+        }
+        _ => Mistake::new("a list goes on with a comma or ends with )", parser.span()),
+    }
+}
+
+/// `is` with anything but `known` and `unknown`.
+pub(super) fn not_known(parser: &Parser<'_>, field: &Written) -> Mistake {
+    let name = &field.text;
+    let word = spelled(parser.peek());
+    let hint = match word.to_ascii_lowercase().as_str() {
+        "not" => format!("write {name} is unknown; for a value, not {name} = VALUE"),
+        "null" | "none" | "missing" | "empty" => format!("write {name} is unknown"),
+        "" | "and" | "or" | ")" => format!("write {name} is known, or {name} is unknown"),
+        _ => format!("write {name} = {word}, or {name} is known"),
+    };
+    Mistake::new("`is` goes with `known` or `unknown`", parser.span()).hint(hint)
+}
+
+/// `camera = Borea K2`
+pub(super) fn several_words(parser: &Parser<'_>, head: &Value) -> Mistake {
+    let mut all = head.text.clone();
+    let mut end = head.span.end;
+    for placed in parser.tokens.iter().skip(parser.next) {
+        match &placed.token {
+            Token::Word(word) if Keyword::read(word).is_none() => {
+                all.push(' ');
+                all.push_str(word);
+                end = placed.span.end;
+            }
+            _ => break,
+        }
+    }
+    Mistake::new(
+        "text of several words stands in quotes",
+        head.span.start..end,
+    )
+    .hint(format!("write '{all}'"))
+}
+
+/// `start > 2023-12-13 22:00Z`, `iso = 1 600`
+pub(super) fn two_numbers(parser: &Parser<'_>, head: &Value) -> Mistake {
+    let second = spelled(parser.peek());
+    let first = &head.text;
+    let before = parser
+        .next
+        .checked_sub(2)
+        .and_then(|at| parser.tokens.get(at));
+    let hint = if second.contains(':') {
+        format!("a date and its time are joined with T: {first}T{second}")
+    } else if before.is_some_and(|p| matches!(p.token, Token::Open | Token::Comma)) {
+        format!("put a comma between them: {first}, {second}")
+    } else {
+        format!("join them ({first}{second}), or put them into quotes ('{first} {second}')")
+    };
+    Mistake::new(
+        "two values stand side by side",
+        head.span.start..parser.span().end,
+    )
+    .hint(hint)
+}

@@ -1,0 +1,264 @@
+//! Checked tree to SQL. Cannot fail; the user's text goes into the values only.
+//!
+//! Conditions joined with `and` at the top stay plain comparisons of bare columns joined with `AND`, so that an index
+//! serves them, and so that SQLite may turn the `LEFT JOIN` of a mentioned table into a plain one.
+
+use crate::query::checked::Checked;
+use crate::query::checked::Period;
+use crate::query::checked::Test;
+use crate::query::checked::Value;
+use crate::query::glob;
+use crate::query::scan::Op;
+use crate::terms::column::ColumnSource;
+use crate::terms::field::Table;
+use crate::terms::predicate::SqlPredicate;
+use crate::terms::predicate::SqlValue;
+use crate::terms::predicate::radiant_alias;
+use crate::terms::shower::ShowerCode;
+
+/// By how much, as a share of the number asked for, a number may differ and still be equal to it: the rounding of
+/// single precision, in which some cameras write. Only `=`, `!=` and lists use it; the ordering signs compare exactly.
+pub const EQUAL_WITHIN: f64 = 1e-7;
+
+/// Parts joined side by side. More are joined in halves, so that no long query makes a deep expression:
+/// SQLite takes a depth of 1000.
+const SIDE_BY_SIDE: usize = 6;
+
+/// The predicate of a checked tree.
+pub(super) fn predicate(tree: &Checked) -> SqlPredicate {
+    let mut building = Building::default();
+    let (sql, _) = building.tree(tree);
+    building.predicate.sql = sql;
+    building.predicate
+}
+
+/// How tightly an expression holds together, loosest first: what is looser than its roof needs brackets.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Grip {
+    Or,
+    And,
+    One,
+}
+
+/// The predicate so far. Expressions are made from left to right, so that the values stand in the order of their marks.
+#[derive(Default)]
+struct Building {
+    predicate: SqlPredicate,
+}
+
+impl Building {
+    fn tree(&mut self, tree: &Checked) -> (String, Grip) {
+        match tree {
+            Checked::Every => (String::new(), Grip::One),
+            Checked::All(parts) => {
+                let parts = parts.iter().map(|part| self.tree(part)).collect();
+                joined(parts, Grip::And)
+            }
+            Checked::Any(parts) => {
+                let parts = parts.iter().map(|part| self.tree(part)).collect();
+                joined(parts, Grip::Or)
+            }
+            Checked::Not(inner) => (format!("NOT ({})", self.tree(inner).0), Grip::One),
+            Checked::Test(source, test) => self.test(*source, test),
+        }
+    }
+
+    fn test(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
+        self.mention(source);
+        let column = source.sql();
+        let one = |sql: String| (sql, Grip::One);
+        match test {
+            Test::Known => one(format!("{column} IS NOT NULL")),
+            Test::Unknown => one(format!("{column} IS NULL")),
+            Test::Like(pattern) => {
+                let mark = self.text(&glob::to_like(pattern));
+                one(format!(r"{column} LIKE {mark} ESCAPE '\'"))
+            }
+            Test::Between(low, high) => {
+                let low = self.compare(&column, Op::AtLeast, low).0;
+                let high = self.compare(&column, Op::AtMost, high).0;
+                (format!("{low} AND {high}"), Grip::And)
+            }
+            Test::Compare(op, Value::Shower(shower)) => {
+                let any = self.active(&column, &[*shower]);
+                match op {
+                    Op::Unequal => one(format!("NOT ({any})")),
+                    _ => (any, Grip::Or),
+                }
+            }
+            Test::Compare(op, value) => self.compare(&column, *op, value),
+            Test::OneOf(values) => self.one_of(&column, values),
+        }
+    }
+
+    fn compare(&mut self, column: &str, op: Op, value: &Value) -> (String, Grip) {
+        let sign = if op == Op::Unequal { "<>" } else { op.sign() };
+        let one = |sql: String| (sql, Grip::One);
+        match value {
+            Value::Text(text) => {
+                let mark = self.text(text);
+                one(format!("{column} {sign} {mark} COLLATE NOCASE"))
+            }
+            Value::Word(word) => one(format!("{column} {sign} {}", self.text(word))),
+            Value::Shower(shower) => one(format!("{column} {sign} {}", self.text(shower.as_str()))),
+            Value::Whole(number) => one(format!(
+                "{column} {sign} {}",
+                self.mark(SqlValue::Whole(*number))
+            )),
+            Value::Number(number) => match op {
+                Op::Equal => one(self.near(column, "BETWEEN", *number)),
+                Op::Unequal => one(self.near(column, "NOT BETWEEN", *number)),
+                _ => one(format!(
+                    "{column} {sign} {}",
+                    self.mark(SqlValue::Number(*number))
+                )),
+            },
+            Value::Period(period) => self.period(column, op, period),
+        }
+    }
+
+    fn near(&mut self, column: &str, how: &str, number: f64) -> String {
+        let within = number.abs() * EQUAL_WITHIN;
+        let low = self.mark(SqlValue::Number(number - within));
+        let high = self.mark(SqlValue::Number(number + within));
+        format!("{column} {how} {low} AND {high}")
+    }
+
+    fn period(&mut self, column: &str, op: Op, period: &Period) -> (String, Grip) {
+        let Period { first, last, .. } = period;
+        match op {
+            Op::Equal if first == last => (format!("{column} = {}", self.text(first)), Grip::One),
+            Op::Unequal if first == last => {
+                (format!("{column} <> {}", self.text(first)), Grip::One)
+            }
+            Op::Equal => {
+                let (low, high) = (self.text(first), self.text(last));
+                (
+                    format!("{column} >= {low} AND {column} <= {high}"),
+                    Grip::And,
+                )
+            }
+            Op::Unequal => {
+                let (low, high) = (self.text(first), self.text(last));
+                (format!("{column} < {low} OR {column} > {high}"), Grip::Or)
+            }
+            Op::Below | Op::AtLeast => (format!("{column} {op} {}", self.text(first)), Grip::One),
+            Op::AtMost | Op::Above => (format!("{column} {op} {}", self.text(last)), Grip::One),
+        }
+    }
+
+    fn one_of(&mut self, column: &str, values: &[Value]) -> (String, Grip) {
+        let showers: Vec<ShowerCode> = values
+            .iter()
+            .filter_map(|value| match value {
+                Value::Shower(shower) => Some(*shower),
+                _ => None,
+            })
+            .collect();
+        if !showers.is_empty() {
+            return (self.active(column, &showers), Grip::Or);
+        }
+        let exact = values.iter().all(|value| match value {
+            Value::Number(_) => false,
+            Value::Period(period) => period.first == period.last,
+            _ => true,
+        });
+        if !exact {
+            let parts = values
+                .iter()
+                .map(|value| self.compare(column, Op::Equal, value))
+                .collect();
+            return joined(parts, Grip::Or);
+        }
+        let text = values.iter().any(|value| matches!(value, Value::Text(_)));
+        let case = if text { " COLLATE NOCASE" } else { "" };
+        let marks: Vec<&str> = values
+            .iter()
+            .map(|value| match value {
+                Value::Whole(number) => self.mark(SqlValue::Whole(*number)),
+                Value::Number(number) => self.mark(SqlValue::Number(*number)),
+                Value::Text(text) => self.text(text),
+                Value::Word(word) => self.text(word),
+                Value::Shower(shower) => self.text(shower.as_str()),
+                Value::Period(period) => self.text(&period.first),
+            })
+            .collect();
+        (
+            format!("{column}{case} IN ({})", marks.join(", ")),
+            Grip::One,
+        )
+    }
+
+    /// One of these showers is the strongest, or active beside a stronger one.
+    fn active(&mut self, column: &str, showers: &[ShowerCode]) -> String {
+        let marks: Vec<&str> = showers.iter().map(|s| self.text(s.as_str())).collect();
+        let mut parts = vec![match marks.as_slice() {
+            [only] => (format!("{column} = {only}"), Grip::One),
+            _ => (format!("{column} IN ({})", marks.join(", ")), Grip::One),
+        }];
+        for shower in showers {
+            self.predicate.showers.insert(*shower);
+            let alias = radiant_alias(*shower);
+            parts.push((format!("{alias}.frame_id IS NOT NULL"), Grip::One));
+        }
+        joined(parts, Grip::Or).0
+    }
+
+    /// Notes the tables that must be joined for a column, and those that lead to them.
+    fn mention(&mut self, source: ColumnSource) {
+        let tables: &[Table] = match source {
+            ColumnSource::Radiant(shower, _) => {
+                self.predicate.showers.insert(shower);
+                &[]
+            }
+            ColumnSource::Strongest(_) => &[Table::Sky, Table::Radiant],
+            ColumnSource::Frame(field) => match field.table {
+                Table::Folder => &[Table::File, Table::Folder],
+                Table::Dump => &[Table::File, Table::Folder, Table::Dump],
+                Table::Site => &[Table::Time, Table::Site],
+                _ => {
+                    self.predicate.tables.insert(field.table);
+                    &[]
+                }
+            },
+        };
+        self.predicate.tables.extend(tables);
+    }
+
+    fn text(&mut self, text: &str) -> &'static str {
+        self.mark(SqlValue::Text(text.to_owned()))
+    }
+
+    fn mark(&mut self, value: SqlValue) -> &'static str {
+        self.predicate.values.push(value);
+        "?"
+    }
+}
+
+/// Parts under one roof; few side by side, many in halves.
+fn joined(mut parts: Vec<(String, Grip)>, roof: Grip) -> (String, Grip) {
+    if parts.len() == 1 {
+        return parts.remove(0);
+    }
+    if parts.len() > SIDE_BY_SIDE {
+        let rest = parts.split_off(parts.len() / 2);
+        let halves = [joined(parts, roof), joined(rest, roof)].map(|half| half.0);
+        return (in_brackets(&halves, roof), roof);
+    }
+    let parts: Vec<String> = parts
+        .into_iter()
+        .map(|(sql, grip)| if grip < roof { format!("({sql})") } else { sql })
+        .collect();
+    (parts.join(joint(roof)), roof)
+}
+
+fn in_brackets(halves: &[String], roof: Grip) -> String {
+    format!("({})", halves.join(&format!("){}(", joint(roof))))
+}
+
+const fn joint(roof: Grip) -> &'static str {
+    match roof {
+        Grip::Or => " OR ",
+        Grip::And | Grip::One => " AND ",
+    }
+}

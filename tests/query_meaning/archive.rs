@@ -1,0 +1,325 @@
+//! Small invented archives: rows as plain values, and the same rows in a catalogue made from the migrations.
+
+use framefall::terms::column::ColumnSource;
+use framefall::terms::predicate::STRONGEST_ALIAS;
+use framefall::terms::predicate::SqlPredicate;
+use framefall::terms::predicate::SqlValue;
+use framefall::terms::predicate::radiant_alias;
+use framefall::terms::shower::ShowerCode;
+use proptest::option;
+use proptest::prelude::*;
+use proptest::sample::select;
+use rusqlite::Connection;
+use rusqlite::params;
+
+pub const SHOWERS: [&str; 3] = ["GEM", "MON", "QUA"];
+pub const LENSES: [&str; 6] = [
+    "Nova 14mm",
+    "NOVA 14MM",
+    "100%_Glass",
+    "100x1Glass",
+    "Élan*?",
+    "back\\slash",
+];
+pub const FILES: [&str; 4] = ["NITE0001.ARW", "nite0002.arw", "NITE0010.JPG", "it's.cr2"];
+pub const SITES: [&str; 3] = ["Dry Lake", "dry ridge", "Höhe"];
+pub const TWILIGHTS: [&str; 5] = ["day", "civil", "nautical", "astronomical", "night"];
+pub const KINDS: [&str; 3] = ["light", "dark", "flat"];
+pub const FORMATS: [&str; 4] = ["arw", "cr2", "3fr", "unknown"];
+
+/// One radiant row's altitude and rate.
+pub type Radiant = Option<(f64, f64)>;
+
+#[derive(Clone, Debug)]
+pub struct Row {
+    pub lens: Option<&'static str>,
+    pub file: &'static str,
+    pub format: &'static str,
+    pub bytes: i64,
+    pub site: Option<&'static str>,
+    pub exposure: Option<f64>,
+    pub iso: Option<f64>,
+    pub temperature: Option<f64>,
+    /// Seconds from 2023-12-30T00:00:00, nanoseconds, digits written.
+    pub clock: Option<(i64, u32, usize)>,
+    /// Milliseconds since 1970.
+    pub start: Option<i64>,
+    /// Days since 1970.
+    pub night: Option<i64>,
+    pub seq: Option<i64>,
+    pub kind: Option<&'static str>,
+    pub twilight: Option<&'static str>,
+    pub moon_alt: Option<f64>,
+    pub moon_lit: Option<f64>,
+    pub shower: Option<&'static str>,
+    pub radiants: [Radiant; 3],
+}
+
+impl Row {
+    /// The path of the row at a place from 1.
+    pub fn path(&self, id: i64) -> String {
+        format!("/cards/a/100NIGHT/{id}/{}", self.file)
+    }
+
+    pub fn radiant(&self, code: &str) -> Radiant {
+        let at = SHOWERS.iter().position(|one| *one == code)?;
+        self.radiants[at]
+    }
+
+    pub fn strongest(&self) -> Radiant {
+        self.radiant(self.shower?)
+    }
+}
+
+/// 2023-12-30T00:00:00Z in seconds since 1970.
+pub const BASE_S: i64 = 1_703_894_400;
+
+/// Instants in the days around the turn of a year, near the borders of days, minutes and seconds.
+pub fn instant_ms() -> impl Strategy<Value = i64> {
+    let day = 86_400_i64;
+    let near = (
+        0_i64..4,
+        select(vec![0, 60, 3600, 43_207]),
+        -1_i64..=1,
+        0_i64..3,
+    )
+        .prop_map(move |(d, s, step, ms)| (d * day + s) * 1000 + step * 250 + ms);
+    near.prop_map(|ms| BASE_S * 1000 + ms)
+}
+
+fn clock() -> impl Strategy<Value = (i64, u32, usize)> {
+    let second = (0_i64..2, select(vec![0_i64, 43_207]), -1_i64..=1);
+    let fraction = select(vec![
+        (0_u32, 0_usize),
+        (0, 2),
+        (250_000_000, 2),
+        (250_000_000, 3),
+        (259_000_000, 3),
+        (990_000_000, 2),
+        (999_999_999, 9),
+        (200_000_000, 1),
+    ]);
+    (second, fraction)
+        .prop_map(|((d, s, step), (nanos, digits))| (d * 86_400 + s + step, nanos, digits))
+}
+
+pub fn row() -> impl Strategy<Value = Row> {
+    let alt = || select(vec![-12.5, 0.0, 29.999_999, 30.0, 30.000_001, 62.25]);
+    let radiant = || option::of((alt(), select(vec![0.0, 4.5, 20.0])));
+    let written = (
+        option::of(select(LENSES.to_vec())),
+        select(FILES.to_vec()),
+        select(FORMATS.to_vec()),
+        select(vec![0_i64, 1024, 24_000_000, 25_165_824]),
+        option::of(select(vec![
+            1.0 / 3.0,
+            0.005,
+            f64::from(0.3_f32),
+            20.0,
+            20.3,
+            150.0,
+        ])),
+        option::of(select(vec![100.0, 1600.0, 3200.0])),
+        option::of(select(vec![-5.0, 0.0, 25.5])),
+        option::of(clock()),
+    );
+    let derived = (
+        option::of(select(SITES.to_vec())),
+        option::of(instant_ms()),
+        option::of(19_720_i64..19_726),
+        option::of(1_i64..4),
+        option::of(select(KINDS.to_vec())),
+        option::of(select(TWILIGHTS.to_vec())),
+        option::of(alt()),
+        option::of(select(vec![0.0, 0.25, 1.0])),
+    );
+    let showers = (
+        option::of(select(SHOWERS.to_vec())),
+        [radiant(), radiant(), radiant()],
+    );
+    (written, derived, showers).prop_map(|(w, d, (shower, radiants))| Row {
+        lens: w.0,
+        file: w.1,
+        format: w.2,
+        bytes: w.3,
+        exposure: w.4,
+        iso: w.5,
+        temperature: w.6,
+        clock: w.7,
+        site: d.0,
+        start: d.1,
+        night: d.2,
+        seq: d.3,
+        kind: d.4,
+        twilight: d.5,
+        moon_alt: d.6,
+        moon_lit: d.7,
+        shower,
+        radiants,
+    })
+}
+
+pub fn showers() -> Vec<ShowerCode> {
+    SHOWERS
+        .iter()
+        .filter_map(|s| ShowerCode::parse(s))
+        .collect()
+}
+
+/// A clock reading as the catalogue keeps it.
+pub fn reading_text(seconds: i64, nanos: u32, digits: usize) -> String {
+    let at = jiff::Timestamp::from_second(BASE_S + seconds).unwrap();
+    let whole = at.strftime("%Y-%m-%dT%H:%M:%S").to_string();
+    match digits {
+        0 => whole,
+        _ => format!("{whole}.{}", &format!("{nanos:09}")[..digits]),
+    }
+}
+
+pub fn instant_text(ms: i64) -> String {
+    let at = jiff::Timestamp::from_millisecond(ms).unwrap();
+    at.strftime("%Y-%m-%dT%H:%M:%S.%3fZ").to_string()
+}
+
+pub fn day_text(days: i64) -> String {
+    let at = jiff::Timestamp::from_second(days * 86_400).unwrap();
+    at.strftime("%Y-%m-%d").to_string()
+}
+
+/// An empty catalogue in memory.
+pub fn catalogue() -> Connection {
+    let connection = Connection::open_in_memory().unwrap();
+    for migration in [
+        include_str!("../../migrations/0001_written.sql"),
+        include_str!("../../migrations/0002_stated.sql"),
+        include_str!("../../migrations/0003_derived.sql"),
+    ] {
+        connection.execute_batch(migration).unwrap();
+    }
+    connection
+        .execute_batch("PRAGMA foreign_keys = OFF")
+        .unwrap();
+    connection
+}
+
+/// Stores the rows; frame numbers are their places from 1.
+pub fn fill(connection: &Connection, rows: &[Row]) {
+    let run = |sql: &str, values: &[&dyn rusqlite::ToSql]| {
+        connection
+            .prepare_cached(sql)
+            .unwrap()
+            .execute(values)
+            .unwrap();
+    };
+    let now = "2024-01-01T00:00:00.000Z";
+    run(
+        "INSERT INTO written_dump VALUES (1, 'a', '/cards/a', NULL, ?1, ?1)",
+        params![now],
+    );
+    for (at, site) in SITES.iter().enumerate() {
+        run(
+            "INSERT INTO stated_site VALUES (?1, ?2, 0, 0, 0, NULL, 'stated')",
+            params![i64::try_from(at).unwrap() + 1, site],
+        );
+    }
+    // A folder for each, so that names may repeat.
+    for (row, id) in rows.iter().zip(1_i64..) {
+        run(
+            "INSERT INTO written_folder VALUES (?1, 1, '100NIGHT/' || ?1, NULL)",
+            params![id],
+        );
+        let clock = row.clock.map(|(s, n, d)| reading_text(s, n, d));
+        run(
+            "INSERT INTO written_frame (frame_id, first_file_id, stem, clock_local, exposure_s, iso, lens,
+             temperature_c) VALUES (?1, ?1, 'X', ?2, ?3, ?4, ?5, ?6)",
+            params![id, clock, row.exposure, row.iso, row.lens, row.temperature],
+        );
+        run(
+            "INSERT INTO written_file (file_id, folder_id, name, frame_id, format, bytes, modified_ns, health)
+             VALUES (?1, ?1, ?2, ?1, ?3, ?4, 0, 'sound')",
+            params![id, row.file, row.format, row.bytes],
+        );
+        let site = row
+            .site
+            .and_then(|s| SITES.iter().position(|one| *one == s));
+        run(
+            "INSERT INTO derived_time (frame_id, start_utc, time_basis, site_id, place_basis, night, seq, kind,
+             maker_id) VALUES (?1, ?2, 'gps', ?3, 'site', ?4, ?5, ?6, 1)",
+            params![
+                id,
+                row.start.map(instant_text),
+                site.map(|s| i64::try_from(s).unwrap() + 1),
+                row.night.map(day_text),
+                row.seq,
+                row.kind
+            ],
+        );
+        run(
+            "INSERT INTO derived_sky (frame_id, twilight, moon_alt_deg, moon_lit, shower)
+             VALUES (?1, ?2, ?3, ?4, ?5)",
+            params![id, row.twilight, row.moon_alt, row.moon_lit, row.shower],
+        );
+        for (code, radiant) in SHOWERS.iter().zip(row.radiants) {
+            if let Some((alt, rate)) = radiant {
+                run(
+                    "INSERT INTO derived_radiant VALUES (?1, ?2, ?3, 0, ?3, 0, 0, ?4)",
+                    params![code, id, alt, rate],
+                );
+            }
+        }
+    }
+}
+
+/// The tables that a predicate or a column needs, joined as its documentation says.
+pub fn joins(predicate: &SqlPredicate) -> String {
+    let mut from = "written_frame AS frame \
+        LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id \
+        LEFT JOIN written_folder AS folder ON folder.folder_id = file.folder_id \
+        LEFT JOIN written_dump AS dump ON dump.dump_id = folder.dump_id \
+        LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id \
+        LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id \
+        LEFT JOIN stated_site AS site ON site.site_id = time.site_id \
+        LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id"
+        .to_owned();
+    let mut join = |alias: &str, shower: &str| {
+        from.push_str(&format!(
+            " LEFT JOIN derived_radiant AS {alias} \
+             ON {alias}.shower = {shower} AND {alias}.frame_id = frame.frame_id"
+        ));
+    };
+    for shower in &predicate.showers {
+        join(&radiant_alias(*shower), &format!("'{shower}'"));
+    }
+    join(STRONGEST_ALIAS, "sky.shower");
+    from
+}
+
+/// The numbers of the frames a predicate finds.
+pub fn found(connection: &Connection, predicate: &SqlPredicate) -> rusqlite::Result<Vec<i64>> {
+    let condition = match predicate.sql.as_str() {
+        "" => "1".to_owned(),
+        sql => sql.to_owned(),
+    };
+    let sql = format!(
+        "SELECT frame.frame_id FROM {} WHERE {condition} ORDER BY frame.frame_id",
+        joins(predicate)
+    );
+    let values = predicate.values.iter().map(|value| match value {
+        SqlValue::Text(text) => rusqlite::types::Value::Text(text.clone()),
+        SqlValue::Whole(number) => rusqlite::types::Value::Integer(*number),
+        SqlValue::Number(number) => rusqlite::types::Value::Real(*number),
+    });
+    let mut statement = connection.prepare(&sql)?;
+    let rows = statement.query_map(rusqlite::params_from_iter(values), |row| row.get(0))?;
+    rows.collect()
+}
+
+/// Whether the catalogue has the column of a source.
+pub fn has_column(connection: &Connection, source: ColumnSource) -> bool {
+    let mut predicate = SqlPredicate::default();
+    if let ColumnSource::Radiant(shower, _) = source {
+        predicate.showers.insert(shower);
+    }
+    let sql = format!("SELECT {} FROM {}", source.sql(), joins(&predicate));
+    connection.prepare(&sql).is_ok()
+}

@@ -1,0 +1,502 @@
+//! Random questions: the words of a query, and beside them what they mean, said a second time in plain Rust.
+
+use std::fmt;
+use std::rc::Rc;
+
+use proptest::prelude::*;
+use proptest::sample::select;
+
+use crate::archive::BASE_S;
+use crate::archive::FILES;
+use crate::archive::FORMATS;
+use crate::archive::KINDS;
+use crate::archive::LENSES;
+use crate::archive::Row;
+use crate::archive::SHOWERS;
+use crate::archive::SITES;
+use crate::archive::TWILIGHTS;
+use crate::archive::instant_ms;
+
+type Holds = Rc<dyn Fn(&Row, i64) -> Option<bool>>;
+
+/// A question.
+#[derive(Clone)]
+pub enum Asked {
+    All(Vec<Asked>),
+    Any(Vec<Asked>),
+    Not(Box<Asked>),
+    One(String, Holds),
+}
+
+impl Asked {
+    /// Whether it holds for the row with this number; `None` where that is not known.
+    pub fn holds(&self, row: &Row, id: i64) -> Option<bool> {
+        match self {
+            Self::All(parts) => {
+                let answers: Vec<_> = parts.iter().map(|part| part.holds(row, id)).collect();
+                if answers.contains(&Some(false)) {
+                    Some(false)
+                } else {
+                    (!answers.contains(&None)).then_some(true)
+                }
+            }
+            Self::Any(parts) => {
+                let answers: Vec<_> = parts.iter().map(|part| part.holds(row, id)).collect();
+                if answers.contains(&Some(true)) {
+                    Some(true)
+                } else {
+                    (!answers.contains(&None)).then_some(false)
+                }
+            }
+            Self::Not(inner) => inner.holds(row, id).map(|answer| !answer),
+            Self::One(_, holds) => holds(row, id),
+        }
+    }
+}
+
+impl fmt::Debug for Asked {
+    /// The words of the query.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let joined = |parts: &[Self], joint: &str| {
+            let parts: Vec<String> = parts.iter().map(|part| format!("({part:?})")).collect();
+            parts.join(joint)
+        };
+        match self {
+            Self::All(parts) => f.write_str(&joined(parts, " AND ")),
+            Self::Any(parts) => f.write_str(&joined(parts, " or ")),
+            Self::Not(inner) => write!(f, "not ({inner:?})"),
+            Self::One(words, _) => f.write_str(words),
+        }
+    }
+}
+
+fn one(words: String, holds: impl Fn(&Row, i64) -> Option<bool> + 'static) -> Asked {
+    Asked::One(words, Rc::new(holds))
+}
+
+const SIGNS: [&str; 6] = ["=", "!=", "<", "<=", ">", ">="];
+
+/// Below, within or above a stretch: -1, 0, 1.
+fn answers(sign: &str, side: i32) -> bool {
+    match sign {
+        "=" => side == 0,
+        "!=" => side != 0,
+        "<" => side < 0,
+        "<=" => side <= 0,
+        ">" => side > 0,
+        _ => side >= 0,
+    }
+}
+
+fn number_of(row: &Row, field: &str) -> Option<f64> {
+    match field {
+        "exposure" => row.exposure,
+        "iso" => row.iso,
+        "temperature" => row.temperature,
+        "moon.alt" => row.moon_alt,
+        "moon.lit" => row.moon_lit,
+        "GEM.alt" => row.radiant("GEM").map(|r| r.0),
+        "quA.seen_alt" => row.radiant("QUA").map(|r| r.0),
+        "radiant.rate" => row.strongest().map(|r| r.1),
+        "radiant.alt" => row.strongest().map(|r| r.0),
+        _ => panic!("{field}"),
+    }
+}
+
+/// A numeric field, a value as written, and the number it means.
+fn number() -> impl Strategy<Value = (&'static str, &'static str, f64)> {
+    select(vec![
+        ("exposure", "1/3s", 1.0 / 3.0),
+        ("exposure", "5ms", 0.005),
+        ("exposure", "0.3 s", 0.3),
+        ("exposure", "20", 20.0),
+        ("exposure", "2.5min", 150.0),
+        ("iso", "1600", 1600.0),
+        ("iso", "1.6e3", 1600.0),
+        ("temperature", "0", 0.0),
+        ("temperature", "-5°C", -5.0),
+        ("moon.alt", "30deg", 30.0),
+        ("moon.alt", "-12.5 °", -12.5),
+        ("moon.lit", "25%", 0.25),
+        ("GEM.alt", "30", 30.0),
+        ("GEM.alt", "62.25°", 62.25),
+        ("quA.seen_alt", "30", 30.0),
+        ("radiant.rate", "4.5/h", 4.5),
+        ("radiant.alt", "29.999999", 29.999_999),
+    ])
+}
+
+/// Numbers are equal within a ten-millionth; order is exact.
+fn compares(sign: &str, stored: f64, asked: f64) -> bool {
+    let equal = (stored - asked).abs() <= asked.abs() * 1e-7;
+    match sign {
+        "=" => equal,
+        "!=" => !equal,
+        "<" => stored < asked,
+        "<=" => stored <= asked,
+        ">" => stored > asked,
+        _ => stored >= asked,
+    }
+}
+
+fn numbers() -> impl Strategy<Value = Asked> {
+    prop_oneof![
+        (number(), select(SIGNS.to_vec())).prop_map(|((field, words, asked), sign)| {
+            one(format!("{field} {sign} {words}"), move |row, _| {
+                Some(compares(sign, number_of(row, field)?, asked))
+            })
+        }),
+        (number(), 0.0..3.0_f64).prop_map(|((field, words, low), more)| {
+            let high = low.max(-1.0) + more.min(0.5);
+            one(format!("{field} in {words}..{high}"), move |row, _| {
+                let stored = number_of(row, field)?;
+                Some(low <= stored && stored <= high)
+            })
+        }),
+        (number(), select(vec![0.25_f64, 1.0])).prop_map(|((field, words, a), b)| {
+            one(format!("{field} IN ({words}, {b})"), move |row, _| {
+                let stored = number_of(row, field)?;
+                Some(compares("=", stored, a) || compares("=", stored, b))
+            })
+        }),
+        (select(SIGNS.to_vec()), 1_i64..4).prop_map(|(sign, asked)| {
+            let sign = if asked == 1 && sign == "<" {
+                "<="
+            } else {
+                sign
+            };
+            one(format!("seq {sign} {asked}"), move |row, _| {
+                Some(answers(sign, (row.seq? - asked).signum() as i32))
+            })
+        }),
+        (
+            select(SIGNS.to_vec()),
+            select(vec![("24MB", 24_000_000_i64), ("1KiB", 1024)])
+        )
+            .prop_map(|(sign, (words, asked))| {
+                one(format!("bytes {sign} {words}"), move |row, _| {
+                    Some(answers(sign, (row.bytes - asked).signum() as i32))
+                })
+            }),
+    ]
+}
+
+fn text_of(row: &Row, id: i64, field: &str) -> Option<String> {
+    match field {
+        "lens" => row.lens.map(str::to_owned),
+        "file" => Some(row.file.to_owned()),
+        "site" => row.site.map(str::to_owned),
+        "path" => Some(row.path(id)),
+        "dump" => Some("a".to_owned()),
+        "kind" => row.kind.map(str::to_owned),
+        "twilight" => row.twilight.map(str::to_owned),
+        "format" => Some(row.format.to_owned()),
+        "shower" => row.shower.map(str::to_owned),
+        _ => panic!("{field}"),
+    }
+}
+
+/// Whether a text fits a glob: sign by sign, trying every length for a star.
+fn fits(glob: &[char], text: &[char]) -> bool {
+    match glob.split_first() {
+        None => text.is_empty(),
+        Some((&'*', rest)) => (0..=text.len()).any(|skip| fits(rest, &text[skip..])),
+        Some((&sign, rest)) => match text.split_first() {
+            Some((&first, others)) => {
+                (sign == '?' || sign.eq_ignore_ascii_case(&first)) && fits(rest, others)
+            }
+            None => false,
+        },
+    }
+}
+
+fn glob_fits(glob: &str, text: &str) -> bool {
+    let signs = |text: &str| text.chars().collect::<Vec<_>>();
+    fits(&signs(glob), &signs(text))
+}
+
+/// A text field and a text as written and as meant.
+fn text() -> impl Strategy<Value = (&'static str, String, &'static str)> {
+    let from = |field: &'static str, texts: &[&'static str]| {
+        select(texts.to_vec())
+            .prop_map(move |text| (field, format!("'{}'", text.replace('\'', "''")), text))
+    };
+    let word = |field: &'static str, words: &[&'static str]| {
+        select(words.to_vec()).prop_map(move |word| (field, word.to_uppercase(), word))
+    };
+    prop_oneof![
+        from("lens", &LENSES),
+        from("file", &FILES),
+        from("site", &SITES),
+        from(
+            "path",
+            &[
+                "/cards/a/100NIGHT/1/NITE0001.ARW",
+                "/cards/A/100night/2/nite0002.arw"
+            ]
+        ),
+        from("dump", &["a", "A", "b"]),
+        word("kind", &KINDS),
+        word("twilight", &TWILIGHTS),
+        word("format", &FORMATS),
+    ]
+}
+
+fn texts() -> impl Strategy<Value = Asked> {
+    let glob = select(vec![
+        ("lens", "*14mm"),
+        ("lens", "100%_*"),
+        ("lens", "?lan*"),
+        ("lens", "back\\*"),
+        ("file", "nite00??.*"),
+        ("file", "*'*"),
+        ("file", "**.a?w**"),
+        ("path", "*/100NIGHT/1/*"),
+        ("site", "dry*"),
+        ("site", "H?he"),
+        ("format", "?R*"),
+        ("twilight", "*ica?"),
+        ("shower", "G*"),
+    ]);
+    prop_oneof![
+        (text(), any::<bool>()).prop_map(|((field, words, asked), equal)| {
+            let sign = if equal { "=" } else { "!=" };
+            one(format!("{field}{sign}{words}"), move |row, id| {
+                Some(text_of(row, id, field)?.eq_ignore_ascii_case(asked) == equal)
+            })
+        }),
+        (text(), text()).prop_map(|((field, a, first), (other, b, second))| {
+            let second = (other == field).then_some(second);
+            let words = match second {
+                Some(_) => format!("{field} in ({a}, {b})"),
+                None => format!("{field} in ({a})"),
+            };
+            one(words, move |row, id| {
+                let stored = text_of(row, id, field)?;
+                let is = |text: &str| stored.eq_ignore_ascii_case(text);
+                Some(is(first) || second.is_some_and(is))
+            })
+        }),
+        glob.prop_map(|(field, glob)| {
+            one(
+                format!("{field} like '{}'", glob.replace('\'', "''")),
+                move |row, id| Some(glob_fits(glob, &text_of(row, id, field)?)),
+            )
+        }),
+    ]
+}
+
+/// Where a moment stands to a stretch from its first moment to the first after it.
+fn side(moment: i64, first: i64, after: i64) -> i32 {
+    i32::from(moment >= after) - i32::from(moment < first)
+}
+
+/// A stretch of UTC as written, its first millisecond and the first after it.
+fn stretch() -> impl Strategy<Value = (String, i64, i64)> {
+    (instant_ms(), 0_usize..7).prop_map(|(ms, form)| {
+        let at = jiff::Timestamp::from_millisecond(ms).unwrap();
+        let zone = if form == 6 {
+            jiff::tz::Offset::constant(-3)
+        } else {
+            jiff::tz::Offset::UTC
+        };
+        let shown = zone.to_datetime(at);
+        let ms_of =
+            |civil: jiff::civil::DateTime| zone.to_timestamp(civil).unwrap().as_millisecond();
+        let date = shown.date();
+        let year = jiff::civil::date(date.year(), 1, 1);
+        let (words, first, after) = match form {
+            0 => {
+                let next = jiff::civil::date(date.year() + 1, 1, 1);
+                (
+                    date.strftime("%Y"),
+                    ms_of(year.at(0, 0, 0, 0)),
+                    ms_of(next.at(0, 0, 0, 0)),
+                )
+            }
+            1 => {
+                let month = date.first_of_month();
+                let next = date.last_of_month().tomorrow().unwrap();
+                (
+                    date.strftime("%Y-%m"),
+                    ms_of(month.at(0, 0, 0, 0)),
+                    ms_of(next.at(0, 0, 0, 0)),
+                )
+            }
+            2 => {
+                let next = date.tomorrow().unwrap();
+                (
+                    date.strftime("%F"),
+                    ms_of(date.at(0, 0, 0, 0)),
+                    ms_of(next.at(0, 0, 0, 0)),
+                )
+            }
+            3 | 6 => {
+                let first = ms_of(date.at(shown.hour(), shown.minute(), 0, 0));
+                let form = if form == 3 {
+                    "%FT%H:%MZ"
+                } else {
+                    "%Ft%H:%M-03:00"
+                };
+                (shown.strftime(form), first, first + 60_000)
+            }
+            4 => {
+                let first = ms.div_euclid(1000) * 1000;
+                (shown.strftime("%FT%H:%M:%Sz"), first, first + 1000)
+            }
+            _ => {
+                let first = ms.div_euclid(10) * 10;
+                (shown.strftime("%FT%H:%M:%S.%2fZ"), first, first + 10)
+            }
+        };
+        (words.to_string(), first, after)
+    })
+}
+
+/// A clock reading as written, its first nanosecond and the first after it, from [`BASE_S`].
+fn reading() -> impl Strategy<Value = (String, i128, i128)> {
+    let second = (0_i64..2, select(vec![0_i64, 43_207]), -1_i64..=1);
+    let fraction = select(vec![
+        "",
+        ".2",
+        ".25",
+        ".250",
+        ".9",
+        ".99",
+        ".999999999",
+        ".0",
+    ]);
+    (second, fraction, 0_usize..3).prop_map(|((day, s, step), fraction, form)| {
+        let seconds = day * 86_400 + s + step;
+        let at = jiff::Timestamp::from_second(BASE_S + seconds).unwrap();
+        let billion = 1_000_000_000_i128;
+        let (words, first, length) = match form {
+            0 => {
+                let day = seconds.div_euclid(86_400) * 86_400;
+                (
+                    at.strftime("%F").to_string(),
+                    i128::from(day) * billion,
+                    86_400 * billion,
+                )
+            }
+            1 => {
+                let minute = seconds.div_euclid(60) * 60;
+                (
+                    at.strftime("%FT%H:%M").to_string(),
+                    i128::from(minute) * billion,
+                    60 * billion,
+                )
+            }
+            _ => {
+                let digits = fraction.len().saturating_sub(1);
+                let length = billion / 10_i128.pow(u32::try_from(digits).unwrap());
+                let part: i128 = fraction.get(1..).unwrap_or("").parse().unwrap_or(0);
+                let first = i128::from(seconds) * billion + part * length;
+                (
+                    format!("{}{fraction}", at.strftime("%FT%H:%M:%S")),
+                    first,
+                    length,
+                )
+            }
+        };
+        (words, first, first + length)
+    })
+}
+
+fn moments() -> impl Strategy<Value = Asked> {
+    prop_oneof![
+        (stretch(), select(SIGNS.to_vec())).prop_map(|((words, first, after), sign)| {
+            one(format!("start {sign} {words}"), move |row, _| {
+                Some(answers(sign, side(row.start?, first, after)))
+            })
+        }),
+        (stretch(), stretch()).prop_map(|(a, b)| {
+            let (low, high) = if a.1 <= b.1 { (a, b) } else { (b, a) };
+            one(format!("start in {}..{}", low.0, high.0), move |row, _| {
+                let start = row.start?;
+                Some(start >= low.1 && start < high.2)
+            })
+        }),
+        (stretch(), stretch()).prop_map(|(a, b)| {
+            one(format!("start in ({}, {})", a.0, b.0), move |row, _| {
+                let start = row.start?;
+                Some(side(start, a.1, a.2) == 0 || side(start, b.1, b.2) == 0)
+            })
+        }),
+        (stretch(), select(SIGNS.to_vec())).prop_filter_map(
+            "a night is a date",
+            |((words, first, after), sign)| {
+                let day = 86_400_000;
+                let (first, after) = (first.div_euclid(day), after.div_euclid(day));
+                (!words.contains(['T', 't'])).then(|| {
+                    one(format!("night {sign} {words}"), move |row, _| {
+                        Some(answers(sign, side(row.night?, first, after)))
+                    })
+                })
+            }
+        ),
+        (reading(), select(SIGNS.to_vec())).prop_map(|((words, first, after), sign)| {
+            one(format!("clock {sign} {words}"), move |row, _| {
+                let (seconds, nanos, _) = row.clock?;
+                let at = i128::from(seconds) * 1_000_000_000 + i128::from(nanos);
+                let side = i32::from(at >= after) - i32::from(at < first);
+                Some(answers(sign, side))
+            })
+        }),
+    ]
+}
+
+/// `shower =` holds for the strongest and for every active one.
+fn has_shower(row: &Row, code: &str) -> Option<bool> {
+    match (row.radiant(code), row.shower) {
+        (Some(_), _) => Some(true),
+        (None, strongest) => strongest.map(|strongest| strongest == code),
+    }
+}
+
+fn others() -> impl Strategy<Value = Asked> {
+    let known = |field: &'static str, is: fn(&Row) -> bool| {
+        any::<bool>().prop_map(move |wanted| {
+            let word = if wanted { "known" } else { "UNKNOWN" };
+            one(format!("{field} is {word}"), move |row, _| {
+                Some(is(row) == wanted)
+            })
+        })
+    };
+    prop_oneof![
+        (select(SHOWERS.to_vec()), any::<bool>()).prop_map(|(code, equal)| {
+            let sign = if equal { "=" } else { "!=" };
+            one(
+                format!("shower {sign} {}", code.to_lowercase()),
+                move |row, _| has_shower(row, code).map(|has| has == equal),
+            )
+        }),
+        (select(SHOWERS.to_vec()), select(SHOWERS.to_vec())).prop_map(|(a, b)| {
+            one(format!("shower in ({a}, {b})"), move |row, _| {
+                match (has_shower(row, a), has_shower(row, b)) {
+                    (Some(true), _) | (_, Some(true)) => Some(true),
+                    (Some(false), Some(false)) => Some(false),
+                    _ => None,
+                }
+            })
+        }),
+        known("exposure", |row| row.exposure.is_some()),
+        known("night", |row| row.night.is_some()),
+        known("site", |row| row.site.is_some()),
+        known("MON.alt", |row| row.radiant("MON").is_some()),
+        known("radiant.rate", |row| row.strongest().is_some()),
+        known("path", |_| true),
+    ]
+}
+
+/// A question of every kind, nested a few times.
+pub fn asked() -> impl Strategy<Value = Asked> {
+    let leaf = prop_oneof![numbers(), texts(), moments(), others()];
+    leaf.prop_recursive(4, 40, 9, |inner| {
+        prop_oneof![
+            prop::collection::vec(inner.clone(), 2..9).prop_map(Asked::All),
+            prop::collection::vec(inner.clone(), 2..9).prop_map(Asked::Any),
+            inner.prop_map(|inner| Asked::Not(Box::new(inner))),
+        ]
+    })
+}

@@ -1,0 +1,253 @@
+//! What queries mean: compiled predicates against a brute-force reading of the same words, over random archives.
+#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+
+mod archive;
+mod asked;
+
+use framefall::query::Checked;
+use framefall::query::DEEPEST;
+use framefall::query::compile;
+use framefall::terms::column::ColumnSource;
+use framefall::terms::failure::At;
+use framefall::terms::field::FIELDS;
+use framefall::terms::field::RADIANT_FIELDS;
+use proptest::prelude::*;
+
+use crate::archive::catalogue;
+use crate::archive::fill;
+use crate::archive::found;
+use crate::archive::has_column;
+use crate::archive::row;
+use crate::archive::showers;
+use crate::asked::asked;
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+
+    #[test]
+    fn a_query_finds_what_its_words_say(
+        rows in prop::collection::vec(row(), 1..40),
+        questions in prop::collection::vec(asked(), 1..12),
+    ) {
+        let connection = catalogue();
+        fill(&connection, &rows);
+        for question in questions {
+            let words = format!("{question:?}");
+            let compiled = match compile(&words, &showers()) {
+                Ok(compiled) => compiled,
+                Err(failure) => panic!("{words}: {failure} {:?} {:?}", failure.at, failure.hint),
+            };
+            let expect: Vec<i64> = rows
+                .iter()
+                .zip(1_i64..)
+                .filter(|(row, id)| question.holds(row, *id) == Some(true))
+                .map(|(_, id)| id)
+                .collect();
+            let got = found(&connection, &compiled.predicate);
+            prop_assert_eq!(got, Ok(expect), "{}\n{}", words, compiled.predicate.sql);
+
+            let again = compile(&compiled.tree.to_string(), &showers());
+            prop_assert_eq!(again.ok().map(|c| c.tree), Some(compiled.tree), "{}", words);
+        }
+    }
+
+    #[test]
+    fn no_text_makes_it_panic(text in any::<String>()) {
+        stands_on_borders(&text);
+    }
+
+    #[test]
+    fn no_soup_of_words_makes_it_panic(words in prop::collection::vec(fragment(), 0..30), gap in " {0,1}") {
+        stands_on_borders(&words.join(&gap));
+    }
+}
+
+fn fragment() -> impl Strategy<Value = String> {
+    let usual = prop::sample::select(vec![
+        "and",
+        "or",
+        "not",
+        "NOT",
+        "in",
+        "like",
+        "is",
+        "known",
+        "unknown",
+        "(",
+        ")",
+        ",",
+        "..",
+        "...",
+        "=",
+        "!=",
+        "<",
+        "<=",
+        ">",
+        ">=",
+        "==",
+        "'",
+        "\"",
+        "''",
+        "GEM.alt",
+        "gem.",
+        ".alt",
+        "XXX.alt",
+        "radiant.rate",
+        "moon.alt",
+        "exposure",
+        "night",
+        "start",
+        "clock",
+        "kind",
+        "lens",
+        "shower",
+        "seq",
+        "bytes",
+        "30",
+        "-30°",
+        "−5°C",
+        "1/200s",
+        "1/0",
+        "1e999",
+        "2023",
+        "2023-12",
+        "2023-13-45",
+        "2023-12-13T22:00Z",
+        "2023-12-13T22:00:07.25",
+        "+01:00",
+        "dark",
+        "é",
+        "°",
+        "“",
+        "…",
+        "NITE*",
+        "\u{301}",
+        "\u{0}",
+        "𝛼",
+        "f/2.8",
+        "%",
+        "\\",
+        "exposure_s",
+    ]);
+    prop_oneof![8 => usual.prop_map(str::to_owned), 1 => any::<String>()]
+}
+
+/// Compiles a text that may mean nothing: what points into it must point at whole characters, and what is
+/// understood must print as a query that means the same.
+fn stands_on_borders(text: &str) {
+    match compile(text, &showers()) {
+        Ok(compiled) => {
+            let again = compile(&compiled.tree.to_string(), &showers()).unwrap();
+            assert_eq!(again.tree, compiled.tree, "{text}");
+        }
+        Err(failure) => {
+            let At::Query { text: whole, span } = failure.at else {
+                panic!("{text} is refused without a place");
+            };
+            assert_eq!(whole, text);
+            assert!(text.get(span.clone()).is_some(), "{text} {span:?}");
+        }
+    }
+}
+
+#[test]
+fn no_words_mean_every_frame() {
+    for text in ["", "  \n\t"] {
+        let compiled = compile(text, &showers()).unwrap();
+        assert_eq!(compiled.tree, Checked::Every);
+        assert_eq!(
+            compiled.predicate,
+            framefall::terms::predicate::SqlPredicate::default()
+        );
+    }
+}
+
+#[test]
+fn a_hundred_thousand_brackets_are_a_refusal() {
+    for text in ["(".repeat(100_000), "(".repeat(9_000), "not ".repeat(2_400)] {
+        stands_on_borders(&text);
+        assert!(compile(&text, &showers()).is_err());
+    }
+}
+
+#[test]
+fn the_longest_and_the_deepest_query_still_run() {
+    let connection = catalogue();
+    let conditions = |count: usize, joint: &str| vec!["iso=1"; count].join(joint);
+    // The widest conditions at every depth, on either side of the bracket.
+    let mut left = "iso=1".to_owned();
+    let mut right = left.clone();
+    for _ in 0..DEEPEST {
+        left = format!(
+            "({left} and {} or iso=1 or iso=1 or iso=1)",
+            conditions(6, " and ")
+        );
+        right = format!("(iso=1 or iso=1 or {} and {right})", conditions(6, " and "));
+    }
+    let nots = format!("{}iso=1", "not ".repeat(DEEPEST));
+    let wide = conditions(1000, " or ");
+    let names = vec!["'a'"; 1000].join(",");
+    let numbers = vec!["1.5"; 1000].join(",");
+    for text in [
+        left,
+        right,
+        nots,
+        wide.clone(),
+        wide.replace(" or ", " and "),
+        format!("lens in ({names})"),
+        format!("iso in ({numbers})"),
+    ] {
+        let compiled = compile(&text, &showers());
+        let compiled = compiled.unwrap_or_else(|failure| panic!("{failure}: {text}"));
+        let got = found(&connection, &compiled.predicate);
+        assert_eq!(got, Ok(vec![]), "{}", text.len());
+    }
+}
+
+#[test]
+fn every_field_has_its_column_in_the_catalogue() {
+    let connection = catalogue();
+    let shower = showers()[0];
+    let sources = FIELDS.iter().map(ColumnSource::Frame).chain(
+        RADIANT_FIELDS
+            .iter()
+            .flat_map(|f| [ColumnSource::Radiant(shower, f), ColumnSource::Strongest(f)]),
+    );
+    for source in sources {
+        assert!(
+            has_column(&connection, source),
+            "{source}: {}",
+            source.sql()
+        );
+    }
+}
+
+#[test]
+fn showers_stand_in_the_order_of_their_mention() {
+    let query =
+        "QUA.alt > 30 and (shower = MON or GEM.alt > 10) and radiant.alt > 0 and qua.rate > 1";
+    let compiled = compile(query, &showers()).unwrap();
+    let named: Vec<String> = compiled
+        .showers_named
+        .iter()
+        .map(ToString::to_string)
+        .collect();
+    assert_eq!(named, ["QUA", "MON", "GEM"]);
+}
+
+#[test]
+fn the_users_text_never_stands_in_the_sql() {
+    let query = "lens = 'x'' OR 1=1 --' and file like '%;DROP*' and path in ('a', 'b\"')";
+    let compiled = compile(query, &showers()).unwrap();
+    for part in ["OR", "DROP", "--", "x'", "\"", "'a'"] {
+        assert!(
+            !compiled.predicate.sql.contains(part),
+            "{}",
+            compiled.predicate.sql
+        );
+    }
+    assert_eq!(
+        compiled.predicate.sql.matches('?').count(),
+        compiled.predicate.values.len()
+    );
+}

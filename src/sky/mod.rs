@@ -1,1 +1,29 @@
-//! Pure arithmetic: same input, same output.
+//! Pure arithmetic of the sky: same input, same output, on any computer, in any year. Never touches files, SQL or a clock.
+//!
+//! The way of one frame through the room:
+//!
+//! ```text
+//! Utc -> instant      days of UT1 and of TT
+//!     -> node         what no site changes, at two times six hours apart, and the blend between them
+//!     -> observer     turned by the Earth's rotation to one site: direction among the stars -> east, north, up
+//!     -> sun, moon    solar longitude, twilight; lit fraction
+//!     -> showers      the published table      -> radiant   where each one's radiant stands now
+//!     -> seen, rate   what the picture shows of it, and how much comes from it
+//!     -> look         FrameSky: the room's one door
+//! ```
+//!
+//! Time scales, precession, nutation, aberration, light deflection, the Earth's and the Moon's places come from
+//! sofars, whose routines derive from software provided by SOFA under licence; this is not SOFA software and is
+//! not endorsed by SOFA. What is written here is the trade's: drift, seen radiant, rate, and the thrift between frames.
+
+pub mod direction;
+pub mod instant;
+pub mod look;
+mod moon;
+mod node;
+pub mod observer;
+pub mod radiant;
+pub mod rate;
+pub mod seen;
+pub mod showers;
+pub mod sun;

@@ -1,0 +1,119 @@
+//! A direction over a horizon, and the little vector arithmetic of the room. Knows no time, no site, no object.
+
+use crate::terms::angle::Angle;
+
+/// Three components: x, y, z of a celestial frame, or east, north, up.
+pub(super) type Vector = [f64; 3];
+/// Three rows.
+pub(super) type Matrix = [Vector; 3];
+
+/// A direction over a horizon, as a unit vector.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Direction {
+    pub(super) east: f64,
+    pub(super) north: f64,
+    pub(super) up: f64,
+}
+
+impl Direction {
+    /// Builds a direction from altitude and azimuth (from north through east).
+    pub fn from_alt_az(alt: Angle, az: Angle) -> Self {
+        let (sin_alt, cos_alt) = alt.rad().sin_cos();
+        let (sin_az, cos_az) = az.rad().sin_cos();
+        Self {
+            east: cos_alt * sin_az,
+            north: cos_alt * cos_az,
+            up: sin_alt,
+        }
+    }
+
+    /// The direction of a vector east, north, up of any length but 0.
+    pub(super) fn along([east, north, up]: Vector) -> Self {
+        let scale = 1.0 / (east * east + north * north + up * up).sqrt();
+        Self {
+            east: east * scale,
+            north: north * scale,
+            up: up * scale,
+        }
+    }
+
+    /// Altitude over the mathematical horizon, -90° to 90°. Exact to rounding at the zenith too.
+    pub fn altitude(self) -> Angle {
+        Angle::from_rad(self.up.atan2(self.horizontal()))
+    }
+
+    /// Azimuth from north through east, 0° to 360°. Without meaning at the zenith itself.
+    pub fn azimuth(self) -> Angle {
+        Angle::from_rad(self.east.atan2(self.north)).full_circle()
+    }
+
+    /// Sine of the altitude.
+    pub fn sin_altitude(self) -> f64 {
+        self.up
+    }
+
+    /// The angle between two directions, 0° to 180°. Exact to rounding for small and for straight angles too.
+    ///
+    /// Source: angle of two vectors by their cross and scalar product, common practice.
+    pub fn angle_to(self, other: Self) -> Angle {
+        let cross = [
+            self.north * other.up - self.up * other.north,
+            self.up * other.east - self.east * other.up,
+            self.east * other.north - self.north * other.east,
+        ];
+        let along = self.east * other.east + self.north * other.north + self.up * other.up;
+        Angle::from_rad(dot(cross, cross).sqrt().atan2(along))
+    }
+
+    /// Sine of the distance from the zenith.
+    pub(super) fn horizontal(self) -> f64 {
+        (self.east * self.east + self.north * self.north).sqrt()
+    }
+}
+
+pub(super) fn dot(a: Vector, b: Vector) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+pub(super) fn length(a: Vector) -> f64 {
+    dot(a, a).sqrt()
+}
+
+pub(super) fn scaled(a: Vector, by: f64) -> Vector {
+    [a[0] * by, a[1] * by, a[2] * by]
+}
+
+pub(super) fn minus(a: Vector, b: Vector) -> Vector {
+    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
+}
+
+/// The point a share of the way from `a` (0) to `b` (1).
+pub(super) fn between(a: Vector, b: Vector, share: f64) -> Vector {
+    [
+        a[0] + (b[0] - a[0]) * share,
+        a[1] + (b[1] - a[1]) * share,
+        a[2] + (b[2] - a[2]) * share,
+    ]
+}
+
+pub(super) fn turned(by: &Matrix, a: Vector) -> Vector {
+    [dot(by[0], a), dot(by[1], a), dot(by[2], a)]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn altitude_and_azimuth_come_back() {
+        for alt in [-90.0, -30.0, 0.0, 45.0, 89.999_999] {
+            for az in [0.0, 89.0, 180.0, 359.5] {
+                let there = Direction::from_alt_az(Angle::from_deg(alt), Angle::from_deg(az));
+                assert!((there.altitude().deg() - alt).abs() < 1e-12);
+                if alt.abs() < 90.0 {
+                    assert!((there.azimuth().deg() - az).abs() < 1e-6);
+                }
+            }
+        }
+    }
+}

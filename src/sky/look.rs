@@ -1,0 +1,221 @@
+//! The room's one door: an instant and a place -> the sky over the frame. Calls the others; no formula here.
+
+use sofars::vm::s2c;
+
+use super::direction::Direction;
+use super::instant::Instant;
+use super::moon::lit_fraction;
+use super::node::Moment;
+use super::node::Nodes;
+use super::observer::Observer;
+use super::observer::View;
+use super::radiant::radiant;
+use super::rate::rate;
+use super::rate::zhr;
+use super::seen::arrival_kms;
+use super::seen::ground_kms;
+use super::seen::seen;
+use super::seen::zenith_attracted;
+use super::showers::Shower;
+use super::showers::shower;
+use super::showers::showers;
+use super::sun::solar_longitude;
+use super::sun::twilight;
+use crate::terms::angle::Angle;
+use crate::terms::records::FrameSky;
+use crate::terms::records::RadiantSky;
+use crate::terms::shower::ShowerCode;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
+
+/// Looks at the sky, frame after frame. One for each thread: it keeps what the next frame can use again.
+///
+/// What is kept changes the price of an answer and no bit of it.
+///
+/// ```
+/// use framefall::sky::look::Looker;
+/// use framefall::terms::site::Place;
+/// use framefall::terms::time::Utc;
+///
+/// let at = Utc::parse("2025-12-14T02:00:00Z").unwrap();
+/// let place = Place::new(45.0, 0.0, 0.0).unwrap();
+/// let sky = Looker::new().frame_sky(at, Some(place)).unwrap();
+/// assert_eq!(sky.strongest.unwrap().as_str(), "GEM");
+/// let geminids = sky.radiants.iter().find(|one| one.shower.as_str() == "GEM").unwrap();
+/// assert!((geminids.alt_deg - 78.0).abs() < 1.0, "they culminate about two at night");
+/// ```
+pub struct Looker {
+    nodes: Nodes,
+    observer: Option<(Place, Observer)>,
+    active: Vec<(&'static Shower, f64)>,
+}
+
+impl Default for Looker {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl Looker {
+    /// Builds a looker that keeps nothing yet.
+    pub fn new() -> Self {
+        Self {
+            nodes: Nodes::new(),
+            observer: None,
+            active: Vec::new(),
+        }
+    }
+
+    /// Everything about the sky at an instant; without a place only what needs none: solar longitude, the Moon's
+    /// lit fraction, the strongest shower.
+    ///
+    /// The strongest is the active shower with the greatest ZHR by its profile, the first by its code where two are
+    /// equal. The antihelion source is no shower: it is the strongest only where nothing else is active.
+    ///
+    /// Good to: Sun 5 arcseconds, Moon 20, radiants as published and 0.001 on the way to the horizon; lit fraction
+    /// 0.001; solar longitude 0.0002°. All with UT1 - UTC taken as 0.
+    /// Refuses: years outside 1950 to 2099.
+    /// Checked by: `tests/data/reference/sunmoon.csv`, `tests/data/reference/radiants.csv`
+    pub fn frame_sky(&mut self, at: Utc, place: Option<Place>) -> Option<FrameSky> {
+        self.frame_sky_at(Instant::from_utc(at)?, place)
+    }
+
+    /// The same for an instant that may lie in a leap second.
+    pub fn frame_sky_at(&mut self, at: Instant, place: Option<Place>) -> Option<FrameSky> {
+        let sky = self.nodes.moment(at)?;
+        let solar_lon_deg = solar_longitude(sky.sun_now).deg();
+        self.active.clear();
+        for one in showers().iter().filter(|one| one.is_active(solar_lon_deg)) {
+            self.active.push((one, zhr(one, solar_lon_deg)));
+        }
+        let mut frame = FrameSky {
+            sun_alt_deg: None,
+            twilight: None,
+            moon_alt_deg: None,
+            moon_az_deg: None,
+            moon_lit: lit_fraction(sky.sun_apparent, sky.moon_apparent),
+            lst_deg: None,
+            solar_lon_deg,
+            strongest: strongest(&self.active),
+            radiants: Vec::new(),
+        };
+        if let Some(place) = place {
+            let (view, observer) = self.view(at, &sky, place)?;
+            let sun_alt_deg = view.body(sky.sun_apparent).altitude().deg();
+            let moon = view.body(sky.moon_apparent);
+            let ground = ground_kms(observer.cos_lat(), place.elev_m());
+            frame.sun_alt_deg = Some(sun_alt_deg);
+            frame.twilight = Some(twilight(sun_alt_deg));
+            frame.moon_alt_deg = Some(moon.altitude().deg());
+            frame.moon_az_deg = Some(moon.azimuth().deg());
+            frame.lst_deg = Some(view.sidereal().deg());
+            frame.radiants.reserve_exact(self.active.len());
+            for (one, zhr) in &self.active {
+                let sky = radiant_over(&view, moon, ground, one, solar_lon_deg, *zhr);
+                frame.radiants.push(sky);
+            }
+        }
+        Some(frame)
+    }
+
+    /// One shower's radiant, whether or not the shower is active; its rate is 0 when it is not.
+    ///
+    /// Refuses: years outside 1950 to 2099, a code that is not in the table.
+    pub fn radiant_sky(&mut self, at: Utc, place: Place, code: ShowerCode) -> Option<RadiantSky> {
+        let shower = shower(code)?;
+        let at = Instant::from_utc(at)?;
+        let sky = self.nodes.moment(at)?;
+        let solar_lon_deg = solar_longitude(sky.sun_now).deg();
+        let (view, observer) = self.view(at, &sky, place)?;
+        let moon = view.body(sky.moon_apparent);
+        let ground = ground_kms(observer.cos_lat(), place.elev_m());
+        let zhr = zhr(shower, solar_lon_deg);
+        Some(radiant_over(
+            &view,
+            moon,
+            ground,
+            shower,
+            solar_lon_deg,
+            zhr,
+        ))
+    }
+
+    /// Geometric altitude and azimuth (from north through east) of an ICRS direction; no refraction.
+    ///
+    /// Good to: 0.001 arcseconds against the full star transform with UT1 - UTC taken as 0, at every latitude.
+    /// Refuses: years outside 1950 to 2099.
+    /// Checked by: `tests/data/reference/altaz.csv`
+    pub fn altaz(
+        &mut self,
+        at: Utc,
+        place: Place,
+        ra: Angle,
+        dec: Angle,
+    ) -> Option<(Angle, Angle)> {
+        self.altaz_at(Instant::from_utc(at)?, place, ra, dec)
+    }
+
+    /// The same for an instant that may lie in a leap second.
+    pub fn altaz_at(
+        &mut self,
+        at: Instant,
+        place: Place,
+        ra: Angle,
+        dec: Angle,
+    ) -> Option<(Angle, Angle)> {
+        let sky = self.nodes.moment(at)?;
+        let (view, _) = self.view(at, &sky, place)?;
+        let there = view.star(s2c(ra.rad(), dec.rad()));
+        Some((there.altitude(), there.azimuth()))
+    }
+
+    fn view(&mut self, at: Instant, sky: &Moment, place: Place) -> Option<(View, Observer)> {
+        let observer = match self.observer {
+            Some((kept, observer)) if kept == place => observer,
+            _ => {
+                let observer = Observer::at(place)?;
+                self.observer = Some((place, observer));
+                observer
+            }
+        };
+        Some((View::new(at, sky, &observer), observer))
+    }
+}
+
+fn strongest(active: &[(&Shower, f64)]) -> Option<ShowerCode> {
+    let mut best: Option<(&Shower, f64)> = None;
+    for &(one, zhr) in active {
+        let better = best.is_none_or(|(held, most)| match (held.peak, one.peak) {
+            (None, Some(_)) => true,
+            (Some(_), None) => false,
+            _ => zhr > most,
+        });
+        if better {
+            best = Some((one, zhr));
+        }
+    }
+    best.map(|(one, _)| one.code)
+}
+
+fn radiant_over(
+    view: &View,
+    moon: Direction,
+    ground_kms: f64,
+    shower: &Shower,
+    solar_lon_deg: f64,
+    zhr: f64,
+) -> RadiantSky {
+    let among_stars = radiant(shower, solar_lon_deg);
+    let geometric = view.star(s2c(among_stars.ra.rad(), among_stars.dec.rad()));
+    let attracted = zenith_attracted(geometric, shower.vg_kms);
+    let (seen_alt, seen_az) = seen(attracted, arrival_kms(shower.vg_kms), ground_kms);
+    RadiantSky {
+        shower: shower.code,
+        alt_deg: geometric.altitude().deg(),
+        az_deg: geometric.azimuth().deg(),
+        seen_alt_deg: seen_alt.deg(),
+        seen_az_deg: seen_az.deg(),
+        moon_sep_deg: geometric.angle_to(moon).deg(),
+        rate: rate(zhr, attracted.sin_altitude()),
+    }
+}

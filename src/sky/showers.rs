@@ -1,0 +1,259 @@
+//! The shower table and its reader: what is published of each shower, word for word. No formulas.
+//!
+//! `showers.csv` holds one shower a row, `radiant_drift.csv` one dated radiant a row; each row names its source:
+//!
+//! - IMO25: International Meteor Organization, 2025 Meteor Shower Calendar, ed. J. Rendtel, IMO INFO(3.1-24), 2024,
+//!   DOI 10.13140/RG.2.2.21221.00486; Tables 5 and 6 and the text.
+//! - MDC26: IAU Meteor Data Center, established meteor showers, file of 2026 May 31 (Jopek and Kaňuchová 2017,
+//!   PSS 143, 3; Jenniskens et al. 2020, PSS 182, 104821; solutions of Jenniskens 2023).
+//!
+//! Start and end are the solar longitudes of 0h UT on the first and 24h UT on the last printed day of 2025, the
+//! dates of Table 6 those of 0h UT. Drifts are straight lines fitted to Table 6 through the printed radiant.
+//!
+//! Checked by: `tests/data/published/imo-2025-showers.toml`
+
+use std::sync::LazyLock;
+
+use super::radiant::Track;
+use super::sun::utc_of_longitude;
+use crate::terms::angle::Angle;
+use crate::terms::shower::ShowerCode;
+use crate::terms::time::Utc;
+
+/// Edition of the shower table: the calendar's year, and our count of changes to it.
+pub const EDITION: &str = "2025-1";
+
+const TABLE: &str = include_str!("showers.csv");
+const DRIFT: &str = include_str!("radiant_drift.csv");
+
+/// One shower, as published.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shower {
+    /// The IAU's three letters.
+    pub code: ShowerCode,
+    /// The IAU's number; the antihelion source has none.
+    pub iau_number: Option<u16>,
+    /// The name, `Geminids`.
+    pub name: String,
+    /// Solar longitude at which activity begins, in degrees, equinox J2000.0.
+    pub start_deg: f64,
+    /// Solar longitude at which activity ends; less than the start for showers about the March equinox.
+    pub end_deg: f64,
+    /// The maximum; the antihelion source has none.
+    pub peak: Option<Peak>,
+    /// The radiant by date, as published.
+    pub drift: Vec<DriftPoint>,
+    /// Geocentric speed in km/s: before the Earth's pull.
+    pub vg_kms: f64,
+    /// Population index: how many times more meteors a magnitude fainter.
+    pub r: f64,
+    /// ZHR at the maximum. `None`: variable from year to year.
+    pub zhr: Option<f64>,
+    /// Where the figures come from.
+    pub source: String,
+    /// Where sources contradict each other. Empty when they do not.
+    pub note: String,
+    pub(super) track: Track,
+}
+
+/// A shower's maximum.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Peak {
+    /// Solar longitude of the maximum in degrees, equinox J2000.0.
+    pub solar_lon_deg: f64,
+    /// Right ascension of the radiant there, J2000.0.
+    pub ra_deg: f64,
+    /// Declination of the radiant there, J2000.0.
+    pub dec_deg: f64,
+    /// Drift in right ascension, degrees a degree of solar longitude.
+    pub drift_ra: f64,
+    /// Drift in declination, degrees a degree of solar longitude.
+    pub drift_dec: f64,
+}
+
+/// Where a radiant was published to stand at one date.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DriftPoint {
+    /// Solar longitude in degrees, equinox J2000.0.
+    pub solar_lon_deg: f64,
+    /// Right ascension, J2000.0.
+    pub ra_deg: f64,
+    /// Declination, J2000.0.
+    pub dec_deg: f64,
+}
+
+impl Shower {
+    /// Whether the shower is active at a solar longitude of 0 to 360 degrees. Both limits belong to it.
+    pub fn is_active(&self, solar_lon_deg: f64) -> bool {
+        if self.start_deg <= self.end_deg {
+            (self.start_deg..=self.end_deg).contains(&solar_lon_deg)
+        } else {
+            solar_lon_deg >= self.start_deg || solar_lon_deg <= self.end_deg
+        }
+    }
+}
+
+/// Every shower of the table, in the order of the codes.
+pub fn showers() -> &'static [Shower] {
+    // The files are part of the program: a unit test reads every row.
+    static SHOWERS: LazyLock<Vec<Shower>> = LazyLock::new(|| parse().unwrap_or_default());
+    &SHOWERS
+}
+
+/// One shower by its code.
+pub fn shower(code: ShowerCode) -> Option<&'static Shower> {
+    let all = showers();
+    let at = all.binary_search_by(|one| one.code.cmp(&code)).ok()?;
+    all.get(at)
+}
+
+/// The showers active at a solar longitude, in the order of their codes. The longitude may be any number of degrees.
+pub fn active(solar_lon_deg: f64) -> impl Iterator<Item = &'static Shower> {
+    let folded = solar_lon_deg.rem_euclid(360.0);
+    showers().iter().filter(move |one| one.is_active(folded))
+}
+
+/// When a shower is at its maximum in a calendar year of UTC. `None` for the antihelion source, and outside 1950 to 2099.
+///
+/// Checked by: `tests/data/reference/solar_longitude.csv`
+pub fn peak_utc(shower: &Shower, year: i32) -> Option<Utc> {
+    utc_of_longitude(Angle::from_deg(shower.peak?.solar_lon_deg), year)
+}
+
+fn parse() -> Option<Vec<Shower>> {
+    let mut points = Vec::new();
+    for row in csv::Reader::from_reader(DRIFT.as_bytes()).into_records() {
+        let row = row.ok()?;
+        let point = DriftPoint {
+            solar_lon_deg: row.get(1)?.parse().ok()?,
+            ra_deg: row.get(2)?.parse().ok()?,
+            dec_deg: row.get(3)?.parse().ok()?,
+        };
+        points.push((ShowerCode::parse(row.get(0)?)?, point));
+    }
+    let mut showers = Vec::new();
+    for row in csv::Reader::from_reader(TABLE.as_bytes()).into_records() {
+        showers.push(parse_shower(&row.ok()?, &points)?);
+    }
+    showers.sort_by_key(|one| one.code);
+    Some(showers)
+}
+
+fn parse_shower(row: &csv::StringRecord, points: &[(ShowerCode, DriftPoint)]) -> Option<Shower> {
+    let number = |column: usize| row.get(column)?.parse::<f64>().ok();
+    let code = ShowerCode::parse(row.get(0)?)?;
+    let peak = if row.get(4)?.is_empty() {
+        None
+    } else {
+        Some(Peak {
+            solar_lon_deg: number(4)?,
+            ra_deg: number(6)?,
+            dec_deg: number(7)?,
+            drift_ra: number(8)?,
+            drift_dec: number(9)?,
+        })
+    };
+    let drift: Vec<DriftPoint> = points
+        .iter()
+        .filter(|(owner, _)| *owner == code)
+        .map(|(_, point)| *point)
+        .collect();
+    Some(Shower {
+        code,
+        iau_number: match row.get(1)? {
+            "" => None,
+            text => Some(text.parse().ok()?),
+        },
+        name: row.get(2)?.to_owned(),
+        start_deg: number(3)?,
+        end_deg: number(5)?,
+        track: Track::new(peak, &drift)?,
+        peak,
+        drift,
+        vg_kms: number(10)?,
+        r: number(11)?,
+        zhr: match row.get(12)? {
+            "var" => None,
+            text => Some(text.parse().ok()?),
+        },
+        source: row.get(13)?.to_owned(),
+        note: row.get(14)?.to_owned(),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_row_is_read_and_makes_sense() {
+        let all = parse().unwrap();
+        assert_eq!(all.len(), 38, "37 showers and the antihelion source");
+        let mut points = 0;
+        for one in &all {
+            let code = one.code;
+            assert!(
+                !one.name.is_empty() && one.source.contains("IMO25"),
+                "{code}"
+            );
+            let longitudes =
+                (0.0..360.0).contains(&one.start_deg) && (0.0..360.0).contains(&one.end_deg);
+            assert!(longitudes, "{code}");
+            assert!((1.9..3.6).contains(&one.r), "{code}");
+            assert!((8.0..72.0).contains(&one.vg_kms), "{code}");
+            assert!(
+                one.zhr.is_none_or(|zhr| (1.0..=200.0).contains(&zhr)),
+                "{code}"
+            );
+            let Some(peak) = one.peak else {
+                assert_eq!(code.as_str(), "ANT");
+                assert_eq!(one.iau_number, None);
+                points += one.drift.len();
+                continue;
+            };
+            assert!(one.iau_number.is_some(), "{code}");
+            assert!(one.is_active(peak.solar_lon_deg), "{code}");
+            for limit in [one.start_deg, one.end_deg] {
+                assert!((peak.solar_lon_deg - limit).abs() > 0.1, "{code}");
+            }
+            assert!((0.0..360.0).contains(&peak.ra_deg), "{code}");
+            assert!((-90.0..=90.0).contains(&peak.dec_deg), "{code}");
+            assert!(!one.drift.is_empty(), "{code}");
+            points += one.drift.len();
+        }
+        assert!(all.windows(2).all(|pair| pair[0].code < pair[1].code));
+        let rows = DRIFT.lines().skip(1);
+        assert_eq!(
+            points,
+            rows.clone().count(),
+            "every point belongs to a shower"
+        );
+        assert!(rows.clone().all(|row| row.contains("IMO25 Table 6")));
+    }
+
+    #[test]
+    fn a_shower_is_found_by_its_code() {
+        let geminids = shower(ShowerCode::parse("gem").unwrap()).unwrap();
+        assert_eq!(geminids.name, "Geminids");
+        assert_eq!(shower(ShowerCode::parse("XYZ").unwrap()), None);
+    }
+
+    #[test]
+    fn activity_crosses_the_new_year_and_the_equinox() {
+        let codes = |lon: f64| {
+            active(lon)
+                .map(|one| one.code.to_string())
+                .collect::<Vec<_>>()
+        };
+        assert!(codes(283.15).contains(&"QUA".to_owned()));
+        assert!(
+            codes(0.0).contains(&"ANT".to_owned()),
+            "all by itself in March"
+        );
+        assert!(
+            !codes(220.0).contains(&"ANT".to_owned()),
+            "the Taurids take over"
+        );
+        assert_eq!(codes(262.2 + 360.0), codes(262.2));
+    }
+}

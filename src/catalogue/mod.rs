@@ -1,1 +1,25 @@
-//! The SQLite catalogue, and only here.
+//! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar.
+//!
+//! - `open`: opens, locks, applies `migrations/`
+//! - `failure`: SQLite's errors in the photographer's words
+//! - `store`: files and frames in, one batch a transaction
+//! - `derive`: derived rows in: time, place, sky, sessions
+//! - `read`: records out, for the corridor's own steps
+//! - `fetch`: runs a checked query, rows out
+//! - `sessions`: sessions out
+//! - `sites`: the site book
+//! - `names`: file names as text and as bytes
+//! - `rows`: records into rows, column by column
+//! - `audit`: what is odd, missing or changed
+
+pub mod audit;
+pub mod derive;
+pub mod failure;
+pub mod fetch;
+pub mod names;
+pub mod open;
+pub mod read;
+mod rows;
+pub mod sessions;
+pub mod sites;
+pub mod store;

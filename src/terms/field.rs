@@ -2,7 +2,11 @@
 //!
 //! Query parser, exports, help and documentation all read this one table. Knows no grammar and no rows.
 
-use crate::terms::basis::{Health, Kind, PlaceBasis, TimeBasis, Twilight};
+use crate::terms::basis::Health;
+use crate::terms::basis::Kind;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
+use crate::terms::basis::Twilight;
 
 /// The tables a frame's values lie in, by the alias under which a query sees them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

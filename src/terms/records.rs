@@ -1,10 +1,16 @@
 //! The records that pass from room to room. Fields, no behaviour.
 
-use crate::terms::basis::{ClockTag, Health, Kind, PlaceBasis, TimeBasis, Twilight};
+use crate::terms::basis::ClockTag;
+use crate::terms::basis::Health;
+use crate::terms::basis::Kind;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
+use crate::terms::basis::Twilight;
 use crate::terms::finding::Finding;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
-use crate::terms::time::{Utc, WallTime};
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
 
 /// What the camera wrote into one file, word for word where words matter.
 ///
@@ -86,6 +92,31 @@ pub struct FileReading {
     pub findings: Vec<Finding>,
     /// Bytes read from the disk for it.
     pub bytes_read: u64,
+}
+
+/// What deciding a frame's time and place needs to know of it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FrameFacts {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// The body's number, when known.
+    pub camera_id: Option<i64>,
+    /// What the body's clock showed.
+    pub clock_local: Option<WallTime>,
+    /// The offset from UTC that the body wrote, seconds east.
+    pub utc_offset_s: Option<i32>,
+    /// GPS latitude, north positive.
+    pub gps_lat_deg: Option<f64>,
+    /// GPS longitude, east positive.
+    pub gps_lon_deg: Option<f64>,
+    /// GPS altitude in metres.
+    pub gps_elev_m: Option<f64>,
+    /// Exposure in seconds.
+    pub exposure_s: Option<f64>,
+    /// The site the photographer stated for it.
+    pub stated_site: Option<i64>,
+    /// The night it was put into before, when it was placed before.
+    pub night_before: Option<String>,
 }
 
 /// Where and when one frame was taken, and who says so.

@@ -1,0 +1,316 @@
+//! Derived rows into the catalogue: time and place, sky, sessions. Computes no value.
+
+use rusqlite::Connection;
+use rusqlite::params;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::frame_facts;
+use crate::catalogue::read::parsed;
+use crate::catalogue::rows::put_findings;
+use crate::catalogue::sites;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::records::FrameFacts;
+use crate::terms::records::FrameSky;
+use crate::terms::records::PlacedFrame;
+use crate::terms::records::Session;
+use crate::terms::records::SessionFrame;
+use crate::terms::site::Site;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// A night of one body, whose sessions are to be found anew.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct BodyNight {
+    /// The evening's date.
+    pub night: String,
+    /// The body; `None` for frames whose body is not known.
+    pub camera_id: Option<i64>,
+}
+
+/// Whether a frame has derived rows already.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Derived {
+    /// It is new: nothing to take away.
+    FirstTime,
+    /// Its old rows are taken away first.
+    Again,
+}
+
+impl Catalogue {
+    /// The nights that a killed run left ungrouped.
+    pub fn pending_nights(&self) -> Result<Vec<BodyNight>, Failure> {
+        let read = || -> rusqlite::Result<Vec<BodyNight>> {
+            self.db
+                .prepare("SELECT night, nullif(camera_id, 0) FROM derived_pending ORDER BY night, camera_id")?
+                .query_map([], |row| Ok(BodyNight { night: row.get(0)?, camera_id: row.get(1)? }))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// The number under which this program and this edition of the shower table sign their rows.
+    pub fn ensure_maker(&self, program: &str, shower_table: &str) -> Result<i64, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT INTO derived_maker (program, shower_table) VALUES (?, ?)
+                 ON CONFLICT DO UPDATE SET program = program RETURNING maker_id",
+            )?
+            .query_row([program, shower_table], |row| row.get(0))
+        })
+    }
+
+    /// What deciding a frame's time and place needs to know of it.
+    pub fn frame_facts(&self, frame_id: i64) -> Result<FrameFacts, Failure> {
+        self.step(|db| frame_facts(db, frame_id))
+    }
+
+    /// Every site of the book.
+    pub fn sites(&self) -> Result<Vec<Site>, Failure> {
+        self.step(sites::all)
+    }
+
+    /// Puts a site into the book and gives its number.
+    pub fn add_site(&self, site: &Site) -> Result<i64, Failure> {
+        self.step(|db| sites::insert(db, site))
+    }
+
+    /// Puts a frame's time, place and sky in.
+    pub fn put_derived(
+        &self,
+        frame_id: i64,
+        derived: Derived,
+        maker_id: i64,
+        placed: &PlacedFrame,
+        sky: Option<&FrameSky>,
+    ) -> Result<(), Failure> {
+        self.step(|db| {
+            if derived == Derived::Again {
+                forget(db, frame_id)?;
+            }
+            put_time(db, frame_id, maker_id, placed)?;
+            put_findings(
+                db,
+                "INSERT INTO derived_finding (frame_id, code, saw, did) VALUES (?, ?, ?, ?)",
+                frame_id,
+                &placed.findings,
+            )?;
+            match sky {
+                Some(sky) => put_sky(db, frame_id, sky),
+                None => Ok(()),
+            }
+        })
+    }
+
+    /// Notes that a night's sessions are to be found anew, in case this run is killed before they are.
+    pub fn mark_pending(&self, night: &BodyNight) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT OR IGNORE INTO derived_pending (night, camera_id) VALUES (?, ?)",
+            )?
+            .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
+            Ok(())
+        })
+    }
+
+    /// The frames of one body in one night.
+    pub fn session_frames(&self, night: &BodyNight) -> Result<Vec<SessionFrame>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT time.frame_id, time.start_utc, frame.clock_local, frame.exposure_s, frame.focal_mm, time.site_id,
+                        folder.path || '/' || file.name, time.session_id
+                 FROM derived_time AS time
+                 JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 WHERE time.night = ?1 AND frame.camera_id IS ?2",
+            )?
+            .query_map(params![night.night, night.camera_id], |row| {
+                Ok(SessionFrame {
+                    frame_id: row.get(0)?,
+                    start_utc: parsed(row, 1, Utc::parse)?,
+                    clock_local: parsed(row, 2, WallTime::parse)?,
+                    exposure_s: row.get(3)?,
+                    focal_mm: row.get(4)?,
+                    site_id: row.get(5)?,
+                    path: row.get(6)?,
+                    session_before: row.get(7)?,
+                })
+            })?
+            .collect()
+        })
+    }
+
+    /// Puts the sessions of one body's night in, in the place of those it had.
+    pub fn put_sessions(&self, night: &BodyNight, sessions: &[Session]) -> Result<(), Failure> {
+        self.step(|db| {
+            for session in sessions {
+                let id = put_session(db, night, session)?;
+                let mut member = db.prepare_cached(
+                    "UPDATE derived_time SET session_id = ?2, seq = ?3, kind = ?4 WHERE frame_id = ?1
+                       AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind IS NOT ?4)",
+                )?;
+                for (seq, frame) in (1_i64..).zip(&session.members) {
+                    member.execute(params![frame.frame_id, id, seq, frame.kind.map(crate::terms::basis::Kind::word)])?;
+                }
+            }
+            db.prepare_cached(
+                "DELETE FROM derived_session WHERE night = ?1 AND camera_id IS ?2
+                   AND NOT EXISTS (SELECT 1 FROM derived_time AS time
+                                   WHERE time.session_id = derived_session.session_id)",
+            )?
+            .execute(params![night.night, night.camera_id])?;
+            db.prepare_cached("DELETE FROM derived_pending WHERE night = ? AND camera_id = ?")?
+                .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
+            Ok(())
+        })
+    }
+}
+
+/// Takes a frame's derived rows away. Its row of time stays until it is written anew: it knows the frame's session,
+/// by which a session keeps its number.
+fn forget(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "DELETE FROM derived_radiant WHERE frame_id = ?1 AND shower IN
+           (SELECT value FROM json_each('[\"' || replace((SELECT showers FROM derived_sky WHERE frame_id = ?1), ' ', '\",\"') || '\"]'))",
+    )?
+    .execute([frame_id])?;
+    for sql in [
+        "DELETE FROM derived_sky WHERE frame_id = ?",
+        "DELETE FROM derived_finding WHERE frame_id = ?",
+    ] {
+        db.prepare_cached(sql)?.execute([frame_id])?;
+    }
+    Ok(())
+}
+
+/// Takes a frame away with all that was derived from it and stated of it.
+pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    forget(db, frame_id)?;
+    for sql in [
+        "INSERT OR IGNORE INTO derived_pending (night, camera_id)
+         SELECT time.night, ifnull(frame.camera_id, 0) FROM derived_time AS time
+         JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night IS NOT NULL",
+        "DELETE FROM derived_time WHERE frame_id = ?",
+        "DELETE FROM stated_place WHERE frame_id = ?",
+        "DELETE FROM written_frame WHERE frame_id = ?",
+    ] {
+        db.prepare_cached(sql)?.execute([frame_id])?;
+    }
+    Ok(())
+}
+
+fn put_time(
+    db: &Connection,
+    frame_id: i64,
+    maker_id: i64,
+    placed: &PlacedFrame,
+) -> rusqlite::Result<()> {
+    let text = |at: Option<Utc>| at.map(|u| u.to_string());
+    db.prepare_cached(
+        "INSERT INTO derived_time (frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, site_id,
+                                   lat_deg, lon_deg, elev_m, place_basis, night, maker_id)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+         ON CONFLICT (frame_id) DO UPDATE SET
+            start_utc = excluded.start_utc, mid_utc = excluded.mid_utc, end_utc = excluded.end_utc,
+            time_basis = excluded.time_basis, time_error_s = excluded.time_error_s, site_id = excluded.site_id,
+            lat_deg = excluded.lat_deg, lon_deg = excluded.lon_deg, elev_m = excluded.elev_m,
+            place_basis = excluded.place_basis, night = excluded.night, maker_id = excluded.maker_id",
+    )?
+    .execute(params![
+        frame_id,
+        text(placed.start_utc),
+        text(placed.mid_utc),
+        text(placed.end_utc),
+        placed.time_basis.word(),
+        placed.time_error_s,
+        placed.site_id,
+        placed.place.map(crate::terms::site::Place::lat_deg),
+        placed.place.map(crate::terms::site::Place::lon_deg),
+        placed.place.map(crate::terms::site::Place::elev_m),
+        placed.place_basis.word(),
+        placed.night,
+        maker_id,
+    ])?;
+    Ok(())
+}
+
+fn put_sky(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<()> {
+    let mut showers = String::with_capacity(sky.radiants.len() * 4);
+    for radiant in &sky.radiants {
+        if !showers.is_empty() {
+            showers.push(' ');
+        }
+        showers.push_str(radiant.shower.as_str());
+    }
+    db.prepare_cached(
+        "INSERT INTO derived_sky (frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg,
+                                  solar_lon_deg, shower, showers)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+    )?
+    .execute(params![
+        frame_id,
+        sky.sun_alt_deg,
+        sky.twilight.map(crate::terms::basis::Twilight::word),
+        sky.moon_alt_deg,
+        sky.moon_az_deg,
+        sky.moon_lit,
+        sky.lst_deg,
+        sky.solar_lon_deg,
+        sky.strongest.as_ref().map(|s| s.as_str()),
+        (!showers.is_empty()).then_some(showers),
+    ])?;
+    let mut insert = db.prepare_cached(
+        "INSERT INTO derived_radiant (shower, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+    )?;
+    for r in &sky.radiants {
+        insert.execute(params![
+            r.shower.as_str(),
+            frame_id,
+            r.alt_deg,
+            r.az_deg,
+            r.seen_alt_deg,
+            r.seen_az_deg,
+            r.moon_sep_deg,
+            r.rate,
+        ])?;
+    }
+    Ok(())
+}
+
+fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlite::Result<i64> {
+    let utc = |at: Option<Utc>| at.map(|u| u.to_string());
+    let reading = |at: Option<WallTime>| at.map(|r| r.to_string());
+    db.prepare_cached(
+        "INSERT INTO derived_session (session_id, camera_id, site_id, night, focal_mm, start_utc, end_utc, start_local,
+                                      end_local, cadence_s, frames, missing)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+         ON CONFLICT (session_id) DO UPDATE SET
+            camera_id = excluded.camera_id, site_id = excluded.site_id, night = excluded.night,
+            focal_mm = excluded.focal_mm, start_utc = excluded.start_utc, end_utc = excluded.end_utc,
+            start_local = excluded.start_local, end_local = excluded.end_local, cadence_s = excluded.cadence_s,
+            frames = excluded.frames, missing = excluded.missing
+         RETURNING session_id",
+    )?
+    .query_row(
+        params![
+            session.continues,
+            night.camera_id,
+            session.site_id,
+            night.night,
+            session.focal_mm,
+            utc(session.start_utc),
+            utc(session.end_utc),
+            reading(session.start_local),
+            reading(session.end_local),
+            session.cadence_s,
+            i64::try_from(session.members.len()).unwrap_or(i64::MAX),
+            session.missing,
+        ],
+        |row| row.get(0),
+    )
+}

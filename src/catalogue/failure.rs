@@ -1,0 +1,50 @@
+//! SQLite's errors in the photographer's words.
+
+use std::path::Path;
+
+use rusqlite::ErrorCode;
+
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// Turns an error of SQLite on a catalogue file into a failure.
+pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
+    let (message, hint) = match error.sqlite_error_code() {
+        Some(ErrorCode::DatabaseBusy | ErrorCode::DatabaseLocked) => (
+            "another program is writing to the catalogue",
+            "wait until it has finished, then run the command again",
+        ),
+        Some(ErrorCode::NotADatabase) => (
+            "this file is not a framefall catalogue",
+            "name another file with --catalogue; this one was left as it is",
+        ),
+        Some(ErrorCode::DiskFull) => (
+            "the disk is full",
+            "make room and run the command again; what was committed before is whole",
+        ),
+        Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => (
+            "the catalogue may not be written",
+            "check the permissions of the file and its folder",
+        ),
+        Some(ErrorCode::CannotOpen) => (
+            "the catalogue cannot be opened",
+            "check that the folder exists and may be written",
+        ),
+        Some(ErrorCode::DatabaseCorrupt) => (
+            "the catalogue is damaged",
+            "restore it from a backup, or ingest the dumps into a new one",
+        ),
+        Some(ErrorCode::SystemIoFailure) => (
+            "the disk gave an error on the catalogue",
+            "check the disk; what was committed before should be whole",
+        ),
+        _ => (
+            "the catalogue gave an unexpected answer",
+            "please report this with the command you ran",
+        ),
+    };
+    Failure::new(FailureKind::Catalogue, message)
+        .at_file(path)
+        .hint(hint)
+        .because(error)
+}

@@ -1,0 +1,73 @@
+//! File names as text that a person can read and as the bytes the disk has. Loses nothing.
+
+use std::ffi::OsStr;
+use std::ffi::OsString;
+use std::path::Path;
+
+/// A name as the catalogue keeps it: text, and the bytes where the text is not them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct KeptName {
+    /// Readable; a byte that is not UTF-8 stands as `\xNN`.
+    pub text: String,
+    /// The name byte for byte, only where the text differs from it.
+    pub bytes: Option<Vec<u8>>,
+}
+
+/// Turns a name from the disk into text.
+pub fn kept_name(name: &OsStr) -> KeptName {
+    if let Some(text) = name.to_str() {
+        return KeptName {
+            text: text.to_owned(),
+            bytes: None,
+        };
+    }
+    let bytes = name.as_encoded_bytes();
+    let mut text = String::with_capacity(bytes.len() + 8);
+    for chunk in bytes.utf8_chunks() {
+        text.push_str(chunk.valid());
+        for byte in chunk.invalid() {
+            text.push_str(&format!("\\x{byte:02X}"));
+        }
+    }
+    KeptName {
+        text,
+        bytes: Some(bytes.to_vec()),
+    }
+}
+
+/// The same for a relative folder, with `/` between its names.
+pub fn kept_folder(folder: &Path) -> KeptName {
+    let mut joined = OsString::new();
+    for part in folder.components() {
+        if !joined.is_empty() {
+            joined.push("/");
+        }
+        joined.push(part.as_os_str());
+    }
+    kept_name(&joined)
+}
+
+/// The bytes of a kept name.
+pub fn bytes_of(text: &str, bytes: Option<&[u8]>) -> Vec<u8> {
+    bytes.map_or_else(|| text.as_bytes().to_vec(), <[u8]>::to_vec)
+}
+
+#[cfg(all(test, unix))]
+mod tests {
+    use super::*;
+    use std::os::unix::ffi::OsStrExt;
+
+    #[test]
+    fn a_name_that_is_not_utf8_stays_readable_and_whole() {
+        let kept = kept_name(OsStr::from_bytes(b"n\xFFight\xC3.dng"));
+        assert_eq!(kept.text, "n\\xFFight\\xC3.dng");
+        assert_eq!(
+            bytes_of(&kept.text, kept.bytes.as_deref()),
+            b"n\xFFight\xC3.dng"
+        );
+        assert_eq!(
+            kept_folder(Path::new("DCIM/100NITES")).text,
+            "DCIM/100NITES"
+        );
+    }
+}

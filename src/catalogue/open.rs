@@ -1,0 +1,228 @@
+//! Opens the catalogue, keeps a second writer out, applies the migrations. Repairs nothing silently.
+
+use std::fs::File;
+use std::fs::OpenOptions;
+use std::path::Path;
+use std::path::PathBuf;
+use std::time::Duration;
+
+use rusqlite::Connection;
+use rusqlite::OpenFlags;
+use rusqlite::TransactionBehavior;
+use rusqlite::limits::Limit;
+
+use crate::catalogue::failure::failed;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// The migrations, in order; the catalogue's version is their count. A published one is never edited.
+pub const MIGRATIONS: &[(&str, &str)] = &[
+    (
+        "0001_written",
+        include_str!("../../migrations/0001_written.sql"),
+    ),
+    (
+        "0002_stated",
+        include_str!("../../migrations/0002_stated.sql"),
+    ),
+    (
+        "0003_derived",
+        include_str!("../../migrations/0003_derived.sql"),
+    ),
+];
+
+/// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.
+pub const APPLICATION_ID: i32 = 0x4646_414c;
+
+/// How long a command waits for another one to let go of the file.
+const PATIENCE: Duration = Duration::from_secs(5);
+
+/// An open catalogue.
+#[derive(Debug)]
+pub struct Catalogue {
+    pub(super) db: Connection,
+    pub(super) path: PathBuf,
+    /// Held while this catalogue may be written; dropping it lets the next writer in.
+    _writer: Option<File>,
+}
+
+/// What a command means to do with the catalogue.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// Only look. The file must exist.
+    Read,
+    /// Change it. The file must exist.
+    Change,
+    /// Change it; make it when there is none.
+    ChangeOrMake,
+}
+
+impl Catalogue {
+    /// Opens a catalogue and brings it to this program's version.
+    ///
+    /// Refuses: a missing file (unless it may be made), a file that is no catalogue of ours (which is left
+    /// untouched), a catalogue of a newer version, one that another framefall is writing.
+    pub fn open(path: &Path, purpose: Purpose) -> Result<Self, Failure> {
+        if !path.exists() && purpose != Purpose::ChangeOrMake {
+            return Err(
+                Failure::new(FailureKind::Catalogue, "there is no catalogue here yet")
+                    .at_file(path)
+                    .hint("framefall ingest DUMP makes one; or name another with --catalogue"),
+            );
+        }
+        if path.is_dir() {
+            return Err(Failure::new(
+                FailureKind::Catalogue,
+                "the catalogue must be a file, and this is a folder",
+            )
+            .at_file(path)
+            .hint("name a file in it: --catalogue FOLDER/catalogue.sqlite"));
+        }
+        if purpose == Purpose::ChangeOrMake
+            && let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty())
+        {
+            std::fs::create_dir_all(folder).map_err(|e| {
+                Failure::new(
+                    FailureKind::Catalogue,
+                    "the catalogue's folder cannot be made",
+                )
+                .at_file(folder)
+                .hint("check the permissions, or name another place with --catalogue")
+                .because(e)
+            })?;
+        }
+        let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        if purpose == Purpose::ChangeOrMake {
+            flags |= OpenFlags::SQLITE_OPEN_CREATE;
+        }
+        let db = Connection::open_with_flags(path, flags).map_err(|e| failed(path, e))?;
+        db.busy_timeout(PATIENCE).map_err(|e| failed(path, e))?;
+        let version = ours(&db, path)?;
+        let newest = i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX);
+        if version > newest {
+            return Err(Failure::new(
+                FailureKind::Catalogue,
+                format!("the catalogue is of version {version}, newer than this framefall knows ({newest})"),
+            )
+            .at_file(path)
+            .hint("use the newer framefall that made it"));
+        }
+        let writes = purpose != Purpose::Read || version < newest;
+        let writer = if writes {
+            Some(keep_others_out(path)?)
+        } else {
+            None
+        };
+        let mut catalogue = Self {
+            db,
+            path: path.to_path_buf(),
+            _writer: writer,
+        };
+        catalogue.settle().map_err(|e| failed(path, e))?;
+        if version < newest {
+            catalogue.migrate(version)?;
+        }
+        Ok(catalogue)
+    }
+
+    /// The file it lies in.
+    pub fn path(&self) -> &Path {
+        &self.path
+    }
+
+    /// A second connection to the same file, only for looking.
+    pub fn reader(&self) -> Result<Self, Failure> {
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let db =
+            Connection::open_with_flags(&self.path, flags).map_err(|e| failed(&self.path, e))?;
+        db.busy_timeout(PATIENCE)
+            .map_err(|e| failed(&self.path, e))?;
+        Ok(Self {
+            db,
+            path: self.path.clone(),
+            _writer: None,
+        })
+    }
+
+    fn settle(&mut self) -> rusqlite::Result<()> {
+        self.db
+            .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
+        // With a write-ahead log this keeps the file whole through a crash; only the last batch may be lost.
+        self.db.pragma_update(None, "synchronous", "NORMAL")?;
+        self.db.pragma_update(None, "foreign_keys", true)?;
+        self.db.pragma_update(None, "cache_size", -16_384)?;
+        self.db.set_prepared_statement_cache_capacity(64);
+        self.db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 1_000)?;
+        self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
+        Ok(())
+    }
+
+    fn migrate(&mut self, from: i64) -> Result<(), Failure> {
+        for (version, (_, sql)) in (1_i64..)
+            .zip(MIGRATIONS)
+            .filter(|(version, _)| *version > from)
+        {
+            let mut step = || -> rusqlite::Result<()> {
+                let tx = self
+                    .db
+                    .transaction_with_behavior(TransactionBehavior::Immediate)?;
+                tx.execute_batch(sql)?;
+                tx.pragma_update(None, "user_version", version)?;
+                tx.pragma_update(None, "application_id", APPLICATION_ID)?;
+                tx.commit()
+            };
+            step().map_err(|e| failed(&self.path, e))?;
+        }
+        Ok(())
+    }
+}
+
+/// Makes sure that a file is ours or empty, and gives its version.
+fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
+    let ask = |pragma: &str| {
+        db.pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))
+            .map_err(|e| failed(path, e))
+    };
+    let (id, version) = (ask("application_id")?, ask("user_version")?);
+    let tables: i64 = db
+        .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))
+        .map_err(|e| failed(path, e))?;
+    if id == i64::from(APPLICATION_ID) || (id == 0 && version == 0 && tables == 0) {
+        return Ok(version);
+    }
+    Err(Failure::new(
+        FailureKind::Catalogue,
+        "this is a SQLite file, but not a framefall catalogue",
+    )
+    .at_file(path)
+    .hint("name another file with --catalogue; this one was left as it is"))
+}
+
+/// Takes the writer's lock, a file beside the catalogue.
+fn keep_others_out(path: &Path) -> Result<File, Failure> {
+    let mut lock_path = path.as_os_str().to_owned();
+    lock_path.push(".lock");
+    let lock_path = PathBuf::from(lock_path);
+    let file = OpenOptions::new()
+        .create(true)
+        .truncate(false)
+        .write(true)
+        .open(&lock_path)
+        .map_err(|e| {
+            Failure::new(FailureKind::Catalogue, "the catalogue may not be written")
+                .at_file(path)
+                .hint("check the permissions of its folder")
+                .because(e)
+        })?;
+    match file.try_lock() {
+        Ok(()) => Ok(file),
+        Err(std::fs::TryLockError::WouldBlock) => Err(Failure::new(
+            FailureKind::Catalogue,
+            "another framefall is writing to the catalogue",
+        )
+        .at_file(path)
+        .hint("wait until it has finished, then run the command again")),
+        // A file system without locks (some network drives): SQLite's own locks still keep the file whole.
+        Err(std::fs::TryLockError::Error(_)) => Ok(file),
+    }
+}

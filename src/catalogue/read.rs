@@ -1,0 +1,261 @@
+//! Records out of the catalogue, for the corridor's own steps. Builds no SQL from a user's text.
+
+use std::collections::HashMap;
+use std::path::Path;
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::names::kept_folder;
+use crate::catalogue::names::kept_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::store::PressFile;
+use crate::catalogue::store::PressRow;
+use crate::terms::basis::ClockTag;
+use crate::terms::basis::Health;
+use crate::terms::failure::Failure;
+use crate::terms::records::CaptureRecord;
+use crate::terms::records::FrameFacts;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// What the catalogue knows of a file, to tell whether it has changed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct KnownFile {
+    /// Its size when it was read.
+    pub bytes: u64,
+    /// Its time stamp when it was read.
+    pub modified_ns: i64,
+    /// Whether reading it gave an error of the disk, so that it is worth another try.
+    pub failed_before: bool,
+}
+
+/// Which frames to derive again.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Scope {
+    /// The frames of one session.
+    Session(i64),
+    /// The frames whose first file lies on one dump.
+    Dump(String),
+    /// Every frame.
+    All,
+}
+
+impl Catalogue {
+    /// The number of the dump with that root, if it is known.
+    pub fn dump_at(&self, root: &Path) -> Result<Option<i64>, Failure> {
+        let text = kept_name(root.as_os_str()).text;
+        self.db
+            .query_row(
+                "SELECT dump_id FROM written_dump WHERE root = ?",
+                [text.trim_end_matches('/')],
+                |row| row.get(0),
+            )
+            .optional()
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The files the catalogue knows in one folder, by the text of their names.
+    pub fn known_files(
+        &self,
+        dump_id: i64,
+        folder: &Path,
+    ) -> Result<HashMap<String, KnownFile>, Failure> {
+        let read = || -> rusqlite::Result<HashMap<String, KnownFile>> {
+            self.db
+                .prepare_cached(
+                    "SELECT file.name, file.bytes, file.modified_ns, file.health = 'unreadable'
+                     FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
+                     WHERE folder.dump_id = ? AND folder.path = ?",
+                )?
+                .query_map((dump_id, kept_folder(folder).text), |row| {
+                    Ok((
+                        row.get(0)?,
+                        KnownFile {
+                            bytes: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
+                            modified_ns: row.get(2)?,
+                            failed_before: row.get(3)?,
+                        },
+                    ))
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The numbers of the frames in a scope, in order.
+    pub fn frame_ids(&self, scope: &Scope) -> Result<Vec<i64>, Failure> {
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            match scope {
+                Scope::Session(id) => self
+                    .db
+                    .prepare("SELECT frame_id FROM derived_time WHERE session_id = ? ORDER BY frame_id")?
+                    .query_map([id], |row| row.get(0))?
+                    .collect(),
+                Scope::Dump(label) => self
+                    .db
+                    .prepare(
+                        "SELECT DISTINCT file.frame_id FROM written_dump AS dump
+                         JOIN written_folder USING (dump_id) JOIN written_file AS file USING (folder_id)
+                         WHERE dump.label = ? ORDER BY file.frame_id",
+                    )?
+                    .query_map([label], |row| row.get(0))?
+                    .collect(),
+                Scope::All => self
+                    .db
+                    .prepare("SELECT frame_id FROM written_frame ORDER BY frame_id")?
+                    .query_map([], |row| row.get(0))?
+                    .collect(),
+            }
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The labels of every dump.
+    pub fn dump_labels(&self) -> Result<Vec<String>, Failure> {
+        let read = || -> rusqlite::Result<Vec<String>> {
+            self.db
+                .prepare("SELECT label FROM written_dump ORDER BY label")?
+                .query_map([], |row| row.get(0))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+/// The columns of [`frame_facts`], over `frame`, `place` (stated) and `time` (derived).
+const FACTS: &str = "
+    SELECT frame.frame_id, frame.camera_id, frame.clock_local, frame.utc_offset, frame.gps_lat_deg, frame.gps_lon_deg,
+           frame.gps_elev_m, frame.exposure_s, place.site_id, time.night
+    FROM written_frame AS frame
+    LEFT JOIN stated_place AS place ON place.frame_id = frame.frame_id
+    LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+    WHERE frame.frame_id = ?";
+
+/// What deciding a frame's time and place needs to know of it.
+pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<FrameFacts> {
+    db.prepare_cached(FACTS)?.query_row([frame_id], |row| {
+        Ok(FrameFacts {
+            frame_id: row.get(0)?,
+            camera_id: row.get(1)?,
+            clock_local: parsed(row, 2, WallTime::parse)?,
+            utc_offset_s: parsed(row, 3, offset_seconds)?,
+            gps_lat_deg: row.get(4)?,
+            gps_lon_deg: row.get(5)?,
+            gps_elev_m: row.get(6)?,
+            exposure_s: row.get(7)?,
+            stated_site: row.get(8)?,
+            night_before: row.get(9)?,
+        })
+    })
+}
+
+/// What the camera wrote into a frame.
+pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<CaptureRecord> {
+    db.prepare_cached(
+        "SELECT frame.clock_local, frame.clock_source, frame.utc_offset, frame.body_zone_s, frame.exposure_s,
+                frame.f_number, frame.iso, frame.focal_mm, frame.focal35_mm, frame.lens, frame.width_px,
+                frame.height_px, frame.orientation, frame.temperature_c, frame.shutter_count, frame.gps_lat_deg,
+                frame.gps_lon_deg, frame.gps_elev_m, frame.gps_utc, camera.make, camera.model, camera.serial
+         FROM written_frame AS frame LEFT JOIN written_camera AS camera USING (camera_id)
+         WHERE frame.frame_id = ?",
+    )?
+    .query_row([frame_id], |row| {
+        Ok(CaptureRecord {
+            clock_local: parsed(row, 0, WallTime::parse)?,
+            clock_source: parsed(row, 1, ClockTag::from_word)?,
+            utc_offset_s: parsed(row, 2, offset_seconds)?,
+            body_zone_s: row.get(3)?,
+            exposure_s: row.get(4)?,
+            f_number: row.get(5)?,
+            iso: row.get(6)?,
+            focal_mm: row.get(7)?,
+            focal35_mm: row.get(8)?,
+            lens: row.get(9)?,
+            width_px: row.get(10)?,
+            height_px: row.get(11)?,
+            orientation: row.get(12)?,
+            temperature_c: row.get(13)?,
+            shutter_count: row.get::<_, Option<i64>>(14)?.and_then(|n| u64::try_from(n).ok()),
+            gps_lat_deg: row.get(15)?,
+            gps_lon_deg: row.get(16)?,
+            gps_elev_m: row.get(17)?,
+            gps_utc: parsed(row, 18, Utc::parse)?,
+            make: row.get(19)?,
+            model: row.get(20)?,
+            serial: row.get(21)?,
+        })
+    })
+}
+
+/// Frames of that stem whose clock shows the same second.
+pub(super) fn frames_at_press(
+    db: &Connection,
+    stem: &str,
+    clock: WallTime,
+) -> rusqlite::Result<Vec<PressRow>> {
+    let text = clock.to_string();
+    let second = &text[..text.len().min(19)];
+    // '/' is the sign after '.', so the range holds the whole second and all its fractions.
+    let mut rows: Vec<PressRow> = db
+        .prepare_cached(
+            "SELECT frame.frame_id, frame.first_file_id, frame.camera_id, camera.make, camera.model, camera.serial,
+                    frame.clock_local
+             FROM written_frame AS frame LEFT JOIN written_camera AS camera USING (camera_id)
+             WHERE frame.stem = ?1 AND frame.clock_local >= ?2 AND frame.clock_local < ?2 || '/'
+             ORDER BY frame.frame_id",
+        )?
+        .query_map((stem, second), |row| {
+            Ok(PressRow {
+                frame_id: row.get(0)?,
+                first_file_id: row.get(1)?,
+                camera_id: row.get(2)?,
+                body: [row.get(3)?, row.get(4)?, row.get(5)?],
+                clock_local: parsed(row, 6, WallTime::parse)?,
+                files: Vec::new(),
+            })
+        })?
+        .collect::<rusqlite::Result<_>>()?;
+    for row in &mut rows {
+        row.files = db
+            .prepare_cached(
+                "SELECT file.format, file.health, folder.path
+                 FROM written_file AS file JOIN written_folder AS folder USING (folder_id)
+                 WHERE file.frame_id = ? ORDER BY file.file_id",
+            )?
+            .query_map([row.frame_id], |row| {
+                Ok(PressFile {
+                    format: row.get(0)?,
+                    health: parsed(row, 1, Health::from_word)?.unwrap_or(Health::Sound),
+                    folder: row.get(2)?,
+                })
+            })?
+            .collect::<rusqlite::Result<_>>()?;
+    }
+    Ok(rows)
+}
+
+/// Reads a text column through a parser; a text it does not know counts as not known.
+pub(super) fn parsed<T>(
+    row: &Row<'_>,
+    column: usize,
+    parse: impl Fn(&str) -> Option<T>,
+) -> rusqlite::Result<Option<T>> {
+    Ok(row.get_ref(column)?.as_str_or_null()?.and_then(parse))
+}
+
+/// Reads `+01:00` or `+01:00:30` back.
+fn offset_seconds(text: &str) -> Option<i32> {
+    let (sign, rest) = match text.split_at_checked(1)? {
+        ("+", rest) => (1, rest),
+        ("-", rest) => (-1, rest),
+        _ => return None,
+    };
+    let mut parts = rest.split(':').map(|part| part.parse::<i32>().ok());
+    let hours = parts.next()??;
+    let minutes = parts.next()??;
+    let seconds = parts.next().unwrap_or(Some(0))?;
+    Some(sign * (hours * 3600 + minutes * 60 + seconds))
+}

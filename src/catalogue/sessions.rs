@@ -1,0 +1,238 @@
+//! Sessions out of the catalogue.
+
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::terms::failure::Failure;
+use crate::terms::shower::ShowerCode;
+
+/// A session as it is listed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SessionRow {
+    /// Its number.
+    pub session_id: i64,
+    /// The evening's date.
+    pub night: String,
+    /// The site's name, when known.
+    pub site: Option<String>,
+    /// The body, when known.
+    pub camera: Option<String>,
+    /// The focal length in millimetres.
+    pub focal_mm: Option<f64>,
+    /// Start of the first frame.
+    pub start_utc: Option<String>,
+    /// End of the last frame.
+    pub end_utc: Option<String>,
+    /// What the body's clock showed at the first frame.
+    pub start_local: Option<String>,
+    /// And at the last.
+    pub end_local: Option<String>,
+    /// Median time from start to start.
+    pub cadence_s: Option<f64>,
+    /// How many frames.
+    pub frames: i64,
+    /// How many the cadence says are missing.
+    pub missing: i64,
+    /// The strongest shower over its first frame.
+    pub shower: Option<String>,
+}
+
+/// A gap in a session: the frame before it, and how long it is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Gap {
+    /// Name of the file before the gap.
+    pub after_file: String,
+    /// Start of that frame, in UTC or by the body's clock.
+    pub after_start: String,
+    /// From that start to the next, in seconds.
+    pub step_s: f64,
+}
+
+/// One shower over a session.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RadiantSpan {
+    /// Which.
+    pub shower: ShowerCode,
+    /// Altitude over the first frame.
+    pub first_alt_deg: f64,
+    /// The highest altitude.
+    pub highest_alt_deg: f64,
+    /// When it stood highest.
+    pub highest_utc: String,
+    /// Altitude over the last frame.
+    pub last_alt_deg: f64,
+    /// Rate over the frame where it stood highest.
+    pub best_rate: f64,
+}
+
+/// How many frames of a session share a kind and settings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SettingsCount {
+    /// What the frames are for, when known.
+    pub kind: Option<String>,
+    /// Exposure in seconds.
+    pub exposure_s: Option<f64>,
+    /// Aperture.
+    pub f_number: Option<f64>,
+    /// Sensitivity.
+    pub iso: Option<f64>,
+    /// How many.
+    pub frames: i64,
+}
+
+const SELECT: &str = "
+    SELECT session.session_id, session.night, site.name, camera.name, session.focal_mm, session.start_utc,
+           session.end_utc, session.start_local, session.end_local, session.cadence_s, session.frames, session.missing,
+           (SELECT sky.shower FROM derived_time AS time JOIN derived_sky AS sky USING (frame_id)
+            WHERE time.session_id = session.session_id ORDER BY time.seq LIMIT 1)
+    FROM derived_session AS session
+    LEFT JOIN stated_site AS site ON site.site_id = session.site_id
+    LEFT JOIN written_camera AS camera ON camera.camera_id = session.camera_id";
+
+impl Catalogue {
+    /// Every session, by night and start.
+    pub fn sessions(&self) -> Result<Vec<SessionRow>, Failure> {
+        let read = || -> rusqlite::Result<Vec<SessionRow>> {
+            self.db
+                .prepare(&format!(
+                    "{SELECT} ORDER BY session.night, ifnull(session.start_utc, session.start_local), session.session_id"
+                ))?
+                .query_map([], session_row)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// One session.
+    pub fn session(&self, session_id: i64) -> Result<Option<SessionRow>, Failure> {
+        self.db
+            .query_row(
+                &format!("{SELECT} WHERE session.session_id = ?"),
+                [session_id],
+                session_row,
+            )
+            .optional()
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The gaps of a session that are longer than `longer_than_s` from start to start, in order.
+    pub fn gaps(&self, session_id: i64, longer_than_s: f64) -> Result<Vec<Gap>, Failure> {
+        let read = || -> rusqlite::Result<Vec<Gap>> {
+            self.db
+                .prepare(
+                    "SELECT name, at, step_s FROM (
+                       SELECT file.name, ifnull(time.start_utc, frame.clock_local) AS at,
+                              (julianday(lead(ifnull(time.start_utc, frame.clock_local)) OVER (ORDER BY time.seq))
+                               - julianday(ifnull(time.start_utc, frame.clock_local))) * 86400 AS step_s, time.seq
+                       FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
+                       JOIN written_file AS file ON file.file_id = frame.first_file_id
+                       WHERE time.session_id = ?1)
+                     WHERE step_s > ?2 ORDER BY seq",
+                )?
+                .query_map((session_id, longer_than_s), |row| {
+                    Ok(Gap {
+                        after_file: row.get(0)?,
+                        after_start: row.get(1)?,
+                        step_s: row.get(2)?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Every shower over a session that comes above the horizon, the highest first.
+    pub fn radiants_of(&self, session_id: i64) -> Result<Vec<RadiantSpan>, Failure> {
+        let read = || -> rusqlite::Result<Vec<RadiantSpan>> {
+            let spans = self
+                .db
+                .prepare(
+                    "WITH members AS (SELECT frame_id, seq, start_utc FROM derived_time WHERE session_id = ?1),
+                          codes AS (SELECT DISTINCT code.value AS shower
+                                    FROM members JOIN derived_sky AS sky USING (frame_id),
+                                         json_each('[\"' || replace(sky.showers, ' ', '\",\"') || '\"]') AS code),
+                          over AS (SELECT radiant.shower, radiant.alt_deg, radiant.rate, members.seq, members.start_utc
+                                   FROM codes CROSS JOIN members
+                                   JOIN derived_radiant AS radiant
+                                     ON radiant.shower = codes.shower AND radiant.frame_id = members.frame_id)
+                     SELECT DISTINCT shower,
+                            first_value(alt_deg) OVER (PARTITION BY shower ORDER BY seq),
+                            first_value(alt_deg) OVER highest,
+                            first_value(start_utc) OVER highest,
+                            first_value(alt_deg) OVER (PARTITION BY shower ORDER BY seq DESC),
+                            first_value(rate) OVER highest
+                     FROM over WINDOW highest AS (PARTITION BY shower ORDER BY alt_deg DESC, seq)",
+                )?
+                .query_map([session_id], |row| {
+                    let code: String = row.get(0)?;
+                    Ok(ShowerCode::parse(&code).map(|shower| (shower, row.get(1), row.get(2), row.get(3), row.get(4), row.get(5))))
+                })?
+                .collect::<rusqlite::Result<Vec<_>>>()?;
+            let mut spans = spans
+                .into_iter()
+                .flatten()
+                .map(|(shower, first, highest, at, last, rate)| {
+                    Ok(RadiantSpan {
+                        shower,
+                        first_alt_deg: first?,
+                        highest_alt_deg: highest?,
+                        highest_utc: at?,
+                        last_alt_deg: last?,
+                        best_rate: rate?,
+                    })
+                })
+                .collect::<rusqlite::Result<Vec<_>>>()?;
+            spans.retain(|span| span.highest_alt_deg > 0.0);
+            spans.sort_by(|a, b| {
+                b.best_rate
+                    .total_cmp(&a.best_rate)
+                    .then(a.shower.cmp(&b.shower))
+            });
+            Ok(spans)
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// How many frames of a session share a kind and settings, the most first.
+    pub fn settings_of(&self, session_id: i64) -> Result<Vec<SettingsCount>, Failure> {
+        let read = || -> rusqlite::Result<Vec<SettingsCount>> {
+            self.db
+                .prepare(
+                    "SELECT time.kind, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
+                     FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
+                     WHERE time.session_id = ? GROUP BY 1, 2, 3, 4 ORDER BY frames DESC, 1, 2, 3, 4",
+                )?
+                .query_map([session_id], |row| {
+                    Ok(SettingsCount {
+                        kind: row.get(0)?,
+                        exposure_s: row.get(1)?,
+                        f_number: row.get(2)?,
+                        iso: row.get(3)?,
+                        frames: row.get(4)?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+fn session_row(row: &Row<'_>) -> rusqlite::Result<SessionRow> {
+    Ok(SessionRow {
+        session_id: row.get(0)?,
+        night: row.get(1)?,
+        site: row.get(2)?,
+        camera: row.get(3)?,
+        focal_mm: row.get(4)?,
+        start_utc: row.get(5)?,
+        end_utc: row.get(6)?,
+        start_local: row.get(7)?,
+        end_local: row.get(8)?,
+        cadence_s: row.get(9)?,
+        frames: row.get(10)?,
+        missing: row.get(11)?,
+        shower: row.get(12)?,
+    })
+}

@@ -1,0 +1,76 @@
+//! The site book in the catalogue.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::terms::failure::Failure;
+use crate::terms::site::Place;
+use crate::terms::site::Site;
+use crate::terms::site::SiteOrigin;
+
+const COLUMNS: &str = "site_id, name, lat_deg, lon_deg, elev_m, zone, origin";
+
+impl Catalogue {
+    /// Every site of the book, by number.
+    pub fn sites(&self) -> Result<Vec<Site>, Failure> {
+        all(&self.db).map_err(|e| failed(&self.path, e))
+    }
+
+    /// The site of that name, in any case.
+    pub fn site_named(&self, name: &str) -> Result<Option<Site>, Failure> {
+        self.db
+            .query_row(
+                &format!("SELECT {COLUMNS} FROM stated_site WHERE name = ?1"),
+                [name],
+                site,
+            )
+            .optional()
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// Puts a site into the book and gives its number.
+    pub fn add_site(&mut self, site: &Site) -> Result<i64, Failure> {
+        insert(&self.db, site).map_err(|e| failed(&self.path, e))
+    }
+}
+
+pub(super) fn all(db: &Connection) -> rusqlite::Result<Vec<Site>> {
+    db.prepare_cached(&format!(
+        "SELECT {COLUMNS} FROM stated_site ORDER BY site_id"
+    ))?
+    .query_map([], site)?
+    .collect()
+}
+
+pub(super) fn insert(db: &Connection, site: &Site) -> rusqlite::Result<i64> {
+    db.prepare_cached(
+        "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin) VALUES (?, ?, ?, ?, ?, ?)",
+    )?
+    .insert((
+        &site.name,
+        site.place.lat_deg(),
+        site.place.lon_deg(),
+        site.place.elev_m(),
+        &site.zone,
+        site.origin.word(),
+    ))
+}
+
+fn site(row: &Row<'_>) -> rusqlite::Result<Site> {
+    let place = Place::new(row.get(2)?, row.get(3)?, row.get(4)?)
+        .ok_or(rusqlite::Error::IntegralValueOutOfRange(2, 0))?;
+    Ok(Site {
+        id: row.get(0)?,
+        name: row.get(1)?,
+        place,
+        zone: row.get(5)?,
+        origin: if row.get_ref(6)?.as_str()? == SiteOrigin::Exif.word() {
+            SiteOrigin::Exif
+        } else {
+            SiteOrigin::Stated
+        },
+    })
+}

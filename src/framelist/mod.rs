@@ -1,1 +1,137 @@
-//! Rows in, text out.
+//! Rows in, text out: a table for the screen, CSV, JSON, JSON lines, paths. Runs no SQL, opens no file.
+//!
+//! ```
+//! # use framefall::framelist::{columns_for_csv, Format, ListWriter};
+//! # use framefall::terms::records::FrameRow;
+//! let mut list = ListWriter::new(Format::Csv, columns_for_csv(&[]), None, Vec::new());
+//! list.row(&FrameRow::default())?;
+//! let written = list.finish()?;
+//! assert_eq!(written.rows, 1);
+//! assert!(written.out.starts_with(b"path,file,dump,"));
+//! # Ok::<(), framefall::terms::failure::Failure>(())
+//! ```
+
+mod cell;
+mod csv;
+mod format;
+mod json;
+mod keys;
+mod paths;
+mod table;
+
+pub use format::Format;
+pub use keys::Column;
+pub use keys::SCHEMA;
+pub use keys::columns_for_csv;
+pub use keys::columns_for_json;
+pub use keys::columns_for_table;
+
+use std::io;
+use std::io::Write;
+
+use crate::framelist::csv::CsvWriter;
+use crate::framelist::json::JsonWriter;
+use crate::framelist::json::Shape;
+use crate::framelist::paths::End;
+use crate::framelist::paths::PathWriter;
+use crate::framelist::table::TableWriter;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::records::FrameRow;
+use crate::terms::shower::ShowerCode;
+
+/// The columns of a list in this form; none for paths.
+pub fn columns_for(format: Format, showers_named: &[ShowerCode]) -> Vec<Column> {
+    match format {
+        Format::Table => columns_for_table(showers_named),
+        Format::Csv => columns_for_csv(showers_named),
+        Format::Json | Format::Jsonl => columns_for_json(),
+        Format::Paths | Format::Paths0 => Vec::new(),
+    }
+}
+
+/// Writes a list, row by row. Memory does not grow with the count of rows.
+pub struct ListWriter<W: Write> {
+    form: Form<W>,
+    rows: u64,
+}
+
+enum Form<W: Write> {
+    Table(TableWriter<W>),
+    Csv(Box<CsvWriter<W>>),
+    Json(JsonWriter<W>),
+    Paths(PathWriter<W>),
+}
+
+/// What was written.
+#[derive(Debug)]
+pub struct Written<W> {
+    /// Rows handed in.
+    pub rows: u64,
+    /// The headings of the columns for which the screen was too narrow.
+    pub left_out: Vec<String>,
+    /// Rows that a list of paths could not name, because the frame has no file.
+    pub without_file: u64,
+    /// Where it was written, flushed.
+    pub out: W,
+}
+
+impl<W: Write> ListWriter<W> {
+    /// A list with these columns. `width` is the terminal's, in columns; `None` where the list goes elsewhere.
+    ///
+    /// Nothing is written before the first row or the end.
+    pub fn new(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
+        let form = match format {
+            Format::Table => Form::Table(TableWriter::new(columns, width, out)),
+            Format::Csv => Form::Csv(Box::new(CsvWriter::new(columns, out))),
+            Format::Json => Form::Json(JsonWriter::new(&columns, Shape::Array, out)),
+            Format::Jsonl => Form::Json(JsonWriter::new(&columns, Shape::Lines, out)),
+            Format::Paths => Form::Paths(PathWriter::new(End::Newline, out)),
+            Format::Paths0 => Form::Paths(PathWriter::new(End::Nul, out)),
+        };
+        Self { form, rows: 0 }
+    }
+
+    /// Writes one row; its cells stand in the order of the columns.
+    ///
+    /// Refuses: a path with a newline in a list of lines. Fails where the text cannot be written.
+    pub fn row(&mut self, row: &FrameRow) -> Result<(), Failure> {
+        self.rows += 1;
+        match &mut self.form {
+            Form::Table(table) => table.row(row).map_err(not_written),
+            Form::Csv(csv) => csv.row(row).map_err(not_written),
+            Form::Json(json) => json.row(row).map_err(not_written),
+            Form::Paths(paths) => paths.row(row),
+        }
+    }
+
+    /// Writes what is held back and the end. An empty list is an empty array, a heading alone, or nothing.
+    pub fn finish(self) -> Result<Written<W>, Failure> {
+        let (out, left_out, without_file) = match self.form {
+            Form::Table(table) => table.finish().map(|(out, left)| (out, left, 0)),
+            Form::Csv(csv) => csv.finish().map(|out| (out, Vec::new(), 0)),
+            Form::Json(json) => json.finish().map(|out| (out, Vec::new(), 0)),
+            Form::Paths(paths) => paths.finish().map(|(out, none)| (out, Vec::new(), none)),
+        }
+        .map_err(not_written)?;
+        Ok(Written {
+            rows: self.rows,
+            left_out,
+            without_file,
+            out,
+        })
+    }
+}
+
+/// Whether a list failed because its reader went away, as `head` does: no fault of anybody's.
+pub fn is_closed_pipe(failure: &Failure) -> bool {
+    failure
+        .source
+        .as_deref()
+        .and_then(|source| source.downcast_ref::<io::Error>())
+        .is_some_and(|error| error.kind() == io::ErrorKind::BrokenPipe)
+}
+
+fn not_written(error: io::Error) -> Failure {
+    Failure::new(FailureKind::Output, "the list could not be written").because(error)
+}

@@ -11,6 +11,7 @@ use proptest::prelude::*;
 use proptest::sample::select;
 use rusqlite::Connection;
 use rusqlite::params;
+use rusqlite::types::Value;
 
 pub const SHOWERS: [&str; 3] = ["GEM", "MON", "QUA"];
 pub const LENSES: [&str; 6] = [
@@ -281,17 +282,39 @@ pub fn joins(predicate: &SqlPredicate) -> String {
         LEFT JOIN stated_site AS site ON site.site_id = time.site_id \
         LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id"
         .to_owned();
-    let mut join = |alias: &str, shower: &str| {
-        from.push_str(&format!(
-            " LEFT JOIN derived_radiant AS {alias} \
-             ON {alias}.shower = {shower} AND {alias}.frame_id = frame.frame_id"
-        ));
-    };
-    for shower in &predicate.showers {
-        join(&radiant_alias(*shower), &format!("'{shower}'"));
+    let named = predicate.showers.iter();
+    let named = named.map(|shower| (radiant_alias(*shower), format!("'{shower}'")));
+    let strongest = (STRONGEST_ALIAS.to_owned(), "sky.shower".to_owned());
+    for (alias, shower) in named.chain([strongest]) {
+        from += " LEFT JOIN derived_radiant AS ";
+        from += &alias;
+        from += &[" ON ", &alias, ".shower = ", &shower].concat();
+        from += &[" AND ", &alias, ".frame_id = frame.frame_id"].concat();
     }
-    join(STRONGEST_ALIAS, "sky.shower");
     from
+}
+
+fn values(predicate: &SqlPredicate) -> impl rusqlite::Params {
+    let values = predicate.values.iter().map(|value| match value {
+        SqlValue::Text(text) => Value::Text(text.clone()),
+        SqlValue::Whole(number) => Value::Integer(*number),
+        SqlValue::Number(number) => Value::Real(*number),
+    });
+    rusqlite::params_from_iter(values.collect::<Vec<_>>())
+}
+
+/// How SQLite goes about a predicate, step by step.
+pub fn plan(connection: &Connection, predicate: &SqlPredicate) -> Vec<String> {
+    let sql = format!(
+        "EXPLAIN QUERY PLAN SELECT frame.frame_id FROM {} WHERE {}",
+        joins(predicate),
+        predicate.sql
+    );
+    let mut statement = connection.prepare(&sql).unwrap();
+    let steps = statement
+        .query_map(values(predicate), |row| row.get(3))
+        .unwrap();
+    steps.collect::<rusqlite::Result<_>>().unwrap()
 }
 
 /// The numbers of the frames a predicate finds.
@@ -304,13 +327,8 @@ pub fn found(connection: &Connection, predicate: &SqlPredicate) -> rusqlite::Res
         "SELECT frame.frame_id FROM {} WHERE {condition} ORDER BY frame.frame_id",
         joins(predicate)
     );
-    let values = predicate.values.iter().map(|value| match value {
-        SqlValue::Text(text) => rusqlite::types::Value::Text(text.clone()),
-        SqlValue::Whole(number) => rusqlite::types::Value::Integer(*number),
-        SqlValue::Number(number) => rusqlite::types::Value::Real(*number),
-    });
     let mut statement = connection.prepare(&sql)?;
-    let rows = statement.query_map(rusqlite::params_from_iter(values), |row| row.get(0))?;
+    let rows = statement.query_map(values(predicate), |row| row.get(0))?;
     rows.collect()
 }
 

@@ -3,6 +3,7 @@
 
 mod archive;
 mod asked;
+mod moments;
 
 use framefall::query::Checked;
 use framefall::query::DEEPEST;
@@ -17,12 +18,13 @@ use crate::archive::catalogue;
 use crate::archive::fill;
 use crate::archive::found;
 use crate::archive::has_column;
+use crate::archive::plan;
 use crate::archive::row;
 use crate::archive::showers;
 use crate::asked::asked;
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
     fn a_query_finds_what_its_words_say(
@@ -201,6 +203,41 @@ fn the_longest_and_the_deepest_query_still_run() {
         let compiled = compiled.unwrap_or_else(|failure| panic!("{failure}: {text}"));
         let got = found(&connection, &compiled.predicate);
         assert_eq!(got, Ok(vec![]), "{}", text.len());
+    }
+}
+
+#[test]
+fn conditions_at_the_top_are_served_by_an_index() {
+    let connection = catalogue();
+    for (query, step) in [
+        (
+            "night = 2023-12-13",
+            "SEARCH time USING INDEX derived_time_night (night=?)",
+        ),
+        (
+            "night = 2023-12 and moon.alt < 0",
+            "SEARCH time USING INDEX derived_time_night (night>? AND night<?)",
+        ),
+        (
+            "start in 2023-12-13..2023-12-14 and not kind = dark",
+            "SEARCH time USING INDEX derived_time_start (start_utc>? AND start_utc<?)",
+        ),
+        (
+            "session = 12 and seq <= 10",
+            "SEARCH time USING INDEX derived_time_session (session_id=? AND seq<?)",
+        ),
+        (
+            "GEM.alt > 30 and moon.alt < 0",
+            "SEARCH r_GEM USING PRIMARY KEY (shower=?)",
+        ),
+        (
+            "site = 'dry lake'",
+            "SEARCH site USING COVERING INDEX sqlite_autoindex_stated_site_1 (name=?)",
+        ),
+    ] {
+        let compiled = compile(query, &showers()).unwrap();
+        let plan = plan(&connection, &compiled.predicate);
+        assert!(plan.contains(&step.to_owned()), "{query}: {plan:#?}");
     }
 }
 

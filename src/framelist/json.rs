@@ -1,0 +1,154 @@
+//! Rows as JSON: one array of objects, or one object a line. Every key in every object, `null` where not known.
+//!
+//! Objects are written as they come, none held in memory.
+
+use std::io;
+use std::io::Write;
+
+use crate::framelist::cell;
+use crate::framelist::keys::Column;
+use crate::framelist::keys::SCHEMA;
+use crate::terms::field::Field;
+use crate::terms::field::RADIANT_FIELDS;
+use crate::terms::records::Cell;
+use crate::terms::records::FrameFile;
+use crate::terms::records::FrameRow;
+use crate::terms::records::RadiantSky;
+
+/// One array, or a line for each object.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Shape {
+    Array,
+    Lines,
+}
+
+/// Writes rows as JSON.
+pub(super) struct JsonWriter<W: Write> {
+    columns: Vec<(String, &'static Field)>,
+    shape: Shape,
+    out: W,
+    rows: u64,
+    line: String,
+}
+
+impl<W: Write> JsonWriter<W> {
+    pub fn new(columns: &[Column], shape: Shape, out: W) -> Self {
+        let columns = columns.iter();
+        Self {
+            columns: columns.map(|c| (in_quotes(&c.key), c.field())).collect(),
+            shape,
+            out,
+            rows: 0,
+            line: String::new(),
+        }
+    }
+
+    pub fn row(&mut self, row: &FrameRow) -> io::Result<()> {
+        self.line.clear();
+        self.line.push_str(match (self.shape, self.rows) {
+            (Shape::Array, 0) => "[\n",
+            (Shape::Array, _) => ",\n",
+            (Shape::Lines, _) => "",
+        });
+        self.rows += 1;
+        let line = &mut self.line;
+        line.push_str("{\"schema\":\"");
+        line.push_str(SCHEMA);
+        line.push('"');
+        let cells = row.cells.iter().chain(std::iter::repeat(&Cell::Unknown));
+        for ((key, field), cell) in self.columns.iter().zip(cells) {
+            line.push(',');
+            line.push_str(key);
+            line.push(':');
+            match cell {
+                Cell::Unknown => line.push_str("null"),
+                Cell::Whole(number) => line.push_str(&number.to_string()),
+                Cell::Number(number) => push_number(line, *number, field),
+                Cell::Text(text) => push_text(line, text),
+            }
+        }
+        line.push_str(",\"files\":[");
+        for (at, file) in row.files.iter().enumerate() {
+            line.push_str(if at > 0 { "," } else { "" });
+            push_file(line, file);
+        }
+        line.push_str("],\"radiants\":[");
+        for (at, radiant) in row.radiants.iter().enumerate() {
+            line.push_str(if at > 0 { "," } else { "" });
+            push_radiant(line, radiant);
+        }
+        line.push_str("]}");
+        if self.shape == Shape::Lines {
+            line.push('\n');
+        }
+        self.out.write_all(line.as_bytes())
+    }
+
+    pub fn finish(mut self) -> io::Result<W> {
+        match (self.shape, self.rows) {
+            (Shape::Array, 0) => self.out.write_all(b"[]\n")?,
+            (Shape::Array, _) => self.out.write_all(b"\n]\n")?,
+            (Shape::Lines, _) => {}
+        }
+        self.out.flush()?;
+        Ok(self.out)
+    }
+}
+
+/// A text as JSON writes it.
+fn in_quotes(text: &str) -> String {
+    serde_json::Value::from(text).to_string()
+}
+
+/// Writes a text. Most need no escape, and then none is looked for twice.
+fn push_text(line: &mut String, text: &str) {
+    if text.bytes().any(|b| b < b' ' || matches!(b, b'"' | b'\\')) {
+        line.push_str(&in_quotes(text));
+    } else {
+        line.push('"');
+        line.push_str(text);
+        line.push('"');
+    }
+}
+
+fn push_number(line: &mut String, number: f64, field: &Field) {
+    if !cell::write_kept(number, field, line) {
+        line.push_str("null");
+    }
+}
+
+fn push_file(line: &mut String, file: &FrameFile) {
+    line.push_str("{\"path\":");
+    push_text(line, &file.path);
+    line.push_str(",\"format\":");
+    push_text(line, &file.format);
+    line.push_str(",\"bytes\":");
+    line.push_str(&file.bytes.to_string());
+    line.push_str(",\"health\":");
+    push_text(line, &file.health);
+    line.push_str(",\"further_copy\":");
+    line.push_str(if file.further_copy { "true" } else { "false" });
+    line.push('}');
+}
+
+fn push_radiant(line: &mut String, radiant: &RadiantSky) {
+    line.push_str("{\"shower\":\"");
+    line.push_str(radiant.shower.as_str());
+    line.push('"');
+    for field in RADIANT_FIELDS {
+        let number = match field.key {
+            "alt_deg" => radiant.alt_deg,
+            "az_deg" => radiant.az_deg,
+            "seen_alt_deg" => radiant.seen_alt_deg,
+            "seen_az_deg" => radiant.seen_az_deg,
+            "moon_sep_deg" => radiant.moon_sep_deg,
+            "rate" => radiant.rate,
+            _ => continue,
+        };
+        line.push_str(",\"");
+        line.push_str(field.key);
+        line.push_str("\":");
+        push_number(line, number, field);
+    }
+    line.push('}');
+}

@@ -1,0 +1,66 @@
+//! Rows as paths, byte for byte as the disk has them. Never changes a name to make it fit.
+
+use std::io;
+use std::io::Write;
+use std::path::Path;
+
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::records::FrameRow;
+
+/// What ends a path.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum End {
+    /// A newline.
+    Newline,
+    /// A NUL byte, which no path can hold.
+    Nul,
+}
+
+/// Writes the path of each frame's first file.
+pub(super) struct PathWriter<W: Write> {
+    end: End,
+    out: W,
+    without_file: u64,
+}
+
+impl<W: Write> PathWriter<W> {
+    pub const fn new(end: End, out: W) -> Self {
+        Self {
+            end,
+            out,
+            without_file: 0,
+        }
+    }
+
+    /// Writes one path.
+    ///
+    /// Refuses: a path with a newline where newlines end paths.
+    pub fn row(&mut self, row: &FrameRow) -> Result<(), Failure> {
+        let path = row.path_bytes.as_slice();
+        if path.is_empty() {
+            self.without_file += 1;
+            return Ok(());
+        }
+        if self.end == End::Newline && path.contains(&b'\n') {
+            let message = "the name of a file holds a newline, which a list of lines cannot carry";
+            return Err(Failure::new(FailureKind::Output, message)
+                .at_file(Path::new(&*String::from_utf8_lossy(path)))
+                .hint("ask for --as paths0: paths ended by a NUL byte"));
+        }
+        let end: &[u8] = match self.end {
+            End::Newline => b"\n",
+            End::Nul => b"\0",
+        };
+        self.out
+            .write_all(path)
+            .and_then(|()| self.out.write_all(end))
+            .map_err(super::not_written)
+    }
+
+    /// The writer underneath, and how many frames had no file to name.
+    pub fn finish(mut self) -> io::Result<(W, u64)> {
+        self.out.flush()?;
+        Ok((self.out, self.without_file))
+    }
+}

@@ -1,1 +1,33 @@
-//! From card to record: reads a dump, never writes it.
+//! From card to record: lists the files of a dump and reads what the camera wrote into them. Never writes to a dump,
+//! never converts a time, never reads picture data beyond a few samples.
+//!
+//! ```text
+//! walk        lists the files of a dump          class     tells by extension which are worth opening
+//! read        one file -> FileReading            source    positioned reads, counted and capped
+//! container/  one file per container: finds the TIFF blocks in it, and says what its structure promises
+//! ifd         walks a TIFF block                 block     keeps the wanted tags, as a small TIFF of our own
+//! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
+//! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
+//! ```
+//!
+//! Of one file at most 128 KiB are read and less than 2 MiB held, whatever it claims.
+
+mod block;
+pub mod class;
+mod container;
+mod family;
+mod gathered;
+mod health;
+pub mod identity;
+mod ifd;
+mod numbers;
+pub mod pair;
+mod place;
+pub mod read;
+mod record;
+mod source;
+mod tags;
+mod times;
+pub mod walk;
+mod wanted;
+mod words;

@@ -141,10 +141,22 @@ pub const FINDINGS: &[FindingCode] = &[
         "nothing; the setting is unknown",
     ),
     row(
+        "value-unknown",
+        Severity::Note,
+        "a setting is written as zero or 0/0, which stands for not known",
+        "nothing; the setting is unknown",
+    ),
+    row(
         "gps-absurd",
         Severity::Warning,
         "the GPS position is not on Earth",
         "state the site: framefall site assign",
+    ),
+    row(
+        "gps-time-absurd",
+        Severity::Note,
+        "the GPS time stamp is no instant of the calendar",
+        "nothing; the GPS time was left aside",
     ),
     // Time and place.
     row(

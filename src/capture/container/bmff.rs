@@ -1,0 +1,73 @@
+//! Boxes of the ISO base media file format: what one is, and how to step from one to the next. Knows no meaning.
+//!
+//! Source: ISO/IEC 14496-12 §4.2.
+
+use crate::capture::source::{Lack, Source};
+
+/// A box.
+#[derive(Clone, Copy, Debug)]
+pub struct Boxed {
+    /// Its four letters.
+    pub kind: [u8; 4],
+    /// Where its body starts.
+    pub body: u64,
+    /// Where it ends, by its own words: maybe past the end of its parent.
+    pub end: u64,
+}
+
+/// The most boxes stepped over in one parent.
+const MOST_BOXES: usize = 256;
+
+/// Reads the box that starts at `at` within a parent that ends at `parent_end`.
+///
+/// `None` at the parent's end, and for sizes that would not step forward. Size 0 means: to the end of the parent.
+pub fn box_at(source: &mut Source, at: u64, parent_end: u64) -> Result<Option<Boxed>, Lack> {
+    if at + 8 > parent_end {
+        return Ok(None);
+    }
+    let [s0, s1, s2, s3, kind @ ..] = source.hop::<8>(at)?;
+    let (size, header) = match u32::from_be_bytes([s0, s1, s2, s3]) {
+        0 => (parent_end - at, 8),
+        1 => (u64::from_be_bytes(source.hop(at + 8)?), 16),
+        size => (u64::from(size), 8),
+    };
+    let Some(end) = at.checked_add(size).filter(|_| size >= header) else {
+        return Ok(None);
+    };
+    Ok(Some(Boxed {
+        kind,
+        body: at + header,
+        end,
+    }))
+}
+
+/// Every box of a parent whose body is given, until one cannot be stepped over.
+pub fn children(source: &mut Source, body: u64, end: u64) -> Vec<Boxed> {
+    let mut found = Vec::new();
+    let mut at = body;
+    while found.len() < MOST_BOXES
+        && let Ok(Some(child)) = box_at(source, at, end)
+    {
+        at = child.end;
+        found.push(child);
+    }
+    found
+}
+
+/// Whether a file's `ftyp` box names one of these brands, as its first or among the compatible ones.
+pub fn has_brand(head: &[u8], brands: &[[u8; 4]]) -> bool {
+    let Some(size) = head
+        .first_chunk::<4>()
+        .filter(|_| head.get(4..8) == Some(b"ftyp"))
+    else {
+        return false;
+    };
+    let end = usize::try_from(u32::from_be_bytes(*size))
+        .map_or(head.len(), |end| end.clamp(12, head.len().max(12)));
+    let list = head.get(8..end).unwrap_or(&[]);
+    // The second word is the brand's version.
+    list.chunks_exact(4)
+        .enumerate()
+        .take(64)
+        .any(|(i, brand)| i != 1 && brands.iter().any(|b| b == brand))
+}

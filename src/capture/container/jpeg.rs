@@ -1,0 +1,229 @@
+//! JPEG: the Exif segments, the frame header, and whether the end marker is there. Decodes nothing.
+//!
+//! Source: ITU-T T.81 annex B (markers and segments); CIPA DC-008 4.7.2 (the Exif segment).
+
+use crate::capture::container::Container;
+use crate::capture::gathered::{Gathered, Role};
+use crate::capture::ifd::{self, Inside, Place};
+use crate::capture::source::{Lack, Source};
+
+/// JPEG.
+pub const CONTAINER: Container = Container {
+    word: "jpeg",
+    recognises: |head| head.starts_with(&[0xFF, 0xD8, 0xFF]),
+    read: Some(read),
+};
+
+/// The most segments hopped over.
+const MOST_SEGMENTS: usize = 512;
+
+/// What the segments before the picture gave.
+enum Headers {
+    /// The picture's data begins here.
+    Scan(u64),
+    /// The file ends before it.
+    Ended(u64),
+    /// It was not reached: the headers go on too long, or the disk gave an error.
+    NotReached,
+}
+
+fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
+    let length = source.length();
+    match headers(source, 0, length, out) {
+        Headers::Scan(at) => {
+            if let Some(lost) = end_is_missing(source, at) {
+                out.truncated = Some(lost);
+            }
+        }
+        Headers::Ended(at) => {
+            out.truncated = Some(format!(
+                "the file ends at byte {length}, before its picture begins (segment at {at})"
+            ));
+        }
+        Headers::NotReached => {}
+    }
+    if out.size.is_none() {
+        size_without_frame(out);
+    }
+    "jpeg"
+}
+
+/// Reads the segments of a JPEG that lies at `start` of its source and ends before `end`.
+///
+/// The Exif blocks are walked, the size of the first frame header is kept; the first embedded thumbnail is noted.
+fn headers(source: &mut Source, start: u64, end: u64, out: &mut Gathered) -> Headers {
+    let mut at = start + 2;
+    for _ in 0..MOST_SEGMENTS {
+        let marker = match marker_at(source, &mut at, end) {
+            Ok(marker) => marker,
+            Err(Lack::PastEnd) => return Headers::Ended(at),
+            Err(_) => return Headers::NotReached,
+        };
+        match marker {
+            // Start of scan, or the end of a picture that has none.
+            0xDA => return Headers::Scan(at),
+            0xD9 => return Headers::Ended(at),
+            // Markers without a segment.
+            0x01 | 0xD0..=0xD8 => continue,
+            _ => {}
+        }
+        let size = match source.hop::<2>(at) {
+            Ok(raw) => u64::from(u16::from_be_bytes(raw)),
+            Err(Lack::PastEnd) => return Headers::Ended(at),
+            Err(_) => return Headers::NotReached,
+        };
+        if size < 2 {
+            out.complain(|| format!("a JPEG segment at {at} says {size} bytes"));
+            return Headers::NotReached;
+        }
+        match marker {
+            0xE1 => exif_segment(source, at, (at + size).min(end), out),
+            // Frame headers: all of C0 to CF but the tables DHT, JPG and DAC.
+            0xC0..=0xCF if !matches!(marker, 0xC4 | 0xC8 | 0xCC) && out.size.is_none() => {
+                if let Ok([_, _, _, h1, h2, w1, w2]) = source.hop::<7>(at) {
+                    let width = u16::from_be_bytes([w1, w2]);
+                    let height = u16::from_be_bytes([h1, h2]);
+                    out.size = Some((u64::from(width), u64::from(height)));
+                }
+            }
+            _ => {}
+        }
+        at += size;
+    }
+    Headers::NotReached
+}
+
+/// Finds the next marker, over any fill bytes, and steps behind it.
+fn marker_at(source: &mut Source, at: &mut u64, end: u64) -> Result<u8, Lack> {
+    let mut fill = 0;
+    loop {
+        if *at + 2 > end {
+            return Err(Lack::PastEnd);
+        }
+        let [first, second] = source.hop::<2>(*at)?;
+        fill += 1;
+        if fill > 4096 {
+            return Err(Lack::OverBudget);
+        }
+        // Before a marker any number of FF may stand; stray bytes there are no JPEG, but cameras have written them.
+        if first == 0xFF && second != 0xFF && second != 0 {
+            *at += 2;
+            return Ok(second);
+        }
+        *at += 1;
+    }
+}
+
+fn exif_segment(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
+    if source.hop::<6>(at + 2).ok() == Some(*b"Exif\0\0") {
+        let place = Place {
+            base: at + 2,
+            end,
+            inside: Inside::File,
+        };
+        ifd::walk_carried(source, place, "the Exif segment", out);
+    }
+}
+
+/// A JPEG without a frame header holds no picture to measure. What its Exif says of the main image stands in for it.
+fn size_without_frame(out: &mut Gathered) {
+    let said = out.exif_size.filter(|(w, h)| *w > 0 && *h > 0);
+    let ifd0 = out
+        .directories
+        .iter()
+        .find(|d| d.role == Role::Chain(0) && !d.is_reduced())
+        .and_then(crate::capture::gathered::Directory::size);
+    out.size = ifd0.or(said);
+}
+
+/// Looks for the end marker. Says what was seen instead when the picture's data runs to the end of the file.
+///
+/// Behind the end marker a file may carry anything: padding, a film clip, a maker's trailer, what stood on the card
+/// before. In a picture's data `FF` is followed by 00 or a restart marker only, and comes every few hundred bytes; so
+/// the last pair that begins with `FF` tells whether the file ends in such data.
+fn end_is_missing(source: &mut Source, scan: u64) -> Option<String> {
+    /// How far back a last pair is sought.
+    const FAR: u64 = 8 * 1024;
+    let length = source.length();
+    let tail = source.tail();
+    let before = usize::try_from(scan.saturating_sub(length - tail.len() as u64)).unwrap_or(0);
+    // Of a tiny picture the tail holds the headers too, with markers of their own.
+    let tail = tail.get(before..).unwrap_or(&[]);
+    if has_end(tail) {
+        return None;
+    }
+    if !tail.is_empty() && tail.iter().all(|b| *b == 0) {
+        return padding_hides_no_end(source);
+    }
+    let in_data = if let Some(pair) = last_pair(tail) {
+        is_of_data(pair)
+    } else {
+        let from = scan.max(length.saturating_sub(FAR));
+        let len = usize::try_from(length.saturating_sub(from)).unwrap_or(0);
+        match source.bytes(from, len).ok().map(last_pair) {
+            Some(Some(pair)) => is_of_data(pair),
+            // All of the picture's data was seen, without an end.
+            Some(None) => from == scan,
+            None => false,
+        }
+    };
+    if !in_data || ends_in_head(source, scan) {
+        return None;
+    }
+    Some(format!(
+        "the picture's data runs to the end of the file at byte {length}; there is no end marker"
+    ))
+}
+
+/// Whether `FF` with this byte behind it belongs in a picture's data: a stuffed FF, or a restart marker.
+const fn is_of_data(pair: u8) -> bool {
+    matches!(pair, 0x00 | 0xD0..=0xD7)
+}
+
+/// A small picture may end in the head already, whatever follows it.
+fn ends_in_head(source: &Source, scan: u64) -> bool {
+    usize::try_from(scan)
+        .ok()
+        .and_then(|scan| source.head().get(scan..))
+        .is_some_and(has_end)
+}
+
+/// The byte behind the last `FF` that has one of its own behind it.
+fn last_pair(bytes: &[u8]) -> Option<u8> {
+    bytes
+        .windows(2)
+        .rev()
+        .find(|pair| pair[0] == 0xFF && pair[1] != 0xFF)
+        .map(|pair| pair[1])
+}
+
+fn has_end(bytes: &[u8]) -> bool {
+    bytes.windows(2).any(|pair| pair == [0xFF, 0xD9])
+}
+
+/// The file ends in zeros: halves the distance to the last byte that is none, and looks there.
+fn padding_hides_no_end(source: &mut Source) -> Option<String> {
+    const WINDOW: u64 = 64;
+    let length = source.length();
+    let (mut low, mut high) = (0, length / WINDOW);
+    while low < high {
+        let middle = low.midpoint(high);
+        let at = middle * WINDOW;
+        let len = usize::try_from(WINDOW.min(length - at)).unwrap_or(0);
+        match source.grained(at, len, WINDOW) {
+            Ok(bytes) if bytes.iter().all(|b| *b == 0) => high = middle,
+            Ok(_) => low = middle + 1,
+            Err(_) => return None,
+        }
+    }
+    // `low` is the first window of the padding; the marker may lie across its border.
+    let from = (low * WINDOW).saturating_sub(2 * WINDOW);
+    let len = usize::try_from((low * WINDOW + WINDOW).min(length) - from).unwrap_or(0);
+    match source.grained(from, len, WINDOW) {
+        Ok(bytes) if !has_end(bytes) => Some(format!(
+            "only zeros from about byte {} on; there is no end marker before them",
+            low * WINDOW
+        )),
+        _ => None,
+    }
+}

@@ -1,0 +1,36 @@
+//! TIFF and every raw format that is TIFF with the magic number 42 (or 43, `BigTIFF`).
+
+use crate::capture::container::Container;
+use crate::capture::family;
+use crate::capture::gathered::{Gathered, Role};
+use crate::capture::ifd::{self, Inside, Place};
+use crate::capture::source::Source;
+
+/// TIFF and its kin.
+pub const CONTAINER: Container = Container {
+    word: "tiff",
+    recognises,
+    read: Some(read),
+};
+
+fn recognises(head: &[u8]) -> bool {
+    [b"II\x2A\0", b"MM\0\x2A", b"II\x2B\0", b"MM\0\x2B"]
+        .iter()
+        .any(|magic| head.starts_with(*magic))
+}
+
+fn read(source: &mut Source, extension: &str, out: &mut Gathered) -> &'static str {
+    let place = Place {
+        base: 0,
+        end: source.length(),
+        inside: Inside::File,
+    };
+    if let Some(header) = ifd::header(source, 0) {
+        ifd::walk(source, place, header, Role::Chain(0), out);
+    } else {
+        out.complain(|| "the TIFF header says no first directory".to_owned());
+    }
+    let format = family::format(source.head(), extension, out);
+    family::pictures(format, source, out);
+    format
+}

@@ -1,0 +1,50 @@
+//! The state of a file, and the finding that says why. The worst of several holds:
+//! unreadable before truncated, truncated before no-metadata, that before sound.
+
+use crate::capture::gathered::Gathered;
+use crate::capture::source::{Fault, PAGE};
+use crate::terms::basis::Health;
+use crate::terms::finding::Finding;
+use crate::terms::records::CaptureRecord;
+
+/// Judges a file that was read, and adds the findings that say why it is not sound.
+pub fn judge(
+    fault: Option<&Fault>,
+    gathered: &Gathered,
+    record: &CaptureRecord,
+    findings: &mut Vec<Finding>,
+) -> Health {
+    if let Some(saw) = &gathered.truncated {
+        findings.push(Finding::new(
+            "truncated",
+            saw.clone(),
+            "kept what could be read",
+        ));
+    }
+    if let Some(fault) = fault {
+        findings.push(read_error(fault));
+        return Health::Unreadable;
+    }
+    if gathered.truncated.is_some() {
+        Health::Truncated
+    } else if record.clock_local.is_none() {
+        // `times` has said why.
+        Health::NoMetadata
+    } else {
+        Health::Sound
+    }
+}
+
+/// The finding of an error of the disk: its block, and what the system said.
+pub fn read_error(fault: &Fault) -> Finding {
+    Finding::new(
+        "read-error",
+        format!(
+            "{} at byte {} (block {} of 4 KiB)",
+            fault.error,
+            fault.offset,
+            fault.offset / PAGE
+        ),
+        "kept what was read before it; a later ingest tries again",
+    )
+}

@@ -1,0 +1,141 @@
+//! The GPS tags: position, altitude, time stamp. Never swaps or signs a coordinate to help.
+
+use crate::capture::tags::{Said, Tags};
+use crate::capture::wanted::{self, Wanted};
+use crate::terms::finding::Finding;
+use crate::terms::records::CaptureRecord;
+use crate::terms::time::{Utc, WallTime};
+
+/// Altitudes that can be: the floor of the deepest mine to the highest balloon, in metres.
+const ALTITUDES_M: std::ops::RangeInclusive<f64> = -5_000.0..=60_000.0;
+
+/// Fills in what the GPS directory says; says what was odd.
+pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>) {
+    let mut odd = |saw: String, did: &str| findings.push(Finding::new("gps-absurd", saw, did));
+    let lat = angle(
+        tags,
+        wanted::GPS_LATITUDE,
+        wanted::GPS_LATITUDE_REF,
+        (b'N', b'S'),
+        90.0,
+    );
+    let lon = angle(
+        tags,
+        wanted::GPS_LONGITUDE,
+        wanted::GPS_LONGITUDE_REF,
+        (b'E', b'W'),
+        180.0,
+    );
+    match (lat, lon) {
+        (Ok(Some(lat)), Ok(Some(lon))) if lat == 0.0 && lon == 0.0 => odd(
+            "latitude 0, longitude 0: what a receiver without a fix writes".to_owned(),
+            "left the position aside",
+        ),
+        (Ok(Some(lat)), Ok(Some(lon))) => {
+            (record.gps_lat_deg, record.gps_lon_deg) = (Some(lat), Some(lon));
+        }
+        (Ok(None), Ok(None)) => {}
+        (Ok(Some(_)), Ok(None)) => odd(
+            "a latitude without a longitude".to_owned(),
+            "left the position aside",
+        ),
+        (Ok(None), Ok(Some(_))) => odd(
+            "a longitude without a latitude".to_owned(),
+            "left the position aside",
+        ),
+        (Err(saw), _) | (_, Err(saw)) => odd(saw, "left the position aside"),
+    }
+    match tags.number(wanted::GPS_ALTITUDE) {
+        Said::Value(metres) => {
+            let below = tags.number(wanted::GPS_ALTITUDE_REF) == Said::Value(1.0);
+            let metres = if below { -metres } else { metres };
+            if ALTITUDES_M.contains(&metres) {
+                // A zero below sea level is still a zero.
+                record.gps_elev_m = Some(metres + 0.0);
+            } else {
+                odd(format!("GPSAltitude {metres} m"), "left the altitude aside");
+            }
+        }
+        Said::Unsaid(_) | Said::Absent => {}
+    }
+    record.gps_utc = stamp(tags).unwrap_or_else(|saw| {
+        findings.push(Finding::new(
+            "gps-time-absurd",
+            saw,
+            "left the GPS time aside",
+        ));
+        None
+    });
+}
+
+/// One coordinate in degrees, signed. `None` when it is not there or written as not known; an error in words when it
+/// has no hemisphere or cannot be.
+fn angle(
+    tags: &Tags,
+    tag: Wanted,
+    reference: Wanted,
+    letters: (u8, u8),
+    most: f64,
+) -> Result<Option<f64>, String> {
+    let Some([degrees, minutes, seconds]) = triple(tags, tag) else {
+        return Ok(None);
+    };
+    let size = degrees + minutes / 60.0 + seconds / 3600.0;
+    let letter = tags
+        .raw_text(reference)
+        .and_then(|raw| raw.first())
+        .map(u8::to_ascii_uppercase);
+    let signed = match letter {
+        Some(l) if l == letters.0 => size,
+        Some(l) if l == letters.1 => -size,
+        _ => return Err(format!("{} {size} without a hemisphere", tag.name)),
+    };
+    if degrees < 0.0 || minutes < 0.0 || seconds < 0.0 || size > most {
+        return Err(format!("{} {degrees}° {minutes}' {seconds}\"", tag.name));
+    }
+    Ok(Some(signed))
+}
+
+/// Three numbers; missing or unknown minutes and seconds count as none, unknown degrees or hours make it unknown.
+fn triple(tags: &Tags, tag: Wanted) -> Option<[f64; 3]> {
+    let Said::Value(first) = tags.number_at(tag, 0) else {
+        return None;
+    };
+    let small = |index| match tags.number_at(tag, index) {
+        Said::Value(number) => number,
+        _ => 0.0,
+    };
+    Some([first, small(1), small(2)])
+}
+
+/// The GPS date and time. `None` unless both are there; an error in words when no calendar holds them.
+fn stamp(tags: &Tags) -> Result<Option<Utc>, String> {
+    let (Some(date), Some([hours, minutes, seconds])) = (
+        tags.text(wanted::GPS_DATE_STAMP),
+        triple(tags, wanted::GPS_TIME_STAMP),
+    ) else {
+        return Ok(None);
+    };
+    if !date.bytes().any(|b| matches!(b, b'1'..=b'9')) {
+        return Ok(None);
+    }
+    let saw = || format!("GPS time {date} {hours}:{minutes}:{seconds}");
+    let midnight = date
+        .get(..10)
+        .filter(|_| date.len() == 10)
+        .map(|date| date.replace([':', '/'], "-"))
+        .and_then(|date| WallTime::parse(&format!("{date}T00:00:00")))
+        .ok_or_else(saw)?;
+    let fits = (0.0..24.0).contains(&hours)
+        && (0.0..60.0).contains(&minutes)
+        && (0.0..61.0).contains(&seconds);
+    // GPS began to count in January 1980.
+    if !fits || midnight.civil().year() < 1980 {
+        return Err(saw());
+    }
+    let start = Utc::from_unix_ms(midnight.reading_ms()).ok_or_else(saw)?;
+    start
+        .plus_s(hours * 3600.0 + minutes * 60.0 + seconds)
+        .map(Some)
+        .ok_or_else(saw)
+}

@@ -1,0 +1,214 @@
+//! One file to one `FileReading`: tells its container, gathers, judges. The only door from a path to a record.
+
+use std::ffi::OsStr;
+use std::fs::File;
+use std::io;
+use std::path::Path;
+
+use crate::capture::class::{self, FileClass};
+use crate::capture::container::{self, Container};
+use crate::capture::gathered::Gathered;
+use crate::capture::health;
+use crate::capture::identity;
+use crate::capture::record;
+use crate::capture::source::{self, Fault, Source};
+use crate::capture::tags::Tags;
+use crate::terms::basis::Health;
+use crate::terms::finding::Finding;
+use crate::terms::records::{CaptureRecord, Extent, FileReading};
+
+/// Reads files, one after another, with one set of buffers. One for each thread.
+#[derive(Debug)]
+pub struct FileReader {
+    source: Source,
+    gathered: Gathered,
+}
+
+impl Default for FileReader {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl FileReader {
+    /// A reader with empty buffers.
+    pub fn new() -> Self {
+        Self {
+            source: Source::idle(),
+            gathered: Gathered::default(),
+        }
+    }
+
+    /// Reads a file's capture metadata.
+    ///
+    /// Takes: its path; its size and class as the walk saw them.
+    /// Gives: a reading, whatever state the file is in: an error of the disk is a reading with health `unreadable`.
+    /// `None` when the file is no frame: passed over by its class, or looked into and of no container known here.
+    /// Reads at most 128 KiB of it, and holds less than 2 MiB for it, whatever it claims. Never panics on its contents.
+    pub fn read(&mut self, path: &Path, bytes: u64, class: FileClass) -> Option<FileReading> {
+        if let FileClass::PassedOver(_) = class {
+            return None;
+        }
+        if bytes == 0 {
+            return empty(class);
+        }
+        match source::open(path) {
+            Ok(file) => self.read_file(file, path.file_name().unwrap_or_default(), bytes, class),
+            Err(error) => Some(not_opened(error)),
+        }
+    }
+
+    fn read_file(
+        &mut self,
+        file: File,
+        name: &OsStr,
+        bytes: u64,
+        class: FileClass,
+    ) -> Option<FileReading> {
+        self.source.open_file(file, bytes);
+        let reading = self.read_source(name, class);
+        self.source.close();
+        reading
+    }
+
+    /// The same for bytes that stand for a whole file of this name.
+    pub fn read_bytes(
+        &mut self,
+        name: &OsStr,
+        bytes: Vec<u8>,
+        class: FileClass,
+    ) -> Option<FileReading> {
+        if let FileClass::PassedOver(_) = class {
+            return None;
+        }
+        if bytes.is_empty() {
+            return empty(class);
+        }
+        self.source.open_bytes(bytes);
+        self.read_source(name, class)
+    }
+
+    fn read_source(&mut self, name: &OsStr, class: FileClass) -> Option<FileReading> {
+        self.gathered.clear();
+        if let Some(found) = container::recognise(self.source.head()) {
+            return Some(self.read_container(found, &class::extension(name)));
+        }
+        if class == FileClass::Sniff && self.source.fault().is_none() {
+            return None;
+        }
+        Some(self.not_understood())
+    }
+
+    fn read_container(&mut self, found: &Container, extension: &str) -> FileReading {
+        let mut findings = Vec::new();
+        let (source, gathered) = (&mut self.source, &mut self.gathered);
+        let format = match found.read {
+            Some(read) => read(source, extension, gathered),
+            None => found.word,
+        };
+        if !class::agrees(extension, format) {
+            findings.push(Finding::new(
+                "extension-differs",
+                format!(".{extension} with the contents of {format}"),
+                "believed the contents",
+            ));
+        }
+        let record = if found.read.is_some() {
+            let tags = Tags::read(gathered.block.write());
+            for error in tags.errors() {
+                gathered.complain(|| error.clone());
+            }
+            record::record(&tags, gathered, &mut findings)
+        } else {
+            findings.push(Finding::new(
+                "container-not-read",
+                format!("the container {format}"),
+                "kept the frame without time and settings",
+            ));
+            CaptureRecord::default()
+        };
+        if !gathered.complaints.is_empty() {
+            findings.push(Finding::new(
+                "metadata-broken",
+                gathered.complaints.join("; "),
+                "kept what could be read",
+            ));
+        }
+        let fingerprint = identity::fingerprint(source, &gathered.block);
+        let health = health::judge(source.fault(), gathered, &record, &mut findings);
+        let by_length = |e: &&Extent| e.length;
+        FileReading {
+            format,
+            record,
+            health,
+            fingerprint,
+            thumbnail: gathered.jpegs.iter().min_by_key(by_length).copied(),
+            preview: gathered.jpegs.iter().max_by_key(by_length).copied(),
+            findings,
+            bytes_read: source.bytes_read(),
+        }
+    }
+
+    /// A file of a picture's name whose contents are of no container.
+    fn not_understood(&mut self) -> FileReading {
+        let mut reading = nothing(Health::Unreadable);
+        let finding = if let Some(fault) = self.source.fault() {
+            health::read_error(fault)
+        } else if let Some(byte) = identity::repeated_byte(&mut self.source) {
+            Finding::new(
+                "blank-file",
+                format!(
+                    "byte {byte:#04x} throughout {} bytes, as far as sampled",
+                    self.source.length()
+                ),
+                "kept the frame without time and settings",
+            )
+        } else {
+            let head = self.source.head();
+            let start: Vec<String> = head.iter().take(8).map(|b| format!("{b:02X}")).collect();
+            Finding::new(
+                "not-understood",
+                format!("the first bytes {}", start.join(" ")),
+                "kept the frame without time and settings",
+            )
+        };
+        reading.findings.push(finding);
+        reading.fingerprint = identity::fingerprint(&mut self.source, &self.gathered.block);
+        reading.bytes_read = self.source.bytes_read();
+        reading
+    }
+}
+
+fn nothing(health: Health) -> FileReading {
+    FileReading {
+        format: "unknown",
+        record: CaptureRecord::default(),
+        health,
+        fingerprint: None,
+        thumbnail: None,
+        preview: None,
+        findings: Vec::new(),
+        bytes_read: 0,
+    }
+}
+
+fn empty(class: FileClass) -> Option<FileReading> {
+    if class == FileClass::Sniff {
+        return None;
+    }
+    let mut reading = nothing(Health::Unreadable);
+    reading.findings.push(Finding::new(
+        "empty-file",
+        "0 bytes",
+        "kept the frame without time and settings",
+    ));
+    Some(reading)
+}
+
+fn not_opened(error: io::Error) -> FileReading {
+    let mut reading = nothing(Health::Unreadable);
+    reading
+        .findings
+        .push(health::read_error(&Fault { offset: 0, error }));
+    reading
+}

@@ -1,0 +1,357 @@
+//! Positioned reads of one file: counted, capped, each block read once. Knows nothing of what the bytes mean.
+
+use std::fs::File;
+use std::io;
+
+/// Bytes read from the start of every file. One page-cache read-ahead on most systems; holds the whole metadata of
+/// most JPEG files and the directories of most raw files.
+pub const HEAD: usize = 16 * 1024;
+/// Bytes read at the very end of a file: the sample of the fingerprint, and where end markers stand.
+pub const TAIL: usize = 2 * 1024;
+/// Bytes read in the middle of a file, for the fingerprint.
+pub const MIDDLE: usize = 2 * 1024;
+/// The most that is read of one file for its metadata. With tail and middle it stays under 128 KiB.
+pub const BUDGET: u64 = 120 * 1024;
+/// The most that is looked at of a block that was unpacked.
+pub const UNPACKED_BUDGET: u64 = 256 * 1024;
+/// The grain of reads outside the head: what a disk gives for the price of one byte.
+pub const PAGE: u64 = 4096;
+/// The grain of hops along a chain of chunks, of which only the first bytes matter.
+pub const HOP: u64 = 64;
+
+/// Why bytes could not be had.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lack {
+    /// They lie past the end of the file.
+    PastEnd,
+    /// They would cost more than may be read of one file.
+    OverBudget,
+    /// The disk gave an error, now or before.
+    Fault,
+}
+
+impl Lack {
+    /// The same in words.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::PastEnd => "past the end",
+            Self::OverBudget => "further than is read of one file",
+            Self::Fault => "could not be read",
+        }
+    }
+}
+
+/// An error of the disk.
+#[derive(Debug)]
+pub struct Fault {
+    /// The first byte that could not be read.
+    pub offset: u64,
+    /// What the system said.
+    pub error: io::Error,
+}
+
+/// Where bytes come from.
+#[derive(Debug)]
+enum Medium {
+    Disk(File),
+    Memory(Vec<u8>),
+}
+
+/// A stretch of the file that is held.
+#[derive(Clone, Copy, Debug)]
+struct Span {
+    start: u64,
+    at: usize,
+    len: usize,
+}
+
+/// One file, as far as it has been read.
+#[derive(Debug)]
+pub struct Source {
+    medium: Medium,
+    length: u64,
+    store: Vec<u8>,
+    spans: Vec<Span>,
+    read: u64,
+    budget: u64,
+    fault: Option<Fault>,
+}
+
+impl Source {
+    /// A source with nothing in it, whose buffers grow to what files need.
+    pub fn idle() -> Self {
+        Self::memory(Vec::new())
+    }
+
+    /// Bytes that were unpacked or put together. What is looked at of them is copied, up to [`UNPACKED_BUDGET`].
+    pub fn memory(bytes: Vec<u8>) -> Self {
+        let length = bytes.len() as u64;
+        Self {
+            medium: Medium::Memory(bytes),
+            length,
+            store: Vec::new(),
+            spans: Vec::new(),
+            read: 0,
+            budget: UNPACKED_BUDGET,
+            fault: None,
+        }
+    }
+
+    /// Turns to another file, keeping the buffers, and reads its head.
+    pub fn open_file(&mut self, file: File, length: u64) {
+        hint_random(&file);
+        self.start(Medium::Disk(file), length);
+    }
+
+    /// Turns to bytes that stand for a file, and reads their head.
+    pub fn open_bytes(&mut self, bytes: Vec<u8>) {
+        let length = bytes.len() as u64;
+        self.start(Medium::Memory(bytes), length);
+    }
+
+    fn start(&mut self, medium: Medium, length: u64) {
+        self.medium = medium;
+        self.length = length;
+        self.store.clear();
+        self.spans.clear();
+        self.read = 0;
+        self.budget = BUDGET;
+        self.fault = None;
+        let head = usize::try_from(length).map_or(HEAD, |whole| whole.min(HEAD));
+        self.load(0, head);
+    }
+
+    /// Closes the file; the buffers stay.
+    pub fn close(&mut self) {
+        self.medium = Medium::Memory(Vec::new());
+    }
+
+    /// The length of the file, as the walk saw it.
+    pub const fn length(&self) -> u64 {
+        self.length
+    }
+
+    /// Bytes read from the disk so far.
+    pub const fn bytes_read(&self) -> u64 {
+        self.read
+    }
+
+    /// The first error of the disk, if there was one. After it nothing more is read: a failing card is slow to fail.
+    pub const fn fault(&self) -> Option<&Fault> {
+        self.fault.as_ref()
+    }
+
+    /// The head of the file, as much as could be read of it.
+    pub fn head(&self) -> &[u8] {
+        match self.spans.first() {
+            Some(span) if span.start == 0 => &self.store[span.at..span.at + span.len],
+            _ => &[],
+        }
+    }
+
+    /// Bytes of the file. Read from the disk in whole pages unless they are held.
+    pub fn bytes(&mut self, offset: u64, len: usize) -> Result<&[u8], Lack> {
+        self.grained(offset, len, PAGE)
+    }
+
+    /// The same, with another grain: a power of two.
+    pub fn grained(&mut self, offset: u64, len: usize, grain: u64) -> Result<&[u8], Lack> {
+        let end = offset.checked_add(len as u64).ok_or(Lack::PastEnd)?;
+        if end > self.length {
+            return Err(Lack::PastEnd);
+        }
+        if self.held(offset, len).is_none() {
+            let start = offset & !(grain - 1);
+            let stop = end
+                .checked_add(grain - 1)
+                .map_or(end, |up| up & !(grain - 1))
+                .min(self.length);
+            let want = stop - start;
+            if self.fault.is_some() {
+                return Err(Lack::Fault);
+            }
+            if self.read.saturating_add(want) > self.budget {
+                return Err(Lack::OverBudget);
+            }
+            self.load(start, usize::try_from(want).map_err(|_| Lack::OverBudget)?);
+        }
+        self.held_bytes(offset, len).ok_or(Lack::Fault)
+    }
+
+    /// Bytes of the file at the grain of a hop.
+    pub fn hop<const N: usize>(&mut self, offset: u64) -> Result<[u8; N], Lack> {
+        let mut out = [0; N];
+        out.copy_from_slice(self.grained(offset, N, HOP)?);
+        Ok(out)
+    }
+
+    /// A few bytes by value.
+    pub fn array<const N: usize>(&mut self, offset: u64) -> Result<[u8; N], Lack> {
+        let mut out = [0; N];
+        out.copy_from_slice(self.bytes(offset, N)?);
+        Ok(out)
+    }
+
+    /// Bytes that are held already; reads nothing.
+    pub fn held_bytes(&self, offset: u64, len: usize) -> Option<&[u8]> {
+        let from = self.held(offset, len)?;
+        self.store.get(from..from + len)
+    }
+
+    /// Whether bytes are held and are not these. Reads nothing: what is not held is given the benefit of the doubt.
+    pub fn is_held_otherwise(&self, offset: u64, bytes: &[u8]) -> bool {
+        self.held_bytes(offset, bytes.len())
+            .is_some_and(|held| held != bytes)
+    }
+
+    /// A sample of the file, outside the budget: at most [`TAIL`] or [`MIDDLE`] bytes, asked for once each.
+    pub fn sample(&mut self, offset: u64, len: usize) -> &[u8] {
+        let len = usize::try_from(self.length.saturating_sub(offset)).map_or(len, |l| l.min(len));
+        if self.held(offset, len).is_none() && self.fault.is_none() {
+            self.load(offset, len);
+        }
+        self.held_bytes(offset, len).unwrap_or(&[])
+    }
+
+    /// The last bytes of the file.
+    pub fn tail(&mut self) -> &[u8] {
+        let from = self.length.saturating_sub(TAIL as u64);
+        self.sample(from, TAIL)
+    }
+
+    fn held(&self, offset: u64, len: usize) -> Option<usize> {
+        self.spans.iter().find_map(|span| {
+            let into = usize::try_from(offset.checked_sub(span.start)?).ok()?;
+            (into <= span.len && len <= span.len - into).then(|| span.at + into)
+        })
+    }
+
+    fn load(&mut self, start: u64, len: usize) {
+        let at = self.store.len();
+        self.store.resize(at + len, 0);
+        let into = &mut self.store[at..];
+        let (got, error) = match &self.medium {
+            Medium::Disk(file) => fill(file, start, into),
+            Medium::Memory(bytes) => {
+                let from = usize::try_from(start).map_or(bytes.len(), |s| s.min(bytes.len()));
+                let got = (bytes.len() - from).min(len);
+                into[..got].copy_from_slice(&bytes[from..from + got]);
+                (got, None)
+            }
+        };
+        self.read += got as u64;
+        self.store.truncate(at + got);
+        self.spans.push(Span {
+            start,
+            at,
+            len: got,
+        });
+        if got < len && self.fault.is_none() {
+            let error = error.unwrap_or_else(|| {
+                io::Error::new(io::ErrorKind::UnexpectedEof, "the file has become shorter")
+            });
+            self.fault = Some(Fault {
+                offset: start + got as u64,
+                error,
+            });
+        }
+    }
+}
+
+/// Reads until the buffer is full, the file ends or the disk gives an error.
+fn fill(file: &File, start: u64, into: &mut [u8]) -> (usize, Option<io::Error>) {
+    let mut got = 0;
+    while got < into.len() {
+        match read_at(file, start + got as u64, &mut into[got..]) {
+            Ok(0) => return (got, None),
+            Ok(n) => got += n,
+            Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+            Err(error) => return (got, Some(error)),
+        }
+    }
+    (got, None)
+}
+
+#[cfg(unix)]
+fn read_at(file: &File, offset: u64, into: &mut [u8]) -> io::Result<usize> {
+    std::os::unix::fs::FileExt::read_at(file, into, offset)
+}
+
+#[cfg(windows)]
+fn read_at(file: &File, offset: u64, into: &mut [u8]) -> io::Result<usize> {
+    std::os::windows::fs::FileExt::seek_read(file, into, offset)
+}
+
+/// Tells the system not to read ahead: a cold disk then moves less than half as much.
+#[cfg(any(target_os = "linux", target_os = "android", target_os = "freebsd"))]
+fn hint_random(file: &File) {
+    // A hint that is not taken changes nothing but the time.
+    let _ = rustix::fs::fadvise(file, 0, None, rustix::fs::Advice::Random);
+}
+
+#[cfg(not(any(target_os = "linux", target_os = "android", target_os = "freebsd")))]
+fn hint_random(_file: &File) {}
+
+/// Opens a file for reading without following a link and without waiting on a pipe.
+#[cfg(unix)]
+pub fn open(path: &std::path::Path) -> io::Result<File> {
+    use rustix::fs::{Mode, OFlags};
+    let flags = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
+    Ok(File::from(rustix::fs::open(path, flags, Mode::empty())?))
+}
+
+/// Opens a file for reading.
+#[cfg(not(unix))]
+pub fn open(path: &std::path::Path) -> io::Result<File> {
+    File::open(path)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ramp(len: usize) -> Vec<u8> {
+        (0..len)
+            .map(|i| u8::try_from(i % 251).unwrap_or_default())
+            .collect()
+    }
+
+    #[test]
+    fn a_page_is_read_once_and_counted() {
+        let bytes = ramp(200_000);
+        let mut source = Source::idle();
+        source.open_bytes(bytes.clone());
+        assert_eq!(source.bytes_read(), HEAD as u64);
+        assert_eq!(source.bytes(100_001, 10), Ok(&bytes[100_001..100_011]));
+        assert_eq!(source.bytes_read(), HEAD as u64 + PAGE);
+        assert_eq!(source.bytes(100_040, 3), Ok(&bytes[100_040..100_043]));
+        assert_eq!(source.bytes_read(), HEAD as u64 + PAGE);
+        assert_eq!(source.bytes(16_380, 8), Ok(&bytes[16_380..16_388]));
+        assert_eq!(source.bytes(199_990, 11), Err(Lack::PastEnd));
+        assert_eq!(source.bytes(u64::MAX, 11), Err(Lack::PastEnd));
+    }
+
+    #[test]
+    fn the_budget_is_a_wall() {
+        let mut source = Source::idle();
+        source.open_bytes(ramp(10_000_000));
+        for step in 1..1000_u64 {
+            let _ = source.bytes(step * 9_000, 4);
+        }
+        assert!(source.bytes_read() <= BUDGET);
+        assert_eq!(source.bytes(9_900_000, 4), Err(Lack::OverBudget));
+        assert_eq!(source.tail().len(), TAIL);
+        assert!(source.bytes_read() <= 128 * 1024);
+    }
+
+    #[test]
+    fn a_file_that_shrank_is_a_fault_with_its_place() {
+        let path = tempfile::NamedTempFile::new().unwrap();
+        std::fs::write(path.path(), ramp(20_000)).unwrap();
+        let mut source = Source::idle();
+        source.open_file(open(path.path()).unwrap(), 40_000);
+        assert!(source.fault().is_none());
+        assert_eq!(source.bytes(30_000, 4), Err(Lack::Fault));
+        assert_eq!(source.fault().map(|f| f.offset), Some(28_672));
+    }
+}

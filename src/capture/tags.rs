@@ -1,0 +1,126 @@
+//! The only file that names the EXIF crate: it is fed a small TIFF block of our own making and judges the values.
+//!
+//! Numbers and text come out as the camera wrote them; what is possible and what is not, `record` says.
+
+use exif::{Context, Exif, In, Reader, Tag, Value};
+
+use crate::capture::wanted::{Lane, Wanted};
+use crate::capture::words;
+
+/// What a file says for one tag.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Said<T> {
+    /// Nothing: the tag is not there.
+    Absent,
+    /// Something that stands for "not known": 0/0, n/0, not a number. As it was written.
+    Unsaid(String),
+    /// A value.
+    Value(T),
+}
+
+/// The tags of one file.
+pub struct Tags {
+    exif: Option<Exif>,
+    errors: Vec<String>,
+}
+
+impl Tags {
+    /// Reads a block. What the crate could not follow is left out and kept as errors.
+    pub fn read(block: Vec<u8>) -> Self {
+        let mut errors = Vec::new();
+        let read = Reader::new()
+            .continue_on_error(true)
+            .read_raw(block)
+            .or_else(|error| {
+                error.distill_partial_result(|all| {
+                    errors.extend(all.iter().map(ToString::to_string));
+                })
+            });
+        let exif = match read {
+            Ok(exif) => Some(exif),
+            Err(error) => {
+                errors.push(error.to_string());
+                None
+            }
+        };
+        Self { exif, errors }
+    }
+
+    /// What the crate complained of.
+    pub fn errors(&self) -> &[String] {
+        &self.errors
+    }
+
+    fn value(&self, tag: Wanted) -> Option<&Value> {
+        let context = match tag.lane {
+            Lane::Primary => Context::Tiff,
+            Lane::Exif => Context::Exif,
+            Lane::Gps => Context::Gps,
+        };
+        let exif = self.exif.as_ref()?;
+        exif.get_field(Tag(context, tag.id), In::PRIMARY)
+            .map(|field| &field.value)
+    }
+
+    /// The bytes of a text, also where a writer gave it the type of plain bytes.
+    pub fn raw_text(&self, tag: Wanted) -> Option<&[u8]> {
+        match self.value(tag)? {
+            Value::Ascii(parts) => parts.first().map(Vec::as_slice),
+            Value::Byte(raw) | Value::Undefined(raw, _) => Some(raw),
+            _ => None,
+        }
+    }
+
+    /// A text without its padding; `None` when it is not there or blank.
+    pub fn text(&self, tag: Wanted) -> Option<String> {
+        self.raw_text(tag).and_then(words::clean)
+    }
+
+    /// The first number of a tag.
+    pub fn number(&self, tag: Wanted) -> Said<f64> {
+        self.number_at(tag, 0)
+    }
+
+    /// A number of a tag that holds several.
+    pub fn number_at(&self, tag: Wanted, index: usize) -> Said<f64> {
+        let Some(value) = self.value(tag) else {
+            return Said::Absent;
+        };
+        let number = match value {
+            Value::Byte(v) => v.get(index).map(|n| f64::from(*n)),
+            Value::Short(v) => v.get(index).map(|n| f64::from(*n)),
+            Value::Long(v) => v.get(index).map(|n| f64::from(*n)),
+            Value::SByte(v) => v.get(index).map(|n| f64::from(*n)),
+            Value::SShort(v) => v.get(index).map(|n| f64::from(*n)),
+            Value::SLong(v) => v.get(index).map(|n| f64::from(*n)),
+            Value::Float(v) => v.get(index).map(|n| f64::from(*n)),
+            Value::Double(v) => v.get(index).copied(),
+            Value::Rational(v) => match v.get(index) {
+                Some(r) if r.denom == 0 => return Said::Unsaid(format!("{}/0", r.num)),
+                Some(r) => Some(r.to_f64()),
+                None => None,
+            },
+            Value::SRational(v) => match v.get(index) {
+                Some(r) if r.denom == 0 => return Said::Unsaid(format!("{}/0", r.num)),
+                Some(r) => Some(r.to_f64()),
+                None => None,
+            },
+            Value::Ascii(_) => {
+                return match self.text(tag).map(|text| text.parse()) {
+                    Some(Ok(number)) if index == 0 => finite(number),
+                    _ => Said::Absent,
+                };
+            }
+            _ => None,
+        };
+        number.map_or(Said::Absent, finite)
+    }
+}
+
+fn finite(number: f64) -> Said<f64> {
+    if number.is_finite() {
+        Said::Value(number)
+    } else {
+        Said::Unsaid(number.to_string())
+    }
+}

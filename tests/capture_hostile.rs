@@ -1,0 +1,329 @@
+//! Damaged and malicious files: no panic, bounded reads, a clear state; and TIFF blocks of every shape read alike.
+
+// A test may stop where the program may not, and says what it skipped and measured.
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
+
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
+
+use framefall::capture::class::FileClass;
+use framefall::capture::read::FileReader;
+use framefall::capture::walk::{Walked, walk};
+use framefall::terms::basis::Health;
+use framefall::terms::records::{CaptureRecord, FileReading};
+use proptest::prelude::*;
+use proptest::test_runner::{Config, RngSeed};
+
+fn committed() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/frames")
+}
+
+fn files(root: &Path) -> Vec<PathBuf> {
+    walk(root)
+        .filter_map(|step| match step {
+            Walked::File(file) => Some(root.join(file.folder).join(file.name)),
+            Walked::Odd { .. } => None,
+        })
+        .collect()
+}
+
+/// Reads bytes as a picture; the state must be one that its findings explain.
+fn read(reader: &mut FileReader, name: &OsStr, bytes: Vec<u8>) -> FileReading {
+    let reading = reader.read_bytes(name, bytes, FileClass::Picture).unwrap();
+    let name = name.display();
+    assert!(reading.bytes_read <= 128 * 1024, "{name}: {reading:?}");
+    let says = |codes: &[&str]| reading.findings.iter().any(|f| codes.contains(&f.code));
+    let explained = match reading.health {
+        Health::Sound => reading.record.clock_local.is_some(),
+        Health::Truncated => says(&["truncated"]),
+        Health::NoMetadata => says(&["no-time", "time-blank", "time-absurd", "container-not-read"]),
+        Health::Unreadable => says(&["not-understood", "blank-file", "empty-file"]),
+    };
+    assert!(explained, "{name}: {reading:?}");
+    reading
+}
+
+fn check_folder(folder: &Path) {
+    let mut reader = FileReader::new();
+    let all = files(folder);
+    assert!(!all.is_empty());
+    for file in &all {
+        let bytes = std::fs::read(file).unwrap();
+        let reading = read(&mut reader, file.file_name().unwrap(), bytes);
+        println!(
+            "{:<70} {:<8} {:<12} {:>7} bytes read",
+            file.file_name().unwrap().display(),
+            reading.format,
+            reading.health.word(),
+            reading.bytes_read
+        );
+    }
+}
+
+#[test]
+fn committed_hostile_files_have_clear_states() {
+    check_folder(&committed().join("hostile"));
+}
+
+#[test]
+fn shared_hostile_files_have_clear_states() {
+    let shared = Path::new(env!("CARGO_MANIFEST_DIR")).join("../shared/frames/hostile");
+    if shared.is_dir() {
+        check_folder(&shared);
+    } else {
+        println!("skipped: the shared frames are not here");
+    }
+}
+
+/// A small generator with a seed, so that a failing case can be named and repeated.
+struct Dice(u64);
+
+impl Dice {
+    fn roll(&mut self, sides: usize) -> usize {
+        // SplitMix64, public domain (Vigna 2015).
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        usize::try_from((z ^ (z >> 31)) % (sides.max(1) as u64)).unwrap()
+    }
+}
+
+/// Spoils a file: bytes set to telling values, pieces copied over others, the end cut off.
+fn spoil(dice: &mut Dice, bytes: &mut Vec<u8>) {
+    const TELLING: [u8; 8] = [0x00, 0x01, 0x7F, 0x80, 0xFF, 0xFE, 0x08, 0x2A];
+    for _ in 0..=dice.roll(12) {
+        if bytes.len() < 16 {
+            return;
+        }
+        // Most structure lies at the start.
+        let reach = if dice.roll(3) == 0 {
+            bytes.len()
+        } else {
+            bytes.len().min(2048)
+        };
+        let at = dice.roll(reach);
+        match dice.roll(8) {
+            0 => bytes.truncate(at.max(8)),
+            1 => {
+                let len = dice.roll(64).min(bytes.len() - at);
+                let from = dice.roll(bytes.len() - len);
+                bytes.copy_within(from..from + len, at);
+            }
+            2 => {
+                let len = 4.min(bytes.len() - at);
+                bytes[at..at + len].fill(TELLING[dice.roll(8)]);
+            }
+            3 => bytes[at] ^= 1 << dice.roll(8),
+            _ => bytes[at] = TELLING[dice.roll(8)],
+        }
+    }
+}
+
+/// Set `FRAMEFALL_MUTATIONS` for more cases than the usual 12,000.
+#[test]
+fn spoilt_files_never_panic() {
+    const SEED: u64 = 20_231_214;
+    let cases: usize = std::env::var("FRAMEFALL_MUTATIONS")
+        .ok()
+        .and_then(|n| n.parse().ok())
+        .unwrap_or(12_000);
+    let all: Vec<(PathBuf, Vec<u8>)> = files(&committed())
+        .into_iter()
+        .filter(|path| !path.ends_with("oracle.jsonl"))
+        .map(|path| {
+            let mut bytes = std::fs::read(&path).unwrap();
+            bytes.truncate(48 * 1024);
+            (path, bytes)
+        })
+        .collect();
+    let mut reader = FileReader::new();
+    for case in 0..cases {
+        let mut dice = Dice(SEED.wrapping_add(case as u64));
+        let (path, bytes) = &all[dice.roll(all.len())];
+        let mut bytes = bytes.clone();
+        spoil(&mut dice, &mut bytes);
+        if !bytes.is_empty() {
+            read(&mut reader, path.file_name().unwrap(), bytes);
+        }
+    }
+    println!("{cases} cases from seed {SEED}");
+}
+
+/// One entry of a hand-made directory: number, type, bytes in big-endian order, bytes of one piece.
+type Made = (u16, u16, Vec<u8>, usize);
+
+fn ascii(id: u16, text: &str) -> Made {
+    let mut raw = text.as_bytes().to_vec();
+    raw.push(0);
+    (id, 2, raw, 1)
+}
+
+fn rational(id: u16, numbers: &[(u32, u32)]) -> Made {
+    let raw = numbers
+        .iter()
+        .flat_map(|(n, d)| [n.to_be_bytes(), d.to_be_bytes()].concat())
+        .collect();
+    (id, 5, raw, 4)
+}
+
+fn short(id: u16, number: u16) -> Made {
+    (id, 3, number.to_be_bytes().to_vec(), 2)
+}
+
+fn long(id: u16, number: u32) -> Made {
+    (id, 4, number.to_be_bytes().to_vec(), 4)
+}
+
+/// Lays out IFD0, Exif and GPS in either byte order, with gaps, entries as given. Source: TIFF 6.0 §2.
+fn lay_out(big: bool, gap: usize, directories: &[Vec<Made>; 3]) -> Vec<u8> {
+    let order = |mut raw: Vec<u8>, piece: usize| {
+        if !big {
+            raw.chunks_mut(piece).for_each(<[u8]>::reverse);
+        }
+        raw
+    };
+    let table = |d: &Vec<Made>| 2 + 12 * d.len() + 4;
+    let mut starts = [0; 3];
+    let mut at = 8;
+    for (start, directory) in starts.iter_mut().zip(directories) {
+        *start = at;
+        at += table(directory) + gap;
+    }
+    let mut out = vec![0; at];
+    out[..4].copy_from_slice(if big { b"MM\0\x2A" } else { b"II\x2A\0" });
+    out[4..8].copy_from_slice(&order(8_u32.to_be_bytes().to_vec(), 4));
+    for (start, directory) in starts.into_iter().zip(directories) {
+        let count = u16::try_from(directory.len()).unwrap();
+        out[start..start + 2].copy_from_slice(&order(count.to_be_bytes().to_vec(), 2));
+        for (i, (id, kind, raw, piece)) in directory.iter().enumerate() {
+            let raw = match id {
+                0x8769 => u32::try_from(starts[1]).unwrap().to_be_bytes().to_vec(),
+                0x8825 => u32::try_from(starts[2]).unwrap().to_be_bytes().to_vec(),
+                _ => raw.clone(),
+            };
+            let size = if *kind == 5 { 8 } else { *piece };
+            let count = u32::try_from(raw.len() / size).unwrap();
+            let mut word = order(raw.clone(), *piece);
+            if word.len() > 4 {
+                let at = u32::try_from(out.len()).unwrap();
+                out.extend(&word);
+                out.resize(out.len() + gap, 0xEE);
+                word = order(at.to_be_bytes().to_vec(), 4);
+            }
+            word.resize(4, 0);
+            let entry = [
+                order(id.to_be_bytes().to_vec(), 2),
+                order(kind.to_be_bytes().to_vec(), 2),
+                order(count.to_be_bytes().to_vec(), 4),
+                word,
+            ]
+            .concat();
+            let at = start + 2 + 12 * i;
+            out[at..at + 12].copy_from_slice(&entry);
+        }
+    }
+    out
+}
+
+fn made_directories() -> [Vec<Made>; 3] {
+    [
+        vec![
+            long(0x0100, 6000),
+            long(0x0101, 4000),
+            ascii(0x010F, "Umbra"),
+            ascii(0x0110, "Umbra N7"),
+            short(0x0112, 6),
+            ascii(0x0132, "2023:12:15 09:00:00"),
+            long(0x8769, 0),
+            long(0x8825, 0),
+        ],
+        vec![
+            rational(0x829A, &[(15, 1)]),
+            rational(0x829D, &[(28, 10)]),
+            short(0x8827, 3200),
+            ascii(0x9003, "2023:12:14 01:12:07"),
+            ascii(0x9011, "-03:30"),
+            ascii(0x9291, "25"),
+            rational(0x920A, &[(20, 1)]),
+            ascii(0xA431, "0042"),
+            ascii(0xA434, "20mm f/1.8"),
+        ],
+        vec![
+            ascii(1, "S"),
+            rational(2, &[(31, 1), (27, 1), (0, 1)]),
+            ascii(3, "W"),
+            rational(4, &[(70, 1), (43, 1), (12, 1)]),
+            (5, 1, vec![0], 1),
+            rational(6, &[(24_005, 10)]),
+            rational(7, &[(4, 1), (42, 1), (6, 1)]),
+            ascii(0x1D, "2023:12:14"),
+        ],
+    ]
+}
+
+fn record_of(bytes: Vec<u8>) -> CaptureRecord {
+    let mut reader = FileReader::new();
+    let reading = reader
+        .read_bytes(OsStr::new("a.tif"), bytes, FileClass::Picture)
+        .unwrap();
+    assert!(reading.findings.is_empty(), "{:?}", reading.findings);
+    reading.record
+}
+
+#[test]
+fn a_hand_made_block_reads_as_it_was_meant() {
+    let record = record_of(lay_out(true, 0, &made_directories()));
+    assert_eq!(
+        record.clock_local.unwrap().to_string(),
+        "2023-12-14T01:12:07.25"
+    );
+    assert_eq!(record.utc_offset_s, Some(-12_600));
+    assert_eq!(record.exposure_s, Some(15.0));
+    assert_eq!(record.f_number, Some(2.8));
+    assert_eq!(record.iso, Some(3200.0));
+    assert_eq!(record.focal_mm, Some(20.0));
+    assert_eq!(record.serial.as_deref(), Some("0042"));
+    assert_eq!(record.lens.as_deref(), Some("20mm f/1.8"));
+    assert_eq!(record.gps_lat_deg, Some(-31.45));
+    assert!((record.gps_lon_deg.unwrap() + 70.72).abs() < 1e-12);
+    assert_eq!(record.gps_elev_m, Some(2400.5));
+    assert_eq!(
+        record.gps_utc.unwrap().to_string(),
+        "2023-12-14T04:42:06.000Z"
+    );
+    assert_eq!(
+        (record.width_px, record.height_px),
+        (Some(6000), Some(4000))
+    );
+    assert_eq!(record.orientation, Some(6));
+}
+
+proptest! {
+    #![proptest_config(Config {
+        cases: 200,
+        rng_seed: RngSeed::Fixed(20_231_214),
+        failure_persistence: None,
+        ..Config::default()
+    })]
+
+    /// Byte order, the order of entries and how far apart things lie say nothing.
+    #[test]
+    fn blocks_of_every_shape_read_alike(
+        big in any::<bool>(),
+        gap in 0_usize..9_000,
+        order0 in Just((0..8_usize).collect::<Vec<_>>()).prop_shuffle(),
+        order1 in Just((0..9_usize).collect::<Vec<_>>()).prop_shuffle(),
+        order2 in Just((0..8_usize).collect::<Vec<_>>()).prop_shuffle(),
+    ) {
+        let plain = made_directories();
+        let pick = |d: &Vec<Made>, order: &[usize]| -> Vec<Made> {
+            order.iter().map(|i| d[*i].clone()).collect()
+        };
+        let shuffled = [pick(&plain[0], &order0), pick(&plain[1], &order1), pick(&plain[2], &order2)];
+        prop_assert_eq!(
+            record_of(lay_out(big, gap, &shuffled)),
+            record_of(lay_out(true, 0, &plain))
+        );
+    }
+}

@@ -144,15 +144,22 @@ fn theirs<'a>(line: &'a Value, field: &str) -> Option<&'a Value> {
     }
 }
 
+/// The numbers of the exceptions that cover a field of a file.
+fn exceptions_for<'a>(path: &'a str, field: &'a str) -> impl Iterator<Item = usize> + 'a {
+    EXCEPTIONS
+        .iter()
+        .enumerate()
+        .filter(move |(_, (p, f, _))| fits(p, path) && fits(f, field))
+        .map(|(i, _)| i)
+}
+
 fn compare(line: &Value, field: &'static str, mine: Option<&Value>) -> (Came, String) {
     let path = line["path"].as_str().unwrap();
     let say = |theirs: &str| {
         let mine = mine.map_or("nothing".to_owned(), ToString::to_string);
         format!("{path}  {field}: oracle {theirs}, here {mine}")
     };
-    let excepted = EXCEPTIONS
-        .iter()
-        .any(|(p, f, _)| fits(p, path) && fits(f, field));
+    let excepted = exceptions_for(path, field).next().is_some();
     let differs = |theirs: &str| {
         let came = if excepted {
             Came::Excepted
@@ -207,7 +214,11 @@ fn check_state(folder: &Path, line: &Value, reading: &FileReading) {
     assert_eq!(reading.format, format, "{path}");
     let flag = |name: &str| line["flags"].as_array().unwrap().iter().any(|f| f == name);
     let cut = flag("header_only") || flag("cut_here") || flag("exv_unwrapped");
-    if !cut && !flag("pruned_by_source") && !NOT_WHOLE.iter().any(|(p, _)| fits(p, path)) {
+    let not_whole = cut || NOT_WHOLE.iter().any(|(p, _)| fits(p, path));
+    let seems_whole = !flag("cut_here") && SEEM_WHOLE.iter().any(|(p, _)| *p == path);
+    if not_whole && !seems_whole {
+        assert_eq!(reading.health, Health::Truncated, "{path}");
+    } else if !flag("pruned_by_source") {
         let undated = reading.record.clock_local.is_none();
         let state = if undated {
             Health::NoMetadata
@@ -215,8 +226,6 @@ fn check_state(folder: &Path, line: &Value, reading: &FileReading) {
             Health::Sound
         };
         assert_eq!(reading.health, state, "{path}: {:?}", reading.findings);
-    } else if cut && !SEEM_WHOLE.iter().any(|(p, _)| *p == path) {
-        assert_eq!(reading.health, Health::Truncated, "{path}");
     }
     for finding in &reading.findings {
         assert!(framefall::terms::finding::finding_code(finding.code).is_some());
@@ -263,12 +272,27 @@ fn check(folder: &Path) {
         for (field, mine) in ours(&reading.record) {
             let (came, saying) = compare(&line, field, mine.as_ref());
             table.note(field, came);
+            if came == Came::Excepted {
+                table
+                    .used
+                    .extend(exceptions_for(line["path"].as_str().unwrap(), field));
+            }
             if matches!(came, Came::Differs) {
                 table.differences.push(saying);
             } else if matches!(came, Came::Disputed | Came::Excepted) {
                 println!("{came:?}: {saying}");
             }
         }
+    }
+    // An exception that nothing needs any more must go; the committed set needs only some of them.
+    if folder.ends_with("shared/frames") {
+        let unused: Vec<_> = (0..EXCEPTIONS.len())
+            .filter(|i| !table.used.contains(i))
+            .collect();
+        assert!(
+            unused.is_empty(),
+            "exceptions that nothing needs: {unused:?}"
+        );
     }
     for (format, files) in &not_read {
         println!("container not read: {format} ({files} files)");

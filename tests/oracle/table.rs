@@ -1,6 +1,6 @@
 //! The count of what came of every field, and its print.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// What came of one field of one file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -18,6 +18,8 @@ pub enum Came {
 pub struct Table {
     /// How often each came of each field.
     pub counts: BTreeMap<(&'static str, Came), usize>,
+    /// The exceptions that were needed, by their number.
+    pub used: BTreeSet<usize>,
     /// What differs, in words.
     pub differences: Vec<String>,
 }
@@ -26,6 +28,7 @@ impl Table {
     pub fn new() -> Self {
         Self {
             counts: BTreeMap::new(),
+            used: BTreeSet::new(),
             differences: Vec::new(),
         }
     }

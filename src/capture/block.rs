@@ -3,8 +3,11 @@
 //! Blocks of either byte order, of several directories or several places of a file end up in one block, big-endian,
 //! with every tag in the directory it belongs to. So the EXIF crate always meets the same well-formed thing.
 
-use crate::capture::numbers::{Order, kind, sizes};
-use crate::capture::wanted::{Lane, Wanted};
+use crate::capture::numbers::Order;
+use crate::capture::numbers::kind;
+use crate::capture::numbers::sizes;
+use crate::capture::wanted::Lane;
+use crate::capture::wanted::Wanted;
 
 /// The longest value kept of one tag.
 pub const LONGEST_VALUE: u64 = 4096;

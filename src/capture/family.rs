@@ -1,6 +1,8 @@
 //! The family of TIFF: which raw format a file is, how large its main image, where its JPEG previews, what is lost.
 
-use crate::capture::gathered::{Directory, Gathered, Role};
+use crate::capture::gathered::Directory;
+use crate::capture::gathered::Gathered;
+use crate::capture::gathered::Role;
 use crate::capture::source::Source;
 use crate::capture::wanted;
 use crate::terms::records::Extent;

@@ -1,6 +1,7 @@
 //! What the containers hand over: the same for every one of them. Fields, hardly any behaviour.
 
-use crate::capture::block::{Block, Found};
+use crate::capture::block::Block;
+use crate::capture::block::Found;
 use crate::capture::wanted::Wanted;
 use crate::terms::records::Extent;
 

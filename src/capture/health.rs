@@ -2,7 +2,8 @@
 //! unreadable before truncated, truncated before no-metadata, that before sound.
 
 use crate::capture::gathered::Gathered;
-use crate::capture::source::{Fault, PAGE};
+use crate::capture::source::Fault;
+use crate::capture::source::PAGE;
 use crate::terms::basis::Health;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;

@@ -3,7 +3,10 @@
 //! Never trusts a path, a name or a file date. A fingerprint never proves two files equal; it tells which to compare.
 
 use crate::capture::block::Block;
-use crate::capture::source::{HEAD, MIDDLE, Source, TAIL};
+use crate::capture::source::HEAD;
+use crate::capture::source::MIDDLE;
+use crate::capture::source::Source;
+use crate::capture::source::TAIL;
 use crate::capture::wanted::IDENTITY;
 
 /// Stands in every hash; another recipe would need another word.

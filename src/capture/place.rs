@@ -1,10 +1,13 @@
 //! The GPS tags: position, altitude, time stamp. Never swaps or signs a coordinate to help.
 
-use crate::capture::tags::{Said, Tags};
-use crate::capture::wanted::{self, Wanted};
+use crate::capture::tags::Said;
+use crate::capture::tags::Tags;
+use crate::capture::wanted;
+use crate::capture::wanted::Wanted;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
-use crate::terms::time::{Utc, WallTime};
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
 
 /// Altitudes that can be: the floor of the deepest mine to the highest balloon, in metres.
 const ALTITUDES_M: std::ops::RangeInclusive<f64> = -5_000.0..=60_000.0;

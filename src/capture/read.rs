@@ -5,17 +5,23 @@ use std::fs::File;
 use std::io;
 use std::path::Path;
 
-use crate::capture::class::{self, FileClass};
-use crate::capture::container::{self, Container};
+use crate::capture::class;
+use crate::capture::class::FileClass;
+use crate::capture::container;
+use crate::capture::container::Container;
 use crate::capture::gathered::Gathered;
 use crate::capture::health;
 use crate::capture::identity;
 use crate::capture::record;
-use crate::capture::source::{self, Fault, Source};
+use crate::capture::source;
+use crate::capture::source::Fault;
+use crate::capture::source::Source;
 use crate::capture::tags::Tags;
 use crate::terms::basis::Health;
 use crate::terms::finding::Finding;
-use crate::terms::records::{CaptureRecord, Extent, FileReading};
+use crate::terms::records::CaptureRecord;
+use crate::terms::records::Extent;
+use crate::terms::records::FileReading;
 
 /// Reads files, one after another, with one set of buffers. One for each thread.
 #[derive(Debug)]

@@ -1,9 +1,13 @@
 //! Tags to `CaptureRecord`: what the camera wrote, and what cannot be. Never converts a time, never fills a gap.
 
 use crate::capture::gathered::Gathered;
-use crate::capture::tags::{Said, Tags};
-use crate::capture::wanted::{self, Wanted};
-use crate::capture::{place, times, words};
+use crate::capture::place;
+use crate::capture::tags::Said;
+use crate::capture::tags::Tags;
+use crate::capture::times;
+use crate::capture::wanted;
+use crate::capture::wanted::Wanted;
+use crate::capture::words;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
 

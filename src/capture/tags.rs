@@ -4,7 +4,8 @@
 
 use exif::{Context, Exif, In, Reader, Tag, Value};
 
-use crate::capture::wanted::{Lane, Wanted};
+use crate::capture::wanted::Lane;
+use crate::capture::wanted::Wanted;
 use crate::capture::words;
 
 /// What a file says for one tag.

@@ -1,7 +1,8 @@
 //! The clock reading, its fraction and its offset, as the tags have them. Never turns a reading into UTC.
 
 use crate::capture::tags::Tags;
-use crate::capture::wanted::{self, Wanted};
+use crate::capture::wanted;
+use crate::capture::wanted::Wanted;
 use crate::terms::basis::ClockTag;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;

@@ -4,7 +4,8 @@ use std::ffi::OsString;
 use std::path::{Path, PathBuf};
 use std::time::UNIX_EPOCH;
 
-use crate::capture::class::{FileClass, classify};
+use crate::capture::class::FileClass;
+use crate::capture::class::classify;
 use crate::terms::finding::Finding;
 
 /// One thing found in a dump.
@@ -34,6 +35,11 @@ pub struct WalkedFile {
     pub modified_ns: i64,
     /// What to do with it.
     pub class: FileClass,
+}
+
+/// A dump's root by its one true name: absolute, links on the way to it resolved.
+pub fn root_of(dump: &Path) -> std::io::Result<PathBuf> {
+    dump.canonicalize()
 }
 
 /// Walks a dump: every folder's entries in the order of their names' bytes, folders where their names stand.

@@ -16,6 +16,7 @@ use crate::terms::records::FrameSky;
 use crate::terms::records::PlacedFrame;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
+use crate::terms::shower::ShowerCode;
 use crate::terms::site::Site;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
@@ -260,7 +261,7 @@ fn put_sky(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<(
         sky.moon_lit,
         sky.lst_deg,
         sky.solar_lon_deg,
-        sky.strongest.as_ref().map(|s| s.as_str()),
+        sky.strongest.as_ref().map(ShowerCode::as_str),
         (!showers.is_empty()).then_some(showers),
     ])?;
     let mut insert = db.prepare_cached(

@@ -2,6 +2,7 @@
 //! the field table, conditions from a [`SqlPredicate`], values go in as parameters.
 
 use std::collections::BTreeSet;
+use std::fmt::Write as _;
 
 use rusqlite::Connection;
 use rusqlite::Row;
@@ -181,7 +182,7 @@ pub fn select(ask: &Ask<'_>) -> String {
         where_clause(ask.predicate)
     );
     if let Some(limit) = ask.limit {
-        sql.push_str(&format!(" LIMIT {limit}"));
+        let _ = write!(sql, " LIMIT {limit}");
     }
     sql
 }
@@ -233,16 +234,18 @@ fn from_clause(
         from.push_str(join);
     }
     if tables.contains(&Table::Radiant) {
-        from.push_str(&format!(
+        let _ = write!(
+            from,
             " LEFT JOIN derived_radiant AS {STRONGEST_ALIAS} ON {STRONGEST_ALIAS}.shower = sky.shower \
              AND {STRONGEST_ALIAS}.frame_id = frame.frame_id"
-        ));
+        );
     }
     for shower in showers {
         let alias = radiant_alias(shower);
-        from.push_str(&format!(
+        let _ = write!(
+            from,
             " LEFT JOIN derived_radiant AS {alias} ON {alias}.shower = '{shower}' AND {alias}.frame_id = frame.frame_id"
-        ));
+        );
     }
     from
 }

@@ -2,6 +2,7 @@
 
 use std::ffi::OsStr;
 use std::ffi::OsString;
+use std::fmt::Write as _;
 use std::path::Path;
 
 /// A name as the catalogue keeps it: text, and the bytes where the text is not them.
@@ -26,7 +27,7 @@ pub fn kept_name(name: &OsStr) -> KeptName {
     for chunk in bytes.utf8_chunks() {
         text.push_str(chunk.valid());
         for byte in chunk.invalid() {
-            text.push_str(&format!("\\x{byte:02X}"));
+            let _ = write!(text, "\\x{byte:02X}");
         }
     }
     KeptName {

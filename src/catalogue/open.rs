@@ -107,8 +107,8 @@ impl Catalogue {
             .at_file(path)
             .hint("use the newer framefall that made it"));
         }
-        let writes = purpose != Purpose::Read || version < newest;
-        let writer = if writes {
+        let must_write = purpose != Purpose::Read || version < newest;
+        let writer = if must_write {
             Some(keep_others_out(path)?)
         } else {
             None
@@ -215,14 +215,13 @@ fn keep_others_out(path: &Path) -> Result<File, Failure> {
                 .because(e)
         })?;
     match file.try_lock() {
-        Ok(()) => Ok(file),
         Err(std::fs::TryLockError::WouldBlock) => Err(Failure::new(
             FailureKind::Catalogue,
             "another framefall is writing to the catalogue",
         )
         .at_file(path)
         .hint("wait until it has finished, then run the command again")),
-        // A file system without locks (some network drives): SQLite's own locks still keep the file whole.
-        Err(std::fs::TryLockError::Error(_)) => Ok(file),
+        // An error means a file system without locks (some network drives): SQLite's own still keep the file whole.
+        Ok(()) | Err(std::fs::TryLockError::Error(_)) => Ok(file),
     }
 }

@@ -1,12 +1,12 @@
 //! One value as text: as the screen shows it, and as CSV and JSON keep it. Knows no columns' order and no format.
 
-use std::borrow::Cow;
 use std::fmt::Write;
 
 use crate::terms::field::Field;
 use crate::terms::field::FieldKind;
 use crate::terms::field::SHOWN_AS_KEPT;
 use crate::terms::field::Unit;
+use crate::terms::printable::printable;
 use crate::terms::records::Cell;
 
 /// What stands on the screen where a value is not known.
@@ -20,8 +20,8 @@ pub(super) fn shown(cell: &Cell, field: &Field) -> String {
         Cell::Number(number) if !number.is_finite() => UNKNOWN.to_owned(),
         Cell::Number(number) => shown_number(*number, field),
         Cell::Text(text) => match (field.kind, text.get(..19), text.ends_with('Z')) {
-            (FieldKind::Instant, Some(seconds), true) => format!("{}Z", visible(seconds)),
-            _ => visible(text).into_owned(),
+            (FieldKind::Instant, Some(seconds), true) => format!("{}Z", printable(seconds)),
+            _ => printable(text).into_owned(),
         },
     }
 }
@@ -102,36 +102,6 @@ pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
     true
 }
 
-/// A text in which nothing can move the cursor, ring, colour or turn the direction of writing.
-pub(super) fn visible(text: &str) -> Cow<'_, str> {
-    if !text.chars().any(is_unseen) {
-        return Cow::Borrowed(text);
-    }
-    let mut seen = String::with_capacity(text.len() + 8);
-    for sign in text.chars() {
-        if is_unseen(sign) {
-            seen.extend(sign.escape_default());
-        } else {
-            seen.push(sign);
-        }
-    }
-    Cow::Owned(seen)
-}
-
-/// Control characters, line separators, and the marks that turn or hide text.
-fn is_unseen(sign: char) -> bool {
-    sign.is_control()
-        || matches!(
-            sign,
-            '\u{61c}'
-                | '\u{200b}'..='\u{200f}'
-                | '\u{2028}'..='\u{202e}'
-                | '\u{2060}'..='\u{206f}'
-                | '\u{feff}'
-                | '\u{e0000}'..='\u{e007f}'
-        )
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -176,18 +146,6 @@ mod tests {
             seen("clock_local", &Cell::Text("2023-12-14T00:12:07.25".into())),
             "2023-12-14T00:12:07.25"
         );
-    }
-
-    #[test]
-    fn nothing_in_a_text_reaches_the_terminal_as_a_command() {
-        for (text, expect) in [
-            ("NITE\n0001", "NITE\\n0001"),
-            ("\u{1b}[31mred\u{7}", "\\u{1b}[31mred\\u{7}"),
-            ("a\u{202e}b\u{9b}c\u{200b}", "a\\u{202e}b\\u{9b}c\\u{200b}"),
-            ("Höhe 星", "Höhe 星"),
-        ] {
-            assert_eq!(visible(text), expect);
-        }
     }
 
     #[test]

@@ -14,6 +14,7 @@ use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
 use crate::terms::records::RadiantSky;
+use crate::terms::sheet::Sheet;
 
 /// One array, or a line for each object.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -60,12 +61,7 @@ impl<W: Write> JsonWriter<W> {
             line.push(',');
             line.push_str(key);
             line.push(':');
-            match cell {
-                Cell::Unknown => line.push_str("null"),
-                Cell::Whole(number) => line.push_str(&number.to_string()),
-                Cell::Number(number) => push_number(line, *number, field),
-                Cell::Text(text) => push_text(line, text),
-            }
+            push_cell(line, cell, field);
         }
         line.push_str(",\"files\":[");
         for (at, file) in row.files.iter().enumerate() {
@@ -92,6 +88,41 @@ impl<W: Write> JsonWriter<W> {
         }
         self.out.flush()?;
         Ok(self.out)
+    }
+}
+
+/// Writes a sheet: the same objects with its keys, and nothing of a frame.
+pub(super) fn write_sheet(sheet: &Sheet, shape: Shape, out: &mut dyn Write) -> io::Result<()> {
+    let mut text = String::new();
+    for (at, row) in sheet.rows.iter().enumerate() {
+        text.push_str(match (shape, at) {
+            (Shape::Array, 0) => "[\n{",
+            (Shape::Array, _) => ",\n{",
+            (Shape::Lines, _) => "{",
+        });
+        for (at, (field, cell)) in sheet.columns.iter().zip(row).enumerate() {
+            text.push_str(if at > 0 { "," } else { "" });
+            push_text(&mut text, field.key);
+            text.push(':');
+            push_cell(&mut text, cell, field);
+        }
+        text.push('}');
+        text.push_str(if shape == Shape::Lines { "\n" } else { "" });
+    }
+    text.push_str(match (shape, sheet.rows.len()) {
+        (Shape::Array, 0) => "[]\n",
+        (Shape::Array, _) => "\n]\n",
+        (Shape::Lines, _) => "",
+    });
+    out.write_all(text.as_bytes())
+}
+
+fn push_cell(line: &mut String, cell: &Cell, field: &Field) {
+    match cell {
+        Cell::Unknown => line.push_str("null"),
+        Cell::Whole(number) => line.push_str(&number.to_string()),
+        Cell::Number(number) => push_number(line, *number, field),
+        Cell::Text(text) => push_text(line, text),
     }
 }
 

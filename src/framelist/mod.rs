@@ -17,6 +17,7 @@ mod format;
 mod json;
 mod keys;
 mod paths;
+mod sheet;
 mod table;
 
 pub use format::Format;
@@ -25,6 +26,7 @@ pub use keys::SCHEMA;
 pub use keys::columns_for_csv;
 pub use keys::columns_for_json;
 pub use keys::columns_for_table;
+pub use sheet::write_sheet;
 
 use std::io;
 use std::io::Write;

@@ -1,1 +1,23 @@
-//! The corridor: the only code that sees two rooms.
+//! The corridor: the only code that sees two rooms. The order of steps; no formula, no SQL, no printing.
+//!
+//! - `ingest`: dump -> catalogue, with many readers and one writer
+//! - `writer`: the one writer of an ingest
+//! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
+//! - `place`: what a frame says and what was stated -> time and place
+//! - `derive`: time, place, sky of a batch of frames into the catalogue
+//! - `regroup`: the sessions of touched nights
+//! - `listings`: sessions, sites, showers, findings as small sheets
+//! - `sites`: the site book, and stating where frames were taken
+//! - `rederive`: all that follows from a changed statement, built anew
+//! - `frames`: query -> rows; when there are none, says why
+
+pub mod derive;
+pub mod frames;
+pub mod ingest;
+pub mod listings;
+pub mod place;
+pub mod rederive;
+pub mod regroup;
+pub mod sites;
+pub mod take_in;
+mod writer;

@@ -55,7 +55,9 @@ fn a_long_pause_another_lens_or_another_site_is_another_session() {
 
     let mut frames = run(1, 20, 0.0, 22.0);
     let mut wide = run(21, 20, 500.0, 22.0);
-    wide.iter_mut().for_each(|f| f.focal_mm = Some(14.0));
+    for f in &mut wide {
+        f.focal_mm = Some(14.0);
+    }
     frames.extend(wide);
     frames.extend(run(41, 20, 1_000.0, 22.0));
     let sessions = split(&frames);
@@ -96,7 +98,9 @@ fn a_night_that_utc_does_not_wholly_reach_is_ordered_by_the_clock() {
 fn a_number_stays_with_most_of_its_frames() {
     let mut frames = run(1, 10, 0.0, 22.0);
     frames.extend(run(11, 4, 9_000.0, 22.0));
-    frames.iter_mut().for_each(|f| f.session_before = Some(7));
+    for f in &mut frames {
+        f.session_before = Some(7);
+    }
     frames.extend(run(15, 3, 20_000.0, 22.0));
     let sessions = split(&frames);
     let numbers: Vec<_> = sessions.iter().map(|s| s.continues).collect();

@@ -59,7 +59,7 @@ pub fn parse_coordinate(text: &str, axis: Axis) -> Result<f64, String> {
             }
             // The signs for degrees, minutes, seconds in their usual typings; the order of the parts decides.
             '°' | 'º' | '\'' | '’' | '′' | '"' | '”' | '″' | ':' | ' ' => {
-                numbers.push(' ')
+                numbers.push(' ');
             }
             '0'..='9' | '.' | '-' | '+' => numbers.push(c),
             '−' => numbers.push('-'),

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-/// Writes control characters, and the marks that turn the direction of writing, as escapes: a line feed as `\n`,
+/// Writes control characters, and the marks that turn or hide text, as escapes: a line feed as `\n`,
 /// an escape as `\u{1b}`.
 pub fn printable(text: &str) -> Cow<'_, str> {
     if !text.chars().any(moves_the_cursor) {
@@ -19,9 +19,18 @@ pub fn printable(text: &str) -> Cow<'_, str> {
     Cow::Owned(safe)
 }
 
+/// Control characters, line separators, and the marks that turn or hide text.
 fn moves_the_cursor(c: char) -> bool {
     c.is_control()
-        || matches!(c, '\u{2028}' | '\u{2029}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+        || matches!(
+            c,
+            '\u{61c}'
+                | '\u{200b}'..='\u{200f}'
+                | '\u{2028}'..='\u{202e}'
+                | '\u{2060}'..='\u{206f}'
+                | '\u{feff}'
+                | '\u{e0000}'..='\u{e007f}'
+        )
 }
 
 #[cfg(test)]
@@ -35,5 +44,17 @@ mod tests {
             "a\\nb\\u{1b}[31mc\\u{202e}d"
         );
         assert!(matches!(printable("Süd–Kuppe 流星.dng"), Cow::Borrowed(_)));
+    }
+
+    #[test]
+    fn nothing_in_a_text_reaches_the_terminal_as_a_command() {
+        for (text, expect) in [
+            ("NITE\n0001", "NITE\\n0001"),
+            ("\u{1b}[31mred\u{7}", "\\u{1b}[31mred\\u{7}"),
+            ("a\u{202e}b\u{9b}c\u{200b}", "a\\u{202e}b\\u{9b}c\\u{200b}"),
+            ("Höhe 星", "Höhe 星"),
+        ] {
+            assert_eq!(printable(text), expect);
+        }
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! Source: ISO/IEC 14496-12 §4.2.
 
-use crate::capture::source::{Lack, Source};
+use crate::capture::source::Lack;
+use crate::capture::source::Source;
 
 /// A box.
 #[derive(Clone, Copy, Debug)]

@@ -5,10 +5,15 @@
 mod items;
 
 use crate::capture::container::Container;
-use crate::capture::container::bmff::{Boxed, box_at, has_brand};
-use crate::capture::container::heif::items::{Item, Meta};
+use crate::capture::container::bmff::Boxed;
+use crate::capture::container::bmff::box_at;
+use crate::capture::container::bmff::has_brand;
+use crate::capture::container::heif::items::Item;
+use crate::capture::container::heif::items::Meta;
 use crate::capture::gathered::Gathered;
-use crate::capture::ifd::{self, Inside, Place};
+use crate::capture::ifd;
+use crate::capture::ifd::Inside;
+use crate::capture::ifd::Place;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;
 

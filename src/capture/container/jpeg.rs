@@ -3,9 +3,13 @@
 //! Source: ITU-T T.81 annex B (markers and segments); CIPA DC-008 4.7.2 (the Exif segment).
 
 use crate::capture::container::Container;
-use crate::capture::gathered::{Gathered, Role};
-use crate::capture::ifd::{self, Inside, Place};
-use crate::capture::source::{Lack, Source};
+use crate::capture::gathered::Gathered;
+use crate::capture::gathered::Role;
+use crate::capture::ifd;
+use crate::capture::ifd::Inside;
+use crate::capture::ifd::Place;
+use crate::capture::source::Lack;
+use crate::capture::source::Source;
 
 /// JPEG.
 pub const CONTAINER: Container = Container {

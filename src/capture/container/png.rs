@@ -4,7 +4,9 @@
 
 use crate::capture::container::Container;
 use crate::capture::gathered::Gathered;
-use crate::capture::ifd::{self, Inside, Place};
+use crate::capture::ifd;
+use crate::capture::ifd::Inside;
+use crate::capture::ifd::Place;
 use crate::capture::source::Source;
 
 /// PNG.

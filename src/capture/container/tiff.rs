@@ -2,8 +2,11 @@
 
 use crate::capture::container::Container;
 use crate::capture::family;
-use crate::capture::gathered::{Gathered, Role};
-use crate::capture::ifd::{self, Inside, Place};
+use crate::capture::gathered::Gathered;
+use crate::capture::gathered::Role;
+use crate::capture::ifd;
+use crate::capture::ifd::Inside;
+use crate::capture::ifd::Place;
 use crate::capture::source::Source;
 
 /// TIFF and its kin.

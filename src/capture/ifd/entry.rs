@@ -1,8 +1,12 @@
 //! Single entries of a TIFF directory, in the classic and the big layout. Knows no tags.
 
-use crate::capture::ifd::{Header, Place};
-use crate::capture::numbers::{Order, sizes, whole};
-use crate::capture::source::{Lack, Source};
+use crate::capture::ifd::Header;
+use crate::capture::ifd::Place;
+use crate::capture::numbers::Order;
+use crate::capture::numbers::sizes;
+use crate::capture::numbers::whole;
+use crate::capture::source::Lack;
+use crate::capture::source::Source;
 
 /// One entry of a directory, its value found but not read.
 #[derive(Clone, Copy, Debug)]

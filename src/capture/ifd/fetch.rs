@@ -1,11 +1,13 @@
 //! Fetches the wanted values of a block: neighbours in one read, in the order they lie on the disk.
 
-use crate::capture::block::{Found, LONGEST_VALUE};
+use crate::capture::block::Found;
+use crate::capture::block::LONGEST_VALUE;
 use crate::capture::gathered::Pending;
 use crate::capture::ifd::Walk;
 use crate::capture::ifd::entry::Entry;
 use crate::capture::source::PAGE;
-use crate::capture::wanted::{self, Lane};
+use crate::capture::wanted;
+use crate::capture::wanted::Lane;
 
 impl Walk<'_> {
     /// Puts an entry on the list of values to fetch, if its tag is wanted.

@@ -7,11 +7,15 @@ mod entry;
 mod fetch;
 mod pictures;
 
-use crate::capture::gathered::{Directory, Gathered, Role};
-use crate::capture::ifd::entry::{Entry, Shape};
+use crate::capture::gathered::Directory;
+use crate::capture::gathered::Gathered;
+use crate::capture::gathered::Role;
+use crate::capture::ifd::entry::Entry;
+use crate::capture::ifd::entry::Shape;
 use crate::capture::ifd::pictures::Pieces;
 use crate::capture::numbers::Order;
-use crate::capture::source::{Lack, Source};
+use crate::capture::source::Lack;
+use crate::capture::source::Source;
 use crate::capture::wanted::Lane;
 
 /// The most directories followed in one block.

@@ -1,8 +1,10 @@
 //! Where the pictures of a directory lie, and where they end. Reads no picture.
 
 use crate::capture::gathered::Directory;
+use crate::capture::ifd::Inside;
+use crate::capture::ifd::Reading;
+use crate::capture::ifd::Walk;
 use crate::capture::ifd::entry::Entry;
-use crate::capture::ifd::{Inside, Reading, Walk};
 use crate::terms::records::Extent;
 
 /// The entries that say where strips or tiles lie.

@@ -1,6 +1,7 @@
 //! The items of a HEIF `meta` box: their types, where they lie, how large the primary one is.
 
-use crate::capture::container::bmff::{Boxed, children};
+use crate::capture::container::bmff::Boxed;
+use crate::capture::container::bmff::children;
 use crate::capture::gathered::Gathered;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;

@@ -1,0 +1,341 @@
+//! Dump -> catalogue: one walker, many readers, one writer; results in the order of the paths.
+//!
+//! The threads hand files on through bounded channels, and at most [`IN_FLIGHT`] files are between the walker and
+//! the writer, so memory does not grow with the dump. The writer commits a batch at a time; a run that is stopped
+//! leaves whole batches and is carried on by the next one.
+
+use std::collections::BTreeMap;
+use std::collections::HashMap;
+use std::path::Path;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+use std::thread;
+
+use crossbeam_channel::Receiver;
+use crossbeam_channel::Sender;
+use crossbeam_channel::bounded;
+
+use crate::capture::class::FileClass;
+use crate::capture::read::FileReader;
+use crate::capture::walk::Walked;
+use crate::capture::walk::WalkedFile;
+use crate::capture::walk::walk;
+use crate::catalogue::names::kept_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::KnownFile;
+use crate::pipeline::regroup::regroup;
+use crate::pipeline::take_in::Before;
+use crate::pipeline::writer::Writer;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::finding::Finding;
+use crate::terms::records::FileReading;
+use crate::terms::time::Utc;
+
+/// How many files may be between the walker and the writer.
+pub const IN_FLIGHT: usize = 2_048;
+
+/// What to ingest, and how.
+#[derive(Clone, Copy, Debug)]
+pub struct IngestOrder<'a> {
+    /// The dumps' roots.
+    pub dumps: &'a [PathBuf],
+    /// The site of frames that say no position of their own.
+    pub site: Option<&'a str>,
+    /// How many files to read at once.
+    pub readers: usize,
+    /// The current time.
+    pub now: Utc,
+}
+
+/// Something that happens on the way, for whoever watches.
+#[derive(Debug)]
+pub enum Event<'a> {
+    /// So many files are done, of so many found by now.
+    At {
+        /// Done.
+        done: u64,
+        /// Found by now.
+        found: u64,
+    },
+    /// Something is odd about a file or folder.
+    Odd {
+        /// Which.
+        path: &'a Path,
+        /// What.
+        finding: &'a Finding,
+    },
+}
+
+/// What an ingest came to.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct IngestReport {
+    /// Files met on the dumps.
+    pub seen: u64,
+    /// Of these, known and unchanged, and therefore not read.
+    pub unchanged: u64,
+    /// Of these, passed over, by extension.
+    pub passed_over: BTreeMap<String, u64>,
+    /// Frames that are new to the catalogue.
+    pub frames_new: u64,
+    /// Frames known before that a file joined, or whose file has changed.
+    pub frames_known: u64,
+    /// Files that joined a frame as its raw file, its JPEG, or a whole copy of a damaged one.
+    pub joined: u64,
+    /// Files that repeat the contents of a known file.
+    pub further_copies: u64,
+    /// Files that are damaged or could not be read.
+    pub damaged: u64,
+    /// Of these, those that could not be read at all.
+    pub unreadable: u64,
+    /// Folders that could not be listed.
+    pub folders_unreadable: u64,
+    /// New or changed frames without UTC.
+    pub undated: u64,
+    /// New or changed frames without a place.
+    pub unplaced: u64,
+    /// Sessions that are new or have changed.
+    pub sessions: u64,
+    /// Bytes read from the dumps.
+    pub bytes_read: u64,
+    /// Whether the run was stopped before its end.
+    pub stopped: bool,
+}
+
+/// A file on its way to the readers and on to the writer.
+#[derive(Debug)]
+pub(super) struct Job {
+    pub(super) number: u64,
+    pub(super) dump: usize,
+    pub(super) file: WalkedFile,
+    pub(super) before: Before,
+}
+
+/// What a reader hands to the writer; no reading for a file that turned out to be no picture.
+pub(super) type Read = (Job, Option<FileReading>);
+
+/// What the walker met without handing it on.
+#[derive(Debug, Default)]
+struct WalkerTally {
+    seen: u64,
+    unchanged: u64,
+    passed_over: BTreeMap<String, u64>,
+    /// The first of them; a dump full of links must not fill the memory.
+    odd: Vec<(PathBuf, Finding)>,
+    folders_unreadable: u64,
+}
+
+/// How many oddities of the walk are told one by one.
+const ODD_TOLD: usize = 100;
+
+/// Ingests dumps into a catalogue.
+///
+/// Refuses: a dump that is no folder, an unknown site. Whatever is wrong with single files is reported to `watch` and
+/// counted; the rest goes on. `stop` is looked at between files.
+pub fn ingest(
+    catalogue: &mut Catalogue,
+    order: &IngestOrder<'_>,
+    stop: &AtomicBool,
+    watch: &mut dyn FnMut(Event<'_>),
+) -> Result<IngestReport, Failure> {
+    let site_id = order
+        .site
+        .map(|name| site_named(catalogue, name))
+        .transpose()?;
+    let mut roots = Vec::new();
+    for dump in order.dumps {
+        let root = dump_root(dump)?;
+        if !roots.contains(&root) {
+            roots.push(root);
+        }
+    }
+    // Nights left ungrouped by a killed run are grouped with this one's.
+    let pending = catalogue.pending_nights()?;
+    let known: Vec<Option<i64>> = roots
+        .iter()
+        .map(|root| catalogue.dump_at(root))
+        .collect::<Result<_, _>>()?;
+    let book = catalogue.reader()?;
+    let mut writer = Writer::new(catalogue, &roots, site_id, order.now)?;
+    let found = AtomicU64::new(0);
+    let mut tally = Ok(WalkerTally::default());
+    let written = thread::scope(|scope| {
+        let (permit_out, permits) = bounded(IN_FLIGHT);
+        let (jobs_out, jobs) = bounded::<Job>(IN_FLIGHT);
+        let (read_out, read) = bounded::<Read>(IN_FLIGHT);
+        let (roots, known, found) = (&roots, &known, &found);
+        let walker = scope.spawn(move || {
+            let walker = Walker {
+                roots,
+                known,
+                book: &book,
+                found,
+                stop,
+            };
+            walker.run(&permit_out, &jobs_out)
+        });
+        for _ in 0..order.readers.max(1) {
+            let (jobs, read_out) = (jobs.clone(), read_out.clone());
+            scope.spawn(move || read_files(roots, stop, &jobs, &read_out));
+        }
+        drop((jobs, read_out));
+        let result = writer.run(&read, &permits, stop, &mut |event| match event {
+            Event::At { done, .. } => watch(Event::At {
+                done,
+                found: found.load(Ordering::Relaxed),
+            }),
+            odd @ Event::Odd { .. } => watch(odd),
+        });
+        // A writer that failed lets go of the channels, so that the others end too.
+        drop((read, permits));
+        tally = walker
+            .join()
+            .unwrap_or_else(|_| Err(broken("the walk of the dump")));
+        result
+    });
+    let mut report = written?;
+    let touched = writer.finish()?;
+    let tally = tally?;
+    report.seen = tally.seen;
+    report.unchanged = tally.unchanged;
+    for (extension, count) in tally.passed_over {
+        *report.passed_over.entry(extension).or_default() += count;
+    }
+    report.folders_unreadable = tally.folders_unreadable;
+    for (path, finding) in &tally.odd {
+        watch(Event::Odd { path, finding });
+    }
+    let mut nights = touched;
+    nights.extend(pending);
+    nights.extend(catalogue.pending_nights()?);
+    report.sessions = regroup(catalogue, &nights)?;
+    report.stopped = stop.load(Ordering::Relaxed);
+    Ok(report)
+}
+
+fn site_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {
+    crate::pipeline::sites::site_named(catalogue, name).map(|site| site.id)
+}
+
+/// The dump's root as the catalogue names it: absolute, links in its own path resolved.
+fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
+    let refuse = |message: &str| Failure::new(FailureKind::Dump, message).at_file(dump);
+    let root = crate::capture::walk::root_of(dump).map_err(|e| {
+        if e.kind() == std::io::ErrorKind::NotFound {
+            refuse("there is no such dump").hint("check the path; is the disk or card mounted?")
+        } else {
+            refuse("the dump cannot be opened").because(e)
+        }
+    })?;
+    if !root.is_dir() {
+        return Err(refuse("a dump must be a folder, and this is a file")
+            .hint("name the folder it lies in"));
+    }
+    Ok(root)
+}
+
+fn broken(what: &str) -> Failure {
+    Failure::new(FailureKind::Bug, format!("{what} broke off"))
+        .hint("please report this with the command you ran")
+}
+
+/// Walks the dumps and hands on what must be read.
+struct Walker<'a> {
+    roots: &'a [PathBuf],
+    known: &'a [Option<i64>],
+    book: &'a Catalogue,
+    found: &'a AtomicU64,
+    stop: &'a AtomicBool,
+}
+
+impl Walker<'_> {
+    fn run(&self, permit_out: &Sender<()>, jobs_out: &Sender<Job>) -> Result<WalkerTally, Failure> {
+        let mut tally = WalkerTally::default();
+        let mut number = 0;
+        for (dump, root) in self.roots.iter().enumerate() {
+            let mut folder: Option<(PathBuf, HashMap<String, KnownFile>)> = None;
+            for walked in walk(root) {
+                if self.stop.load(Ordering::Relaxed) {
+                    return Ok(tally);
+                }
+                let file = match walked {
+                    Walked::Odd { path, finding } => {
+                        tally.folders_unreadable += u64::from(finding.code == "folder-unreadable");
+                        if tally.odd.len() < ODD_TOLD {
+                            tally.odd.push((path, finding));
+                        }
+                        continue;
+                    }
+                    Walked::File(file) => file,
+                };
+                tally.seen += 1;
+                self.found.fetch_add(1, Ordering::Relaxed);
+                if let FileClass::PassedOver(extension) = &file.class {
+                    *tally
+                        .passed_over
+                        .entry((*extension).to_owned())
+                        .or_default() += 1;
+                    continue;
+                }
+                let before = match self.known[dump] {
+                    None => Before::New,
+                    Some(dump_id) => {
+                        if folder.as_ref().is_none_or(|(path, _)| *path != file.folder) {
+                            folder = Some((
+                                file.folder.clone(),
+                                self.book.known_files(dump_id, &file.folder)?,
+                            ));
+                        }
+                        let known = folder
+                            .as_ref()
+                            .and_then(|(_, files)| files.get(&kept_name(&file.name).text));
+                        match known {
+                            None => Before::New,
+                            Some(known) if known.failed_before => Before::Failed,
+                            Some(known)
+                                if (known.bytes, known.modified_ns)
+                                    == (file.bytes, file.modified_ns) =>
+                            {
+                                tally.unchanged += 1;
+                                continue;
+                            }
+                            Some(_) => Before::Changed,
+                        }
+                    }
+                };
+                let job = Job {
+                    number,
+                    dump,
+                    file,
+                    before,
+                };
+                number += 1;
+                // Sending fails only when the writer has failed, which says why itself.
+                if permit_out.send(()).is_err() || jobs_out.send(job).is_err() {
+                    return Ok(tally);
+                }
+            }
+        }
+        Ok(tally)
+    }
+}
+
+/// Reads files until there are no more.
+fn read_files(roots: &[PathBuf], stop: &AtomicBool, jobs: &Receiver<Job>, read_out: &Sender<Read>) {
+    let mut reader = FileReader::new();
+    let mut path = PathBuf::new();
+    for job in jobs {
+        if stop.load(Ordering::Relaxed) {
+            return;
+        }
+        path.clone_from(&roots[job.dump]);
+        path.push(&job.file.folder);
+        path.push(&job.file.name);
+        let reading = reader.read(&path, job.file.bytes, job.file.class);
+        if read_out.send((job, reading)).is_err() {
+            return;
+        }
+    }
+}

@@ -1,0 +1,260 @@
+//! Sessions, sites, showers and findings as small sheets. No formula: what is asked of the sky, the sky answers.
+
+use crate::catalogue::audit::AuditRow;
+use crate::catalogue::open::Catalogue;
+use crate::sky::look::Looker;
+use crate::sky::showers::Shower;
+use crate::sky::showers::peak_utc;
+use crate::sky::showers::showers;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::field::Field;
+use crate::terms::field::FieldKind::Instant;
+use crate::terms::field::FieldKind::Number;
+use crate::terms::field::FieldKind::Text;
+use crate::terms::field::FieldKind::Whole;
+use crate::terms::field::SHOWN_AS_KEPT;
+use crate::terms::field::Unit;
+use crate::terms::field::sheet_column;
+use crate::terms::finding::FINDINGS;
+use crate::terms::finding::finding_code;
+use crate::terms::records::Cell;
+use crate::terms::sheet::Sheet;
+use crate::terms::site::Site;
+use crate::terms::time::Utc;
+
+/// The columns of the shower table; the last five only as seen from a site.
+#[rustfmt::skip] // a row a column
+const SHOWERS: &[Field] = &[
+    sheet_column("shower", "shower", Text, 0),
+    sheet_column("name", "name", Text, 0),
+    sheet_column("activity", "activity", Text, 0),
+    sheet_column("peak", "peak_utc", Instant, 0),
+    sheet_column("ZHR", "zhr", Number(Unit::PerHour), SHOWN_AS_KEPT),
+    sheet_column("alt", "alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("az", "az_deg", Number(Unit::Degrees), 1),
+    sheet_column("seen alt", "seen_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("from Moon", "moon_sep_deg", Number(Unit::Degrees), 1),
+    sheet_column("rate", "rate", Number(Unit::PerHour), 1),
+];
+
+/// How many of [`SHOWERS`] need no site.
+const SHOWERS_ANYWHERE: usize = 5;
+
+#[rustfmt::skip] // a row a column
+const SESSIONS: &[Field] = &[
+    sheet_column("session", "session", Whole(Unit::One), 0),
+    sheet_column("night", "night", Text, 0),
+    sheet_column("site", "site", Text, 0),
+    sheet_column("camera", "camera", Text, 0),
+    sheet_column("focal", "focal_mm", Number(Unit::Millimetres), SHOWN_AS_KEPT),
+    sheet_column("start", "start_utc", Instant, 0),
+    sheet_column("end", "end_utc", Instant, 0),
+    sheet_column("by its clock", "start_local", Text, 0),
+    sheet_column("cadence", "cadence_s", Number(Unit::Seconds), SHOWN_AS_KEPT),
+    sheet_column("frames", "frames", Whole(Unit::One), 0),
+    sheet_column("missing", "missing", Whole(Unit::One), 0),
+    sheet_column("shower", "shower", Text, 0),
+];
+
+#[rustfmt::skip] // a row a column
+const SITES: &[Field] = &[
+    sheet_column("site", "site", Text, 0),
+    sheet_column("lat", "lat_deg", Number(Unit::Degrees), 5),
+    sheet_column("lon", "lon_deg", Number(Unit::Degrees), 5),
+    sheet_column("elev", "elev_m", Number(Unit::Metres), 0),
+    sheet_column("zone", "zone", Text, 0),
+    sheet_column("from", "origin", Text, 0),
+];
+
+#[rustfmt::skip] // a row a column
+const FOUND: &[Field] = &[
+    sheet_column("weight", "severity", Text, 0),
+    sheet_column("code", "code", Text, 0),
+    sheet_column("dump", "dump", Text, 0),
+    sheet_column("folder", "folder", Text, 0),
+    sheet_column("file", "file", Text, 0),
+    sheet_column("saw", "saw", Text, 0),
+    sheet_column("did", "did", Text, 0),
+];
+
+#[rustfmt::skip] // a row a column
+const CODES: &[Field] = &[
+    sheet_column("code", "code", Text, 0),
+    sheet_column("weight", "severity", Text, 0),
+    sheet_column("means", "means", Text, 0),
+    sheet_column("cure", "cure", Text, 0),
+];
+
+/// Turns what may not be known into a cell.
+fn text(value: Option<impl Into<String>>) -> Cell {
+    value.map_or(Cell::Unknown, |t| Cell::Text(t.into()))
+}
+
+fn number(value: Option<f64>) -> Cell {
+    value.map_or(Cell::Unknown, Cell::Number)
+}
+
+/// Every session.
+pub fn sessions(catalogue: &Catalogue) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .sessions()?
+        .into_iter()
+        .map(|s| {
+            vec![
+                Cell::Whole(s.session_id),
+                Cell::Text(s.night),
+                text(s.site),
+                text(s.camera),
+                number(s.focal_mm),
+                text(s.start_utc),
+                text(s.end_utc),
+                text(s.start_local),
+                number(s.cadence_s),
+                Cell::Whole(s.frames),
+                Cell::Whole(s.missing),
+                text(s.shower),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: SESSIONS,
+        rows,
+        when_empty: "no sessions yet; framefall ingest DUMP makes some",
+    })
+}
+
+/// The site book.
+pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .sites()?
+        .into_iter()
+        .map(|s| {
+            vec![
+                Cell::Text(s.name),
+                Cell::Number(s.place.lat_deg()),
+                Cell::Number(s.place.lon_deg()),
+                Cell::Number(s.place.elev_m()),
+                text(s.zone),
+                Cell::Text(s.origin.word().to_owned()),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: SITES,
+        rows,
+        when_empty: "no sites yet; framefall site add NAME --lat … --lon … --elevation … adds one",
+    })
+}
+
+/// Which showers to list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Which {
+    /// Those active at the instant.
+    Active,
+    /// Every one of the table.
+    All,
+}
+
+/// The shower table at an instant, with the radiants as seen from a site when there is one.
+pub fn shower_sheet(at: Utc, site: Option<&Site>, which: Which) -> Result<Sheet, Failure> {
+    let mut looker = Looker::new();
+    let sky = looker.frame_sky(at, site.map(|s| s.place)).ok_or_else(|| {
+        Failure::new(
+            FailureKind::Words,
+            format!("{at} lies outside the years the sky is computed for"),
+        )
+        .hint("choose a year from 1950 to 2100")
+    })?;
+    let year = at
+        .to_string()
+        .get(..4)
+        .and_then(|y| y.parse().ok())
+        .unwrap_or(2000);
+    let mut rows = Vec::new();
+    for shower in showers() {
+        let active = shower.is_active(sky.solar_lon_deg);
+        if which == Which::Active && !active {
+            continue;
+        }
+        let radiant = site.and_then(|s| looker.radiant_sky(at, s.place, shower.code));
+        let mut row = vec![
+            Cell::Text(shower.code.to_string()),
+            Cell::Text(shower.name.clone()),
+            Cell::Text(if active { "active" } else { "quiet" }.to_owned()),
+            text(peak(shower, at, year).map(|p| p.to_string())),
+            number(shower.zhr),
+        ];
+        if site.is_some() {
+            row.extend([
+                number(radiant.map(|r| r.alt_deg)),
+                number(radiant.map(|r| r.az_deg)),
+                number(radiant.map(|r| r.seen_alt_deg)),
+                number(radiant.map(|r| r.moon_sep_deg)),
+                number(radiant.map(|r| if active { r.rate } else { 0.0 })),
+            ]);
+        }
+        rows.push(row);
+    }
+    Ok(Sheet {
+        columns: if site.is_some() {
+            SHOWERS
+        } else {
+            &SHOWERS[..SHOWERS_ANYWHERE]
+        },
+        rows,
+        when_empty: "no shower is active then",
+    })
+}
+
+/// The peak nearest to the instant, before or after it.
+fn peak(shower: &Shower, near: Utc, year: i32) -> Option<Utc> {
+    [year - 1, year, year + 1]
+        .into_iter()
+        .filter_map(|year| peak_utc(shower, year))
+        .min_by(|a, b| {
+            a.seconds_since(near)
+                .abs()
+                .total_cmp(&b.seconds_since(near).abs())
+        })
+}
+
+/// Every finding, with what it means.
+pub fn findings(rows: Vec<AuditRow>) -> Sheet {
+    let rows = rows
+        .into_iter()
+        .map(|row| {
+            let severity = finding_code(&row.code).map_or("note", |c| c.severity.word());
+            vec![
+                Cell::Text(severity.to_owned()),
+                Cell::Text(row.code),
+                Cell::Text(row.dump),
+                Cell::Text(row.folder),
+                Cell::Text(row.file),
+                Cell::Text(row.saw),
+                Cell::Text(row.did),
+            ]
+        })
+        .collect();
+    Sheet {
+        columns: FOUND,
+        rows,
+        when_empty: "nothing to report",
+    }
+}
+
+/// The table of finding codes.
+pub fn finding_codes() -> Sheet {
+    Sheet {
+        columns: CODES,
+        rows: FINDINGS
+            .iter()
+            .map(|row| {
+                [row.code, row.severity.word(), row.headline, row.cure]
+                    .map(|t| Cell::Text(t.to_owned()))
+                    .to_vec()
+            })
+            .collect(),
+        when_empty: "",
+    }
+}

@@ -1,0 +1,175 @@
+//! The site book: adding a site, finding one, stating where frames were taken.
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::Scope;
+use crate::clock::zone::Zone;
+use crate::pipeline::rederive::Rederived;
+use crate::pipeline::rederive::rederive;
+use crate::site::assign::nearest;
+use crate::site::parse::Axis;
+use crate::site::parse::parse_coordinate;
+use crate::site::zone_lookup::zone_at;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::site::Place;
+use crate::terms::site::Site;
+use crate::terms::site::SiteOrigin;
+
+/// A site as the photographer states it.
+#[derive(Clone, Copy, Debug)]
+pub struct StatedSite<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// Its latitude, as written.
+    pub lat: &'a str,
+    /// Its longitude, as written.
+    pub lon: &'a str,
+    /// Its elevation in metres.
+    pub elev_m: f64,
+    /// Its zone, when stated.
+    pub zone: Option<&'a str>,
+}
+
+/// Adds a site to the book. Its zone is found from the coordinates when it is not stated.
+///
+/// Refuses: a blank or taken name, doubtful coordinates, an unknown zone, a place within the radius of a stated site.
+pub fn add_site(catalogue: &mut Catalogue, stated: &StatedSite<'_>) -> Result<Site, Failure> {
+    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let name = stated.name.trim();
+    if name.is_empty() || name.chars().any(char::is_control) {
+        return Err(refuse("a site needs a name that can be printed".into()));
+    }
+    let lat = parse_coordinate(stated.lat, Axis::Latitude).map_err(refuse)?;
+    let lon = parse_coordinate(stated.lon, Axis::Longitude).map_err(refuse)?;
+    let place = Place::new(lat, lon, stated.elev_m).ok_or_else(|| {
+        refuse(format!(
+            "an elevation of {} m is nowhere on Earth",
+            stated.elev_m
+        ))
+        .hint("give it in metres above sea level: --elevation 2400")
+    })?;
+    let zone = match stated.zone {
+        Some(name) => Some(zone_named(name)?.name().to_owned()),
+        None => zone_at(lat, lon),
+    };
+    if zone.is_none() {
+        return Err(
+            refuse("the zone of this place is not known to this program".into())
+                .hint("state it: --zone Area/City"),
+        );
+    }
+    if let Some(taken) = catalogue.site_named(name)? {
+        return Err(
+            refuse(format!("there is a site named '{}' already", taken.name))
+                .hint("framefall site list shows it; choose another name"),
+        );
+    }
+    let book = catalogue.sites()?;
+    if let Some(near) = nearest(place, &book) {
+        return Err(refuse(format!(
+            "'{}' is {:.1} km from here; frames could not be told apart",
+            near.name,
+            near.place.distance_m(place) / 1000.0
+        ))
+        .hint(format!(
+            "use '{}', or give a place at least 3 km away",
+            near.name
+        )));
+    }
+    let mut site = Site {
+        id: 0,
+        name: name.to_owned(),
+        place,
+        zone,
+        origin: SiteOrigin::Stated,
+    };
+    site.id = catalogue.add_site(&site)?;
+    Ok(site)
+}
+
+/// The site of that name.
+///
+/// Refuses: a name the book does not have, with the nearest one.
+pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
+    if let Some(site) = catalogue.site_named(name)? {
+        return Ok(site);
+    }
+    let book = catalogue.sites()?;
+    let like = book
+        .iter()
+        .map(|site| {
+            (
+                strsim::jaro_winkler(&site.name.to_lowercase(), &name.to_lowercase()),
+                site,
+            )
+        })
+        .filter(|(score, _)| *score > 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let hint = match like {
+        Some((_, site)) => format!("did you mean '{}'?", site.name),
+        None if book.is_empty() => {
+            "framefall site add NAME --lat … --lon … --elevation … adds one".into()
+        }
+        None => "framefall site list shows the sites there are".into(),
+    };
+    Err(Failure::new(
+        FailureKind::Words,
+        format!("there is no site named '{name}'"),
+    )
+    .hint(hint))
+}
+
+fn zone_named(name: &str) -> Result<Zone, Failure> {
+    Zone::named(name).ok_or_else(|| {
+        let near = Zone::nearest_names(name);
+        Failure::new(
+            FailureKind::Words,
+            format!("'{name}' is not a time zone of the IANA database"),
+        )
+        .hint(if near.is_empty() {
+            "name it like America/Santiago or Europe/Rome".to_owned()
+        } else {
+            format!("did you mean {}?", near.join(" or "))
+        })
+    })
+}
+
+/// States the site of the frames of sessions and dumps, and derives them anew.
+///
+/// A frame with a GPS position of its own keeps it.
+pub fn assign_site(
+    catalogue: &mut Catalogue,
+    name: &str,
+    scopes: &[Scope],
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Rederived, Failure> {
+    let site = site_named(catalogue, name)?;
+    let mut frames = Vec::new();
+    for scope in scopes {
+        let ids = catalogue.frame_ids(scope)?;
+        if ids.is_empty() {
+            return Err(nothing_in(catalogue, scope)?);
+        }
+        frames.extend(ids);
+    }
+    frames.sort_unstable();
+    frames.dedup();
+    rederive(catalogue, &frames, Some(site.id), watch)
+}
+
+fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {
+    Ok(match scope {
+        Scope::Session(id) => Failure::new(FailureKind::Words, format!("there is no session {id}"))
+            .hint("framefall sessions lists them"),
+        Scope::Dump(label) => Failure::new(
+            FailureKind::Words,
+            format!("no frame lies on a dump labelled '{label}'"),
+        )
+        .hint(format!(
+            "the dumps are: {}",
+            catalogue.dump_labels()?.join(", ")
+        )),
+        Scope::All => Failure::new(FailureKind::Words, "the catalogue holds no frames")
+            .hint("framefall ingest DUMP fills it"),
+    })
+}

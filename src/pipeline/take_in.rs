@@ -1,0 +1,289 @@
+//! One file read -> a new frame, a further file of a known frame, or a copy. The decisions of an ingest.
+
+use std::ffi::OsStr;
+use std::path::Path;
+
+use crate::capture::pair::PressSide;
+use crate::capture::pair::merge;
+use crate::capture::pair::rank;
+use crate::capture::pair::same_press;
+use crate::capture::pair::stem_of;
+use crate::catalogue::store::Batch;
+use crate::catalogue::store::FileRow;
+use crate::catalogue::store::NewFile;
+use crate::catalogue::store::PressRow;
+use crate::terms::basis::Health;
+use crate::terms::failure::Failure;
+use crate::terms::finding::Finding;
+use crate::terms::records::CaptureRecord;
+use crate::terms::records::FileReading;
+
+/// A file that has been read, on its way into the catalogue.
+#[derive(Debug)]
+pub struct ReadFile<'a> {
+    /// The folder's number.
+    pub folder_id: i64,
+    /// The folder below the dump's root.
+    pub folder: &'a Path,
+    /// Its name.
+    pub name: &'a OsStr,
+    /// Its size.
+    pub bytes: u64,
+    /// The file system's time stamp.
+    pub modified_ns: i64,
+    /// What the catalogue knew of it.
+    pub before: Before,
+    /// What reading it gave.
+    pub reading: &'a mut FileReading,
+}
+
+/// What became of a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Taken {
+    /// It is the first file of a new frame.
+    NewFrame {
+        /// The frame's number.
+        frame_id: i64,
+        /// The body's number.
+        camera_id: Option<i64>,
+    },
+    /// It is another file of the same press of the shutter: a raw file's JPEG.
+    Joined(i64),
+    /// It repeats the contents of a file that the catalogue has.
+    FurtherCopy,
+    /// It was known, and says the same as before.
+    Unchanged,
+    /// It was known, and its frame now says something else.
+    Changed(i64),
+}
+
+/// What the catalogue knew of a file before it was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Before {
+    /// Nothing.
+    New,
+    /// It was read, and its size or time has changed since.
+    Changed,
+    /// Reading it gave an error of the disk.
+    Failed,
+}
+
+/// Takes a file in.
+///
+/// A file that the catalogue knows by its place is written anew; a file whose contents it knows is a copy; a file
+/// of the same press of the shutter joins that frame; any other begins a frame.
+pub fn take_in(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
+    let same = match &file.reading.fingerprint {
+        Some(print) => batch.file_with_contents(print, file.bytes)?,
+        None => None,
+    };
+    if file.before != Before::New
+        && let Some(known) = batch.file_named(file.folder_id, file.name)?
+    {
+        return take_again(batch, file, &known, same);
+    }
+    match same {
+        Some(same) => add_copy(batch, file, &same),
+        None => begin_or_join(batch, file),
+    }
+}
+
+/// Takes in a file that the catalogue knows by its place.
+fn take_again(
+    batch: &mut Batch<'_>,
+    file: &mut ReadFile<'_>,
+    known: &FileRow,
+    same: Option<FileRow>,
+) -> Result<Taken, Failure> {
+    let contents_stand = same.as_ref().is_some_and(|s| {
+        s.file_id == known.file_id || (known.copy_of.is_some() && s.frame_id == known.frame_id)
+    });
+    if contents_stand {
+        batch.rewrite_file(known, known.copy_of, new_file(file))?;
+        return Ok(Taken::Unchanged);
+    }
+    if file.before == Before::Changed {
+        file.reading.findings.push(Finding::new(
+            "changed",
+            "another size, time or contents than when it was last read",
+            "read it again",
+        ));
+    }
+    batch.orphan_copies(known.file_id)?;
+    let stem = stem_of(&file.name.to_string_lossy());
+    if known.files_of_frame == 1
+        && same.is_none()
+        && press_of(batch, file, &stem, Some(known.frame_id))?.is_none()
+    {
+        // The frame's only file: the frame keeps its number, and what was stated of it.
+        let record = file.reading.record.clone();
+        let camera = batch.ensure_camera(&record)?;
+        batch.rewrite_file(known, None, new_file(file))?;
+        batch.rewrite_frame(known.frame_id, camera, known.file_id, &stem, &record)?;
+        return Ok(Taken::Changed(known.frame_id));
+    }
+    // The file belongs with another frame now; the one it leaves goes on with its other files, or goes.
+    batch.detach_file(known)?;
+    match same {
+        Some(same) => add_copy(batch, file, &same),
+        None => begin_or_join(batch, file),
+    }
+}
+
+fn add_copy(batch: &mut Batch<'_>, file: &ReadFile<'_>, same: &FileRow) -> Result<Taken, Failure> {
+    batch.add_file(
+        same.frame_id,
+        Some(same.copy_of.unwrap_or(same.file_id)),
+        new_file(file),
+    )?;
+    Ok(Taken::FurtherCopy)
+}
+
+/// Joins the frame of the same press of the shutter, or begins a new one.
+fn begin_or_join(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
+    let stem = stem_of(&file.name.to_string_lossy());
+    if let Some(press) = press_of(batch, file, &stem, None)? {
+        return join(batch, file, &stem, &press);
+    }
+    let camera = batch.ensure_camera(&file.reading.record)?;
+    let (frame_id, _) = batch.add_frame(camera, &stem, new_file(file))?;
+    Ok(Taken::NewFrame {
+        frame_id,
+        camera_id: camera,
+    })
+}
+
+/// The frame of the same press of the shutter, if the catalogue has one other than `except`.
+fn press_of(
+    batch: &Batch<'_>,
+    file: &mut ReadFile<'_>,
+    stem: &str,
+    except: Option<i64>,
+) -> Result<Option<PressRow>, Failure> {
+    let Some(clock) = file.reading.record.clock_local else {
+        return Ok(None);
+    };
+    let mut differs = None;
+    for press in batch.frames_at_press(stem, clock)? {
+        if Some(press.frame_id) == except {
+            continue;
+        }
+        match relation(file, stem, &press) {
+            Relation::Stranger => {}
+            Relation::Joins => return Ok(Some(press)),
+            Relation::Differs => differs = Some(press.frame_id),
+        }
+    }
+    if let Some(frame_id) = differs {
+        file.reading.findings.push(Finding::new(
+            "copy-differs",
+            format!("the same body, time, name and container as frame {frame_id}, other contents"),
+            "kept it as a frame of its own",
+        ));
+    }
+    Ok(None)
+}
+
+/// How a file stands to a frame whose stem and second are its own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Relation {
+    /// Another press of another shutter.
+    Stranger,
+    /// The same press: its other container, or a whole copy of a damaged file.
+    Joins,
+    /// The same press and container, both whole, yet other contents.
+    Differs,
+}
+
+fn relation(file: &ReadFile<'_>, stem: &str, press: &PressRow) -> Relation {
+    let record = &file.reading.record;
+    let ours = PressSide {
+        stem,
+        folder: file.folder,
+        clock_local: record.clock_local,
+        make: record.make.as_deref(),
+        model: record.model.as_deref(),
+        serial: record.serial.as_deref(),
+        format: file.reading.format,
+    };
+    let [make, model, serial] = &press.body;
+    let theirs = PressSide {
+        stem,
+        folder: file.folder,
+        clock_local: press.clock_local,
+        make: make.as_deref(),
+        model: model.as_deref(),
+        serial: serial.as_deref(),
+        format: "",
+    };
+    let Some(twin) = press
+        .files
+        .iter()
+        .find(|other| other.format == file.reading.format)
+    else {
+        let meets = press.files.iter().any(|other| {
+            let theirs = PressSide {
+                folder: Path::new(&other.folder),
+                format: &other.format,
+                ..theirs
+            };
+            same_press(&ours, &theirs)
+        });
+        return if meets {
+            Relation::Joins
+        } else {
+            Relation::Stranger
+        };
+    };
+    // Another file of the same container: copies may lie in any folder, but body and time must be the same.
+    if !same_press(&ours, &theirs) {
+        return Relation::Stranger;
+    }
+    let damaged = |health: Health| matches!(health, Health::Truncated | Health::Unreadable);
+    if damaged(twin.health) == damaged(file.reading.health) {
+        Relation::Differs
+    } else {
+        Relation::Joins
+    }
+}
+
+/// Adds the file to the frame. The best of its files comes first: whole before damaged, raw before JPEG.
+fn join(
+    batch: &mut Batch<'_>,
+    file: &mut ReadFile<'_>,
+    stem: &str,
+    press: &PressRow,
+) -> Result<Taken, Failure> {
+    let file_id = batch.add_file(press.frame_id, None, new_file(file))?;
+    let before = batch.frame_record(press.frame_id)?;
+    let standing = |format: &str, health: Health| (health != Health::Sound, rank(format));
+    let best_before = press
+        .files
+        .iter()
+        .map(|f| standing(&f.format, f.health))
+        .min();
+    let leads =
+        best_before.is_none_or(|best| standing(file.reading.format, file.reading.health) < best);
+    let record: CaptureRecord = if leads {
+        merge(file.reading.record.clone(), &before)
+    } else {
+        merge(before.clone(), &file.reading.record)
+    };
+    if !leads && record == before {
+        return Ok(Taken::Joined(press.frame_id));
+    }
+    let camera = batch.ensure_camera(&record)?;
+    let first = if leads { file_id } else { press.first_file_id };
+    batch.rewrite_frame(press.frame_id, camera, first, stem, &record)?;
+    Ok(Taken::Joined(press.frame_id))
+}
+
+fn new_file<'f>(file: &'f ReadFile<'_>) -> NewFile<'f> {
+    NewFile {
+        folder_id: file.folder_id,
+        name: file.name,
+        bytes: file.bytes,
+        modified_ns: file.modified_ns,
+        reading: file.reading,
+    }
+}

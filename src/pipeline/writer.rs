@@ -1,0 +1,290 @@
+//! The one writer of an ingest: puts the files back into the order of their paths and commits them in batches.
+
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+use std::time::Instant;
+
+use crossbeam_channel::Receiver;
+
+use crate::catalogue::derive::BodyNight;
+use crate::catalogue::derive::Derived;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::store::Batch;
+use crate::pipeline::derive::Deriver;
+use crate::pipeline::ingest::Event;
+use crate::pipeline::ingest::IngestReport;
+use crate::pipeline::ingest::Job;
+use crate::pipeline::ingest::Read;
+use crate::pipeline::take_in::ReadFile;
+use crate::pipeline::take_in::Taken;
+use crate::pipeline::take_in::take_in;
+use crate::terms::basis::Health;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
+use crate::terms::failure::Failure;
+use crate::terms::finding::Severity;
+use crate::terms::finding::finding_code;
+use crate::terms::records::CaptureRecord;
+use crate::terms::records::FileReading;
+use crate::terms::records::FrameFacts;
+use crate::terms::time::Utc;
+
+/// How many files a batch holds at most.
+const BATCH_FILES: usize = 2_000;
+
+/// How old a batch may grow before it is committed: what a slow card loses at most when the power fails.
+const BATCH_AGE: Duration = Duration::from_secs(3);
+
+/// The writer of an ingest.
+pub struct Writer<'c> {
+    catalogue: &'c mut Catalogue,
+    roots: &'c [PathBuf],
+    dumps: Vec<i64>,
+    site_id: Option<i64>,
+    deriver: Deriver,
+    /// The folder of the file before: its dump, its path and its number.
+    folder: Option<(usize, PathBuf, i64)>,
+    report: IngestReport,
+    done: u64,
+}
+
+impl<'c> Writer<'c> {
+    /// Begins to write into a catalogue; notes the dumps in it.
+    pub fn new(
+        catalogue: &'c mut Catalogue,
+        roots: &'c [PathBuf],
+        site_id: Option<i64>,
+        now: Utc,
+    ) -> Result<Self, Failure> {
+        let batch = catalogue.batch()?;
+        let dumps = roots
+            .iter()
+            .map(|root| batch.ensure_dump(root, now).map(|dump| dump.dump_id))
+            .collect::<Result<_, _>>()?;
+        let deriver = Deriver::new(&batch)?;
+        batch.commit()?;
+        Ok(Self {
+            catalogue,
+            roots,
+            dumps,
+            site_id,
+            deriver,
+            folder: None,
+            report: IngestReport::default(),
+            done: 0,
+        })
+    }
+
+    /// Takes in what the readers send until they are done or the run is stopped.
+    pub(super) fn run(
+        &mut self,
+        read: &Receiver<Read>,
+        permits: &Receiver<()>,
+        stop: &AtomicBool,
+        watch: &mut dyn FnMut(Event<'_>),
+    ) -> Result<IngestReport, Failure> {
+        let mut early: BTreeMap<u64, Read> = BTreeMap::new();
+        let mut next = 0;
+        let mut waiting: Vec<Read> = Vec::with_capacity(BATCH_FILES);
+        let mut begun = Instant::now();
+        loop {
+            let patience = BATCH_AGE
+                .saturating_sub(begun.elapsed())
+                .max(Duration::from_millis(50));
+            let received = read.recv_timeout(patience);
+            let ended = matches!(
+                received,
+                Err(crossbeam_channel::RecvTimeoutError::Disconnected)
+            );
+            if let Ok(one) = received {
+                early.insert(one.0.number, one);
+            }
+            while let Some(one) = early.remove(&next) {
+                next += 1;
+                // The walker holds a permit for each file; this one is out of its hands.
+                let _ = permits.recv();
+                waiting.push(one);
+            }
+            let stopping = stop.load(Ordering::Relaxed);
+            let full = waiting.len() >= BATCH_FILES || begun.elapsed() >= BATCH_AGE;
+            if full || ended || stopping {
+                self.commit(&mut waiting, watch)?;
+                begun = Instant::now();
+            }
+            if ended || stopping {
+                return Ok(self.report.clone());
+            }
+        }
+    }
+
+    /// Ends, and gives the nights whose sessions must be found anew.
+    #[allow(clippy::unnecessary_wraps)] // kept beside `new`: what ends well today may have to be flushed tomorrow
+    pub fn finish(self) -> Result<BTreeSet<BodyNight>, Failure> {
+        Ok(self.deriver.touched)
+    }
+
+    fn commit(
+        &mut self,
+        waiting: &mut Vec<Read>,
+        watch: &mut dyn FnMut(Event<'_>),
+    ) -> Result<(), Failure> {
+        if waiting.is_empty() {
+            return Ok(());
+        }
+        let mut batch = self.catalogue.batch()?;
+        let mut step = Step {
+            roots: self.roots,
+            dumps: &self.dumps,
+            site_id: self.site_id,
+            deriver: &mut self.deriver,
+            folder: &mut self.folder,
+            report: &mut self.report,
+        };
+        for (job, reading) in waiting.drain(..) {
+            step.one(&mut batch, &job, reading, watch)?;
+            self.done += 1;
+        }
+        batch.commit()?;
+        watch(Event::At {
+            done: self.done,
+            found: 0,
+        });
+        Ok(())
+    }
+}
+
+/// Everything of the writer that one file needs while the batch holds the catalogue.
+struct Step<'s> {
+    roots: &'s [PathBuf],
+    dumps: &'s [i64],
+    site_id: Option<i64>,
+    deriver: &'s mut Deriver,
+    folder: &'s mut Option<(usize, PathBuf, i64)>,
+    report: &'s mut IngestReport,
+}
+
+impl Step<'_> {
+    fn one(
+        &mut self,
+        batch: &mut Batch<'_>,
+        job: &Job,
+        reading: Option<FileReading>,
+        watch: &mut dyn FnMut(Event<'_>),
+    ) -> Result<(), Failure> {
+        let Some(mut reading) = reading else {
+            let extension = crate::capture::class::extension(&job.file.name);
+            *self.report.passed_over.entry(extension).or_default() += 1;
+            return Ok(());
+        };
+        self.report.bytes_read += reading.bytes_read;
+        let dump_id = self.dumps[job.dump];
+        if self
+            .folder
+            .as_ref()
+            .is_none_or(|(dump, path, ..)| *dump != job.dump || *path != job.file.folder)
+        {
+            let id = batch.ensure_folder(dump_id, &job.file.folder)?;
+            *self.folder = Some((job.dump, job.file.folder.clone(), id));
+        }
+        let Some((_, _, folder_id)) = self.folder.as_ref() else {
+            return Ok(());
+        };
+        let mut file = ReadFile {
+            folder_id: *folder_id,
+            folder: &job.file.folder,
+            name: &job.file.name,
+            bytes: job.file.bytes,
+            modified_ns: job.file.modified_ns,
+            before: job.before,
+            reading: &mut reading,
+        };
+        let taken = take_in(batch, &mut file)?;
+        self.report_oddities(job, &reading, watch);
+        match taken {
+            Taken::NewFrame {
+                frame_id,
+                camera_id,
+            } => {
+                self.report.frames_new += 1;
+                if let Some(site_id) = self.site_id {
+                    batch.state_place(frame_id, site_id)?;
+                }
+                let facts = facts_of(frame_id, camera_id, self.site_id, &reading.record);
+                let reached = self.deriver.derive(batch, &facts, Derived::FirstTime)?;
+                self.report.undated += u64::from(reached.time == TimeBasis::None);
+                self.report.unplaced += u64::from(reached.place == PlaceBasis::None);
+                Ok(())
+            }
+            Taken::Joined(frame_id) | Taken::Changed(frame_id) => {
+                match taken {
+                    Taken::Joined(_) => self.report.joined += 1,
+                    _ => self.report.frames_known += 1,
+                }
+                if let Some(site_id) = self.site_id {
+                    batch.state_place(frame_id, site_id)?;
+                }
+                let facts = batch.frame_facts(frame_id)?;
+                self.deriver.derive(batch, &facts, Derived::Again)?;
+                Ok(())
+            }
+            Taken::FurtherCopy => {
+                self.report.further_copies += 1;
+                Ok(())
+            }
+            Taken::Unchanged => {
+                self.report.frames_known += 1;
+                Ok(())
+            }
+        }
+    }
+
+    /// Tells of damage, and counts it. Lesser findings stay in the catalogue for the audit.
+    fn report_oddities(
+        &mut self,
+        job: &Job,
+        reading: &FileReading,
+        watch: &mut dyn FnMut(Event<'_>),
+    ) {
+        let damaged = matches!(reading.health, Health::Truncated | Health::Unreadable);
+        self.report.damaged += u64::from(damaged);
+        self.report.unreadable += u64::from(reading.health == Health::Unreadable);
+        let serious = reading
+            .findings
+            .iter()
+            .filter(|f| finding_code(f.code).is_some_and(|row| row.severity == Severity::Damage));
+        for finding in serious {
+            let path = self.roots[job.dump]
+                .join(&job.file.folder)
+                .join(&job.file.name);
+            watch(Event::Odd {
+                path: &path,
+                finding,
+            });
+        }
+    }
+}
+
+/// What deciding the time and place of a new frame needs to know, straight from what was read.
+fn facts_of(
+    frame_id: i64,
+    camera_id: Option<i64>,
+    site_id: Option<i64>,
+    record: &CaptureRecord,
+) -> FrameFacts {
+    FrameFacts {
+        frame_id,
+        camera_id,
+        clock_local: record.clock_local,
+        utc_offset_s: record.utc_offset_s,
+        gps_lat_deg: record.gps_lat_deg,
+        gps_lon_deg: record.gps_lon_deg,
+        gps_elev_m: record.gps_elev_m,
+        exposure_s: record.exposure_s,
+        stated_site: site_id,
+        night_before: None,
+    }
+}

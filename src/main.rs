@@ -1,3 +1,7 @@
-//! Hands the arguments to the command line and returns its exit code. Decides nothing.
+//! Hands over to the command line and returns its exit code. Decides nothing.
 
-fn main() {}
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    framefall::cli::run::run()
+}

@@ -1,0 +1,266 @@
+//! Commands and flags, a sentence each. Decides nothing.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use clap::Parser;
+use clap::Subcommand;
+use clap::ValueEnum;
+
+/// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and where the
+/// shower's radiant stood.
+#[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
+#[derive(Debug, Parser)]
+#[command(
+    name = "framefall",
+    disable_version_flag = true,
+    max_term_width = 100,
+    arg_required_else_help = true
+)]
+pub struct Arguments {
+    /// The catalogue file [default: catalogue.sqlite in your data directory]
+    #[arg(long, global = true, env = "FRAMEFALL_CATALOGUE", value_name = "FILE")]
+    pub catalogue: Option<PathBuf>,
+
+    /// Say nothing but what was asked for and what went wrong
+    #[arg(long, short, global = true)]
+    pub quiet: bool,
+
+    /// No colours (the `NO_COLOR` convention is honoured too)
+    #[arg(long, global = true)]
+    pub no_colour: bool,
+
+    /// Print the version
+    #[arg(long, short = 'V')]
+    pub version: bool,
+
+    /// Print the licences and notices of everything inside this program
+    #[arg(long)]
+    pub licences: bool,
+
+    /// What to do
+    #[command(subcommand)]
+    pub command: Option<Command>,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Walk card dumps, read what the cameras wrote, group sessions, compute the sky for every frame
+    Ingest(IngestArgs),
+    /// List sessions, or show one in full
+    Sessions(SessionsArgs),
+    /// List the frames that satisfy a query
+    Frames(FramesArgs),
+    /// Write a frame list for the stacking step
+    Export(ExportArgs),
+    /// Keep the site book: where the tripod stood
+    #[command(subcommand)]
+    Site(SiteCommand),
+    /// The shower table: what is active on a date, and where the radiants stand from a site
+    Showers(ShowersArgs),
+    /// What is missing, moved, changed, damaged or undated in the catalogue
+    Audit(AuditArgs),
+    /// The whole job on the demo data, in a throw-away catalogue
+    Demo,
+}
+
+/// Arguments of `ingest`.
+#[derive(Args, Debug)]
+pub struct IngestArgs {
+    /// Folders copied off (or still on) memory cards; they are only read
+    #[arg(required = true, value_name = "DUMP")]
+    pub dumps: Vec<PathBuf>,
+
+    /// The site of frames that say no position of their own
+    #[arg(long, value_name = "NAME")]
+    pub site: Option<String>,
+
+    /// How many files to read at once; 1 suits slow card readers and spinning disks
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=64))]
+    pub readers: Option<u16>,
+}
+
+/// Arguments of `sessions`.
+#[derive(Args, Debug)]
+pub struct SessionsArgs {
+    /// The session to show in full
+    #[arg(value_name = "ID")]
+    pub id: Option<i64>,
+
+    /// The form of the list
+    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+    pub form: RowForm,
+}
+
+/// Arguments of `frames`.
+#[derive(Args, Debug)]
+#[command(
+    after_long_help = "The query language: framefall frames --fields lists every field.\n\n\
+    Examples:\n  framefall frames 'GEM.alt > 30 and moon.alt < 0'\n  \
+    framefall frames 'night = 2023-12-13 and exposure in 10s..30s' --as csv\n  \
+    framefall frames 'shower = PER and focal in 14..24 and kind = light' --as paths"
+)]
+pub struct FramesArgs {
+    /// The conditions; all frames when there are none
+    #[arg(value_name = "QUERY")]
+    pub query: Option<String>,
+
+    /// The form of the list
+    #[arg(long = "as", value_enum, default_value_t = ListForm::Table)]
+    pub form: ListForm,
+
+    /// At most so many frames
+    #[arg(long, value_name = "N")]
+    pub limit: Option<u64>,
+
+    /// Only say how many there are
+    #[arg(long, conflicts_with = "limit")]
+    pub count: bool,
+
+    /// List every field a query knows, with its unit and an example
+    #[arg(long, conflicts_with = "query")]
+    pub fields: bool,
+}
+
+/// Arguments of `export`.
+#[derive(Args, Debug)]
+pub struct ExportArgs {
+    /// The conditions
+    #[arg(value_name = "QUERY")]
+    pub query: String,
+
+    /// The file to write
+    #[arg(long, value_name = "FILE")]
+    pub to: PathBuf,
+
+    /// The form of the list [default: by the file's ending; paths for .txt and others]
+    #[arg(long = "as", value_enum)]
+    pub form: Option<ListForm>,
+
+    /// Replace the file if it exists
+    #[arg(long)]
+    pub overwrite: bool,
+}
+
+/// Commands of the site book.
+#[derive(Debug, Subcommand)]
+pub enum SiteCommand {
+    /// Add a site
+    Add(SiteAddArgs),
+    /// List the sites
+    List {
+        /// The form of the list
+        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+        form: RowForm,
+    },
+    /// State where the frames of a session or a dump were taken, and compute their sky anew
+    Assign(SiteAssignArgs),
+}
+
+/// Arguments of `site add`.
+#[derive(Args, Debug)]
+pub struct SiteAddArgs {
+    /// The name you use for it
+    #[arg(value_name = "NAME")]
+    pub name: String,
+
+    /// Latitude: 31.45S, -31.45 or 31°27'S
+    #[arg(long, value_name = "LATITUDE", allow_hyphen_values = true)]
+    pub lat: String,
+
+    /// Longitude: 70.72W, -70.72 or 70°43'W
+    #[arg(long, value_name = "LONGITUDE", allow_hyphen_values = true)]
+    pub lon: String,
+
+    /// Elevation in metres
+    #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
+    pub elevation: f64,
+
+    /// IANA time zone, such as America/Santiago [default: found from the coordinates]
+    #[arg(long, value_name = "ZONE")]
+    pub zone: Option<String>,
+}
+
+/// Arguments of `site assign`.
+#[derive(Args, Debug)]
+#[command(group = clap::ArgGroup::new("whose").required(true).multiple(true))]
+pub struct SiteAssignArgs {
+    /// The site's name
+    #[arg(value_name = "NAME")]
+    pub name: String,
+
+    /// The session's number; may be given more than once
+    #[arg(long, value_name = "NUMBER", group = "whose")]
+    pub session: Vec<i64>,
+
+    /// The dump's label; may be given more than once
+    #[arg(long, value_name = "LABEL", group = "whose")]
+    pub dump: Vec<String>,
+}
+
+/// Arguments of `showers`.
+#[derive(Args, Debug)]
+pub struct ShowersArgs {
+    /// The instant, such as 2026-12-14T02:00Z, or a date (its 0h UTC) [default: now]
+    #[arg(long, value_name = "UTC")]
+    pub on: Option<String>,
+
+    /// The site from which the radiants are seen
+    #[arg(long, value_name = "NAME")]
+    pub site: Option<String>,
+
+    /// Every shower of the table, active or not
+    #[arg(long)]
+    pub all: bool,
+
+    /// The form of the list
+    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+    pub form: RowForm,
+}
+
+/// Arguments of `audit`.
+#[derive(Args, Debug)]
+pub struct AuditArgs {
+    /// Also look on the disk for files that are missing or have changed
+    #[arg(long)]
+    pub disk: bool,
+
+    /// List every code of a finding, what it means and what to do
+    #[arg(long)]
+    pub codes: bool,
+
+    /// The form of the list
+    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+    pub form: RowForm,
+}
+
+/// Forms of a list of frames.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ListForm {
+    /// Aligned, with units, cut to the screen
+    Table,
+    /// Comma-separated values, one line a frame
+    Csv,
+    /// One JSON array
+    Json,
+    /// One JSON object a line
+    Jsonl,
+    /// One path a line
+    Paths,
+    /// Paths, each ended by a NUL byte
+    Paths0,
+}
+
+/// Forms of the other lists.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum RowForm {
+    /// Aligned, with units
+    Table,
+    /// Comma-separated values
+    Csv,
+    /// One JSON array
+    Json,
+    /// One JSON object a line
+    Jsonl,
+}

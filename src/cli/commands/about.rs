@@ -1,0 +1,21 @@
+//! `framefall --version` and `--licences`.
+
+use crate::cli::print;
+use crate::cli::print::written;
+use crate::cli::run::Outcome;
+use crate::terms::failure::Failure;
+
+/// Every licence and notice of what is inside this program.
+const NOTICES: &str = include_str!("../../../NOTICES.md");
+
+/// Prints the version, and with `licences` every notice.
+pub fn about(licences: bool) -> Result<Outcome, Failure> {
+    print::answer(|out| {
+        writeln!(out, "framefall {}", env!("CARGO_PKG_VERSION")).map_err(written)?;
+        if licences {
+            writeln!(out, "\n{NOTICES}").map_err(written)?;
+        }
+        Ok(())
+    })?;
+    Ok(Outcome::Done)
+}

@@ -1,0 +1,41 @@
+//! `framefall audit`.
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args::AuditArgs;
+use crate::cli::print;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::pipeline::listings;
+use crate::terms::failure::Failure;
+use crate::terms::finding::Severity;
+use crate::terms::finding::finding_code;
+
+/// Runs the command.
+pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
+    if args.codes {
+        print::sheet(listings::finding_codes(), args.form)?;
+        return Ok(Outcome::Done);
+    }
+    let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+    let mut rows = Vec::new();
+    catalogue.findings(|row| {
+        rows.push(row);
+        Ok(())
+    })?;
+    if args.disk {
+        catalogue.look_on_disk(|row| {
+            rows.push(row);
+            Ok(())
+        })?;
+    }
+    let needs_a_person = rows
+        .iter()
+        .any(|row| finding_code(&row.code).is_some_and(|c| c.severity >= Severity::Warning));
+    print::sheet(listings::findings(rows), args.form)?;
+    Ok(if needs_a_person {
+        Outcome::NeedsAPerson
+    } else {
+        Outcome::Done
+    })
+}

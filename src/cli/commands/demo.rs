@@ -1,0 +1,194 @@
+//! `framefall demo`: the whole job on the demo data, in a throw-away catalogue. Each step is the command a
+//! photographer would type, parsed and run like any other.
+
+use std::fs;
+use std::io::BufRead;
+use std::path::Path;
+
+use clap::Parser;
+
+use crate::cli::args::Arguments;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::print::written;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::cli::run::dispatch;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// The demo's card dumps: paths below `demo-data`, and the files' bytes.
+const DEMO: &[(&str, &[u8])] = include!(concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/files.rs"));
+
+/// How many lines of the exported list are shown.
+const LINES_SHOWN: usize = 4;
+
+/// One step of the demo: what it is about, and the command as typed.
+type Step = (&'static str, &'static [&'static str]);
+
+/// The job, in the order a photographer does it.
+const STEPS: &[Step] = &[
+    (
+        "Home from the nights: say where the tripod stood. The time zone is found from the coordinates.",
+        &[
+            "site",
+            "add",
+            "Salt Ridge",
+            "--lat",
+            "38.93",
+            "--lon",
+            "116.01W",
+            "--elevation",
+            "1905",
+        ],
+    ),
+    (
+        "",
+        &[
+            "site",
+            "add",
+            "Snow Fell",
+            "--lat",
+            "63°03'N",
+            "--lon",
+            "13°21'E",
+            "--elevation",
+            "640",
+        ],
+    ),
+    (
+        "Body A writes GPS positions and its offset from UTC: its frames place and date themselves.",
+        &["ingest", "cards/geminids-body-a", "cards/eta-aquariids"],
+    ),
+    (
+        "Body B writes neither: its dumps are ingested with their site. One of its files ends too soon.",
+        &["ingest", "--site", "Salt Ridge", "cards/geminids-body-b"],
+    ),
+    ("", &["ingest", "--site", "Snow Fell", "cards/quadrantids"]),
+    (
+        "What was shot, by session. Ten frames are missing where body A's battery was changed.",
+        &["sessions"],
+    ),
+    ("One session in full.", &["sessions", "2"]),
+    (
+        "Which lights had the Geminid radiant above 80 degrees, with the Moon down?",
+        &[
+            "frames",
+            "GEM.alt > 80 and moon.alt < 0 and kind = light",
+            "--limit",
+            "8",
+        ],
+    ),
+    (
+        "Hand them to the stacking step, in the order they were taken.",
+        &[
+            "export",
+            "GEM.alt > 80 and moon.alt < 0 and kind = light",
+            "--to",
+            "geminids.csv",
+        ],
+    ),
+    (
+        "What needs a look before the cards are formatted?",
+        &["audit"],
+    ),
+];
+
+/// Runs the command.
+pub fn run(setting: &Setting) -> Result<Outcome, Failure> {
+    let unwritable = |e: std::io::Error| {
+        Failure::new(
+            FailureKind::Output,
+            "the demo could not be laid out in the temporary folder",
+        )
+        .hint("set TMPDIR to a folder with 5 MB of room")
+        .because(e)
+    };
+    let folder = tempfile::Builder::new()
+        .prefix("framefall-demo-")
+        .tempdir()
+        .map_err(unwritable)?;
+    for (path, bytes) in DEMO {
+        let path = folder.path().join(path);
+        if let Some(parent) = path.parent() {
+            fs::create_dir_all(parent).map_err(unwritable)?;
+        }
+        fs::write(&path, bytes).map_err(unwritable)?;
+    }
+    let home = std::env::current_dir().map_err(unwritable)?;
+    std::env::set_current_dir(folder.path()).map_err(unwritable)?;
+    let ended = play(setting, folder.path());
+    // Windows cannot take away the folder one stands in.
+    std::env::set_current_dir(home).map_err(unwritable)?;
+    ended?;
+    folder.close().map_err(unwritable)?;
+    Ok(Outcome::Done)
+}
+
+fn play(setting: &Setting, folder: &Path) -> Result<(), Failure> {
+    let catalogue = folder.join("demo.sqlite");
+    if setting.quiet == Quiet::No {
+        say(&format!(
+            "The demo: three invented shower nights, two bodies, {} files, in a throw-away folder.\n\
+             Your own catalogue is not touched.",
+            DEMO.len()
+        ))?;
+    }
+    for (about, words) in STEPS {
+        if !about.is_empty() {
+            say(&format!("\n{}", print::headline(&format!("# {about}"))))?;
+        }
+        say(&print::headline(&format!("$ framefall {}", typed(words))))?;
+        let mut arguments = Arguments::try_parse_from(std::iter::once(&"framefall").chain(*words))
+            .map_err(|e| {
+                Failure::new(FailureKind::Bug, "the demo typed a command that is none").because(e)
+            })?;
+        arguments.catalogue = Some(catalogue.clone());
+        arguments.quiet = setting.quiet == Quiet::Yes;
+        if dispatch(arguments)? == Outcome::Stopped {
+            return Ok(());
+        }
+        if words.contains(&"export") {
+            show_first_lines(&folder.join("geminids.csv"))?;
+        }
+    }
+    say(
+        "\nNow your own: framefall ingest DUMP, with the folder you copied a card to. Cards and dumps are only read.\n\
+         Keep a card unformatted until a second verified copy exists.",
+    )
+}
+
+fn show_first_lines(list: &Path) -> Result<(), Failure> {
+    let file = fs::File::open(list).map_err(written)?;
+    let lines: Vec<String> = std::io::BufReader::new(file)
+        .lines()
+        .take(LINES_SHOWN)
+        .collect::<Result<_, _>>()
+        .map_err(written)?;
+    say(&print::headline(&format!(
+        "$ head -n {LINES_SHOWN} geminids.csv"
+    )))?;
+    say(&lines.join("\n"))
+}
+
+fn say(text: &str) -> Result<(), Failure> {
+    print::answer(|out| writeln!(out, "{text}").map_err(written))
+}
+
+/// The words as one would type them into a shell.
+fn typed(words: &[&str]) -> String {
+    words
+        .iter()
+        .map(|word| {
+            let plain = word
+                .chars()
+                .all(|c| c.is_ascii_alphanumeric() || "-_./".contains(c));
+            match (plain, word.contains('\'')) {
+                (true, _) => (*word).to_owned(),
+                (false, false) => format!("'{word}'"),
+                (false, true) => format!("\"{word}\""),
+            }
+        })
+        .collect::<Vec<_>>()
+        .join(" ")
+}

@@ -1,0 +1,182 @@
+//! `framefall ingest`.
+
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+use std::time::Instant;
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args::IngestArgs;
+use crate::cli::places::now;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::progress::Progress;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::pipeline::ingest::Event;
+use crate::pipeline::ingest::IngestOrder;
+use crate::pipeline::ingest::IngestReport;
+use crate::pipeline::ingest::ingest;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// Readers for each processor: they wait for the disk more than they compute.
+const READERS_PER_CORE: usize = 4;
+
+/// More readers than this only make a disk seek.
+const MOST_READERS: usize = 16;
+
+/// Runs the command.
+pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
+    let path = setting.catalogue()?;
+    for dump in &args.dumps {
+        if !dump.is_dir() {
+            // Said before a catalogue is made for nothing.
+            return Err(no_dump(dump));
+        }
+    }
+    let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake)?;
+    prepare_for_ctrl_c()?;
+    let readers = args.readers.map_or_else(
+        || {
+            let cores = std::thread::available_parallelism().map_or(2, usize::from);
+            (cores * READERS_PER_CORE).min(MOST_READERS)
+        },
+        usize::from,
+    );
+    let order = IngestOrder {
+        dumps: &args.dumps,
+        site: args.site.as_deref(),
+        readers,
+        now: now()?,
+    };
+    let begun = Instant::now();
+    let mut progress = Progress::new("files", setting.quiet);
+    let report = ingest(&mut catalogue, &order, &STOP, &mut |event| match event {
+        Event::At { done, found } => progress.at(done, found),
+        Event::Odd { path, finding } => {
+            progress.say(&print::finding_text(&path.to_string_lossy(), finding));
+        }
+    });
+    progress.end();
+    let report = report?;
+    if setting.quiet == Quiet::No {
+        summary(&report, begun.elapsed().as_secs_f64())?;
+    }
+    Ok(if report.stopped {
+        Outcome::Stopped
+    } else if report.damaged > 0 || report.folders_unreadable > 0 {
+        Outcome::NeedsAPerson
+    } else {
+        Outcome::Done
+    })
+}
+
+fn no_dump(dump: &std::path::Path) -> Failure {
+    if dump.exists() {
+        Failure::new(
+            FailureKind::Dump,
+            "a dump must be a folder, and this is a file",
+        )
+        .at_file(dump)
+        .hint("name the folder it lies in")
+    } else {
+        Failure::new(FailureKind::Dump, "there is no such dump")
+            .at_file(dump)
+            .hint("check the path; is the disk or card mounted?")
+    }
+}
+
+/// The flag that the first Ctrl-C raises. One for the whole program, however many dumps it ingests.
+static STOP: AtomicBool = AtomicBool::new(false);
+
+/// Prepares for Ctrl-C: the first raises [`STOP`], the second ends the program at once, which the catalogue survives.
+fn prepare_for_ctrl_c() -> Result<(), Failure> {
+    static PREPARED: AtomicBool = AtomicBool::new(false);
+    if PREPARED.swap(true, Ordering::Relaxed) {
+        return Ok(());
+    }
+    ctrlc::set_handler(|| {
+        if STOP.swap(true, Ordering::Relaxed) {
+            std::process::exit(i32::from(Outcome::Stopped.code()));
+        }
+        print::complain("stopping after the batch in hand; press Ctrl-C again to stop at once");
+    })
+    .map_err(|e| Failure::new(FailureKind::Bug, "Ctrl-C could not be prepared for").because(e))
+}
+
+fn summary(report: &IngestReport, elapsed_s: f64) -> Result<(), Failure> {
+    let mut lines = vec![
+        ("files seen".to_owned(), report.seen.to_string()),
+        (
+            "  unchanged, not read again".to_owned(),
+            report.unchanged.to_string(),
+        ),
+        ("frames new".to_owned(), report.frames_new.to_string()),
+        (
+            "  known, read again".to_owned(),
+            report.frames_known.to_string(),
+        ),
+        (
+            "further files of a frame".to_owned(),
+            report.joined.to_string(),
+        ),
+        (
+            "further copies".to_owned(),
+            report.further_copies.to_string(),
+        ),
+    ];
+    let passed: u64 = report.passed_over.values().sum();
+    let extensions: Vec<String> = report
+        .passed_over
+        .iter()
+        .map(|(extension, count)| {
+            format!("{} {count}", crate::terms::printable::printable(extension))
+        })
+        .collect();
+    lines.push((
+        "passed over".to_owned(),
+        if passed == 0 {
+            "0".to_owned()
+        } else {
+            format!("{passed}  ({})", extensions.join(", "))
+        },
+    ));
+    lines.push(("damaged".to_owned(), report.damaged.to_string()));
+    lines.push(("undated".to_owned(), report.undated.to_string()));
+    lines.push(("without a place".to_owned(), report.unplaced.to_string()));
+    lines.push(("sessions touched".to_owned(), report.sessions.to_string()));
+    lines.push(("elapsed".to_owned(), elapsed(elapsed_s, report)));
+    print::answer(|out| print::pairs(out, &lines))?;
+    let mut advice = Vec::new();
+    if report.stopped {
+        advice.push(
+            "stopped; what was read is in the catalogue, and the same command carries on"
+                .to_owned(),
+        );
+    }
+    if report.damaged > 0 || report.folders_unreadable > 0 {
+        advice.push(
+            "framefall audit lists what is damaged; keep the card unformatted until it is settled"
+                .to_owned(),
+        );
+    }
+    if report.unplaced > 0 {
+        advice.push(
+            "state where the frames without a place were taken: framefall site add, then framefall site assign NAME --session NUMBER"
+                .to_owned(),
+        );
+    }
+    for line in advice {
+        print::complain(&line);
+    }
+    Ok(())
+}
+
+fn elapsed(seconds: f64, report: &IngestReport) -> String {
+    let rate = report.seen as f64 / seconds.max(1e-3);
+    format!(
+        "{seconds:.1} s  ({rate:.0} files a second, {:.1} MB read)",
+        report.bytes_read as f64 / 1e6
+    )
+}

@@ -1,0 +1,12 @@
+//! One file a command: arguments, one call of the corridor, words.
+
+pub mod about;
+pub mod audit;
+pub mod demo;
+pub mod export;
+pub mod frames;
+pub mod ingest;
+pub mod lists;
+pub mod sessions;
+pub mod showers;
+pub mod site;

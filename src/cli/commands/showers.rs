@@ -1,0 +1,44 @@
+//! `framefall showers`.
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args::ShowersArgs;
+use crate::cli::places::now;
+use crate::cli::print;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::pipeline::listings;
+use crate::pipeline::listings::Which;
+use crate::pipeline::sites::site_named;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// Runs the command.
+pub fn run(setting: &Setting, args: &ShowersArgs) -> Result<Outcome, Failure> {
+    let at = match &args.on {
+        Some(said) => instant(said)?,
+        None => now()?,
+    };
+    let site = match &args.site {
+        Some(name) => Some(site_named(
+            &Catalogue::open(&setting.catalogue()?, Purpose::Read)?,
+            name,
+        )?),
+        None => None,
+    };
+    let which = if args.all { Which::All } else { Which::Active };
+    print::sheet(listings::shower_sheet(at, site.as_ref(), which)?, args.form)?;
+    Ok(Outcome::Done)
+}
+
+/// Reads an instant, or a date as its 0h UTC.
+fn instant(said: &str) -> Result<Utc, Failure> {
+    let day = WallTime::parse(&format!("{said}T00:00:00"))
+        .and_then(|_| Utc::parse(&format!("{said}T00:00:00Z")));
+    day.or_else(|| Utc::parse(said)).ok_or_else(|| {
+        Failure::new(FailureKind::Words, format!("'{said}' is not an instant"))
+            .hint("write a date, 2026-12-14, or an instant with its offset, 2026-12-14T02:00Z")
+    })
+}

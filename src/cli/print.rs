@@ -1,0 +1,207 @@
+//! The only printing: answers to standard output, everything else to standard error. Control characters from files
+//! are written out, never sent to the terminal.
+
+use std::error::Error;
+use std::fmt::Write as _;
+use std::io;
+use std::io::IsTerminal;
+use std::io::Write;
+
+use anstyle::AnsiColor;
+use anstyle::Style;
+use unicode_width::UnicodeWidthStr;
+
+use crate::cli::args::RowForm;
+use crate::framelist::Format;
+use crate::framelist::is_closed_pipe;
+use crate::framelist::write_sheet;
+use crate::terms::failure::At;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::finding::Finding;
+use crate::terms::finding::finding_code;
+use crate::terms::printable::printable;
+use crate::terms::sheet::Sheet;
+
+/// Whether to hold back all that was not asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quiet {
+    /// Hold it back.
+    Yes,
+    /// Say it.
+    No,
+}
+
+const HEADLINE: Style = Style::new().bold();
+const WRONG: Style = AnsiColor::Red.on_default().bold();
+const CURE: Style = AnsiColor::Cyan.on_default();
+
+/// How much of a long query is shown on either side of the place meant.
+const SHOWN_AROUND: usize = 50;
+
+/// Whether colours may be used; settled once, before anything is printed.
+pub fn settle_colours(no_colour: bool) {
+    if no_colour {
+        anstream::ColorChoice::Never.write_global();
+    }
+}
+
+/// Writes an answer to standard output. A reader that went away (`| head`) ends it quietly.
+pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result<(), Failure> {
+    let mut out = io::BufWriter::with_capacity(1 << 16, anstream::stdout().lock());
+    let written = write(&mut out).and_then(|()| out.flush().map_err(written));
+    match written {
+        Err(failure) if is_closed_pipe(&failure) => Ok(()),
+        other => other,
+    }
+}
+
+/// An error of writing an answer.
+pub fn written(error: io::Error) -> Failure {
+    Failure::new(FailureKind::Output, "the answer could not be written").because(error)
+}
+
+/// The width of the screen, when standard output is one.
+pub fn screen_width() -> Option<usize> {
+    if !io::stdout().is_terminal() {
+        return None;
+    }
+    let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok());
+    columns.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)))
+}
+
+/// A line to standard error.
+pub fn complain(line: &str) {
+    // When even standard error is closed there is nobody left to tell.
+    let _ = writeln!(anstream::stderr(), "{line}");
+}
+
+/// A small table of labels and values.
+pub fn pairs(out: &mut dyn Write, lines: &[(String, String)]) -> Result<(), Failure> {
+    let width = lines
+        .iter()
+        .map(|(label, _)| label.width())
+        .max()
+        .unwrap_or(0);
+    for (label, value) in lines {
+        let gap = " ".repeat(width - label.width());
+        writeln!(out, "{label}{gap}  {value}").map_err(written)?;
+    }
+    Ok(())
+}
+
+/// Prints a sheet in the form asked for.
+pub fn sheet(sheet: Sheet, form: RowForm) -> Result<(), Failure> {
+    let format = match form {
+        RowForm::Table => Format::Table,
+        RowForm::Csv => Format::Csv,
+        RowForm::Json => Format::Json,
+        RowForm::Jsonl => Format::Jsonl,
+    };
+    answer(|out| write_sheet(sheet, format, screen_width(), out))
+}
+
+/// A heading of a summary.
+pub fn headline(text: &str) -> String {
+    format!("{HEADLINE}{text}{HEADLINE:#}")
+}
+
+/// Prints why a command cannot go on, and what to do.
+pub fn failure(failure: &Failure) {
+    complain(&failure_text(failure));
+}
+
+/// Why a command cannot go on, in words.
+pub fn failure_text(failure: &Failure) -> String {
+    let mut text = format!("{WRONG}framefall:{WRONG:#} {}", printable(&failure.message));
+    match &failure.at {
+        At::Nowhere => {}
+        At::File(path) => {
+            let _ = write!(text, "\n  {}", printable(&path.to_string_lossy()));
+        }
+        At::Query { text: query, span } => {
+            let (shown, mark) = underlined(query, span.start, span.end);
+            let _ = write!(text, "\n  {shown}\n  {WRONG}{mark}{WRONG:#}");
+        }
+    }
+    let mut source = failure.source();
+    while let Some(cause) = source {
+        let _ = write!(text, "\n  because: {}", printable(&cause.to_string()));
+        source = cause.source();
+    }
+    if let Some(hint) = &failure.hint {
+        let _ = write!(text, "\n  {CURE}{}{CURE:#}", printable(hint));
+    }
+    text
+}
+
+/// The line of the query that holds the place meant, and a line of marks under it.
+fn underlined(query: &str, start: usize, end: usize) -> (String, String) {
+    let start = floor(query, start);
+    let end = floor(query, end.max(start));
+    let line_start = query[..start].rfind('\n').map_or(0, |i| i + 1);
+    let line_end = query[start..].find('\n').map_or(query.len(), |i| start + i);
+    let from = floor(query, line_start.max(start.saturating_sub(SHOWN_AROUND)));
+    let until = floor(
+        query,
+        line_end.min(end.saturating_add(SHOWN_AROUND)).max(start),
+    );
+    let before = printable(&query[from..start]).into_owned();
+    let meant = printable(&query[start..end.min(until).max(start)]).into_owned();
+    let after = printable(&query[end.min(until).max(start)..until]).into_owned();
+    let lead = if from > line_start { "… " } else { "" };
+    let tail = if until < line_end { " …" } else { "" };
+    let mark = format!(
+        "{}{}",
+        " ".repeat(lead.width() + before.width()),
+        "^".repeat(meant.width().max(1))
+    );
+    (format!("{lead}{before}{meant}{after}{tail}"), mark)
+}
+
+/// The nearest character border at or before a byte.
+fn floor(text: &str, byte: usize) -> usize {
+    let mut at = byte.min(text.len());
+    while !text.is_char_boundary(at) {
+        at -= 1;
+    }
+    at
+}
+
+/// One finding about one file: what was seen, what was done, what to do.
+pub fn finding_text(path: &str, finding: &Finding) -> String {
+    let row = finding_code(finding.code);
+    let severity = row.map_or("note", |r| r.severity.word());
+    let mut text = format!(
+        "{HEADLINE}{severity}: {}{HEADLINE:#}  {}\n  saw   {}\n  did   {}",
+        finding.code,
+        printable(path),
+        printable(&finding.saw),
+        printable(&finding.did)
+    );
+    if let Some(row) = row {
+        let _ = write!(text, "\n  cure  {}", row.cure);
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_mark_stands_under_the_place_meant() {
+        let (shown, mark) = underlined("流.alt > 30", 0, "流.alt".len());
+        assert_eq!(shown, "流.alt > 30");
+        assert_eq!(mark, "^^^^^^");
+        let (_, mark) = underlined("GEM.alt >", 9, 9);
+        assert_eq!(mark, "         ^");
+        let long = format!("{} and x > 1", "iso > 1 and ".repeat(100));
+        let at = long.len() - 5;
+        let (shown, mark) = underlined(&long, at, at + 1);
+        assert!(shown.width() < 120);
+        assert_eq!(shown.chars().nth(mark.chars().count() - 1), Some('x'));
+        let (shown, _) = underlined("iso > 1\nand q = 1", 12, 13);
+        assert_eq!(shown, "and q = 1");
+    }
+}

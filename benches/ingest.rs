@@ -1,0 +1,234 @@
+//! A whole ingest against its lower bound, side by side: `cargo bench --bench ingest [-- FILES]`.
+//!
+//! Lays out sparse raw files of 50 MB with the real heads of camera files, each with a clock reading of its own, and
+//! times the program's whole ingest (sky and catalogue included) beside one thread that walks, opens, reads 64 KiB and
+//! closes. Warm, and cold where the page cache can be dropped (Linux, as root). Peak memory is the ingest's own.
+
+// A benchmark prints its figures, and stops where it cannot measure.
+#![allow(clippy::print_stdout, clippy::expect_used)]
+
+use std::fs;
+use std::fs::File;
+use std::io::Read;
+use std::os::unix::fs::FileExt;
+use std::path::Path;
+use std::path::PathBuf;
+use std::process::Command;
+use std::process::Stdio;
+use std::time::Duration;
+use std::time::Instant;
+
+const FILE_BYTES: u64 = 50_000_000;
+const WINDOW: usize = 64 * 1024;
+const ROUNDS: usize = 5;
+
+/// Raw files that anyone has after a clone, and the larger set beside the checkout where there is one.
+const HEADS: &[&str] = &[
+    "tests/data/frames",
+    "../shared/frames/nef",
+    "../shared/frames/arw",
+    "../shared/frames/cr2",
+    "../shared/frames/pef",
+];
+
+/// A head longer than this would make the files' real bytes many gigabytes.
+const LONGEST_HEAD: u64 = 256 * 1024;
+
+fn main() {
+    let files = std::env::args()
+        .skip(1)
+        .find_map(|a| a.parse().ok())
+        .unwrap_or(10_000);
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let dump = folder.path().join("card");
+    let heads = heads();
+    println!(
+        "{files} sparse files of {} MB with {} real heads",
+        FILE_BYTES / 1_000_000,
+        heads.len()
+    );
+    lay_out(&dump, &heads, files);
+    for cold in [false, true] {
+        if cold && !drop_caches() {
+            println!("cold: the page cache cannot be dropped here");
+            continue;
+        }
+        let name = if cold { "cold" } else { "warm" };
+        let (mut bounds, mut ingests, mut memory) = (Vec::new(), Vec::new(), 0);
+        for _ in 0..ROUNDS {
+            if cold {
+                drop_caches();
+            }
+            bounds.push(lower_bound(&dump));
+            if cold {
+                drop_caches();
+            }
+            let (time, peak) = ingest(folder.path(), &dump);
+            ingests.push(time);
+            memory = memory.max(peak);
+        }
+        let (bound, ingest) = (median(&mut bounds), median(&mut ingests));
+        let rate = |time: Duration| files as f64 / time.as_secs_f64();
+        println!(
+            "{name}: lower bound {:.0} files/s, ingest {:.0} files/s, ratio {:.2}, peak memory {:.0} MB",
+            rate(bound),
+            rate(ingest),
+            bound.as_secs_f64() / ingest.as_secs_f64(),
+            memory as f64 / 1e6
+        );
+    }
+}
+
+fn heads() -> Vec<Vec<u8>> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut heads = Vec::new();
+    for folder in HEADS {
+        let Ok(entries) = fs::read_dir(root.join(folder)) else {
+            continue;
+        };
+        let mut paths: Vec<PathBuf> = entries.filter_map(|e| Some(e.ok()?.path())).collect();
+        paths.sort();
+        for path in paths {
+            let raw = path.extension().is_some_and(|e| {
+                ["nef", "arw", "cr2", "dng", "pef"]
+                    .iter()
+                    .any(|raw| e.eq_ignore_ascii_case(raw))
+            });
+            if !raw || path.metadata().is_ok_and(|m| m.len() > 8 * LONGEST_HEAD) {
+                continue;
+            }
+            let mut head = Vec::new();
+            let read = File::open(&path).and_then(|f| f.take(LONGEST_HEAD).read_to_end(&mut head));
+            if read.is_ok() && reading_at(&head).is_some() {
+                heads.push(head);
+            }
+        }
+    }
+    assert!(
+        !heads.is_empty(),
+        "no raw file with a clock reading in its head"
+    );
+    heads
+}
+
+/// Where the first clock reading stands.
+fn reading_at(bytes: &[u8]) -> Option<usize> {
+    bytes.windows(19).position(|w| {
+        w.iter().enumerate().all(|(i, b)| match i {
+            4 | 7 | 13 | 16 => *b == b':',
+            10 => *b == b' ',
+            _ => b.is_ascii_digit(),
+        }) && &w[..2] == b"20"
+    })
+}
+
+fn lay_out(dump: &Path, heads: &[Vec<u8>], files: usize) {
+    for i in 0..files {
+        let folder = dump.join(format!("DCIM/{:03}NITES", 100 + i / 1000));
+        if i % 1000 == 0 {
+            fs::create_dir_all(&folder).expect("a folder");
+        }
+        let mut head = heads[i % heads.len()].clone();
+        // Every reading in the head becomes this file's own, so that no two frames are one.
+        let night = i / 1500;
+        let second = 72_000 + (i % 1500) * 20;
+        let reading = format!(
+            "2023:{:02}:{:02} {:02}:{:02}:{:02}",
+            1 + night / 28 % 12,
+            1 + night % 28 + second / 86_400,
+            second / 3600 % 24,
+            second / 60 % 60,
+            second % 60
+        );
+        let mut from = 0;
+        while let Some(at) = reading_at(&head[from..]) {
+            head[from + at..from + at + 19].copy_from_slice(reading.as_bytes());
+            from += at + 19;
+        }
+        let file = File::create(folder.join(format!("NITE{:04}.NEF", i % 10_000))).expect("a file");
+        file.write_all_at(&head, 0).expect("a head");
+        file.set_len(FILE_BYTES).expect("a sparse file");
+    }
+}
+
+fn lower_bound(dump: &Path) -> Duration {
+    let begun = Instant::now();
+    let mut buffer = vec![0; WINDOW];
+    let mut bytes = 0;
+    for entry in walkdir::WalkDir::new(dump).sort_by_file_name() {
+        let entry = entry.expect("an entry");
+        if entry.file_type().is_file() {
+            let file = File::open(entry.path()).expect("a file");
+            bytes += file.read_at(&mut buffer, 0).expect("a head");
+        }
+    }
+    assert!(bytes > 0);
+    begun.elapsed()
+}
+
+/// Runs the program's ingest into a new catalogue; its time and its peak memory in bytes.
+fn ingest(folder: &Path, dump: &Path) -> (Duration, u64) {
+    let catalogue = folder.join("catalogue.sqlite");
+    for ending in ["", "-wal", "-shm", ".lock"] {
+        let _ = fs::remove_file(folder.join(format!("catalogue.sqlite{ending}")));
+    }
+    let program = |words: &[&str]| {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_framefall"));
+        command
+            .args(words)
+            .env("FRAMEFALL_CATALOGUE", &catalogue)
+            .stdout(Stdio::null())
+            .stderr(Stdio::null());
+        command
+    };
+    let site = [
+        "site",
+        "add",
+        "Bench",
+        "--lat",
+        "38.93",
+        "--lon",
+        "-116.01",
+        "--elevation",
+        "1905",
+    ];
+    assert!(program(&site).status().expect("the program").success());
+    let begun = Instant::now();
+    let mut child = program(&[
+        "ingest",
+        "--quiet",
+        "--site",
+        "Bench",
+        &dump.to_string_lossy(),
+    ])
+    .spawn()
+    .expect("the program");
+    let mut peak = 0;
+    loop {
+        if let Ok(status) = fs::read_to_string(format!("/proc/{}/status", child.id())) {
+            let high = status.lines().find_map(|l| {
+                l.strip_prefix("VmHWM:")?
+                    .split_whitespace()
+                    .next()?
+                    .parse::<u64>()
+                    .ok()
+            });
+            peak = peak.max(high.unwrap_or(0) * 1024);
+        }
+        if let Some(ended) = child.try_wait().expect("the program") {
+            assert!(ended.code().is_some_and(|code| code < 2), "{ended}");
+            return (begun.elapsed(), peak);
+        }
+        std::thread::sleep(Duration::from_millis(2));
+    }
+}
+
+fn drop_caches() -> bool {
+    let _ = Command::new("sync").status();
+    fs::write("/proc/sys/vm/drop_caches", "3").is_ok()
+}
+
+fn median(times: &mut [Duration]) -> Duration {
+    times.sort();
+    times[times.len() / 2]
+}

@@ -1,0 +1,303 @@
+//! The rules of the house, as tests: who may know whom, which outside thing belongs where, what must be said where.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+use std::path::PathBuf;
+
+/// The rooms, and which others each may know besides itself. The corridor sees all; the command line sees the
+/// corridor, the catalogue it opens, and the lists it prints.
+const ROOMS: &[(&str, &[&str])] = &[
+    ("terms", &[]),
+    ("capture", &["terms"]),
+    ("clock", &["terms"]),
+    ("site", &["terms"]),
+    ("session", &["terms"]),
+    ("sky", &["terms"]),
+    ("catalogue", &["terms"]),
+    ("query", &["terms"]),
+    ("framelist", &["terms"]),
+    (
+        "pipeline",
+        &[
+            "terms",
+            "capture",
+            "clock",
+            "site",
+            "session",
+            "sky",
+            "catalogue",
+            "query",
+            "framelist",
+        ],
+    ),
+    (
+        "cli",
+        &["terms", "pipeline", "catalogue", "framelist", "query"],
+    ),
+];
+
+/// Outside things, and the only places that may name them.
+const OUTSIDE: &[(&str, &[&str])] = &[
+    ("rusqlite", &["src/catalogue/"]),
+    ("exif::", &["src/capture/tags.rs"]),
+    ("walkdir", &["src/capture/walk.rs"]),
+    ("jiff", &["src/terms/time.rs", "src/clock/"]),
+    ("serde_json", &["src/framelist/json.rs"]),
+    ("csv::", &["src/framelist/csv.rs", "src/sky/"]),
+    ("sofars", &["src/sky/"]),
+    ("tzf_rs", &["src/site/zone_lookup.rs"]),
+    ("blake3", &["src/capture/"]),
+    ("clap", &["src/cli/"]),
+    ("indicatif", &["src/cli/"]),
+    ("ctrlc", &["src/cli/"]),
+    ("anstream", &["src/cli/"]),
+    ("tempfile", &["src/cli/"]),
+    ("println!", &["src/cli/print.rs"]),
+    ("std::env", &["src/cli/"]),
+    ("SystemTime::now", &["src/cli/"]),
+    (
+        "std::fs",
+        &[
+            "src/capture/",
+            "src/catalogue/open.rs",
+            "src/catalogue/audit.rs",
+            "src/cli/",
+        ],
+    ),
+    ("std::thread", &["src/pipeline/ingest.rs", "src/cli/"]),
+];
+
+/// Long enough for one purpose, short enough to read at one sitting.
+const LONGEST_FILE: usize = 400;
+
+fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+fn files_under(folder: &str, ending: &str) -> Vec<(String, String)> {
+    fn visit(folder: &Path, ending: &str, found: &mut Vec<PathBuf>) {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                visit(&path, ending, found);
+            } else if path.to_string_lossy().ends_with(ending) {
+                found.push(path);
+            }
+        }
+    }
+    let mut found = Vec::new();
+    visit(&root().join(folder), ending, &mut found);
+    found.sort();
+    assert!(!found.is_empty(), "nothing under {folder}");
+    found
+        .into_iter()
+        .map(|path| {
+            let name = path
+                .strip_prefix(root())
+                .unwrap()
+                .to_string_lossy()
+                .replace('\\', "/");
+            (name, fs::read_to_string(&path).unwrap())
+        })
+        .collect()
+}
+
+/// The lines of a file that are code: no comments, and nothing from the first test module on.
+fn code_lines(text: &str) -> impl Iterator<Item = (usize, &str)> {
+    text.lines()
+        .enumerate()
+        .take_while(|(_, line)| {
+            !line.starts_with("#[cfg(test)]") && !line.starts_with("#[cfg(all(test")
+        })
+        .filter(|(_, line)| !line.trim_start().starts_with("//"))
+        .map(|(i, line)| (i + 1, line))
+}
+
+#[test]
+fn rooms_open_no_doors_to_each_other() {
+    let mut wrong = Vec::new();
+    for (file, text) in files_under("src", ".rs") {
+        let Some(room) = file
+            .strip_prefix("src/")
+            .and_then(|f| f.split_once('/'))
+            .map(|(room, _)| room)
+        else {
+            continue;
+        };
+        let allowed = ROOMS
+            .iter()
+            .find(|(name, _)| *name == room)
+            .unwrap_or_else(|| panic!("{file} lies in a room that the house does not have"))
+            .1;
+        for (number, line) in code_lines(&text) {
+            let mut rest = line;
+            while let Some(at) = rest.find("crate::") {
+                rest = &rest[at + "crate::".len()..];
+                let other: String = rest
+                    .chars()
+                    .take_while(|c| c.is_alphanumeric() || *c == '_')
+                    .collect();
+                if other != room && !allowed.contains(&other.as_str()) {
+                    wrong.push(format!("{file}:{number} knows {other}"));
+                }
+            }
+            if line.starts_with("use crate::") && line.contains('{') {
+                wrong.push(format!(
+                    "{file}:{number} names more than one thing in a line"
+                ));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn outside_things_stay_where_they_belong() {
+    let mut wrong = Vec::new();
+    for (file, text) in files_under("src", ".rs") {
+        if file.ends_with("_tests.rs") {
+            continue;
+        }
+        for (number, line) in code_lines(&text) {
+            for (thing, places) in OUTSIDE {
+                let named = line.match_indices(thing).any(|(at, _)| {
+                    // A word of its own: not the end of a longer name.
+                    !line[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_')
+                });
+                if named && !places.iter().any(|place| file.starts_with(place)) {
+                    wrong.push(format!("{file}:{number} names {thing}"));
+                }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn every_file_says_what_it_is_for_and_keeps_short() {
+    let mut wrong = Vec::new();
+    for (file, text) in files_under("src", ".rs") {
+        if !file.ends_with("_tests.rs") && !text.starts_with("//!") {
+            wrong.push(format!("{file} does not open with its purpose"));
+        }
+        let lines = text.lines().count();
+        if lines > LONGEST_FILE {
+            wrong.push(format!("{file} has {lines} lines"));
+        }
+    }
+    for (file, text) in files_under("tests", ".rs") {
+        if text.lines().count() > LONGEST_FILE {
+            wrong.push(format!("{file} has {} lines", text.lines().count()));
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn every_number_of_the_sky_names_its_source() {
+    let mut wrong = Vec::new();
+    for (file, text) in files_under("src/sky", ".rs") {
+        let lines: Vec<&str> = text.lines().collect();
+        for (number, line) in code_lines(&text) {
+            let line = line.trim_start();
+            let is_number = (line.starts_with("const ")
+                || line.starts_with("pub const ")
+                || line.starts_with("pub(super) const "))
+                && line.contains("f64");
+            if !is_number {
+                continue;
+            }
+            let told = lines[..number - 1]
+                .iter()
+                .rev()
+                .take_while(|above| {
+                    above.trim_start().starts_with("///") || above.trim_start().starts_with("#[")
+                })
+                .any(|above| above.contains("Source:"));
+            if !told {
+                wrong.push(format!("{file}:{number} {line}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+#[test]
+fn the_migrations_are_those_that_were_published() {
+    let listed = fs::read_to_string(root().join("tests/data/migrations.blake3")).unwrap();
+    let listed: BTreeSet<&str> = listed.lines().filter(|l| !l.is_empty()).collect();
+    let there: BTreeSet<String> = files_under("migrations", ".sql")
+        .into_iter()
+        .map(|(file, text)| format!("{}  {file}", blake3::hash(text.as_bytes()).to_hex()))
+        .collect();
+    let there: BTreeSet<&str> = there.iter().map(String::as_str).collect();
+    assert_eq!(
+        listed, there,
+        "a published migration is never edited; a new one adds its line to tests/data/migrations.blake3"
+    );
+    assert_eq!(
+        framefall::catalogue::open::MIGRATIONS.len(),
+        there.len(),
+        "each file is applied"
+    );
+}
+
+#[test]
+fn every_field_has_its_column_and_stands_in_the_readme() {
+    use framefall::terms::field::FIELDS;
+    use framefall::terms::field::RADIANT_FIELDS;
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    for field in FIELDS.iter().filter(|f| !f.name.is_empty()) {
+        assert!(
+            readme.contains(&format!("`{}`", field.name)),
+            "README lacks the field {}",
+            field.name
+        );
+    }
+    for field in RADIANT_FIELDS {
+        assert!(
+            readme.contains(&format!("`GEM.{}`", field.name)),
+            "README lacks GEM.{}",
+            field.name
+        );
+    }
+}
+
+#[test]
+fn every_finding_stands_in_the_readme_and_is_made_somewhere() {
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    let source: String = files_under("src", ".rs")
+        .into_iter()
+        .filter(|(file, _)| file != "src/terms/finding.rs")
+        .map(|(_, text)| text)
+        .collect();
+    for row in framefall::terms::finding::FINDINGS {
+        assert!(
+            readme.contains(&format!("`{}`", row.code)),
+            "README lacks the finding {}",
+            row.code
+        );
+        assert!(
+            source.contains(&format!("\"{}\"", row.code)),
+            "nothing makes the finding {}",
+            row.code
+        );
+    }
+}
+
+#[test]
+fn every_file_of_test_data_is_named_by_a_test_or_by_its_own_folder() {
+    let tests: String = files_under("tests", ".rs")
+        .into_iter()
+        .map(|(_, text)| text)
+        .collect();
+    let mut unused = Vec::new();
+    for entry in fs::read_dir(root().join("tests/data")).unwrap() {
+        let name = entry.unwrap().file_name().to_string_lossy().into_owned();
+        if !tests.contains(&name) {
+            unused.push(name);
+        }
+    }
+    assert!(unused.is_empty(), "no test names {unused:?}");
+}

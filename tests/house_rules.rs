@@ -163,7 +163,9 @@ fn outside_things_stay_where_they_belong() {
             for (thing, places) in OUTSIDE {
                 let named = line.match_indices(thing).any(|(at, _)| {
                     // A word of its own: not the end of a longer name.
+                    // And not a file of our own that has the same name.
                     !line[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_')
+                        && !line[..at].ends_with("crate::framelist::")
                 });
                 if named && !places.iter().any(|place| file.starts_with(place)) {
                     wrong.push(format!("{file}:{number} names {thing}"));
@@ -201,9 +203,10 @@ fn every_number_of_the_sky_names_its_source() {
         let lines: Vec<&str> = text.lines().collect();
         for (number, line) in code_lines(&text) {
             let line = line.trim_start();
-            let is_number = (line.starts_with("const ")
-                || line.starts_with("pub const ")
-                || line.starts_with("pub(super) const "))
+            let is_number = !line.contains("const fn ")
+                && (line.starts_with("const ")
+                    || line.starts_with("pub const ")
+                    || line.starts_with("pub(super) const "))
                 && line.contains("f64");
             if !is_number {
                 continue;

@@ -27,7 +27,7 @@ fn damage_is_told_with_its_file_and_the_rest_goes_on() {
         &world::frame_at("2023:12:13 22:31:30")[..12_000],
     );
     world.write("card/DCIM/100NCTRN/N2M_0003.DNG", b"");
-    world.write("card/DCIM/100NCTRN/N2M_0004.DNG", &[0; 40_000]);
+    world.write("card/DCIM/100NCTRN/N2M_0004.DNG", &vec![0; 40_000]);
     world.write(
         "card/DCIM/100NCTRN/N2M_0005.DNG",
         b"this is no picture, whatever its name says",

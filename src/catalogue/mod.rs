@@ -3,6 +3,7 @@
 //! - `open`: opens, locks, applies `migrations/`
 //! - `failure`: SQLite's errors in the photographer's words
 //! - `store`: files and frames in, one batch a transaction
+//! - `ensure`: dumps, folders and bodies: found, or made
 //! - `derive`: derived rows in: time, place, sky, sessions
 //! - `read`: records out, for the corridor's own steps
 //! - `fetch`: runs a checked query, rows out
@@ -14,6 +15,7 @@
 
 pub mod audit;
 pub mod derive;
+pub mod ensure;
 pub mod failure;
 pub mod fetch;
 pub mod names;

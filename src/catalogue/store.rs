@@ -11,7 +11,6 @@ use rusqlite::params;
 
 use crate::catalogue::derive::drop_frame;
 use crate::catalogue::failure::failed;
-use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read;
@@ -26,19 +25,7 @@ use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
 use crate::terms::records::FileReading;
-use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
-
-/// A dump in the catalogue.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DumpRow {
-    /// Its number.
-    pub dump_id: i64,
-    /// The name shown.
-    pub label: String,
-    /// Whether it was there before this ingest.
-    pub known: bool,
-}
 
 /// A file of the catalogue, as far as taking in another one asks.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -144,84 +131,6 @@ impl Batch<'_> {
         run: impl FnOnce(&Connection) -> rusqlite::Result<T>,
     ) -> Result<T, Failure> {
         run(&self.tx).map_err(|e| failed(self.path, e))
-    }
-
-    /// Finds or makes the dump of that root; notes that it was seen now.
-    pub fn ensure_dump(&self, root: &Path, now: Utc) -> Result<DumpRow, Failure> {
-        let kept = kept_name(root.as_os_str());
-        let text = kept.text.trim_end_matches('/').to_owned();
-        self.step(|db| {
-            let known = db
-                .query_row(
-                    "UPDATE written_dump SET last_seen_utc = ?2 WHERE root = ?1 RETURNING dump_id, label",
-                    params![text, now.to_string()],
-                    |row| Ok(DumpRow { dump_id: row.get(0)?, label: row.get(1)?, known: true }),
-                )
-                .optional()?;
-            if let Some(dump) = known {
-                return Ok(dump);
-            }
-            let label = free_label(db, root)?;
-            let dump_id = db
-                .prepare_cached(
-                    "INSERT INTO written_dump (label, root, root_bytes, first_seen_utc, last_seen_utc)
-                     VALUES (?1, ?2, ?3, ?4, ?4)",
-                )?
-                .insert(params![label, text, kept.bytes, now.to_string()])?;
-            Ok(DumpRow { dump_id, label, known: false })
-        })
-    }
-
-    /// Finds or makes a folder of a dump.
-    pub fn ensure_folder(&self, dump_id: i64, folder: &Path) -> Result<i64, Failure> {
-        let kept = kept_folder(folder);
-        self.step(|db| {
-            let known = db
-                .prepare_cached(
-                    "SELECT folder_id FROM written_folder WHERE dump_id = ? AND path = ?",
-                )?
-                .query_row(params![dump_id, kept.text], |row| row.get(0))
-                .optional()?;
-            match known {
-                Some(id) => Ok(id),
-                None => db
-                    .prepare_cached(
-                        "INSERT INTO written_folder (dump_id, path, path_bytes) VALUES (?, ?, ?)",
-                    )?
-                    .insert(params![dump_id, kept.text, kept.bytes]),
-            }
-        })
-    }
-
-    /// Finds or makes the body that wrote a record; `None` when the record names neither maker, model nor serial.
-    pub fn ensure_camera(&self, record: &CaptureRecord) -> Result<Option<i64>, Failure> {
-        let (make, model, serial) = (&record.make, &record.model, &record.serial);
-        if make.is_none() && model.is_none() && serial.is_none() {
-            return Ok(None);
-        }
-        self.step(|db| {
-            let known = db
-                .prepare_cached(
-                    "SELECT camera_id FROM written_camera
-                     WHERE ifnull(make, '') = ifnull(?1, '') AND ifnull(model, '') = ifnull(?2, '')
-                       AND ifnull(serial, '') = ifnull(?3, '')",
-                )?
-                .query_row(params![make, model, serial], |row| row.get(0))
-                .optional()?;
-            if known.is_some() {
-                return Ok(known);
-            }
-            let name = [model.as_deref().or(make.as_deref()), serial.as_deref()]
-                .into_iter()
-                .flatten()
-                .collect::<Vec<_>>()
-                .join(" ");
-            db.prepare_cached(
-                "INSERT INTO written_camera (make, model, serial, name) VALUES (?, ?, ?, ?)",
-            )?
-            .insert(params![make, model, serial, name])
-            .map(Some)
-        })
     }
 
     /// The first file with these contents, if the catalogue has one.
@@ -394,22 +303,6 @@ impl Batch<'_> {
             Ok(())
         })
     }
-}
-
-/// A name for a dump that no other dump has: the folder's own, with a number where it is taken.
-fn free_label(db: &Connection, root: &Path) -> rusqlite::Result<String> {
-    let own = root
-        .file_name()
-        .map_or_else(|| "dump".to_owned(), |name| kept_name(name).text);
-    let mut label = own.clone();
-    let mut taken = db.prepare_cached("SELECT 1 FROM written_dump WHERE label = ?")?;
-    for number in 2.. {
-        if !taken.exists([&label])? {
-            break;
-        }
-        label = format!("{own}-{number}");
-    }
-    Ok(label)
 }
 
 fn file_row(row: &rusqlite::Row<'_>) -> rusqlite::Result<FileRow> {

@@ -46,13 +46,27 @@ pub fn settle_colours(no_colour: bool) {
     }
 }
 
-/// Writes an answer to standard output. A reader that went away (`| head`) ends it quietly.
-pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result<(), Failure> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, anstream::stdout().lock());
+/// Whether an answer was heard to its end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Heard {
+    /// It was.
+    Whole,
+    /// The reader went away before, as `head` does.
+    InPart,
+}
+
+/// Writes an answer to standard output, byte for byte. A reader that went away ends it quietly.
+pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result<Heard, Failure> {
+    let mut out = io::BufWriter::with_capacity(1 << 16, io::stdout().lock());
     let written = write(&mut out).and_then(|()| out.flush().map_err(written));
     match written {
-        Err(failure) if is_closed_pipe(&failure) => Ok(()),
-        other => other,
+        Ok(()) => Ok(Heard::Whole),
+        Err(failure) if is_closed_pipe(&failure) => {
+            // What is left in the buffer has nowhere to go.
+            let _ = out.into_parts();
+            Ok(Heard::InPart)
+        }
+        Err(failure) => Err(failure),
     }
 }
 
@@ -91,7 +105,7 @@ pub fn pairs(out: &mut dyn Write, lines: &[(String, String)]) -> Result<(), Fail
 }
 
 /// Prints a sheet in the form asked for.
-pub fn sheet(sheet: Sheet, form: RowForm) -> Result<(), Failure> {
+pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
     let format = match form {
         RowForm::Table => Format::Table,
         RowForm::Csv => Format::Csv,
@@ -101,9 +115,13 @@ pub fn sheet(sheet: Sheet, form: RowForm) -> Result<(), Failure> {
     answer(|out| write_sheet(sheet, format, screen_width(), out))
 }
 
-/// A heading of a summary.
+/// A heading of an answer, set off where standard output shows colours.
 pub fn headline(text: &str) -> String {
-    format!("{HEADLINE}{text}{HEADLINE:#}")
+    if anstream::AutoStream::choice(&io::stdout()) == anstream::ColorChoice::Never {
+        text.to_owned()
+    } else {
+        format!("{HEADLINE}{text}{HEADLINE:#}")
+    }
 }
 
 /// Prints why a command cannot go on, and what to do.

@@ -172,7 +172,7 @@ fn show_first_lines(list: &Path) -> Result<(), Failure> {
 }
 
 fn say(text: &str) -> Result<(), Failure> {
-    print::answer(|out| writeln!(out, "{text}").map_err(written))
+    print::answer(|out| writeln!(out, "{text}").map_err(written)).map(|_| ())
 }
 
 /// The words as one would type them into a shell.

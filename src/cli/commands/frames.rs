@@ -5,6 +5,7 @@ use crate::catalogue::open::Purpose;
 use crate::cli::args::FramesArgs;
 use crate::cli::commands::lists;
 use crate::cli::print;
+use crate::cli::print::Heard;
 use crate::cli::print::written;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
@@ -34,7 +35,7 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
     }
     let format = Format::from(args.form);
     let mut rows = 0;
-    print::answer(|out| {
+    let heard = print::answer(|out| {
         rows = lists::write(
             &catalogue,
             &compiled,
@@ -45,7 +46,7 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         )?;
         Ok(())
     })?;
-    if rows == 0 && args.limit != Some(0) {
+    if heard == Heard::Whole && rows == 0 && args.limit != Some(0) {
         print::complain(&why_none(&catalogue, &compiled)?);
         return Ok(Outcome::NeedsAPerson);
     }

@@ -2,7 +2,8 @@
 -- They are added to and never recalculated; everything under derived_ can be dropped and built again from them.
 --
 -- Conventions of all tables: _deg degrees, _s seconds, _mm millimetres, _m metres, _px pixels;
--- _utc text 'YYYY-MM-DDThh:mm:ss.sssZ', which sorts as text; NULL means not known.
+-- _utc text 'YYYY-MM-DDThh:mm:ss.sssZ', which sorts as text; NULL means not known. CHECKs of words are chains of OR:
+-- SQLite builds a table for a list of IN at every insert.
 
 -- A card dump: a folder tree copied off a memory card. Only ever read.
 CREATE TABLE written_dump (
@@ -38,11 +39,11 @@ CREATE UNIQUE INDEX written_camera_body
 CREATE TABLE written_frame (
     frame_id      INTEGER PRIMARY KEY,
     camera_id     INTEGER REFERENCES written_camera,
-    -- The file shown for it: raw before JPEG.
-    first_file_id INTEGER NOT NULL REFERENCES written_file DEFERRABLE INITIALLY DEFERRED,
+    first_file_id INTEGER NOT NULL,           -- the file shown for it: raw before JPEG. The two tables point at each
+                                              -- other; the foreign key is on the file's side
     stem          TEXT NOT NULL,              -- that file's name without extension, in capitals
     clock_local   TEXT,                       -- what the clock showed, ISO 8601 without zone
-    clock_source  TEXT CHECK (clock_source IN ('original', 'digitised', 'file')),
+    clock_source  TEXT CHECK (clock_source = 'original' OR clock_source = 'digitised' OR clock_source = 'file'),
     utc_offset    TEXT,                       -- what the body wrote beside it: '+01:00'
     body_zone_s   INTEGER,                    -- the body's zone setting from its maker note, seconds east
     exposure_s    REAL,
@@ -71,12 +72,15 @@ CREATE TABLE written_file (
     name        TEXT NOT NULL,
     name_bytes  BLOB,                         -- byte for byte, where it is not UTF-8
     frame_id    INTEGER NOT NULL REFERENCES written_frame,
-    copy_of     INTEGER REFERENCES written_file,  -- the file whose contents this one repeats
+    copy_of     INTEGER,                      -- the file_id of the one whose contents it repeats
     format      TEXT NOT NULL,                -- the container, told by its contents: 'nef', 'jpeg', ...
     bytes       INTEGER NOT NULL,
     modified_ns INTEGER NOT NULL,             -- the file system's time stamp, nanoseconds since 1970; only to see a change
-    fingerprint BLOB,                         -- hash over length and samples; NULL where it could not tell files apart
-    health      TEXT NOT NULL CHECK (health IN ('sound', 'truncated', 'unreadable', 'no-metadata')),
+    contents    BLOB,                         -- the clock reading and a hash over length and samples; NULL where they
+                                              -- could not tell files apart. The reading comes first so that a night's
+                                              -- files stand together in the index
+    health      TEXT NOT NULL
+        CHECK (health = 'sound' OR health = 'truncated' OR health = 'unreadable' OR health = 'no-metadata'),
     thumbnail_offset INTEGER,                 -- the smallest embedded JPEG
     thumbnail_bytes  INTEGER,
     preview_offset   INTEGER,                 -- the largest embedded JPEG
@@ -84,7 +88,8 @@ CREATE TABLE written_file (
     UNIQUE (folder_id, name)
 ) STRICT;
 CREATE INDEX written_file_frame ON written_file (frame_id);
-CREATE INDEX written_file_contents ON written_file (fingerprint) WHERE fingerprint IS NOT NULL;
+CREATE INDEX written_file_copies ON written_file (copy_of) WHERE copy_of IS NOT NULL;
+CREATE INDEX written_file_contents ON written_file (contents) WHERE contents IS NOT NULL;
 
 -- What was odd about a file when it was read. Codes: framefall audit --codes.
 CREATE TABLE written_finding (

@@ -8,7 +8,8 @@ CREATE TABLE stated_site (
     lon_deg     REAL NOT NULL CHECK (lon_deg BETWEEN -180 AND 180),    -- east positive
     elev_m      REAL NOT NULL,
     zone        TEXT,                         -- IANA name: 'Europe/Rome'
-    origin      TEXT NOT NULL CHECK (origin IN ('stated', 'exif'))  -- 'exif': made from a frame's GPS position
+    origin      TEXT NOT NULL
+        CHECK (origin = 'stated' OR origin = 'exif')  -- 'exif': made from a frame's GPS position
 ) STRICT;
 
 -- Where the photographer says a frame was taken: by 'ingest --site' or 'site assign'.

@@ -38,22 +38,25 @@ CREATE TABLE derived_time (
     start_utc   TEXT,
     mid_utc     TEXT,
     end_utc     TEXT,
-    time_basis  TEXT NOT NULL CHECK (time_basis IN ('gps', 'offset', 'body-zone', 'stated-zone', 'site-zone', 'none')),
+    time_basis  TEXT NOT NULL
+        CHECK (time_basis = 'gps' OR time_basis = 'offset' OR time_basis = 'body-zone'
+            OR time_basis = 'stated-zone' OR time_basis = 'site-zone' OR time_basis = 'none'),
     time_error_s REAL,                        -- one sigma
     site_id     INTEGER REFERENCES stated_site,
     lat_deg     REAL,
     lon_deg     REAL,
     elev_m      REAL,
-    place_basis TEXT NOT NULL CHECK (place_basis IN ('exif', 'track', 'site', 'none')),
+    place_basis TEXT NOT NULL
+        CHECK (place_basis = 'exif' OR place_basis = 'track' OR place_basis = 'site' OR place_basis = 'none'),
     night       TEXT,
     session_id  INTEGER REFERENCES derived_session,
     seq         INTEGER,                      -- position within the session, from 1
-    kind        TEXT CHECK (kind IN ('light', 'dark', 'flat', 'bias', 'trial')),
+    kind        TEXT CHECK (kind = 'light' OR kind = 'dark' OR kind = 'flat' OR kind = 'bias' OR kind = 'trial'),
     maker_id    INTEGER NOT NULL REFERENCES derived_maker
 ) STRICT;
-CREATE INDEX derived_time_night ON derived_time (night, start_utc);
-CREATE INDEX derived_time_start ON derived_time (start_utc);
-CREATE INDEX derived_time_session ON derived_time (session_id, seq);
+CREATE INDEX derived_time_night ON derived_time (night, start_utc) WHERE night IS NOT NULL;
+CREATE INDEX derived_time_start ON derived_time (start_utc) WHERE start_utc IS NOT NULL;
+CREATE INDEX derived_time_session ON derived_time (session_id, seq) WHERE session_id IS NOT NULL;
 
 -- What was odd on the way to time and place.
 CREATE TABLE derived_finding (
@@ -68,7 +71,9 @@ CREATE INDEX derived_finding_frame ON derived_finding (frame_id);
 CREATE TABLE derived_sky (
     frame_id     INTEGER PRIMARY KEY REFERENCES written_frame,
     sun_alt_deg  REAL,
-    twilight     TEXT CHECK (twilight IN ('day', 'civil', 'nautical', 'astronomical', 'night')),
+    twilight     TEXT
+        CHECK (twilight = 'day' OR twilight = 'civil' OR twilight = 'nautical' OR twilight = 'astronomical'
+            OR twilight = 'night'),
     moon_alt_deg REAL,                        -- as seen from the site, parallax included
     moon_az_deg  REAL,                        -- from north through east
     moon_lit     REAL,                        -- 0 to 1
@@ -81,7 +86,7 @@ CREATE TABLE derived_sky (
 -- Each active shower's radiant at the middle of each exposure.
 CREATE TABLE derived_radiant (
     shower       TEXT NOT NULL,               -- IAU code
-    frame_id     INTEGER NOT NULL REFERENCES written_frame,
+    frame_id     INTEGER NOT NULL,
     alt_deg      REAL NOT NULL,               -- geometric: what published tables give
     az_deg       REAL NOT NULL,
     seen_alt_deg REAL NOT NULL,               -- where trails in the picture point back to

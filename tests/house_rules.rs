@@ -1,5 +1,7 @@
 //! The rules of the house, as tests: who may know whom, which outside thing belongs where, what must be said where.
 
+#![cfg(test)]
+
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;

@@ -92,7 +92,7 @@ impl Batch<'_> {
             if derived == Derived::Again {
                 forget(db, frame_id)?;
             }
-            put_time(db, frame_id, maker_id, placed)?;
+            put_time(db, frame_id, derived, maker_id, placed)?;
             put_findings(
                 db,
                 "INSERT INTO derived_finding (frame_id, code, saw, did) VALUES (?, ?, ?, ?)",
@@ -123,10 +123,11 @@ impl Batch<'_> {
             db.prepare_cached(
                 "SELECT time.frame_id, time.start_utc, frame.clock_local, frame.exposure_s, frame.focal_mm, time.site_id,
                         folder.path || '/' || file.name, time.session_id
+                 -- CROSS keeps the order: from the night outward, whatever the planner thinks of the tables' sizes.
                  FROM derived_time AS time
-                 JOIN written_frame AS frame ON frame.frame_id = time.frame_id
-                 JOIN written_file AS file ON file.file_id = frame.first_file_id
-                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
                  WHERE time.night = ?1 AND frame.camera_id IS ?2",
             )?
             .query_map(params![night.night, night.camera_id], |row| {
@@ -204,23 +205,29 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()>
     Ok(())
 }
 
+const INSERT_TIME: &str = "
+    INSERT INTO derived_time (frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, site_id,
+                              lat_deg, lon_deg, elev_m, place_basis, night, maker_id)
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)";
+
+/// Leaves session and position as they are: by them a session keeps its number when its nights are grouped anew.
+const UPDATE_TIME: &str = "
+    UPDATE derived_time SET start_utc = ?2, mid_utc = ?3, end_utc = ?4, time_basis = ?5, time_error_s = ?6,
+        site_id = ?7, lat_deg = ?8, lon_deg = ?9, elev_m = ?10, place_basis = ?11, night = ?12, maker_id = ?13
+    WHERE frame_id = ?1";
+
 fn put_time(
     db: &Connection,
     frame_id: i64,
+    derived: Derived,
     maker_id: i64,
     placed: &PlacedFrame,
 ) -> rusqlite::Result<()> {
     let text = |at: Option<Utc>| at.map(|u| u.to_string());
-    db.prepare_cached(
-        "INSERT INTO derived_time (frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, site_id,
-                                   lat_deg, lon_deg, elev_m, place_basis, night, maker_id)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
-         ON CONFLICT (frame_id) DO UPDATE SET
-            start_utc = excluded.start_utc, mid_utc = excluded.mid_utc, end_utc = excluded.end_utc,
-            time_basis = excluded.time_basis, time_error_s = excluded.time_error_s, site_id = excluded.site_id,
-            lat_deg = excluded.lat_deg, lon_deg = excluded.lon_deg, elev_m = excluded.elev_m,
-            place_basis = excluded.place_basis, night = excluded.night, maker_id = excluded.maker_id",
-    )?
+    db.prepare_cached(match derived {
+        Derived::FirstTime => INSERT_TIME,
+        Derived::Again => UPDATE_TIME,
+    })?
     .execute(params![
         frame_id,
         text(placed.start_utc),

@@ -73,35 +73,47 @@ impl Batch<'_> {
     }
 
     /// Finds or makes the body that wrote a record; `None` when the record names neither maker, model nor serial.
-    pub fn ensure_camera(&self, record: &CaptureRecord) -> Result<Option<i64>, Failure> {
+    pub fn ensure_camera(&mut self, record: &CaptureRecord) -> Result<Option<i64>, Failure> {
         let (make, model, serial) = (&record.make, &record.model, &record.serial);
         if make.is_none() && model.is_none() && serial.is_none() {
             return Ok(None);
         }
-        self.step(|db| {
-            let known = db
-                .prepare_cached(
-                    "SELECT camera_id FROM written_camera
-                     WHERE ifnull(make, '') = ifnull(?1, '') AND ifnull(model, '') = ifnull(?2, '')
-                       AND ifnull(serial, '') = ifnull(?3, '')",
-                )?
-                .query_row(params![make, model, serial], |row| row.get(0))
-                .optional()?;
-            if known.is_some() {
-                return Ok(known);
-            }
-            let name = [model.as_deref().or(make.as_deref()), serial.as_deref()]
-                .into_iter()
-                .flatten()
-                .collect::<Vec<_>>()
-                .join(" ");
-            db.prepare_cached(
-                "INSERT INTO written_camera (make, model, serial, name) VALUES (?, ?, ?, ?)",
-            )?
-            .insert(params![make, model, serial, name])
-            .map(Some)
-        })
+        if let Some(([known_make, known_model, known_serial], id)) = &self.latest_body
+            && (known_make, known_model, known_serial) == (make, model, serial)
+        {
+            return Ok(Some(*id));
+        }
+        let id = self.step(|db| body(db, make.as_deref(), model.as_deref(), serial.as_deref()))?;
+        self.latest_body = Some(([make.clone(), model.clone(), serial.clone()], id));
+        Ok(Some(id))
     }
+}
+
+/// The number of a body, new or known.
+fn body(
+    db: &Connection,
+    make: Option<&str>,
+    model: Option<&str>,
+    serial: Option<&str>,
+) -> rusqlite::Result<i64> {
+    let known = db
+        .prepare_cached(
+            "SELECT camera_id FROM written_camera
+             WHERE ifnull(make, '') = ifnull(?1, '') AND ifnull(model, '') = ifnull(?2, '')
+               AND ifnull(serial, '') = ifnull(?3, '')",
+        )?
+        .query_row(params![make, model, serial], |row| row.get(0))
+        .optional()?;
+    if let Some(id) = known {
+        return Ok(id);
+    }
+    let name = [model.or(make), serial]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(" ");
+    db.prepare_cached("INSERT INTO written_camera (make, model, serial, name) VALUES (?, ?, ?, ?)")?
+        .insert(params![make, model, serial, name])
 }
 
 /// A name for a dump that no other dump has: the folder's own, with a number where it is taken.

@@ -9,6 +9,7 @@ use std::time::Duration;
 use rusqlite::Connection;
 use rusqlite::OpenFlags;
 use rusqlite::TransactionBehavior;
+use rusqlite::config::DbConfig;
 use rusqlite::limits::Limit;
 
 use crate::catalogue::failure::failed;
@@ -149,8 +150,13 @@ impl Catalogue {
             .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
         // With a write-ahead log this keeps the file whole through a crash; only the last batch may be lost.
         self.db.pragma_update(None, "synchronous", "NORMAL")?;
+        // Pages are carried over into the file every 16 MB of log: a page that several batches touch is written once.
+        self.db.pragma_update(None, "wal_autocheckpoint", 4_000)?;
         self.db.pragma_update(None, "foreign_keys", true)?;
         self.db.pragma_update(None, "cache_size", -16_384)?;
+        // A statement keeps its plan whatever values are bound: otherwise each new value has it planned anew.
+        self.db
+            .set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
         self.db.set_prepared_statement_cache_capacity(64);
         self.db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 1_000)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;

@@ -204,10 +204,9 @@ pub(super) fn frames_at_press(
             "SELECT frame.frame_id, frame.first_file_id, frame.camera_id, camera.make, camera.model, camera.serial,
                     frame.clock_local
              FROM written_frame AS frame LEFT JOIN written_camera AS camera USING (camera_id)
-             WHERE frame.stem = ?1 AND frame.clock_local >= ?2 AND frame.clock_local < ?2 || '/'
-             ORDER BY frame.frame_id",
+             WHERE frame.stem = ?1 AND frame.clock_local >= ?2 AND frame.clock_local < ?3",
         )?
-        .query_map((stem, second), |row| {
+        .query_map((stem, second, format!("{second}/")), |row| {
             Ok(PressRow {
                 frame_id: row.get(0)?,
                 first_file_id: row.get(1)?,
@@ -218,6 +217,7 @@ pub(super) fn frames_at_press(
             })
         })?
         .collect::<rusqlite::Result<_>>()?;
+    rows.sort_by_key(|row| row.frame_id);
     for row in &mut rows {
         row.files = db
             .prepare_cached(

@@ -8,6 +8,7 @@ use crate::catalogue::store::NewFile;
 use crate::terms::basis::ClockTag;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
+use crate::terms::records::FileReading;
 
 pub(super) const INSERT_FRAME: &str = "
     INSERT INTO written_frame (camera_id, first_file_id, stem, clock_local, clock_source, utc_offset, body_zone_s,
@@ -60,13 +61,13 @@ pub(super) fn put_frame(
 }
 
 pub(super) const INSERT_FILE: &str = "
-    INSERT INTO written_file (folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint,
+    INSERT INTO written_file (folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, contents,
         health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes, file_id)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 
 pub(super) const UPDATE_FILE: &str = "
     UPDATE written_file SET folder_id = ?, name = ?, name_bytes = ?, frame_id = ?, copy_of = ?, format = ?, bytes = ?,
-        modified_ns = ?, fingerprint = ?, health = ?, thumbnail_offset = ?, thumbnail_bytes = ?, preview_offset = ?,
+        modified_ns = ?, contents = ?, health = ?, thumbnail_offset = ?, thumbnail_bytes = ?, preview_offset = ?,
         preview_bytes = ?
     WHERE file_id = ?";
 
@@ -89,7 +90,7 @@ pub(super) fn put_file(
         reading.format,
         signed(file.bytes),
         file.modified_ns,
-        reading.fingerprint.as_ref().map(|f| &f[..]),
+        contents_key(reading).as_ref().map(|key| &key[..]),
         reading.health.word(),
         reading.thumbnail.map(|t| signed(t.offset)),
         reading.thumbnail.map(|t| signed(t.length)),
@@ -116,6 +117,20 @@ pub(super) fn put_findings(
             .execute(params![of, finding.code, finding.saw, finding.did])?;
     }
     Ok(())
+}
+
+/// What finds a file again by its contents: the clock reading in seconds, then the fingerprint. Copies agree in both.
+pub(super) fn contents_key(reading: &FileReading) -> Option<[u8; 20]> {
+    let print = reading.fingerprint?;
+    let second = reading
+        .record
+        .clock_local
+        .and_then(|clock| u32::try_from(clock.reading_ms() / 1000).ok())
+        .unwrap_or(0);
+    let mut key = [0; 20];
+    key[..4].copy_from_slice(&second.to_be_bytes());
+    key[4..].copy_from_slice(&print);
+    Some(key)
 }
 
 /// SQLite keeps signed numbers; no file or counter reaches past them.

@@ -18,6 +18,7 @@ use crate::catalogue::rows::INSERT_FILE;
 use crate::catalogue::rows::INSERT_FRAME;
 use crate::catalogue::rows::UPDATE_FILE;
 use crate::catalogue::rows::UPDATE_FRAME;
+use crate::catalogue::rows::contents_key;
 use crate::catalogue::rows::put_file;
 use crate::catalogue::rows::put_frame;
 use crate::catalogue::rows::signed;
@@ -90,6 +91,8 @@ pub struct Batch<'c> {
     pub(super) path: &'c Path,
     next_frame: i64,
     next_file: i64,
+    /// The body asked for last: most files of a batch are of one.
+    pub(super) latest_body: Option<([Option<String>; 3], i64)>,
 }
 
 impl Catalogue {
@@ -114,6 +117,7 @@ impl Catalogue {
             path,
             next_frame,
             next_file,
+            latest_body: None,
         })
     }
 }
@@ -133,18 +137,21 @@ impl Batch<'_> {
         run(&self.tx).map_err(|e| failed(self.path, e))
     }
 
-    /// The first file with these contents, if the catalogue has one.
+    /// A file with these contents, if the catalogue has one: the first, or a copy of it.
     pub fn file_with_contents(
         &self,
-        fingerprint: &[u8; 16],
+        reading: &FileReading,
         bytes: u64,
     ) -> Result<Option<FileRow>, Failure> {
+        let Some(key) = contents_key(reading) else {
+            return Ok(None);
+        };
         self.step(|db| {
             db.prepare_cached(
                 "SELECT file_id, frame_id, copy_of, 1 FROM written_file
-                 WHERE fingerprint = ? AND bytes = ? ORDER BY copy_of IS NOT NULL, file_id LIMIT 1",
+                 WHERE contents = ? AND bytes = ? LIMIT 1",
             )?
-            .query_row(params![&fingerprint[..], signed(bytes)], file_row)
+            .query_row(params![&key[..], signed(bytes)], file_row)
             .optional()
         })
     }

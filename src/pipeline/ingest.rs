@@ -1,11 +1,10 @@
 //! Dump -> catalogue: one walker, many readers, one writer; results in the order of the paths.
 //!
-//! The threads hand files on through bounded channels, and at most [`IN_FLIGHT`] files are between the walker and
+//! The threads hand files on through bounded channels, and at most a fixed count of files is between the walker and
 //! the writer, so memory does not grow with the dump. The writer commits a batch at a time; a run that is stopped
 //! leaves whole batches and is carried on by the next one.
 
 use std::collections::BTreeMap;
-use std::collections::HashMap;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -17,16 +16,13 @@ use crossbeam_channel::Receiver;
 use crossbeam_channel::Sender;
 use crossbeam_channel::bounded;
 
-use crate::capture::class::FileClass;
 use crate::capture::read::FileReader;
-use crate::capture::walk::Walked;
 use crate::capture::walk::WalkedFile;
-use crate::capture::walk::walk;
-use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::read::KnownFile;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::take_in::Before;
+use crate::pipeline::walker::Walker;
+use crate::pipeline::walker::WalkerTally;
 use crate::pipeline::writer::Writer;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -34,8 +30,8 @@ use crate::terms::finding::Finding;
 use crate::terms::records::FileReading;
 use crate::terms::time::Utc;
 
-/// How many files may be between the walker and the writer.
-pub const IN_FLIGHT: usize = 2_048;
+/// How many parcels of files may be between the walker and the writer.
+const IN_FLIGHT: usize = 128;
 
 /// What to ingest, and how.
 #[derive(Clone, Copy, Debug)]
@@ -107,28 +103,22 @@ pub struct IngestReport {
 /// A file on its way to the readers and on to the writer.
 #[derive(Debug)]
 pub(super) struct Job {
-    pub(super) number: u64,
     pub(super) dump: usize,
     pub(super) file: WalkedFile,
     pub(super) before: Before,
 }
 
-/// What a reader hands to the writer; no reading for a file that turned out to be no picture.
-pub(super) type Read = (Job, Option<FileReading>);
-
-/// What the walker met without handing it on.
-#[derive(Debug, Default)]
-struct WalkerTally {
-    seen: u64,
-    unchanged: u64,
-    passed_over: BTreeMap<String, u64>,
-    /// The first of them; a dump full of links must not fill the memory.
-    odd: Vec<(PathBuf, Finding)>,
-    folders_unreadable: u64,
+/// Files that travel together: waking a thread costs as much as reading a file's head.
+#[derive(Debug)]
+pub(super) struct Parcel<T> {
+    /// Its place in the order of the walk, from 0.
+    pub(super) number: u64,
+    /// The files, in order.
+    pub(super) files: Vec<T>,
 }
 
-/// How many oddities of the walk are told one by one.
-const ODD_TOLD: usize = 100;
+/// A file that has been read; no reading for one that turned out to be no picture.
+pub(super) type Read = (Job, Option<FileReading>);
 
 /// Ingests dumps into a catalogue.
 ///
@@ -163,8 +153,8 @@ pub fn ingest(
     let mut tally = Ok(WalkerTally::default());
     let written = thread::scope(|scope| {
         let (permit_out, permits) = bounded(IN_FLIGHT);
-        let (jobs_out, jobs) = bounded::<Job>(IN_FLIGHT);
-        let (read_out, read) = bounded::<Read>(IN_FLIGHT);
+        let (jobs_out, jobs) = bounded::<Parcel<Job>>(IN_FLIGHT);
+        let (read_out, read) = bounded::<Parcel<Read>>(IN_FLIGHT);
         let (roots, known, found) = (&roots, &known, &found);
         let walker = scope.spawn(move || {
             let walker = Walker {
@@ -241,100 +231,32 @@ fn broken(what: &str) -> Failure {
         .hint("please report this with the command you ran")
 }
 
-/// Walks the dumps and hands on what must be read.
-struct Walker<'a> {
-    roots: &'a [PathBuf],
-    known: &'a [Option<i64>],
-    book: &'a Catalogue,
-    found: &'a AtomicU64,
-    stop: &'a AtomicBool,
-}
-
-impl Walker<'_> {
-    fn run(&self, permit_out: &Sender<()>, jobs_out: &Sender<Job>) -> Result<WalkerTally, Failure> {
-        let mut tally = WalkerTally::default();
-        let mut number = 0;
-        for (dump, root) in self.roots.iter().enumerate() {
-            let mut folder: Option<(PathBuf, HashMap<String, KnownFile>)> = None;
-            for walked in walk(root) {
-                if self.stop.load(Ordering::Relaxed) {
-                    return Ok(tally);
-                }
-                let file = match walked {
-                    Walked::Odd { path, finding } => {
-                        tally.folders_unreadable += u64::from(finding.code == "folder-unreadable");
-                        if tally.odd.len() < ODD_TOLD {
-                            tally.odd.push((path, finding));
-                        }
-                        continue;
-                    }
-                    Walked::File(file) => file,
-                };
-                tally.seen += 1;
-                self.found.fetch_add(1, Ordering::Relaxed);
-                if let FileClass::PassedOver(extension) = &file.class {
-                    *tally
-                        .passed_over
-                        .entry((*extension).to_owned())
-                        .or_default() += 1;
-                    continue;
-                }
-                let before = match self.known[dump] {
-                    None => Before::New,
-                    Some(dump_id) => {
-                        if folder.as_ref().is_none_or(|(path, _)| *path != file.folder) {
-                            folder = Some((
-                                file.folder.clone(),
-                                self.book.known_files(dump_id, &file.folder)?,
-                            ));
-                        }
-                        let known = folder
-                            .as_ref()
-                            .and_then(|(_, files)| files.get(&kept_name(&file.name).text));
-                        match known {
-                            None => Before::New,
-                            Some(known) if known.failed_before => Before::Failed,
-                            Some(known)
-                                if (known.bytes, known.modified_ns)
-                                    == (file.bytes, file.modified_ns) =>
-                            {
-                                tally.unchanged += 1;
-                                continue;
-                            }
-                            Some(_) => Before::Changed,
-                        }
-                    }
-                };
-                let job = Job {
-                    number,
-                    dump,
-                    file,
-                    before,
-                };
-                number += 1;
-                // Sending fails only when the writer has failed, which says why itself.
-                if permit_out.send(()).is_err() || jobs_out.send(job).is_err() {
-                    return Ok(tally);
-                }
-            }
-        }
-        Ok(tally)
-    }
-}
-
 /// Reads files until there are no more.
-fn read_files(roots: &[PathBuf], stop: &AtomicBool, jobs: &Receiver<Job>, read_out: &Sender<Read>) {
+fn read_files(
+    roots: &[PathBuf],
+    stop: &AtomicBool,
+    jobs: &Receiver<Parcel<Job>>,
+    read_out: &Sender<Parcel<Read>>,
+) {
     let mut reader = FileReader::new();
     let mut path = PathBuf::new();
-    for job in jobs {
-        if stop.load(Ordering::Relaxed) {
-            return;
+    for parcel in jobs {
+        let mut files = Vec::with_capacity(parcel.files.len());
+        for job in parcel.files {
+            if stop.load(Ordering::Relaxed) {
+                break;
+            }
+            path.clone_from(&roots[job.dump]);
+            path.push(&job.file.folder);
+            path.push(&job.file.name);
+            let reading = reader.read(&path, job.file.bytes, job.file.class);
+            files.push((job, reading));
         }
-        path.clone_from(&roots[job.dump]);
-        path.push(&job.file.folder);
-        path.push(&job.file.name);
-        let reading = reader.read(&path, job.file.bytes, job.file.class);
-        if read_out.send((job, reading)).is_err() {
+        let read = Parcel {
+            number: parcel.number,
+            files,
+        };
+        if read_out.send(read).is_err() || stop.load(Ordering::Relaxed) {
             return;
         }
     }

@@ -1,6 +1,7 @@
 //! The corridor: the only code that sees two rooms. The order of steps; no formula, no SQL, no printing.
 //!
 //! - `ingest`: dump -> catalogue, with many readers and one writer
+//! - `walker`: the one walker of an ingest
 //! - `writer`: the one writer of an ingest
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
 //! - `place`: what a frame says and what was stated -> time and place
@@ -20,4 +21,5 @@ pub mod rederive;
 pub mod regroup;
 pub mod sites;
 pub mod take_in;
+mod walker;
 mod writer;

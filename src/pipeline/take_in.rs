@@ -73,10 +73,7 @@ pub enum Before {
 /// A file that the catalogue knows by its place is written anew; a file whose contents it knows is a copy; a file
 /// of the same press of the shutter joins that frame; any other begins a frame.
 pub fn take_in(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
-    let same = match &file.reading.fingerprint {
-        Some(print) => batch.file_with_contents(print, file.bytes)?,
-        None => None,
-    };
+    let same = batch.file_with_contents(file.reading, file.bytes)?;
     if file.before != Before::New
         && let Some(known) = batch.file_named(file.folder_id, file.name)?
     {

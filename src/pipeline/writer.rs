@@ -18,6 +18,7 @@ use crate::pipeline::derive::Deriver;
 use crate::pipeline::ingest::Event;
 use crate::pipeline::ingest::IngestReport;
 use crate::pipeline::ingest::Job;
+use crate::pipeline::ingest::Parcel;
 use crate::pipeline::ingest::Read;
 use crate::pipeline::take_in::ReadFile;
 use crate::pipeline::take_in::Taken;
@@ -82,12 +83,12 @@ impl<'c> Writer<'c> {
     /// Takes in what the readers send until they are done or the run is stopped.
     pub(super) fn run(
         &mut self,
-        read: &Receiver<Read>,
+        read: &Receiver<Parcel<Read>>,
         permits: &Receiver<()>,
         stop: &AtomicBool,
         watch: &mut dyn FnMut(Event<'_>),
     ) -> Result<IngestReport, Failure> {
-        let mut early: BTreeMap<u64, Read> = BTreeMap::new();
+        let mut early: BTreeMap<u64, Vec<Read>> = BTreeMap::new();
         let mut next = 0;
         let mut waiting: Vec<Read> = Vec::with_capacity(BATCH_FILES);
         let mut begun = Instant::now();
@@ -101,13 +102,13 @@ impl<'c> Writer<'c> {
                 Err(crossbeam_channel::RecvTimeoutError::Disconnected)
             );
             if let Ok(one) = received {
-                early.insert(one.0.number, one);
+                early.insert(one.number, one.files);
             }
             while let Some(one) = early.remove(&next) {
                 next += 1;
-                // The walker holds a permit for each file; this one is out of its hands.
+                // The walker took a permit for each parcel; this one has arrived.
                 let _ = permits.recv();
-                waiting.push(one);
+                waiting.extend(one);
             }
             let stopping = stop.load(Ordering::Relaxed);
             let full = waiting.len() >= BATCH_FILES || begun.elapsed() >= BATCH_AGE;
@@ -144,7 +145,8 @@ impl<'c> Writer<'c> {
             folder: &mut self.folder,
             report: &mut self.report,
         };
-        for (job, reading) in waiting.drain(..) {
+        for one in waiting.drain(..) {
+            let (job, reading) = one;
             step.one(&mut batch, &job, reading, watch)?;
             self.done += 1;
         }

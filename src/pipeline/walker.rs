@@ -1,0 +1,154 @@
+//! The one walker of an ingest: goes through the dumps in order, leaves aside what the catalogue knows unchanged and
+//! what is no picture, and hands the rest on in parcels.
+
+use std::collections::BTreeMap;
+use std::collections::HashMap;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+
+use crossbeam_channel::Sender;
+
+use crate::capture::class::FileClass;
+use crate::capture::walk::Walked;
+use crate::capture::walk::WalkedFile;
+use crate::capture::walk::walk;
+use crate::catalogue::names::kept_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::KnownFile;
+use crate::pipeline::ingest::Job;
+use crate::pipeline::ingest::Parcel;
+use crate::pipeline::take_in::Before;
+use crate::terms::failure::Failure;
+use crate::terms::finding::Finding;
+
+/// How many files travel together at most.
+const PARCEL: usize = 16;
+
+/// The first parcels are small, so that every reader of a small dump has something to do.
+const SMALL_PARCELS: u64 = 64;
+
+/// How many oddities of the walk are told one by one.
+const ODD_TOLD: usize = 100;
+
+/// What the walker met without handing it on.
+#[derive(Debug, Default)]
+pub(super) struct WalkerTally {
+    /// Files met.
+    pub(super) seen: u64,
+    /// Of these, known and unchanged.
+    pub(super) unchanged: u64,
+    /// Of these, passed over, by extension.
+    pub(super) passed_over: BTreeMap<String, u64>,
+    /// The first oddities; a dump full of links must not fill the memory.
+    pub(super) odd: Vec<(PathBuf, Finding)>,
+    /// Folders that could not be listed.
+    pub(super) folders_unreadable: u64,
+}
+
+/// Walks the dumps and hands on what must be read.
+pub(super) struct Walker<'a> {
+    /// The dumps' roots.
+    pub(super) roots: &'a [PathBuf],
+    /// Their numbers in the catalogue, where it knows them.
+    pub(super) known: &'a [Option<i64>],
+    /// The catalogue, only for looking.
+    pub(super) book: &'a Catalogue,
+    /// Files met so far, for whoever watches.
+    pub(super) found: &'a AtomicU64,
+    /// Raised when the run is to stop.
+    pub(super) stop: &'a AtomicBool,
+}
+
+impl Walker<'_> {
+    /// Walks until there is no more, or nobody takes what is handed on: then the writer has failed, and says why.
+    pub(super) fn run(
+        &self,
+        permit_out: &Sender<()>,
+        jobs_out: &Sender<Parcel<Job>>,
+    ) -> Result<WalkerTally, Failure> {
+        let mut tally = WalkerTally::default();
+        let mut number = 0;
+        let mut files = Vec::with_capacity(PARCEL);
+        let hand_on = |files: &mut Vec<Job>, number: &mut u64| {
+            let parcel = Parcel {
+                number: *number,
+                files: std::mem::replace(files, Vec::with_capacity(PARCEL)),
+            };
+            *number += 1;
+            permit_out.send(()).is_ok() && jobs_out.send(parcel).is_ok()
+        };
+        for (dump, root) in self.roots.iter().enumerate() {
+            let mut folder = KnownFolder::default();
+            for walked in walk(root) {
+                if self.stop.load(Ordering::Relaxed) {
+                    return Ok(tally);
+                }
+                let file = match walked {
+                    Walked::Odd { path, finding } => {
+                        tally.folders_unreadable += u64::from(finding.code == "folder-unreadable");
+                        if tally.odd.len() < ODD_TOLD {
+                            tally.odd.push((root.join(path), finding));
+                        }
+                        continue;
+                    }
+                    Walked::File(file) => file,
+                };
+                tally.seen += 1;
+                self.found.fetch_add(1, Ordering::Relaxed);
+                if let FileClass::PassedOver(extension) = &file.class {
+                    *tally
+                        .passed_over
+                        .entry((*extension).to_owned())
+                        .or_default() += 1;
+                    continue;
+                }
+                let Some(before) = self.before(dump, &file, &mut folder)? else {
+                    tally.unchanged += 1;
+                    continue;
+                };
+                files.push(Job { dump, file, before });
+                let full = if number < SMALL_PARCELS { 1 } else { PARCEL };
+                if files.len() >= full && !hand_on(&mut files, &mut number) {
+                    return Ok(tally);
+                }
+            }
+        }
+        if !files.is_empty() {
+            hand_on(&mut files, &mut number);
+        }
+        Ok(tally)
+    }
+
+    /// What the catalogue knows of a file; `None` when it knows it as it is.
+    fn before(
+        &self,
+        dump: usize,
+        file: &WalkedFile,
+        folder: &mut KnownFolder,
+    ) -> Result<Option<Before>, Failure> {
+        let Some(dump_id) = self.known[dump] else {
+            return Ok(Some(Before::New));
+        };
+        if folder.path.as_ref() != Some(&file.folder) {
+            folder.files = self.book.known_files(dump_id, &file.folder)?;
+            folder.path = Some(file.folder.clone());
+        }
+        Ok(match folder.files.get(&kept_name(&file.name).text) {
+            None => Some(Before::New),
+            Some(known) if known.failed_before => Some(Before::Failed),
+            Some(known) if (known.bytes, known.modified_ns) == (file.bytes, file.modified_ns) => {
+                None
+            }
+            Some(_) => Some(Before::Changed),
+        })
+    }
+}
+
+/// The files the catalogue knows in the folder the walk is in.
+#[derive(Default)]
+struct KnownFolder {
+    path: Option<PathBuf>,
+    files: HashMap<String, KnownFile>,
+}

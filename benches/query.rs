@@ -65,6 +65,14 @@ const QUESTIONS: &[(&str, &str)] = &[
          WHERE time.night = 'NIGHT' AND r.alt_deg > 20 ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
     ),
     (
+        "night = NIGHT and PER.alt > 30",
+        "SELECT file.name, time.start_utc FROM derived_time time
+         CROSS JOIN derived_radiant r ON r.shower = 'PER' AND r.frame_id = time.frame_id
+         CROSS JOIN written_frame frame ON frame.frame_id = time.frame_id
+         CROSS JOIN written_file file ON file.file_id = frame.first_file_id
+         WHERE time.night = 'NIGHT' AND r.alt_deg > 30 ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+    ),
+    (
         "session = 3",
         "SELECT file.name, time.start_utc FROM derived_time time
          JOIN written_frame frame ON frame.frame_id = time.frame_id
@@ -190,7 +198,6 @@ fn fill(path: &Path, frames: usize) -> String {
                 .expect("a site"),
         );
     }
-    let first_evening = Utc::parse("2015-01-03T19:00:00Z").expect("an instant");
     let nights = frames.div_ceil(NIGHT_FRAMES);
     let mut some_night = String::new();
     let mut deriver = None;
@@ -198,7 +205,7 @@ fn fill(path: &Path, frames: usize) -> String {
         let mut batch = catalogue.batch().expect("a batch");
         let deriver = deriver.get_or_insert_with(|| Deriver::new(&batch).expect("a deriver"));
         let dump = batch
-            .ensure_dump(Path::new("/bench"), first_evening)
+            .ensure_dump(Path::new("/bench"), evening(0))
             .expect("a dump");
         let folder = batch
             .ensure_folder(
@@ -206,10 +213,7 @@ fn fill(path: &Path, frames: usize) -> String {
                 Path::new(&format!("DCIM/{:03}NITES", 100 + night)),
             )
             .expect("a folder");
-        // Spread over ten years, so that every shower has its nights.
-        let evening = first_evening
-            .plus_s(86_400.0 * (night as f64 * 3650.0 / nights as f64).floor())
-            .expect("an evening");
+        let evening = evening(night);
         for i in 0..NIGHT_FRAMES.min(frames - night * NIGHT_FRAMES) {
             let start = evening.plus_s(i as f64 * 22.0).expect("an instant");
             let body = night % 3;
@@ -255,7 +259,18 @@ fn fill(path: &Path, frames: usize) -> String {
     }
     let touched = deriver.map(|d| d.touched).unwrap_or_default();
     regroup(&mut catalogue, &touched).expect("sessions");
+    catalogue.gather_statistics().expect("statistics");
     some_night
+}
+
+/// The evenings of six great showers, year after year from 2015; then the nights after them.
+fn evening(night: usize) -> Utc {
+    const PEAKS: [&str; 6] = ["01-03", "04-22", "05-05", "08-12", "10-21", "12-13"];
+    const YEARS: usize = 11;
+    let (peak, year, later) = (night % 6, night / 6 % YEARS, night / 6 / YEARS);
+    Utc::parse(&format!("{}-{}T19:00:00Z", 2015 + year, PEAKS[peak]))
+        .and_then(|evening| evening.plus_s(86_400.0 * later as f64))
+        .expect("an evening")
 }
 
 fn reading(record: &CaptureRecord, number: usize) -> FileReading {

@@ -131,6 +131,14 @@ impl Catalogue {
         &self.path
     }
 
+    /// Lets SQLite look at a sample of the tables whose sizes have changed, so that queries begin where the fewest rows
+    /// are. Costs a few milliseconds however large the catalogue is.
+    pub fn gather_statistics(&self) -> Result<(), Failure> {
+        self.db
+            .execute_batch("PRAGMA optimize = 0x10002")
+            .map_err(|e| failed(&self.path, e))
+    }
+
     /// A second connection to the same file, only for looking.
     pub fn reader(&self) -> Result<Self, Failure> {
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;

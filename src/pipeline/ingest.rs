@@ -201,6 +201,7 @@ pub fn ingest(
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
     report.sessions = regroup(catalogue, &nights)?;
+    catalogue.gather_statistics()?;
     report.stopped = stop.load(Ordering::Relaxed);
     Ok(report)
 }

@@ -112,7 +112,23 @@ pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
         RowForm::Json => Format::Json,
         RowForm::Jsonl => Format::Jsonl,
     };
-    answer(|out| write_sheet(sheet, format, screen_width(), out))
+    let mut left_out = Vec::new();
+    let heard = answer(|out| {
+        left_out = write_sheet(sheet, format, screen_width(), out)?;
+        Ok(())
+    })?;
+    too_narrow(&left_out);
+    Ok(heard)
+}
+
+/// Tells which columns the screen had no room for.
+pub fn too_narrow(left_out: &[String]) {
+    if !left_out.is_empty() {
+        complain(&format!(
+            "the screen is too narrow for: {}; --as csv has every column",
+            left_out.join(", ")
+        ));
+    }
 }
 
 /// A heading of an answer, set off where standard output shows colours.

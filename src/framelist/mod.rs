@@ -36,6 +36,7 @@ use crate::framelist::json::JsonWriter;
 use crate::framelist::json::Shape;
 use crate::framelist::paths::End;
 use crate::framelist::paths::PathWriter;
+use crate::framelist::table::LeaveOut;
 use crate::framelist::table::TableWriter;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -84,7 +85,9 @@ impl<W: Write> ListWriter<W> {
     /// Nothing is written before the first row or the end.
     pub fn new(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
         let form = match format {
-            Format::Table => Form::Table(TableWriter::new(columns, width, out)),
+            Format::Table => {
+                Form::Table(TableWriter::new(columns, width, LeaveOut::LeastNeeded, out))
+            }
             Format::Csv => Form::Csv(Box::new(CsvWriter::new(columns, out))),
             Format::Json => Form::Json(JsonWriter::new(&columns, Shape::Array, out)),
             Format::Jsonl => Form::Json(JsonWriter::new(&columns, Shape::Lines, out)),

@@ -8,6 +8,7 @@ use crate::framelist::csv::CsvWriter;
 use crate::framelist::json::Shape;
 use crate::framelist::json::write_sheet as write_json;
 use crate::framelist::not_written;
+use crate::framelist::table::LeaveOut;
 use crate::framelist::table::TableWriter;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -16,13 +17,14 @@ use crate::terms::sheet::Sheet;
 
 /// Writes a sheet. `width` is the terminal's, `None` where the sheet goes elsewhere; paths come as lines of JSON.
 ///
-/// An empty sheet is its note in a table, a heading in CSV, an empty array in JSON.
+/// Gives the headings of the columns for which the screen was too narrow. An empty sheet is its note in a table, a heading in CSV, an empty array in JSON.
 pub fn write_sheet(
     sheet: Sheet,
     format: Format,
     width: Option<usize>,
     out: &mut dyn Write,
-) -> Result<(), Failure> {
+) -> Result<Vec<String>, Failure> {
+    let mut left_out = Vec::new();
     let columns = || -> Vec<Column> {
         sheet
             .columns
@@ -33,10 +35,11 @@ pub fn write_sheet(
     let written = match format {
         Format::Table if sheet.rows.is_empty() => writeln!(out, "{}", sheet.when_empty),
         Format::Table => {
-            let mut table = TableWriter::new(columns(), width, out);
+            let mut table = TableWriter::new(columns(), width, LeaveOut::Last, out);
             rows(sheet)
                 .try_for_each(|row| table.row(&row))
-                .and_then(|()| table.finish().map(|_| ()))
+                .and_then(|()| table.finish())
+                .map(|(_, left)| left_out = left)
         }
         Format::Csv => {
             let mut csv = CsvWriter::new(columns(), out);
@@ -47,7 +50,8 @@ pub fn write_sheet(
         Format::Json => write_json(&sheet, Shape::Array, out),
         Format::Jsonl | Format::Paths | Format::Paths0 => write_json(&sheet, Shape::Lines, out),
     };
-    written.map_err(not_written)
+    written.map_err(not_written)?;
+    Ok(left_out)
 }
 
 fn rows(sheet: Sheet) -> impl Iterator<Item = FrameRow> {

@@ -29,6 +29,16 @@ pub(super) struct TableWriter<W: Write> {
     out: W,
     held: Vec<Vec<String>>,
     layout: Option<Vec<Place>>,
+    leave_out: LeaveOut,
+}
+
+/// Which columns a narrow screen leaves out first.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum LeaveOut {
+    /// Those least needed of a frame.
+    LeastNeeded,
+    /// Those at the end.
+    Last,
 }
 
 /// A column that is shown: which, and how wide.
@@ -38,13 +48,19 @@ struct Place {
 }
 
 impl<W: Write> TableWriter<W> {
-    pub const fn new(columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
+    pub const fn new(
+        columns: Vec<Column>,
+        width: Option<usize>,
+        leave_out: LeaveOut,
+        out: W,
+    ) -> Self {
         Self {
             columns,
             width,
             out,
             held: Vec::new(),
             layout: None,
+            leave_out,
         }
     }
 
@@ -128,7 +144,13 @@ impl<W: Write> TableWriter<W> {
                 place.width -= over.min(place.width - floor).min(1);
             } else if layout.len() > 1 {
                 let least = (0..layout.len())
-                    .max_by_key(|&at| (self.columns[layout[at].column].rank(), at))
+                    .max_by_key(|&at| {
+                        let rank = match self.leave_out {
+                            LeaveOut::LeastNeeded => self.columns[layout[at].column].rank(),
+                            LeaveOut::Last => 0,
+                        };
+                        (rank, at)
+                    })
                     .unwrap_or(0);
                 layout.remove(least);
             } else {

@@ -48,13 +48,13 @@ const SESSIONS: &[Field] = &[
     sheet_column("site", "site", Text, 0),
     sheet_column("camera", "camera", Text, 0),
     sheet_column("focal", "focal_mm", Number(Unit::Millimetres), SHOWN_AS_KEPT),
+    sheet_column("frames", "frames", Whole(Unit::One), 0),
+    sheet_column("missing", "missing", Whole(Unit::One), 0),
+    sheet_column("cadence", "cadence_s", Number(Unit::Seconds), SHOWN_AS_KEPT),
+    sheet_column("shower", "shower", Text, 0),
     sheet_column("start", "start_utc", Instant, 0),
     sheet_column("end", "end_utc", Instant, 0),
     sheet_column("by its clock", "start_local", Text, 0),
-    sheet_column("cadence", "cadence_s", Number(Unit::Seconds), SHOWN_AS_KEPT),
-    sheet_column("frames", "frames", Whole(Unit::One), 0),
-    sheet_column("missing", "missing", Whole(Unit::One), 0),
-    sheet_column("shower", "shower", Text, 0),
 ];
 
 #[rustfmt::skip] // a row a column
@@ -86,6 +86,11 @@ const CODES: &[Field] = &[
     sheet_column("cure", "cure", Text, 0),
 ];
 
+/// A step longer than this many cadences is shown as a gap.
+///
+/// Source: our choice, the same by which missing frames are counted.
+const GAP_FROM_CADENCES: f64 = 1.5;
+
 /// Turns what may not be known into a cell.
 fn text(value: Option<impl Into<String>>) -> Cell {
     value.map_or(Cell::Unknown, |t| Cell::Text(t.into()))
@@ -95,11 +100,12 @@ fn number(value: Option<f64>) -> Cell {
     value.map_or(Cell::Unknown, Cell::Number)
 }
 
-/// Every session.
-pub fn sessions(catalogue: &Catalogue) -> Result<Sheet, Failure> {
+/// Every session, or the one of that number.
+pub fn sessions(catalogue: &Catalogue, only: Option<i64>) -> Result<Sheet, Failure> {
     let rows = catalogue
         .sessions()?
         .into_iter()
+        .filter(|s| only.is_none_or(|id| id == s.session_id))
         .map(|s| {
             vec![
                 Cell::Whole(s.session_id),
@@ -107,13 +113,13 @@ pub fn sessions(catalogue: &Catalogue) -> Result<Sheet, Failure> {
                 text(s.site),
                 text(s.camera),
                 number(s.focal_mm),
+                Cell::Whole(s.frames),
+                Cell::Whole(s.missing),
+                number(s.cadence_s),
+                text(s.shower),
                 text(s.start_utc),
                 text(s.end_utc),
                 text(s.start_local),
-                number(s.cadence_s),
-                Cell::Whole(s.frames),
-                Cell::Whole(s.missing),
-                text(s.shower),
             ]
         })
         .collect();
@@ -121,6 +127,70 @@ pub fn sessions(catalogue: &Catalogue) -> Result<Sheet, Failure> {
         columns: SESSIONS,
         rows,
         when_empty: "no sessions yet; framefall ingest DUMP makes some",
+    })
+}
+
+#[rustfmt::skip] // a row a column
+const GAPS: &[Field] = &[
+    sheet_column("gap", "gap_s", Number(Unit::Seconds), 0),
+    sheet_column("after", "file", Text, 0),
+    sheet_column("which began", "start", Instant, 0),
+];
+
+/// The gaps of a session: how long no frame was begun that should have been.
+pub fn session_gaps(
+    catalogue: &Catalogue,
+    session_id: i64,
+    cadence_s: f64,
+) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .gaps(session_id, cadence_s * GAP_FROM_CADENCES)?
+        .into_iter()
+        .map(|gap| {
+            vec![
+                Cell::Number(gap.step_s - cadence_s),
+                Cell::Text(gap.after_file),
+                Cell::Text(gap.after_start),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: GAPS,
+        rows,
+        when_empty: "no gaps",
+    })
+}
+
+#[rustfmt::skip] // a row a column
+const RADIANTS: &[Field] = &[
+    sheet_column("shower", "shower", Text, 0),
+    sheet_column("first alt", "first_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("highest", "highest_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("at", "highest_utc", Instant, 0),
+    sheet_column("last alt", "last_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("best rate", "best_rate", Number(Unit::PerHour), 1),
+];
+
+/// The radiants over a session that came above the horizon, the most meteors first.
+pub fn session_radiants(catalogue: &Catalogue, session_id: i64) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .radiants_of(session_id)?
+        .into_iter()
+        .map(|radiant| {
+            vec![
+                Cell::Text(radiant.shower.to_string()),
+                Cell::Number(radiant.first_alt_deg),
+                Cell::Number(radiant.highest_alt_deg),
+                Cell::Text(radiant.highest_utc),
+                Cell::Number(radiant.last_alt_deg),
+                Cell::Number(radiant.best_rate),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: RADIANTS,
+        rows,
+        when_empty: "no radiant known above the horizon",
     })
 }
 

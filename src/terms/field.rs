@@ -146,14 +146,15 @@ const fn field(
     sentence: &'static str,
 ) -> Field {
     let decimals_shown = match kind {
-        FieldKind::Number(Unit::Degrees | Unit::PerHour | Unit::Celsius) => 1,
+        FieldKind::Number(Unit::Degrees | Unit::PerHour | Unit::Celsius | Unit::Seconds) => 1,
         FieldKind::Number(Unit::One) => 2,
         _ => 0,
     };
     let decimals_kept = match kind {
         // A millionth of a degree is 0.004 arcseconds: finer than the catalogue's own accuracy.
-        FieldKind::Number(Unit::Degrees) => Some(6),
-        FieldKind::Number(Unit::PerHour) => Some(3),
+        FieldKind::Number(Unit::Degrees | Unit::One) => Some(6),
+        FieldKind::Number(Unit::PerHour | Unit::Seconds) => Some(3),
+        FieldKind::Number(Unit::Metres) => Some(1),
         _ => None,
     };
     Field {
@@ -251,8 +252,8 @@ pub const FIELDS: &[Field] = &[
     field("lat", "lat_deg", Number(Degrees), Table::Time, "time.lat_deg", "latitude of the place used, north positive"),
     field("lon", "lon_deg", Number(Degrees), Table::Time, "time.lon_deg", "longitude of the place used, east positive"),
     field("elev", "elev_m", Number(Metres), Table::Time, "time.elev_m", "elevation of the place used"),
-    field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "latitude the body wrote"),
-    field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "longitude the body wrote"),
+    as_kept(field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "latitude the body wrote")),
+    as_kept(field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "longitude the body wrote")),
     as_kept(field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "altitude the body wrote")),
     field("place_basis", "place_basis", Words(place_basis_words), Table::Time, "time.place_basis", "how the place was reached"),
     field("session", "session", Whole(One), Table::Time, "time.session_id", "number of the session"),

@@ -80,12 +80,12 @@ const STEPS: &[Step] = &[
         ],
     ),
     (
-        "Hand them to the stacking step, in the order they were taken.",
+        "Hand them to the stacking step, in the order they were taken. A list named .csv or .json says everything else.",
         &[
             "export",
             "GEM.alt > 80 and moon.alt < 0 and kind = light",
             "--to",
-            "geminids.csv",
+            "geminids.txt",
         ],
     ),
     (
@@ -149,7 +149,7 @@ fn play(setting: &Setting, folder: &Path) -> Result<(), Failure> {
             return Ok(());
         }
         if words.contains(&"export") {
-            show_first_lines(&folder.join("geminids.csv"))?;
+            show_first_lines(&folder.join("geminids.txt"))?;
         }
     }
     say(
@@ -166,7 +166,7 @@ fn show_first_lines(list: &Path) -> Result<(), Failure> {
         .collect::<Result<_, _>>()
         .map_err(written)?;
     say(&print::headline(&format!(
-        "$ head -n {LINES_SHOWN} geminids.csv"
+        "$ head -n {LINES_SHOWN} geminids.txt"
     )))?;
     say(&lines.join("\n"))
 }

@@ -50,12 +50,7 @@ pub fn write(
         writer.row(row)
     })?;
     let written = writer.finish()?;
-    if !written.left_out.is_empty() {
-        print::complain(&format!(
-            "the screen is too narrow for: {}; --as csv has every column",
-            written.left_out.join(", ")
-        ));
-    }
+    print::too_narrow(&written.left_out);
     if written.without_file > 0 {
         print::complain(&format!(
             "{} frames have no file to name",

@@ -5,31 +5,36 @@ use std::io::Write;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::catalogue::sessions::SessionRow;
+use crate::cli::args::RowForm;
 use crate::cli::args::SessionsArgs;
 use crate::cli::print;
 use crate::cli::print::written;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::framelist::Format;
+use crate::framelist::write_sheet;
 use crate::pipeline::listings;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
-
-/// A step longer than this many cadences is shown as a gap.
-const GAP_FROM_CADENCES: f64 = 1.5;
+use crate::terms::sheet::Sheet;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
     let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
     let Some(id) = args.id else {
-        print::sheet(listings::sessions(&catalogue)?, args.form)?;
+        print::sheet(listings::sessions(&catalogue, None)?, args.form)?;
         return Ok(Outcome::Done);
     };
     let session = catalogue.session(id)?.ok_or_else(|| {
         Failure::new(FailureKind::Words, format!("there is no session {id}"))
             .hint("framefall sessions lists them")
     })?;
-    print::answer(|out| show(out, &catalogue, &session))?;
+    if args.form == RowForm::Table {
+        print::answer(|out| show(out, &catalogue, &session))?;
+    } else {
+        print::sheet(listings::sessions(&catalogue, Some(id))?, args.form)?;
+    }
     Ok(Outcome::Done)
 }
 
@@ -85,41 +90,20 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
         ));
     }
     print::pairs(out, &lines)?;
+    let mut sheet = |title: &str, sheet: Sheet| -> Result<(), Failure> {
+        if sheet.rows.is_empty() {
+            return Ok(());
+        }
+        writeln!(out, "\n{title}").map_err(written)?;
+        write_sheet(sheet, Format::Table, None, out).map(|_| ())
+    };
     if let Some(cadence) = session.cadence_s {
-        let gaps = catalogue.gaps(id, cadence * GAP_FROM_CADENCES)?;
-        if !gaps.is_empty() {
-            writeln!(out, "\ngaps").map_err(written)?;
-            for gap in gaps {
-                writeln!(
-                    out,
-                    "  {:.0} s without a frame after {} ({})",
-                    gap.step_s - cadence,
-                    printable(&gap.after_file),
-                    second(&gap.after_start)
-                )
-                .map_err(written)?;
-            }
-        }
+        sheet("gaps", listings::session_gaps(catalogue, id, cadence)?)?;
     }
-    let radiants = catalogue.radiants_of(id)?;
-    if !radiants.is_empty() {
-        writeln!(out, "\nradiants, geometric altitude   first   highest                        last  best rate")
-            .map_err(written)?;
-        for radiant in radiants {
-            writeln!(
-                out,
-                "  {}                        {:>7.1}°  {:>7.1}° {}  {:>6.1}°  {:>6.1}/h",
-                radiant.shower,
-                radiant.first_alt_deg,
-                radiant.highest_alt_deg,
-                second(&radiant.highest_utc),
-                radiant.last_alt_deg,
-                radiant.best_rate
-            )
-            .map_err(written)?;
-        }
-    }
-    Ok(())
+    sheet(
+        "radiants (geometric altitude; rate under a 6.5-magnitude sky)",
+        listings::session_radiants(catalogue, id)?,
+    )
 }
 
 /// An instant or a reading without its fraction of a second.

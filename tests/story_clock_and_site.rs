@@ -72,6 +72,36 @@ fn a_site_stated_afterwards_dates_and_places_the_frames() {
         "Pacific standard time is eight hours behind"
     );
     assert!(frames[0]["sun_alt_deg"].as_f64().unwrap() < -40.0);
+    // Ingesting the dump again with its site would have done the same.
+    let other = World::new();
+    other.dump("geminids-body-b", "card", |name| {
+        name != "N2M_2219.DNG" && !name.starts_with("N6A")
+    });
+    other.run(&["ingest", "card"]).ended(0);
+    other
+        .run(&[
+            "site",
+            "add",
+            "Salt Ridge",
+            "--lat",
+            "38.93",
+            "--lon",
+            "-116.01",
+            "--elevation",
+            "1905",
+        ])
+        .ended(0);
+    let again = other
+        .run(&["ingest", "--site", "Salt Ridge", "card"])
+        .ended(0);
+    assert_eq!(again.number("known, placed now by --site"), 19);
+    assert_eq!(
+        other
+            .run(&["frames", "start is known", "--count"])
+            .out
+            .trim(),
+        "19"
+    );
     // The statement outlives a second ingest.
     world.run(&["ingest", "card"]).ended(0);
     assert_eq!(

@@ -149,3 +149,37 @@ fn a_whole_copy_of_a_damaged_file_mends_the_frame() {
     assert_eq!(frames[0]["health"], "sound");
     assert!(frames[0]["path"].as_str().unwrap().contains("backup"));
 }
+
+#[test]
+fn deriving_everything_anew_changes_nothing() {
+    use framefall::catalogue::open::Catalogue;
+    use framefall::catalogue::open::Purpose;
+    use framefall::catalogue::read::Scope;
+    use framefall::pipeline::rederive::rederive;
+    let world = World::new();
+    world.dump("geminids-body-a", "card", |_| true);
+    world.run(&["ingest", "card"]).ended(0);
+    let before = world.run(&["frames", "--as", "json"]).out;
+    let sessions = world.run(&["sessions", "--as", "json"]).out;
+    let mut catalogue = Catalogue::open(&world.path("catalogue.sqlite"), Purpose::Change).unwrap();
+    let all = catalogue.frame_ids(&Scope::All).unwrap();
+    let done = rederive(&mut catalogue, &all, None, &mut |_, _| {}).unwrap();
+    assert_eq!(done.frames, 72);
+    drop(catalogue);
+    assert_eq!(world.run(&["frames", "--as", "json"]).out, before);
+    assert_eq!(world.run(&["sessions", "--as", "json"]).out, sessions);
+    let db = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
+    let whole: String = db
+        .pragma_query_value(None, "integrity_check", |row| row.get(0))
+        .unwrap();
+    assert_eq!(whole, "ok");
+    let strays: i64 = db
+        .query_row(
+            "SELECT count(*) FROM derived_radiant LEFT JOIN derived_sky USING (frame_id)
+             WHERE instr(ifnull(showers, ''), derived_radiant.shower) = 0",
+            [],
+            |row| row.get(0),
+        )
+        .unwrap();
+    assert_eq!(strays, 0, "no radiant is left over from before");
+}

@@ -66,7 +66,9 @@ impl Catalogue {
         let read = || -> rusqlite::Result<HashMap<String, KnownFile>> {
             self.db
                 .prepare_cached(
-                    "SELECT file.name, file.bytes, file.modified_ns, file.health = 'unreadable'
+                    "SELECT file.name, file.bytes, file.modified_ns, file.health = 'unreadable' AND EXISTS (
+                              SELECT 1 FROM written_finding AS finding
+                              WHERE finding.file_id = file.file_id AND finding.code = 'read-error')
                      FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
                      WHERE folder.dump_id = ? AND folder.path = ?",
                 )?
@@ -109,6 +111,22 @@ impl Catalogue {
                     .query_map([], |row| row.get(0))?
                     .collect(),
             }
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The frames on a dump whose place is not known.
+    pub fn unplaced_frames(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            self.db
+                .prepare(
+                    "SELECT DISTINCT file.frame_id FROM written_folder AS folder
+                     CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+                     CROSS JOIN derived_time AS time ON time.frame_id = file.frame_id
+                     WHERE folder.dump_id = ? AND time.place_basis = 'none' ORDER BY file.frame_id",
+                )?
+                .query_map([dump_id], |row| row.get(0))?
+                .collect()
         };
         read().map_err(|e| failed(&self.path, e))
     }

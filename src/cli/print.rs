@@ -202,21 +202,21 @@ fn floor(text: &str, byte: usize) -> usize {
     at
 }
 
-/// One finding about one file: what was seen, what was done, what to do.
+/// One finding about one file: what was seen. What to do is said once for all files, by [`cure_text`].
 pub fn finding_text(path: &str, finding: &Finding) -> String {
-    let row = finding_code(finding.code);
-    let severity = row.map_or("note", |r| r.severity.word());
-    let mut text = format!(
-        "{HEADLINE}{severity}: {}{HEADLINE:#}  {}\n  saw   {}\n  did   {}",
+    let severity = finding_code(finding.code).map_or("note", |row| row.severity.word());
+    format!(
+        "{HEADLINE}{severity}: {}{HEADLINE:#}  {}\n  {}",
         finding.code,
         printable(path),
-        printable(&finding.saw),
-        printable(&finding.did)
-    );
-    if let Some(row) = row {
-        let _ = write!(text, "\n  cure  {}", row.cure);
-    }
-    text
+        printable(&finding.saw)
+    )
+}
+
+/// What to do about the findings of one code.
+pub fn cure_text(code: &str, files: u64) -> Option<String> {
+    let row = finding_code(code)?;
+    (row.cure != "nothing").then(|| format!("{code} ({files}): {}", row.cure))
 }
 
 #[cfg(test)]

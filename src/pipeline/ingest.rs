@@ -19,6 +19,7 @@ use crossbeam_channel::bounded;
 use crate::capture::read::FileReader;
 use crate::capture::walk::WalkedFile;
 use crate::catalogue::open::Catalogue;
+use crate::pipeline::rederive::rederive;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::take_in::Before;
 use crate::pipeline::walker::Walker;
@@ -92,6 +93,8 @@ pub struct IngestReport {
     pub undated: u64,
     /// New or changed frames without a place.
     pub unplaced: u64,
+    /// Frames of an earlier ingest that the stated site has placed now.
+    pub placed_later: u64,
     /// Sessions that are new or have changed.
     pub sessions: u64,
     /// Bytes read from the dumps.
@@ -201,9 +204,28 @@ pub fn ingest(
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
     report.sessions = regroup(catalogue, &nights)?;
+    if let Some(site_id) = site_id {
+        report.placed_later = place_known(catalogue, &known, site_id)?;
+    }
     catalogue.gather_statistics()?;
     report.stopped = stop.load(Ordering::Relaxed);
     Ok(report)
+}
+
+/// States the site for frames that an earlier ingest of these dumps left without a place; how many.
+fn place_known(
+    catalogue: &mut Catalogue,
+    dumps: &[Option<i64>],
+    site_id: i64,
+) -> Result<u64, Failure> {
+    let mut frames = Vec::new();
+    for dump_id in dumps.iter().flatten() {
+        frames.extend(catalogue.unplaced_frames(*dump_id)?);
+    }
+    if frames.is_empty() {
+        return Ok(0);
+    }
+    rederive(catalogue, &frames, Some(site_id), &mut |_, _| {}).map(|done| done.placed)
 }
 
 fn site_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {

@@ -178,7 +178,10 @@ impl Step<'_> {
         watch: &mut dyn FnMut(Event<'_>),
     ) -> Result<(), Failure> {
         let Some(mut reading) = reading else {
-            let extension = crate::capture::class::extension(&job.file.name);
+            let mut extension = crate::capture::class::extension(&job.file.name);
+            if extension.is_empty() {
+                "no extension".clone_into(&mut extension);
+            }
             *self.report.passed_over.entry(extension).or_default() += 1;
             return Ok(());
         };

@@ -1,5 +1,6 @@
 //! `framefall ingest`.
 
+use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
@@ -52,16 +53,18 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     };
     let begun = Instant::now();
     let mut progress = Progress::new("files", setting.quiet);
+    let mut told: BTreeMap<&'static str, u64> = BTreeMap::new();
     let report = ingest(&mut catalogue, &order, &STOP, &mut |event| match event {
         Event::At { done, found } => progress.at(done, found),
         Event::Odd { path, finding } => {
+            *told.entry(finding.code).or_default() += 1;
             progress.say(&print::finding_text(&path.to_string_lossy(), finding));
         }
     });
     progress.end();
     let report = report?;
     if setting.quiet == Quiet::No {
-        summary(&report, begun.elapsed().as_secs_f64())?;
+        summary(&report, &told, begun.elapsed().as_secs_f64())?;
     }
     Ok(if report.stopped {
         Outcome::Stopped
@@ -105,7 +108,11 @@ fn prepare_for_ctrl_c() -> Result<(), Failure> {
     .map_err(|e| Failure::new(FailureKind::Bug, "Ctrl-C could not be prepared for").because(e))
 }
 
-fn summary(report: &IngestReport, elapsed_s: f64) -> Result<(), Failure> {
+fn summary(
+    report: &IngestReport,
+    told: &BTreeMap<&'static str, u64>,
+    elapsed_s: f64,
+) -> Result<(), Failure> {
     let mut lines = vec![
         ("files seen".to_owned(), report.seen.to_string()),
         (
@@ -145,10 +152,19 @@ fn summary(report: &IngestReport, elapsed_s: f64) -> Result<(), Failure> {
     lines.push(("damaged".to_owned(), report.damaged.to_string()));
     lines.push(("undated".to_owned(), report.undated.to_string()));
     lines.push(("without a place".to_owned(), report.unplaced.to_string()));
+    if report.placed_later > 0 {
+        lines.push((
+            "known, placed now by --site".to_owned(),
+            report.placed_later.to_string(),
+        ));
+    }
     lines.push(("sessions touched".to_owned(), report.sessions.to_string()));
     lines.push(("elapsed".to_owned(), elapsed(elapsed_s, report)));
     print::answer(|out| print::pairs(out, &lines))?;
-    let mut advice = Vec::new();
+    let mut advice: Vec<String> = told
+        .iter()
+        .filter_map(|(code, files)| print::cure_text(code, *files))
+        .collect();
     if report.stopped {
         advice.push(
             "stopped; what was read is in the catalogue, and the same command carries on"

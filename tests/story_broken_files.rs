@@ -13,6 +13,7 @@ use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
 use framefall::pipeline::ingest::Event;
 use framefall::pipeline::ingest::IngestOrder;
+use framefall::pipeline::ingest::Watched;
 use framefall::pipeline::ingest::ingest;
 use framefall::terms::time::Utc;
 use world::World;
@@ -100,7 +101,12 @@ fn links_pipes_and_strange_names_do_no_harm() {
 
     let said = world.run(&["ingest", "card"]).ended(0);
     assert_eq!(said.number("frames new"), 3);
-    assert_eq!(said.err.matches("link-left").count(), 3, "{}", said.err);
+    assert_eq!(
+        said.err.matches("note: link-left ").count(),
+        3,
+        "{}",
+        said.err
+    );
     assert!(said.err.contains("not-a-file"), "{}", said.err);
     let table = world.run(&["frames"]).ended(0);
     assert!(
@@ -161,6 +167,7 @@ fn a_stopped_ingest_keeps_what_it_committed_and_is_carried_on() {
         dumps: &dumps,
         site: None,
         readers: 2,
+        watched: Watched::Yes,
         now: Utc::parse("2024-05-07T00:00:00Z").unwrap(),
     };
     let mut catalogue =

@@ -6,6 +6,7 @@ use std::time::Instant;
 
 use indicatif::ProgressBar;
 use indicatif::ProgressDrawTarget;
+use indicatif::ProgressState;
 use indicatif::ProgressStyle;
 
 /// How often a plain line is printed where there is no terminal.
@@ -33,10 +34,16 @@ impl Progress {
         } else if std::io::stderr().is_terminal() {
             let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::stderr_with_hz(8));
             let template = format!(
-                "{{spinner}} {{elapsed_precise}} {{wide_bar}} {{pos}}/{{len}} {noun}  {{per_sec}}  {{eta_precise}} left"
+                "{{spinner}} {{elapsed_precise}} {{wide_bar}} {{pos}}/{{len}} {noun}  {{rate}} {noun}/s  {{eta_precise}} left"
             );
             if let Ok(style) = ProgressStyle::with_template(&template) {
-                bar.set_style(style);
+                bar.set_style(style.with_key(
+                    "rate",
+                    |state: &ProgressState, out: &mut dyn std::fmt::Write| {
+                        // A bar that cannot be written has nobody to tell.
+                        let _ = write!(out, "{:.0}", state.per_sec());
+                    },
+                ));
             }
             bar.enable_steady_tick(Duration::from_millis(250));
             Shown::Bar(bar)

@@ -18,6 +18,7 @@ use crossbeam_channel::bounded;
 
 use crate::capture::read::FileReader;
 use crate::capture::walk::WalkedFile;
+use crate::capture::walk::names;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::rederive::rederive;
 use crate::pipeline::regroup::regroup;
@@ -43,19 +44,30 @@ pub struct IngestOrder<'a> {
     pub site: Option<&'a str>,
     /// How many files to read at once.
     pub readers: usize,
+    /// Whether anybody looks at the progress.
+    pub watched: Watched,
     /// The current time.
     pub now: Utc,
+}
+
+/// Whether anybody looks at the progress: then the files are counted ahead of the reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Watched {
+    /// Somebody does.
+    Yes,
+    /// Nobody does.
+    No,
 }
 
 /// Something that happens on the way, for whoever watches.
 #[derive(Debug)]
 pub enum Event<'a> {
-    /// So many files are done, of so many found by now.
+    /// So many files are done, of so many counted by now.
     At {
         /// Done.
         done: u64,
-        /// Found by now.
-        found: u64,
+        /// Counted by now.
+        of: u64,
     },
     /// Something is odd about a file or folder.
     Odd {
@@ -152,33 +164,37 @@ pub fn ingest(
         .collect::<Result<_, _>>()?;
     let book = catalogue.reader()?;
     let mut writer = Writer::new(catalogue, &roots, site_id, order.now)?;
-    let found = AtomicU64::new(0);
+    let (aside, counted) = (AtomicU64::new(0), AtomicU64::new(0));
     let mut tally = Ok(WalkerTally::default());
     let written = thread::scope(|scope| {
         let (permit_out, permits) = bounded(IN_FLIGHT);
         let (jobs_out, jobs) = bounded::<Parcel<Job>>(IN_FLIGHT);
         let (read_out, read) = bounded::<Parcel<Read>>(IN_FLIGHT);
-        let (roots, known, found) = (&roots, &known, &found);
+        let (roots, known, aside, counted) = (&roots, &known, &aside, &counted);
         let walker = scope.spawn(move || {
             let walker = Walker {
                 roots,
                 known,
                 book: &book,
-                found,
+                aside,
                 stop,
             };
             walker.run(&permit_out, &jobs_out)
         });
+        if order.watched == Watched::Yes {
+            scope.spawn(move || count_files(roots, counted, stop));
+        }
         for _ in 0..order.readers.max(1) {
             let (jobs, read_out) = (jobs.clone(), read_out.clone());
             scope.spawn(move || read_files(roots, stop, &jobs, &read_out));
         }
         drop((jobs, read_out));
         let result = writer.run(&read, &permits, stop, &mut |event| match event {
-            Event::At { done, .. } => watch(Event::At {
-                done,
-                found: found.load(Ordering::Relaxed),
-            }),
+            Event::At { done, .. } => {
+                let done = done + aside.load(Ordering::Relaxed);
+                let of = counted.load(Ordering::Relaxed).max(done);
+                watch(Event::At { done, of });
+            }
             odd @ Event::Odd { .. } => watch(odd),
         });
         // A writer that failed lets go of the channels, so that the others end too.
@@ -252,6 +268,18 @@ fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
 fn broken(what: &str) -> Failure {
     Failure::new(FailureKind::Bug, format!("{what} broke off"))
         .hint("please report this with the command you ran")
+}
+
+/// Counts the files of the dumps, well ahead of those who read them, so that the end can be foretold.
+fn count_files(roots: &[PathBuf], counted: &AtomicU64, stop: &AtomicBool) {
+    for root in roots {
+        for _ in names(root) {
+            counted.fetch_add(1, Ordering::Relaxed);
+            if stop.load(Ordering::Relaxed) {
+                return;
+            }
+        }
+    }
 }
 
 /// Reads files until there are no more.

@@ -55,8 +55,8 @@ pub(super) struct Walker<'a> {
     pub(super) known: &'a [Option<i64>],
     /// The catalogue, only for looking.
     pub(super) book: &'a Catalogue,
-    /// Files met so far, for whoever watches.
-    pub(super) found: &'a AtomicU64,
+    /// Files left aside so far, which nobody else will count as done.
+    pub(super) aside: &'a AtomicU64,
     /// Raised when the run is to stop.
     pub(super) stop: &'a AtomicBool,
 }
@@ -96,8 +96,8 @@ impl Walker<'_> {
                     Walked::File(file) => file,
                 };
                 tally.seen += 1;
-                self.found.fetch_add(1, Ordering::Relaxed);
                 if let FileClass::PassedOver(extension) = &file.class {
+                    self.aside.fetch_add(1, Ordering::Relaxed);
                     *tally
                         .passed_over
                         .entry((*extension).to_owned())
@@ -105,6 +105,7 @@ impl Walker<'_> {
                     continue;
                 }
                 let Some(before) = self.before(dump, &file, &mut folder)? else {
+                    self.aside.fetch_add(1, Ordering::Relaxed);
                     tally.unchanged += 1;
                     continue;
                 };

@@ -40,6 +40,9 @@ const BATCH_FILES: usize = 2_000;
 /// How old a batch may grow before it is committed: what a slow card loses at most when the power fails.
 const BATCH_AGE: Duration = Duration::from_secs(3);
 
+/// How often whoever watches hears of the progress.
+const TELL_EVERY: Duration = Duration::from_millis(200);
+
 /// The writer of an ingest.
 pub struct Writer<'c> {
     catalogue: &'c mut Catalogue,
@@ -92,6 +95,7 @@ impl<'c> Writer<'c> {
         let mut next = 0;
         let mut waiting: Vec<Read> = Vec::with_capacity(BATCH_FILES);
         let mut begun = Instant::now();
+        let mut told = Instant::now();
         loop {
             let patience = BATCH_AGE
                 .saturating_sub(begun.elapsed())
@@ -111,6 +115,13 @@ impl<'c> Writer<'c> {
                 waiting.extend(one);
             }
             let stopping = stop.load(Ordering::Relaxed);
+            if told.elapsed() >= TELL_EVERY {
+                told = Instant::now();
+                watch(Event::At {
+                    done: self.done + waiting.len() as u64,
+                    of: 0,
+                });
+            }
             let full = waiting.len() >= BATCH_FILES || begun.elapsed() >= BATCH_AGE;
             if full || ended || stopping {
                 self.commit(&mut waiting, watch)?;
@@ -153,7 +164,7 @@ impl<'c> Writer<'c> {
         batch.commit()?;
         watch(Event::At {
             done: self.done,
-            found: 0,
+            of: 0,
         });
         Ok(())
     }

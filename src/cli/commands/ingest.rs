@@ -17,6 +17,7 @@ use crate::cli::run::Setting;
 use crate::pipeline::ingest::Event;
 use crate::pipeline::ingest::IngestOrder;
 use crate::pipeline::ingest::IngestReport;
+use crate::pipeline::ingest::Watched;
 use crate::pipeline::ingest::ingest;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -49,13 +50,17 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
         dumps: &args.dumps,
         site: args.site.as_deref(),
         readers,
+        watched: match setting.quiet {
+            Quiet::Yes => Watched::No,
+            Quiet::No => Watched::Yes,
+        },
         now: now()?,
     };
     let begun = Instant::now();
     let mut progress = Progress::new("files", setting.quiet);
     let mut told: BTreeMap<&'static str, u64> = BTreeMap::new();
     let report = ingest(&mut catalogue, &order, &STOP, &mut |event| match event {
-        Event::At { done, found } => progress.at(done, found),
+        Event::At { done, of } => progress.at(done, of),
         Event::Odd { path, finding } => {
             *told.entry(finding.code).or_default() += 1;
             progress.say(&print::finding_text(&path.to_string_lossy(), finding));

@@ -91,6 +91,24 @@ fn a_second_card_of_the_night_extends_the_session() {
 }
 
 #[test]
+fn a_folder_of_a_dump_or_around_it_holds_the_same_files() {
+    let world = World::new();
+    world.dump("geminids-body-a", "cards/a", |_| true);
+    world.dump("eta-aquariids", "cards/b", |_| true);
+    world.run(&["ingest", "cards/a"]).ended(0);
+    let inside = world.run(&["ingest", "cards/a/DCIM/101NCTRN"]).ended(0);
+    assert_eq!(
+        inside.number("frames new") + inside.number("further copies"),
+        0
+    );
+    assert_eq!(inside.number("unchanged, not read again"), 28);
+    let around = world.run(&["ingest", "cards"]).ended(0);
+    assert_eq!(around.number("unchanged, not read again"), 80);
+    assert_eq!(around.number("frames new"), 38);
+    assert_eq!(around.number("further copies"), 0);
+}
+
+#[test]
 fn raw_and_jpeg_on_two_cards_are_one_frame() {
     let one = World::new();
     one.dump("geminids-body-a", "both", |_| true);

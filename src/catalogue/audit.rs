@@ -4,6 +4,7 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::names::os_name;
 use crate::catalogue::open::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::field::PATH_COLUMN;
@@ -139,26 +140,12 @@ fn on_disk(root: Kept, folder: Kept, file: Kept) -> PathBuf {
     let mut path = PathBuf::from(if root.0.is_empty() {
         "/".into()
     } else {
-        os(root)
+        os_name(root.0, root.1)
     });
     for part in [folder, file] {
         if !part.0.is_empty() {
-            path.push(os(part));
+            path.push(os_name(part.0, part.1));
         }
     }
     path
-}
-
-#[cfg(unix)]
-fn os(kept: Kept) -> std::ffi::OsString {
-    use std::os::unix::ffi::OsStringExt;
-    match kept.1 {
-        Some(bytes) => std::ffi::OsString::from_vec(bytes),
-        None => kept.0.into(),
-    }
-}
-
-#[cfg(not(unix))]
-fn os(kept: Kept) -> std::ffi::OsString {
-    kept.0.into()
 }

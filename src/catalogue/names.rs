@@ -53,6 +53,19 @@ pub fn bytes_of(text: &str, bytes: Option<&[u8]>) -> Vec<u8> {
     bytes.map_or_else(|| text.as_bytes().to_vec(), <[u8]>::to_vec)
 }
 
+/// A kept name as the disk has it.
+#[cfg(unix)]
+pub fn os_name(text: String, bytes: Option<Vec<u8>>) -> OsString {
+    use std::os::unix::ffi::OsStringExt;
+    bytes.map_or_else(|| text.into(), OsString::from_vec)
+}
+
+/// A kept name as the disk has it.
+#[cfg(not(unix))]
+pub fn os_name(text: String, _bytes: Option<Vec<u8>>) -> OsString {
+    text.into()
+}
+
 #[cfg(all(test, unix))]
 mod tests {
     use super::*;

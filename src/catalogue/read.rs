@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 use std::path::Path;
+use std::path::PathBuf;
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -10,6 +11,7 @@ use rusqlite::Row;
 use crate::catalogue::failure::failed;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
+use crate::catalogue::names::os_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::PressFile;
 use crate::catalogue::store::PressRow;
@@ -115,17 +117,33 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The frames on a dump whose place is not known.
-    pub fn unplaced_frames(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
+    /// The roots of every dump.
+    pub fn dump_roots(&self) -> Result<Vec<PathBuf>, Failure> {
+        let read = || -> rusqlite::Result<Vec<PathBuf>> {
+            self.db
+                .prepare("SELECT root, root_bytes FROM written_dump ORDER BY dump_id")?
+                .query_map([], |row| {
+                    Ok(PathBuf::from(os_name(row.get(0)?, row.get(1)?)))
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The frames in a folder of a dump, and in the folders below it, whose place is not known.
+    pub fn unplaced_frames(&self, dump_id: i64, folder: &Path) -> Result<Vec<i64>, Failure> {
+        let folder = kept_folder(folder).text;
         let read = || -> rusqlite::Result<Vec<i64>> {
             self.db
                 .prepare(
                     "SELECT DISTINCT file.frame_id FROM written_folder AS folder
                      CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
                      CROSS JOIN derived_time AS time ON time.frame_id = file.frame_id
-                     WHERE folder.dump_id = ? AND time.place_basis = 'none' ORDER BY file.frame_id",
+                     WHERE folder.dump_id = ?1 AND time.place_basis = 'none'
+                       AND (?2 = '' OR folder.path = ?2 OR substr(folder.path, 1, length(?2) + 1) = ?2 || '/')
+                     ORDER BY file.frame_id",
                 )?
-                .query_map([dump_id], |row| row.get(0))?
+                .query_map((dump_id, folder), |row| row.get(0))?
                 .collect()
         };
         read().map_err(|e| failed(&self.path, e))

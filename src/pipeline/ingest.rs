@@ -22,6 +22,8 @@ use crate::capture::walk::names;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::rederive::rederive;
 use crate::pipeline::regroup::regroup;
+use crate::pipeline::roots::Roots;
+use crate::pipeline::roots::Walk;
 use crate::pipeline::take_in::Before;
 use crate::pipeline::walker::Walker;
 use crate::pipeline::walker::WalkerTally;
@@ -149,21 +151,21 @@ pub fn ingest(
         .site
         .map(|name| site_named(catalogue, name))
         .transpose()?;
-    let mut roots = Vec::new();
-    for dump in order.dumps {
-        let root = dump_root(dump)?;
-        if !roots.contains(&root) {
-            roots.push(root);
-        }
-    }
+    let asked: Vec<PathBuf> = order
+        .dumps
+        .iter()
+        .map(|dump| dump_root(dump))
+        .collect::<Result<_, _>>()?;
+    let roots = Roots::settle(&asked, &catalogue.dump_roots()?);
     // Nights left ungrouped by a killed run are grouped with this one's.
     let pending = catalogue.pending_nights()?;
     let known: Vec<Option<i64>> = roots
+        .dumps
         .iter()
         .map(|root| catalogue.dump_at(root))
         .collect::<Result<_, _>>()?;
     let book = catalogue.reader()?;
-    let mut writer = Writer::new(catalogue, &roots, site_id, order.now)?;
+    let mut writer = Writer::new(catalogue, &roots.dumps, site_id, order.now)?;
     let (aside, counted) = (AtomicU64::new(0), AtomicU64::new(0));
     let mut tally = Ok(WalkerTally::default());
     let written = thread::scope(|scope| {
@@ -182,11 +184,11 @@ pub fn ingest(
             walker.run(&permit_out, &jobs_out)
         });
         if order.watched == Watched::Yes {
-            scope.spawn(move || count_files(roots, counted, stop));
+            scope.spawn(move || count_files(&roots.walks, counted, stop));
         }
         for _ in 0..order.readers.max(1) {
             let (jobs, read_out) = (jobs.clone(), read_out.clone());
-            scope.spawn(move || read_files(roots, stop, &jobs, &read_out));
+            scope.spawn(move || read_files(&roots.dumps, stop, &jobs, &read_out));
         }
         drop((jobs, read_out));
         let result = writer.run(&read, &permits, stop, &mut |event| match event {
@@ -205,7 +207,7 @@ pub fn ingest(
         result
     });
     let mut report = written?;
-    let touched = writer.finish()?;
+    let touched = writer.finish();
     let tally = tally?;
     report.seen = tally.seen;
     report.unchanged = tally.unchanged;
@@ -221,7 +223,7 @@ pub fn ingest(
     nights.extend(catalogue.pending_nights()?);
     report.sessions = regroup(catalogue, &nights)?;
     if let Some(site_id) = site_id {
-        report.placed_later = place_known(catalogue, &known, site_id)?;
+        report.placed_later = place_known(catalogue, &roots, &known, site_id)?;
     }
     catalogue.gather_statistics()?;
     report.stopped = stop.load(Ordering::Relaxed);
@@ -231,12 +233,15 @@ pub fn ingest(
 /// States the site for frames that an earlier ingest of these dumps left without a place; how many.
 fn place_known(
     catalogue: &mut Catalogue,
-    dumps: &[Option<i64>],
+    roots: &Roots,
+    known: &[Option<i64>],
     site_id: i64,
 ) -> Result<u64, Failure> {
     let mut frames = Vec::new();
-    for dump_id in dumps.iter().flatten() {
-        frames.extend(catalogue.unplaced_frames(*dump_id)?);
+    for walk in &roots.walks {
+        if let Some(dump_id) = known[walk.dump] {
+            frames.extend(catalogue.unplaced_frames(dump_id, &walk.below)?);
+        }
     }
     if frames.is_empty() {
         return Ok(0);
@@ -271,9 +276,9 @@ fn broken(what: &str) -> Failure {
 }
 
 /// Counts the files of the dumps, well ahead of those who read them, so that the end can be foretold.
-fn count_files(roots: &[PathBuf], counted: &AtomicU64, stop: &AtomicBool) {
-    for root in roots {
-        for _ in names(root) {
+fn count_files(walks: &[Walk], counted: &AtomicU64, stop: &AtomicBool) {
+    for walk in walks {
+        for _ in names(&walk.at) {
             counted.fetch_add(1, Ordering::Relaxed);
             if stop.load(Ordering::Relaxed) {
                 return;

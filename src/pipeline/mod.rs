@@ -3,6 +3,7 @@
 //! - `ingest`: dump -> catalogue, with many readers and one writer
 //! - `walker`: the one walker of an ingest
 //! - `writer`: the one writer of an ingest
+//! - `roots`: which folders to walk, and whose the files in them are
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
 //! - `place`: what a frame says and what was stated -> time and place
 //! - `derive`: time, place, sky of a batch of frames into the catalogue
@@ -19,6 +20,7 @@ pub mod listings;
 pub mod place;
 pub mod rederive;
 pub mod regroup;
+pub mod roots;
 pub mod sites;
 pub mod take_in;
 mod walker;

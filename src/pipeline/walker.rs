@@ -19,6 +19,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::KnownFile;
 use crate::pipeline::ingest::Job;
 use crate::pipeline::ingest::Parcel;
+use crate::pipeline::roots::Roots;
 use crate::pipeline::take_in::Before;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
@@ -49,9 +50,9 @@ pub(super) struct WalkerTally {
 
 /// Walks the dumps and hands on what must be read.
 pub(super) struct Walker<'a> {
-    /// The dumps' roots.
-    pub(super) roots: &'a [PathBuf],
-    /// Their numbers in the catalogue, where it knows them.
+    /// The dumps and the walks through them.
+    pub(super) roots: &'a Roots,
+    /// The dumps' numbers in the catalogue, where it knows them.
     pub(super) known: &'a [Option<i64>],
     /// The catalogue, only for looking.
     pub(super) book: &'a Catalogue,
@@ -79,17 +80,17 @@ impl Walker<'_> {
             *number += 1;
             permit_out.send(()).is_ok() && jobs_out.send(parcel).is_ok()
         };
-        for (dump, root) in self.roots.iter().enumerate() {
-            let mut folder = KnownFolder::default();
-            for walked in walk(root) {
+        let mut folder = KnownFolder::default();
+        for through in &self.roots.walks {
+            for walked in walk(&through.at) {
                 if self.stop.load(Ordering::Relaxed) {
                     return Ok(tally);
                 }
-                let file = match walked {
+                let mut file = match walked {
                     Walked::Odd { path, finding } => {
                         tally.folders_unreadable += u64::from(finding.code == "folder-unreadable");
                         if tally.odd.len() < ODD_TOLD {
-                            tally.odd.push((root.join(path), finding));
+                            tally.odd.push((through.at.join(path), finding));
                         }
                         continue;
                     }
@@ -104,6 +105,8 @@ impl Walker<'_> {
                         .or_default() += 1;
                     continue;
                 }
+                let (dump, place) = through.place_of(file.folder);
+                file.folder = place;
                 let Some(before) = self.before(dump, &file, &mut folder)? else {
                     self.aside.fetch_add(1, Ordering::Relaxed);
                     tally.unchanged += 1;
@@ -132,9 +135,13 @@ impl Walker<'_> {
         let Some(dump_id) = self.known[dump] else {
             return Ok(Some(Before::New));
         };
-        if folder.path.as_ref() != Some(&file.folder) {
+        let here = folder
+            .path
+            .as_ref()
+            .is_some_and(|(of, path)| *of == dump && *path == file.folder);
+        if !here {
             folder.files = self.book.known_files(dump_id, &file.folder)?;
-            folder.path = Some(file.folder.clone());
+            folder.path = Some((dump, file.folder.clone()));
         }
         Ok(match folder.files.get(&kept_name(&file.name).text) {
             None => Some(Before::New),
@@ -150,6 +157,6 @@ impl Walker<'_> {
 /// The files the catalogue knows in the folder the walk is in.
 #[derive(Default)]
 struct KnownFolder {
-    path: Option<PathBuf>,
+    path: Option<(usize, PathBuf)>,
     files: HashMap<String, KnownFile>,
 }

@@ -134,9 +134,8 @@ impl<'c> Writer<'c> {
     }
 
     /// Ends, and gives the nights whose sessions must be found anew.
-    #[allow(clippy::unnecessary_wraps)] // kept beside `new`: what ends well today may have to be flushed tomorrow
-    pub fn finish(self) -> Result<BTreeSet<BodyNight>, Failure> {
-        Ok(self.deriver.touched)
+    pub fn finish(self) -> BTreeSet<BodyNight> {
+        self.deriver.touched
     }
 
     fn commit(

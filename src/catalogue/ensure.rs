@@ -78,13 +78,16 @@ impl Batch<'_> {
         if make.is_none() && model.is_none() && serial.is_none() {
             return Ok(None);
         }
-        if let Some(([known_make, known_model, known_serial], id)) = &self.latest_body
-            && (known_make, known_model, known_serial) == (make, model, serial)
-        {
+        let known = self
+            .bodies
+            .iter()
+            .find(|([m, o, s], _)| (m, o, s) == (make, model, serial));
+        if let Some((_, id)) = known {
             return Ok(Some(*id));
         }
         let id = self.step(|db| body(db, make.as_deref(), model.as_deref(), serial.as_deref()))?;
-        self.latest_body = Some(([make.clone(), model.clone(), serial.clone()], id));
+        let body = [make.clone(), model.clone(), serial.clone()];
+        self.bodies.push((body, id));
         Ok(Some(id))
     }
 }

@@ -91,8 +91,8 @@ pub struct Batch<'c> {
     pub(super) path: &'c Path,
     next_frame: i64,
     next_file: i64,
-    /// The body asked for last: most files of a batch are of one.
-    pub(super) latest_body: Option<([Option<String>; 3], i64)>,
+    /// The bodies asked for in this batch: most batches are of one or two.
+    pub(super) bodies: Vec<([Option<String>; 3], i64)>,
 }
 
 impl Catalogue {
@@ -117,7 +117,7 @@ impl Catalogue {
             path,
             next_frame,
             next_file,
-            latest_body: None,
+            bodies: Vec::new(),
         })
     }
 }

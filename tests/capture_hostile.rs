@@ -36,7 +36,7 @@ fn read(reader: &mut FileReader, name: &OsStr, bytes: Vec<u8>) -> FileReading {
     let explained = match reading.health {
         Health::Sound => reading.record.clock_local.is_some(),
         Health::Truncated => says(&["truncated"]),
-        Health::NoMetadata => says(&["no-time", "time-blank", "time-absurd", "container-not-read"]),
+        Health::NoMetadata => says(&["no-time", "time-blank", "time-absurd"]),
         Health::Unreadable => says(&["not-understood", "blank-file", "empty-file"]),
     };
     assert!(explained, "{name}: {reading:?}");

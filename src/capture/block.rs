@@ -88,6 +88,17 @@ impl Block {
         });
     }
 
+    /// Keeps a text that a container has outside any TIFF block.
+    pub fn put_text(&mut self, tag: Wanted, text: &str) {
+        self.put(tag, Found::AtHome, Order::Big, kind::ASCII, text.as_bytes());
+    }
+
+    /// Keeps a number that a container has outside any TIFF block.
+    pub fn put_number(&mut self, tag: Wanted, number: f64) {
+        let raw = number.to_be_bytes();
+        self.put(tag, Found::AtHome, Order::Big, kind::DOUBLE, &raw);
+    }
+
     /// The bytes of a tag's value, big-endian.
     pub fn value(&self, tag: Wanted) -> Option<&[u8]> {
         let kept = self.kept.iter().find(|k| k.tag == tag)?;

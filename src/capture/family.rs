@@ -96,11 +96,11 @@ pub fn pictures(format: &str, source: &Source, out: &mut Gathered) {
         let about = out.directories[i];
         let name = named(about.role);
         if let Some(end) = about.data_end {
-            out.promise(&format!("the picture of {name}"), end, length);
+            out.promise(format_args!("the picture of {name}"), end, length);
         }
         if let Some(jpeg) = about.jpeg {
             let end = jpeg.offset.saturating_add(jpeg.length);
-            out.promise(&format!("the JPEG of {name}"), end, length);
+            out.promise(format_args!("the JPEG of {name}"), end, length);
         }
         for jpeg in [about.jpeg, jpeg_strip(format, &about)]
             .into_iter()

@@ -2,6 +2,7 @@
 
 use crate::capture::block::Block;
 use crate::capture::block::Found;
+use crate::capture::maker::MakerSaid;
 use crate::capture::wanted::Wanted;
 use crate::terms::records::Extent;
 
@@ -108,6 +109,8 @@ pub struct Gathered {
     pub exif_size: Option<(u64, u64)>,
     /// Embedded JPEG files.
     pub jpegs: Vec<Extent>,
+    /// What the maker note says.
+    pub maker: MakerSaid,
     /// Whether IFD0 says it is a DNG.
     pub dng: bool,
     /// The first structure that points past the end of the file.
@@ -125,6 +128,7 @@ impl Gathered {
         self.jpegs.clear();
         self.complaints.clear();
         self.size = None;
+        self.maker = MakerSaid::default();
         self.exif_size = None;
         self.dng = false;
         self.truncated = None;
@@ -138,7 +142,7 @@ impl Gathered {
     }
 
     /// Notes a structure that ends at `end` in a file of `length` bytes, when it points past its end.
-    pub fn promise(&mut self, what: &str, end: u64, length: u64) {
+    pub fn promise(&mut self, what: impl std::fmt::Display, end: u64, length: u64) {
         if end > length && self.truncated.is_none() {
             self.truncated = Some(format!("{what} ends at byte {end}, the file at {length}"));
         }

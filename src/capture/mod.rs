@@ -6,6 +6,7 @@
 //! read        one file -> FileReading            source    positioned reads, counted and capped
 //! container/  one file per container: finds the TIFF blocks in it, and says what its structure promises
 //! ifd         walks a TIFF block                 block     keeps the wanted tags, as a small TIFF of our own
+//! maker/      one file per maker: what only its own note says
 //! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
@@ -20,6 +21,7 @@ mod gathered;
 mod health;
 pub mod identity;
 mod ifd;
+mod maker;
 mod numbers;
 pub mod pair;
 mod place;

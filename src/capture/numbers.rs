@@ -45,6 +45,10 @@ pub mod kind {
     pub const SHORT: u16 = 3;
     /// Whole number of four bytes.
     pub const LONG: u16 = 4;
+    /// Signed whole number of one byte.
+    pub const SBYTE: u16 = 6;
+    /// Bytes without a type of their own.
+    pub const UNDEFINED: u16 = 7;
     /// Signed whole number of two bytes.
     pub const SSHORT: u16 = 8;
     /// Signed whole number of four bytes.
@@ -53,6 +57,8 @@ pub mod kind {
     pub const IFD: u16 = 13;
     /// Whole number of eight bytes.
     pub const LONG8: u16 = 16;
+    /// Floating-point number of eight bytes. Source: TIFF 6.0 §2.
+    pub const DOUBLE: u16 = 12;
     /// Eight bytes that point at a directory.
     pub const IFD8: u16 = 18;
 }
@@ -80,5 +86,16 @@ pub fn whole(order: Order, kind: u16, raw: &[u8]) -> Option<u64> {
         kind::SLONG => u64::try_from(order.u32(*raw.first_chunk()?).cast_signed()).ok()?,
         kind::LONG8 | kind::IFD8 => order.u64(*raw.first_chunk()?),
         _ => return None,
+    })
+}
+
+/// One whole number of a value, signed. `None` for types that hold no whole number.
+pub fn integer(order: Order, kind: u16, raw: &[u8]) -> Option<i64> {
+    Some(match kind {
+        kind::SBYTE => i64::from(raw.first()?.cast_signed()),
+        kind::UNDEFINED => i64::from(*raw.first()?),
+        kind::SSHORT => i64::from(order.u16(*raw.first_chunk()?).cast_signed()),
+        kind::SLONG => i64::from(order.u32(*raw.first_chunk()?).cast_signed()),
+        _ => i64::try_from(whole(order, kind, raw)?).ok()?,
     })
 }

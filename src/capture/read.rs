@@ -108,10 +108,7 @@ impl FileReader {
     fn read_container(&mut self, found: &Container, extension: &str) -> FileReading {
         let mut findings = Vec::new();
         let (source, gathered) = (&mut self.source, &mut self.gathered);
-        let format = match found.read {
-            Some(read) => read(source, extension, gathered),
-            None => found.word,
-        };
+        let format = (found.read)(source, extension, gathered);
         if !class::agrees(extension, format) {
             findings.push(Finding::new(
                 "extension-differs",
@@ -119,20 +116,11 @@ impl FileReader {
                 "believed the contents",
             ));
         }
-        let record = if found.read.is_some() {
-            let tags = Tags::read(gathered.block.write());
-            for error in tags.errors() {
-                gathered.complain(|| error.clone());
-            }
-            record::record(&tags, gathered, &mut findings)
-        } else {
-            findings.push(Finding::new(
-                "container-not-read",
-                format!("the container {format}"),
-                "kept the frame without time and settings",
-            ));
-            CaptureRecord::default()
-        };
+        let tags = Tags::read(gathered.block.write());
+        for error in tags.errors() {
+            gathered.complain(|| error.clone());
+        }
+        let record = record::record(&tags, gathered, &mut findings);
         if !gathered.complaints.is_empty() {
             findings.push(Finding::new(
                 "metadata-broken",

@@ -19,6 +19,8 @@ const F_NUMBERS: (f64, f64) = (0.5, 1024.0);
 const ISOS: (f64, f64) = (0.5, 10_000_000.0);
 /// Focal lengths from a telephone's lens to the longest telescope that carries a camera, in millimetres.
 const FOCALS_MM: (f64, f64) = (0.1, 100_000.0);
+/// Temperatures from the coldest night on Earth to a sensor about to fail, in °C.
+const TEMPERATURES_C: std::ops::RangeInclusive<f64> = -90.0..=110.0;
 /// Pixels along one edge of a picture.
 const EDGES_PX: std::ops::RangeInclusive<u64> = 1..=1_000_000;
 
@@ -56,15 +58,34 @@ pub fn record(tags: &Tags, gathered: &Gathered, findings: &mut Vec<Finding>) -> 
     let mut record = CaptureRecord::default();
     let mut aside = Aside::default();
     times::read(tags, &mut record, findings);
+    record.body_zone_s = times::body_zone(&gathered.maker, record.clock_local, findings);
     place::read(tags, &mut record, findings);
     record.make = tags.text(wanted::MAKE);
     record.model = tags
         .text(wanted::MODEL)
         .or_else(|| tags.text(wanted::UNIQUE_CAMERA_MODEL));
-    record.serial = serial(tags, &mut aside);
+    let maker = &gathered.maker;
+    record.serial = serial(tags, &mut aside).or_else(|| {
+        // The number on the body before the one inside it.
+        let numbers = [&maker.serial, &maker.internal_serial];
+        numbers
+            .into_iter()
+            .flatten()
+            .find(|n| is_filled(n))
+            .cloned()
+    });
     record.lens = tags
         .text(wanted::LENS_MODEL)
+        .or_else(|| maker.lens.clone())
         .filter(|name| name.chars().any(char::is_alphanumeric));
+    record.shutter_count = maker.shutter_count;
+    record.temperature_c = maker.temperature_c.filter(|degrees| {
+        let fits = TEMPERATURES_C.contains(degrees);
+        if !fits {
+            aside.absurd.push(format!("temperature {degrees} °C"));
+        }
+        fits
+    });
     exposure(tags, &mut record, &mut aside);
     record.iso = iso(tags, &mut aside);
     record.focal_mm = aside.within(
@@ -111,14 +132,18 @@ fn serial(tags: &Tags, aside: &mut Aside) -> Option<String> {
             aside.absurd.push(format!("{}: not text", tag.name));
             continue;
         }
-        // '0', '0000' and blanks: the field is there and nobody filled it in.
         if let Some(text) = words::clean(raw)
-            && text.chars().any(|c| c.is_alphanumeric() && c != '0')
+            && is_filled(&text)
         {
             return Some(text);
         }
     }
     None
+}
+
+/// '0', '0000' and blanks: the field is there and nobody filled it in.
+fn is_filled(serial: &str) -> bool {
+    serial.chars().any(|c| c.is_alphanumeric() && c != '0')
 }
 
 /// Exposure time and aperture: as such, else from their APEX numbers. Source: CIPA DC-008 annex C.

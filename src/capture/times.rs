@@ -1,5 +1,6 @@
 //! The clock reading, its fraction and its offset, as the tags have them. Never turns a reading into UTC.
 
+use crate::capture::maker::MakerSaid;
 use crate::capture::tags::Tags;
 use crate::capture::wanted;
 use crate::capture::wanted::Wanted;
@@ -188,7 +189,7 @@ fn offset(tags: &Tags, candidates: &[Wanted], findings: &mut Vec<Finding>) -> Op
     None
 }
 
-/// Parses `+05:45`. Offsets in use lie between -12:00 and +14:00, in quarters of an hour (IANA time zone database).
+/// Parses `+05:45`.
 fn offset_seconds(text: &str) -> Option<i32> {
     if text == "Z" {
         return Some(0);
@@ -206,7 +207,38 @@ fn offset_seconds(text: &str) -> Option<i32> {
     };
     let minutes = two(hours)? * 60 + two(minutes).filter(|m| *m < 60)?;
     let signed = sign * minutes;
-    (minutes % 15 == 0 && (-12 * 60..=14 * 60).contains(&signed)).then_some(signed * 60)
+    is_in_use(i64::from(signed)).then_some(signed * 60)
+}
+
+/// The zone setting that the maker note tells: as such, or as the clock reading's instant in UTC.
+///
+/// Zones in use lie as offsets do; anything else is left aside with a finding.
+pub fn body_zone(
+    maker: &MakerSaid,
+    clock: Option<WallTime>,
+    findings: &mut Vec<Finding>,
+) -> Option<i32> {
+    let of_instant = || {
+        let utc = reading(maker.utc.as_ref()?.as_bytes(), "").ok()?;
+        // Whole seconds of both: the fraction belongs to one of them only.
+        let seconds = clock?.reading_ms().div_euclid(1000) - utc.reading_ms().div_euclid(1000);
+        (seconds % 60 == 0).then_some(seconds / 60)
+    };
+    let minutes = maker.zone_min.or_else(of_instant)?;
+    if is_in_use(minutes) {
+        return i32::try_from(minutes * 60).ok();
+    }
+    findings.push(Finding::new(
+        "offset-absurd",
+        format!("the body's zone, {minutes} minutes from UTC"),
+        "left the zone aside",
+    ));
+    None
+}
+
+/// Offsets in use lie between -12:00 and +14:00, in quarters of an hour (IANA time zone database).
+fn is_in_use(minutes: i64) -> bool {
+    minutes % 15 == 0 && (-12 * 60..=14 * 60).contains(&minutes)
 }
 
 #[cfg(test)]

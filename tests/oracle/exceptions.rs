@@ -43,6 +43,11 @@ pub const EXCEPTIONS: &[(&str, &str, &str)] = &[
         "Orientation",
         "from XMP, which is not read",
     ),
+    (
+        "rw2/et__Panasonic.rw2",
+        "SerialNumber",
+        "from the maker note of the JPEG within, where the libraries leave it",
+    ),
     // The tag is missing, and the APEX number beside it says the same: CIPA DC-008 annex C.
     (
         "jpeg/bep__geodegrees_as_string.jpg",

@@ -2,6 +2,7 @@
 //!
 //! Source: ISO/IEC 14496-12 §4.2.
 
+use crate::capture::gathered::Gathered;
 use crate::capture::source::Lack;
 use crate::capture::source::Source;
 
@@ -18,12 +19,37 @@ pub struct Boxed {
 
 /// The most boxes stepped over in one parent.
 const MOST_BOXES: usize = 256;
+/// The most boxes stepped over in the file itself.
+const MOST_OUTER_BOXES: usize = 64;
+
+/// Steps over the boxes of the file itself, each of which promises to end within it.
+pub fn outer(source: &mut Source, out: &mut Gathered) -> Vec<Boxed> {
+    let length = source.length();
+    let mut found = Vec::new();
+    let mut at = 0;
+    while found.len() < MOST_OUTER_BOXES {
+        match box_at(source, at, length) {
+            Ok(Some(outer)) => {
+                let name = outer.kind.escape_ascii();
+                out.promise(format_args!("the box '{name}'"), outer.end, length);
+                at = outer.end;
+                found.push(outer);
+            }
+            Ok(None) => break,
+            Err(lack) => {
+                out.complain(|| format!("a box at {at}: {}", lack.words()));
+                break;
+            }
+        }
+    }
+    found
+}
 
 /// Reads the box that starts at `at` within a parent that ends at `parent_end`.
 ///
 /// `None` at the parent's end, and for sizes that would not step forward. Size 0 means: to the end of the parent.
 pub fn box_at(source: &mut Source, at: u64, parent_end: u64) -> Result<Option<Boxed>, Lack> {
-    if at + 8 > parent_end {
+    if at.saturating_add(8) > parent_end {
         return Ok(None);
     }
     let [s0, s1, s2, s3, kind @ ..] = source.hop::<8>(at)?;
@@ -53,6 +79,19 @@ pub fn children(source: &mut Source, body: u64, end: u64) -> Vec<Boxed> {
         found.push(child);
     }
     found
+}
+
+/// The first box of this kind within a parent.
+pub fn child(source: &mut Source, parent: Boxed, kind: [u8; 4]) -> Option<Boxed> {
+    let mut at = parent.body;
+    for _ in 0..MOST_BOXES {
+        let found = box_at(source, at, parent.end).ok()??;
+        if found.kind == kind {
+            return Some(found);
+        }
+        at = found.end;
+    }
+    None
 }
 
 /// Whether a file's `ftyp` box names one of these brands, as its first or among the compatible ones.

@@ -5,8 +5,8 @@
 mod items;
 
 use crate::capture::container::Container;
+use crate::capture::container::bmff;
 use crate::capture::container::bmff::Boxed;
-use crate::capture::container::bmff::box_at;
 use crate::capture::container::bmff::has_brand;
 use crate::capture::container::heif::items::Item;
 use crate::capture::container::heif::items::Meta;
@@ -19,7 +19,6 @@ use crate::terms::records::Extent;
 
 /// HEIF with any codec but AV1.
 pub const CONTAINER: Container = Container {
-    word: "heif",
     recognises: |head| {
         has_brand(
             head,
@@ -29,18 +28,15 @@ pub const CONTAINER: Container = Container {
             ],
         ) && !is_avif(head)
     },
-    read: Some(read_heif),
+    read: read_heif,
 };
 
 /// HEIF with the AV1 codec.
 pub const AVIF: Container = Container {
-    word: "avif",
     recognises: is_avif,
-    read: Some(read_avif),
+    read: read_avif,
 };
 
-/// The most boxes stepped over in the file itself.
-const MOST_BOXES: usize = 64;
 /// The longest Exif block that is put together from several pieces.
 const MOST_JOINED: usize = 64 * 1024;
 
@@ -59,26 +55,9 @@ fn read_avif(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'sta
 }
 
 fn read(source: &mut Source, out: &mut Gathered) {
-    let length = source.length();
-    let mut at = 0;
-    let mut meta = None;
-    for _ in 0..MOST_BOXES {
-        match box_at(source, at, length) {
-            Ok(Some(found)) => {
-                let name = String::from_utf8_lossy(&found.kind).into_owned();
-                out.promise(&format!("the box '{name}'"), found.end, length);
-                if &found.kind == b"meta" && meta.is_none() {
-                    meta = Some(found);
-                }
-                at = found.end;
-            }
-            Ok(None) => break,
-            Err(lack) => {
-                out.complain(|| format!("a box at {at}: {}", lack.words()));
-                break;
-            }
-        }
-    }
+    let meta = bmff::outer(source, out)
+        .into_iter()
+        .find(|outer| &outer.kind == b"meta");
     match meta {
         Some(found) => items(source, found, out),
         None => out.complain(|| "there is no meta box".to_owned()),

@@ -10,12 +10,12 @@ use crate::capture::ifd::Inside;
 use crate::capture::ifd::Place;
 use crate::capture::source::Lack;
 use crate::capture::source::Source;
+use crate::terms::records::Extent;
 
 /// JPEG.
 pub const CONTAINER: Container = Container {
-    word: "jpeg",
     recognises: |head| head.starts_with(&[0xFF, 0xD8, 0xFF]),
-    read: Some(read),
+    read: read,
 };
 
 /// The most segments hopped over.
@@ -50,6 +50,22 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         size_without_frame(out);
     }
     "jpeg"
+}
+
+/// Reads what a whole JPEG file says that a raw file embeds: its Exif, its own thumbnail, its place.
+///
+/// The tags it has fill gaps in those gathered before; the size of its picture is not the raw picture's.
+pub fn embedded(source: &mut Source, place: Extent, out: &mut Gathered) {
+    let length = source.length();
+    let end = place.offset.saturating_add(place.length);
+    out.promise("the embedded JPEG", end, length);
+    if source.array::<3>(place.offset) != Ok([0xFF, 0xD8, 0xFF]) {
+        return;
+    }
+    out.jpeg(place, length);
+    let size = out.size;
+    headers(source, place.offset, end.min(length), out);
+    out.size = size;
 }
 
 /// Reads the segments of a JPEG that lies at `start` of its source and ends before `end`.

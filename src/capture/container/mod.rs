@@ -4,12 +4,18 @@
 //! image's size, the embedded JPEG files, and the first structure that points past the end of the file.
 
 mod bmff;
+mod cr3;
+mod crw;
 mod heif;
 mod jpeg;
+mod mrw;
+mod orf;
 mod png;
+mod raf;
+mod rw2;
 mod tiff;
-mod unread;
 mod webp;
+mod x3f;
 
 use crate::capture::gathered::Gathered;
 use crate::capture::source::Source;
@@ -17,12 +23,10 @@ use crate::capture::source::Source;
 /// One container.
 #[derive(Clone, Copy, Debug)]
 pub struct Container {
-    /// The word for it where no reader refines it: one of the query field `format`.
-    pub word: &'static str,
     /// Tells it by the first bytes of a file.
     pub recognises: fn(&[u8]) -> bool,
-    /// Reads it. `None` for a container that is known but not read.
-    pub read: Option<Reader>,
+    /// Reads it.
+    pub read: Reader,
 }
 
 /// Gathers what a file of the container holds, and returns the word for the format.
@@ -38,13 +42,13 @@ pub const CONTAINERS: &[Container] = &[
     heif::AVIF,
     png::CONTAINER,
     webp::CONTAINER,
-    unread::CR3,
-    unread::RAF,
-    unread::RW2,
-    unread::ORF,
-    unread::CRW,
-    unread::MRW,
-    unread::X3F,
+    cr3::CONTAINER,
+    raf::CONTAINER,
+    rw2::CONTAINER,
+    orf::CONTAINER,
+    crw::CONTAINER,
+    mrw::CONTAINER,
+    x3f::CONTAINER,
 ];
 
 /// Tells a container by the first bytes of a file. `None` when it is of no kind known here.

@@ -11,9 +11,8 @@ use crate::capture::source::Source;
 
 /// PNG.
 pub const CONTAINER: Container = Container {
-    word: "png",
     recognises: |head| head.starts_with(b"\x89PNG\r\n\x1A\n"),
-    read: Some(read),
+    read: read,
 };
 
 /// The most chunks hopped over: the data of a large picture may lie in thousands of small ones, and Exif behind them.

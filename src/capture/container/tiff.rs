@@ -11,9 +11,8 @@ use crate::capture::source::Source;
 
 /// TIFF and its kin.
 pub const CONTAINER: Container = Container {
-    word: "tiff",
     recognises,
-    read: Some(read),
+    read: read,
 };
 
 fn recognises(head: &[u8]) -> bool {

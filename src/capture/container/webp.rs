@@ -11,9 +11,8 @@ use crate::capture::source::Source;
 
 /// WebP.
 pub const CONTAINER: Container = Container {
-    word: "webp",
     recognises: |head| head.starts_with(b"RIFF") && head.get(8..12) == Some(b"WEBP"),
-    read: Some(read),
+    read: read,
 };
 
 /// The most chunks hopped over.

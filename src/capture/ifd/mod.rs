@@ -5,6 +5,7 @@
 
 mod entry;
 mod fetch;
+pub mod listing;
 mod pictures;
 
 use crate::capture::gathered::Directory;
@@ -13,6 +14,8 @@ use crate::capture::gathered::Role;
 use crate::capture::ifd::entry::Entry;
 use crate::capture::ifd::entry::Shape;
 use crate::capture::ifd::pictures::Pieces;
+use crate::capture::maker;
+use crate::capture::maker::Note;
 use crate::capture::numbers::Order;
 use crate::capture::source::Lack;
 use crate::capture::source::Source;
@@ -93,6 +96,7 @@ pub fn walk(source: &mut Source, place: Place, header: Header, root: Role, out: 
         seen: Vec::with_capacity(MOST_DIRECTORIES),
         soon: Vec::with_capacity(4),
         later: Vec::with_capacity(8),
+        note: None,
     };
     walk.soon.push((root, header.first));
     // IFD0, Exif and GPS first, values and all: should the budget end, it ends on pictures' sizes.
@@ -104,6 +108,15 @@ pub fn walk(source: &mut Source, place: Place, header: Header, root: Role, out: 
     while let Some(&(role, offset)) = walk.later.get(next) {
         walk.directory(role, offset);
         next += 1;
+    }
+    if let Some(entry) = walk.note {
+        let note = Note {
+            at: entry.at,
+            len: entry.len,
+            place,
+            order: header.order,
+        };
+        maker::read(source, note, out);
     }
 }
 
@@ -137,6 +150,7 @@ struct Walk<'a> {
     seen: Vec<u64>,
     soon: Vec<(Role, u64)>,
     later: Vec<(Role, u64)>,
+    note: Option<Entry>,
 }
 
 /// What a directory has said so far.
@@ -267,6 +281,9 @@ impl Walk<'_> {
                     size.1 = pixels;
                 }
             }
+            // The maker's own: in the Exif directory, or carried along by a DNG.
+            0x927C if role == Role::Exif => self.note = Some(entry),
+            0xC634 if chain0 => self.note = self.note.or(Some(entry)),
             0xC612 if chain0 => self.out.dng = true,
             // Directories further down the chain describe thumbnails: their makers and dates are not the frame's.
             _ if chain0 => self.want(Lane::Primary, entry),

@@ -1,6 +1,7 @@
 //! The items of a HEIF `meta` box: their types, where they lie, how large the primary one is.
 
 use crate::capture::container::bmff::Boxed;
+use crate::capture::container::bmff::box_at;
 use crate::capture::container::bmff::children;
 use crate::capture::gathered::Gathered;
 use crate::capture::source::Source;
@@ -75,7 +76,7 @@ impl Meta {
         let count = at.take(if version == 0 { 2 } else { 4 }).unwrap_or(0);
         let mut next = at.position;
         for _ in 0..count.min(MOST_ITEMS) {
-            let Ok(Some(infe)) = super::box_at(source, next, end) else {
+            let Ok(Some(infe)) = box_at(source, next, end) else {
                 break;
             };
             next = infe.end;

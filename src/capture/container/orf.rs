@@ -1,0 +1,36 @@
+//! Olympus and OM ORF: TIFF with a magic number of its own. Its preview is named by the maker note.
+//!
+//! Layout from public format notes.
+
+use crate::capture::container::Container;
+use crate::capture::family;
+use crate::capture::gathered::Gathered;
+use crate::capture::gathered::Role;
+use crate::capture::ifd;
+use crate::capture::ifd::Inside;
+use crate::capture::ifd::Place;
+use crate::capture::source::Source;
+
+/// Olympus and OM ORF.
+pub const CONTAINER: Container = Container {
+    recognises: |head| {
+        [b"IIRO", b"IIRS", b"MMOR"]
+            .iter()
+            .any(|magic| head.starts_with(*magic))
+    },
+    read,
+};
+
+fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
+    let place = Place {
+        base: 0,
+        end: source.length(),
+        inside: Inside::File,
+    };
+    match ifd::header(source, 0) {
+        Some(header) => ifd::walk(source, place, header, Role::Chain(0), out),
+        None => out.complain(|| "the header says no first directory".to_owned()),
+    }
+    family::pictures("orf", source, out);
+    "orf"
+}

@@ -1,0 +1,86 @@
+//! Panasonic and Leica RW2: TIFF with a magic number of its own, low tags of the maker's in IFD0, and a whole JPEG
+//! whose Exif fills what the short Exif directory leaves open.
+//!
+//! Layout from public format notes.
+
+use crate::capture::container::Container;
+use crate::capture::container::jpeg;
+use crate::capture::gathered::Gathered;
+use crate::capture::gathered::Role;
+use crate::capture::ifd;
+use crate::capture::ifd::Inside;
+use crate::capture::ifd::Place;
+use crate::capture::ifd::listing::Listing;
+use crate::capture::source::Source;
+use crate::capture::wanted;
+
+/// Panasonic and Leica RW2.
+pub const CONTAINER: Container = Container {
+    recognises: |head| head.starts_with(b"IIU\0"),
+    read,
+};
+
+/// Edges of the picture on the sensor: top, left, bottom, right.
+const BORDERS: [u16; 4] = [0x0004, 0x0005, 0x0006, 0x0007];
+/// Sensitivity.
+const ISO: u16 = 0x0017;
+/// A whole JPEG.
+const JPEG: u16 = 0x002E;
+/// Where the sensor's picture begins, in the first bodies.
+const STRIP_OFFSET: u16 = 0x0111;
+/// How long it is.
+const STRIP_LENGTH: u16 = 0x0117;
+/// Where it begins, in later ones.
+const RAW_OFFSET: u16 = 0x0118;
+
+fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
+    let length = source.length();
+    let place = Place {
+        base: 0,
+        end: length,
+        inside: Inside::File,
+    };
+    let Some(header) = ifd::header(source, 0) else {
+        out.complain(|| "the header says no first directory".to_owned());
+        return "rw2";
+    };
+    ifd::walk(source, place, header, Role::Chain(0), out);
+    let tags = [
+        BORDERS[0],
+        BORDERS[1],
+        BORDERS[2],
+        BORDERS[3],
+        ISO,
+        JPEG,
+        STRIP_OFFSET,
+        STRIP_LENGTH,
+        RAW_OFFSET,
+    ];
+    let Some(list) = Listing::read(source, place, header.order, header.first, &tags) else {
+        return "rw2";
+    };
+    let number = |source: &mut Source, tag| {
+        list.integer(source, tag, 0)
+            .and_then(|n| u64::try_from(n).ok())
+    };
+    if let Some(iso) = number(source, ISO)
+        && let Ok(iso) = u32::try_from(iso)
+    {
+        out.block.put_number(wanted::ISO, f64::from(iso));
+    }
+    if let Some(jpeg) = list.extent(JPEG) {
+        jpeg::embedded(source, jpeg, out);
+    }
+    let [top, left, bottom, right] = BORDERS.map(|tag| number(source, tag));
+    let edge = |from: Option<u64>, to: Option<u64>| to?.checked_sub(from?);
+    out.size = edge(left, right).zip(edge(top, bottom));
+    // All ones where the later tag says it.
+    let start = number(source, STRIP_OFFSET)
+        .filter(|at| *at < u64::from(u32::MAX))
+        .or_else(|| number(source, RAW_OFFSET));
+    if let Some(start) = start {
+        let size = number(source, STRIP_LENGTH).unwrap_or(0);
+        out.promise("the sensor's picture", start.saturating_add(size), length);
+    }
+    "rw2"
+}

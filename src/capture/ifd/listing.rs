@@ -1,0 +1,144 @@
+//! One directory read flat: the entries asked for, nothing followed. For directories whose tags are a maker's own.
+
+use crate::capture::ifd::Header;
+use crate::capture::ifd::Place;
+use crate::capture::ifd::entry::Entry;
+use crate::capture::ifd::entry::Shape;
+use crate::capture::numbers::Order;
+use crate::capture::numbers::integer;
+use crate::capture::numbers::sizes;
+use crate::capture::source::Source;
+use crate::capture::words;
+use crate::terms::records::Extent;
+
+/// The most entries looked at. The longest maker's directories have about 150.
+const MOST_ENTRIES: u64 = 512;
+/// The longest text taken.
+const LONGEST_TEXT: u64 = 256;
+
+/// The entries that were asked for.
+#[derive(Debug)]
+pub struct Listing {
+    shape: Shape,
+    place: Place,
+    /// Where the directory begins: cameras lay values behind it.
+    at: u64,
+    entries: Vec<Entry>,
+}
+
+impl Listing {
+    /// Reads the directory that starts at byte `at` of the source, in the classic layout.
+    ///
+    /// Takes: the block it belongs to, whose base its offsets count from; the tags to keep.
+    /// Gives: `None` when there is no directory there: no entries, too many, or an entry of a type that nobody defined.
+    /// A directory cut off by the block's end gives the entries before it.
+    pub fn read(
+        source: &mut Source,
+        place: Place,
+        order: Order,
+        at: u64,
+        tags: &[u16],
+    ) -> Option<Self> {
+        let shape = Shape::of(Header {
+            order,
+            magic: 42,
+            first: 0,
+        });
+        let said = shape.count(source, at).ok()?;
+        let first = at.checked_add(shape.counter)?;
+        let fits = place.end.checked_sub(first)? / shape.entry;
+        if said == 0 || said > MOST_ENTRIES || fits == 0 {
+            return None;
+        }
+        let count = said.min(fits);
+        let raw = source
+            .bytes(first, usize::try_from(count * shape.entry).ok()?)
+            .ok()?;
+        let mut wanted = Vec::with_capacity(tags.len());
+        for (entry, i) in raw.chunks_exact(12).zip(0_u64..) {
+            let pair = |i: usize| order.u16([entry[i], entry[i + 1]]);
+            // Some makers end their directories with entries of zeros.
+            if sizes(pair(2)).is_none() && entry.iter().any(|b| *b != 0) {
+                return None;
+            }
+            if tags.contains(&pair(0)) {
+                wanted.push(first + i * shape.entry);
+            }
+        }
+        let mut entries = Vec::with_capacity(wanted.len());
+        for at in wanted {
+            if let Ok(Some(entry)) = shape.entry_at(source, place, at) {
+                entries.push(entry);
+            }
+        }
+        Some(Self {
+            shape,
+            place,
+            at,
+            entries,
+        })
+    }
+
+    /// The first entry of a tag, if its value lies between the directory and the block's end. Where an editor has moved
+    /// a block without its offsets, most values do not.
+    fn entry(&self, tag: u16) -> Option<Entry> {
+        self.entries
+            .iter()
+            .copied()
+            .find(|e| e.id == tag)
+            .filter(|e| {
+                let end = e.at.checked_add(e.len);
+                e.at >= self.at && end.is_some_and(|end| end <= self.place.end)
+            })
+    }
+
+    /// Where a tag's value lies. An entry of one long that points elsewhere lies where it points.
+    pub fn extent(&self, tag: u16) -> Option<Extent> {
+        self.entry(tag).map(|e| Extent {
+            offset: e.at,
+            length: e.len,
+        })
+    }
+
+    /// The bytes of a tag's value, where they are at most this many.
+    pub fn raw<'s>(&self, source: &'s mut Source, tag: u16, most: u64) -> Option<&'s [u8]> {
+        let entry = self.entry(tag).filter(|e| e.len <= most)?;
+        source
+            .bytes(entry.at, usize::try_from(entry.len).ok()?)
+            .ok()
+    }
+
+    /// A text without its padding. `None` when it is blank, or not text throughout.
+    pub fn text(&self, source: &mut Source, tag: u16) -> Option<String> {
+        let raw = self.raw(source, tag, LONGEST_TEXT)?;
+        if words::is_text(raw) {
+            words::clean(raw)
+        } else {
+            None
+        }
+    }
+
+    /// One whole number of a tag's value, signed where its type is.
+    pub fn integer(&self, source: &mut Source, tag: u16, index: u64) -> Option<i64> {
+        let entry = self.entry(tag).filter(|e| index < e.count)?;
+        let (size, _) = sizes(entry.kind)?;
+        let at = entry.at.checked_add(index.checked_mul(size)?)?;
+        let raw = source.bytes(at, usize::try_from(size).ok()?).ok()?;
+        integer(self.shape.order, entry.kind, raw)
+    }
+
+    /// How many values a tag has; 0 when it is not there.
+    pub fn count(&self, tag: u16) -> u64 {
+        self.entry(tag).map_or(0, |e| e.count)
+    }
+
+    /// Where a directory lies that a tag points at: its own bytes, or the offset that it holds.
+    pub fn points_at(&self, source: &mut Source, tag: u16) -> Option<u64> {
+        let entry = self.entry(tag)?;
+        if entry.count > 1 {
+            return Some(entry.at);
+        }
+        let offset = u64::try_from(self.integer(source, tag, 0)?).ok()?;
+        self.place.base.checked_add(offset)
+    }
+}

@@ -1,0 +1,144 @@
+//! Maker notes: what only the maker's own directory says. Each maker has a file; a note not understood is left alone.
+//!
+//! Read are the body's serial number and the lens's name, for want of better, the zone its clock is set to, the count
+//! of its shutter, its temperature. Names from tables of lens numbers are not read, and nothing that is enciphered
+//! with a key. A value counts only where its own layout vouches for it: a length, a type, text that is text.
+
+mod canon;
+mod carried;
+mod fujifilm;
+mod nikon;
+mod olympus;
+mod panasonic;
+mod pentax;
+mod phase_one;
+mod sigma;
+mod sony;
+
+pub use canon::read_directory as read_canon_directory;
+
+use crate::capture::gathered::Gathered;
+use crate::capture::ifd::Place;
+use crate::capture::numbers::Order;
+use crate::capture::source::Source;
+use crate::capture::wanted;
+
+/// Where a maker note lies.
+#[derive(Clone, Copy, Debug)]
+pub struct Note {
+    /// Its first byte, in the source.
+    pub at: u64,
+    /// How many bytes it says it has.
+    pub len: u64,
+    /// The block it is part of: some makers count offsets from that block's header.
+    pub place: Place,
+    /// The order of bytes of that block.
+    pub order: Order,
+}
+
+impl Note {
+    /// The note as a block of its own, whose offsets count from `base`.
+    fn within(&self, base: u64) -> Place {
+        Place {
+            base,
+            end: self.at.saturating_add(self.len).min(self.place.end),
+            inside: self.place.inside,
+        }
+    }
+}
+
+/// What a maker note says.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct MakerSaid {
+    /// The serial number on the body.
+    pub serial: Option<String>,
+    /// A serial number that is not the one on the body, and yet no other body's.
+    pub internal_serial: Option<String>,
+    /// Name of the lens, as text.
+    pub lens: Option<String>,
+    /// The body's zone setting, daylight saving included, in minutes, east positive.
+    pub zone_min: Option<i64>,
+    /// The instant of the clock reading in UTC, as the text of a time tag.
+    pub utc: Option<String>,
+    /// The count of the shutter or of images.
+    pub shutter_count: Option<u64>,
+    /// The body's or sensor's temperature in °C.
+    pub temperature_c: Option<f64>,
+}
+
+/// One maker's way of writing notes.
+struct Maker {
+    /// Tells it by the note's first bytes and by `Make`, in capitals.
+    recognises: fn(&[u8], &[u8]) -> bool,
+    read: fn(&mut Source, &Note, &mut Gathered),
+}
+
+/// Every maker whose notes are read, in the order they are tried.
+const MAKERS: &[Maker] = &[
+    Maker {
+        recognises: |head, _| head.starts_with(b"Nikon\0\x02"),
+        read: nikon::read,
+    },
+    Maker {
+        recognises: |head, _| head.starts_with(b"OLYMP") || head.starts_with(b"OM SYSTEM\0"),
+        read: olympus::read,
+    },
+    Maker {
+        recognises: |head, _| head.starts_with(b"FUJIFILM"),
+        read: fujifilm::read,
+    },
+    Maker {
+        recognises: |head, _| head.starts_with(b"Panasonic\0\0\0"),
+        read: panasonic::read,
+    },
+    Maker {
+        recognises: |head, _| head.starts_with(b"AOC\0") || head.starts_with(b"PENTAX \0"),
+        read: pentax::read,
+    },
+    Maker {
+        recognises: |head, _| head.starts_with(b"SIGMA\0\0\0"),
+        read: sigma::read,
+    },
+    Maker {
+        recognises: |head, _| head.starts_with(b"IIII"),
+        read: phase_one::read,
+    },
+    Maker {
+        recognises: |head, _| head.starts_with(b"Adobe\0"),
+        read: carried::read,
+    },
+    Maker {
+        recognises: |_, make| make.starts_with(b"CANON"),
+        read: canon::read,
+    },
+    Maker {
+        recognises: |_, make| make.starts_with(b"SONY"),
+        read: sony::read,
+    },
+];
+
+/// Reads a maker note, if it is of a maker known here.
+pub fn read(source: &mut Source, note: Note, out: &mut Gathered) {
+    let mut head = [0; 16];
+    if note.len < 16 || note.at.saturating_add(note.len) < note.at {
+        return;
+    }
+    match source.bytes(note.at, head.len()) {
+        Ok(raw) => head.copy_from_slice(raw),
+        Err(_) => return,
+    }
+    let mut make = [0; 8];
+    let said = out.block.value(wanted::MAKE).unwrap_or(&[]);
+    for (to, from) in make.iter_mut().zip(said.trim_ascii_start()) {
+        *to = from.to_ascii_uppercase();
+    }
+    if let Some(maker) = MAKERS.iter().find(|m| (m.recognises)(&head, &make)) {
+        (maker.read)(source, &note, out);
+    }
+}
+
+/// A count of the shutter, where it is one: neither none nor all ones.
+fn counted(count: Option<i64>) -> Option<u64> {
+    let count = u64::try_from(count?).ok()?;
+    (count > 0 && count < u64::from(u32::MAX)).then_some(count)
+}

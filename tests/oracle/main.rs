@@ -7,6 +7,7 @@
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod exceptions;
+mod maker_notes;
 mod table;
 
 use std::ffi::OsStr;
@@ -19,6 +20,7 @@ use framefall::terms::records::{CaptureRecord, FileReading};
 use serde_json::Value;
 
 use crate::exceptions::{EXCEPTIONS, NOT_WHOLE, SEEM_WHOLE, fits};
+use crate::maker_notes::MakerNotes;
 use crate::table::{Came, Table};
 
 fn shared() -> Option<PathBuf> {
@@ -255,6 +257,7 @@ fn check_state(folder: &Path, line: &Value, reading: &FileReading) {
 
 fn check(folder: &Path) {
     let mut table = Table::new();
+    let mut notes = MakerNotes::read();
     for line in lines(folder) {
         let path = line["path"].as_str().unwrap();
         if path.starts_with("hostile/") {
@@ -262,6 +265,7 @@ fn check(folder: &Path) {
         }
         let reading = read(folder, path);
         check_state(folder, &line, &reading);
+        notes.check(path, &reading.record);
         for (field, mine) in ours(&reading.record) {
             let (came, saying) = compare(&line, field, mine.as_ref());
             table.note(field, came);
@@ -288,6 +292,9 @@ fn check(folder: &Path) {
         );
     }
     table.print();
+    println!("maker notes: {} values the same", notes.same);
+    assert!(notes.same > 5, "hardly a maker note was read");
+    assert!(notes.differences.is_empty(), "{:#?}", notes.differences);
     assert!(
         table.differences.is_empty(),
         "{} differences, listed above",

@@ -90,6 +90,8 @@ pub fn read_directory(
         && let Some(minutes) = list.integer(source, TIME_INFO, 1)
         && let Some(saving) = list.integer(source, TIME_INFO, 3)
     {
+        // Signed numbers under the type of unsigned ones.
+        let minutes = u32::try_from(minutes).map_or(minutes, |n| i64::from(n.cast_signed()));
         said.zone_min = minutes.checked_add(saving);
     }
     if matches!(model, Model::Eos | Model::EosOneMarkTwo)

@@ -30,14 +30,18 @@ pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     } else {
         (note.within(note.at), 10, [head[8], head[9]])
     };
-    let order = match &order {
-        b"II" => Order::Little,
-        b"MM" => Order::Big,
-        _ => note.order,
+    // The header is no witness: DNG files of the same bodies say MM and are little-endian.
+    let orders = match &order {
+        b"II" => [Order::Little, Order::Big],
+        b"MM" => [Order::Big, Order::Little],
+        _ => [note.order, note.order],
     };
     let tags = [DATE, TIME, TEMPERATURE, SHUTTER_COUNT, CAMERA_INFO, SERIAL];
     let at = note.at.saturating_add(skip);
-    let Some(list) = Listing::read(source, place, order, at, &tags) else {
+    let list = orders
+        .iter()
+        .find_map(|order| Listing::read(source, place, *order, at, &tags));
+    let Some(list) = list else {
         return;
     };
     let said = &mut out.maker;

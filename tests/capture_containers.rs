@@ -1,0 +1,146 @@
+//! One frame in every raw container: read alike, told apart when cut, told unreadable when the disk fails.
+
+// A test may stop where the program may not.
+#![allow(clippy::unwrap_used)]
+
+#[path = "support/containers.rs"]
+mod containers;
+#[path = "support/tiff_block.rs"]
+mod tiff_block;
+
+use std::ffi::OsStr;
+
+use framefall::capture::class::FileClass;
+use framefall::capture::read::FileReader;
+use framefall::terms::basis::Health;
+use framefall::terms::records::FileReading;
+
+use crate::containers::{all, carries_everything};
+use crate::tiff_block::{lay_out, made_directories};
+
+fn read(extension: &str, bytes: Vec<u8>) -> FileReading {
+    let name = format!("a.{extension}");
+    FileReader::new()
+        .read_bytes(OsStr::new(&name), bytes, FileClass::Picture)
+        .unwrap()
+}
+
+#[test]
+fn every_container_gives_the_record_of_the_block_in_it() {
+    let plain = read("tif", lay_out(true, 0, &made_directories())).record;
+    for (extension, bytes) in all() {
+        let reading = read(extension, bytes);
+        assert_eq!(reading.format, extension);
+        assert_eq!(reading.health, Health::Sound, "{:?}", reading.findings);
+        assert!(
+            reading.findings.is_empty(),
+            "{extension}: {:?}",
+            reading.findings
+        );
+        if carries_everything(extension) {
+            assert_eq!(reading.record, plain, "{extension}");
+        }
+    }
+}
+
+#[test]
+fn properties_and_records_stand_for_the_tags_they_mean() {
+    for (extension, bytes) in all() {
+        let record = read(extension, bytes).record;
+        if carries_everything(extension) {
+            continue;
+        }
+        let clock = record.clock_local.unwrap().to_string();
+        assert_eq!(clock, "2023-12-14T01:12:07", "{extension}");
+        assert_eq!(record.make.as_deref(), Some("Umbra"));
+        assert_eq!(
+            (record.width_px, record.height_px),
+            (Some(6000), Some(4000))
+        );
+        assert_eq!(record.focal_mm, Some(20.0));
+        if extension == "x3f" {
+            assert_eq!(record.exposure_s, Some(15.0));
+            assert_eq!(record.f_number, Some(2.8));
+            assert_eq!(record.iso, Some(3200.0));
+            assert_eq!(record.serial.as_deref(), Some("0042"));
+            assert_eq!(record.temperature_c, Some(-3.0));
+        } else {
+            // APEX: Tv -4, Av 3. Source: CIPA DC-008 annex C.
+            assert_eq!(record.exposure_s, Some(16.0));
+            assert_eq!(record.f_number, Some(8_f64.sqrt()));
+            assert_eq!(record.serial.as_deref(), Some("42"));
+            assert_eq!(record.orientation, Some(6));
+        }
+    }
+}
+
+#[test]
+fn embedded_pictures_are_found_and_are_pictures() {
+    for (extension, bytes) in all() {
+        let reading = read(extension, bytes.clone());
+        let has = matches!(extension, "cr3" | "raf" | "rw2" | "crw");
+        assert_eq!(reading.preview.is_some(), has, "{extension}");
+        for jpeg in [reading.thumbnail, reading.preview].into_iter().flatten() {
+            let from = usize::try_from(jpeg.offset).unwrap();
+            let until = from + usize::try_from(jpeg.length).unwrap();
+            assert!(bytes[from..until].starts_with(&[0xFF, 0xD8]), "{extension}");
+            assert!(bytes[from..until].ends_with(&[0xFF, 0xD9]), "{extension}");
+        }
+        if extension == "cr3" {
+            assert!(reading.thumbnail.unwrap().length < reading.preview.unwrap().length);
+        }
+    }
+}
+
+#[test]
+fn a_file_cut_in_its_picture_is_truncated_and_keeps_what_stood_before() {
+    for (extension, bytes) in all() {
+        let whole = read(extension, bytes.clone());
+        for lost in [1, 2, 500, 15_000] {
+            let cut = read(extension, bytes[..bytes.len() - lost].to_vec());
+            assert_eq!(cut.health, Health::Truncated, "{extension} less {lost}");
+            if carries_everything(extension) {
+                assert_eq!(cut.record, whole.record, "{extension} less {lost}");
+            }
+        }
+    }
+}
+
+#[test]
+fn a_file_cut_anywhere_is_never_sound() {
+    for (extension, bytes) in all() {
+        for length in (16..bytes.len()).step_by(37) {
+            let cut = read(extension, bytes[..length].to_vec());
+            assert_ne!(cut.health, Health::Sound, "{extension} at {length}");
+        }
+    }
+}
+
+/// The disk ends before the length that the folder says: the error that a failing card gives, at any block.
+#[test]
+fn a_disk_that_fails_in_any_block_makes_the_file_unreadable_and_names_the_block() {
+    let card = tempfile::tempdir().unwrap();
+    let path = card.path().join("frame");
+    let mut reader = FileReader::new();
+    for (extension, bytes) in all() {
+        let path = path.with_extension(extension);
+        let length = bytes.len();
+        for good in (0..length).step_by(2048).skip(1) {
+            std::fs::write(&path, &bytes[..good]).unwrap();
+            let reading = reader
+                .read(&path, length as u64, FileClass::Picture)
+                .unwrap();
+            // The last bytes of every file are read: no file passes for sound.
+            assert_eq!(reading.health, Health::Unreadable, "{extension} at {good}");
+            assert_eq!(reading.fingerprint, None, "{extension} at {good}");
+            let error = reading
+                .findings
+                .iter()
+                .find(|f| f.code == "read-error")
+                .unwrap();
+            let at = error.saw.split_once("at byte ").unwrap().1;
+            let at: usize = at.split_once(' ').unwrap().0.parse().unwrap();
+            assert!(at >= good, "{extension} at {good}: {}", error.saw);
+        }
+    }
+}

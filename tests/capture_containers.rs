@@ -144,3 +144,46 @@ fn a_disk_that_fails_in_any_block_makes_the_file_unreadable_and_names_the_block(
         }
     }
 }
+
+/// Layout: CIPA DC-007 5.2. Two pictures: this one, and a version for a monitor behind it; a third is another picture.
+#[test]
+fn smaller_versions_behind_a_jpeg_are_previews_and_other_pictures_are_not() {
+    let (main, small, other) = (
+        containers::jpeg(&[], 6000, 4000),
+        containers::jpeg(&[], 1920, 1280),
+        containers::jpeg(&[], 2000, 1000),
+    );
+    // The list: a TIFF block with one entry, of sixteen bytes a picture.
+    let base = 2 + 4 + 4;
+    let build = |first: usize| {
+        let mut list = Vec::new();
+        let rows = [
+            (0x0003_0000, main.len(), 0),
+            (0x0001_0002, small.len(), first - base),
+            (0x0002_0002, other.len(), first + small.len() - base),
+        ];
+        for (kind, length, at) in rows {
+            for word in [kind, length, at, 0] {
+                list.extend(u32::try_from(word).unwrap().to_be_bytes());
+            }
+        }
+        let block = lay_out(
+            true,
+            0,
+            &[vec![(0xB002, 7, list, 1)], Vec::new(), Vec::new()],
+        );
+        let mut out = vec![0xFF, 0xD8, 0xFF, 0xE2];
+        out.extend(u16::try_from(block.len() + 6).unwrap().to_be_bytes());
+        out.extend(b"MPF\0");
+        out.extend(block);
+        out.extend(&main[2..]);
+        out
+    };
+    let first = build(base).len();
+    let mut bytes = build(first);
+    bytes.extend(&small);
+    bytes.extend(&other);
+    let preview = read("jpg", bytes).preview.unwrap();
+    assert_eq!(preview.offset, first as u64);
+    assert_eq!(preview.length, small.len() as u64);
+}

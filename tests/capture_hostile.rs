@@ -3,11 +3,14 @@
 // A test may stop where the program may not, and says what it skipped and measured.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
+#[path = "support/containers.rs"]
+mod containers;
 #[path = "support/tiff_block.rs"]
 mod tiff_block;
 
 use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 use framefall::capture::class::FileClass;
 use framefall::capture::read::FileReader;
@@ -125,34 +128,57 @@ fn spoil(dice: &mut Dice, bytes: &mut Vec<u8>) {
     }
 }
 
-/// Set `FRAMEFALL_MUTATIONS` for more cases than the usual 12,000.
+/// Files to spoil: the committed ones, cut to their metadata, and one of every raw container.
+fn seeds() -> Vec<(String, Vec<u8>)> {
+    let committed = files(&committed()).into_iter().filter_map(|path| {
+        let name = path.file_name()?.to_str()?.to_owned();
+        let mut bytes = std::fs::read(&path).unwrap();
+        bytes.truncate(48 * 1024);
+        let is_frame = !name.contains(".tsv") && !name.contains(".jsonl");
+        is_frame.then_some((name, bytes))
+    });
+    let made = containers::all()
+        .into_iter()
+        .map(|(extension, bytes)| (format!("made.{extension}"), bytes));
+    committed.chain(made).collect()
+}
+
+/// Set `FRAMEFALL_MUTATIONS` for more cases than the usual 12,000. The slowest case is printed, not judged.
 #[test]
 fn spoilt_files_never_panic() {
     const SEED: u64 = 20_231_214;
+    const MOST_HELD: usize = 1024 * 1024;
     let cases: usize = std::env::var("FRAMEFALL_MUTATIONS")
         .ok()
         .and_then(|n| n.parse().ok())
         .unwrap_or(12_000);
-    let all: Vec<(PathBuf, Vec<u8>)> = files(&committed())
-        .into_iter()
-        .filter(|path| !path.ends_with("oracle.jsonl"))
-        .map(|path| {
-            let mut bytes = std::fs::read(&path).unwrap();
-            bytes.truncate(48 * 1024);
-            (path, bytes)
-        })
-        .collect();
+    let all = seeds();
     let mut reader = FileReader::new();
+    let (mut slowest, mut held) = ((Duration::ZERO, 0, String::new()), 0);
     for case in 0..cases {
         let mut dice = Dice(SEED.wrapping_add(case as u64));
-        let (path, bytes) = &all[dice.roll(all.len())];
+        let (name, bytes) = &all[dice.roll(all.len())];
         let mut bytes = bytes.clone();
         spoil(&mut dice, &mut bytes);
-        if !bytes.is_empty() {
-            read(&mut reader, path.file_name().unwrap(), bytes);
+        if bytes.is_empty() {
+            continue;
         }
+        let start = Instant::now();
+        read(&mut reader, OsStr::new(name), bytes);
+        let took = start.elapsed();
+        if took > slowest.0 {
+            slowest = (took, case, name.clone());
+        }
+        held = held.max(reader.held_memory());
+        assert!(held <= MOST_HELD, "case {case}, {name}: {held} bytes held");
     }
-    println!("{cases} cases from seed {SEED}");
+    println!(
+        "{cases} cases of {} files from seed {SEED}: at most {held} bytes held; slowest {:?}, case {}, {}",
+        all.len(),
+        slowest.0,
+        slowest.1,
+        slowest.2
+    );
 }
 
 fn record_of(bytes: Vec<u8>) -> CaptureRecord {

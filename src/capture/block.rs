@@ -105,6 +105,11 @@ impl Block {
         self.values.get(kept.at..kept.at + kept.len)
     }
 
+    /// Bytes that its buffers hold.
+    pub const fn held_memory(&self) -> usize {
+        self.values.capacity() + self.kept.capacity() * size_of::<Kept>()
+    }
+
     /// Whether nothing was kept.
     pub fn is_empty(&self) -> bool {
         self.kept.is_empty()

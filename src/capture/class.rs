@@ -56,25 +56,20 @@ const PICTURES: &[(&str, &[&str])] = &[
     ("x3f", &["x3f"]),
 ];
 
-/// Extensions that are no frames: films, sound, sidecars, what cameras, computers and people leave on cards.
+/// Extensions that are no frames: films, sound, sidecars, tracks, texts, what is made of frames. Words of the trade and
+/// of standards only: whatever else a card holds is looked into and passed over by its first bytes.
 const PASSED_OVER: &[&str] = &[
     // Films and sound.
-    "mov", "mp4", "m4v", "avi", "mts", "m2ts", "mpg", "mpeg", "mkv", "3gp", "braw", "insv", "lrv",
-    "lrf", "crm", "mxf", "wav", "mp3", "m4a", "aac",
-    // Beside pictures. A THM is the thumbnail of another file.
-    "thm", "xmp", "aae", "pp3", "dop", "cos", "cot", "srt", "vrd", "acr",
-    // What cameras leave.
-    "ctg", "dsc", "bin", "dat", "ind", "int", "mpl", "cpi", "bdm", "bdmv", "mif", "lst", "sav",
-    "set", "nmf", "nrf", "fw", "tag", "geo", "ubx", "nmea", "pos",
-    // Tracks, tables, texts.
-    "gpx", "kml", "kmz", "fit", "tcx", "csv", "tsv", "txt", "md", "log", "ini", "cfg", "json",
-    "xml", "html", "htm", "pdf", "rtf", "doc", "docx", "xls", "xlsx", "db", "sqlite", "sqlite3",
-    "yaml", "yml", "toml", "lock",
+    "mov", "mp4", "m4v", "avi", "mts", "m2ts", "mpg", "mpeg", "mkv", "3gp", "mxf", "wav", "mp3",
+    "m4a", "aac", // Beside pictures and films. A THM is the thumbnail of another file.
+    "thm", "xmp", "srt",
+    // What the card's own file system rules put there. Source: CIPA DC-009 (DCF), DPOF.
+    "ctg", "mrk", // Tracks, tables, texts.
+    "gpx", "kml", "kmz", "nmea", "csv", "tsv", "txt", "md", "log", "ini", "json", "xml", "html",
+    "htm", "pdf", "rtf", "yaml", "yml", "toml",
     // Pictures that no camera writes, and what is made of frames.
-    "gif", "bmp", "psd", "psb", "xcf", "svg", "ico", "fits", "fts", "xisf", "ser",
-    // Packed, and programs.
-    "zip", "gz", "tar", "7z", "rar", "exe", "dll", "sh", "bat", "py", "rs", "lnk", "url", "tmp",
-    "part", "md5", "sha256", "sfv", "ds_store",
+    "gif", "bmp", "svg", "ico", "fits", "fts", // Packed, and programs.
+    "zip", "gz", "tar", "7z", "exe", "dll", "sh", "bat", "tmp", "part", "md5", "sha256",
 ];
 
 /// The label of what macOS writes beside each file on a foreign disk: `._NAME`.

@@ -134,6 +134,15 @@ impl Gathered {
         self.truncated = None;
     }
 
+    /// Bytes that its buffers hold.
+    pub fn held_memory(&self) -> usize {
+        self.block.held_memory()
+            + self.pending.capacity() * size_of::<Pending>()
+            + self.directories.capacity() * size_of::<Directory>()
+            + self.jpegs.capacity() * size_of::<Extent>()
+            + self.complaints.iter().map(String::capacity).sum::<usize>()
+    }
+
     /// Notes something that could not be followed; the first few are kept.
     pub fn complain(&mut self, what: impl FnOnce() -> String) {
         if self.complaints.len() < MOST_COMPLAINTS {

@@ -94,6 +94,12 @@ impl FileReader {
         self.read_source(name, class)
     }
 
+    /// Bytes that the reader's buffers hold between files. What single containers unpack or list comes on top while they
+    /// are read: less than 1 MiB.
+    pub fn held_memory(&self) -> usize {
+        self.source.held_memory() + self.gathered.held_memory()
+    }
+
     fn read_source(&mut self, name: &OsStr, class: FileClass) -> Option<FileReading> {
         self.gathered.clear();
         if let Some(found) = container::recognise(self.source.head()) {

@@ -136,6 +136,11 @@ impl Source {
         self.read
     }
 
+    /// Bytes that its buffers hold.
+    pub const fn held_memory(&self) -> usize {
+        self.store.capacity() + self.spans.capacity() * size_of::<Span>()
+    }
+
     /// The first error of the disk, if there was one. After it nothing more is read: a failing card is slow to fail.
     pub const fn fault(&self) -> Option<&Fault> {
         self.fault.as_ref()

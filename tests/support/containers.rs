@@ -1,5 +1,8 @@
 //! Hand-made raw files of every container: the same frame in each, laid out as public format notes say.
 
+// Each test takes what it needs.
+#![allow(dead_code)]
+
 use crate::tiff_block::{Made, lay_out, long, made_directories, short};
 
 /// Bytes that stand for a picture.
@@ -14,7 +17,7 @@ fn noise(len: usize) -> Vec<u8> {
 }
 
 /// A whole JPEG of this size with the block as its Exif.
-fn jpeg(block: &[u8], width: u16, height: u16) -> Vec<u8> {
+pub fn jpeg(block: &[u8], width: u16, height: u16) -> Vec<u8> {
     let mut out = vec![0xFF, 0xD8, 0xFF, 0xE1];
     out.extend(u16::try_from(block.len() + 8).unwrap().to_be_bytes());
     out.extend(b"Exif\0\0");
@@ -56,7 +59,7 @@ pub fn all() -> Vec<(&'static str, Vec<u8>)> {
     ]
 }
 
-fn boxed(kind: &[u8; 4], body: &[u8]) -> Vec<u8> {
+fn boxed(kind: [u8; 4], body: &[u8]) -> Vec<u8> {
     [&big(body.len() + 8), &kind[..], body].concat()
 }
 
@@ -78,27 +81,27 @@ fn cr3() -> Vec<u8> {
     .concat();
     let uuid = [
         METADATA,
-        &boxed(b"CMT1", &alone(primary)),
-        &boxed(b"CMT2", &alone(exif)),
-        &boxed(b"CMT4", &alone(gps)),
-        &boxed(b"THMB", &thmb),
+        &boxed(*b"CMT1", &alone(primary)),
+        &boxed(*b"CMT2", &alone(exif)),
+        &boxed(*b"CMT4", &alone(gps)),
+        &boxed(*b"THMB", &thmb),
     ]
     .concat();
     let preview = jpeg(&[], 1620, 1080);
     let prvw = [&[0; 12][..], &big(preview.len()), &preview].concat();
-    let prvw = [PREVIEW, &[0; 8], &boxed(b"PRVW", &prvw)].concat();
+    let prvw = [PREVIEW, &[0; 8], &boxed(*b"PRVW", &prvw)].concat();
     let full = jpeg(&[], 6000, 4000);
     let raw = noise(20_000);
     let build = |offset: u64| {
         let stsz = [&[0; 4][..], &[0; 4], &big(1), &big(full.len())].concat();
         let co64 = [&[0; 4][..], &big(1), &offset.to_be_bytes()].concat();
-        let stbl = [boxed(b"stsz", &stsz), boxed(b"co64", &co64)].concat();
-        let track = boxed(b"mdia", &boxed(b"minf", &boxed(b"stbl", &stbl)));
-        let moov = [boxed(b"uuid", &uuid), boxed(b"trak", &track)].concat();
+        let stbl = [boxed(*b"stsz", &stsz), boxed(*b"co64", &co64)].concat();
+        let track = boxed(*b"mdia", &boxed(*b"minf", &boxed(*b"stbl", &stbl)));
+        let moov = [boxed(*b"uuid", &uuid), boxed(*b"trak", &track)].concat();
         [
-            boxed(b"ftyp", b"crx \0\0\0\x01crx isom"),
-            boxed(b"moov", &moov),
-            boxed(b"uuid", &prvw),
+            boxed(*b"ftyp", b"crx \0\0\0\x01crx isom"),
+            boxed(*b"moov", &moov),
+            boxed(*b"uuid", &prvw),
         ]
         .concat()
     };

@@ -152,10 +152,8 @@ impl Crw<'_> {
         let place = found.place;
         match found.kind {
             // A whole JPEG, and the thumbnail.
-            0x2007 | 0x2008 => {
-                if !self.source.is_held_otherwise(place.offset, &[0xFF, 0xD8]) {
-                    self.out.jpeg(place, self.source.length());
-                }
+            0x2007 | 0x2008 if !self.source.is_held_otherwise(place.offset, &[0xFF, 0xD8]) => {
+                self.out.jpeg(place, self.source.length());
             }
             0x080A => self.names(place),
             0x180B => {

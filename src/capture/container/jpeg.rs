@@ -8,6 +8,7 @@ use crate::capture::gathered::Role;
 use crate::capture::ifd;
 use crate::capture::ifd::Inside;
 use crate::capture::ifd::Place;
+use crate::capture::ifd::listing::Listing;
 use crate::capture::source::Lack;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;
@@ -15,7 +16,7 @@ use crate::terms::records::Extent;
 /// JPEG.
 pub const CONTAINER: Container = Container {
     recognises: |head| head.starts_with(&[0xFF, 0xD8, 0xFF]),
-    read: read,
+    read,
 };
 
 /// The most segments hopped over.
@@ -98,6 +99,7 @@ fn headers(source: &mut Source, start: u64, end: u64, out: &mut Gathered) -> Hea
         }
         match marker {
             0xE1 => exif_segment(source, at, (at + size).min(end), out),
+            0xE2 => further_pictures(source, at, (at + size).min(end), out),
             // Frame headers: all of C0 to CF but the tables DHT, JPG and DAC.
             0xC0..=0xCF if !matches!(marker, 0xC4 | 0xC8 | 0xCC) && out.size.is_none() => {
                 if let Ok([_, _, _, h1, h2, w1, w2]) = source.hop::<7>(at) {
@@ -142,6 +144,51 @@ fn exif_segment(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
             inside: Inside::File,
         };
         ifd::walk_carried(source, place, "the Exif segment", out);
+    }
+}
+
+/// A list of further JPEG files behind this one: those that are smaller versions of it are previews.
+///
+/// Source: CIPA DC-007 5.2 (the MP index).
+fn further_pictures(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
+    const LIST: u16 = 0xB002;
+    const ENTRY: usize = 16;
+    if source
+        .hop::<6>(at + 2)
+        .is_ok_and(|raw| !raw.starts_with(b"MPF\0"))
+    {
+        return;
+    }
+    let place = Place {
+        base: at + 6,
+        end,
+        inside: Inside::File,
+    };
+    let Some(header) = ifd::header(source, place.base) else {
+        return;
+    };
+    let directory = place.base.saturating_add(header.first);
+    let Some(list) = Listing::read(source, place, header.order, directory, &[LIST]) else {
+        return;
+    };
+    let Some(raw) = list.raw(source, LIST, 4096).map(<[u8]>::to_vec) else {
+        return;
+    };
+    for entry in raw.chunks_exact(ENTRY) {
+        let long = |at: usize| {
+            let bytes = entry[at..].first_chunk().copied().unwrap_or_default();
+            u64::from(header.order.u32(bytes))
+        };
+        let is_smaller_version = long(0) & 0x00FF_0000 == 0x0001_0000;
+        if is_smaller_version && long(8) > 0 {
+            let jpeg = Extent {
+                offset: place.base + long(8),
+                length: long(4),
+            };
+            if !source.is_held_otherwise(jpeg.offset, &[0xFF, 0xD8]) {
+                out.jpeg(jpeg, source.length());
+            }
+        }
     }
 }
 

@@ -12,7 +12,7 @@ use crate::capture::source::Source;
 /// PNG.
 pub const CONTAINER: Container = Container {
     recognises: |head| head.starts_with(b"\x89PNG\r\n\x1A\n"),
-    read: read,
+    read,
 };
 
 /// The most chunks hopped over: the data of a large picture may lie in thousands of small ones, and Exif behind them.

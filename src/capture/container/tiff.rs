@@ -10,10 +10,7 @@ use crate::capture::ifd::Place;
 use crate::capture::source::Source;
 
 /// TIFF and its kin.
-pub const CONTAINER: Container = Container {
-    recognises,
-    read: read,
-};
+pub const CONTAINER: Container = Container { recognises, read };
 
 fn recognises(head: &[u8]) -> bool {
     [b"II\x2A\0", b"MM\0\x2A", b"II\x2B\0", b"MM\0\x2B"]

@@ -12,7 +12,7 @@ use crate::capture::source::Source;
 /// WebP.
 pub const CONTAINER: Container = Container {
     recognises: |head| head.starts_with(b"RIFF") && head.get(8..12) == Some(b"WEBP"),
-    read: read,
+    read,
 };
 
 /// The most chunks hopped over.

@@ -187,3 +187,15 @@ fn smaller_versions_behind_a_jpeg_are_previews_and_other_pictures_are_not() {
     assert_eq!(preview.offset, first as u64);
     assert_eq!(preview.length, small.len() as u64);
 }
+
+/// Writes the hand-made files where `fuzz/run` wants them, for its first corpus.
+#[test]
+fn write_seeds() {
+    let Some(folder) = std::env::var_os("FRAMEFALL_SEEDS") else {
+        return;
+    };
+    for (i, (extension, bytes)) in all().into_iter().enumerate() {
+        let name = format!("made-{i}.{extension}");
+        std::fs::write(std::path::Path::new(&folder).join(name), bytes).unwrap();
+    }
+}

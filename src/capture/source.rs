@@ -70,7 +70,10 @@ struct Span {
 pub struct Source {
     medium: Medium,
     length: u64,
+    /// Grows to what the greediest file needed and keeps its length, so that it is not filled with zeros for each file.
     store: Vec<u8>,
+    /// How much of it belongs to this file.
+    used: usize,
     spans: Vec<Span>,
     read: u64,
     budget: u64,
@@ -90,6 +93,7 @@ impl Source {
             medium: Medium::Memory(bytes),
             length,
             store: Vec::new(),
+            used: 0,
             spans: Vec::new(),
             read: 0,
             budget: UNPACKED_BUDGET,
@@ -112,7 +116,7 @@ impl Source {
     fn start(&mut self, medium: Medium, length: u64) {
         self.medium = medium;
         self.length = length;
-        self.store.clear();
+        self.used = 0;
         self.spans.clear();
         self.read = 0;
         self.budget = BUDGET;
@@ -232,9 +236,11 @@ impl Source {
     }
 
     fn load(&mut self, start: u64, len: usize) {
-        let at = self.store.len();
-        self.store.resize(at + len, 0);
-        let into = &mut self.store[at..];
+        let at = self.used;
+        if self.store.len() < at + len {
+            self.store.resize(at + len, 0);
+        }
+        let into = &mut self.store[at..at + len];
         let (got, error) = match &self.medium {
             Medium::Disk(file) => fill(file, start, into),
             Medium::Memory(bytes) => {
@@ -245,7 +251,7 @@ impl Source {
             }
         };
         self.read += got as u64;
-        self.store.truncate(at + got);
+        self.used = at + got;
         self.spans.push(Span {
             start,
             at,

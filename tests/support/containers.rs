@@ -146,6 +146,10 @@ fn rw2() -> Vec<u8> {
     let build = |raw: u32| {
         let mut own = without(&primary, &[0x0100, 0x0101, 0x8825]);
         own.extend([
+            // 17,500 pixels, fourteen in sixteen bytes.
+            short(0x0002, 125),
+            short(0x0003, 140),
+            short(0x002D, 4),
             short(0x0004, 10),
             short(0x0005, 20),
             short(0x0006, 4010),
@@ -153,7 +157,7 @@ fn rw2() -> Vec<u8> {
             short(0x0017, 3200),
             (0x002E, 7, within.clone(), 1),
             long(0x0111, u32::MAX),
-            long(0x0117, 20_000),
+            long(0x0117, 35_000),
             long(0x0118, raw),
         ]);
         let mut out = lay_out(false, 0, &[own, short_exif.clone(), Vec::new()]);

@@ -20,16 +20,20 @@ pub const CONTAINER: Container = Container {
     read,
 };
 
+/// Width and height of the sensor.
+const SENSOR: [u16; 2] = [0x0002, 0x0003];
 /// Edges of the picture on the sensor: top, left, bottom, right.
 const BORDERS: [u16; 4] = [0x0004, 0x0005, 0x0006, 0x0007];
 /// Sensitivity.
 const ISO: u16 = 0x0017;
+/// How the picture is packed. From 4 to 7 sixteen bytes hold at most fourteen pixels; 8 is of no fixed length.
+/// Common practice, no source.
+const PACKING: u16 = 0x002D;
 /// A whole JPEG.
 const JPEG: u16 = 0x002E;
-/// Where the sensor's picture begins, in the first bodies.
+/// Where the sensor's picture begins, in the first bodies. Beside it stands its length, which is the unpacked one and
+/// says nothing of the file.
 const STRIP_OFFSET: u16 = 0x0111;
-/// How long it is.
-const STRIP_LENGTH: u16 = 0x0117;
 /// Where it begins, in later ones.
 const RAW_OFFSET: u16 = 0x0118;
 
@@ -50,10 +54,12 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         BORDERS[1],
         BORDERS[2],
         BORDERS[3],
+        SENSOR[0],
+        SENSOR[1],
         ISO,
+        PACKING,
         JPEG,
         STRIP_OFFSET,
-        STRIP_LENGTH,
         RAW_OFFSET,
     ];
     let Some(list) = Listing::read(source, place, header.order, header.first, &tags) else {
@@ -79,8 +85,16 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         .filter(|at| *at < u64::from(u32::MAX))
         .or_else(|| number(source, RAW_OFFSET));
     if let Some(start) = start {
-        let size = number(source, STRIP_LENGTH).unwrap_or(0);
-        out.promise("the sensor's picture", start.saturating_add(size), length);
+        let least = match (
+            number(source, PACKING),
+            SENSOR.map(|tag| number(source, tag)),
+        ) {
+            (Some(4..=7), [Some(width), Some(height)]) => {
+                width.saturating_mul(height).saturating_mul(16) / 14
+            }
+            _ => 1,
+        };
+        out.promise("the sensor's picture", start.saturating_add(least), length);
     }
     "rw2"
 }

@@ -1,0 +1,7 @@
+//! Fuzzes the reader of this container.
+
+#![no_main]
+
+libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
+    framefall_fuzz::read_as("a.orf", &[(0, &b"IIRO"[..])], bytes);
+});

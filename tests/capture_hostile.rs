@@ -83,6 +83,58 @@ fn shared_hostile_files_have_clear_states() {
     }
 }
 
+/// Files whose every step is allowed and whose steps would go on and on: minutes, if nothing bounded them.
+fn tireless() -> Vec<(&'static str, Vec<u8>)> {
+    // JPEG: markers without a segment, with as much between them as may stand there.
+    let mut jpeg = vec![0xFF, 0xD8, 0xFF, 0x01];
+    for _ in 0..512 {
+        jpeg.extend([0; 4000]);
+        jpeg.extend([0xFF, 0x01]);
+    }
+    // PNG: small texts that unpack to large ones.
+    let mut png = b"\x89PNG\r\n\x1A\n".to_vec();
+    let bomb = miniz_oxide::deflate::compress_to_vec_zlib(&vec![b'\n'; 250_000], 9);
+    for _ in 0..400 {
+        let text = [b"Raw profile type exif\0\0", &bomb[..]].concat();
+        png.extend(u32::try_from(text.len()).unwrap().to_be_bytes());
+        png.extend(b"zTXt");
+        png.extend(text);
+        png.extend([0; 4]);
+    }
+    // HEIF: a thousand items of 65,535 pieces that take no bytes to list.
+    let boxed = |kind: &[u8; 4], body: Vec<u8>| {
+        let size = u32::try_from(body.len() + 8).unwrap().to_be_bytes();
+        [&size[..], kind, &body].concat()
+    };
+    let mut iloc = vec![0, 0, 0, 0, 0, 0, 4, 0];
+    for id in 0..1024_u16 {
+        iloc.extend(id.to_be_bytes());
+        iloc.extend([0, 0, 0xFF, 0xFF]);
+    }
+    let meta = [vec![0; 4], boxed(b"iloc", iloc)].concat();
+    let heif = [
+        boxed(b"ftyp", b"heic\0\0\0\0".to_vec()),
+        boxed(b"meta", meta),
+    ]
+    .concat();
+    vec![("a.jpg", jpeg), ("a.png", png), ("a.heic", heif)]
+}
+
+/// Prints how long each takes; that it ends is the test.
+#[test]
+fn files_that_go_on_and_on_end() {
+    let mut reader = FileReader::new();
+    for (name, bytes) in tireless() {
+        let start = Instant::now();
+        let reading = read(&mut reader, OsStr::new(name), bytes);
+        println!(
+            "{name}: {:?}, {} bytes read",
+            start.elapsed(),
+            reading.bytes_read
+        );
+    }
+}
+
 /// A small generator with a seed, so that a failing case can be named and repeated.
 struct Dice(u64);
 

@@ -229,7 +229,8 @@ impl Source {
     }
 
     fn held(&self, offset: u64, len: usize) -> Option<usize> {
-        self.spans.iter().find_map(|span| {
+        // The latest first: a chain of hops is followed in the span that grows, and not past hundreds of others.
+        self.spans.iter().rev().find_map(|span| {
             let into = usize::try_from(offset.checked_sub(span.start)?).ok()?;
             (into <= span.len && len <= span.len - into).then(|| span.at + into)
         })
@@ -252,11 +253,17 @@ impl Source {
         };
         self.read += got as u64;
         self.used = at + got;
-        self.spans.push(Span {
-            start,
-            at,
-            len: got,
-        });
+        match self.spans.as_mut_slice() {
+            // A read that carries on where the last one ended makes that span longer; the head stays what it is.
+            [_, .., last] if last.start + last.len as u64 == start && last.at + last.len == at => {
+                last.len += got;
+            }
+            _ => self.spans.push(Span {
+                start,
+                at,
+                len: got,
+            }),
+        }
         if got < len && self.fault.is_none() {
             let error = error.unwrap_or_else(|| {
                 io::Error::new(io::ErrorKind::UnexpectedEof, "the file has become shorter")

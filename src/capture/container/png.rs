@@ -19,6 +19,8 @@ pub const CONTAINER: Container = Container {
 const MOST_CHUNKS: usize = 400;
 /// The most that a compressed text may unpack to.
 const MOST_UNPACKED: usize = 256 * 1024;
+/// The most texts that are unpacked: a small one can unpack to a large one.
+const MOST_TEXTS: usize = 2;
 /// The largest text chunk that is looked into.
 const MOST_TEXT: u64 = 96 * 1024;
 
@@ -26,6 +28,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     let length = source.length();
     let mut at = 8;
     let mut ended = false;
+    let mut texts = 0;
     for _ in 0..MOST_CHUNKS {
         let Ok([s0, s1, s2, s3, kind @ ..]) = source.hop::<8>(at) else {
             break;
@@ -50,7 +53,12 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
                 };
                 ifd::walk_carried(source, place, "the eXIf chunk", out);
             }
-            b"tEXt" | b"zTXt" if size <= MOST_TEXT => text(source, kind, body, size, out),
+            b"tEXt" | b"zTXt"
+                if size <= MOST_TEXT && texts < MOST_TEXTS && is_exif_text(source, body) =>
+            {
+                texts += 1;
+                text(source, kind, body, size, out);
+            }
             b"IEND" => {
                 ended = true;
                 break;
@@ -70,15 +78,19 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     "png"
 }
 
-/// `Raw profile type exif` or `APP1`: a name, the count of bytes, and the bytes in hexadecimal, in lines.
+/// Bytes of the keyword of a text that carries Exif.
+const KEYWORD: usize = 22;
+
+/// Whether a text's keyword is `Raw profile type exif` or `APP1`.
+fn is_exif_text(source: &mut Source, body: u64) -> bool {
+    source.hop::<KEYWORD>(body).is_ok_and(|start| {
+        start.starts_with(b"Raw profile type ")
+            && (start.ends_with(b"exif\0") || start.ends_with(b"APP1\0"))
+    })
+}
+
+/// Behind the keyword: a name, the count of bytes, and the bytes in hexadecimal, in lines.
 fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gathered) {
-    const KEYWORD: &[u8] = b"Raw profile type ";
-    let Ok(start) = source.hop::<22>(body) else {
-        return;
-    };
-    if !start.starts_with(KEYWORD) || !(start.ends_with(b"exif\0") || start.ends_with(b"APP1\0")) {
-        return;
-    }
     let Ok(len) = usize::try_from(size) else {
         return;
     };
@@ -86,7 +98,7 @@ fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gath
         out.complain(|| format!("the text chunk at {body} could not be read"));
         return;
     };
-    let packed = &raw[start.len().min(raw.len())..];
+    let packed = &raw[KEYWORD.min(raw.len())..];
     let bytes = if &kind == b"zTXt" {
         // One byte says the method, which is always 0: zlib.
         let stream = packed.get(1..).unwrap_or(&[]);

@@ -19,6 +19,8 @@ pub const CONTAINER: Container = Container {
 
 /// The most sections listed.
 const MOST_SECTIONS: u32 = 32;
+/// The most embedded JPEG files looked into.
+const MOST_PICTURES: usize = 4;
 /// The most properties of one section.
 const MOST_PROPERTIES: u64 = 256;
 /// The most bytes of properties read.
@@ -36,6 +38,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
             "no directory at the end of the file at byte {length}"
         ));
     }
+    let mut pictures = 0;
     for (kind, place) in sections.iter().flatten() {
         out.promise(
             format_args!("the section '{}'", kind.escape_ascii()),
@@ -45,20 +48,18 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         if let b"IMAG" | b"IMA2" = kind
             && let Ok(format) = long(source, place.offset.saturating_add(12))
             && format == JPEG
+            && pictures < MOST_PICTURES
             && let Some(size) = place.length.checked_sub(IMAGE_HEADER)
         {
             let picture = Extent {
                 offset: place.offset + IMAGE_HEADER,
                 length: size,
             };
+            pictures += 1;
             jpeg::embedded(source, picture, out);
         }
     }
-    for (_, place) in sections
-        .iter()
-        .flatten()
-        .filter(|(kind, _)| kind == b"PROP")
-    {
+    if let Some((_, place)) = sections.iter().flatten().find(|(kind, _)| kind == b"PROP") {
         properties(source, *place, out);
     }
     // The header's own columns and rows.

@@ -122,7 +122,11 @@ impl Meta {
             let method = if version == 0 { 0 } else { at.take(2)? & 0xF };
             at.take(2)?;
             let base = at.take(base_size)?;
-            let pieces = at.take(2)?;
+            let mut pieces = at.take(2)?;
+            // Pieces that take no bytes of the box are not bounded by it.
+            if index_size + offset_size + length_size == 0 {
+                pieces = pieces.min(MOST_PIECES);
+            }
             let item = self.items.iter_mut().find(|item| item.id == id);
             let origin = match method {
                 0 => Some(0),

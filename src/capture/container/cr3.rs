@@ -11,6 +11,7 @@ use crate::capture::ifd;
 use crate::capture::ifd::Inside;
 use crate::capture::ifd::Place;
 use crate::capture::maker;
+use crate::capture::source::HOP;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;
 
@@ -28,8 +29,8 @@ const METADATA: [u8; 16] = [
 const PREVIEW: [u8; 16] = [
     0xEA, 0xF4, 0x2B, 0x5E, 0x1C, 0x98, 0x4B, 0x88, 0xB9, 0xFB, 0xB7, 0xDC, 0x40, 0x6E, 0x4D, 0x16,
 ];
-/// Bytes of a track's boxes that are read at once: they are small, and follow each other.
-const TRACK: u64 = 1024;
+/// The tracks behind the metadata box are read at once, where they have at most this many bytes.
+const TRACKS: u64 = 4096;
 
 fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
     let outer = bmff::outer(source, out);
@@ -61,6 +62,12 @@ fn of_canon(source: &mut Source, held: Boxed, kind: [u8; 16]) -> Option<u64> {
 
 fn movie(source: &mut Source, moov: Boxed, out: &mut Gathered) {
     let end = moov.end.min(source.length());
+    if let Ok(Some(first)) = bmff::box_at(source, moov.body, end)
+        && let Some(rest) = end.checked_sub(first.end).filter(|rest| *rest <= TRACKS)
+    {
+        // A read that fails is tried again box by box.
+        let _ = source.grained(first.end, usize::try_from(rest).unwrap_or(0), HOP);
+    }
     let mut first_track = None;
     for part in bmff::children(source, moov.body, end) {
         if let Some(body) = of_canon(source, part, METADATA) {
@@ -125,8 +132,6 @@ fn picture(source: &mut Source, held: Boxed, said: u64, out: &mut Gathered) {
 /// The first track is a JPEG of full size: one sample. Its size stands in where Exif has none.
 fn full_jpeg(source: &mut Source, track: Boxed, out: &mut Gathered) {
     let length = source.length();
-    let ahead = (track.end.min(length).saturating_sub(track.body)).min(TRACK);
-    let _ = source.bytes(track.body, usize::try_from(ahead).unwrap_or(0));
     let mut table = track;
     for kind in [b"mdia", b"minf", b"stbl"] {
         let Some(found) = bmff::child(source, table, *kind) else {

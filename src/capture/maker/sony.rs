@@ -25,7 +25,7 @@ pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     out.maker.serial = list.text(source, SERIAL);
     if let Some(extent) = list.extent(HIDDEN)
         && extent.length > 4
-        && let Ok(raw) = source.array::<5>(extent.offset)
+        && let Ok(raw) = source.hop::<5>(extent.offset)
         && shown(raw[2]) == 255
     {
         out.maker.temperature_c = Some(f64::from(shown(raw[4]).cast_signed()));

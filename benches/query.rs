@@ -194,6 +194,7 @@ fn fill(path: &Path, frames: usize) -> String {
                     place: Place::new(lat, lon, elev).expect("a place"),
                     zone: Some("UTC".into()),
                     origin: SiteOrigin::Stated,
+                    brightness: None,
                 })
                 .expect("a site"),
         );

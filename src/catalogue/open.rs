@@ -30,6 +30,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0003_derived",
         include_str!("../../migrations/0003_derived.sql"),
     ),
+    (
+        "0004_clocks",
+        include_str!("../../migrations/0004_clocks.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -164,7 +164,7 @@ impl Catalogue {
 /// The columns of [`frame_facts`], over `frame`, `place` (stated) and `time` (derived).
 const FACTS: &str = "
     SELECT frame.frame_id, frame.camera_id, frame.clock_local, frame.utc_offset, frame.gps_lat_deg, frame.gps_lon_deg,
-           frame.gps_elev_m, frame.exposure_s, place.site_id, time.night
+           frame.gps_elev_m, frame.exposure_s, place.site_id, time.night, frame.body_zone_s, frame.gps_utc
     FROM written_frame AS frame
     LEFT JOIN stated_place AS place ON place.frame_id = frame.frame_id
     LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
@@ -184,6 +184,8 @@ pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<Fr
             exposure_s: row.get(7)?,
             stated_site: row.get(8)?,
             night_before: row.get(9)?,
+            body_zone_s: row.get(10)?,
+            gps_utc: parsed(row, 11, Utc::parse)?,
         })
     })
 }

@@ -10,8 +10,9 @@ use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
+use crate::terms::site::SkyBrightness;
 
-const COLUMNS: &str = "site_id, name, lat_deg, lon_deg, elev_m, zone, origin";
+const COLUMNS: &str = "site_id, name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag";
 
 impl Catalogue {
     /// Every site of the book, by number.
@@ -47,7 +48,8 @@ pub(super) fn all(db: &Connection) -> rusqlite::Result<Vec<Site>> {
 
 pub(super) fn insert(db: &Connection, site: &Site) -> rusqlite::Result<i64> {
     db.prepare_cached(
-        "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin) VALUES (?, ?, ?, ?, ?, ?)",
+        "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
     )?
     .insert((
         &site.name,
@@ -56,6 +58,8 @@ pub(super) fn insert(db: &Connection, site: &Site) -> rusqlite::Result<i64> {
         site.place.elev_m(),
         &site.zone,
         site.origin.word(),
+        sqm(site),
+        limiting(site),
     ))
 }
 
@@ -72,5 +76,24 @@ fn site(row: &Row<'_>) -> rusqlite::Result<Site> {
         } else {
             SiteOrigin::Stated
         },
+        brightness: match (row.get(7)?, row.get(8)?) {
+            (Some(sqm), _) => Some(SkyBrightness::Sqm(sqm)),
+            (None, Some(magnitude)) => Some(SkyBrightness::LimitingMagnitude(magnitude)),
+            (None, None) => None,
+        },
     })
+}
+
+fn sqm(site: &Site) -> Option<f64> {
+    match site.brightness {
+        Some(SkyBrightness::Sqm(sqm)) => Some(sqm),
+        _ => None,
+    }
+}
+
+fn limiting(site: &Site) -> Option<f64> {
+    match site.brightness {
+        Some(SkyBrightness::LimitingMagnitude(magnitude)) => Some(magnitude),
+        _ => None,
+    }
 }

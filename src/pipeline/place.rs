@@ -157,6 +157,7 @@ mod tests {
             place: Place::new(45.0, 7.0, 1500.0).unwrap(),
             zone: Some("Europe/Rome".into()),
             origin: SiteOrigin::Stated,
+            brightness: None,
         }])
     }
 

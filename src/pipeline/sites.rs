@@ -82,6 +82,7 @@ pub fn add_site(catalogue: &mut Catalogue, stated: &StatedSite<'_>) -> Result<Si
         place,
         zone,
         origin: SiteOrigin::Stated,
+        brightness: None,
     };
     site.id = catalogue.add_site(&site)?;
     Ok(site)

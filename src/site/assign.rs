@@ -130,6 +130,7 @@ fn site_from_gps(place: Place) -> Site {
         place,
         zone: None,
         origin: SiteOrigin::Exif,
+        brightness: None,
     }
 }
 
@@ -144,6 +145,7 @@ mod tests {
             place: Place::new(lat, lon, 1000.0).unwrap(),
             zone: None,
             origin: SiteOrigin::Stated,
+            brightness: None,
         }
     }
 

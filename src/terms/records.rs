@@ -105,6 +105,10 @@ pub struct FrameFacts {
     pub clock_local: Option<WallTime>,
     /// The offset from UTC that the body wrote, seconds east.
     pub utc_offset_s: Option<i32>,
+    /// The body's own zone setting from its maker note, seconds east.
+    pub body_zone_s: Option<i32>,
+    /// The GPS time stamp.
+    pub gps_utc: Option<Utc>,
     /// GPS latitude, north positive.
     pub gps_lat_deg: Option<f64>,
     /// GPS longitude, east positive.

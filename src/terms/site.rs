@@ -65,6 +65,17 @@ pub struct Site {
     pub zone: Option<String>,
     /// Who put it into the site book.
     pub origin: SiteOrigin,
+    /// How dark its sky is on a moonless night, when stated.
+    pub brightness: Option<SkyBrightness>,
+}
+
+/// How dark a moonless night's sky is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum SkyBrightness {
+    /// Surface brightness at the zenith, magnitudes a square arcsecond; a larger number is a darker sky.
+    Sqm(f64),
+    /// Magnitude of the faintest star that is seen.
+    LimitingMagnitude(f64),
 }
 
 /// Who put a site into the site book.

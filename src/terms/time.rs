@@ -150,6 +150,27 @@ impl WallTime {
         self.seconds * 1000 + i64::from((self.nanos + 500_000) / 1_000_000)
     }
 
+    /// The reading so many milliseconds further on (back when negative), with at least as many digits as it needs.
+    ///
+    /// Refuses: a result outside the years that a calendar holds.
+    pub fn plus_ms(self, ms: i64) -> Option<Self> {
+        let nanos = i64::from(self.nanos) + ms.rem_euclid(1000) * 1_000_000;
+        let seconds = self
+            .seconds
+            .checked_add(ms.div_euclid(1000))?
+            .checked_add(nanos.div_euclid(1_000_000_000))?;
+        // The years 1 to 9999.
+        if !(-62_135_596_800..=253_402_300_799).contains(&seconds) {
+            return None;
+        }
+        let digits = if ms % 1000 == 0 { 0 } else { 3 };
+        Some(Self {
+            seconds,
+            nanos: u32::try_from(nanos.rem_euclid(1_000_000_000)).ok()?,
+            digits: self.digits.max(digits),
+        })
+    }
+
     /// How many digits of the second's fraction the clock wrote; 0 for a clock that writes whole seconds.
     pub const fn fraction_digits(self) -> u8 {
         self.digits

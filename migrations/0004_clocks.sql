@@ -7,7 +7,6 @@ CREATE TABLE stated_clock_fix (
     camera_id    INTEGER NOT NULL REFERENCES written_camera,
     reading      TEXT NOT NULL,               -- what the clock showed, ISO 8601 without zone
     true_utc     TEXT NOT NULL,               -- the instant it was then
-    utc_offset_s INTEGER,                     -- what the body wrote beside that reading, seconds east; NULL: nothing
     reset_before INTEGER NOT NULL CHECK (reset_before IN (0, 1)),  -- 1: the clock was set anew since the fix before
     UNIQUE (camera_id, reading)
 ) STRICT;

@@ -1,6 +1,7 @@
 //! Derived rows into the catalogue: time and place, sky, sessions. Computes no value.
 
 use rusqlite::Connection;
+use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::failure::failed;
@@ -14,7 +15,6 @@ use crate::terms::failure::Failure;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::FrameSky;
 use crate::terms::records::PlacedFrame;
-use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Site;
@@ -37,6 +37,15 @@ pub enum Derived {
     FirstTime,
     /// Its old rows are taken away first.
     Again,
+}
+
+/// What was derived of a frame before it is derived again.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct SkyBefore {
+    /// When its shutter opened.
+    pub start_utc: Option<Utc>,
+    /// Its main shower, with altitude and azimuth of the radiant in degrees.
+    pub radiant: Option<(ShowerCode, f64, f64)>,
 }
 
 impl Catalogue {
@@ -77,6 +86,33 @@ impl Batch<'_> {
     /// Puts a site into the book and gives its number.
     pub fn add_site(&self, site: &Site) -> Result<i64, Failure> {
         self.step(|db| sites::insert(db, site))
+    }
+
+    /// When a frame was taken and where its main radiant stood, as derived before.
+    pub fn sky_before(&self, frame_id: i64) -> Result<SkyBefore, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT time.start_utc, radiant.shower, radiant.alt_deg, radiant.az_deg
+                 FROM derived_time AS time
+                 LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+                 LEFT JOIN derived_radiant AS radiant
+                   ON radiant.shower = sky.shower AND radiant.frame_id = time.frame_id
+                 WHERE time.frame_id = ?",
+            )?
+            .query_row([frame_id], |row| {
+                let shower = parsed(row, 1, ShowerCode::parse)?;
+                let (alt, az): (Option<f64>, Option<f64>) = (row.get(2)?, row.get(3)?);
+                Ok(SkyBefore {
+                    start_utc: parsed(row, 0, Utc::parse)?,
+                    radiant: shower
+                        .zip(alt)
+                        .zip(az)
+                        .map(|((shower, alt), az)| (shower, alt, az)),
+                })
+            })
+            .optional()
+            .map(Option::unwrap_or_default)
+        })
     }
 
     /// Puts a frame's time, place and sky in.
@@ -143,31 +179,6 @@ impl Batch<'_> {
                 })
             })?
             .collect()
-        })
-    }
-
-    /// Puts the sessions of one body's night in, in the place of those it had.
-    pub fn put_sessions(&self, night: &BodyNight, sessions: &[Session]) -> Result<(), Failure> {
-        self.step(|db| {
-            for session in sessions {
-                let id = put_session(db, night, session)?;
-                let mut member = db.prepare_cached(
-                    "UPDATE derived_time SET session_id = ?2, seq = ?3, kind = ?4 WHERE frame_id = ?1
-                       AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind IS NOT ?4)",
-                )?;
-                for (seq, frame) in (1_i64..).zip(&session.members) {
-                    member.execute(params![frame.frame_id, id, seq, frame.kind.map(crate::terms::basis::Kind::word)])?;
-                }
-            }
-            db.prepare_cached(
-                "DELETE FROM derived_session WHERE night = ?1 AND camera_id IS ?2
-                   AND NOT EXISTS (SELECT 1 FROM derived_time AS time
-                                   WHERE time.session_id = derived_session.session_id)",
-            )?
-            .execute(params![night.night, night.camera_id])?;
-            db.prepare_cached("DELETE FROM derived_pending WHERE night = ? AND camera_id = ?")?
-                .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
-            Ok(())
         })
     }
 }
@@ -288,37 +299,4 @@ fn put_sky(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<(
         ])?;
     }
     Ok(())
-}
-
-fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlite::Result<i64> {
-    let utc = |at: Option<Utc>| at.map(|u| u.to_string());
-    let reading = |at: Option<WallTime>| at.map(|r| r.to_string());
-    db.prepare_cached(
-        "INSERT INTO derived_session (session_id, camera_id, site_id, night, focal_mm, start_utc, end_utc, start_local,
-                                      end_local, cadence_s, frames, missing)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
-         ON CONFLICT (session_id) DO UPDATE SET
-            camera_id = excluded.camera_id, site_id = excluded.site_id, night = excluded.night,
-            focal_mm = excluded.focal_mm, start_utc = excluded.start_utc, end_utc = excluded.end_utc,
-            start_local = excluded.start_local, end_local = excluded.end_local, cadence_s = excluded.cadence_s,
-            frames = excluded.frames, missing = excluded.missing
-         RETURNING session_id",
-    )?
-    .query_row(
-        params![
-            session.continues,
-            night.camera_id,
-            session.site_id,
-            night.night,
-            session.focal_mm,
-            utc(session.start_utc),
-            utc(session.end_utc),
-            reading(session.start_local),
-            reading(session.end_local),
-            session.cadence_s,
-            i64::try_from(session.members.len()).unwrap_or(i64::MAX),
-            session.missing,
-        ],
-        |row| row.get(0),
-    )
 }

@@ -4,6 +4,9 @@
 //! - `failure`: SQLite's errors in the photographer's words
 //! - `store`: files and frames in, one batch a transaction
 //! - `ensure`: dumps, folders and bodies: found, or made
+//! - `clocks`: what is stated of clocks
+//! - `tracks`: recorded tracks
+//! - `numbers`: which numbers sessions bear
 //! - `derive`: derived rows in: time, place, sky, sessions
 //! - `read`: records out, for the corridor's own steps
 //! - `fetch`: runs a checked query, rows out
@@ -14,14 +17,17 @@
 //! - `audit`: what is odd, missing or changed
 
 pub mod audit;
+pub mod clocks;
 pub mod derive;
 pub mod ensure;
 pub mod failure;
 pub mod fetch;
 pub mod names;
+pub mod numbers;
 pub mod open;
 pub mod read;
 mod rows;
 pub mod sessions;
 pub mod sites;
 pub mod store;
+pub mod tracks;

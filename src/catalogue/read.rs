@@ -285,7 +285,7 @@ pub(super) fn parsed<T>(
 }
 
 /// Reads `+01:00` or `+01:00:30` back.
-fn offset_seconds(text: &str) -> Option<i32> {
+pub(super) fn offset_seconds(text: &str) -> Option<i32> {
     let (sign, rest) = match text.split_at_checked(1)? {
         ("+", rest) => (1, rest),
         ("-", rest) => (-1, rest),

@@ -12,7 +12,8 @@ use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
 use crate::terms::site::SkyBrightness;
 
-const COLUMNS: &str = "site_id, name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag";
+const COLUMNS: &str =
+    "site_id, name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag";
 
 impl Catalogue {
     /// Every site of the book, by number.

@@ -5,6 +5,7 @@ use jiff::civil::DateTime;
 use jiff::tz::AmbiguousOffset;
 use jiff::tz::Offset;
 
+use crate::clock::order::Known;
 use crate::clock::zone::Zone;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
@@ -49,6 +50,36 @@ pub fn resolve_by_zone(reading: WallTime, zone: &Zone) -> Resolved {
             _ => Resolved::Never,
         },
     }
+}
+
+/// The instant of a reading with no choice left open: the earlier of two, and a skipped one as if the clocks had not
+/// been put forward yet. For readings whose true time is known anyhow.
+pub fn resolve_compatible(reading: WallTime, zone: &Zone) -> Option<Utc> {
+    utc(zone
+        .zone()
+        .to_ambiguous_timestamp(reading.civil())
+        .compatible()
+        .ok()?)
+}
+
+/// What a zone's rules say of a reading's offset from UTC.
+pub fn known(reading: WallTime, zone: &Zone) -> Known {
+    let east_s = |offset: Offset| offset.seconds();
+    match zone.zone().to_ambiguous_timestamp(reading.civil()).offset() {
+        AmbiguousOffset::Unambiguous { offset } => Known::Sure(east_s(offset)),
+        AmbiguousOffset::Gap { before, after } | AmbiguousOffset::Fold { before, after } => {
+            Known::Either {
+                before_s: east_s(before),
+                after_s: east_s(after),
+            }
+        }
+    }
+}
+
+/// How far east of UTC a zone's clocks were at an instant, in seconds.
+pub fn offset_at(at: Utc, zone: &Zone) -> Option<i32> {
+    let stamp = Timestamp::from_millisecond(at.unix_ms()).ok()?;
+    Some(zone.zone().to_offset(stamp).seconds())
 }
 
 fn utc(stamp: Timestamp) -> Option<Utc> {

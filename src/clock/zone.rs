@@ -1,23 +1,35 @@
-//! A named zone of the IANA database that is built into the program: the same answer on every computer.
+//! A named zone of the IANA database that is built into the program, or a fixed offset: the same answer on every
+//! computer.
 
+use jiff::tz::Offset;
 use jiff::tz::TimeZone;
 use jiff::tz::TimeZoneDatabase;
 
-/// An IANA time zone.
+/// A time zone.
 #[derive(Clone, Debug)]
 pub struct Zone {
     zone: TimeZone,
+    name: String,
 }
 
 impl Zone {
-    /// Looks up a zone by its IANA name, in any case: `Europe/Rome`.
+    /// Looks up a zone by its IANA name, in any case: `Europe/Rome`; or by a fixed offset from UTC: `+01:00`.
     pub fn named(name: &str) -> Option<Self> {
-        database().get(name).ok().map(|zone| Self { zone })
+        let name = name.trim();
+        if let Some(offset_s) = fixed_offset(name) {
+            return Some(Self {
+                zone: TimeZone::fixed(Offset::from_seconds(offset_s).ok()?),
+                name: offset_name(offset_s),
+            });
+        }
+        let zone = database().get(name).ok()?;
+        let name = zone.iana_name().unwrap_or("UTC").to_owned();
+        Some(Self { zone, name })
     }
 
-    /// The zone's name as the database writes it.
+    /// The zone's name as the database writes it, or the offset.
     pub fn name(&self) -> &str {
-        self.zone.iana_name().unwrap_or("UTC")
+        &self.name
     }
 
     pub(super) fn zone(&self) -> &TimeZone {
@@ -44,6 +56,37 @@ impl Zone {
     }
 }
 
+/// Reads `+01:00`, `-3`, `UTC+5:45`: hours and minutes east of UTC, from -12:00 to +14:00 (the offsets in use).
+fn fixed_offset(text: &str) -> Option<i32> {
+    let text = text
+        .strip_prefix("UTC")
+        .or_else(|| text.strip_prefix("utc"))
+        .unwrap_or(text);
+    let (sign, rest) = match text.split_at_checked(1)? {
+        ("+", rest) => (1, rest),
+        ("-", rest) => (-1, rest),
+        _ => return None,
+    };
+    let (hours, minutes) = rest.split_once(':').unwrap_or((rest, "00"));
+    let digits = |part: &str, lengths: std::ops::RangeInclusive<usize>| {
+        (lengths.contains(&part.len()) && part.bytes().all(|b| b.is_ascii_digit()))
+            .then(|| part.parse::<i32>().ok())
+            .flatten()
+    };
+    let minutes = digits(hours, 1..=2)? * 60 + digits(minutes, 2..=2).filter(|m| *m < 60)?;
+    let signed = sign * minutes;
+    (-12 * 60..=14 * 60)
+        .contains(&signed)
+        .then_some(signed * 60)
+}
+
+/// An offset from UTC as text: `+05:45`.
+pub fn offset_name(offset_s: i32) -> String {
+    let minutes = offset_s.unsigned_abs() / 60;
+    let sign = if offset_s < 0 { '-' } else { '+' };
+    format!("{sign}{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
 /// The database in the program, never the computer's.
 fn database() -> TimeZoneDatabase {
     TimeZoneDatabase::bundled()
@@ -59,5 +102,20 @@ mod tests {
         assert!(Zone::named("Europe/Atlantis").is_none());
         assert_eq!(Zone::nearest_names("Europe/Romee")[0], "Europe/Rome");
         assert_eq!(Zone::nearest_names("santiago")[0], "America/Santiago");
+    }
+
+    #[test]
+    fn fixed_offsets_are_zones_too() {
+        for (text, name) in [
+            ("+01:00", "+01:00"),
+            ("-3", "-03:00"),
+            ("UTC+5:45", "+05:45"),
+            ("UTC", "UTC"),
+        ] {
+            assert_eq!(Zone::named(text).unwrap().name(), name);
+        }
+        for text in ["+15:00", "-13", "+1:7", "+", "+é", "1:00"] {
+            assert!(Zone::named(text).is_none(), "{text}");
+        }
     }
 }

@@ -1,13 +1,22 @@
 //! Time, place and sky of frames into the catalogue, within the batch that asks for it.
 
 use std::collections::BTreeSet;
+use std::collections::HashMap;
 
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::derive::Derived;
 use crate::catalogue::store::Batch;
+use crate::catalogue::tracks::TrackRow;
+use crate::clock::fix::BodyClock;
 use crate::pipeline::place::SiteBook;
+use crate::pipeline::place::assign_by_track;
 use crate::pipeline::place::assign_site;
+use crate::pipeline::place::date_frame;
 use crate::pipeline::place::place_frame;
+use crate::pipeline::when::righted;
+use crate::site::assign::Assigned;
+use crate::site::track::knows_elevation;
+use crate::site::track::place_at;
 use crate::sky::look::Looker;
 use crate::sky::showers;
 use crate::terms::basis::PlaceBasis;
@@ -15,16 +24,22 @@ use crate::terms::basis::TimeBasis;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::records::FrameFacts;
+use crate::terms::records::FrameSky;
 use crate::terms::records::PlacedFrame;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
 
 /// The program and its version, as derived rows are signed with.
 pub const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));
 
-/// Derives frames, keeping what is dear between them: the site book, the sky's nodes.
+/// Derives frames, keeping what is dear between them: the site book, the bodies' clocks, the sky's nodes.
 pub struct Deriver {
     book: SiteBook,
     looker: Looker,
     maker_id: i64,
+    tracks: Vec<TrackRow>,
+    clocks: HashMap<i64, BodyClock>,
+    unknown_body: BodyClock,
     /// Nights whose sessions must be found anew.
     pub touched: BTreeSet<BodyNight>,
     /// The night touched last: frames come night by night, so most of them ask for it again.
@@ -32,12 +47,16 @@ pub struct Deriver {
 }
 
 /// What deriving one frame came to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Reached {
     /// How its time was reached.
     pub time: TimeBasis,
     /// How its place was reached.
     pub place: PlaceBasis,
+    /// When its shutter opened.
+    pub start_utc: Option<Utc>,
+    /// The sky over it.
+    pub sky: Option<FrameSky>,
 }
 
 impl Deriver {
@@ -47,6 +66,9 @@ impl Deriver {
             book: SiteBook::new(batch.sites()?),
             looker: Looker::new(),
             maker_id: batch.ensure_maker(PROGRAM, showers::EDITION)?,
+            tracks: batch.tracks()?,
+            clocks: HashMap::new(),
+            unknown_body: BodyClock::default(),
             touched: BTreeSet::new(),
             latest: None,
         })
@@ -59,7 +81,18 @@ impl Deriver {
         facts: &FrameFacts,
         derived: Derived,
     ) -> Result<Reached, Failure> {
-        let mut placed = self.place(batch, facts)?;
+        self.derive_settled(batch, facts, derived, None)
+    }
+
+    /// The same with the offset that the order of the night's frames settles for a doubtful reading.
+    pub(super) fn derive_settled(
+        &mut self,
+        batch: &Batch<'_>,
+        facts: &FrameFacts,
+        derived: Derived,
+        settled_s: Option<i32>,
+    ) -> Result<Reached, Failure> {
+        let mut placed = self.place(batch, facts, settled_s)?;
         let sky = placed.mid_utc.and_then(|mid| {
             let sky = self.looker.frame_sky(mid, placed.place);
             if sky.is_none() {
@@ -87,17 +120,113 @@ impl Deriver {
         Ok(Reached {
             time: placed.time_basis,
             place: placed.place_basis,
+            start_utc: placed.start_utc,
+            sky,
         })
     }
 
-    fn place(&mut self, batch: &Batch<'_>, facts: &FrameFacts) -> Result<PlacedFrame, Failure> {
+    fn place(
+        &mut self,
+        batch: &Batch<'_>,
+        facts: &FrameFacts,
+        settled_s: Option<i32>,
+    ) -> Result<PlacedFrame, Failure> {
+        self.ensure_clock(batch, facts.camera_id)?;
         let mut assigned = assign_site(facts, &self.book);
+        self.ensure_site(batch, &mut assigned)?;
+        let clock = clock_of(&self.clocks, &self.unknown_body, facts.camera_id);
+        let time = date_frame(facts, &assigned, &self.book, clock, settled_s);
+        let middle = time
+            .start_utc
+            .and_then(|at| at.plus_s(facts.exposure_s.unwrap_or(0.0) / 2.0));
+        if assigned.basis != PlaceBasis::Exif
+            && let Some(at) = middle
+            && let Some((place, elev_m)) = self.on_track(batch, at)?
+        {
+            let findings = std::mem::take(&mut assigned.findings);
+            assigned = assign_by_track(facts, place, elev_m, &self.book);
+            assigned.findings.splice(0..0, findings);
+            self.ensure_site(batch, &mut assigned)?;
+        }
+        Ok(place_frame(facts, assigned, time, &self.book))
+    }
+
+    fn ensure_site(&mut self, batch: &Batch<'_>, assigned: &mut Assigned) -> Result<(), Failure> {
         if let Some(mut site) = assigned.new_site.take() {
             site.id = batch.add_site(&site)?;
             assigned.site_id = Some(site.id);
             self.book.enter(site);
         }
-        Ok(place_frame(facts, assigned, &self.book))
+        Ok(())
+    }
+
+    /// The place on the tracks at an instant, with its elevation when it is recorded; of several tracks the one whose
+    /// points lie closest together.
+    fn on_track(
+        &self,
+        batch: &Batch<'_>,
+        at: Utc,
+    ) -> Result<Option<(Place, Option<f64>)>, Failure> {
+        let mut best: Option<(f64, Place, Option<f64>)> = None;
+        for track in self
+            .tracks
+            .iter()
+            .filter(|t| (t.first..=t.last).contains(&at))
+        {
+            let around = batch.track_around(track.track_id, at)?;
+            let (Some(before), Some(after)) = (around.before, around.after) else {
+                continue;
+            };
+            let span_s = after.at.seconds_since(before.at);
+            if best
+                .as_ref()
+                .is_some_and(|(closest, ..)| *closest <= span_s)
+            {
+                continue;
+            }
+            if let Some(place) = place_at(at, Some(before), Some(after)) {
+                let elev_m = knows_elevation(Some(before), Some(after)).then_some(place.elev_m());
+                best = Some((span_s, place, elev_m));
+            }
+        }
+        Ok(best.map(|(_, place, elev_m)| (place, elev_m)))
+    }
+
+    /// Reads what is stated of a body's clock, once.
+    fn ensure_clock(&mut self, batch: &Batch<'_>, camera_id: Option<i64>) -> Result<(), Failure> {
+        if let Some(id) = camera_id
+            && !self.clocks.contains_key(&id)
+        {
+            let clock = BodyClock::new(batch.clock_fixes(id)?, batch.clock_zones(id)?);
+            self.clocks.insert(id, clock);
+        }
+        Ok(())
+    }
+
+    /// A frame's reading put right, with the name of the zone it is read by; `None` where no zone is asked.
+    pub(super) fn righted_by_zone(
+        &mut self,
+        batch: &Batch<'_>,
+        facts: &FrameFacts,
+    ) -> Result<Option<crate::pipeline::hours::Asked>, Failure> {
+        self.ensure_clock(batch, facts.camera_id)?;
+        let assigned = assign_site(facts, &self.book);
+        let clock = clock_of(&self.clocks, &self.unknown_body, facts.camera_id);
+        let zone = self.book.zone(assigned.site_id);
+        Ok(righted(facts, zone, clock).and_then(crate::pipeline::hours::asked))
+    }
+
+    /// Bodies whose fixes are read otherwise now than when this run began: frames that came since wrote offsets
+    /// beside their readings.
+    pub fn bodies_to_revise(&self, batch: &Batch<'_>) -> Result<Vec<i64>, Failure> {
+        let mut revise = Vec::new();
+        for (id, clock) in &self.clocks {
+            if !clock.fixes().is_empty() && batch.clock_fixes(*id)? != clock.fixes() {
+                revise.push(*id);
+            }
+        }
+        revise.sort_unstable();
+        Ok(revise)
     }
 
     /// Notes a night whose sessions must be found anew.
@@ -124,4 +253,12 @@ impl Deriver {
         self.latest = Some(night);
         Ok(())
     }
+}
+
+fn clock_of<'c>(
+    clocks: &'c HashMap<i64, BodyClock>,
+    unknown: &'c BodyClock,
+    camera_id: Option<i64>,
+) -> &'c BodyClock {
+    camera_id.and_then(|id| clocks.get(&id)).unwrap_or(unknown)
 }

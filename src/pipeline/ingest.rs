@@ -20,6 +20,8 @@ use crate::capture::read::FileReader;
 use crate::capture::walk::WalkedFile;
 use crate::capture::walk::names;
 use crate::catalogue::open::Catalogue;
+use crate::pipeline::rederive::Mode;
+use crate::pipeline::rederive::place_at;
 use crate::pipeline::rederive::rederive;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::roots::Roots;
@@ -207,7 +209,7 @@ pub fn ingest(
         result
     });
     let mut report = written?;
-    let touched = writer.finish();
+    let (touched, revise) = writer.finish()?;
     let tally = tally?;
     report.seen = tally.seen;
     report.unchanged = tally.unchanged;
@@ -224,6 +226,14 @@ pub fn ingest(
     report.sessions = regroup(catalogue, &nights)?;
     if let Some(site_id) = site_id {
         report.placed_later = place_known(catalogue, &roots, &known, site_id)?;
+    }
+    for camera_id in revise {
+        rederive(
+            catalogue,
+            Mode::Lasting,
+            |batch| batch.frames_between(camera_id, None, None),
+            &mut |_, _| {},
+        )?;
     }
     catalogue.gather_statistics()?;
     report.stopped = stop.load(Ordering::Relaxed);
@@ -246,7 +256,7 @@ fn place_known(
     if frames.is_empty() {
         return Ok(0);
     }
-    rederive(catalogue, &frames, Some(site_id), &mut |_, _| {}).map(|done| done.placed)
+    place_at(catalogue, frames, site_id, &mut |_, _| {}).map(|done| done.placed)
 }
 
 fn site_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {

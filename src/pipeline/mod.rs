@@ -6,7 +6,9 @@
 //! - `roots`: which folders to walk, and whose the files in them are
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
 //! - `place`: what a frame says and what was stated -> time and place
+//! - `when`: the evidence for a frame's time, in its order
 //! - `derive`: time, place, sky of a batch of frames into the catalogue
+//! - `hours`: readings that happened twice or never, settled by the order of a night's frames
 //! - `regroup`: the sessions of touched nights
 //! - `listings`: sessions, sites, showers, findings as small sheets
 //! - `sites`: the site book, and stating where frames were taken
@@ -15,6 +17,7 @@
 
 pub mod derive;
 pub mod frames;
+mod hours;
 pub mod ingest;
 pub mod listings;
 pub mod place;
@@ -24,4 +27,5 @@ pub mod roots;
 pub mod sites;
 pub mod take_in;
 mod walker;
+pub mod when;
 mod writer;

@@ -2,20 +2,22 @@
 
 use std::collections::HashMap;
 
+use crate::clock::fix::BodyClock;
 use crate::clock::night::night_by_reading;
 use crate::clock::night::night_by_zone;
-use crate::clock::resolve::Resolved;
-use crate::clock::resolve::resolve_by_offset;
-use crate::clock::resolve::resolve_by_zone;
 use crate::clock::zone::Zone;
+use crate::pipeline::when::FrameTime;
+use crate::pipeline::when::time_of;
 use crate::site::assign::Assigned;
 use crate::site::assign::GpsPosition;
 use crate::site::assign::assign;
+use crate::site::assign::assign_position;
 use crate::site::zone_lookup::zone_at;
-use crate::terms::basis::TimeBasis;
+use crate::terms::basis::PlaceBasis;
 use crate::terms::finding::Finding;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::PlacedFrame;
+use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::time::Utc;
 
@@ -48,7 +50,7 @@ impl SiteBook {
         self.sites.iter().find(|s| s.id == id)
     }
 
-    fn zone(&self, id: Option<i64>) -> Option<&Zone> {
+    pub(super) fn zone(&self, id: Option<i64>) -> Option<&Zone> {
         self.zones.get(&id?)?.as_ref()
     }
 }
@@ -65,7 +67,27 @@ pub fn assign_site(facts: &FrameFacts, book: &SiteBook) -> Assigned {
         elev_m: facts.gps_elev_m,
     };
     let stated = facts.stated_site.and_then(|id| book.site(id));
-    let mut assigned = assign(gps, stated, book.sites());
+    with_zone(assign(gps, stated, book.sites()))
+}
+
+/// The same for a frame that a track places.
+pub fn assign_by_track(
+    facts: &FrameFacts,
+    place: Place,
+    elev_m: Option<f64>,
+    book: &SiteBook,
+) -> Assigned {
+    let stated = facts.stated_site.and_then(|id| book.site(id));
+    with_zone(assign_position(
+        place,
+        elev_m,
+        PlaceBasis::Track,
+        stated,
+        book.sites(),
+    ))
+}
+
+fn with_zone(mut assigned: Assigned) -> Assigned {
     if let Some(site) = &mut assigned.new_site {
         site.zone = zone_at(site.place.lat_deg(), site.place.lon_deg());
     }
@@ -73,58 +95,39 @@ pub fn assign_site(facts: &FrameFacts, book: &SiteBook) -> Assigned {
 }
 
 /// Decides when a frame was taken, once its site is known and stored.
+pub fn date_frame(
+    facts: &FrameFacts,
+    assigned: &Assigned,
+    book: &SiteBook,
+    clock: &BodyClock,
+    settled_s: Option<i32>,
+) -> FrameTime {
+    time_of(facts, book.zone(assigned.site_id), clock, settled_s)
+}
+
+/// Puts a frame's time and place together.
 ///
-/// The offset that the body wrote is believed first, the site's zone second; without both there is no UTC. The night
-/// is the site's; where the place is not known it is the body's own evening, so that the frames of one night stay
-/// together until somebody states the site.
-pub fn place_frame(facts: &FrameFacts, assigned: Assigned, book: &SiteBook) -> PlacedFrame {
+/// The night is the site's; where the place is not known it is the body's own evening, so that the frames of one
+/// night stay together until somebody states the site.
+pub fn place_frame(
+    facts: &FrameFacts,
+    assigned: Assigned,
+    time: FrameTime,
+    book: &SiteBook,
+) -> PlacedFrame {
     let mut findings = assigned.findings;
-    let zone = book.zone(assigned.site_id);
-    let mut start_utc = None;
-    let mut time_basis = TimeBasis::None;
-    if let Some(reading) = facts.clock_local {
-        if let Some(offset_s) = facts.utc_offset_s {
-            start_utc = resolve_by_offset(reading, offset_s);
-            time_basis = TimeBasis::Offset;
-        } else if let Some(zone) = zone {
-            time_basis = TimeBasis::SiteZone;
-            match resolve_by_zone(reading, zone) {
-                Resolved::Once(at) => start_utc = Some(at),
-                Resolved::Twice { earlier, later } => findings.push(Finding::new(
-                    "clock-twice",
-                    format!(
-                        "{reading} in {}, which was {earlier} and again {later}",
-                        zone.name()
-                    ),
-                    "kept the frame without UTC",
-                )),
-                Resolved::Never => findings.push(Finding::new(
-                    "clock-never",
-                    format!("{reading} in {}, an hour that was skipped", zone.name()),
-                    "kept the frame without UTC",
-                )),
-            }
-        } else {
-            findings.push(Finding::new(
-                "no-zone",
-                format!("{reading} without an offset, at no known site"),
-                "kept the frame without UTC",
-            ));
-        }
-        if assigned.place.is_none() {
-            findings.push(Finding::new(
-                "no-place",
-                "neither a GPS position nor a stated site",
-                "left the sky over it unknown",
-            ));
-        }
+    findings.extend(time.findings);
+    if facts.clock_local.is_some() && assigned.place.is_none() {
+        findings.push(Finding::new(
+            "no-place",
+            "neither a GPS position, a track nor a stated site",
+            "left the sky over it unknown",
+        ));
     }
-    if start_utc.is_none() {
-        time_basis = TimeBasis::None;
-    }
+    let start_utc = time.start_utc;
     let exposure_s = facts.exposure_s.unwrap_or(0.0);
     let after = |share: f64| start_utc.and_then(|at: Utc| at.plus_s(exposure_s * share));
-    let night = match (start_utc, zone) {
+    let night = match (start_utc, book.zone(assigned.site_id)) {
         (Some(at), Some(zone)) => night_by_zone(at, zone),
         _ => facts.clock_local.and_then(night_by_reading),
     };
@@ -132,8 +135,8 @@ pub fn place_frame(facts: &FrameFacts, assigned: Assigned, book: &SiteBook) -> P
         start_utc,
         mid_utc: after(0.5),
         end_utc: after(1.0),
-        time_basis,
-        time_error_s: None,
+        time_basis: time.basis,
+        time_error_s: time.error_s,
         site_id: assigned.site_id,
         place: assigned.place,
         place_basis: assigned.basis,
@@ -145,7 +148,10 @@ pub fn place_frame(facts: &FrameFacts, assigned: Assigned, book: &SiteBook) -> P
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::basis::PlaceBasis;
+    use crate::terms::basis::TimeBasis;
+    use crate::terms::clock::Before;
+    use crate::terms::clock::ClockFix;
+    use crate::terms::clock::ZoneStated;
     use crate::terms::site::Place;
     use crate::terms::site::SiteOrigin;
     use crate::terms::time::WallTime;
@@ -162,8 +168,14 @@ mod tests {
     }
 
     fn placed(facts: &FrameFacts) -> PlacedFrame {
+        placed_by(facts, &BodyClock::default(), None)
+    }
+
+    fn placed_by(facts: &FrameFacts, clock: &BodyClock, settled_s: Option<i32>) -> PlacedFrame {
         let book = book();
-        place_frame(facts, assign_site(facts, &book), &book)
+        let assigned = assign_site(facts, &book);
+        let time = date_frame(facts, &assigned, &book, clock, settled_s);
+        place_frame(facts, assigned, time, &book)
     }
 
     fn facts(clock: &str) -> FrameFacts {
@@ -234,5 +246,132 @@ mod tests {
             Some("2023-12-13"),
             "by the body's own evening"
         );
+    }
+
+    #[test]
+    fn evidence_is_believed_in_its_order() {
+        let stated = BodyClock::new(
+            vec![],
+            vec![ZoneStated {
+                id: 0,
+                zone: "UTC".into(),
+                from: None,
+                until: None,
+            }],
+        );
+        let none = BodyClock::default();
+        let stamp = |utc: &str| Utc::parse(utc);
+        for (clock, offset, body_zone, gps, basis, start) in [
+            (
+                &none,
+                None,
+                None,
+                None,
+                TimeBasis::SiteZone,
+                "00:12:07.000Z",
+            ),
+            (
+                &stated,
+                None,
+                None,
+                None,
+                TimeBasis::StatedZone,
+                "01:12:07.000Z",
+            ),
+            (
+                &stated,
+                None,
+                Some(7200),
+                None,
+                TimeBasis::BodyZone,
+                "23:12:07.000Z",
+            ),
+            (
+                &stated,
+                Some(3600),
+                Some(7200),
+                None,
+                TimeBasis::Offset,
+                "00:12:07.000Z",
+            ),
+            (
+                &stated,
+                Some(3600),
+                None,
+                stamp("2023-12-14T00:12:08Z"),
+                TimeBasis::Gps,
+                "00:12:07.000Z",
+            ),
+            // An old stamp is no more than a hint.
+            (
+                &stated,
+                Some(3600),
+                None,
+                stamp("2023-12-14T00:09:08Z"),
+                TimeBasis::Offset,
+                "00:12:07.000Z",
+            ),
+        ] {
+            let facts = FrameFacts {
+                utc_offset_s: offset,
+                body_zone_s: body_zone,
+                gps_utc: gps,
+                ..facts("2023-12-14T01:12:07")
+            };
+            let frame = placed_by(&facts, clock, None);
+            assert_eq!(frame.time_basis, basis);
+            assert!(frame.start_utc.unwrap().to_string().ends_with(start));
+            let sigma = frame.time_error_s.unwrap();
+            assert!(if basis == TimeBasis::Gps {
+                sigma < 1.2
+            } else {
+                sigma > 59.0
+            });
+        }
+    }
+
+    #[test]
+    fn a_fix_dates_a_frame_that_nobody_else_dates() {
+        let fix = ClockFix {
+            id: 0,
+            reading: WallTime::parse("2023-12-13T14:14:07").unwrap(),
+            true_utc: Utc::parse("2023-12-13T22:14:55Z").unwrap(),
+            written_offset_s: None,
+            before: Before::RanOn,
+        };
+        let clock = BodyClock::new(vec![fix], vec![]);
+        let nowhere = FrameFacts {
+            stated_site: None,
+            ..facts("2023-12-13T15:00:00")
+        };
+        let frame = placed_by(&nowhere, &clock, None);
+        assert_eq!(
+            frame.start_utc.unwrap().to_string(),
+            "2023-12-13T23:00:48.000Z"
+        );
+        assert_eq!(frame.time_basis, TimeBasis::StatedZone);
+        assert!(frame.time_error_s.unwrap() < 1.1);
+    }
+
+    #[test]
+    fn the_order_of_the_frames_settles_an_hour_that_was_twice() {
+        let facts = facts("2024-10-27T02:31:10");
+        let frame = placed_by(&facts, &BodyClock::default(), Some(7200));
+        assert_eq!(
+            frame.start_utc.unwrap().to_string(),
+            "2024-10-27T00:31:10.000Z"
+        );
+        assert_eq!(frame.findings[0].code, "clock-twice");
+        assert!(frame.findings[0].did.contains("UTC+02:00"), "still flagged");
+        let by_gps = FrameFacts {
+            gps_utc: Utc::parse("2024-10-27T01:31:10Z"),
+            ..facts
+        };
+        let frame = placed(&by_gps);
+        assert_eq!(
+            frame.start_utc.unwrap().to_string(),
+            "2024-10-27T01:31:10.000Z"
+        );
+        assert_eq!(frame.time_basis, TimeBasis::Gps);
     }
 }

@@ -1,56 +1,142 @@
-//! All that follows from a changed statement, built anew: time, place, sky, sessions of the frames concerned.
+//! All that follows from a changed statement, built anew: time, place, sky, sessions of the frames concerned; and what
+//! changed by it.
 
 use crate::catalogue::derive::Derived;
+use crate::catalogue::derive::SkyBefore;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::store::Batch;
 use crate::pipeline::derive::Deriver;
+use crate::pipeline::derive::Reached;
 use crate::pipeline::regroup::regroup_in;
+use crate::sky::direction::Direction;
+use crate::terms::angle::Angle;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::failure::Failure;
+use crate::terms::shower::ShowerCode;
 
 /// How often the watcher hears of the progress.
 const WATCH_EVERY: u64 = 500;
 
+/// Whether a change is to last.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Mode {
+    /// Make it.
+    Lasting,
+    /// Say what it would come to, and change nothing.
+    DryRun,
+}
+
 /// What deriving anew came to.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Rederived {
     /// Frames derived.
     pub frames: u64,
     /// Of these, those whose UTC is known now.
     pub dated: u64,
+    /// Of these, those whose UTC was not known before.
+    pub dated_newly: u64,
+    /// Of these, those whose UTC was known before and is not now.
+    pub undated: u64,
     /// Of these, those at a place that is known now.
     pub placed: u64,
     /// Of these, those that keep a GPS position of their own.
     pub by_gps: u64,
+    /// Of these, those at a place on a track.
+    pub by_track: u64,
+    /// Frames whose UTC is another now.
+    pub moved: u64,
+    /// The least and the greatest step of UTC, in seconds; positive: later than before.
+    pub steps_s: Option<(f64, f64)>,
+    /// The farthest way of a frame's main radiant over the sky, in degrees, and whose it is.
+    pub radiant: Option<(f64, ShowerCode)>,
     /// Sessions found in the nights concerned.
     pub sessions: u64,
+    /// Sessions of before that fell apart.
+    pub split: u64,
+    /// Sessions of now that several came together in.
+    pub joined: u64,
 }
 
-/// Derives frames anew, in one transaction; with a site, it is stated for each of them first.
+/// States something and derives the frames concerned anew, all in one transaction.
+///
+/// Takes: `state`, which writes the statement and gives the numbers of the frames concerned.
 pub fn rederive(
     catalogue: &mut Catalogue,
-    frames: &[i64],
-    stated_site: Option<i64>,
+    mode: Mode,
+    state: impl FnOnce(&Batch<'_>) -> Result<Vec<i64>, Failure>,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
     let batch = catalogue.batch()?;
-    let mut deriver = Deriver::new(&batch)?;
+    let frames = state(&batch)?;
     let mut done = Rederived::default();
-    for frame_id in frames {
-        if let Some(site_id) = stated_site {
-            batch.restate_place(*frame_id, site_id)?;
-        }
+    let mut deriver = Deriver::new(&batch)?;
+    for frame_id in &frames {
         let facts = batch.frame_facts(*frame_id)?;
+        let before = batch.sky_before(*frame_id)?;
         let reached = deriver.derive(&batch, &facts, Derived::Again)?;
-        done.frames += 1;
-        done.dated += u64::from(reached.time != TimeBasis::None);
-        done.placed += u64::from(reached.place != PlaceBasis::None);
-        done.by_gps += u64::from(reached.place == PlaceBasis::Exif);
+        done.take(&before, &reached);
         if done.frames % WATCH_EVERY == 0 {
             watch(done.frames, frames.len() as u64);
         }
     }
-    done.sessions = regroup_in(&batch, &deriver.touched)?;
-    batch.commit()?;
+    let grouped = regroup_in(&batch, &deriver.touched)?;
+    (done.sessions, done.split, done.joined) = (grouped.sessions, grouped.split, grouped.joined);
+    match mode {
+        Mode::Lasting => batch.commit()?,
+        Mode::DryRun => drop(batch),
+    }
     Ok(done)
+}
+
+/// States where frames were taken and derives them anew.
+pub fn place_at(
+    catalogue: &mut Catalogue,
+    frames: Vec<i64>,
+    site_id: i64,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Rederived, Failure> {
+    let state = |batch: &Batch<'_>| {
+        for frame_id in &frames {
+            batch.restate_place(*frame_id, site_id)?;
+        }
+        Ok(frames)
+    };
+    rederive(catalogue, Mode::Lasting, state, watch)
+}
+
+impl Rederived {
+    fn take(&mut self, before: &SkyBefore, now: &Reached) {
+        self.frames += 1;
+        self.dated += u64::from(now.time != TimeBasis::None);
+        self.placed += u64::from(now.place != PlaceBasis::None);
+        self.by_gps += u64::from(now.place == PlaceBasis::Exif);
+        self.by_track += u64::from(now.place == PlaceBasis::Track);
+        match (before.start_utc, now.start_utc) {
+            (None, Some(_)) => self.dated_newly += 1,
+            (Some(_), None) => self.undated += 1,
+            (Some(was), Some(is)) if was != is => {
+                self.moved += 1;
+                let step_s = is.seconds_since(was);
+                let (least, greatest) = self.steps_s.unwrap_or((step_s, step_s));
+                self.steps_s = Some((least.min(step_s), greatest.max(step_s)));
+            }
+            _ => {}
+        }
+        let (Some((shower, alt_deg, az_deg)), Some(sky)) = (before.radiant, now.sky.as_ref())
+        else {
+            return;
+        };
+        if let Some(there) = sky.radiants.iter().find(|r| r.shower == shower) {
+            let over = |alt_deg: f64, az_deg: f64| {
+                Direction::from_alt_az(Angle::from_deg(alt_deg), Angle::from_deg(az_deg))
+            };
+            let way_deg = over(alt_deg, az_deg)
+                .angle_to(over(there.alt_deg, there.az_deg))
+                .deg();
+            if self.radiant.is_none_or(|(farthest, _)| way_deg > farthest) {
+                self.radiant = Some((way_deg, shower));
+            }
+        }
+    }
 }

@@ -1,10 +1,28 @@
 //! The sessions of touched nights, found anew.
 
+use std::collections::BTreeSet;
+use std::collections::HashMap;
+
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
+use crate::pipeline::hours::settle_hours;
+use crate::session::number::members_key;
+use crate::session::number::settle_numbers;
 use crate::session::split::split;
 use crate::terms::failure::Failure;
+use crate::terms::records::Session;
+
+/// What finding sessions anew came to.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Regrouped {
+    /// Sessions found in the nights.
+    pub sessions: u64,
+    /// Sessions of before whose frames lie in more than one now.
+    pub split: u64,
+    /// Sessions of now whose frames lay in more than one before.
+    pub joined: u64,
+}
 
 /// Finds the sessions of these nights anew, in a transaction of their own, and gives how many there are.
 pub fn regroup<'n>(
@@ -12,21 +30,70 @@ pub fn regroup<'n>(
     nights: impl IntoIterator<Item = &'n BodyNight>,
 ) -> Result<u64, Failure> {
     let batch = catalogue.batch()?;
-    let sessions = regroup_in(&batch, nights)?;
+    let found = regroup_in(&batch, nights)?;
     batch.commit()?;
-    Ok(sessions)
+    Ok(found.sessions)
 }
 
 /// The same within a batch.
 pub fn regroup_in<'n>(
     batch: &Batch<'_>,
     nights: impl IntoIterator<Item = &'n BodyNight>,
-) -> Result<u64, Failure> {
-    let mut sessions = 0;
-    for night in nights {
-        let found = split(&batch.session_frames(night)?);
-        sessions += found.len() as u64;
-        batch.put_sessions(night, &found)?;
+) -> Result<Regrouped, Failure> {
+    let nights: BTreeSet<&BodyNight> = nights.into_iter().collect();
+    let mut deriver = None;
+    let mut before: HashMap<i64, i64> = HashMap::new();
+    let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
+    for night in &nights {
+        settle_hours(batch, &mut deriver, night)?;
+        let frames = batch.session_frames(night)?;
+        before.extend(
+            frames
+                .iter()
+                .filter_map(|f| Some((f.frame_id, f.session_before?))),
+        );
+        found.push((night, split(&frames)));
     }
-    Ok(sessions)
+    let mut once: HashMap<String, i64> = HashMap::new();
+    for session in found.iter().flat_map(|(_, sessions)| sessions) {
+        let key = members_key(session);
+        if let Some(number) = batch.number_once_borne(&key, &nights)? {
+            once.insert(key, number);
+        }
+    }
+    let mut all: Vec<&mut Session> = found
+        .iter_mut()
+        .flat_map(|(_, sessions)| sessions.iter_mut())
+        .collect();
+    settle_numbers(&mut all, &before, &once);
+    let counted = count(&found, &before);
+    for (night, sessions) in &found {
+        for session in sessions {
+            batch.put_session(night, session, &members_key(session))?;
+        }
+    }
+    for night in &nights {
+        batch.end_grouping(night)?;
+    }
+    Ok(counted)
+}
+
+fn count(found: &[(&BodyNight, Vec<Session>)], before: &HashMap<i64, i64>) -> Regrouped {
+    let mut counted = Regrouped::default();
+    // How many sessions of now each session of before has frames in.
+    let mut parts: HashMap<i64, u64> = HashMap::new();
+    for session in found.iter().flat_map(|(_, sessions)| sessions) {
+        let came_from: BTreeSet<i64> = session
+            .members
+            .iter()
+            .filter_map(|m| before.get(&m.frame_id).copied())
+            .collect();
+        counted.sessions += 1;
+        counted.joined += u64::from(came_from.len() > 1);
+        for number in came_from {
+            *parts.entry(number).or_default() += 1;
+        }
+    }
+    counted.split = parts.values().filter(|parts| **parts > 1).count() as u64;
+    counted
 }

@@ -3,6 +3,7 @@
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::Scope;
 use crate::clock::zone::Zone;
+use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
 use crate::site::assign::nearest;
@@ -155,7 +156,17 @@ pub fn assign_site(
     }
     frames.sort_unstable();
     frames.dedup();
-    rederive(catalogue, &frames, Some(site.id), watch)
+    rederive(
+        catalogue,
+        Mode::Lasting,
+        |batch| {
+            for frame_id in &frames {
+                batch.restate_place(*frame_id, site.id)?;
+            }
+            Ok(frames)
+        },
+        watch,
+    )
 }
 
 fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {

@@ -133,9 +133,11 @@ impl<'c> Writer<'c> {
         }
     }
 
-    /// Ends, and gives the nights whose sessions must be found anew.
-    pub fn finish(self) -> BTreeSet<BodyNight> {
-        self.deriver.touched
+    /// Ends, and gives the nights whose sessions must be found anew, and the bodies whose frames must be derived anew.
+    pub fn finish(self) -> Result<(BTreeSet<BodyNight>, Vec<i64>), Failure> {
+        let batch = self.catalogue.batch()?;
+        let revise = self.deriver.bodies_to_revise(&batch)?;
+        Ok((self.deriver.touched, revise))
     }
 
     fn commit(

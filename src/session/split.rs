@@ -1,7 +1,6 @@
 //! Splits the frames of one body and one night into sessions: same site, same focal length, no gap too long.
 
 use std::collections::BTreeMap;
-use std::collections::HashMap;
 
 use crate::session::kind::kind_by_words;
 use crate::session::kind::settle_kind;
@@ -28,7 +27,7 @@ const MISSING_FROM_CADENCES: f64 = 1.5;
 /// Groups the frames of one body and one night.
 ///
 /// Takes: frames in any order. Those with neither UTC nor a clock reading are left out.
-/// Gives: sessions in the order of their starts; the same whatever the order of the frames.
+/// Gives: sessions in the order of their starts, without numbers; the same whatever the order of the frames.
 pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
     let axis = Axis::of(frames);
     let mut on_axis: Vec<Timed> = frames
@@ -64,9 +63,7 @@ pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
         }
     }
     sessions.sort_by_key(|(first, _)| *first);
-    let mut sessions: Vec<Session> = sessions.into_iter().map(|(_, session)| session).collect();
-    settle_numbers(&mut sessions, frames);
-    sessions
+    sessions.into_iter().map(|(_, session)| session).collect()
 }
 
 /// The axis that orders a night: UTC only when every frame has it, since the two differ by hours.
@@ -189,34 +186,6 @@ fn session(on_axis: &[Timed], members: &[usize], axis: Axis) -> (usize, Session)
             .collect(),
     };
     (members[0], made)
-}
-
-/// Gives each session the number that most of its frames had before; no number goes to two sessions.
-fn settle_numbers(sessions: &mut [Session], frames: &[SessionFrame]) {
-    let before: HashMap<i64, i64> = frames
-        .iter()
-        .filter_map(|f| Some((f.frame_id, f.session_before?)))
-        .collect();
-    let mut claims: Vec<(usize, i64, usize)> = Vec::new();
-    for (i, session) in sessions.iter().enumerate() {
-        let mut votes: BTreeMap<i64, usize> = BTreeMap::new();
-        for number in session
-            .members
-            .iter()
-            .filter_map(|m| before.get(&m.frame_id))
-        {
-            *votes.entry(*number).or_default() += 1;
-        }
-        claims.extend(votes.into_iter().map(|(number, count)| (count, number, i)));
-    }
-    // The strongest claim first; between equals the older number, then the earlier session.
-    claims.sort_by(|a, b| b.0.cmp(&a.0).then((a.1, a.2).cmp(&(b.1, b.2))));
-    let mut taken = std::collections::HashSet::new();
-    for (_, number, i) in claims {
-        if sessions[i].continues.is_none() && taken.insert(number) {
-            sessions[i].continues = Some(number);
-        }
-    }
 }
 
 #[cfg(test)]

@@ -94,19 +94,6 @@ fn a_night_that_utc_does_not_wholly_reach_is_ordered_by_the_clock() {
     );
 }
 
-#[test]
-fn a_number_stays_with_most_of_its_frames() {
-    let mut frames = run(1, 10, 0.0, 22.0);
-    frames.extend(run(11, 4, 9_000.0, 22.0));
-    for f in &mut frames {
-        f.session_before = Some(7);
-    }
-    frames.extend(run(15, 3, 20_000.0, 22.0));
-    let sessions = split(&frames);
-    let numbers: Vec<_> = sessions.iter().map(|s| s.continues).collect();
-    assert_eq!(numbers, [Some(7), None, None]);
-}
-
 proptest! {
     #[test]
     fn any_order_of_frames_gives_the_same_sessions(

@@ -47,33 +47,10 @@ pub struct GpsPosition {
 pub fn assign(gps: GpsPosition, stated: Option<&Site>, book: &[Site]) -> Assigned {
     let mut findings = Vec::new();
     if let (Some(lat), Some(lon)) = (gps.lat_deg, gps.lon_deg) {
-        // The site's own elevation is better than none, so it is settled after the site is found.
         // A receiver without a fix writes zeros: a point in the Gulf of Guinea, far from any tripod.
         let no_fix = lat == 0.0 && lon == 0.0;
         if let Some(flat) = Place::new(lat, lon, 0.0).filter(|_| !no_fix) {
-            let site = nearest(flat, book);
-            let elev = gps.elev_m.or(site.map(|s| s.place.elev_m())).unwrap_or(0.0);
-            let place = Place::new(lat, lon, elev).unwrap_or(flat);
-            if let Some(stated) = stated
-                && stated.place.distance_m(place) > SITE_RADIUS_M
-            {
-                findings.push(Finding::new(
-                    "site-differs",
-                    format!(
-                        "GPS {lat:.4}, {lon:.4}, which is {:.0} km from {}",
-                        stated.place.distance_m(place) / 1000.0,
-                        stated.name
-                    ),
-                    "used the GPS position",
-                ));
-            }
-            return Assigned {
-                site_id: site.map(|s| s.id),
-                new_site: site.is_none().then(|| site_from_gps(place)),
-                place: Some(place),
-                basis: PlaceBasis::Exif,
-                findings,
-            };
+            return assign_position(flat, gps.elev_m, PlaceBasis::Exif, stated, book);
         }
         findings.push(Finding::new(
             "gps-absurd",
@@ -95,6 +72,48 @@ pub fn assign(gps: GpsPosition, stated: Option<&Site>, book: &[Site]) -> Assigne
         new_site: None,
         place: None,
         basis: PlaceBasis::None,
+        findings,
+    }
+}
+
+/// The same for a position that is known, by the frame's own GPS or by a track.
+///
+/// Takes: the position, its elevation when it has one (else the site's is used), who says so.
+pub fn assign_position(
+    flat: Place,
+    elev_m: Option<f64>,
+    basis: PlaceBasis,
+    stated: Option<&Site>,
+    book: &[Site],
+) -> Assigned {
+    let mut findings = Vec::new();
+    // The site's own elevation is better than none, so it is settled after the site is found.
+    let site = nearest(flat, book);
+    let (lat, lon) = (flat.lat_deg(), flat.lon_deg());
+    let elev = elev_m.or(site.map(|s| s.place.elev_m())).unwrap_or(0.0);
+    let place = Place::new(lat, lon, elev).unwrap_or(flat);
+    if let Some(stated) = stated
+        && stated.place.distance_m(place) > SITE_RADIUS_M
+    {
+        let who = match basis {
+            PlaceBasis::Track => "the track",
+            _ => "GPS",
+        };
+        findings.push(Finding::new(
+            "site-differs",
+            format!(
+                "{who} {lat:.4}, {lon:.4}, which is {:.0} km from {}",
+                stated.place.distance_m(place) / 1000.0,
+                stated.name
+            ),
+            format!("used the position of {who}"),
+        ));
+    }
+    Assigned {
+        site_id: site.map(|s| s.id),
+        new_site: site.is_none().then(|| site_from_gps(place)),
+        place: Some(place),
+        basis,
         findings,
     }
 }

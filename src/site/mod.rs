@@ -2,8 +2,10 @@
 //!
 //! - `parse`: coordinates as people write them
 //! - `assign`: which place a frame gets, and who says so
+//! - `track`: a position on a recorded track at an instant
 //! - `zone_lookup`: a zone's name from coordinates, offline
 
 pub mod assign;
 pub mod parse;
+pub mod track;
 pub mod zone_lookup;

@@ -5,6 +5,7 @@
 
 pub mod angle;
 pub mod basis;
+pub mod clock;
 pub mod column;
 pub mod failure;
 pub mod field;
@@ -16,3 +17,4 @@ pub mod sheet;
 pub mod shower;
 pub mod site;
 pub mod time;
+pub mod track;

@@ -1,0 +1,262 @@
+//! What is stated of clocks in the catalogue: fixes and zones of a body, and the frames they concern.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::params;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::offset_seconds;
+use crate::catalogue::read::parsed;
+use crate::catalogue::store::Batch;
+use crate::terms::clock::Before;
+use crate::terms::clock::ClockFix;
+use crate::terms::clock::ZoneStated;
+use crate::terms::failure::Failure;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// A body, as far as naming it goes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Camera {
+    /// Its number.
+    pub camera_id: i64,
+    /// Maker.
+    pub make: Option<String>,
+    /// Model.
+    pub model: Option<String>,
+    /// Serial number.
+    pub serial: Option<String>,
+    /// The name shown.
+    pub name: String,
+}
+
+/// A frame that shows another clock.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingOf {
+    /// The body, when known.
+    pub camera_id: Option<i64>,
+    /// What its clock showed.
+    pub reading: Option<WallTime>,
+}
+
+/// How far from a fix an offset that the body wrote still tells what the clock was set to then, in milliseconds:
+/// half a day.
+///
+/// Source: our choice: the night that the fix belongs to.
+const OFFSET_NEAR_MS: i64 = 43_200_000;
+
+impl Catalogue {
+    /// Every body, by name.
+    pub fn cameras(&self) -> Result<Vec<Camera>, Failure> {
+        let read = || -> rusqlite::Result<Vec<Camera>> {
+            self.db
+                .prepare("SELECT camera_id, make, model, serial, name FROM written_camera ORDER BY name, camera_id")?
+                .query_map([], |row| {
+                    Ok(Camera {
+                        camera_id: row.get(0)?,
+                        make: row.get(1)?,
+                        model: row.get(2)?,
+                        serial: row.get(3)?,
+                        name: row.get(4)?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The fixes of a body, by reading.
+    pub fn clock_fixes(&self, camera_id: i64) -> Result<Vec<ClockFix>, Failure> {
+        fixes(&self.db, camera_id).map_err(|e| failed(&self.path, e))
+    }
+
+    /// The zones stated for a body, by their first reading.
+    pub fn clock_zones(&self, camera_id: i64) -> Result<Vec<ZoneStated>, Failure> {
+        zones(&self.db, camera_id).map_err(|e| failed(&self.path, e))
+    }
+
+    /// How many frames of a body have a reading in a stretch: after `from` where it is given, before `until` where it
+    /// is given.
+    pub fn count_readings(
+        &self,
+        camera_id: i64,
+        from: Option<WallTime>,
+        until: Option<WallTime>,
+    ) -> Result<i64, Failure> {
+        self.db
+            .query_row(
+                &format!("SELECT count(*) {BETWEEN}"),
+                params![camera_id, text(from), text(until)],
+                |row| row.get(0),
+            )
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The body and reading of the frame that a file belongs to, by the file's root, folder and name as text.
+    pub fn reading_of_file(&self, path: &str) -> Result<Option<ReadingOf>, Failure> {
+        let sql = format!(
+            "SELECT frame.camera_id, frame.clock_local
+             FROM written_file AS file JOIN written_folder AS folder USING (folder_id)
+             JOIN written_dump AS dump USING (dump_id) JOIN written_frame AS frame USING (frame_id)
+             WHERE {} = ?1 LIMIT 1",
+            crate::terms::field::PATH_COLUMN
+        );
+        self.db
+            .query_row(&sql, [path], |row| {
+                Ok(ReadingOf {
+                    camera_id: row.get(0)?,
+                    reading: parsed(row, 1, WallTime::parse)?,
+                })
+            })
+            .optional()
+            .map_err(|e| failed(&self.path, e))
+    }
+}
+
+/// Frames of a body whose reading lies in an open stretch.
+const BETWEEN: &str = "FROM written_frame WHERE camera_id = ?1 AND clock_local IS NOT NULL
+     AND clock_local >= ifnull(?2, '') AND clock_local < ifnull(?3, ':')";
+
+impl Batch<'_> {
+    /// The fixes of a body, by reading.
+    pub fn clock_fixes(&self, camera_id: i64) -> Result<Vec<ClockFix>, Failure> {
+        self.step(|db| fixes(db, camera_id))
+    }
+
+    /// The zones stated for a body.
+    pub fn clock_zones(&self, camera_id: i64) -> Result<Vec<ZoneStated>, Failure> {
+        self.step(|db| zones(db, camera_id))
+    }
+
+    /// Notes a fix and gives its number.
+    pub fn state_fix(&self, camera_id: i64, fix: &ClockFix) -> Result<i64, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT INTO stated_clock_fix (camera_id, reading, true_utc, reset_before) VALUES (?, ?, ?, ?)",
+            )?
+            .insert(params![
+                camera_id,
+                fix.reading.to_string(),
+                fix.true_utc.to_string(),
+                i64::from(fix.before == Before::Reset),
+            ])
+        })
+    }
+
+    /// Notes a zone and gives its number.
+    pub fn state_zone(&self, camera_id: i64, zone: &ZoneStated) -> Result<i64, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT INTO stated_clock_zone (camera_id, zone, from_local, until_local) VALUES (?, ?, ?, ?)",
+            )?
+            .insert(params![camera_id, zone.zone, text(zone.from), text(zone.until)])
+        })
+    }
+
+    /// Takes a fix back; whether there was one.
+    pub fn drop_fix(&self, fix_id: i64) -> Result<bool, Failure> {
+        self.step(|db| {
+            Ok(db.execute("DELETE FROM stated_clock_fix WHERE fix_id = ?", [fix_id])? > 0)
+        })
+    }
+
+    /// Takes a zone back; whether there was one.
+    pub fn drop_zone(&self, zone_id: i64) -> Result<bool, Failure> {
+        self.step(|db| {
+            Ok(db.execute("DELETE FROM stated_clock_zone WHERE zone_id = ?", [zone_id])? > 0)
+        })
+    }
+
+    /// The numbers of a body's frames whose reading is `from` or later and before `until`, in order.
+    pub fn frames_between(
+        &self,
+        camera_id: i64,
+        from: Option<WallTime>,
+        until: Option<WallTime>,
+    ) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare(&format!("SELECT frame_id {BETWEEN} ORDER BY frame_id"))?
+                .query_map(params![camera_id, text(from), text(until)], |row| {
+                    row.get(0)
+                })?
+                .collect()
+        })
+    }
+}
+
+fn text(reading: Option<WallTime>) -> Option<String> {
+    reading.map(|r| r.to_string())
+}
+
+fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
+    let mut fixes: Vec<ClockFix> = db
+        .prepare_cached(
+            "SELECT fix_id, reading, true_utc, reset_before FROM stated_clock_fix
+             WHERE camera_id = ? ORDER BY reading",
+        )?
+        .query_map([camera_id], |row| {
+            let bad = || rusqlite::Error::IntegralValueOutOfRange(1, 0);
+            Ok(ClockFix {
+                id: row.get(0)?,
+                reading: parsed(row, 1, WallTime::parse)?.ok_or_else(bad)?,
+                true_utc: parsed(row, 2, Utc::parse)?.ok_or_else(bad)?,
+                written_offset_s: None,
+                before: if row.get::<_, i64>(3)? == 1 {
+                    Before::Reset
+                } else {
+                    Before::RanOn
+                },
+            })
+        })?
+        .collect::<rusqlite::Result<_>>()?;
+    for fix in &mut fixes {
+        fix.written_offset_s = offset_written_near(db, camera_id, fix.reading)?;
+    }
+    fixes.sort_by_key(|fix| fix.reading);
+    Ok(fixes)
+}
+
+/// The offset that the body wrote beside the reading nearest to this one.
+fn offset_written_near(
+    db: &Connection,
+    camera_id: i64,
+    reading: WallTime,
+) -> rusqlite::Result<Option<i32>> {
+    let (Some(from), Some(until)) = (
+        reading.plus_ms(-OFFSET_NEAR_MS),
+        reading.plus_ms(OFFSET_NEAR_MS),
+    ) else {
+        return Ok(None);
+    };
+    db.prepare_cached(
+        "SELECT utc_offset, body_zone_s FROM written_frame
+         WHERE camera_id = ?1 AND clock_local BETWEEN ?2 AND ?3 AND (utc_offset IS NOT NULL OR body_zone_s IS NOT NULL)
+         ORDER BY abs(julianday(clock_local) - julianday(?4)), clock_local, utc_offset, body_zone_s LIMIT 1",
+    )?
+    .query_row(
+        params![camera_id, from.to_string(), until.to_string(), reading.to_string()],
+        |row| {
+            let offset = parsed(row, 0, offset_seconds)?;
+            Ok(offset.or(row.get(1)?))
+        },
+    )
+    .optional()
+    .map(Option::flatten)
+}
+
+fn zones(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ZoneStated>> {
+    db.prepare_cached(
+        "SELECT zone_id, zone, from_local, until_local FROM stated_clock_zone
+         WHERE camera_id = ? ORDER BY ifnull(from_local, ''), zone_id",
+    )?
+    .query_map([camera_id], |row| {
+        Ok(ZoneStated {
+            id: row.get(0)?,
+            zone: row.get(1)?,
+            from: parsed(row, 2, WallTime::parse)?,
+            until: parsed(row, 3, WallTime::parse)?,
+        })
+    })?
+    .collect()
+}

@@ -1,0 +1,151 @@
+//! Sessions into the catalogue, and the numbers they bear.
+
+use std::collections::BTreeSet;
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::params;
+
+use crate::catalogue::derive::BodyNight;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::records::Session;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+impl Batch<'_> {
+    /// The number that exactly these frames bore as a session once, unless a session outside these nights bears it
+    /// now.
+    pub fn number_once_borne(
+        &self,
+        members: &str,
+        nights: &BTreeSet<&BodyNight>,
+    ) -> Result<Option<i64>, Failure> {
+        let found = self.step(|db| {
+            db.prepare_cached(
+                "SELECT once.session_id, session.night, session.camera_id
+                 FROM derived_session_number AS once LEFT JOIN derived_session AS session USING (session_id)
+                 WHERE once.members = ?",
+            )?
+            .query_row([members], |row| {
+                let night: Option<String> = row.get(1)?;
+                let camera_id = row.get(2)?;
+                Ok((row.get(0)?, night.map(|night| BodyNight { night, camera_id })))
+            })
+            .optional()
+        })?;
+        Ok(found.and_then(|(number, holder)| match holder {
+            Some(holder) if !nights.contains(&holder) => None,
+            _ => Some(number),
+        }))
+    }
+
+    /// Puts a session of one body's night in, and remembers which number these frames bear.
+    pub fn put_session(
+        &self,
+        night: &BodyNight,
+        session: &Session,
+        members: &str,
+    ) -> Result<(), Failure> {
+        self.step(|db| {
+            let id = put_session(db, night, session)?;
+            let mut member = db.prepare_cached(
+                "UPDATE derived_time SET session_id = ?2, seq = ?3, kind = ?4 WHERE frame_id = ?1
+                   AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind IS NOT ?4)",
+            )?;
+            for (seq, frame) in (1_i64..).zip(&session.members) {
+                member.execute(params![
+                    frame.frame_id,
+                    id,
+                    seq,
+                    frame.kind.map(crate::terms::basis::Kind::word)
+                ])?;
+            }
+            db.prepare_cached(
+                "INSERT INTO derived_session_number (members, session_id) VALUES (?1, ?2)
+                 ON CONFLICT (members) DO UPDATE SET session_id = ?2",
+            )?
+            .execute(params![members, id])?;
+            Ok(())
+        })
+    }
+
+    /// Takes away the sessions of a night that no frame belongs to any more; the night awaits grouping no longer.
+    pub fn end_grouping(&self, night: &BodyNight) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "DELETE FROM derived_session WHERE night = ?1 AND camera_id IS ?2
+                   AND NOT EXISTS (SELECT 1 FROM derived_time AS time
+                                   WHERE time.session_id = derived_session.session_id)",
+            )?
+            .execute(params![night.night, night.camera_id])?;
+            db.prepare_cached("DELETE FROM derived_pending WHERE night = ? AND camera_id = ?")?
+                .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
+            Ok(())
+        })
+    }
+
+    /// The frames of a night whose reading happened twice or never, or came after such a change.
+    pub fn frames_of_doubtful_hours(&self, night: &BodyNight) -> Result<BTreeSet<i64>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT time.frame_id FROM derived_time AS time
+                 JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 JOIN derived_finding AS finding ON finding.frame_id = time.frame_id
+                 WHERE time.night = ?1 AND frame.camera_id IS ?2
+                   AND finding.code IN ('clock-twice', 'clock-never', 'clock-ran-on')",
+            )?
+            .query_map(params![night.night, night.camera_id], |row| row.get(0))?
+            .collect()
+        })
+    }
+
+    /// The frames of a night in the order of their folders and names.
+    pub fn frames_by_name(&self, night: &BodyNight) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT time.frame_id FROM derived_time AS time
+                 JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 WHERE time.night = ?1 AND frame.camera_id IS ?2
+                 ORDER BY folder.path, file.name, time.frame_id",
+            )?
+            .query_map(params![night.night, night.camera_id], |row| row.get(0))?
+            .collect()
+        })
+    }
+}
+
+fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlite::Result<i64> {
+    let utc = |at: Option<Utc>| at.map(|u| u.to_string());
+    let reading = |at: Option<WallTime>| at.map(|r| r.to_string());
+    db.prepare_cached(
+        "INSERT INTO derived_session (session_id, camera_id, site_id, night, focal_mm, start_utc, end_utc, start_local,
+                                      end_local, cadence_s, frames, missing)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
+         ON CONFLICT (session_id) DO UPDATE SET
+            camera_id = excluded.camera_id, site_id = excluded.site_id, night = excluded.night,
+            focal_mm = excluded.focal_mm, start_utc = excluded.start_utc, end_utc = excluded.end_utc,
+            start_local = excluded.start_local, end_local = excluded.end_local, cadence_s = excluded.cadence_s,
+            frames = excluded.frames, missing = excluded.missing
+         RETURNING session_id",
+    )?
+    .query_row(
+        params![
+            session.continues,
+            night.camera_id,
+            session.site_id,
+            night.night,
+            session.focal_mm,
+            utc(session.start_utc),
+            utc(session.end_utc),
+            reading(session.start_local),
+            reading(session.end_local),
+            session.cadence_s,
+            i64::try_from(session.members.len()).unwrap_or(i64::MAX),
+            session.missing,
+        ],
+        |row| row.get(0),
+    )
+}

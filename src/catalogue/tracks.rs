@@ -1,0 +1,159 @@
+//! Recorded tracks in the catalogue, and the points about an instant. Interpolates nothing.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+use rusqlite::params;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::parsed;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::time::Utc;
+use crate::terms::track::TrackPoint;
+
+/// A track, without its points.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TrackRow {
+    /// Its number.
+    pub track_id: i64,
+    /// The file's name.
+    pub name: String,
+    /// The first point's instant.
+    pub first: Utc,
+    /// The last point's.
+    pub last: Utc,
+    /// How many points.
+    pub points: i64,
+}
+
+/// The points of one track before and after an instant.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Around {
+    /// The last one not after it.
+    pub before: Option<TrackPoint>,
+    /// The first one not before it.
+    pub after: Option<TrackPoint>,
+}
+
+impl Catalogue {
+    /// Every track, by its first instant.
+    pub fn tracks(&self) -> Result<Vec<TrackRow>, Failure> {
+        tracks(&self.db).map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// Every track, by its first instant.
+    pub fn tracks(&self) -> Result<Vec<TrackRow>, Failure> {
+        self.step(tracks)
+    }
+
+    /// Puts a track in and gives its number. The points' instants must rise.
+    pub fn state_track(&self, name: &str, points: &[TrackPoint]) -> Result<i64, Failure> {
+        self.step(|db| {
+            let instant = |point: Option<&TrackPoint>| point.map(|p| p.at.to_string());
+            let track_id = db
+                .prepare_cached(
+                    "INSERT INTO stated_track (name, first_utc, last_utc, points) VALUES (?, ?, ?, ?)",
+                )?
+                .insert(params![
+                    name,
+                    instant(points.first()),
+                    instant(points.last()),
+                    i64::try_from(points.len()).unwrap_or(i64::MAX),
+                ])?;
+            let mut insert = db.prepare_cached(
+                "INSERT INTO stated_track_point (track_id, at_utc, segment, lat_deg, lon_deg, elev_m)
+                 VALUES (?, ?, ?, ?, ?, ?)",
+            )?;
+            for p in points {
+                insert.execute(params![track_id, p.at.to_string(), p.segment, p.lat_deg, p.lon_deg, p.elev_m])?;
+            }
+            Ok(track_id)
+        })
+    }
+
+    /// Takes a track away; whether there was one.
+    pub fn drop_track(&self, track_id: i64) -> Result<bool, Failure> {
+        self.step(|db| {
+            Ok(db.execute("DELETE FROM stated_track WHERE track_id = ?", [track_id])? > 0)
+        })
+    }
+
+    /// The points of a track about an instant.
+    pub fn track_around(&self, track_id: i64, at: Utc) -> Result<Around, Failure> {
+        self.step(|db| {
+            let one = |sql: &str| -> rusqlite::Result<Option<TrackPoint>> {
+                db.prepare_cached(sql)?
+                    .query_row(params![track_id, at.to_string()], point)
+                    .optional()
+                    .map(Option::flatten)
+            };
+            Ok(Around {
+                before: one(
+                    "SELECT at_utc, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
+                     WHERE track_id = ? AND at_utc <= ? ORDER BY at_utc DESC LIMIT 1",
+                )?,
+                after: one(
+                    "SELECT at_utc, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
+                     WHERE track_id = ? AND at_utc >= ? ORDER BY at_utc LIMIT 1",
+                )?,
+            })
+        })
+    }
+
+    /// The numbers of frames without a GPS position of their own that were taken in a stretch of time, in order.
+    pub fn frames_without_gps(&self, from: Utc, until: Utc) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare(
+                "SELECT frame_id FROM derived_time
+                 WHERE end_utc >= ?1 AND start_utc <= ?2 AND place_basis <> 'exif' ORDER BY frame_id",
+            )?
+            .query_map([from.to_string(), until.to_string()], |row| row.get(0))?
+            .collect()
+        })
+    }
+}
+
+fn tracks(db: &Connection) -> rusqlite::Result<Vec<TrackRow>> {
+    let rows = db
+        .prepare_cached(
+            "SELECT track_id, name, first_utc, last_utc, points FROM stated_track ORDER BY first_utc, name",
+        )?
+        .query_map([], |row| {
+            Ok((
+                row.get(0)?,
+                row.get(1)?,
+                parsed(row, 2, Utc::parse)?,
+                parsed(row, 3, Utc::parse)?,
+                row.get(4)?,
+            ))
+        })?
+        .collect::<rusqlite::Result<Vec<_>>>()?;
+    Ok(rows
+        .into_iter()
+        .filter_map(|(track_id, name, first, last, points)| {
+            Some(TrackRow {
+                track_id,
+                name,
+                first: first?,
+                last: last?,
+                points,
+            })
+        })
+        .collect())
+}
+
+fn point(row: &Row<'_>) -> rusqlite::Result<Option<TrackPoint>> {
+    let at = parsed(row, 0, Utc::parse)?;
+    let (segment, lat_deg, lon_deg, elev_m) = (row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?);
+    Ok(at.map(|at| TrackPoint {
+        at,
+        segment,
+        lat_deg,
+        lon_deg,
+        elev_m,
+    }))
+}

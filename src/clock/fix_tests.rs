@@ -1,0 +1,170 @@
+use super::*;
+use crate::terms::time::Utc;
+use proptest::prelude::*;
+
+fn fix(reading: &str, true_utc: &str) -> ClockFix {
+    ClockFix {
+        id: 0,
+        reading: WallTime::parse(reading).unwrap(),
+        true_utc: Utc::parse(true_utc).unwrap(),
+        written_offset_s: None,
+        before: Before::RanOn,
+    }
+}
+
+fn fast_s(clock: &BodyClock, reading: &str, rule: Option<Rule<'_>>) -> f64 {
+    let error = clock
+        .error_at(WallTime::parse(reading).unwrap(), rule)
+        .unwrap();
+    error.fast_ms as f64 / 1000.0
+}
+
+#[test]
+fn one_fix_shifts_and_grows_less_sure() {
+    let rome = Zone::named("Europe/Rome").unwrap();
+    let rule = Some(Rule::Zone(&rome));
+    let clock = BodyClock::new(
+        vec![fix("2023-12-13T23:14:07", "2023-12-13T22:14:55Z")],
+        vec![],
+    );
+    // 23:14:07 in Rome is 22:14:07 UTC, and it was 22:14:55: 48 seconds slow.
+    for reading in [
+        "2023-12-01T12:00:00",
+        "2023-12-13T23:14:07",
+        "2024-07-01T00:00:00",
+    ] {
+        assert!(
+            (fast_s(&clock, reading, rule) + 48.0).abs() < 1e-9,
+            "{reading}"
+        );
+    }
+    let sigma = |reading: &str| {
+        clock
+            .error_at(WallTime::parse(reading).unwrap(), rule)
+            .unwrap()
+            .sigma_s
+    };
+    assert!((sigma("2023-12-13T23:14:07") - 1.0).abs() < 1e-9);
+    // Ten days at 1.7 s a day, beside the second of the comparison itself.
+    assert!((sigma("2023-12-23T23:14:07") - (1.0_f64 + 17.0 * 17.0).sqrt()).abs() < 1e-9);
+    assert!((sigma("2023-12-03T23:14:07") - (1.0_f64 + 17.0 * 17.0).sqrt()).abs() < 1e-9);
+}
+
+#[test]
+fn two_fixes_give_a_straight_line_and_hold_outside() {
+    let clock = BodyClock::new(
+        vec![
+            fix("2023-12-20T00:00:40", "2023-12-20T00:00:00Z"),
+            fix("2023-12-10T00:00:10", "2023-12-10T00:00:00Z"),
+        ],
+        vec![],
+    );
+    let utc = Some(Rule::Offset(0));
+    assert!((fast_s(&clock, "2023-12-01T00:00:00", utc) - 10.0).abs() < 1e-9);
+    assert!((fast_s(&clock, "2023-12-15T00:00:25", utc) - 25.0).abs() < 1e-3);
+    assert!((fast_s(&clock, "2024-01-01T00:00:00", utc) - 40.0).abs() < 1e-9);
+    let drifts = clock.drifts();
+    assert!((drifts[0].1 - 3.0).abs() < 1e-9, "30 seconds in ten days");
+    assert!(clock.impossible().is_none());
+}
+
+#[test]
+fn a_break_is_no_drift() {
+    let mut second = fix("2023-12-14T12:00:00", "2023-12-14T12:00:00Z");
+    let first = fix("2023-12-13T12:00:00", "2023-12-13T11:00:00Z");
+    let drifting = BodyClock::new(vec![first, second], vec![]);
+    let (_, _, gained_s, days) = drifting.impossible().unwrap();
+    assert!((gained_s + 3600.0).abs() < 1e-9);
+    assert!((days - 25.0 / 24.0).abs() < 1e-9);
+    second.before = Before::Reset;
+    let clock = BodyClock::new(vec![first, second], vec![]);
+    assert!(clock.impossible().is_none() && clock.drifts().is_empty());
+    let utc = Some(Rule::Offset(0));
+    assert!((fast_s(&clock, "2023-12-13T23:59:59", utc) - 3600.0).abs() < 1e-9);
+    assert!(fast_s(&clock, "2023-12-14T00:00:01", utc).abs() < 1e-9);
+}
+
+#[test]
+fn without_any_zone_the_whole_difference_counts() {
+    let clock = BodyClock::new(
+        vec![fix("2023-12-13T14:14:07", "2023-12-13T22:14:07Z")],
+        vec![],
+    );
+    assert!((fast_s(&clock, "2023-12-13T15:00:00", None) + 8.0 * 3600.0).abs() < 1e-9);
+    let la = Zone::named("America/Los_Angeles").unwrap();
+    assert!(fast_s(&clock, "2023-12-13T15:00:00", Some(Rule::Zone(&la))).abs() < 1e-9);
+}
+
+#[test]
+fn a_fix_is_read_by_its_own_offset_or_zone_first() {
+    let mut winter = fix("2023-12-13T23:14:07", "2023-12-13T22:14:55Z");
+    winter.written_offset_s = Some(3600);
+    let clock = BodyClock::new(vec![winter], vec![]);
+    // In summer the same body writes +02:00 beside its readings; its clock is as slow as before.
+    assert!((fast_s(&clock, "2024-07-13T23:00:00", Some(Rule::Offset(7200))) + 48.0).abs() < 1e-9);
+    let zone = |zone: &str, from: Option<&str>| ZoneStated {
+        id: 0,
+        zone: zone.to_owned(),
+        from: from.and_then(WallTime::parse),
+        until: None,
+    };
+    let clock = BodyClock::new(
+        vec![fix("2023-12-13T22:14:07", "2023-12-13T22:14:55Z")],
+        vec![
+            zone("UTC", None),
+            zone("+02:00", Some("2024-06-01T00:00:00")),
+        ],
+    );
+    let name = |reading: &str| {
+        clock
+            .zone_at(WallTime::parse(reading).unwrap())
+            .unwrap()
+            .name()
+            .to_owned()
+    };
+    assert_eq!(name("2023-12-14T00:00:00"), "UTC");
+    assert_eq!(name("2024-06-01T00:00:00"), "+02:00");
+    let summer = clock
+        .zone_at(WallTime::parse("2024-07-01T00:00:00").unwrap())
+        .unwrap();
+    assert!((fast_s(&clock, "2024-07-01T00:00:00", Some(Rule::Zone(summer))) + 48.0).abs() < 1e-9);
+}
+
+proptest! {
+    #[test]
+    fn true_time_runs_on_where_the_clock_did(
+        steps in prop::collection::vec((3_600_000_i64..864_000_000, -100_000_i64..100_000), 1..6),
+        readings in prop::collection::vec(-2_000_000_000_i64..6_000_000_000, 2..40),
+    ) {
+        let start = Utc::parse("2023-12-01T00:00:00Z").unwrap().unix_ms();
+        let base = WallTime::parse("2023-12-01T00:00:00").unwrap();
+        let (mut at, mut fast) = (0, 0);
+        let fixes: Vec<ClockFix> = steps
+            .iter()
+            .map(|(step, gained)| {
+                at += step;
+                // No more than a running clock can gain in that time.
+                fast += gained.clamp(&(-step / 720), &(step / 720));
+                ClockFix {
+                    id: 0,
+                    reading: base.plus_ms(at + fast).unwrap(),
+                    true_utc: Utc::from_unix_ms(start + at).unwrap(),
+                    written_offset_s: None,
+                    before: Before::RanOn,
+                }
+            })
+            .collect();
+        let clock = BodyClock::new(fixes, vec![]);
+        prop_assert!(clock.impossible().is_none());
+        let mut readings = readings;
+        readings.sort_unstable();
+        let truths: Vec<i64> = readings
+            .iter()
+            .map(|ms| {
+                let reading = base.plus_ms(*ms).unwrap();
+                ms - clock.error_at(reading, Some(Rule::Offset(0))).unwrap().fast_ms
+            })
+            .collect();
+        prop_assert!(truths.is_sorted(), "{truths:?}");
+    }
+}

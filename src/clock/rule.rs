@@ -1,0 +1,48 @@
+//! Whose word says how a reading is read: the offset written beside it, a zone, or nobody's. Sees one reading.
+
+use crate::clock::resolve::Resolved;
+use crate::clock::resolve::resolve_by_offset;
+use crate::clock::resolve::resolve_by_zone;
+use crate::clock::resolve::resolve_compatible;
+use crate::clock::zone::Zone;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// How a clock that runs true is read.
+#[derive(Clone, Copy, Debug)]
+pub enum Rule<'z> {
+    /// It shows UTC and so many seconds.
+    Offset(i32),
+    /// It shows a zone's time.
+    Zone(&'z Zone),
+}
+
+impl Rule<'_> {
+    /// The instant of a reading.
+    pub fn resolve(self, reading: WallTime) -> Resolved {
+        match self {
+            Self::Offset(offset_s) => {
+                resolve_by_offset(reading, offset_s).map_or(Resolved::Never, Resolved::Once)
+            }
+            Self::Zone(zone) => resolve_by_zone(reading, zone),
+        }
+    }
+
+    /// The instant of a reading that lies nearest to `near`: for a reading whose true time is known anyhow.
+    /// A reading that the clocks skipped is taken as if they had not been put forward yet.
+    pub fn resolve_near(self, reading: WallTime, near: Utc) -> Option<Utc> {
+        match (self.resolve(reading), self) {
+            (Resolved::Once(at), _) => Some(at),
+            (Resolved::Twice { earlier, later }, _) => {
+                let away = |at: Utc| at.seconds_since(near).abs();
+                Some(if away(later) < away(earlier) {
+                    later
+                } else {
+                    earlier
+                })
+            }
+            (Resolved::Never, Self::Zone(zone)) => resolve_compatible(reading, zone),
+            (Resolved::Never, Self::Offset(_)) => None,
+        }
+    }
+}

@@ -1,0 +1,199 @@
+//! The time of one frame: what it says itself, what was stated of its body's clock, and who is believed.
+
+use crate::clock::fix::BodyClock;
+use crate::clock::fix::UNCHECKED_ERROR_S;
+use crate::clock::fix::resolution_error_s;
+use crate::clock::gps;
+use crate::clock::resolve::Resolved;
+use crate::clock::rule::Rule;
+use crate::clock::zone::Zone;
+use crate::clock::zone::offset_name;
+use crate::terms::basis::TimeBasis;
+use crate::terms::finding::Finding;
+use crate::terms::records::FrameFacts;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// What is known of a frame's time.
+#[derive(Clone, Debug)]
+pub struct FrameTime {
+    /// When the shutter opened.
+    pub start_utc: Option<Utc>,
+    /// How that was reached.
+    pub basis: TimeBasis,
+    /// One-sigma error in seconds.
+    pub error_s: Option<f64>,
+    /// What was odd.
+    pub findings: Vec<Finding>,
+}
+
+/// A frame's reading put right by the clock fixes, and the rule by which it is read.
+#[derive(Clone, Copy, Debug)]
+pub struct RightedReading<'z> {
+    /// What a true clock would have shown.
+    pub reading: WallTime,
+    /// How it is read; `None` where nobody says.
+    pub rule: Option<Rule<'z>>,
+    basis: TimeBasis,
+    sigma_s: Option<f64>,
+}
+
+/// Puts a frame's reading right.
+///
+/// Who says how it is read, the first there is: the offset written beside it, the body's own zone setting, the zone
+/// stated for this body, the site's zone.
+pub fn righted<'z>(
+    facts: &FrameFacts,
+    site_zone: Option<&'z Zone>,
+    clock: &'z BodyClock,
+) -> Option<RightedReading<'z>> {
+    let written = facts.clock_local?;
+    let (rule, basis) = if let Some(offset_s) = facts.utc_offset_s {
+        (Some(Rule::Offset(offset_s)), TimeBasis::Offset)
+    } else if let Some(offset_s) = facts.body_zone_s {
+        (Some(Rule::Offset(offset_s)), TimeBasis::BodyZone)
+    } else if let Some(zone) = clock.zone_at(written) {
+        (Some(Rule::Zone(zone)), TimeBasis::StatedZone)
+    } else if let Some(zone) = site_zone {
+        (Some(Rule::Zone(zone)), TimeBasis::SiteZone)
+    } else {
+        (None, TimeBasis::None)
+    };
+    let error = clock.error_at(written, rule);
+    let reading = written.plus_ms(error.map_or(0, |e| -e.fast_ms))?;
+    Some(match (rule, error) {
+        // A fix says what the clock showed against UTC: with it, no zone is needed.
+        (None, Some(_)) => RightedReading {
+            reading,
+            rule: Some(Rule::Offset(0)),
+            basis: TimeBasis::StatedZone,
+            sigma_s: error.map(|e| e.sigma_s),
+        },
+        _ => RightedReading {
+            reading,
+            rule,
+            basis,
+            sigma_s: error.map(|e| e.sigma_s),
+        },
+    })
+}
+
+/// Decides when a frame was taken.
+///
+/// Takes: `settled_s`, the offset that the order of the night's frames settles, for a reading that happened twice or
+/// never by its zone.
+/// Gives: the righted reading read by its rule. A GPS time stamp that agrees with it bears it out; where nobody says
+/// how the reading is read, the stamp itself tells.
+pub fn time_of(
+    facts: &FrameFacts,
+    site_zone: Option<&Zone>,
+    clock: &BodyClock,
+    settled_s: Option<i32>,
+) -> FrameTime {
+    let mut time = FrameTime {
+        start_utc: None,
+        basis: TimeBasis::None,
+        error_s: None,
+        findings: Vec::new(),
+    };
+    let Some(righted) = righted(facts, site_zone, clock) else {
+        return time;
+    };
+    let reading = righted.reading;
+    let stamp_s = || gps::offset_by_stamp(reading, facts.gps_utc?);
+    let rule = righted.rule.or_else(|| stamp_s().map(Rule::Offset));
+    let Some(rule) = rule else {
+        time.findings.push(Finding::new(
+            "no-zone",
+            format!("{reading} without an offset, at no known site"),
+            "kept the frame without UTC",
+        ));
+        return time;
+    };
+    time.start_utc = match settled_s {
+        Some(offset_s) => settle(rule, reading, offset_s, &mut time.findings),
+        None => read(rule, reading, facts.gps_utc, &mut time.findings),
+    };
+    let Some(start) = time.start_utc else {
+        return time;
+    };
+    time.basis = righted.basis;
+    let mut sigma_s = righted.sigma_s.unwrap_or(UNCHECKED_ERROR_S);
+    if facts.gps_utc.is_some_and(|stamp| gps::agrees(start, stamp)) {
+        time.basis = TimeBasis::Gps;
+        sigma_s = sigma_s.min(gps::GPS_ERROR_S);
+    }
+    let error_s = sigma_s.hypot(resolution_error_s(reading));
+    time.error_s = Some((error_s * 1000.0).round() / 1000.0);
+    time
+}
+
+/// Reads a reading; of two instants a GPS stamp may single one out.
+fn read(
+    rule: Rule<'_>,
+    reading: WallTime,
+    stamp: Option<Utc>,
+    findings: &mut Vec<Finding>,
+) -> Option<Utc> {
+    let zone = zone_name(rule);
+    match rule.resolve(reading) {
+        Resolved::Once(at) => Some(at),
+        Resolved::Twice { earlier, later } => {
+            let borne_out = stamp.and_then(|stamp| {
+                [earlier, later]
+                    .into_iter()
+                    .find(|at| gps::agrees(*at, stamp))
+            });
+            if borne_out.is_none() {
+                findings.push(Finding::new(
+                    "clock-twice",
+                    format!("{reading} in {zone}, which was {earlier} and again {later}"),
+                    "kept the frame without UTC",
+                ));
+            }
+            borne_out
+        }
+        Resolved::Never => {
+            findings.push(Finding::new(
+                "clock-never",
+                format!("{reading} in {zone}, an hour that was skipped"),
+                "kept the frame without UTC",
+            ));
+            None
+        }
+    }
+}
+
+/// Reads a reading by the offset that the order of the frames settles, and says so.
+fn settle(
+    rule: Rule<'_>,
+    reading: WallTime,
+    offset_s: i32,
+    findings: &mut Vec<Finding>,
+) -> Option<Utc> {
+    let Resolved::Once(at) = Rule::Offset(offset_s).resolve(reading) else {
+        return None;
+    };
+    let (code, what) = match rule.resolve(reading) {
+        Resolved::Twice { .. } => ("clock-twice", "an hour that happened twice"),
+        Resolved::Never => ("clock-never", "an hour that was skipped"),
+        Resolved::Once(by_zone) if by_zone == at => return Some(at),
+        Resolved::Once(_) => ("clock-ran-on", "after a change of summer time"),
+    };
+    findings.push(Finding::new(
+        code,
+        format!("{reading} in {}, {what}", zone_name(rule)),
+        format!(
+            "took it as UTC{} by the order of the frames",
+            offset_name(offset_s)
+        ),
+    ));
+    Some(at)
+}
+
+fn zone_name(rule: Rule<'_>) -> String {
+    match rule {
+        Rule::Zone(zone) => zone.name().to_owned(),
+        Rule::Offset(offset_s) => format!("UTC{}", offset_name(offset_s)),
+    }
+}

@@ -8,6 +8,7 @@
 //! ifd         walks a TIFF block                 block     keeps the wanted tags, as a small TIFF of our own
 //! maker/      one file per maker: what only its own note says
 //! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
+//! one         one file that is named
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
 //!
@@ -23,6 +24,7 @@ pub mod identity;
 mod ifd;
 mod maker;
 mod numbers;
+pub mod one;
 pub mod pair;
 mod place;
 pub mod read;

@@ -31,15 +31,6 @@ pub struct Camera {
     pub name: String,
 }
 
-/// A frame that shows another clock.
-#[derive(Clone, Debug, PartialEq)]
-pub struct ReadingOf {
-    /// The body, when known.
-    pub camera_id: Option<i64>,
-    /// What its clock showed.
-    pub reading: Option<WallTime>,
-}
-
 /// How far from a fix an offset that the body wrote still tells what the clock was set to then, in milliseconds:
 /// half a day.
 ///
@@ -93,22 +84,22 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// The body and reading of the frame that a file belongs to, by the file's root, folder and name as text.
-    pub fn reading_of_file(&self, path: &str) -> Result<Option<ReadingOf>, Failure> {
-        let sql = format!(
-            "SELECT frame.camera_id, frame.clock_local
-             FROM written_file AS file JOIN written_folder AS folder USING (folder_id)
-             JOIN written_dump AS dump USING (dump_id) JOIN written_frame AS frame USING (frame_id)
-             WHERE {} = ?1 LIMIT 1",
-            crate::terms::field::PATH_COLUMN
-        );
+    /// The zone of the site where the body's frame nearest to a reading was taken.
+    pub fn site_zone_near(
+        &self,
+        camera_id: i64,
+        reading: WallTime,
+    ) -> Result<Option<String>, Failure> {
         self.db
-            .query_row(&sql, [path], |row| {
-                Ok(ReadingOf {
-                    camera_id: row.get(0)?,
-                    reading: parsed(row, 1, WallTime::parse)?,
-                })
-            })
+            .query_row(
+                "SELECT site.zone FROM written_frame AS frame
+                 JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                 JOIN stated_site AS site ON site.site_id = time.site_id
+                 WHERE frame.camera_id = ?1 AND frame.clock_local IS NOT NULL AND site.zone IS NOT NULL
+                 ORDER BY abs(julianday(frame.clock_local) - julianday(?2)), frame.frame_id LIMIT 1",
+                params![camera_id, reading.to_string()],
+                |row| row.get(0),
+            )
             .optional()
             .map_err(|e| failed(&self.path, e))
     }

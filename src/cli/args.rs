@@ -7,6 +7,8 @@ use clap::Parser;
 use clap::Subcommand;
 use clap::ValueEnum;
 
+use crate::cli::args_clock::ClockCommand;
+
 /// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and where the
 /// shower's radiant stood.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
@@ -57,6 +59,9 @@ pub enum Command {
     /// Keep the site book: where the tripod stood
     #[command(subcommand)]
     Site(SiteCommand),
+    /// Put bodies' clocks right: clock fixes, and the zones they were set to
+    #[command(subcommand)]
+    Clock(ClockCommand),
     /// The shower table: what is active on a date, and where the radiants stand from a site
     Showers(ShowersArgs),
     /// What is missing, moved, changed, damaged or undated in the catalogue

@@ -144,7 +144,7 @@ proptest! {
             .map(|(step, gained)| {
                 at += step;
                 // No more than a running clock can gain in that time.
-                fast += gained.clamp(&(-step / 720), &(step / 720));
+                fast += gained.clamp(&(-step / 8640), &(step / 8640));
                 ClockFix {
                     id: 0,
                     reading: base.plus_ms(at + fast).unwrap(),

@@ -11,10 +11,16 @@
 //! - `hours`: readings that happened twice or never, settled by the order of a night's frames
 //! - `regroup`: the sessions of touched nights
 //! - `listings`: sessions, sites, showers, findings as small sheets
+//! - `bodies`: which body the photographer means
+//! - `clocks`: stating what a body's clock showed, and taking it back
+//! - `clock_sheet`: what is stated of clocks, as a small sheet
 //! - `sites`: the site book, and stating where frames were taken
 //! - `rederive`: all that follows from a changed statement, built anew
 //! - `frames`: query -> rows; when there are none, says why
 
+pub mod bodies;
+pub mod clock_sheet;
+pub mod clocks;
 pub mod derive;
 pub mod frames;
 mod hours;

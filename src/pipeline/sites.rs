@@ -121,7 +121,7 @@ pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
     .hint(hint))
 }
 
-fn zone_named(name: &str) -> Result<Zone, Failure> {
+pub(super) fn zone_named(name: &str) -> Result<Zone, Failure> {
     Zone::named(name).ok_or_else(|| {
         let near = Zone::nearest_names(name);
         Failure::new(

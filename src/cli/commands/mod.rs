@@ -2,6 +2,8 @@
 
 pub mod about;
 pub mod audit;
+pub mod changed;
+pub mod clock;
 pub mod demo;
 pub mod export;
 pub mod frames;

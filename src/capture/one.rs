@@ -1,0 +1,24 @@
+//! One file that the photographer names. Walks nothing.
+
+use std::io;
+use std::path::Path;
+
+use crate::capture::class::classify;
+use crate::capture::read::FileReader;
+use crate::terms::records::FileReading;
+
+/// Reads one file as an ingest would.
+///
+/// Gives: `None` for a file that is no picture.
+/// Refuses: a file that cannot be found or is no file.
+pub fn read_one(path: &Path) -> io::Result<Option<FileReading>> {
+    let there = std::fs::metadata(path)?;
+    if !there.is_file() {
+        return Err(io::Error::new(
+            io::ErrorKind::InvalidInput,
+            "this is no file",
+        ));
+    }
+    let class = classify(path.file_name().unwrap_or_default());
+    Ok(FileReader::new().read(path, there.len(), class))
+}

@@ -1,0 +1,111 @@
+//! `framefall clock`.
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args_clock::ClockCommand;
+use crate::cli::args_clock::ClockFixArgs;
+use crate::cli::args_clock::ClockRemoveArgs;
+use crate::cli::args_clock::ClockZoneArgs;
+use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::print_changed;
+use crate::cli::commands::changed::watched;
+use crate::cli::places::now;
+use crate::cli::print;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::pipeline::clock_sheet;
+use crate::pipeline::clocks::FixOrder;
+use crate::pipeline::clocks::Showed;
+use crate::pipeline::clocks::Stated;
+use crate::pipeline::clocks::ZoneOrder;
+use crate::pipeline::clocks::state_fix;
+use crate::pipeline::clocks::state_zone;
+use crate::pipeline::clocks::take_back;
+use crate::terms::clock::Before;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::printable::printable;
+
+/// Runs the command.
+pub fn run(setting: &Setting, command: &ClockCommand) -> Result<Outcome, Failure> {
+    match command {
+        ClockCommand::Fix(args) => fix(setting, args),
+        ClockCommand::Zone(args) => zone(setting, args),
+        ClockCommand::List { form } => {
+            let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+            print::sheet(clock_sheet::clocks(&catalogue)?, *form)?;
+            Ok(Outcome::Done)
+        }
+        ClockCommand::Remove(args) => remove(setting, args),
+    }
+}
+
+fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
+    let showed = match (&args.read, &args.frame) {
+        (Some(text), _) => Showed::Reading(text),
+        (None, Some(path)) => Showed::Frame(path),
+        (None, None) => {
+            return Err(Failure::new(
+                FailureKind::Words,
+                "a clock fix needs what the clock showed",
+            )
+            .hint("--read READING, or --frame FILE"));
+        }
+    };
+    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let order = FixOrder {
+        camera: args.camera.as_deref(),
+        showed,
+        true_utc: &args.true_utc,
+        before: if args.reset_before {
+            Before::Reset
+        } else {
+            Before::RanOn
+        },
+        now: now()?,
+    };
+    let mode = mode(args.dry_run);
+    let stated = watched(setting, |watch| {
+        state_fix(&mut catalogue, &order, mode, watch)
+    })?;
+    print_changed(setting, said("stated", &stated), &stated.done, mode)?;
+    Ok(Outcome::Done)
+}
+
+fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
+    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let order = ZoneOrder {
+        camera: &args.camera,
+        zone: &args.zone,
+        from: args.from.as_deref(),
+        until: args.until.as_deref(),
+    };
+    let mode = mode(args.dry_run);
+    let stated = watched(setting, |watch| {
+        state_zone(&mut catalogue, &order, mode, watch)
+    })?;
+    print_changed(setting, said("stated", &stated), &stated.done, mode)?;
+    Ok(Outcome::Done)
+}
+
+fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure> {
+    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mode = mode(args.dry_run);
+    let stated = watched(setting, |watch| {
+        take_back(&mut catalogue, &args.name, mode, watch)
+    })?;
+    print_changed(setting, said("taken back", &stated), &stated.done, mode)?;
+    Ok(Outcome::Done)
+}
+
+fn said<'l>(label: &'l str, stated: &Stated) -> (&'l str, String) {
+    (
+        label,
+        format!(
+            "{}: the clock of {} {}",
+            stated.name,
+            printable(&stated.camera.name),
+            stated.words
+        ),
+    )
+}

@@ -44,6 +44,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("rusqlite", &["src/catalogue/"]),
     ("exif::", &["src/capture/tags.rs"]),
     ("walkdir", &["src/capture/walk.rs"]),
+    ("quick_xml", &["src/capture/track.rs"]),
     ("jiff", &["src/terms/time.rs", "src/clock/"]),
     ("serde_json", &["src/framelist/json.rs"]),
     ("csv::", &["src/framelist/csv.rs", "src/sky/"]),

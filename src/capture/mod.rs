@@ -8,6 +8,7 @@
 //! ifd         walks a TIFF block                 block     keeps the wanted tags, as a small TIFF of our own
 //! maker/      one file per maker: what only its own note says
 //! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
+//! track       track file -> points
 //! one         one file that is named
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
@@ -32,6 +33,7 @@ mod record;
 mod source;
 mod tags;
 mod times;
+pub mod track;
 pub mod walk;
 mod wanted;
 mod words;

@@ -11,7 +11,7 @@
 //! - `read`: records out, for the corridor's own steps
 //! - `fetch`: runs a checked query, rows out
 //! - `sessions`: sessions out
-//! - `sites`: the site book
+//! - `sites`, `site_frames`: the site book, and the frames that a change of it concerns
 //! - `names`: file names as text and as bytes
 //! - `rows`: records into rows, column by column
 //! - `audit`: what is odd, missing or changed
@@ -28,6 +28,7 @@ pub mod open;
 pub mod read;
 mod rows;
 pub mod sessions;
+pub mod site_frames;
 pub mod sites;
 pub mod store;
 pub mod tracks;

@@ -85,14 +85,14 @@ fn site(row: &Row<'_>) -> rusqlite::Result<Site> {
     })
 }
 
-fn sqm(site: &Site) -> Option<f64> {
+pub(super) fn sqm(site: &Site) -> Option<f64> {
     match site.brightness {
         Some(SkyBrightness::Sqm(sqm)) => Some(sqm),
         _ => None,
     }
 }
 
-fn limiting(site: &Site) -> Option<f64> {
+pub(super) fn limiting(site: &Site) -> Option<f64> {
     match site.brightness {
         Some(SkyBrightness::LimitingMagnitude(magnitude)) => Some(magnitude),
         _ => None,

@@ -8,6 +8,7 @@ use clap::Subcommand;
 use clap::ValueEnum;
 
 use crate::cli::args_clock::ClockCommand;
+use crate::cli::args_site::SiteCommand;
 
 /// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and where the
 /// shower's radiant stood.
@@ -146,62 +147,6 @@ pub struct ExportArgs {
     /// Replace the file if it exists
     #[arg(long)]
     pub overwrite: bool,
-}
-
-/// Commands of the site book.
-#[derive(Debug, Subcommand)]
-pub enum SiteCommand {
-    /// Add a site
-    Add(SiteAddArgs),
-    /// List the sites
-    List {
-        /// The form of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
-    },
-    /// State where the frames of a session or a dump were taken, and compute their sky anew
-    Assign(SiteAssignArgs),
-}
-
-/// Arguments of `site add`.
-#[derive(Args, Debug)]
-pub struct SiteAddArgs {
-    /// The name you use for it
-    #[arg(value_name = "NAME")]
-    pub name: String,
-
-    /// Latitude: 31.45S, -31.45 or 31°27'S
-    #[arg(long, value_name = "LATITUDE", allow_hyphen_values = true)]
-    pub lat: String,
-
-    /// Longitude: 70.72W, -70.72 or 70°43'W
-    #[arg(long, value_name = "LONGITUDE", allow_hyphen_values = true)]
-    pub lon: String,
-
-    /// Elevation in metres
-    #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
-    pub elevation: f64,
-
-    /// IANA time zone, such as America/Santiago [default: found from the coordinates]
-    #[arg(long, value_name = "ZONE")]
-    pub zone: Option<String>,
-}
-
-/// Arguments of `site assign`.
-#[derive(Args, Debug)]
-#[command(group = clap::ArgGroup::new("whose").required(true).multiple(true))]
-pub struct SiteAssignArgs {
-    /// The site's name
-    #[arg(value_name = "NAME")]
-    pub name: String,
-
-    /// The session's number; may be given more than once
-    #[arg(long, value_name = "NUMBER", group = "whose")]
-    pub session: Vec<i64>,
-
-    /// The dump's label; may be given more than once
-    #[arg(long, value_name = "LABEL", group = "whose")]
-    pub dump: Vec<String>,
 }
 
 /// Arguments of `showers`.

@@ -12,6 +12,9 @@ use crate::pipeline::bodies::camera_of;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
+use crate::pipeline::said::DayAs;
+use crate::pipeline::said::instant;
+use crate::pipeline::said::reading;
 use crate::pipeline::sites::zone_named;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
@@ -332,62 +335,6 @@ fn of_frame(catalogue: &Catalogue, path: &Path) -> Result<(Camera, WallTime), Fa
             .hint("framefall ingest DUMP brings the body in")
     })?;
     Ok((camera, reading))
-}
-
-/// What a day without a time of day stands for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum DayAs {
-    /// Its first moment.
-    Start,
-    /// The first moment of the day after it.
-    End,
-}
-
-fn reading(text: &str, day: DayAs) -> Result<WallTime, Failure> {
-    let text = text.trim();
-    let parse = |text: &str| {
-        // As EXIF writes it: colons in the date too.
-        let dashed: String = text
-            .char_indices()
-            .map(|(i, c)| {
-                if (i == 4 || i == 7) && c == ':' {
-                    '-'
-                } else {
-                    c
-                }
-            })
-            .collect();
-        WallTime::parse(&dashed).or_else(|| WallTime::parse(&format!("{dashed}:00")))
-    };
-    let whole_day = (text.len() == 10)
-        .then(|| parse(&format!("{text}T00:00:00")))
-        .flatten()
-        .and_then(|start| match day {
-            DayAs::Start => Some(start),
-            DayAs::End => start.plus_ms(86_400_000),
-        });
-    parse(text).or(whole_day).ok_or_else(|| {
-        Failure::new(
-            FailureKind::Words,
-            format!("'{text}' is not what a clock shows"),
-        )
-        .hint("write it like '2023-12-13 23:14:07', without a zone")
-    })
-}
-
-fn instant(text: &str) -> Result<Utc, Failure> {
-    Utc::parse(text).ok_or_else(|| {
-        let failure = Failure::new(FailureKind::Words, format!("'{text}' is not an instant"));
-        if WallTime::parse(text).is_some() {
-            failure.hint(format!(
-                "say whose time it is: {}Z for UTC, or with an offset, {}+01:00",
-                text.trim().replace(' ', "T"),
-                text.trim().replace(' ', "T")
-            ))
-        } else {
-            failure.hint("write it like 2023-12-13T22:14:55Z or 2023-12-13T23:14:55+01:00")
-        }
-    })
 }
 
 /// The stretch of readings that a fix of this reading governs: between its neighbours.

@@ -21,6 +21,7 @@ use crate::terms::finding::finding_code;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::site::Site;
+use crate::terms::site::SkyBrightness;
 use crate::terms::time::Utc;
 
 /// The columns of the shower table; the last five only as seen from a site.
@@ -65,6 +66,8 @@ const SITES: &[Field] = &[
     sheet_column("elev", "elev_m", Number(Unit::Metres), 0),
     sheet_column("zone", "zone", Text, 0),
     sheet_column("from", "origin", Text, 0),
+    sheet_column("SQM", "sqm_mag", Number(Unit::One), SHOWN_AS_KEPT),
+    sheet_column("faintest star", "limiting_mag", Number(Unit::One), SHOWN_AS_KEPT),
 ];
 
 #[rustfmt::skip] // a row a column
@@ -200,6 +203,11 @@ pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
         .sites()?
         .into_iter()
         .map(|s| {
+            let (sqm, limiting) = match s.brightness {
+                Some(SkyBrightness::Sqm(sqm)) => (Some(sqm), None),
+                Some(SkyBrightness::LimitingMagnitude(magnitude)) => (None, Some(magnitude)),
+                None => (None, None),
+            };
             vec![
                 Cell::Text(s.name),
                 Cell::Number(s.place.lat_deg()),
@@ -207,6 +215,8 @@ pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
                 Cell::Number(s.place.elev_m()),
                 text(s.zone),
                 Cell::Text(s.origin.word().to_owned()),
+                number(sqm),
+                number(limiting),
             ]
         })
         .collect();

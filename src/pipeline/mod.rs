@@ -11,6 +11,9 @@
 //! - `hours`: readings that happened twice or never, settled by the order of a night's frames
 //! - `regroup`: the sessions of touched nights
 //! - `listings`: sessions, sites, showers, findings as small sheets
+//! - `said`: readings and instants as people type them
+//! - `site_change`: changing a site, and taking one away
+//! - `tracks`: stating a recorded track, and taking it back
 //! - `bodies`: which body the photographer means
 //! - `clocks`: stating what a body's clock showed, and taking it back
 //! - `clock_sheet`: what is stated of clocks, as a small sheet
@@ -30,8 +33,11 @@ pub mod place;
 pub mod rederive;
 pub mod regroup;
 pub mod roots;
+mod said;
+pub mod site_change;
 pub mod sites;
 pub mod take_in;
+pub mod tracks;
 mod walker;
 pub mod when;
 mod writer;

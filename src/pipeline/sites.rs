@@ -3,9 +3,9 @@
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::Scope;
 use crate::clock::zone::Zone;
-use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
-use crate::pipeline::rederive::rederive;
+use crate::pipeline::rederive::place_at;
+use crate::pipeline::site_change::checked_brightness;
 use crate::site::assign::nearest;
 use crate::site::parse::Axis;
 use crate::site::parse::parse_coordinate;
@@ -15,6 +15,7 @@ use crate::terms::failure::FailureKind;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
+use crate::terms::site::SkyBrightness;
 
 /// A site as the photographer states it.
 #[derive(Clone, Copy, Debug)]
@@ -29,17 +30,16 @@ pub struct StatedSite<'a> {
     pub elev_m: f64,
     /// Its zone, when stated.
     pub zone: Option<&'a str>,
+    /// How dark its sky is, when stated.
+    pub brightness: Option<SkyBrightness>,
 }
 
 /// Adds a site to the book. Its zone is found from the coordinates when it is not stated.
 ///
-/// Refuses: a blank or taken name, doubtful coordinates, an unknown zone, a place within the radius of a stated site.
+/// Refuses: a blank or taken name, doubtful coordinates, an unknown zone, a place within the radius of a stated site,
+/// a brightness that no sky has.
 pub fn add_site(catalogue: &mut Catalogue, stated: &StatedSite<'_>) -> Result<Site, Failure> {
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
-    let name = stated.name.trim();
-    if name.is_empty() || name.chars().any(char::is_control) {
-        return Err(refuse("a site needs a name that can be printed".into()));
-    }
     let lat = parse_coordinate(stated.lat, Axis::Latitude).map_err(refuse)?;
     let lon = parse_coordinate(stated.lon, Axis::Longitude).map_err(refuse)?;
     let place = Place::new(lat, lon, stated.elev_m).ok_or_else(|| {
@@ -59,34 +59,72 @@ pub fn add_site(catalogue: &mut Catalogue, stated: &StatedSite<'_>) -> Result<Si
                 .hint("state it: --zone Area/City"),
         );
     }
-    if let Some(taken) = catalogue.site_named(name)? {
-        return Err(
-            refuse(format!("there is a site named '{}' already", taken.name))
-                .hint("framefall site list shows it; choose another name"),
-        );
-    }
-    let book = catalogue.sites()?;
-    if let Some(near) = nearest(place, &book) {
-        return Err(refuse(format!(
-            "'{}' is {:.1} km from here; frames could not be told apart",
-            near.name,
-            near.place.distance_m(place) / 1000.0
-        ))
-        .hint(format!(
-            "use '{}', or give a place at least 3 km away",
-            near.name
-        )));
-    }
+    let brightness = stated.brightness.map(checked_brightness).transpose()?;
+    let name = checked_name(catalogue, stated.name, None)?;
+    far_from_others(catalogue, place, None)?;
     let mut site = Site {
         id: 0,
-        name: name.to_owned(),
+        name,
         place,
         zone,
         origin: SiteOrigin::Stated,
-        brightness: None,
+        brightness,
     };
     site.id = catalogue.add_site(&site)?;
     Ok(site)
+}
+
+/// A name that can be printed and that no site but `except` has.
+pub(super) fn checked_name(
+    catalogue: &Catalogue,
+    name: &str,
+    except: Option<i64>,
+) -> Result<String, Failure> {
+    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let name = name.trim();
+    if name.is_empty() || name.chars().any(char::is_control) {
+        return Err(refuse("a site needs a name that can be printed".into()));
+    }
+    match catalogue.site_named(name)? {
+        Some(taken) if Some(taken.id) != except => Err(refuse(format!(
+            "there is a site named '{}' already",
+            taken.name
+        ))
+        .hint("framefall site list shows it; choose another name")),
+        _ => Ok(name.to_owned()),
+    }
+}
+
+/// Refuses a place within the radius of a site other than `except`.
+pub(super) fn far_from_others(
+    catalogue: &Catalogue,
+    place: Place,
+    except: Option<i64>,
+) -> Result<(), Failure> {
+    let mut book = catalogue.sites()?;
+    book.retain(|site| Some(site.id) != except);
+    let Some(near) = nearest(place, &book) else {
+        return Ok(());
+    };
+    let hint = match near.origin {
+        SiteOrigin::Exif => format!(
+            "is it the same place? It was made from GPS positions; framefall site change '{}' --name … names it",
+            near.name
+        ),
+        SiteOrigin::Stated => format!(
+            "is it the same place? Then use '{}'; else give one at least 3 km away",
+            near.name
+        ),
+    };
+    Err(Failure::new(
+        FailureKind::Words,
+        format!(
+            "'{}' is {:.1} km from here; frames could not be told apart",
+            near.name,
+            near.place.distance_m(place) / 1000.0
+        ),
+    )
+    .hint(hint))
 }
 
 /// The site of that name.
@@ -156,17 +194,7 @@ pub fn assign_site(
     }
     frames.sort_unstable();
     frames.dedup();
-    rederive(
-        catalogue,
-        Mode::Lasting,
-        |batch| {
-            for frame_id in &frames {
-                batch.restate_place(*frame_id, site.id)?;
-            }
-            Ok(frames)
-        },
-        watch,
-    )
+    place_at(catalogue, frames, site.id, watch)
 }
 
 fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {

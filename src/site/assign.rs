@@ -13,6 +13,9 @@ use crate::terms::site::SiteOrigin;
 /// 97 arcseconds, and the frame keeps its own position for the sky in any case.
 pub const SITE_RADIUS_M: f64 = 3_000.0;
 
+/// Sites farther off in latitude are ruled out without a sine: a degree of latitude is 111 km.
+pub const NEAR_DEG: f64 = 0.03;
+
 /// The place of one frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Assigned {
@@ -120,8 +123,6 @@ pub fn assign_position(
 
 /// The nearest site within [`SITE_RADIUS_M`].
 pub fn nearest(place: Place, book: &[Site]) -> Option<&Site> {
-    // A degree of latitude is 111 km: most of the book is ruled out without a sine.
-    const NEAR_DEG: f64 = 0.03;
     book.iter()
         .filter(|site| (site.place.lat_deg() - place.lat_deg()).abs() <= NEAR_DEG)
         .map(|site| (site.place.distance_m(place), site))

@@ -3,21 +3,35 @@
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::catalogue::read::Scope;
-use crate::cli::args::SiteAddArgs;
-use crate::cli::args::SiteAssignArgs;
-use crate::cli::args::SiteCommand;
+use crate::cli::args_site::BrightnessArgs;
+use crate::cli::args_site::SiteAddArgs;
+use crate::cli::args_site::SiteAssignArgs;
+use crate::cli::args_site::SiteChangeArgs;
+use crate::cli::args_site::SiteCommand;
+use crate::cli::args_site::SiteRemoveArgs;
+use crate::cli::args_site::SiteTrackArgs;
+use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::print_changed;
+use crate::cli::commands::changed::watched;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
-use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::pipeline::listings;
+use crate::pipeline::site_change::SiteChange;
+use crate::pipeline::site_change::change_site;
+use crate::pipeline::site_change::changed_site;
+use crate::pipeline::site_change::remove_site;
 use crate::pipeline::sites::StatedSite;
 use crate::pipeline::sites::add_site;
 use crate::pipeline::sites::assign_site;
+use crate::pipeline::sites::site_named;
+use crate::pipeline::tracks;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
+use crate::terms::site::Site;
+use crate::terms::site::SkyBrightness;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure> {
@@ -29,6 +43,9 @@ pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure>
             Ok(Outcome::Done)
         }
         SiteCommand::Assign(args) => assign(setting, args),
+        SiteCommand::Change(args) => change(setting, args),
+        SiteCommand::Remove(args) => remove(setting, args),
+        SiteCommand::Track(args) => track(setting, args),
     }
 }
 
@@ -42,6 +59,7 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
             lon: &args.lon,
             elev_m: args.elevation,
             zone: args.zone.as_deref(),
+            brightness: brightness(&args.brightness),
         },
     )?;
     if setting.quiet == Quiet::No {
@@ -74,12 +92,9 @@ fn assign(setting: &Setting, args: &SiteAssignArgs) -> Result<Outcome, Failure> 
         .map(|id| Scope::Session(*id))
         .chain(args.dump.iter().cloned().map(Scope::Dump))
         .collect();
-    let mut progress = Progress::new("frames", setting.quiet);
-    let done = assign_site(&mut catalogue, &args.name, &scopes, &mut |at, of| {
-        progress.at(at, of);
-    });
-    progress.end();
-    let done = done?;
+    let done = watched(setting, |watch| {
+        assign_site(&mut catalogue, &args.name, &scopes, watch)
+    })?;
     if setting.quiet == Quiet::No {
         let lines = vec![
             ("frames derived anew".to_owned(), done.frames.to_string()),
@@ -92,5 +107,119 @@ fn assign(setting: &Setting, args: &SiteAssignArgs) -> Result<Outcome, Failure> 
         ];
         print::answer(|out| print::pairs(out, &lines))?;
     }
+    Ok(Outcome::Done)
+}
+
+fn brightness(args: &BrightnessArgs) -> Option<SkyBrightness> {
+    let magnitude = args
+        .limiting_magnitude
+        .map(SkyBrightness::LimitingMagnitude);
+    args.sqm.map(SkyBrightness::Sqm).or(magnitude)
+}
+
+fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> {
+    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let site = changed_site(
+        &catalogue,
+        &args.site,
+        &SiteChange {
+            name: args.name.as_deref(),
+            lat: args.lat.as_deref(),
+            lon: args.lon.as_deref(),
+            elev_m: args.elevation,
+            zone: args.zone.as_deref(),
+            brightness: brightness(&args.brightness),
+        },
+    )?;
+    say_whom_it_concerns(setting, &catalogue, &site)?;
+    let mode = mode(args.dry_run);
+    let done = watched(setting, |watch| {
+        change_site(&mut catalogue, &site, mode, watch)
+    })?;
+    let words = format!(
+        "{}: {:.5}, {:.5}, {} m, zone {}",
+        printable(&site.name),
+        site.place.lat_deg(),
+        site.place.lon_deg(),
+        site.place.elev_m(),
+        site.zone.as_deref().unwrap_or("unknown")
+    );
+    print_changed(setting, ("changed", words), &done, mode)?;
+    Ok(Outcome::Done)
+}
+
+fn remove(setting: &Setting, args: &SiteRemoveArgs) -> Result<Outcome, Failure> {
+    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let site = site_named(&catalogue, &args.site)?;
+    say_whom_it_concerns(setting, &catalogue, &site)?;
+    let mode = mode(args.dry_run);
+    let done = watched(setting, |watch| {
+        remove_site(&mut catalogue, &site, mode, watch)
+    })?;
+    let name = printable(&site.name).into_owned();
+    print_changed(setting, ("removed", name), &done, mode)?;
+    Ok(Outcome::Done)
+}
+
+/// Says which frames lie at a site, before anything is done to it.
+fn say_whom_it_concerns(
+    setting: &Setting,
+    catalogue: &Catalogue,
+    site: &Site,
+) -> Result<(), Failure> {
+    if setting.quiet == Quiet::Yes {
+        return Ok(());
+    }
+    let there = catalogue.sessions_at_site(site.id)?;
+    let frames: i64 = there.iter().map(|t| t.frames).sum();
+    let sessions: Vec<String> = there
+        .iter()
+        .filter_map(|t| Some(format!("{} ({} frames)", t.session_id?, t.frames)))
+        .collect();
+    let of = if sessions.is_empty() {
+        String::new()
+    } else {
+        format!(", of session {}", sessions.join(", "))
+    };
+    print::complain(&format!("{frames} frames lie at this site{of}"));
+    Ok(())
+}
+
+fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
+    let path = setting.catalogue()?;
+    if args.list {
+        print::sheet(
+            tracks::tracks(&Catalogue::open(&path, Purpose::Read)?)?,
+            args.form,
+        )?;
+        return Ok(Outcome::Done);
+    }
+    let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+    let mode = mode(args.dry_run);
+    let (label, stated) = match (&args.file, &args.remove) {
+        (Some(file), _) => (
+            "track kept",
+            watched(setting, |watch| {
+                tracks::state_track(&mut catalogue, file, mode, watch)
+            })?,
+        ),
+        (None, name) => (
+            "track taken back",
+            watched(setting, |watch| {
+                let name = name.as_deref().unwrap_or_default();
+                tracks::remove_track(&mut catalogue, name, mode, watch)
+            })?,
+        ),
+    };
+    let mut words = format!(
+        "{}: {}, {} points",
+        stated.name,
+        printable(&stated.file),
+        stated.points
+    );
+    if stated.timeless > 0 {
+        words.push_str(&format!(", {} without a time left out", stated.timeless));
+    }
+    print_changed(setting, (label, words), &stated.done, mode)?;
     Ok(Outcome::Done)
 }

@@ -1,0 +1,106 @@
+//! Changing the site book, and the frames that a change concerns.
+
+use rusqlite::params;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::sites;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::site::Place;
+use crate::terms::site::Site;
+
+/// How many frames of a session, or of none, a site concerns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AtSite {
+    /// The session.
+    pub session_id: Option<i64>,
+    /// Its frames there.
+    pub frames: i64,
+}
+
+/// Frames at a site, by statement or as derived.
+const AT_SITE: &str = "SELECT frame_id FROM stated_place WHERE site_id = ?1
+    UNION SELECT frame_id FROM derived_time WHERE site_id = ?1";
+
+impl Catalogue {
+    /// The frames at a site, session by session.
+    pub fn sessions_at_site(&self, site_id: i64) -> Result<Vec<AtSite>, Failure> {
+        let read = || -> rusqlite::Result<Vec<AtSite>> {
+            self.db
+                .prepare(&format!(
+                    "SELECT time.session_id, count(*) FROM ({AT_SITE}) AS concerned
+                     LEFT JOIN derived_time AS time USING (frame_id) GROUP BY 1 ORDER BY 1"
+                ))?
+                .query_map([site_id], |row| {
+                    Ok(AtSite {
+                        session_id: row.get(0)?,
+                        frames: row.get(1)?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// The numbers of the frames at a site, in order.
+    pub fn frames_at_site(&self, site_id: i64) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare(&format!("{AT_SITE} ORDER BY frame_id"))?
+                .query_map([site_id], |row| row.get(0))?
+                .collect()
+        })
+    }
+
+    /// The numbers of frames with a position of their own within so many degrees of latitude of a place, in order.
+    pub fn frames_near(&self, place: Place, within_deg: f64) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare(
+                "SELECT frame_id FROM derived_time
+                 WHERE place_basis IN ('exif', 'track') AND abs(lat_deg - ?1) <= ?2 ORDER BY frame_id",
+            )?
+            .query_map([place.lat_deg(), within_deg], |row| row.get(0))?
+            .collect()
+        })
+    }
+
+    /// Writes a site anew.
+    pub fn change_site(&self, site: &Site) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "UPDATE stated_site SET name = ?2, lat_deg = ?3, lon_deg = ?4, elev_m = ?5, zone = ?6, origin = ?7,
+                        sqm_mag = ?8, limiting_mag = ?9 WHERE site_id = ?1",
+            )?
+            .execute(params![
+                site.id,
+                site.name,
+                site.place.lat_deg(),
+                site.place.lon_deg(),
+                site.place.elev_m(),
+                site.zone,
+                site.origin.word(),
+                sites::sqm(site),
+                sites::limiting(site),
+            ])?;
+            Ok(())
+        })
+    }
+
+    /// Takes a site out of the book, with every statement that a frame was taken there. What was derived from it must
+    /// be derived anew.
+    pub fn drop_site(&self, site_id: i64) -> Result<(), Failure> {
+        self.step(|db| {
+            for sql in [
+                "DELETE FROM stated_place WHERE site_id = ?",
+                "UPDATE derived_time SET site_id = NULL WHERE site_id = ?",
+                "UPDATE derived_session SET site_id = NULL WHERE site_id = ?",
+                "DELETE FROM stated_site WHERE site_id = ?",
+            ] {
+                db.prepare_cached(sql)?.execute([site_id])?;
+            }
+            Ok(())
+        })
+    }
+}

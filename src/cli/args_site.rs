@@ -1,0 +1,159 @@
+//! Words of the `site` command. Decides nothing.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use clap::Subcommand;
+
+use crate::cli::args::RowForm;
+
+/// Commands of the site book.
+#[derive(Debug, Subcommand)]
+pub enum SiteCommand {
+    /// Add a site
+    Add(SiteAddArgs),
+    /// List the sites
+    List {
+        /// The form of the list
+        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+        form: RowForm,
+    },
+    /// State where the frames of a session or a dump were taken, and compute their sky anew
+    Assign(SiteAssignArgs),
+    /// Change a site, and compute the sky of its frames anew
+    Change(SiteChangeArgs),
+    /// Take a site out of the book; frames that were stated to be there lose their place
+    Remove(SiteRemoveArgs),
+    /// Place frames on a recorded track (GPX): where the receiver was when each was taken
+    Track(SiteTrackArgs),
+}
+
+/// Arguments of `site add`.
+#[derive(Args, Debug)]
+pub struct SiteAddArgs {
+    /// The name you use for it
+    #[arg(value_name = "NAME")]
+    pub name: String,
+
+    /// Latitude: 31.45S, -31.45 or 31°27'S
+    #[arg(long, value_name = "LATITUDE", allow_hyphen_values = true)]
+    pub lat: String,
+
+    /// Longitude: 70.72W, -70.72 or 70°43'W
+    #[arg(long, value_name = "LONGITUDE", allow_hyphen_values = true)]
+    pub lon: String,
+
+    /// Elevation in metres
+    #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
+    pub elevation: f64,
+
+    /// IANA time zone, such as America/Santiago [default: found from the coordinates]
+    #[arg(long, value_name = "ZONE")]
+    pub zone: Option<String>,
+
+    /// How dark its sky is
+    #[command(flatten)]
+    pub brightness: BrightnessArgs,
+}
+
+/// How dark a site's sky is on a moonless night.
+#[derive(Args, Debug)]
+pub struct BrightnessArgs {
+    /// Surface brightness at the zenith, mag/arcsec², by a sky quality meter
+    #[arg(long, value_name = "MAG", conflicts_with = "limiting_magnitude")]
+    pub sqm: Option<f64>,
+
+    /// Magnitude of the faintest star you see there
+    #[arg(long, value_name = "MAG", allow_hyphen_values = true)]
+    pub limiting_magnitude: Option<f64>,
+}
+
+/// Arguments of `site change`.
+#[derive(Args, Debug)]
+pub struct SiteChangeArgs {
+    /// The site's name
+    #[arg(value_name = "NAME")]
+    pub site: String,
+
+    /// Another name
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+
+    /// Another latitude
+    #[arg(long, value_name = "LATITUDE", allow_hyphen_values = true)]
+    pub lat: Option<String>,
+
+    /// Another longitude
+    #[arg(long, value_name = "LONGITUDE", allow_hyphen_values = true)]
+    pub lon: Option<String>,
+
+    /// Another elevation in metres
+    #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
+    pub elevation: Option<f64>,
+
+    /// Another IANA time zone
+    #[arg(long, value_name = "ZONE", allow_hyphen_values = true)]
+    pub zone: Option<String>,
+
+    /// How dark its sky is
+    #[command(flatten)]
+    pub brightness: BrightnessArgs,
+
+    /// Say what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Arguments of `site remove`.
+#[derive(Args, Debug)]
+pub struct SiteRemoveArgs {
+    /// The site's name
+    #[arg(value_name = "NAME")]
+    pub site: String,
+
+    /// Say what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Arguments of `site track`.
+#[derive(Args, Debug)]
+#[command(group = clap::ArgGroup::new("which").required(true))]
+pub struct SiteTrackArgs {
+    /// The track file: GPX 1.1
+    #[arg(value_name = "FILE", group = "which")]
+    pub file: Option<PathBuf>,
+
+    /// List the tracks that are kept
+    #[arg(long, group = "which")]
+    pub list: bool,
+
+    /// Take a track back, by its name in the list: track-1
+    #[arg(long, value_name = "TRACK", group = "which")]
+    pub remove: Option<String>,
+
+    /// Say what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+
+    /// The form of the list
+    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+    pub form: RowForm,
+}
+
+/// Arguments of `site assign`.
+#[derive(Args, Debug)]
+#[command(group = clap::ArgGroup::new("whose").required(true).multiple(true))]
+pub struct SiteAssignArgs {
+    /// The site's name
+    #[arg(value_name = "NAME")]
+    pub name: String,
+
+    /// The session's number; may be given more than once
+    #[arg(long, value_name = "NUMBER", group = "whose")]
+    pub session: Vec<i64>,
+
+    /// The dump's label; may be given more than once
+    #[arg(long, value_name = "LABEL", group = "whose")]
+    pub dump: Vec<String>,
+}

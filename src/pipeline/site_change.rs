@@ -1,0 +1,149 @@
+//! Changing a site and taking one away: the frames concerned are derived anew.
+
+use crate::catalogue::open::Catalogue;
+use crate::pipeline::rederive::Mode;
+use crate::pipeline::rederive::Rederived;
+use crate::pipeline::rederive::rederive;
+use crate::pipeline::sites::checked_name;
+use crate::pipeline::sites::far_from_others;
+use crate::pipeline::sites::site_named;
+use crate::pipeline::sites::zone_named;
+use crate::site::assign::NEAR_DEG;
+use crate::site::parse::Axis;
+use crate::site::parse::parse_coordinate;
+use crate::site::zone_lookup::zone_at;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::site::Place;
+use crate::terms::site::Site;
+use crate::terms::site::SiteOrigin;
+use crate::terms::site::SkyBrightness;
+
+/// What is to be another at a site; what is `None` stays.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct SiteChange<'a> {
+    /// Its name.
+    pub name: Option<&'a str>,
+    /// Its latitude, as written.
+    pub lat: Option<&'a str>,
+    /// Its longitude, as written.
+    pub lon: Option<&'a str>,
+    /// Its elevation in metres.
+    pub elev_m: Option<f64>,
+    /// Its zone.
+    pub zone: Option<&'a str>,
+    /// How dark its sky is.
+    pub brightness: Option<SkyBrightness>,
+}
+
+/// Works out what a site would be after a change.
+///
+/// Refuses: an unknown site, a taken name, doubtful coordinates, a place too near another site, an unknown zone, a
+/// brightness that no sky has.
+pub fn changed_site(
+    catalogue: &Catalogue,
+    name: &str,
+    change: &SiteChange<'_>,
+) -> Result<Site, Failure> {
+    let was = site_named(catalogue, name)?;
+    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let mut site = was.clone();
+    if let Some(new) = change.name {
+        site.name = checked_name(catalogue, new, Some(was.id))?;
+        site.origin = SiteOrigin::Stated;
+    }
+    let coordinate = |text: Option<&str>, axis: Axis, kept: f64| {
+        text.map_or(Ok(kept), |text| {
+            parse_coordinate(text, axis).map_err(refuse)
+        })
+    };
+    let lat = coordinate(change.lat, Axis::Latitude, was.place.lat_deg())?;
+    let lon = coordinate(change.lon, Axis::Longitude, was.place.lon_deg())?;
+    let elev_m = change.elev_m.unwrap_or(was.place.elev_m());
+    site.place = Place::new(lat, lon, elev_m)
+        .ok_or_else(|| refuse(format!("an elevation of {elev_m} m is nowhere on Earth")))?;
+    if change.lat.is_some() || change.lon.is_some() {
+        far_from_others(catalogue, site.place, Some(was.id))?;
+        site.origin = SiteOrigin::Stated;
+        // A zone that was found from the coordinates moves with them; one that was stated stays.
+        let found = zone_at(was.place.lat_deg(), was.place.lon_deg());
+        if found == was.zone {
+            site.zone = zone_at(lat, lon).or(found);
+        }
+    }
+    if let Some(zone) = change.zone {
+        site.zone = Some(zone_named(zone)?.name().to_owned());
+    }
+    if let Some(brightness) = change.brightness {
+        site.brightness = Some(checked_brightness(brightness)?);
+    }
+    Ok(site)
+}
+
+/// Makes a changed site last.
+pub fn change_site(
+    catalogue: &mut Catalogue,
+    site: &Site,
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Rederived, Failure> {
+    rederive(
+        catalogue,
+        mode,
+        |batch| {
+            let was = batch.sites()?.into_iter().find(|s| s.id == site.id);
+            batch.change_site(site)?;
+            let same_sky = was.is_some_and(|w| (w.place, &w.zone) == (site.place, &site.zone));
+            if same_sky {
+                return Ok(Vec::new());
+            }
+            let mut frames = batch.frames_at_site(site.id)?;
+            frames.extend(batch.frames_near(site.place, NEAR_DEG)?);
+            frames.sort_unstable();
+            frames.dedup();
+            Ok(frames)
+        },
+        watch,
+    )
+}
+
+/// Takes a site out of the book. Frames that were stated to be there lose their place; frames with a position of
+/// their own keep it, and find or make another site.
+pub fn remove_site(
+    catalogue: &mut Catalogue,
+    site: &Site,
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Rederived, Failure> {
+    rederive(
+        catalogue,
+        mode,
+        |batch| {
+            let frames = batch.frames_at_site(site.id)?;
+            batch.drop_site(site.id)?;
+            Ok(frames)
+        },
+        watch,
+    )
+}
+
+/// Checks that a sky can be so dark.
+///
+/// Source: between a city under a full Moon and the darkest sites of the Earth; common practice, no source.
+pub fn checked_brightness(brightness: SkyBrightness) -> Result<SkyBrightness, Failure> {
+    let (fits, what) = match brightness {
+        SkyBrightness::Sqm(sqm) => (
+            (14.0..=23.0).contains(&sqm),
+            format!("a zenith of {sqm} mag/arcsec² is no night sky; it lies between 14 and 23"),
+        ),
+        SkyBrightness::LimitingMagnitude(magnitude) => (
+            (0.0..=8.0).contains(&magnitude),
+            format!("nobody's faintest star is of magnitude {magnitude}; it lies between 0 and 8"),
+        ),
+    };
+    if fits {
+        Ok(brightness)
+    } else {
+        Err(Failure::new(FailureKind::Words, what))
+    }
+}

@@ -173,6 +173,7 @@ fn deriving_everything_anew_changes_nothing() {
     use framefall::catalogue::open::Catalogue;
     use framefall::catalogue::open::Purpose;
     use framefall::catalogue::read::Scope;
+    use framefall::pipeline::rederive::Mode;
     use framefall::pipeline::rederive::rederive;
     let world = World::new();
     world.dump("geminids-body-a", "card", |_| true);
@@ -181,7 +182,12 @@ fn deriving_everything_anew_changes_nothing() {
     let sessions = world.run(&["sessions", "--as", "json"]).out;
     let mut catalogue = Catalogue::open(&world.path("catalogue.sqlite"), Purpose::Change).unwrap();
     let all = catalogue.frame_ids(&Scope::All).unwrap();
-    let done = rederive(&mut catalogue, &all, None, &mut |_, _| {}).unwrap();
+    let done = rederive(&mut catalogue, Mode::Lasting, |_| Ok(all), &mut |_, _| {}).unwrap();
+    assert_eq!(
+        (done.moved, done.split, done.joined),
+        (0, 0, 0),
+        "nothing moved"
+    );
     assert_eq!(done.frames, 72);
     drop(catalogue);
     assert_eq!(world.run(&["frames", "--as", "json"]).out, before);

@@ -4,7 +4,7 @@
 //! - `failure`: SQLite's errors in the photographer's words
 //! - `store`: files and frames in, one batch a transaction
 //! - `ensure`: dumps, folders and bodies: found, or made
-//! - `clocks`: what is stated of clocks
+//! - `clocks`, `clocked`: what is stated of clocks, and what judging them asks
 //! - `tracks`: recorded tracks
 //! - `numbers`: which numbers sessions bear
 //! - `derive`: derived rows in: time, place, sky, sessions
@@ -17,6 +17,7 @@
 //! - `audit`: what is odd, missing or changed
 
 pub mod audit;
+pub mod clocked;
 pub mod clocks;
 pub mod derive;
 pub mod ensure;

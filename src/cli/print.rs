@@ -11,6 +11,7 @@ use anstyle::AnsiColor;
 use anstyle::Style;
 use unicode_width::UnicodeWidthStr;
 
+use crate::catalogue::audit::AuditRow;
 use crate::cli::args::RowForm;
 use crate::framelist::Format;
 use crate::framelist::is_closed_pipe;
@@ -210,6 +211,18 @@ pub fn finding_text(path: &str, finding: &Finding) -> String {
         finding.code,
         printable(path),
         printable(&finding.saw)
+    )
+}
+
+/// A clock in doubt: what was seen, and what would put it right.
+pub fn doubt_text(row: &AuditRow) -> String {
+    let severity = finding_code(&row.code).map_or("note", |code| code.severity.word());
+    format!(
+        "{HEADLINE}{severity}: {}{HEADLINE:#}  {}\n  {}\n  {CURE}{}{CURE:#}",
+        row.code,
+        printable(&row.path),
+        printable(&row.saw),
+        printable(&row.did)
     )
 }
 

@@ -7,10 +7,12 @@
 //! - `resolve`: reading + offset or zone -> one instant, or why not
 //! - `rule`: whose word says how a reading is read
 //! - `fix`: clock fixes of one body -> how far its clock was off
+//! - `doubt`: clocks that must be wrong
 //! - `gps`: whether a GPS time stamp and the clock bear each other out
 //! - `order`: readings that happened twice or never, settled by the order of a session's frames
 //! - `night`: instant or reading -> the evening's date
 
+pub mod doubt;
 pub mod fix;
 pub mod gps;
 pub mod night;

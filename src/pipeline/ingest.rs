@@ -5,6 +5,7 @@
 //! leaves whole batches and is carried on by the next one.
 
 use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -19,6 +20,7 @@ use crossbeam_channel::bounded;
 use crate::capture::read::FileReader;
 use crate::capture::walk::WalkedFile;
 use crate::capture::walk::names;
+use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::place_at;
@@ -113,6 +115,8 @@ pub struct IngestReport {
     pub placed_later: u64,
     /// Sessions that are new or have changed.
     pub sessions: u64,
+    /// The nights whose frames are new or have changed.
+    pub nights: BTreeSet<BodyNight>,
     /// Bytes read from the dumps.
     pub bytes_read: u64,
     /// Whether the run was stopped before its end.
@@ -224,6 +228,7 @@ pub fn ingest(
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
     report.sessions = regroup(catalogue, &nights)?;
+    report.nights = nights;
     if let Some(site_id) = site_id {
         report.placed_later = place_known(catalogue, &roots, &known, site_id)?;
     }

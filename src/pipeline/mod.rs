@@ -14,6 +14,7 @@
 //! - `said`: readings and instants as people type them
 //! - `site_change`: changing a site, and taking one away
 //! - `tracks`: stating a recorded track, and taking it back
+//! - `audit`: clocks that must be wrong
 //! - `bodies`: which body the photographer means
 //! - `clocks`: stating what a body's clock showed, and taking it back
 //! - `clock_sheet`: what is stated of clocks, as a small sheet
@@ -21,6 +22,7 @@
 //! - `rederive`: all that follows from a changed statement, built anew
 //! - `frames`: query -> rows; when there are none, says why
 
+pub mod audit;
 pub mod bodies;
 pub mod clock_sheet;
 pub mod clocks;

@@ -39,3 +39,41 @@ pub struct ZoneStated {
     /// The first reading it holds for no more; `None`: for ever.
     pub until: Option<WallTime>,
 }
+
+/// A frame, as far as judging its body's clock goes.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ClockedFrame {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// What the clock showed.
+    pub reading: Option<WallTime>,
+    /// When the shutter opened, as derived.
+    pub start_utc: Option<Utc>,
+    /// The offset that the body wrote, seconds east.
+    pub written_offset_s: Option<i32>,
+    /// The GPS time stamp.
+    pub gps_utc: Option<Utc>,
+    /// Exposure in seconds.
+    pub exposure_s: Option<f64>,
+    /// Sensitivity.
+    pub iso: Option<f64>,
+    /// Geometric altitude of the Sun, as derived.
+    pub sun_alt_deg: Option<f64>,
+    /// Whether its folder or name says that the lens was capped or pointed at no sky.
+    pub no_sky: bool,
+}
+
+/// A session, as far as judging its body's clock goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ClockedSession {
+    /// Its number.
+    pub session_id: i64,
+    /// How the body is named on the command line.
+    pub camera: String,
+    /// The site's name and zone, when known.
+    pub site: Option<(String, Option<String>)>,
+    /// The evening's date.
+    pub night: String,
+    /// Its frames, in order.
+    pub frames: Vec<ClockedFrame>,
+}

@@ -6,6 +6,8 @@ use crate::cli::args::AuditArgs;
 use crate::cli::print;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::pipeline::audit::Judge;
+use crate::pipeline::audit::doubtful_clocks;
 use crate::pipeline::listings;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
@@ -23,6 +25,7 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         rows.push(row);
         Ok(())
     })?;
+    rows.extend(doubtful_clocks(&catalogue, Judge::All)?);
     if args.disk {
         catalogue.look_on_disk(|row| {
             rows.push(row);

@@ -5,6 +5,7 @@ use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
+use crate::catalogue::audit::AuditRow;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::IngestArgs;
@@ -14,6 +15,8 @@ use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::pipeline::audit::Judge;
+use crate::pipeline::audit::doubtful_clocks;
 use crate::pipeline::ingest::Event;
 use crate::pipeline::ingest::IngestOrder;
 use crate::pipeline::ingest::IngestReport;
@@ -27,6 +30,9 @@ const READERS_PER_CORE: usize = 4;
 
 /// More readers than this only make a disk seek.
 const MOST_READERS: usize = 16;
+
+/// How many clocks in doubt are told in full.
+const DOUBTS_TOLD: usize = 5;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
@@ -69,7 +75,8 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     progress.end();
     let report = report?;
     if setting.quiet == Quiet::No {
-        summary(&report, &told, begun.elapsed().as_secs_f64())?;
+        let doubts = doubtful_clocks(&catalogue, Judge::Nights(&report.nights))?;
+        summary(&report, &told, &doubts, begun.elapsed().as_secs_f64())?;
     }
     Ok(if report.stopped {
         Outcome::Stopped
@@ -116,6 +123,7 @@ fn prepare_for_ctrl_c() -> Result<(), Failure> {
 fn summary(
     report: &IngestReport,
     told: &BTreeMap<&'static str, u64>,
+    doubts: &[AuditRow],
     elapsed_s: f64,
 ) -> Result<(), Failure> {
     let mut lines = vec![
@@ -164,8 +172,15 @@ fn summary(
         ));
     }
     lines.push(("sessions touched".to_owned(), report.sessions.to_string()));
+    lines.push(("clocks in doubt".to_owned(), doubts.len().to_string()));
     lines.push(("elapsed".to_owned(), elapsed(elapsed_s, report)));
     print::answer(|out| print::pairs(out, &lines))?;
+    for doubt in doubts.iter().take(DOUBTS_TOLD) {
+        print::complain(&print::doubt_text(doubt));
+    }
+    if doubts.len() > DOUBTS_TOLD {
+        print::complain("framefall audit lists the other clocks in doubt");
+    }
     let mut advice: Vec<String> = told
         .iter()
         .filter_map(|(code, files)| print::cure_text(code, *files))

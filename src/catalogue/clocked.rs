@@ -1,0 +1,237 @@
+//! What judging bodies' clocks asks of the catalogue: sessions of a night, files in order, days. Judges nothing.
+
+use std::collections::BTreeSet;
+
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+use rusqlite::params;
+
+use crate::catalogue::audit::AuditRow;
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::offset_seconds;
+use crate::catalogue::read::parsed;
+use crate::terms::clock::ClockedFrame;
+use crate::terms::clock::ClockedSession;
+use crate::terms::failure::Failure;
+use crate::terms::field::PATH_COLUMN;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// A session with the place of its first placed frame.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SessionAt {
+    /// The session.
+    pub session: ClockedSession,
+    /// Its body's number.
+    pub camera_id: Option<i64>,
+    /// Where it stood.
+    pub place: Option<Place>,
+}
+
+/// A file of a body, in the order of dumps, folders and names.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FileReading {
+    /// Its frame.
+    pub frame_id: i64,
+    /// The dump and folder it lies in.
+    pub folder: String,
+    /// Its name without extension, in capitals.
+    pub stem: String,
+    /// What the clock showed.
+    pub reading: WallTime,
+}
+
+/// One 1 January of a body.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct JanuaryFirst {
+    /// The first frame of the day.
+    pub frame_id: i64,
+    /// What the clock showed for it.
+    pub reading: WallTime,
+    /// How many frames the day holds.
+    pub frames: i64,
+    /// The body's nearest reading on another day.
+    pub nearest_other: Option<WallTime>,
+}
+
+const SESSION_FRAMES: &str = "
+    SELECT time.session_id, frame.camera_id, coalesce(camera.serial, camera.name, '(body unknown)'), site.name, site.zone,
+           frame.frame_id, frame.clock_local, time.start_utc, NULL,
+           frame.gps_utc, frame.exposure_s, frame.iso, sky.sun_alt_deg,
+           ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), time.lat_deg, time.lon_deg, time.elev_m,
+           frame.utc_offset, frame.body_zone_s
+    FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+    LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
+    LEFT JOIN stated_site AS site ON site.site_id = time.site_id
+    LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+    WHERE time.night = ?1 AND time.session_id IS NOT NULL
+    ORDER BY time.session_id, time.seq";
+
+impl Catalogue {
+    /// Every night with frames, in order.
+    pub fn nights(&self) -> Result<BTreeSet<String>, Failure> {
+        let read = || -> rusqlite::Result<BTreeSet<String>> {
+            self.db
+                .prepare("SELECT DISTINCT night FROM derived_time WHERE night IS NOT NULL")?
+                .query_map([], |row| row.get(0))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The sessions of a night, of every body.
+    pub fn clocked_sessions(&self, night: &str) -> Result<Vec<SessionAt>, Failure> {
+        let read = || -> rusqlite::Result<Vec<SessionAt>> {
+            let mut statement = self.db.prepare_cached(SESSION_FRAMES)?;
+            let mut rows = statement.query([night])?;
+            let mut sessions: Vec<SessionAt> = Vec::new();
+            while let Some(row) = rows.next()? {
+                let id: i64 = row.get(0)?;
+                if sessions.last().is_none_or(|s| s.session.session_id != id) {
+                    let site: Option<String> = row.get(3)?;
+                    let zone = row.get(4)?;
+                    sessions.push(SessionAt {
+                        session: ClockedSession {
+                            session_id: id,
+                            camera: row.get(2)?,
+                            site: site.map(|name| (name, zone)),
+                            night: night.to_owned(),
+                            frames: Vec::new(),
+                        },
+                        camera_id: row.get(1)?,
+                        place: None,
+                    });
+                }
+                if let Some(session) = sessions.last_mut() {
+                    session.place = session.place.or(place(row)?);
+                    session.session.frames.push(frame(row)?);
+                }
+            }
+            Ok(sessions)
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The frames' first files of a body, in the order of dumps, folders and names.
+    pub fn files_in_order(
+        &self,
+        camera_id: i64,
+        mut each: impl FnMut(FileReading),
+    ) -> Result<(), Failure> {
+        let mut read = || -> rusqlite::Result<()> {
+            let mut statement = self.db.prepare_cached(
+                "SELECT frame.frame_id, dump.label || '/' || folder.path, frame.stem, frame.clock_local
+                 FROM written_frame AS frame JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
+                 WHERE frame.camera_id = ? AND frame.clock_local IS NOT NULL
+                 ORDER BY dump.dump_id, folder.path, file.name",
+            )?;
+            let mut rows = statement.query([camera_id])?;
+            while let Some(row) = rows.next()? {
+                if let Some(reading) = parsed(row, 3, WallTime::parse)? {
+                    each(FileReading {
+                        frame_id: row.get(0)?,
+                        folder: row.get(1)?,
+                        stem: row.get(2)?,
+                        reading,
+                    });
+                }
+            }
+            Ok(())
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Every 1 January on which a body has frames.
+    pub fn january_firsts(&self, camera_id: i64) -> Result<Vec<JanuaryFirst>, Failure> {
+        let read = || -> rusqlite::Result<Vec<JanuaryFirst>> {
+            let days = self
+                .db
+                .prepare_cached(
+                    "SELECT frame_id, min(clock_local), count(*) FROM written_frame
+                     WHERE camera_id = ? AND substr(clock_local, 5, 6) = '-01-01' GROUP BY substr(clock_local, 1, 10)",
+                )?
+                .query_map([camera_id], |row| {
+                    Ok((row.get(0)?, parsed(row, 1, WallTime::parse)?, row.get(2)?))
+                })?
+                .collect::<rusqlite::Result<Vec<(i64, Option<WallTime>, i64)>>>()?;
+            let mut found = Vec::new();
+            for (frame_id, reading, frames) in days {
+                let Some(reading) = reading else { continue };
+                let day = reading.to_string().get(..10).unwrap_or_default().to_owned();
+                let other = self
+                    .db
+                    .prepare_cached(
+                        "SELECT clock_local FROM written_frame
+                         WHERE camera_id = ?1 AND clock_local IS NOT NULL AND substr(clock_local, 1, 10) <> ?2
+                         ORDER BY abs(julianday(clock_local) - julianday(?3)) LIMIT 1",
+                    )?
+                    .query_row(params![camera_id, day, reading.to_string()], |row| {
+                        parsed(row, 0, WallTime::parse)
+                    })
+                    .optional()?;
+                found.push(JanuaryFirst {
+                    frame_id,
+                    reading,
+                    frames,
+                    nearest_other: other.flatten(),
+                });
+            }
+            Ok(found)
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// A finding about a frame, as it is listed.
+    pub fn audit_row(
+        &self,
+        frame_id: i64,
+        code: &str,
+        saw: String,
+        did: String,
+    ) -> Result<AuditRow, Failure> {
+        let sql = format!(
+            "SELECT dump.label, folder.path, file.name, {PATH_COLUMN}
+             FROM written_frame AS frame JOIN written_file AS file ON file.file_id = frame.first_file_id
+             JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
+             WHERE frame.frame_id = ?"
+        );
+        self.db
+            .query_row(&sql, [frame_id], |row| {
+                Ok(AuditRow {
+                    code: code.to_owned(),
+                    dump: row.get(0)?,
+                    folder: row.get(1)?,
+                    file: row.get(2)?,
+                    path: row.get(3)?,
+                    saw,
+                    did,
+                })
+            })
+            .map_err(|e| failed(&self.path, e))
+    }
+}
+
+fn frame(row: &Row<'_>) -> rusqlite::Result<ClockedFrame> {
+    Ok(ClockedFrame {
+        frame_id: row.get(5)?,
+        reading: parsed(row, 6, WallTime::parse)?,
+        start_utc: parsed(row, 7, Utc::parse)?,
+        written_offset_s: parsed(row, 17, offset_seconds)?.or(row.get(18)?),
+        gps_utc: parsed(row, 9, Utc::parse)?,
+        exposure_s: row.get(10)?,
+        iso: row.get(11)?,
+        sun_alt_deg: row.get(12)?,
+        no_sky: row.get(13)?,
+    })
+}
+
+fn place(row: &Row<'_>) -> rusqlite::Result<Option<Place>> {
+    let (lat, lon, elev): (Option<f64>, Option<f64>, Option<f64>) =
+        (row.get(14)?, row.get(15)?, row.get(16)?);
+    Ok(lat
+        .zip(lon)
+        .and_then(|(lat, lon)| Place::new(lat, lon, elev.unwrap_or(0.0))))
+}

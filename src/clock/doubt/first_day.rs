@@ -1,0 +1,95 @@
+//! 1 January of a clock that was never set: a body that has lost its battery begins its default year again.
+
+use crate::clock::doubt::Doubt;
+use crate::terms::time::WallTime;
+
+/// Other frames of the body so far away show that the date is none it lived through, in milliseconds: 30 days.
+///
+/// Source: common practice, no source.
+const FAR_MS: i64 = 30 * 86_400_000;
+
+/// A clock that starts anew is read within its first hour when nothing else is known of the body, in milliseconds.
+///
+/// Source: common practice, no source.
+const FIRST_HOUR_MS: i64 = 3_600_000;
+
+/// What is known of a body's readings on one 1 January.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FirstDay {
+    /// The first frame of that day.
+    pub frame_id: i64,
+    /// What the clock showed for it.
+    pub reading: WallTime,
+    /// How many frames that day holds.
+    pub frames: i64,
+    /// The body's nearest reading on another day, when there is one.
+    pub nearest_other: Option<WallTime>,
+}
+
+/// Checks one 1 January of a body.
+pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
+    let civil = day.reading.civil();
+    if (civil.month(), civil.day()) != (1, 1) {
+        return None;
+    }
+    let midnight_ms = i64::from(civil.hour()) * 3_600_000
+        + i64::from(civil.minute()) * 60_000
+        + i64::from(civil.second()) * 1_000;
+    let why = match day.nearest_other {
+        Some(other) => {
+            let away_ms = (other.reading_ms() - day.reading.reading_ms()).abs();
+            if away_ms < FAR_MS {
+                return None;
+            }
+            format!("its nearest other frame shows {other}")
+        }
+        None if midnight_ms < FIRST_HOUR_MS => "the body has no other frame".to_owned(),
+        None => return None,
+    };
+    Some(Doubt {
+        code: "clock-default",
+        frame_id: day.frame_id,
+        saw: format!(
+            "{} {} from {} on, the first day of a year; {why}",
+            day.frames,
+            if day.frames == 1 { "frame" } else { "frames" },
+            day.reading
+        ),
+        cure: format!(
+            "if the clock of {camera} had lost its time, state the true time of one frame: framefall clock fix {} \
+             --read '{}' --true … (and --reset-before where it was right earlier)",
+            if camera.contains(' ') {
+                format!("'{camera}'")
+            } else {
+                camera.to_owned()
+            },
+            day.reading.to_string().replace('T', " ")
+        ),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_default_date_is_told_and_a_new_years_night_is_not() {
+        let told = |reading: &str, other: Option<&str>| {
+            check(
+                "B",
+                &FirstDay {
+                    frame_id: 1,
+                    reading: WallTime::parse(reading).unwrap(),
+                    frames: 20,
+                    nearest_other: other.and_then(WallTime::parse),
+                },
+            )
+            .is_some()
+        };
+        assert!(told("2015-01-01T00:03:07", Some("2023-12-13T22:00:00")));
+        assert!(told("2015-01-01T00:03:07", None));
+        assert!(!told("2024-01-01T01:30:00", Some("2023-12-31T23:59:00")));
+        assert!(!told("2024-01-01T02:30:00", None));
+        assert!(!told("2015-01-02T00:03:07", Some("2023-12-13T22:00:00")));
+    }
+}

@@ -1,0 +1,84 @@
+//! GPS time and clock apart.
+
+use crate::clock::doubt::Doubt;
+use crate::clock::doubt::fix_command;
+use crate::clock::gps::GPS_AGREES_S;
+use crate::terms::clock::ClockedFrame;
+use crate::terms::clock::ClockedSession;
+
+/// Checks a session's clock against its GPS time stamps.
+///
+/// A stamp can be old, never early: the least that the clock is ahead of a stamp is the most that the clock is fast,
+/// and the best guess of it.
+pub fn check(session: &ClockedSession) -> Option<Doubt> {
+    let ahead_s = |frame: &ClockedFrame| Some(frame.start_utc?.seconds_since(frame.gps_utc?));
+    let stamped: Vec<(&ClockedFrame, f64)> = session
+        .frames
+        .iter()
+        .filter_map(|frame| Some((frame, ahead_s(frame)?)))
+        .collect();
+    let (frame, least_s) = stamped.iter().min_by(|a, b| a.1.total_cmp(&b.1))?;
+    if least_s.abs() <= GPS_AGREES_S {
+        return None;
+    }
+    let way = if *least_s > 0.0 { "ahead of" } else { "behind" };
+    let command = frame
+        .reading
+        .zip(frame.gps_utc)
+        .map(|(reading, stamp)| fix_command(&session.camera, reading, stamp));
+    Some(Doubt {
+        code: "gps-clock-apart",
+        frame_id: frame.frame_id,
+        saw: format!(
+            "session {}: in {} frames with a GPS time stamp the clock is {:.0} s {way} it or more",
+            session.session_id,
+            stamped.len(),
+            least_s.abs()
+        ),
+        cure: format!(
+            "if the stamps are fresh, the clock is wrong: {}",
+            command.unwrap_or_default()
+        ),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::time::Utc;
+    use crate::terms::time::WallTime;
+
+    fn session(ahead: &[f64]) -> ClockedSession {
+        let start = Utc::parse("2023-12-13T22:00:00Z").unwrap();
+        ClockedSession {
+            session_id: 4,
+            camera: "A".into(),
+            site: None,
+            night: "2023-12-13".into(),
+            frames: ahead
+                .iter()
+                .map(|ahead_s| ClockedFrame {
+                    start_utc: Some(start),
+                    reading: WallTime::parse("2023-12-13T23:00:00"),
+                    gps_utc: start.plus_s(-ahead_s),
+                    ..ClockedFrame::default()
+                })
+                .collect(),
+        }
+    }
+
+    #[test]
+    fn old_stamps_are_no_evidence_while_one_agrees() {
+        assert_eq!(check(&session(&[1.0, 14.0, 240.0])), None);
+        assert_eq!(check(&session(&[])), None);
+        let fast = check(&session(&[47.0, 60.0, 55.0])).unwrap();
+        assert!(fast.saw.contains("47 s ahead of"), "{}", fast.saw);
+        assert!(
+            fast.cure.contains("--true 2023-12-13T21:59:13.000Z"),
+            "{}",
+            fast.cure
+        );
+        let slow = check(&session(&[-30.0, 5.0])).unwrap();
+        assert!(slow.saw.contains("30 s behind"), "{}", slow.saw);
+    }
+}

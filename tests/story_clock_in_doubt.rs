@@ -1,0 +1,188 @@
+//! Clocks that must be wrong are found without being asked for, with the evidence and the command that puts them
+//! right; clocks that are right are left in peace.
+
+#![cfg(test)]
+
+#[path = "support/world.rs"]
+#[allow(dead_code)] // one world serves several stories
+mod world;
+
+use serde_json::Value;
+use world::World;
+
+fn salt_ridge() -> World {
+    let world = World::new();
+    world
+        .run(&[
+            "site",
+            "add",
+            "Salt Ridge",
+            "--lat",
+            "38.93",
+            "--lon",
+            "-116.01",
+            "--elevation",
+            "1905",
+        ])
+        .ended(0);
+    world
+}
+
+/// The findings of one code.
+fn found(world: &World, code: &str) -> Vec<Value> {
+    let rows = world.run(&["audit", "--as", "json"]).json();
+    let rows = rows.as_array().unwrap().clone();
+    rows.into_iter().filter(|row| row["code"] == code).collect()
+}
+
+/// A card of frames at these readings, half a minute apart from each.
+fn card(world: &World, folder: &str, readings: &[&str]) {
+    for (i, reading) in readings.iter().enumerate() {
+        world.write(
+            &format!("{folder}/DCIM/100NCTRN/N2M_{:04}.DNG", 3000 + i),
+            &world::frame_at(reading),
+        );
+    }
+}
+
+#[test]
+fn a_night_session_dated_at_noon_is_found_and_put_right_by_the_suggested_command() {
+    let world = salt_ridge();
+    card(
+        &world,
+        "card",
+        &[
+            "2023:12:13 10:40:00",
+            "2023:12:13 10:40:30",
+            "2023:12:13 10:41:00",
+        ],
+    );
+    let said = world.run(&["ingest", "--site", "Salt Ridge", "card"]);
+    assert_eq!(said.number("clocks in doubt"), 1);
+    assert!(said.err.contains("clock-daylight"), "{}", said.err);
+    let rows = found(&world, "clock-daylight");
+    assert_eq!(rows.len(), 1);
+    let did = rows[0]["did"].as_str().unwrap();
+    assert!(did.contains("12 hours later"), "{did}");
+    let command = did.split("framefall ").nth(1).unwrap();
+    let words: Vec<String> = split(command);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    world.run(&words).ended(0);
+    assert!(found(&world, "clock-daylight").is_empty());
+    let frames = world.run(&["frames", "--as", "json"]).json();
+    assert_eq!(frames[0]["start_utc"], "2023-12-14T06:40:00.000Z");
+}
+
+/// The words of a command line with single quotes.
+fn split(line: &str) -> Vec<String> {
+    line.split('\'')
+        .enumerate()
+        .flat_map(|(i, part)| {
+            if i % 2 == 1 {
+                vec![part.to_owned()]
+            } else {
+                part.split_whitespace().map(str::to_owned).collect()
+            }
+        })
+        .collect()
+}
+
+#[test]
+fn a_session_that_runs_into_the_day_is_found() {
+    let world = salt_ridge();
+    // From before dawn to well after sunrise, in December at 39° north.
+    let readings: Vec<String> = (0..12)
+        .map(|i| {
+            format!(
+                "2023:12:14 {:02}:{:02}:00",
+                5 + (i * 15) / 60,
+                (i * 15) % 60
+            )
+        })
+        .collect();
+    card(
+        &world,
+        "card",
+        &readings.iter().map(String::as_str).collect::<Vec<_>>(),
+    );
+    world.run(&["ingest", "--site", "Salt Ridge", "card"]);
+    let rows = found(&world, "clock-sunrise");
+    assert_eq!(rows.len(), 1, "{:?}", world.run(&["audit"]).out);
+    let did = rows[0]["did"].as_str().unwrap();
+    assert!(
+        did.contains("hours earlier") || did.contains("hour earlier"),
+        "{did}"
+    );
+}
+
+#[test]
+fn two_bodies_that_cannot_both_be_right_are_found() {
+    let world = salt_ridge();
+    world.dump("geminids-body-a", "a", |name| name.starts_with("N6A_04"));
+    // Body B's clock shows the morning after for body A's evening.
+    card(
+        &world,
+        "b",
+        &[
+            "2023:12:14 08:50:00",
+            "2023:12:14 08:52:00",
+            "2023:12:14 08:54:00",
+        ],
+    );
+    world.run(&["ingest", "a"]).ended(0);
+    world.run(&["ingest", "--site", "Salt Ridge", "b"]);
+    let rows = found(&world, "clocks-disagree");
+    assert_eq!(rows.len(), 1, "{}", world.run(&["audit"]).out);
+    assert!(rows[0]["saw"].as_str().unwrap().contains("2B-00318"));
+    assert!(
+        rows[0]["did"]
+            .as_str()
+            .unwrap()
+            .contains("12 hours earlier")
+    );
+}
+
+#[test]
+fn numbers_that_rise_while_the_clock_steps_back_and_a_default_date_are_found() {
+    let world = salt_ridge();
+    card(
+        &world,
+        "card",
+        &[
+            "2023:12:13 22:40:00",
+            "2023:12:13 22:40:30",
+            "2015:01:01 00:00:40",
+            "2015:01:01 00:01:10",
+        ],
+    );
+    world.run(&["ingest", "--site", "Salt Ridge", "card"]);
+    let steps = found(&world, "clock-steps");
+    assert_eq!(steps.len(), 1);
+    assert_eq!(steps[0]["file"], "N2M_3002.DNG");
+    let default = found(&world, "clock-default");
+    assert_eq!(default.len(), 1);
+    assert!(
+        default[0]["saw"]
+            .as_str()
+            .unwrap()
+            .starts_with("2 frames from 2015-01-01")
+    );
+}
+
+#[test]
+fn the_demo_nights_are_left_in_peace() {
+    let world = salt_ridge();
+    world.dump("geminids-body-a", "a", |_| true);
+    world.dump("eta-aquariids", "eta", |_| true);
+    let said = world.run(&["ingest", "a", "eta"]).ended(0);
+    assert_eq!(said.number("clocks in doubt"), 0, "{}", said.err);
+    for code in [
+        "clock-daylight",
+        "clock-sunrise",
+        "gps-clock-apart",
+        "offset-differs",
+        "clock-steps",
+    ] {
+        assert!(found(&world, code).is_empty(), "{code}");
+    }
+}

@@ -126,7 +126,7 @@ impl Batch<'_> {
     ) -> Result<(), Failure> {
         self.step(|db| {
             if derived == Derived::Again {
-                forget(db, frame_id)?;
+                forget(db, frame_id, sky)?;
             }
             put_time(db, frame_id, derived, maker_id, placed)?;
             put_findings(
@@ -183,26 +183,35 @@ impl Batch<'_> {
     }
 }
 
-/// Takes a frame's derived rows away. Its row of time stays until it is written anew: it knows the frame's session,
-/// by which a session keeps its number.
-fn forget(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
-    db.prepare_cached(
-        "DELETE FROM derived_radiant WHERE frame_id = ?1 AND shower IN
-           (SELECT value FROM json_each('[\"' || replace((SELECT showers FROM derived_sky WHERE frame_id = ?1), ' ', '\",\"') || '\"]'))",
-    )?
-    .execute([frame_id])?;
-    for sql in [
-        "DELETE FROM derived_sky WHERE frame_id = ?",
-        "DELETE FROM derived_finding WHERE frame_id = ?",
-    ] {
-        db.prepare_cached(sql)?.execute([frame_id])?;
+/// Takes away what was derived of a frame and will not be written over: radiants of showers that are not active over
+/// it now, findings, and the sky where there is none now. Its row of time stays until it is written anew: it knows the
+/// frame's session, by which a session keeps its number.
+fn forget(db: &Connection, frame_id: i64, now: Option<&FrameSky>) -> rusqlite::Result<()> {
+    let before: Option<String> = db
+        .prepare_cached("SELECT showers FROM derived_sky WHERE frame_id = ?")?
+        .query_row([frame_id], |row| row.get(0))
+        .optional()?
+        .flatten();
+    let stays =
+        |code: &str| now.is_some_and(|sky| sky.radiants.iter().any(|r| r.shower.as_str() == code));
+    for code in before.iter().flat_map(|codes| codes.split(' ')) {
+        if !stays(code) {
+            db.prepare_cached("DELETE FROM derived_radiant WHERE shower = ? AND frame_id = ?")?
+                .execute(params![code, frame_id])?;
+        }
     }
+    if now.is_none() {
+        db.prepare_cached("DELETE FROM derived_sky WHERE frame_id = ?")?
+            .execute([frame_id])?;
+    }
+    db.prepare_cached("DELETE FROM derived_finding WHERE frame_id = ?")?
+        .execute([frame_id])?;
     Ok(())
 }
 
 /// Takes a frame away with all that was derived from it and stated of it.
 pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
-    forget(db, frame_id)?;
+    forget(db, frame_id, None)?;
     for sql in [
         "INSERT OR IGNORE INTO derived_pending (night, camera_id)
          SELECT time.night, ifnull(frame.camera_id, 0) FROM derived_time AS time
@@ -266,7 +275,7 @@ fn put_sky(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<(
         showers.push_str(radiant.shower.as_str());
     }
     db.prepare_cached(
-        "INSERT INTO derived_sky (frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg,
+        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg,
                                   solar_lon_deg, shower, showers)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
     )?
@@ -283,7 +292,7 @@ fn put_sky(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<(
         (!showers.is_empty()).then_some(showers),
     ])?;
     let mut insert = db.prepare_cached(
-        "INSERT INTO derived_radiant (shower, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate)
+        "INSERT OR REPLACE INTO derived_radiant (shower, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
     )?;
     for r in &sky.radiants {

@@ -64,6 +64,31 @@ const STEPS: &[Step] = &[
         "Body B writes neither: its dumps are ingested with their site. One of its files ends too soon.",
         &["ingest", "--site", "Salt Ridge", "cards/geminids-body-b"],
     ),
+    (
+        "Body B's clock was an hour fast that night. One command puts its frames right.",
+        &[
+            "clock",
+            "fix",
+            "2B-00318",
+            "--read",
+            "2023-12-13 22:30:21",
+            "--true",
+            "2023-12-14T05:30:21Z",
+        ],
+    ),
+    (
+        "Two years later, in Sweden, it had been set anew: a break, no drift.",
+        &[
+            "clock",
+            "fix",
+            "2B-00318",
+            "--read",
+            "2026-01-03 23:56:00",
+            "--true",
+            "2026-01-03T22:56:00Z",
+            "--reset-before",
+        ],
+    ),
     ("", &["ingest", "--site", "Snow Fell", "cards/quadrantids"]),
     (
         "What was shot, by session. Ten frames are missing where body A's battery was changed.",

@@ -1,0 +1,267 @@
+//! Deriving an archive anew after a clock fix, against inserting the same rows ready-made into an empty catalogue:
+//! `cargo bench --bench rederive [-- FRAMES]`.
+//!
+//! One body shot every frame; the fix moves all of them. The bound is the derived rows alone (time, sky, radiants),
+//! bound from memory with prepared statements in one transaction, the written rows being there already.
+
+// A benchmark prints its figures, and stops where it cannot measure.
+#![allow(clippy::print_stdout, clippy::expect_used)]
+
+use std::path::Path;
+use std::time::Instant;
+
+use framefall::catalogue::derive::Derived;
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::Purpose;
+use framefall::catalogue::store::NewFile;
+use framefall::pipeline::clocks::FixOrder;
+use framefall::pipeline::clocks::Showed;
+use framefall::pipeline::clocks::state_fix;
+use framefall::pipeline::derive::Deriver;
+use framefall::pipeline::rederive::Mode;
+use framefall::pipeline::regroup::regroup;
+use framefall::terms::basis::ClockTag;
+use framefall::terms::basis::Health;
+use framefall::terms::clock::Before;
+use framefall::terms::records::CaptureRecord;
+use framefall::terms::records::FileReading;
+use framefall::terms::records::FrameFacts;
+use framefall::terms::site::Place;
+use framefall::terms::site::Site;
+use framefall::terms::site::SiteOrigin;
+use framefall::terms::time::Utc;
+use framefall::terms::time::WallTime;
+use rusqlite::types::Value;
+
+const ROUNDS: usize = 3;
+const NIGHT_FRAMES: usize = 1_500;
+
+/// The derived tables.
+const TABLES: &[&str] = &["derived_time", "derived_sky", "derived_radiant"];
+
+fn main() {
+    let frames = std::env::args()
+        .skip(1)
+        .find_map(|a| a.parse().ok())
+        .unwrap_or(100_000);
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let path = folder.path().join("catalogue.sqlite");
+    fill(&path, frames);
+    let (mut ours, mut ready) = (Vec::new(), Vec::new());
+    for round in 0..ROUNDS {
+        let memory = memory_kib();
+        let mut catalogue = Catalogue::open(&path, Purpose::Change).expect("the catalogue");
+        let order = FixOrder {
+            camera: Some("N6"),
+            showed: Showed::Reading(
+                [
+                    "2014-12-30 12:00:00",
+                    "2014-12-31 12:00:00",
+                    "2015-01-01 12:00:00",
+                ][round],
+            ),
+            true_utc: [
+                "2014-12-30T12:01:00Z",
+                "2014-12-31T12:02:00Z",
+                "2015-01-01T12:01:30Z",
+            ][round],
+            before: Before::Reset,
+            now: Utc::parse("2030-01-01T00:00:00Z").expect("an instant"),
+        };
+        let begun = Instant::now();
+        let stated =
+            state_fix(&mut catalogue, &order, Mode::Lasting, &mut |_, _| {}).expect("a fix");
+        ours.push(begun.elapsed().as_secs_f64());
+        assert_eq!(stated.done.moved, frames as u64, "every frame moved");
+        drop(catalogue);
+        let peak = memory_kib() - memory;
+        ready.push(insert_ready_made(
+            &path,
+            &folder.path().join("ready.sqlite"),
+        ));
+        println!(
+            "derived anew {:.2} s (memory +{} MB), ready-made {:.2} s, ratio {:.2}",
+            ours[round],
+            peak / 1024,
+            ready[round],
+            ours[round] / ready[round]
+        );
+    }
+    let (ours, ready) = (median(&mut ours), median(&mut ready));
+    println!(
+        "{frames} frames: {ours:.2} s against {ready:.2} s, ratio {:.2}, bound 3",
+        ours / ready
+    );
+}
+
+/// Inserts the derived rows of one catalogue into another that has all but them; how long that took.
+fn insert_ready_made(full: &Path, empty: &Path) -> f64 {
+    let _ = std::fs::remove_file(empty);
+    let from = rusqlite::Connection::open(full).expect("the catalogue");
+    from.execute("VACUUM INTO ?", [empty.to_string_lossy()])
+        .expect("a copy");
+    let mut into = rusqlite::Connection::open(empty).expect("the copy");
+    into.pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))
+        .expect("a pragma");
+    into.pragma_update(None, "synchronous", "NORMAL")
+        .expect("a pragma");
+    into.pragma_update(None, "foreign_keys", true)
+        .expect("a pragma");
+    into.pragma_update(None, "cache_size", -16_384)
+        .expect("a pragma");
+    for table in TABLES {
+        into.execute(&format!("DELETE FROM {table}"), [])
+            .expect("an empty table");
+    }
+    let rows: Vec<Vec<Vec<Value>>> = TABLES
+        .iter()
+        .map(|table| {
+            let order = if *table == "derived_radiant" {
+                "frame_id, shower"
+            } else {
+                "frame_id"
+            };
+            let mut select = from
+                .prepare(&format!("SELECT * FROM {table} ORDER BY {order}"))
+                .expect("SQL");
+            let columns = select.column_count();
+            select
+                .query_map([], |row| (0..columns).map(|i| row.get(i)).collect())
+                .expect("rows")
+                .collect::<rusqlite::Result<_>>()
+                .expect("rows")
+        })
+        .collect();
+    let begun = Instant::now();
+    let tx = into.transaction().expect("a transaction");
+    {
+        let mut inserts: Vec<_> = TABLES
+            .iter()
+            .zip(&rows)
+            .map(|(table, rows)| {
+                let marks = vec!["?"; rows[0].len()].join(", ");
+                tx.prepare(&format!("INSERT INTO {table} VALUES ({marks})"))
+                    .expect("SQL")
+            })
+            .collect();
+        let mut radiant = 0;
+        for (time, sky) in rows[0].iter().zip(&rows[1]) {
+            inserts[0]
+                .execute(rusqlite::params_from_iter(time))
+                .expect("a row");
+            inserts[1]
+                .execute(rusqlite::params_from_iter(sky))
+                .expect("a row");
+            while rows[2].get(radiant).is_some_and(|r| r[1] == time[0]) {
+                inserts[2]
+                    .execute(rusqlite::params_from_iter(&rows[2][radiant]))
+                    .expect("a row");
+                radiant += 1;
+            }
+        }
+    }
+    tx.commit().expect("a commit");
+    begun.elapsed().as_secs_f64()
+}
+
+fn median(times: &mut [f64]) -> f64 {
+    times.sort_by(f64::total_cmp);
+    times[times.len() / 2]
+}
+
+/// The most memory that this process has held, in KiB; 0 where the system does not tell.
+fn memory_kib() -> i64 {
+    std::fs::read_to_string("/proc/self/status")
+        .ok()
+        .and_then(|status| {
+            let line = status.lines().find(|l| l.starts_with("VmHWM"))?.to_owned();
+            line.split_whitespace().nth(1)?.parse().ok()
+        })
+        .unwrap_or(0)
+}
+
+/// Fills a catalogue with nights of one body over ten years.
+fn fill(path: &Path, frames: usize) {
+    let mut catalogue = Catalogue::open(path, Purpose::ChangeOrMake).expect("a catalogue");
+    let site = catalogue
+        .add_site(&Site {
+            id: 0,
+            name: "Site".into(),
+            place: Place::new(38.93, -116.01, 1905.0).expect("a place"),
+            zone: Some("UTC".into()),
+            origin: SiteOrigin::Stated,
+            brightness: None,
+        })
+        .expect("a site");
+    let first_evening = Utc::parse("2015-01-03T03:00:00Z").expect("an instant");
+    let nights = frames.div_ceil(NIGHT_FRAMES);
+    let mut deriver = None;
+    for night in 0..nights {
+        let mut batch = catalogue.batch().expect("a batch");
+        let deriver = deriver.get_or_insert_with(|| Deriver::new(&batch).expect("a deriver"));
+        let dump = batch
+            .ensure_dump(Path::new("/bench"), first_evening)
+            .expect("a dump");
+        let folder = batch
+            .ensure_folder(
+                dump.dump_id,
+                Path::new(&format!("DCIM/{:03}NITES", 100 + night)),
+            )
+            .expect("a folder");
+        let evening = first_evening
+            .plus_s(86_400.0 * (night as f64 * 3650.0 / nights as f64).floor())
+            .expect("an evening");
+        for i in 0..NIGHT_FRAMES.min(frames - night * NIGHT_FRAMES) {
+            let start = evening.plus_s(i as f64 * 22.0).expect("an instant");
+            let record = CaptureRecord {
+                clock_local: WallTime::parse(start.to_string().trim_end_matches('Z')),
+                clock_source: Some(ClockTag::Original),
+                make: Some("Nocturne".into()),
+                model: Some("N6".into()),
+                serial: Some("1".into()),
+                exposure_s: Some(15.0),
+                focal_mm: Some(20.0),
+                ..CaptureRecord::default()
+            };
+            let mut fingerprint = [0; 16];
+            fingerprint[..8].copy_from_slice(&(night * NIGHT_FRAMES + i).to_le_bytes());
+            let spread = blake3::hash(&fingerprint);
+            fingerprint.copy_from_slice(&spread.as_bytes()[..16]);
+            let reading = FileReading {
+                format: "dng",
+                record: record.clone(),
+                health: Health::Sound,
+                fingerprint: Some(fingerprint),
+                thumbnail: None,
+                preview: None,
+                findings: Vec::new(),
+                bytes_read: 0,
+            };
+            let camera = batch.ensure_camera(&record).expect("a body");
+            let name = format!("NITE{i:04}.DNG");
+            let file = NewFile {
+                folder_id: folder,
+                name: name.as_ref(),
+                bytes: 50_000_000,
+                modified_ns: 0,
+                reading: &reading,
+            };
+            let (frame_id, _) = batch.add_frame(camera, &name[..8], file).expect("a frame");
+            batch.state_place(frame_id, site).expect("a statement");
+            let facts = FrameFacts {
+                frame_id,
+                camera_id: camera,
+                clock_local: record.clock_local,
+                exposure_s: record.exposure_s,
+                stated_site: Some(site),
+                ..FrameFacts::default()
+            };
+            deriver
+                .derive(&batch, &facts, Derived::FirstTime)
+                .expect("a sky");
+        }
+        batch.commit().expect("a batch");
+    }
+    let touched = deriver.map(|d| d.touched).unwrap_or_default();
+    regroup(&mut catalogue, &touched).expect("sessions");
+}

@@ -79,7 +79,7 @@ fn one_fix_puts_the_night_right_and_says_what_moved() {
     assert_eq!(start_of(&world, "N2M_2207.DNG"), "2023-12-14T06:30:21.000Z");
     let mut dry = FIX.to_vec();
     dry.push("--dry-run");
-    let would = world.run(&dry).ended(0);
+    let foretold = world.run(&dry).ended(0);
     assert_eq!(whole(&world), before, "a dry run changes nothing");
     assert!(
         world
@@ -89,7 +89,7 @@ fn one_fix_puts_the_night_right_and_says_what_moved() {
     );
 
     let done = world.run(FIX).ended(0);
-    assert_eq!(done.out, would.out, "the dry run said the same");
+    assert_eq!(done.out, foretold.out, "the dry run said the same");
     assert!(done.out.contains("1 h 0 min 0 s earlier"), "{}", done.out);
     // An hour is fifteen degrees of the sky's turn; away from the equator and the pole a little less of the sky.
     let moved = done.out.split("GEM by up to ").nth(1).unwrap();

@@ -21,7 +21,7 @@ const FIX: &[&str] = &[
 
 /// Ten minutes of a walk north: 0.006° in 600 s, a hundred-thousandth of a degree a second.
 fn walk(points: &[(&str, &str)]) -> String {
-    let points: String = points
+    let points: Vec<String> = points
         .iter()
         .map(|(time, lat)| {
             format!(
@@ -29,6 +29,7 @@ fn walk(points: &[(&str, &str)]) -> String {
             )
         })
         .collect();
+    let points = points.concat();
     format!(
         "<?xml version=\"1.0\"?>\n<gpx version=\"1.1\" creator=\"a receiver\" \
          xmlns=\"http://www.topografix.com/GPX/1/1\">\n<trk><trkseg>\n{points}</trkseg></trk></gpx>\n"
@@ -75,12 +76,12 @@ fn frames_are_placed_on_the_track_at_their_own_instant() {
         ("2023-12-14T05:36:00Z", "38.9360"),
     ]);
     world.write("walk.gpx", gpx.as_bytes());
-    let would = world
+    let foretold = world
         .run(&["site", "track", "walk.gpx", "--dry-run"])
         .ended(0);
     assert_eq!(frames(&world), before);
     let done = world.run(&["site", "track", "walk.gpx"]).ended(0);
-    assert_eq!(done.out, would.out);
+    assert_eq!(done.out, foretold.out);
     let placed = frames(&world);
     let first = &placed[0];
     assert_eq!(first["place_basis"], "track");
@@ -91,9 +92,9 @@ fn frames_are_placed_on_the_track_at_their_own_instant() {
     assert!((first["lon_deg"].as_f64().unwrap() + 116.01).abs() < 1e-9);
     assert!(first["sun_alt_deg"].as_f64().unwrap() < -18.0);
     // The frames after 05:36 have no track any more, and nothing is carried over to them.
-    let last = &placed[19];
-    assert_eq!(last["start_utc"], "2023-12-14T05:37:57.000Z");
-    assert_eq!(last["place_basis"], "none");
+    let after_it = &placed[19];
+    assert_eq!(after_it["start_utc"], "2023-12-14T05:37:57.000Z");
+    assert_eq!(after_it["place_basis"], "none");
     let twice = world.run(&["site", "track", "walk.gpx"]).ended(2);
     assert!(twice.err.contains("track-1"), "{}", twice.err);
     world
@@ -164,7 +165,7 @@ fn a_site_that_was_entered_wrong_is_changed_and_its_frames_follow() {
         "2023-12-14T05:30:21.000Z",
         "Mountain time"
     );
-    let would = world
+    let foretold = world
         .run(&[
             "site",
             "change",
@@ -175,11 +176,11 @@ fn a_site_that_was_entered_wrong_is_changed_and_its_frames_follow() {
         ])
         .ended(0);
     assert!(
-        would
+        foretold
             .err
             .contains("20 frames lie at this site, of session 1"),
         "{}",
-        would.err
+        foretold.err
     );
     assert_eq!(frames(&world)[0]["lon_deg"], -106.01);
     let done = world

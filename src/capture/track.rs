@@ -90,7 +90,7 @@ pub fn parse_track(text: &str) -> Result<TrackRead, NoTrack> {
 
 fn line_of(text: &str, at: usize) -> usize {
     let upto = &text.as_bytes()[..at.min(text.len())];
-    1 + upto.iter().filter(|b| **b == b'\n').count()
+    1 + upto.split(|b| *b == b'\n').count().saturating_sub(1)
 }
 
 /// A point while its elements are read.

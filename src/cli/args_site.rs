@@ -156,4 +156,8 @@ pub struct SiteAssignArgs {
     /// The dump's label; may be given more than once
     #[arg(long, value_name = "LABEL", group = "whose")]
     pub dump: Vec<String>,
+
+    /// Say what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
 }

@@ -30,7 +30,7 @@ pub enum Judge<'a> {
 }
 
 impl Judge<'_> {
-    fn asks(&self, at: &SessionAt) -> bool {
+    fn asks(self, at: &SessionAt) -> bool {
         match self {
             Self::All => true,
             Self::Nights(nights) => nights
@@ -39,7 +39,7 @@ impl Judge<'_> {
         }
     }
 
-    fn asks_body(&self, camera_id: i64) -> bool {
+    fn asks_body(self, camera_id: i64) -> bool {
         match self {
             Self::All => true,
             Self::Nights(nights) => nights.iter().any(|n| n.camera_id == Some(camera_id)),

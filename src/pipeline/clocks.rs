@@ -275,14 +275,10 @@ pub fn take_back(
 
 /// When a stretch holds, in words.
 pub fn stretch(zone: &ZoneStated) -> String {
-    let mut words = String::new();
-    if let Some(from) = zone.from {
-        words.push_str(&format!(" from {from}"));
-    }
-    if let Some(until) = zone.until {
-        words.push_str(&format!(" until {until}"));
-    }
-    words
+    let part = |word: &str, reading: Option<WallTime>| {
+        reading.map_or(String::new(), |reading| format!(" {word} {reading}"))
+    };
+    part("from", zone.from) + &part("until", zone.until)
 }
 
 /// The body, and what its clock showed.

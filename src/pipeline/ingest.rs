@@ -261,7 +261,7 @@ fn place_known(
     if frames.is_empty() {
         return Ok(0);
     }
-    place_at(catalogue, frames, site_id, &mut |_, _| {}).map(|done| done.placed)
+    place_at(catalogue, frames, site_id, Mode::Lasting, &mut |_, _| {}).map(|done| done.placed)
 }
 
 fn site_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {

@@ -94,6 +94,7 @@ pub fn place_at(
     catalogue: &mut Catalogue,
     frames: Vec<i64>,
     site_id: i64,
+    mode: Mode,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
     let state = |batch: &Batch<'_>| {
@@ -102,7 +103,7 @@ pub fn place_at(
         }
         Ok(frames)
     };
-    rederive(catalogue, Mode::Lasting, state, watch)
+    rederive(catalogue, mode, state, watch)
 }
 
 impl Rederived {

@@ -1,7 +1,7 @@
 //! The sessions of touched nights, found anew.
 
+use std::collections::BTreeMap;
 use std::collections::BTreeSet;
-use std::collections::HashMap;
 
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
@@ -42,7 +42,7 @@ pub fn regroup_in<'n>(
 ) -> Result<Regrouped, Failure> {
     let nights: BTreeSet<&BodyNight> = nights.into_iter().collect();
     let mut deriver = None;
-    let mut before: HashMap<i64, i64> = HashMap::new();
+    let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
     for night in &nights {
         settle_hours(batch, &mut deriver, night)?;
@@ -54,7 +54,7 @@ pub fn regroup_in<'n>(
         );
         found.push((night, split(&frames)));
     }
-    let mut once: HashMap<String, i64> = HashMap::new();
+    let mut once: BTreeMap<String, i64> = BTreeMap::new();
     for session in found.iter().flat_map(|(_, sessions)| sessions) {
         let key = members_key(session);
         if let Some(number) = batch.number_once_borne(&key, &nights)? {
@@ -78,10 +78,10 @@ pub fn regroup_in<'n>(
     Ok(counted)
 }
 
-fn count(found: &[(&BodyNight, Vec<Session>)], before: &HashMap<i64, i64>) -> Regrouped {
+fn count(found: &[(&BodyNight, Vec<Session>)], before: &BTreeMap<i64, i64>) -> Regrouped {
     let mut counted = Regrouped::default();
     // How many sessions of now each session of before has frames in.
-    let mut parts: HashMap<i64, u64> = HashMap::new();
+    let mut parts: BTreeMap<i64, u64> = BTreeMap::new();
     for session in found.iter().flat_map(|(_, sessions)| sessions) {
         let came_from: BTreeSet<i64> = session
             .members

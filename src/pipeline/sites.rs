@@ -3,6 +3,7 @@
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::Scope;
 use crate::clock::zone::Zone;
+use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::place_at;
 use crate::pipeline::site_change::checked_brightness;
@@ -181,6 +182,7 @@ pub fn assign_site(
     catalogue: &mut Catalogue,
     name: &str,
     scopes: &[Scope],
+    mode: Mode,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
     let site = site_named(catalogue, name)?;
@@ -194,7 +196,7 @@ pub fn assign_site(
     }
     frames.sort_unstable();
     frames.dedup();
-    place_at(catalogue, frames, site.id, watch)
+    place_at(catalogue, frames, site.id, mode, watch)
 }
 
 fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {

@@ -2,7 +2,6 @@
 //! one back when its frames come together again. Knows no SQL.
 
 use std::collections::BTreeMap;
-use std::collections::HashMap;
 use std::collections::HashSet;
 
 use crate::terms::records::Session;
@@ -33,8 +32,8 @@ pub fn members_key(session: &Session) -> String {
 /// Gives: that number first; then the number that most of its frames had.
 pub fn settle_numbers(
     sessions: &mut [&mut Session],
-    before: &HashMap<i64, i64>,
-    once: &HashMap<String, i64>,
+    before: &BTreeMap<i64, i64>,
+    once: &BTreeMap<String, i64>,
 ) {
     let mut taken = HashSet::new();
     for session in sessions.iter_mut() {

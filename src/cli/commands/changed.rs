@@ -46,11 +46,16 @@ pub fn print_changed(
                  way, a fix with --reset-before or framefall clock zone says so",
             );
         }
-        if mode == Mode::DryRun {
-            print::complain("a dry run: nothing was changed");
-        }
+        say_if_dry(mode);
     }
     Ok(())
+}
+
+/// Says that nothing was changed, where nothing was.
+pub fn say_if_dry(mode: Mode) {
+    if mode == Mode::DryRun {
+        print::complain("a dry run: nothing was changed");
+    }
 }
 
 /// What followed, label by label.

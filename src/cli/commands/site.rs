@@ -10,8 +10,10 @@ use crate::cli::args_site::SiteChangeArgs;
 use crate::cli::args_site::SiteCommand;
 use crate::cli::args_site::SiteRemoveArgs;
 use crate::cli::args_site::SiteTrackArgs;
+use crate::cli::commands::changed::changed;
 use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::print_changed;
+use crate::cli::commands::changed::say_if_dry;
 use crate::cli::commands::changed::watched;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -92,20 +94,22 @@ fn assign(setting: &Setting, args: &SiteAssignArgs) -> Result<Outcome, Failure> 
         .map(|id| Scope::Session(*id))
         .chain(args.dump.iter().cloned().map(Scope::Dump))
         .collect();
+    let mode = mode(args.dry_run);
     let done = watched(setting, |watch| {
-        assign_site(&mut catalogue, &args.name, &scopes, watch)
+        assign_site(&mut catalogue, &args.name, &scopes, mode, watch)
     })?;
     if setting.quiet == Quiet::No {
-        let lines = vec![
+        let mut lines = vec![
             ("frames derived anew".to_owned(), done.frames.to_string()),
             ("  of these dated".to_owned(), done.dated.to_string()),
             (
                 "  of these at their own GPS position".to_owned(),
                 done.by_gps.to_string(),
             ),
-            ("sessions touched".to_owned(), done.sessions.to_string()),
         ];
+        lines.extend(changed(&done).into_iter().skip(1));
         print::answer(|out| print::pairs(out, &lines))?;
+        say_if_dry(mode);
     }
     Ok(Outcome::Done)
 }
@@ -211,15 +215,16 @@ fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
             })?,
         ),
     };
-    let mut words = format!(
-        "{}: {}, {} points",
+    let timeless = match stated.timeless {
+        0 => String::new(),
+        some => format!(", {some} without a time left out"),
+    };
+    let words = format!(
+        "{}: {}, {} points{timeless}",
         stated.name,
         printable(&stated.file),
         stated.points
     );
-    if stated.timeless > 0 {
-        words.push_str(&format!(", {} without a time left out", stated.timeless));
-    }
     print_changed(setting, (label, words), &stated.done, mode)?;
     Ok(Outcome::Done)
 }

@@ -30,6 +30,17 @@ pub struct BodyNight {
     pub camera_id: Option<i64>,
 }
 
+/// A frame of a night, and whose it is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NightFrame {
+    /// The frame as the grouping of sessions sees it.
+    pub frame: SessionFrame,
+    /// The body; `None` where it is not known.
+    pub camera_id: Option<i64>,
+    /// Whether its reading happened twice or never, or came after such a change.
+    pub doubtful_hour: bool,
+}
+
 /// Whether a frame has derived rows already.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Derived {
@@ -153,21 +164,24 @@ impl Batch<'_> {
         })
     }
 
-    /// The frames of one body in one night.
-    pub fn session_frames(&self, night: &BodyNight) -> Result<Vec<SessionFrame>, Failure> {
+    /// Every body's frames in one night.
+    pub fn night_frames(&self, night: &str) -> Result<Vec<NightFrame>, Failure> {
         self.step(|db| {
             db.prepare_cached(
                 "SELECT time.frame_id, time.start_utc, frame.clock_local, frame.exposure_s, frame.focal_mm, time.site_id,
-                        folder.path || '/' || file.name, time.session_id
+                        folder.path || '/' || file.name, time.session_id, frame.camera_id,
+                        EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id
+                                AND (finding.code = 'clock-twice' OR finding.code = 'clock-never'
+                                     OR finding.code = 'clock-ran-on'))
                  -- CROSS keeps the order: from the night outward, whatever the planner thinks of the tables' sizes.
                  FROM derived_time AS time
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
                  CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                 WHERE time.night = ?1 AND frame.camera_id IS ?2",
+                 WHERE time.night = ?",
             )?
-            .query_map(params![night.night, night.camera_id], |row| {
-                Ok(SessionFrame {
+            .query_map([night], |row| {
+                let frame = SessionFrame {
                     frame_id: row.get(0)?,
                     start_utc: parsed(row, 1, Utc::parse)?,
                     clock_local: parsed(row, 2, WallTime::parse)?,
@@ -176,6 +190,11 @@ impl Batch<'_> {
                     site_id: row.get(5)?,
                     path: row.get(6)?,
                     session_before: row.get(7)?,
+                };
+                Ok(NightFrame {
+                    frame,
+                    camera_id: row.get(8)?,
+                    doubtful_hour: row.get(9)?,
                 })
             })?
             .collect()

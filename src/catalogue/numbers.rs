@@ -85,21 +85,6 @@ impl Batch<'_> {
         })
     }
 
-    /// The frames of a night whose reading happened twice or never, or came after such a change.
-    pub fn frames_of_doubtful_hours(&self, night: &BodyNight) -> Result<BTreeSet<i64>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT time.frame_id FROM derived_time AS time
-                 JOIN written_frame AS frame ON frame.frame_id = time.frame_id
-                 JOIN derived_finding AS finding ON finding.frame_id = time.frame_id
-                 WHERE time.night = ?1 AND frame.camera_id IS ?2
-                   AND finding.code IN ('clock-twice', 'clock-never', 'clock-ran-on')",
-            )?
-            .query_map(params![night.night, night.camera_id], |row| row.get(0))?
-            .collect()
-        })
-    }
-
     /// The frames of a night in the order of their folders and names.
     pub fn frames_by_name(&self, night: &BodyNight) -> Result<Vec<i64>, Failure> {
         self.step(|db| {

@@ -1,5 +1,8 @@
 //! Hours that happened twice or never, settled by the order of a body's frames in one night.
 
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::derive::Derived;
 use crate::catalogue::store::Batch;
@@ -35,23 +38,19 @@ pub(super) fn asked(righted: RightedReading<'_>) -> Option<Asked> {
     })
 }
 
-/// Settles the doubtful hours of a night, if it has any, and derives those frames anew.
+/// Settles the doubtful hours of a body's night, those of the flagged frames, and derives those frames anew.
 pub(super) fn settle_hours(
     batch: &Batch<'_>,
     deriver: &mut Option<Deriver>,
     night: &BodyNight,
+    flagged: &BTreeSet<i64>,
 ) -> Result<(), Failure> {
-    let flagged = batch.frames_of_doubtful_hours(night)?;
-    if flagged.is_empty() {
-        return Ok(());
-    }
     let deriver = match deriver {
         Some(deriver) => deriver,
         None => deriver.insert(Deriver::new(batch)?),
     };
     // Frames of one zone at a time, each in the order of the names that the body gave its files.
-    let mut by_zone: std::collections::BTreeMap<String, Vec<(i64, Shown)>> =
-        std::collections::BTreeMap::new();
+    let mut by_zone: BTreeMap<String, Vec<(i64, Shown)>> = BTreeMap::new();
     for frame_id in batch.frames_by_name(night)? {
         let facts = batch.frame_facts(frame_id)?;
         if let Some(asked) = deriver.righted_by_zone(batch, &facts)? {

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
 use crate::catalogue::derive::BodyNight;
+use crate::catalogue::derive::NightFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::pipeline::hours::settle_hours;
@@ -12,6 +13,7 @@ use crate::session::number::settle_numbers;
 use crate::session::split::split;
 use crate::terms::failure::Failure;
 use crate::terms::records::Session;
+use crate::terms::records::SessionFrame;
 
 /// What finding sessions anew came to.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -44,9 +46,28 @@ pub fn regroup_in<'n>(
     let mut deriver = None;
     let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
+    // A night is fetched once for all its bodies.
+    let mut of_night: (String, Vec<NightFrame>) = (String::new(), Vec::new());
     for night in &nights {
-        settle_hours(batch, &mut deriver, night)?;
-        let frames = batch.session_frames(night)?;
+        if of_night.0 != night.night {
+            of_night = (night.night.clone(), batch.night_frames(&night.night)?);
+        }
+        let flagged: BTreeSet<i64> = of_night
+            .1
+            .iter()
+            .filter(|f| f.doubtful_hour && f.camera_id == night.camera_id)
+            .map(|f| f.frame.frame_id)
+            .collect();
+        if !flagged.is_empty() {
+            settle_hours(batch, &mut deriver, night, &flagged)?;
+            of_night.1 = batch.night_frames(&night.night)?;
+        }
+        let frames: Vec<SessionFrame> = of_night
+            .1
+            .iter()
+            .filter(|f| f.camera_id == night.camera_id)
+            .map(|f| f.frame.clone())
+            .collect();
         before.extend(
             frames
                 .iter()

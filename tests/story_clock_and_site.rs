@@ -145,6 +145,70 @@ fn hours_that_never_were_or_were_twice_leave_the_frame_without_utc() {
 }
 
 #[test]
+fn the_order_of_a_nights_frames_settles_the_hour_that_was_twice() {
+    let world = World::new();
+    world
+        .run(&[
+            "site",
+            "add",
+            "Lago",
+            "--lat",
+            "45.9N",
+            "--lon",
+            "8.9E",
+            "--elevation",
+            "300",
+        ])
+        .ended(0);
+    // The clock was put back by hand between the third frame and the fourth.
+    let night = [
+        ("2024:10:27 01:50:00", "2024-10-26T23:50:00.000Z"),
+        ("2024:10:27 02:10:00", "2024-10-27T00:10:00.000Z"),
+        ("2024:10:27 02:35:00", "2024-10-27T00:35:00.000Z"),
+        ("2024:10:27 02:05:00", "2024-10-27T01:05:00.000Z"),
+        ("2024:10:27 02:25:00", "2024-10-27T01:25:00.000Z"),
+        ("2024:10:27 02:50:00", "2024-10-27T01:50:00.000Z"),
+        ("2024:10:27 03:10:00", "2024-10-27T02:10:00.000Z"),
+    ];
+    for (i, (reading, _)) in night.iter().enumerate() {
+        world.write(&format!("card/L_000{i}.DNG"), &world::frame_at(reading));
+    }
+    world.run(&["ingest", "--site", "Lago", "card"]).ended(0);
+    let starts = |world: &World| -> Vec<String> {
+        let frames = world.run(&["frames", "--as", "json"]).json();
+        let frames = frames.as_array().unwrap();
+        frames.iter().map(|f| f["start_utc"].to_string()).collect()
+    };
+    let expected: Vec<String> = night.iter().map(|(_, utc)| format!("\"{utc}\"")).collect();
+    assert_eq!(starts(&world), expected);
+    let audit = world.run(&["audit", "--as", "csv"]);
+    assert_eq!(
+        audit.out.matches("clock-twice").count(),
+        5,
+        "settled, and flagged still: {}",
+        audit.out
+    );
+    // A night in spring whose body nobody put forward runs on smoothly.
+    for (i, reading) in [
+        "2024:03:31 01:50:00",
+        "2024:03:31 02:15:00",
+        "2024:03:31 02:40:00",
+        "2024:03:31 03:05:00",
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        world.write(&format!("spring/S_000{i}.DNG"), &world::frame_at(reading));
+    }
+    world.run(&["ingest", "--site", "Lago", "spring"]).ended(0);
+    let spring: Vec<String> = starts(&world).into_iter().take(4).collect();
+    assert_eq!(
+        spring,
+        ["00:50", "01:15", "01:40", "02:05"].map(|t| format!("\"2024-03-31T{t}:00.000Z\""))
+    );
+}
+
+#[test]
 fn doubtful_sites_are_refused_with_what_was_probably_meant() {
     let world = World::new();
     let add = |name: &str, lat: &str, lon: &str, more: &[&str]| {

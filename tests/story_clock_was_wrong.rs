@@ -283,6 +283,46 @@ fn sessions_that_a_fix_splits_or_joins_get_their_numbers_back() {
 }
 
 #[test]
+fn sessions_that_a_fix_lays_upon_each_other_part_again_under_their_numbers() {
+    let world = World::new();
+    sites(&world);
+    for (i, reading) in [
+        "2023:12:12 22:30:00",
+        "2023:12:12 22:30:30",
+        "2023:12:13 22:30:10",
+        "2023:12:13 22:30:40",
+    ]
+    .into_iter()
+    .enumerate()
+    {
+        world.write(&format!("card/A_000{i}.DNG"), &world::frame_at(reading));
+    }
+    world
+        .run(&["ingest", "--site", "Salt Ridge", "card"])
+        .ended(0);
+    let before = whole(&world);
+    // The first evening the clock was a day behind; then it was set right.
+    let fix = |read: &str, at: &str, more: &[&str]| {
+        let mut words = vec!["clock", "fix", BODY_B, "--read", read, "--true", at];
+        words.extend(more);
+        world.run(&words).ended(0)
+    };
+    fix("2023-12-12 22:30:00", "2023-12-14T06:30:00Z", &[]);
+    let joined = fix(
+        "2023-12-13 22:30:40",
+        "2023-12-14T06:30:40Z",
+        &["--reset-before"],
+    );
+    assert_eq!(joined.number("joined"), 1, "{}", joined.out);
+    let one = world.run(&["sessions", "--as", "json"]).json();
+    assert_eq!(one.as_array().unwrap().len(), 1);
+    assert_eq!(one[0]["frames"], 4);
+    world.run(&["clock", "remove", "fix-1"]).ended(0);
+    world.run(&["clock", "remove", "fix-2"]).ended(0);
+    assert_eq!(whole(&world), before);
+}
+
+#[test]
 fn what_cannot_be_is_refused_and_changes_nothing() {
     let world = both_nights();
     let before = whole(&world);

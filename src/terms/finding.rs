@@ -108,10 +108,10 @@ pub const FINDINGS: &[FindingCode] = &[
     // Time and place.
     row("no-zone", Severity::Warning,
         "the clock reading has neither an offset nor a site with a zone",
-        "state the site: framefall site assign"),
+        "state the site, framefall site assign, or the body's zone, framefall clock zone"),
     row("clock-twice", Severity::Warning,
         "the clock reading happened twice that night",
-        "ingest with the body's offset written, or state another zone for the site"),
+        "nothing where the order of the frames settled it; else framefall clock zone with an offset, such as +02:00"),
     row("clock-never", Severity::Warning,
         "the clock reading never happened in the site's zone",
         "check the site's zone, and the body's clock"),

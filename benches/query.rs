@@ -25,6 +25,7 @@ use framefall::terms::basis::Health;
 use framefall::terms::column::ColumnSource;
 use framefall::terms::field::field_named;
 use framefall::terms::records::CaptureRecord;
+use framefall::terms::records::Extent;
 use framefall::terms::records::FileReading;
 use framefall::terms::records::FrameFacts;
 use framefall::terms::site::Place;
@@ -36,66 +37,69 @@ use framefall::terms::time::WallTime;
 const ROUNDS: usize = 7;
 const NIGHT_FRAMES: usize = 1_500;
 
+/// An instant as text, which is how an answer gives it.
+const START: &str = "strftime('%Y-%m-%dT%H:%M:%fZ', time.start_ms / 1000.0, 'unixepoch')";
+
 /// A question in our words, and the best SQL for the same rows (file and start, ordered by start).
 const QUESTIONS: &[(&str, &str)] = &[
     (
         "GEM.alt > 30 and moon.alt < 0",
-        "SELECT file.name, time.start_utc FROM derived_radiant r
+        "SELECT file.name, START FROM derived_radiant r
          JOIN derived_sky sky ON sky.frame_id = r.frame_id
          JOIN derived_time time ON time.frame_id = r.frame_id
          JOIN written_frame frame ON frame.frame_id = r.frame_id
          JOIN written_file file ON file.file_id = frame.first_file_id
          WHERE r.shower = 'GEM' AND r.alt_deg > 30 AND sky.moon_alt_deg < 0
-         ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+         ORDER BY time.start_ms, frame.clock_s, frame.frame_id",
     ),
     (
         "night = NIGHT",
-        "SELECT file.name, time.start_utc FROM derived_time time
+        "SELECT file.name, START FROM derived_time time
          JOIN written_frame frame ON frame.frame_id = time.frame_id
          JOIN written_file file ON file.file_id = frame.first_file_id
-         WHERE time.night = 'NIGHT' ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+         WHERE time.night_day = DAY ORDER BY time.start_ms, frame.clock_s, frame.frame_id",
     ),
     (
         "night = NIGHT and radiant.alt > 20",
-        "SELECT file.name, time.start_utc FROM derived_time time
+        "SELECT file.name, START FROM derived_time time
          JOIN written_frame frame ON frame.frame_id = time.frame_id
          JOIN written_file file ON file.file_id = frame.first_file_id
          JOIN derived_sky sky ON sky.frame_id = time.frame_id
          JOIN derived_radiant r ON r.shower = sky.shower AND r.frame_id = time.frame_id
-         WHERE time.night = 'NIGHT' AND r.alt_deg > 20 ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+         WHERE time.night_day = DAY AND r.alt_deg > 20 ORDER BY time.start_ms, frame.clock_s, frame.frame_id",
     ),
     (
         "night = NIGHT and PER.alt > 30",
-        "SELECT file.name, time.start_utc FROM derived_time time
+        "SELECT file.name, START FROM derived_time time
          CROSS JOIN derived_radiant r ON r.shower = 'PER' AND r.frame_id = time.frame_id
          CROSS JOIN written_frame frame ON frame.frame_id = time.frame_id
          CROSS JOIN written_file file ON file.file_id = frame.first_file_id
-         WHERE time.night = 'NIGHT' AND r.alt_deg > 30 ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+         WHERE time.night_day = DAY AND r.alt_deg > 30 ORDER BY time.start_ms, frame.clock_s, frame.frame_id",
     ),
     (
         "session = 3",
-        "SELECT file.name, time.start_utc FROM derived_time time
+        "SELECT file.name, START FROM derived_time time
          JOIN written_frame frame ON frame.frame_id = time.frame_id
          JOIN written_file file ON file.file_id = frame.first_file_id
-         WHERE time.session_id = 3 ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+         WHERE time.session_id = 3 ORDER BY time.start_ms, frame.clock_s, frame.frame_id",
     ),
     (
         "sun.alt < -18 and moon.alt < 0 and focal in 14..24",
-        "SELECT file.name, time.start_utc FROM written_frame frame
+        "SELECT file.name, START FROM written_frame frame
          JOIN derived_sky sky ON sky.frame_id = frame.frame_id
          JOIN derived_time time ON time.frame_id = frame.frame_id
          JOIN written_file file ON file.file_id = frame.first_file_id
          WHERE sky.sun_alt_deg < -18 AND sky.moon_alt_deg < 0 AND frame.focal_mm BETWEEN 14 AND 24
-         ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+         ORDER BY time.start_ms, frame.clock_s, frame.frame_id",
     ),
     (
         "start in 2019-08..2019-12 and (iso >= 6400 or aperture < 2)",
-        "SELECT file.name, time.start_utc FROM derived_time time
+        "SELECT file.name, START FROM derived_time time
          JOIN written_frame frame ON frame.frame_id = time.frame_id
          JOIN written_file file ON file.file_id = frame.first_file_id
-         WHERE time.start_utc BETWEEN '2019-08-01T00:00:00.000Z' AND '2019-12-31T23:59:59.999Z'
+         WHERE time.start_ms BETWEEN 1564617600000 AND 1577836799999
            AND (frame.iso >= 6400 OR frame.f_number < 2)
-         ORDER BY time.start_utc, frame.clock_local, frame.frame_id",
+         ORDER BY time.start_ms, frame.clock_s, frame.frame_id",
     ),
 ];
 
@@ -118,10 +122,13 @@ fn main() {
     let raw = rusqlite::Connection::open(&path).expect("the catalogue");
     raw.pragma_update(None, "cache_size", -16_384)
         .expect("a pragma");
+    let day: i64 = raw
+        .query_row("SELECT unixepoch(?) / 86400", [&night], |row| row.get(0))
+        .expect("a date");
     for (question, sql) in QUESTIONS {
         let (question, sql) = (
             question.replace("NIGHT", &night),
-            sql.replace("NIGHT", &night),
+            sql.replace("DAY", &day.to_string()).replace("START", START),
         );
         let (mut ours, mut theirs, mut counts) = (Vec::new(), Vec::new(), (0, 0));
         for _ in 0..ROUNDS {
@@ -219,7 +226,9 @@ fn fill(path: &Path, frames: usize) -> String {
             let start = evening.plus_s(i as f64 * 22.0).expect("an instant");
             let body = night % 3;
             let record = CaptureRecord {
-                clock_local: WallTime::parse(start.to_string().trim_end_matches('Z')),
+                // Two digits of the fraction, as most bodies write them.
+                clock_local: WallTime::parse(&start.to_string()[..22]),
+                utc_offset_s: (body == 1).then_some(0),
                 clock_source: Some(ClockTag::Original),
                 make: Some("Nocturne".into()),
                 model: Some("N6".into()),
@@ -227,6 +236,11 @@ fn fill(path: &Path, frames: usize) -> String {
                 exposure_s: Some(15.0 + (night % 2) as f64 * 5.0),
                 f_number: Some([1.8, 2.8][i % 2]),
                 iso: Some([1600.0, 3200.0, 6400.0][night % 3]),
+                lens: Some(["Nova 14mm", "Nova 20mm", "Nova 35mm"][night / 2 % 3].into()),
+                width_px: Some(6048),
+                height_px: Some(4024),
+                orientation: Some(1),
+                shutter_count: Some(40_000 + i as u64),
                 focal_mm: Some([14.0, 20.0, 35.0][night / 2 % 3]),
                 ..CaptureRecord::default()
             };
@@ -236,11 +250,11 @@ fn fill(path: &Path, frames: usize) -> String {
             let file = NewFile {
                 folder_id: folder,
                 name: name.as_ref(),
-                bytes: 50_000_000,
-                modified_ns: 0,
+                bytes: 50_000_000 + (i * 977 % 3_000_000) as u64,
+                modified_ns: start.unix_ms() * 1_000_000 + 123_456_789,
                 reading: &reading,
             };
-            let (frame_id, _) = batch.add_frame(camera, &name[..8], file).expect("a frame");
+            let frame_id = batch.add_frame(camera, file).expect("a frame");
             let facts = FrameFacts {
                 frame_id,
                 camera_id: camera,
@@ -285,8 +299,14 @@ fn reading(record: &CaptureRecord, number: usize) -> FileReading {
         record: record.clone(),
         health: Health::Sound,
         fingerprint: Some(fingerprint),
-        thumbnail: None,
-        preview: None,
+        thumbnail: Some(Extent {
+            offset: 1_000 + number as u64 % 3,
+            length: 14_000 + number as u64 % 3_000,
+        }),
+        preview: Some(Extent {
+            offset: 170_000 + number as u64 % 7,
+            length: 1_500_000 + number as u64 * 31 % 400_000,
+        }),
         findings: Vec::new(),
         bytes_read: 0,
     }

@@ -122,7 +122,10 @@ fn insert_ready_made(full: &Path, empty: &Path) -> f64 {
                 "frame_id"
             };
             let mut select = from
-                .prepare(&format!("SELECT * FROM {table} ORDER BY {order}"))
+                .prepare(&format!(
+                    "SELECT {} FROM {table} ORDER BY {order}",
+                    stored(&from, table)
+                ))
                 .expect("SQL");
             let columns = select.column_count();
             select
@@ -162,6 +165,16 @@ fn insert_ready_made(full: &Path, empty: &Path) -> f64 {
     }
     tx.commit().expect("a commit");
     begun.elapsed().as_secs_f64()
+}
+
+/// The columns of a table that are kept, not generated.
+fn stored(db: &rusqlite::Connection, table: &str) -> String {
+    db.query_row(
+        "SELECT group_concat(name, ', ') FROM pragma_table_xinfo(?) WHERE hidden = 0",
+        [table],
+        |row| row.get(0),
+    )
+    .expect("columns")
 }
 
 fn median(times: &mut [f64]) -> f64 {
@@ -246,7 +259,7 @@ fn fill(path: &Path, frames: usize) {
                 modified_ns: 0,
                 reading: &reading,
             };
-            let (frame_id, _) = batch.add_frame(camera, &name[..8], file).expect("a frame");
+            let frame_id = batch.add_frame(camera, file).expect("a frame");
             batch.state_place(frame_id, site).expect("a statement");
             let facts = FrameFacts {
                 frame_id,

@@ -44,9 +44,6 @@ CREATE TABLE stated_track_point (
 ALTER TABLE stated_site ADD COLUMN sqm_mag REAL CHECK (sqm_mag BETWEEN 14 AND 23);           -- mag/arcsec² at the zenith
 ALTER TABLE stated_site ADD COLUMN limiting_mag REAL CHECK (limiting_mag BETWEEN 0 AND 8);   -- faintest star seen
 
--- The frames of one body, by its clock: those that a fix governs.
-CREATE INDEX written_frame_clock ON written_frame (camera_id, clock_local);
-
 -- Which number a set of frames bore as a session, so that it bears it again when a statement is taken back.
 CREATE TABLE derived_session_number (
     members      TEXT PRIMARY KEY,            -- first and last frame, count and hash of the members' numbers

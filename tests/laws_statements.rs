@@ -109,7 +109,7 @@ fn archive(path: &Path) -> Catalogue {
             modified_ns: 0,
             reading: &file,
         };
-        let (frame_id, _) = batch.add_frame(camera, &name[..6], new).unwrap();
+        let frame_id = batch.add_frame(camera, new).unwrap();
         batch.state_place(frame_id, site).unwrap();
         let facts = batch.frame_facts(frame_id).unwrap();
         deriver.derive(&batch, &facts, Derived::FirstTime).unwrap();
@@ -165,14 +165,14 @@ fn derived(path: &Path, numbers: Numbers) -> Vec<String> {
     let db = rusqlite::Connection::open(path).unwrap();
     let mut rows = Vec::new();
     let session = match numbers {
-        Numbers::Compared => "session_id, seq",
+        Numbers::Compared => "session, seq",
         Numbers::LeftOut => "seq",
     };
     let mut sql = vec![
         format!(
-            "SELECT frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, night, kind, {session} FROM derived_time ORDER BY 1"
+            "SELECT frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, night, kind, {session} FROM frame_time ORDER BY 1"
         ),
-        "SELECT * FROM derived_sky ORDER BY 1".to_owned(),
+        "SELECT frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower, showers FROM derived_sky AS sky LEFT JOIN derived_active USING (active_id) ORDER BY 1".to_owned(),
         "SELECT * FROM derived_radiant ORDER BY 1, 2".to_owned(),
         "SELECT * FROM derived_finding ORDER BY 1, 2".to_owned(),
     ];

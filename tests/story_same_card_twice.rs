@@ -200,6 +200,7 @@ fn deriving_everything_anew_changes_nothing() {
     let strays: i64 = db
         .query_row(
             "SELECT count(*) FROM derived_radiant LEFT JOIN derived_sky USING (frame_id)
+             LEFT JOIN derived_active USING (active_id)
              WHERE instr(ifnull(showers, ''), derived_radiant.shower) = 0",
             [],
             |row| row.get(0),

@@ -9,14 +9,17 @@ use rusqlite::params;
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::instant;
 use crate::catalogue::read::offset_seconds;
 use crate::catalogue::read::parsed;
+use crate::catalogue::read::reading;
+use crate::catalogue::scale::date_of;
+use crate::catalogue::scale::day_of;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
 use crate::terms::failure::Failure;
 use crate::terms::field::PATH_COLUMN;
 use crate::terms::site::Place;
-use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 /// A session with the place of its first placed frame.
@@ -37,8 +40,8 @@ pub struct FileReading {
     pub frame_id: i64,
     /// The dump and folder it lies in.
     pub folder: String,
-    /// Its name without extension, in capitals.
-    pub stem: String,
+    /// Its name.
+    pub name: String,
     /// What the clock showed.
     pub reading: WallTime,
 }
@@ -58,34 +61,37 @@ pub struct JanuaryFirst {
 
 const SESSION_FRAMES: &str = "
     SELECT time.session_id, frame.camera_id, coalesce(camera.serial, camera.name, '(body unknown)'), site.name, site.zone,
-           frame.frame_id, frame.clock_local, time.start_utc, NULL,
-           frame.gps_utc, frame.exposure_s, frame.iso, sky.sun_alt_deg,
-           ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), time.lat_deg, time.lon_deg, time.elev_m,
+           frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms,
+           frame.gps_ms, frame.exposure_s, frame.iso, sky.sun_alt_deg,
+           ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), ifnull(time.lat_deg, site.lat_deg),
+           ifnull(time.lon_deg, site.lon_deg), ifnull(time.elev_m, site.elev_m),
            frame.utc_offset, frame.body_zone_s
     FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
     LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
     LEFT JOIN stated_site AS site ON site.site_id = time.site_id
     LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
-    WHERE time.night = ?1 AND time.session_id IS NOT NULL
+    WHERE time.night_day = ?1 AND time.session_id IS NOT NULL
     ORDER BY time.session_id, time.seq";
 
 impl Catalogue {
     /// Every night with frames, in order.
     pub fn nights(&self) -> Result<BTreeSet<String>, Failure> {
-        let read = || -> rusqlite::Result<BTreeSet<String>> {
+        let read = || -> rusqlite::Result<BTreeSet<i64>> {
             self.db
-                .prepare("SELECT DISTINCT night FROM derived_time WHERE night IS NOT NULL")?
+                .prepare("SELECT DISTINCT night_day FROM derived_time WHERE night_day IS NOT NULL")?
                 .query_map([], |row| row.get(0))?
                 .collect()
         };
-        read().map_err(|e| failed(&self.path, e))
+        read()
+            .map(|days| days.into_iter().filter_map(date_of).collect())
+            .map_err(|e| failed(&self.path, e))
     }
 
     /// The sessions of a night, of every body.
     pub fn clocked_sessions(&self, night: &str) -> Result<Vec<SessionAt>, Failure> {
         let read = || -> rusqlite::Result<Vec<SessionAt>> {
             let mut statement = self.db.prepare_cached(SESSION_FRAMES)?;
-            let mut rows = statement.query([night])?;
+            let mut rows = statement.query([day_of(night)])?;
             let mut sessions: Vec<SessionAt> = Vec::new();
             while let Some(row) = rows.next()? {
                 let id: i64 = row.get(0)?;
@@ -122,19 +128,19 @@ impl Catalogue {
     ) -> Result<(), Failure> {
         let mut read = || -> rusqlite::Result<()> {
             let mut statement = self.db.prepare_cached(
-                "SELECT frame.frame_id, dump.label || '/' || folder.path, frame.stem, frame.clock_local
+                "SELECT frame.frame_id, dump.label || '/' || folder.path, file.name, frame.clock_s, frame.clock_fraction
                  FROM written_frame AS frame JOIN written_file AS file ON file.file_id = frame.first_file_id
                  JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
-                 WHERE frame.camera_id = ? AND frame.clock_local IS NOT NULL
+                 WHERE frame.camera_id = ? AND frame.clock_s IS NOT NULL
                  ORDER BY dump.dump_id, folder.path, file.name",
             )?;
             let mut rows = statement.query([camera_id])?;
             while let Some(row) = rows.next()? {
-                if let Some(reading) = parsed(row, 3, WallTime::parse)? {
+                if let Some(reading) = reading(row, 3)? {
                     each(FileReading {
                         frame_id: row.get(0)?,
                         folder: row.get(1)?,
-                        stem: row.get(2)?,
+                        name: row.get(2)?,
                         reading,
                     });
                 }
@@ -150,31 +156,29 @@ impl Catalogue {
             let days = self
                 .db
                 .prepare_cached(
-                    "SELECT frame_id, min(clock_local), count(*) FROM written_frame
-                     WHERE camera_id = ? AND substr(clock_local, 5, 6) = '-01-01' GROUP BY substr(clock_local, 1, 10)",
+                    "SELECT frame_id, min(clock_s), clock_fraction, count(*) FROM written_frame
+                     WHERE camera_id = ? AND strftime('%m-%d', clock_s, 'unixepoch') = '01-01' GROUP BY clock_s / 86400",
                 )?
-                .query_map([camera_id], |row| {
-                    Ok((row.get(0)?, parsed(row, 1, WallTime::parse)?, row.get(2)?))
-                })?
+                .query_map([camera_id], |row| Ok((row.get(0)?, reading(row, 1)?, row.get(3)?)))?
                 .collect::<rusqlite::Result<Vec<(i64, Option<WallTime>, i64)>>>()?;
             let mut found = Vec::new();
-            for (frame_id, reading, frames) in days {
-                let Some(reading) = reading else { continue };
-                let day = reading.to_string().get(..10).unwrap_or_default().to_owned();
+            for (frame_id, first, frames) in days {
+                let Some(first) = first else { continue };
+                let day = first.seconds().div_euclid(86_400) * 86_400;
                 let other = self
                     .db
                     .prepare_cached(
-                        "SELECT clock_local FROM written_frame
-                         WHERE camera_id = ?1 AND clock_local IS NOT NULL AND substr(clock_local, 1, 10) <> ?2
-                         ORDER BY abs(julianday(clock_local) - julianday(?3)) LIMIT 1",
+                        "SELECT clock_s, clock_fraction FROM written_frame
+                         WHERE camera_id = ?1 AND clock_s NOT BETWEEN ?2 AND ?2 + 86399
+                         ORDER BY abs(clock_s - ?3) LIMIT 1",
                     )?
-                    .query_row(params![camera_id, day, reading.to_string()], |row| {
-                        parsed(row, 0, WallTime::parse)
+                    .query_row(params![camera_id, day, first.seconds()], |row| {
+                        reading(row, 0)
                     })
                     .optional()?;
                 found.push(JanuaryFirst {
                     frame_id,
-                    reading,
+                    reading: first,
                     frames,
                     nearest_other: other.flatten(),
                 });
@@ -217,10 +221,10 @@ impl Catalogue {
 fn frame(row: &Row<'_>) -> rusqlite::Result<ClockedFrame> {
     Ok(ClockedFrame {
         frame_id: row.get(5)?,
-        reading: parsed(row, 6, WallTime::parse)?,
-        start_utc: parsed(row, 7, Utc::parse)?,
+        reading: reading(row, 6)?,
+        start_utc: instant(row, 8)?,
         written_offset_s: parsed(row, 17, offset_seconds)?.or(row.get(18)?),
-        gps_utc: parsed(row, 9, Utc::parse)?,
+        gps_utc: instant(row, 9)?,
         exposure_s: row.get(10)?,
         iso: row.get(11)?,
         sun_alt_deg: row.get(12)?,

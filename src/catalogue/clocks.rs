@@ -78,7 +78,7 @@ impl Catalogue {
         self.db
             .query_row(
                 &format!("SELECT count(*) {BETWEEN}"),
-                params![camera_id, text(from), text(until)],
+                between(camera_id, from, until),
                 |row| row.get(0),
             )
             .map_err(|e| failed(&self.path, e))
@@ -95,9 +95,9 @@ impl Catalogue {
                 "SELECT site.zone FROM written_frame AS frame
                  JOIN derived_time AS time ON time.frame_id = frame.frame_id
                  JOIN stated_site AS site ON site.site_id = time.site_id
-                 WHERE frame.camera_id = ?1 AND frame.clock_local IS NOT NULL AND site.zone IS NOT NULL
-                 ORDER BY abs(julianday(frame.clock_local) - julianday(?2)), frame.frame_id LIMIT 1",
-                params![camera_id, reading.to_string()],
+                 WHERE frame.camera_id = ?1 AND frame.clock_s IS NOT NULL AND site.zone IS NOT NULL
+                 ORDER BY abs(frame.clock_s - ?2), frame.frame_id LIMIT 1",
+                params![camera_id, reading.seconds()],
                 |row| row.get(0),
             )
             .optional()
@@ -105,9 +105,29 @@ impl Catalogue {
     }
 }
 
-/// Frames of a body whose reading lies in an open stretch.
-const BETWEEN: &str = "FROM written_frame WHERE camera_id = ?1 AND clock_local IS NOT NULL
-     AND clock_local >= ifnull(?2, '') AND clock_local < ifnull(?3, ':')";
+/// Frames of a body whose reading lies in an open stretch. Digits of a fraction compare as text with bounds that end
+/// in no zero.
+const BETWEEN: &str = "FROM written_frame WHERE camera_id = ?1
+     AND (clock_s, ifnull(clock_fraction, '')) >= (?2, ?3) AND (clock_s, ifnull(clock_fraction, '')) < (?4, ?5)";
+
+/// The values of [`BETWEEN`].
+fn between(
+    camera_id: i64,
+    from: Option<WallTime>,
+    until: Option<WallTime>,
+) -> impl rusqlite::Params {
+    let digits = |reading: Option<WallTime>| {
+        let fraction = reading.and_then(WallTime::fraction).unwrap_or_default();
+        fraction.trim_end_matches('0').to_owned()
+    };
+    (
+        camera_id,
+        from.map_or(i64::MIN, WallTime::seconds),
+        digits(from),
+        until.map_or(i64::MAX, WallTime::seconds),
+        digits(until),
+    )
+}
 
 impl Batch<'_> {
     /// The fixes of a body, by reading.
@@ -168,9 +188,7 @@ impl Batch<'_> {
     ) -> Result<Vec<i64>, Failure> {
         self.step(|db| {
             db.prepare(&format!("SELECT frame_id {BETWEEN} ORDER BY frame_id"))?
-                .query_map(params![camera_id, text(from), text(until)], |row| {
-                    row.get(0)
-                })?
+                .query_map(between(camera_id, from, until), |row| row.get(0))?
                 .collect()
         })
     }
@@ -222,11 +240,11 @@ fn offset_written_near(
     };
     db.prepare_cached(
         "SELECT utc_offset, body_zone_s FROM written_frame
-         WHERE camera_id = ?1 AND clock_local BETWEEN ?2 AND ?3 AND (utc_offset IS NOT NULL OR body_zone_s IS NOT NULL)
-         ORDER BY abs(julianday(clock_local) - julianday(?4)), clock_local, utc_offset, body_zone_s LIMIT 1",
+         WHERE camera_id = ?1 AND clock_s BETWEEN ?2 AND ?3 AND (utc_offset IS NOT NULL OR body_zone_s IS NOT NULL)
+         ORDER BY abs(clock_s + ifnull('0.' || clock_fraction, 0) - ?4), clock_s, utc_offset, body_zone_s LIMIT 1",
     )?
     .query_row(
-        params![camera_id, from.to_string(), until.to_string(), reading.to_string()],
+        params![camera_id, from.seconds(), until.seconds(), seconds_of(reading)],
         |row| {
             let offset = parsed(row, 0, offset_seconds)?;
             Ok(offset.or(row.get(1)?))
@@ -234,6 +252,12 @@ fn offset_written_near(
     )
     .optional()
     .map(Option::flatten)
+}
+
+/// A reading in seconds, fraction and all.
+#[allow(clippy::cast_precision_loss)] // milliseconds of ten thousand years are exact
+fn seconds_of(reading: WallTime) -> f64 {
+    reading.reading_ms() as f64 / 1000.0
 }
 
 fn zones(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ZoneStated>> {

@@ -7,19 +7,28 @@ use rusqlite::params;
 use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::frame_facts;
+use crate::catalogue::read::instant;
 use crate::catalogue::read::parsed;
+use crate::catalogue::read::reading;
 use crate::catalogue::rows::put_findings;
+use crate::catalogue::scale::Numbered;
+use crate::catalogue::scale::day_of;
+use crate::catalogue::scale::millionths;
+use crate::catalogue::scale::tenths;
+use crate::catalogue::scale::tenths_round;
+use crate::catalogue::scale::thousandths;
 use crate::catalogue::sites;
 use crate::catalogue::store::Batch;
+use crate::terms::basis::PlaceBasis;
 use crate::terms::failure::Failure;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::FrameSky;
 use crate::terms::records::PlacedFrame;
 use crate::terms::records::SessionFrame;
 use crate::terms::shower::ShowerCode;
+use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::time::Utc;
-use crate::terms::time::WallTime;
 
 /// A night of one body, whose sessions are to be found anew.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -103,7 +112,7 @@ impl Batch<'_> {
     pub fn sky_before(&self, frame_id: i64) -> Result<SkyBefore, Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "SELECT time.start_utc, radiant.shower, radiant.alt_deg, radiant.az_deg
+                "SELECT time.start_ms, radiant.shower, radiant.alt_deg, radiant.az_deg
                  FROM derived_time AS time
                  LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
                  LEFT JOIN derived_radiant AS radiant
@@ -114,7 +123,7 @@ impl Batch<'_> {
                 let shower = parsed(row, 1, ShowerCode::parse)?;
                 let (alt, az): (Option<f64>, Option<f64>) = (row.get(2)?, row.get(3)?);
                 Ok(SkyBefore {
-                    start_utc: parsed(row, 0, Utc::parse)?,
+                    start_utc: instant(row, 0)?,
                     radiant: shower
                         .zip(alt)
                         .zip(az)
@@ -146,11 +155,18 @@ impl Batch<'_> {
                 frame_id,
                 &placed.findings,
             )?;
-            match sky {
-                Some(sky) => put_sky(db, frame_id, sky),
-                None => Ok(()),
+            Ok(())
+        })?;
+        let Some(sky) = sky else { return Ok(()) };
+        let mut showers = String::with_capacity(sky.radiants.len() * 4);
+        for radiant in &sky.radiants {
+            if !showers.is_empty() {
+                showers.push(' ');
             }
-        })
+            showers.push_str(radiant.shower.as_str());
+        }
+        let active_id = self.ensure_active(&showers)?;
+        self.step(|db| put_sky(db, frame_id, sky, active_id))
     }
 
     /// Notes that a night's sessions are to be found anew, in case this run is killed before they are.
@@ -168,8 +184,9 @@ impl Batch<'_> {
     pub fn night_frames(&self, night: &str) -> Result<Vec<NightFrame>, Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "SELECT time.frame_id, time.start_utc, frame.clock_local, frame.exposure_s, frame.focal_mm, time.site_id,
-                        folder.path || '/' || file.name, time.session_id, frame.camera_id,
+                "SELECT time.frame_id, time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s,
+                        frame.focal_mm, time.site_id, folder.path || '/' || file.name, time.session_id,
+                        frame.camera_id,
                         EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id
                                 AND (finding.code = 'clock-twice' OR finding.code = 'clock-never'
                                      OR finding.code = 'clock-ran-on'))
@@ -178,23 +195,23 @@ impl Batch<'_> {
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
                  CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                 WHERE time.night = ?",
+                 WHERE time.night_day = ?",
             )?
-            .query_map([night], |row| {
+            .query_map([day_of(night)], |row| {
                 let frame = SessionFrame {
                     frame_id: row.get(0)?,
-                    start_utc: parsed(row, 1, Utc::parse)?,
-                    clock_local: parsed(row, 2, WallTime::parse)?,
-                    exposure_s: row.get(3)?,
-                    focal_mm: row.get(4)?,
-                    site_id: row.get(5)?,
-                    path: row.get(6)?,
-                    session_before: row.get(7)?,
+                    start_utc: instant(row, 1)?,
+                    clock_local: reading(row, 2)?,
+                    exposure_s: row.get(4)?,
+                    focal_mm: row.get(5)?,
+                    site_id: row.get(6)?,
+                    path: row.get(7)?,
+                    session_before: row.get(8)?,
                 };
                 Ok(NightFrame {
                     frame,
-                    camera_id: row.get(8)?,
-                    doubtful_hour: row.get(9)?,
+                    camera_id: row.get(9)?,
+                    doubtful_hour: row.get(10)?,
                 })
             })?
             .collect()
@@ -207,10 +224,9 @@ impl Batch<'_> {
 /// frame's session, by which a session keeps its number.
 fn forget(db: &Connection, frame_id: i64, now: Option<&FrameSky>) -> rusqlite::Result<()> {
     let before: Option<String> = db
-        .prepare_cached("SELECT showers FROM derived_sky WHERE frame_id = ?")?
+        .prepare_cached("SELECT showers FROM derived_sky JOIN derived_active USING (active_id) WHERE frame_id = ?")?
         .query_row([frame_id], |row| row.get(0))
-        .optional()?
-        .flatten();
+        .optional()?;
     let stays =
         |code: &str| now.is_some_and(|sky| sky.radiants.iter().any(|r| r.shower.as_str() == code));
     for code in before.iter().flat_map(|codes| codes.split(' ')) {
@@ -233,8 +249,8 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()>
     forget(db, frame_id, None)?;
     for sql in [
         "INSERT OR IGNORE INTO derived_pending (night, camera_id)
-         SELECT time.night, ifnull(frame.camera_id, 0) FROM derived_time AS time
-         JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night IS NOT NULL",
+         SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
+         JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
         "DELETE FROM derived_time WHERE frame_id = ?",
         "DELETE FROM stated_place WHERE frame_id = ?",
         "DELETE FROM written_frame WHERE frame_id = ?",
@@ -245,14 +261,14 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()>
 }
 
 const INSERT_TIME: &str = "
-    INSERT INTO derived_time (frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, site_id,
-                              lat_deg, lon_deg, elev_m, place_basis, night, maker_id)
-    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)";
+    INSERT INTO derived_time (frame_id, start_ms, time_basis_no, time_error_ms, site_id, lat_deg, lon_deg, elev_m,
+                              place_basis_no, night_day, maker_id)
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)";
 
 /// Leaves session and position as they are: by them a session keeps its number when its nights are grouped anew.
 const UPDATE_TIME: &str = "
-    UPDATE derived_time SET start_utc = ?2, mid_utc = ?3, end_utc = ?4, time_basis = ?5, time_error_s = ?6,
-        site_id = ?7, lat_deg = ?8, lon_deg = ?9, elev_m = ?10, place_basis = ?11, night = ?12, maker_id = ?13
+    UPDATE derived_time SET start_ms = ?2, time_basis_no = ?3, time_error_ms = ?4, site_id = ?5, lat_deg = ?6,
+        lon_deg = ?7, elev_m = ?8, place_basis_no = ?9, night_day = ?10, maker_id = ?11
     WHERE frame_id = ?1";
 
 fn put_time(
@@ -262,68 +278,65 @@ fn put_time(
     maker_id: i64,
     placed: &PlacedFrame,
 ) -> rusqlite::Result<()> {
-    let text = |at: Option<Utc>| at.map(|u| u.to_string());
+    // A site's own position stands with the site.
+    let place = placed
+        .place
+        .filter(|_| placed.place_basis != PlaceBasis::Site);
     db.prepare_cached(match derived {
         Derived::FirstTime => INSERT_TIME,
         Derived::Again => UPDATE_TIME,
     })?
     .execute(params![
         frame_id,
-        text(placed.start_utc),
-        text(placed.mid_utc),
-        text(placed.end_utc),
-        placed.time_basis.word(),
-        placed.time_error_s,
+        placed.start_utc.map(Utc::unix_ms),
+        placed.time_basis.number(),
+        placed.time_error_s.map(thousandths),
         placed.site_id,
-        placed.place.map(crate::terms::site::Place::lat_deg),
-        placed.place.map(crate::terms::site::Place::lon_deg),
-        placed.place.map(crate::terms::site::Place::elev_m),
-        placed.place_basis.word(),
-        placed.night,
+        place.map(Place::lat_deg),
+        place.map(Place::lon_deg),
+        place.map(Place::elev_m),
+        placed.place_basis.number(),
+        placed.night.as_deref().and_then(day_of),
         maker_id,
     ])?;
     Ok(())
 }
 
-fn put_sky(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<()> {
-    let mut showers = String::with_capacity(sky.radiants.len() * 4);
-    for radiant in &sky.radiants {
-        if !showers.is_empty() {
-            showers.push(' ');
-        }
-        showers.push_str(radiant.shower.as_str());
-    }
+fn put_sky(
+    db: &Connection,
+    frame_id: i64,
+    sky: &FrameSky,
+    active_id: Option<i64>,
+) -> rusqlite::Result<()> {
     db.prepare_cached(
-        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg,
-                                  solar_lon_deg, shower, showers)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower, active_id)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
     )?
     .execute(params![
         frame_id,
-        sky.sun_alt_deg,
-        sky.twilight.map(crate::terms::basis::Twilight::word),
-        sky.moon_alt_deg,
-        sky.moon_az_deg,
-        sky.moon_lit,
-        sky.lst_deg,
-        sky.solar_lon_deg,
+        sky.sun_alt_deg.map(tenths),
+        sky.moon_alt_deg.map(tenths),
+        sky.moon_az_deg.map(tenths_round),
+        millionths(sky.moon_lit),
+        sky.lst_deg.map(tenths_round),
+        tenths_round(sky.solar_lon_deg),
         sky.strongest.as_ref().map(ShowerCode::as_str),
-        (!showers.is_empty()).then_some(showers),
+        active_id,
     ])?;
     let mut insert = db.prepare_cached(
-        "INSERT OR REPLACE INTO derived_radiant (shower, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate)
+        "INSERT OR REPLACE INTO derived_radiant (shower, frame_id, alt, az, seen_alt, seen_az, moon_sep, rate_milli)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
     )?;
     for r in &sky.radiants {
         insert.execute(params![
             r.shower.as_str(),
             frame_id,
-            r.alt_deg,
-            r.az_deg,
-            r.seen_alt_deg,
-            r.seen_az_deg,
-            r.moon_sep_deg,
-            r.rate,
+            tenths(r.alt_deg),
+            tenths_round(r.az_deg),
+            tenths(r.seen_alt_deg),
+            tenths_round(r.seen_az_deg),
+            tenths(r.moon_sep_deg),
+            thousandths(r.rate),
         ])?;
     }
     Ok(())

@@ -92,6 +92,62 @@ impl Batch<'_> {
     }
 }
 
+impl Batch<'_> {
+    /// Finds or makes the lens that a record names.
+    pub(super) fn ensure_lens(&mut self, record: &CaptureRecord) -> Result<Option<i64>, Failure> {
+        let Some(name) = &record.lens else {
+            return Ok(None);
+        };
+        if let Some((_, id)) = self.lenses.iter().find(|(known, _)| known == name) {
+            return Ok(Some(*id));
+        }
+        let id = self.step(|db| {
+            found_or_made(
+                db,
+                "SELECT lens_id FROM written_lens WHERE name = ?",
+                "INSERT INTO written_lens (name) VALUES (?)",
+                name,
+            )
+        })?;
+        self.lenses.push((name.clone(), id));
+        Ok(Some(id))
+    }
+
+    /// Finds or makes a set of showers that are active together; `None` for none.
+    pub(super) fn ensure_active(&self, showers: &str) -> Result<Option<i64>, Failure> {
+        if showers.is_empty() {
+            return Ok(None);
+        }
+        if let Some((known, id)) = &*self.latest_active.borrow()
+            && known == showers
+        {
+            return Ok(Some(*id));
+        }
+        let id = self.step(|db| {
+            found_or_made(
+                db,
+                "SELECT active_id FROM derived_active WHERE showers = ?",
+                "INSERT INTO derived_active (showers) VALUES (?)",
+                showers,
+            )
+        })?;
+        *self.latest_active.borrow_mut() = Some((showers.to_owned(), id));
+        Ok(Some(id))
+    }
+}
+
+/// The number of the row with that text, new or known.
+fn found_or_made(db: &Connection, find: &str, make: &str, text: &str) -> rusqlite::Result<i64> {
+    let known = db
+        .prepare_cached(find)?
+        .query_row([text], |row| row.get(0))
+        .optional()?;
+    match known {
+        Some(id) => Ok(id),
+        None => db.prepare_cached(make)?.insert([text]),
+    }
+}
+
 /// The number of a body, new or known.
 fn body(
     db: &Connection,

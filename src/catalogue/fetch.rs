@@ -14,9 +14,14 @@ use rusqlite::types::ValueRef;
 use crate::catalogue::failure::failed;
 use crate::catalogue::names::bytes_of;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::FILES_OF_FRAME;
+use crate::catalogue::scale::date_of;
+use crate::catalogue::scale::reading_of;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
+use crate::terms::field::FieldKind;
 use crate::terms::field::PATH_COLUMN;
+use crate::terms::field::READING_FRACTION;
 use crate::terms::field::Table;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::SqlPredicate;
@@ -27,6 +32,7 @@ use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
+use crate::terms::time::Utc;
 
 /// What is wanted of each frame besides its columns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -59,6 +65,10 @@ const JOINS: &[(Table, &str)] = &[
         "LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id",
     ),
     (
+        Table::Lens,
+        "LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id",
+    ),
+    (
         Table::File,
         "LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id",
     ),
@@ -85,7 +95,8 @@ const JOINS: &[(Table, &str)] = &[
 ];
 
 /// Ordered by start; frames without UTC come last, by their clocks.
-const ORDER: &str = "ORDER BY time.start_utc NULLS LAST, frame.clock_local, frame.frame_id";
+const ORDER: &str =
+    "ORDER BY time.start_ms NULLS LAST, frame.clock_s, frame.clock_fraction, frame.frame_id";
 
 impl Catalogue {
     /// Runs a query and gives each row to `each` as it comes; nothing is held back. `each` may stop the run by
@@ -133,7 +144,7 @@ impl Catalogue {
         let (mut tables, mut showers) = (BTreeSet::new(), BTreeSet::new());
         need(source, &mut tables, &mut showers);
         let from = from_clause(predicate, tables, showers);
-        let column = source.sql();
+        let (column, kind) = (source.sql(), source.field().kind);
         let sql = format!(
             "SELECT min({column}), max({column}) {from}{}",
             where_clause(predicate)
@@ -142,7 +153,7 @@ impl Catalogue {
             .query_row(
                 &sql,
                 params_from_iter(predicate.values.iter().map(Bound)),
-                |row| Ok((cell(row.get_ref(0)?), cell(row.get_ref(1)?))),
+                |row| Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind))),
             )
             .map_err(|e| failed(&self.path, e))
     }
@@ -155,7 +166,7 @@ pub fn select(ask: &Ask<'_>) -> String {
     let mut columns = Vec::with_capacity(ask.columns.len() + 8);
     for source in ask.columns {
         need(*source, &mut tables, &mut showers);
-        columns.push(source.sql());
+        columns.push(selected(*source));
     }
     if ask.detail != Detail::Columns {
         tables.insert(Table::Dump);
@@ -173,7 +184,9 @@ pub fn select(ask: &Ask<'_>) -> String {
     if ask.detail == Detail::Everything {
         tables.insert(Table::Sky);
         columns.push("frame.frame_id".to_owned());
-        columns.push("sky.showers".to_owned());
+        columns.push(
+            "(SELECT active.showers FROM derived_active AS active WHERE active.active_id = sky.active_id)".to_owned(),
+        );
     }
     let from = from_clause(ask.predicate, tables, showers);
     let mut sql = format!(
@@ -185,6 +198,17 @@ pub fn select(ask: &Ask<'_>) -> String {
         let _ = write!(sql, " LIMIT {limit}");
     }
     sql
+}
+
+/// What is selected for a column, for [`cell`] to read. A reading's fraction comes behind its seconds.
+fn selected(source: ColumnSource) -> String {
+    let column = source.sql();
+    match source.field().kind {
+        FieldKind::Reading => {
+            format!("ifnull({column} || '.' || {READING_FRACTION}, {column})")
+        }
+        _ => column,
+    }
 }
 
 /// Notes the tables that a column lies in.
@@ -255,8 +279,8 @@ fn frame_row(db: &Connection, row: &Row<'_>, ask: &Ask<'_>) -> rusqlite::Result<
         cells: Vec::with_capacity(ask.columns.len()),
         ..FrameRow::default()
     };
-    for column in 0..ask.columns.len() {
-        made.cells.push(cell(row.get_ref(column)?));
+    for (at, source) in ask.columns.iter().enumerate() {
+        made.cells.push(cell(row.get_ref(at)?, source.field().kind));
     }
     let mut next = ask.columns.len();
     if ask.detail != Detail::Columns {
@@ -277,12 +301,27 @@ fn frame_row(db: &Connection, row: &Row<'_>, ask: &Ask<'_>) -> rusqlite::Result<
     Ok(made)
 }
 
-fn cell(value: ValueRef<'_>) -> Cell {
-    match value {
-        ValueRef::Null => Cell::Unknown,
-        ValueRef::Integer(whole) => Cell::Whole(whole),
-        ValueRef::Real(number) => Cell::Number(number),
-        ValueRef::Text(text) | ValueRef::Blob(text) => {
+/// A value as it leaves the catalogue: moments as text.
+fn cell(value: ValueRef<'_>, kind: FieldKind) -> Cell {
+    let text = |text: Option<String>| text.map_or(Cell::Unknown, Cell::Text);
+    match (value, kind) {
+        (ValueRef::Null, _) => Cell::Unknown,
+        (ValueRef::Integer(ms), FieldKind::Instant) => {
+            text(Utc::from_unix_ms(ms).map(|at| at.to_string()))
+        }
+        (ValueRef::Integer(day), FieldKind::Date) => text(date_of(day)),
+        (ValueRef::Integer(seconds), FieldKind::Reading) => {
+            text(reading_of(seconds, None).map(|at| at.to_string()))
+        }
+        (ValueRef::Text(kept), FieldKind::Reading) => {
+            let kept = String::from_utf8_lossy(kept);
+            let parts = kept.split_once('.');
+            let reading = parts.and_then(|(s, digits)| reading_of(s.parse().ok()?, Some(digits)));
+            text(reading.map(|at| at.to_string()))
+        }
+        (ValueRef::Integer(whole), _) => Cell::Whole(whole),
+        (ValueRef::Real(number), _) => Cell::Number(number),
+        (ValueRef::Text(text) | ValueRef::Blob(text), _) => {
             Cell::Text(String::from_utf8_lossy(text).into_owned())
         }
     }
@@ -310,7 +349,7 @@ fn files(db: &Connection, frame_id: i64) -> rusqlite::Result<Vec<FrameFile>> {
         "SELECT {PATH_COLUMN}, file.format, file.bytes, file.health, file.copy_of IS NOT NULL
          FROM written_file AS file
          JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
-         WHERE file.frame_id = ?1
+         WHERE {FILES_OF_FRAME}
          ORDER BY file.file_id <> (SELECT first_file_id FROM written_frame WHERE frame_id = ?1), file.file_id"
     ))?
     .query_map([frame_id], |row| {

@@ -14,6 +14,7 @@
 //! - `sites`, `site_frames`: the site book, and the frames that a change of it concerns
 //! - `names`: file names as text and as bytes
 //! - `rows`: records into rows, column by column
+//! - `scale`: angles, moments and words as the whole numbers that are kept
 //! - `audit`: what is odd, missing or changed
 
 pub mod audit;
@@ -28,6 +29,7 @@ pub mod numbers;
 pub mod open;
 pub mod read;
 mod rows;
+mod scale;
 pub mod sessions;
 pub mod site_frames;
 pub mod sites;

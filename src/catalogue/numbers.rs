@@ -7,6 +7,8 @@ use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::derive::BodyNight;
+use crate::catalogue::scale::Numbered;
+use crate::catalogue::scale::day_of;
 use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::records::Session;
@@ -50,15 +52,15 @@ impl Batch<'_> {
         self.step(|db| {
             let id = put_session(db, night, session)?;
             let mut member = db.prepare_cached(
-                "UPDATE derived_time SET session_id = ?2, seq = ?3, kind = ?4 WHERE frame_id = ?1
-                   AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind IS NOT ?4)",
+                "UPDATE derived_time SET session_id = ?2, seq = ?3, kind_no = ?4 WHERE frame_id = ?1
+                   AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind_no IS NOT ?4)",
             )?;
             for (seq, frame) in (1_i64..).zip(&session.members) {
                 member.execute(params![
                     frame.frame_id,
                     id,
                     seq,
-                    frame.kind.map(crate::terms::basis::Kind::word)
+                    frame.kind.and_then(Numbered::number)
                 ])?;
             }
             db.prepare_cached(
@@ -93,10 +95,12 @@ impl Batch<'_> {
                  JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  JOIN written_file AS file ON file.file_id = frame.first_file_id
                  JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                 WHERE time.night = ?1 AND frame.camera_id IS ?2
+                 WHERE time.night_day = ?1 AND frame.camera_id IS ?2
                  ORDER BY folder.path, file.name, time.frame_id",
             )?
-            .query_map(params![night.night, night.camera_id], |row| row.get(0))?
+            .query_map(params![day_of(&night.night), night.camera_id], |row| {
+                row.get(0)
+            })?
             .collect()
         })
     }

@@ -13,6 +13,8 @@ use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::os_name;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::scale::date_of;
+use crate::catalogue::scale::reading_of;
 use crate::catalogue::store::PressFile;
 use crate::catalogue::store::PressRow;
 use crate::terms::basis::ClockTag;
@@ -26,6 +28,8 @@ use crate::terms::time::WallTime;
 /// What the catalogue knows of a file, to tell whether it has changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct KnownFile {
+    /// Its number.
+    pub file_id: i64,
     /// Its size when it was read.
     pub bytes: u64,
     /// Its time stamp when it was read.
@@ -70,7 +74,8 @@ impl Catalogue {
                 .prepare_cached(
                     "SELECT file.name, file.bytes, file.modified_ns, file.health = 'unreadable' AND EXISTS (
                               SELECT 1 FROM written_finding AS finding
-                              WHERE finding.file_id = file.file_id AND finding.code = 'read-error')
+                              WHERE finding.file_id = file.file_id AND finding.code = 'read-error'),
+                            file.file_id
                      FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
                      WHERE folder.dump_id = ? AND folder.path = ?",
                 )?
@@ -78,6 +83,7 @@ impl Catalogue {
                     Ok((
                         row.get(0)?,
                         KnownFile {
+                            file_id: row.get(4)?,
                             bytes: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
                             modified_ns: row.get(2)?,
                             failed_before: row.get(3)?,
@@ -163,8 +169,9 @@ impl Catalogue {
 
 /// The columns of [`frame_facts`], over `frame`, `place` (stated) and `time` (derived).
 const FACTS: &str = "
-    SELECT frame.frame_id, frame.camera_id, frame.clock_local, frame.utc_offset, frame.gps_lat_deg, frame.gps_lon_deg,
-           frame.gps_elev_m, frame.exposure_s, place.site_id, time.night, frame.body_zone_s, frame.gps_utc
+    SELECT frame.frame_id, frame.camera_id, frame.clock_s, frame.clock_fraction, frame.utc_offset, frame.gps_lat_deg,
+           frame.gps_lon_deg, frame.gps_elev_m, frame.exposure_s, place.site_id, time.night_day,
+           frame.body_zone_s, frame.gps_ms
     FROM written_frame AS frame
     LEFT JOIN stated_place AS place ON place.frame_id = frame.frame_id
     LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
@@ -176,16 +183,16 @@ pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<Fr
         Ok(FrameFacts {
             frame_id: row.get(0)?,
             camera_id: row.get(1)?,
-            clock_local: parsed(row, 2, WallTime::parse)?,
-            utc_offset_s: parsed(row, 3, offset_seconds)?,
-            gps_lat_deg: row.get(4)?,
-            gps_lon_deg: row.get(5)?,
-            gps_elev_m: row.get(6)?,
-            exposure_s: row.get(7)?,
-            stated_site: row.get(8)?,
-            night_before: row.get(9)?,
-            body_zone_s: row.get(10)?,
-            gps_utc: parsed(row, 11, Utc::parse)?,
+            clock_local: reading(row, 2)?,
+            utc_offset_s: parsed(row, 4, offset_seconds)?,
+            gps_lat_deg: row.get(5)?,
+            gps_lon_deg: row.get(6)?,
+            gps_elev_m: row.get(7)?,
+            exposure_s: row.get(8)?,
+            stated_site: row.get(9)?,
+            night_before: row.get::<_, Option<i64>>(10)?.and_then(date_of),
+            body_zone_s: row.get(11)?,
+            gps_utc: instant(row, 12)?,
         })
     })
 }
@@ -193,76 +200,80 @@ pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<Fr
 /// What the camera wrote into a frame.
 pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<CaptureRecord> {
     db.prepare_cached(
-        "SELECT frame.clock_local, frame.clock_source, frame.utc_offset, frame.body_zone_s, frame.exposure_s,
-                frame.f_number, frame.iso, frame.focal_mm, frame.focal35_mm, frame.lens, frame.width_px,
+        "SELECT frame.clock_s, frame.clock_fraction, frame.clock_source, frame.utc_offset, frame.body_zone_s,
+                frame.exposure_s, frame.f_number, frame.iso, frame.focal_mm, frame.focal35_mm, lens.name, frame.width_px,
                 frame.height_px, frame.orientation, frame.temperature_c, frame.shutter_count, frame.gps_lat_deg,
-                frame.gps_lon_deg, frame.gps_elev_m, frame.gps_utc, camera.make, camera.model, camera.serial
+                frame.gps_lon_deg, frame.gps_elev_m, frame.gps_ms, camera.make, camera.model, camera.serial
          FROM written_frame AS frame LEFT JOIN written_camera AS camera USING (camera_id)
+         LEFT JOIN written_lens AS lens USING (lens_id)
          WHERE frame.frame_id = ?",
     )?
     .query_row([frame_id], |row| {
         Ok(CaptureRecord {
-            clock_local: parsed(row, 0, WallTime::parse)?,
-            clock_source: parsed(row, 1, ClockTag::from_word)?,
-            utc_offset_s: parsed(row, 2, offset_seconds)?,
-            body_zone_s: row.get(3)?,
-            exposure_s: row.get(4)?,
-            f_number: row.get(5)?,
-            iso: row.get(6)?,
-            focal_mm: row.get(7)?,
-            focal35_mm: row.get(8)?,
-            lens: row.get(9)?,
-            width_px: row.get(10)?,
-            height_px: row.get(11)?,
-            orientation: row.get(12)?,
-            temperature_c: row.get(13)?,
-            shutter_count: row.get::<_, Option<i64>>(14)?.and_then(|n| u64::try_from(n).ok()),
-            gps_lat_deg: row.get(15)?,
-            gps_lon_deg: row.get(16)?,
-            gps_elev_m: row.get(17)?,
-            gps_utc: parsed(row, 18, Utc::parse)?,
-            make: row.get(19)?,
-            model: row.get(20)?,
-            serial: row.get(21)?,
+            clock_local: reading(row, 0)?,
+            clock_source: parsed(row, 2, ClockTag::from_word)?,
+            utc_offset_s: parsed(row, 3, offset_seconds)?,
+            body_zone_s: row.get(4)?,
+            exposure_s: row.get(5)?,
+            f_number: row.get(6)?,
+            iso: row.get(7)?,
+            focal_mm: row.get(8)?,
+            focal35_mm: row.get(9)?,
+            lens: row.get(10)?,
+            width_px: row.get(11)?,
+            height_px: row.get(12)?,
+            orientation: row.get(13)?,
+            temperature_c: row.get(14)?,
+            shutter_count: row.get::<_, Option<i64>>(15)?.and_then(|n| u64::try_from(n).ok()),
+            gps_lat_deg: row.get(16)?,
+            gps_lon_deg: row.get(17)?,
+            gps_elev_m: row.get(18)?,
+            gps_utc: instant(row, 19)?,
+            make: row.get(20)?,
+            model: row.get(21)?,
+            serial: row.get(22)?,
         })
     })
 }
 
-/// Frames of that stem whose clock shows the same second.
+/// The files of frame `?1`: the one it began with, and those that joined it.
+pub(super) const FILES_OF_FRAME: &str = "((file.file_id = ?1 AND file.frame_id = ?1) OR (file.frame_id = ?1 AND file.frame_id <> file.file_id))";
+
+/// Frames whose clock shows the same second, and whose first file's name will do.
 pub(super) fn frames_at_press(
     db: &Connection,
-    stem: &str,
     clock: WallTime,
+    name_will_do: impl Fn(&str) -> bool,
 ) -> rusqlite::Result<Vec<PressRow>> {
-    let text = clock.to_string();
-    let second = &text[..text.len().min(19)];
-    // '/' is the sign after '.', so the range holds the whole second and all its fractions.
     let mut rows: Vec<PressRow> = db
         .prepare_cached(
             "SELECT frame.frame_id, frame.first_file_id, frame.camera_id, camera.make, camera.model, camera.serial,
-                    frame.clock_local
-             FROM written_frame AS frame LEFT JOIN written_camera AS camera USING (camera_id)
-             WHERE frame.stem = ?1 AND frame.clock_local >= ?2 AND frame.clock_local < ?3",
+                    frame.clock_s, frame.clock_fraction, file.name
+             FROM written_frame AS frame CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
+             LEFT JOIN written_camera AS camera USING (camera_id)
+             WHERE frame.clock_s = ?1",
         )?
-        .query_map((stem, second, format!("{second}/")), |row| {
-            Ok(PressRow {
+        .query_map([clock.seconds()], |row| {
+            let row_of = PressRow {
                 frame_id: row.get(0)?,
                 first_file_id: row.get(1)?,
                 camera_id: row.get(2)?,
                 body: [row.get(3)?, row.get(4)?, row.get(5)?],
-                clock_local: parsed(row, 6, WallTime::parse)?,
+                clock_local: reading(row, 6)?,
                 files: Vec::new(),
-            })
+            };
+            Ok(name_will_do(row.get_ref(8)?.as_str()?).then_some(row_of))
         })?
+        .filter_map(Result::transpose)
         .collect::<rusqlite::Result<_>>()?;
     rows.sort_by_key(|row| row.frame_id);
     for row in &mut rows {
         row.files = db
-            .prepare_cached(
+            .prepare_cached(&format!(
                 "SELECT file.format, file.health, folder.path
                  FROM written_file AS file JOIN written_folder AS folder USING (folder_id)
-                 WHERE file.frame_id = ? ORDER BY file.file_id",
-            )?
+                 WHERE {FILES_OF_FRAME} ORDER BY file.file_id"
+            ))?
             .query_map([row.frame_id], |row| {
                 Ok(PressFile {
                     format: row.get(0)?,
@@ -273,6 +284,20 @@ pub(super) fn frames_at_press(
             .collect::<rusqlite::Result<_>>()?;
     }
     Ok(rows)
+}
+
+/// Reads an instant kept as milliseconds.
+pub(super) fn instant(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Utc>> {
+    Ok(row
+        .get::<_, Option<i64>>(column)?
+        .and_then(Utc::from_unix_ms))
+}
+
+/// Reads a clock reading kept in two columns: its seconds, and behind them the digits of its fraction.
+pub(super) fn reading(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<WallTime>> {
+    let seconds: Option<i64> = row.get(column)?;
+    let fraction = row.get_ref(column + 1)?.as_str_or_null()?;
+    Ok(seconds.and_then(|seconds| reading_of(seconds, fraction)))
 }
 
 /// Reads a text column through a parser; a text it does not know counts as not known.

@@ -4,40 +4,47 @@ use rusqlite::Connection;
 use rusqlite::params;
 
 use crate::catalogue::names::kept_name;
+use crate::catalogue::scale::Numbered;
 use crate::catalogue::store::NewFile;
-use crate::terms::basis::ClockTag;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
-use crate::terms::records::FileReading;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
 
 pub(super) const INSERT_FRAME: &str = "
-    INSERT INTO written_frame (camera_id, first_file_id, stem, clock_local, clock_source, utc_offset, body_zone_s,
-        exposure_s, f_number, iso, focal_mm, focal35_mm, lens, width_px, height_px, orientation, temperature_c,
-        shutter_count, gps_lat_deg, gps_lon_deg, gps_elev_m, gps_utc, frame_id)
+    INSERT INTO written_frame (camera_id, first_file_id, clock_s, clock_fraction, clock_source_no, utc_offset, body_zone_s,
+        exposure_s, f_number, iso, focal_mm, focal35_mm, lens_id, width_px, height_px, orientation, temperature_c,
+        shutter_count, gps_lat_deg, gps_lon_deg, gps_elev_m, gps_ms, frame_id)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 
 pub(super) const UPDATE_FRAME: &str = "
-    UPDATE written_frame SET camera_id = ?, first_file_id = ?, stem = ?, clock_local = ?, clock_source = ?,
+    UPDATE written_frame SET camera_id = ?, first_file_id = ?, clock_s = ?, clock_fraction = ?, clock_source_no = ?,
         utc_offset = ?, body_zone_s = ?, exposure_s = ?, f_number = ?, iso = ?, focal_mm = ?, focal35_mm = ?,
-        lens = ?, width_px = ?, height_px = ?, orientation = ?, temperature_c = ?, shutter_count = ?,
-        gps_lat_deg = ?, gps_lon_deg = ?, gps_elev_m = ?, gps_utc = ?
+        lens_id = ?, width_px = ?, height_px = ?, orientation = ?, temperature_c = ?, shutter_count = ?,
+        gps_lat_deg = ?, gps_lon_deg = ?, gps_elev_m = ?, gps_ms = ?
     WHERE frame_id = ?";
+
+/// What a row of a frame points at.
+#[derive(Clone, Copy)]
+pub(super) struct FrameLinks {
+    pub camera: Option<i64>,
+    pub lens: Option<i64>,
+    pub first_file: i64,
+}
 
 pub(super) fn put_frame(
     db: &Connection,
     sql: &str,
     frame_id: i64,
-    camera_id: Option<i64>,
-    first_file_id: i64,
-    stem: &str,
+    links: FrameLinks,
     r: &CaptureRecord,
 ) -> rusqlite::Result<()> {
     db.prepare_cached(sql)?.execute(params![
-        camera_id,
-        first_file_id,
-        stem,
-        r.clock_local.map(|c| c.to_string()),
-        r.clock_source.map(ClockTag::word),
+        links.camera,
+        links.first_file,
+        r.clock_local.map(WallTime::seconds),
+        r.clock_local.and_then(WallTime::fraction),
+        r.clock_source.and_then(Numbered::number),
         r.utc_offset_s.map(offset_text),
         r.body_zone_s,
         r.exposure_s,
@@ -45,7 +52,7 @@ pub(super) fn put_frame(
         r.iso,
         r.focal_mm,
         r.focal35_mm,
-        r.lens,
+        links.lens,
         r.width_px,
         r.height_px,
         r.orientation,
@@ -54,21 +61,21 @@ pub(super) fn put_frame(
         r.gps_lat_deg,
         r.gps_lon_deg,
         r.gps_elev_m,
-        r.gps_utc.map(|u| u.to_string()),
+        r.gps_utc.map(Utc::unix_ms),
         frame_id,
     ])?;
     Ok(())
 }
 
 pub(super) const INSERT_FILE: &str = "
-    INSERT INTO written_file (folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, contents,
-        health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes, file_id)
-    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
+    INSERT INTO written_file (folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint,
+        undated, health_no, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes, file_id)
+    VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 
 pub(super) const UPDATE_FILE: &str = "
     UPDATE written_file SET folder_id = ?, name = ?, name_bytes = ?, frame_id = ?, copy_of = ?, format = ?, bytes = ?,
-        modified_ns = ?, contents = ?, health = ?, thumbnail_offset = ?, thumbnail_bytes = ?, preview_offset = ?,
-        preview_bytes = ?
+        modified_ns = ?, fingerprint = ?, undated = ?, health_no = ?, thumbnail_offset = ?, thumbnail_bytes = ?,
+        preview_offset = ?, preview_bytes = ?
     WHERE file_id = ?";
 
 pub(super) fn put_file(
@@ -90,8 +97,9 @@ pub(super) fn put_file(
         reading.format,
         signed(file.bytes),
         file.modified_ns,
-        contents_key(reading).as_ref().map(|key| &key[..]),
-        reading.health.word(),
+        reading.fingerprint.map(kept_fingerprint),
+        reading.record.clock_local.is_none(),
+        reading.health.number(),
         reading.thumbnail.map(|t| signed(t.offset)),
         reading.thumbnail.map(|t| signed(t.length)),
         reading.preview.map(|t| signed(t.offset)),
@@ -119,18 +127,11 @@ pub(super) fn put_findings(
     Ok(())
 }
 
-/// What finds a file again by its contents: the clock reading in seconds, then the fingerprint. Copies agree in both.
-pub(super) fn contents_key(reading: &FileReading) -> Option<[u8; 20]> {
-    let print = reading.fingerprint?;
-    let second = reading
-        .record
-        .clock_local
-        .and_then(|clock| u32::try_from(clock.reading_ms() / 1000).ok())
-        .unwrap_or(0);
-    let mut key = [0; 20];
-    key[..4].copy_from_slice(&second.to_be_bytes());
-    key[4..].copy_from_slice(&print);
-    Some(key)
+/// As much of a fingerprint as the catalogue keeps: with the size and the clock's second it tells files apart.
+pub(super) fn kept_fingerprint(print: [u8; 16]) -> i64 {
+    let mut kept = [0; 8];
+    kept.copy_from_slice(&print[..8]);
+    i64::from_be_bytes(kept)
 }
 
 /// SQLite keeps signed numbers; no file or counter reaches past them.

@@ -123,12 +123,10 @@ impl Catalogue {
             self.db
                 .prepare(
                     "SELECT name, at, step_s FROM (
-                       SELECT file.name, ifnull(time.start_utc, frame.clock_local) AS at,
-                              (julianday(lead(ifnull(time.start_utc, frame.clock_local)) OVER (ORDER BY time.seq))
-                               - julianday(ifnull(time.start_utc, frame.clock_local))) * 86400 AS step_s, time.seq
-                       FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
-                       JOIN written_file AS file ON file.file_id = frame.first_file_id
-                       WHERE time.session_id = ?1)
+                       SELECT time.file AS name, ifnull(time.start_utc, time.clock_local) AS at,
+                              (julianday(lead(ifnull(time.start_utc, time.clock_local)) OVER (ORDER BY time.seq))
+                               - julianday(ifnull(time.start_utc, time.clock_local))) * 86400 AS step_s, time.seq
+                       FROM frame_time AS time WHERE time.session = ?1)
                      WHERE step_s > ?2 ORDER BY seq",
                 )?
                 .query_map((session_id, longer_than_s), |row| {
@@ -149,18 +147,19 @@ impl Catalogue {
             let spans = self
                 .db
                 .prepare(
-                    "WITH members AS (SELECT frame_id, seq, start_utc FROM derived_time WHERE session_id = ?1),
+                    "WITH members AS (SELECT frame_id, seq, start_ms FROM derived_time WHERE session_id = ?1),
                           codes AS (SELECT DISTINCT code.value AS shower
-                                    FROM members JOIN derived_sky AS sky USING (frame_id),
-                                         json_each('[\"' || replace(sky.showers, ' ', '\",\"') || '\"]') AS code),
-                          over AS (SELECT radiant.shower, radiant.alt_deg, radiant.rate, members.seq, members.start_utc
+                                    FROM members JOIN derived_sky AS sky USING (frame_id)
+                                    JOIN derived_active AS active USING (active_id),
+                                         json_each('[\"' || replace(active.showers, ' ', '\",\"') || '\"]') AS code),
+                          over AS (SELECT radiant.shower, radiant.alt_deg, radiant.rate, members.seq, members.start_ms
                                    FROM codes CROSS JOIN members
                                    JOIN derived_radiant AS radiant
                                      ON radiant.shower = codes.shower AND radiant.frame_id = members.frame_id)
                      SELECT DISTINCT shower,
                             first_value(alt_deg) OVER (PARTITION BY shower ORDER BY seq),
                             first_value(alt_deg) OVER highest,
-                            first_value(start_utc) OVER highest,
+                            strftime('%Y-%m-%dT%H:%M:%fZ', first_value(start_ms) OVER highest / 1000.0, 'unixepoch'),
                             first_value(alt_deg) OVER (PARTITION BY shower ORDER BY seq DESC),
                             first_value(rate) OVER highest
                      FROM over WINDOW highest AS (PARTITION BY shower ORDER BY alt_deg DESC, seq)",

@@ -1,5 +1,6 @@
 //! Files and frames into the catalogue, one batch a transaction. Computes no value, decides no pairing.
 
+use std::cell::RefCell;
 use std::ffi::OsStr;
 use std::path::Path;
 
@@ -11,14 +12,14 @@ use rusqlite::params;
 
 use crate::catalogue::derive::drop_frame;
 use crate::catalogue::failure::failed;
-use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read;
+use crate::catalogue::rows::FrameLinks;
 use crate::catalogue::rows::INSERT_FILE;
 use crate::catalogue::rows::INSERT_FRAME;
 use crate::catalogue::rows::UPDATE_FILE;
 use crate::catalogue::rows::UPDATE_FRAME;
-use crate::catalogue::rows::contents_key;
+use crate::catalogue::rows::kept_fingerprint;
 use crate::catalogue::rows::put_file;
 use crate::catalogue::rows::put_frame;
 use crate::catalogue::rows::signed;
@@ -89,35 +90,37 @@ pub struct NewFile<'a> {
 pub struct Batch<'c> {
     pub(super) tx: Transaction<'c>,
     pub(super) path: &'c Path,
-    next_frame: i64,
     next_file: i64,
     /// The bodies asked for in this batch: most batches are of one or two.
     pub(super) bodies: Vec<([Option<String>; 3], i64)>,
+    /// The lenses asked for in this batch.
+    pub(super) lenses: Vec<(String, i64)>,
+    /// The set of active showers asked for last.
+    pub(super) latest_active: RefCell<Option<(String, i64)>>,
 }
 
 impl Catalogue {
     /// Begins a batch.
     pub fn batch(&mut self) -> Result<Batch<'_>, Failure> {
         let Self { db, path, .. } = self;
-        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64, i64)> {
+        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64)> {
             let tx = Transaction::new(db, TransactionBehavior::Immediate)?;
-            let next = |table: &str| {
-                tx.query_row(
-                    &format!("SELECT ifnull(max({table}_id), 0) + 1 FROM written_{table}"),
-                    [],
-                    |row| row.get(0),
-                )
-            };
-            let (frame, file) = (next("frame")?, next("file")?);
-            Ok((tx, frame, file))
+            let next = tx.query_row(
+                "SELECT max(ifnull((SELECT max(file_id) FROM written_file), 0),
+                            ifnull((SELECT max(frame_id) FROM written_frame), 0)) + 1",
+                [],
+                |row| row.get(0),
+            )?;
+            Ok((tx, next))
         };
-        let (tx, next_frame, next_file) = begin(db).map_err(|e| failed(path, e))?;
+        let (tx, next_file) = begin(db).map_err(|e| failed(path, e))?;
         Ok(Batch {
             tx,
             path,
-            next_frame,
             next_file,
             bodies: Vec::new(),
+            lenses: Vec::new(),
+            latest_active: RefCell::new(None),
         })
     }
 }
@@ -143,35 +146,60 @@ impl Batch<'_> {
         reading: &FileReading,
         bytes: u64,
     ) -> Result<Option<FileRow>, Failure> {
-        let Some(key) = contents_key(reading) else {
+        let Some(print) = reading.fingerprint.map(kept_fingerprint) else {
             return Ok(None);
         };
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT file_id, frame_id, copy_of, 1 FROM written_file
-                 WHERE contents = ? AND bytes = ? LIMIT 1",
-            )?
-            .query_row(params![&key[..], signed(bytes)], file_row)
-            .optional()
+        let bytes = signed(bytes);
+        self.step(|db| match reading.record.clock_local {
+            Some(clock) => db
+                .prepare_cached(
+                    "SELECT file.file_id, file.frame_id, file.copy_of, 1
+                     FROM written_frame AS frame CROSS JOIN written_file AS file
+                       ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
+                     WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3
+                     UNION ALL
+                     SELECT file.file_id, file.frame_id, file.copy_of, 1
+                     FROM written_frame AS frame CROSS JOIN written_file AS file
+                       ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
+                     WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3
+                     LIMIT 1",
+                )?
+                .query_row(params![clock.seconds(), print, bytes], file_row)
+                .optional(),
+            None => db
+                .prepare_cached(
+                    "SELECT file_id, frame_id, copy_of, 1 FROM written_file
+                     WHERE fingerprint = ? AND undated = 1 AND bytes = ? LIMIT 1",
+                )?
+                .query_row(params![print, bytes], file_row)
+                .optional(),
         })
     }
 
-    /// The file of that name in that folder, if the catalogue has it.
-    pub fn file_named(&self, folder_id: i64, name: &OsStr) -> Result<Option<FileRow>, Failure> {
+    /// A file that the catalogue knew before, if it still has it in that folder.
+    pub fn known_file(&self, file_id: i64, folder_id: i64) -> Result<Option<FileRow>, Failure> {
         self.step(|db| {
             db.prepare_cached(
                 "SELECT file_id, frame_id, copy_of,
-                        (SELECT count(*) FROM written_file AS other WHERE other.frame_id = file.frame_id)
-                 FROM written_file AS file WHERE folder_id = ? AND name = ?",
+                        (SELECT count(*) FROM written_file AS begun
+                         WHERE begun.file_id = file.frame_id AND begun.frame_id = file.frame_id)
+                        + (SELECT count(*) FROM written_file AS other
+                           WHERE other.frame_id = file.frame_id AND other.frame_id <> other.file_id)
+                 FROM written_file AS file WHERE file_id = ? AND folder_id = ?",
             )?
-            .query_row(params![folder_id, kept_name(name).text], file_row)
+            .query_row([file_id, folder_id], file_row)
             .optional()
         })
     }
 
-    /// Frames of that stem whose clock shows the same second: candidates for one press of the shutter.
-    pub fn frames_at_press(&self, stem: &str, clock: WallTime) -> Result<Vec<PressRow>, Failure> {
-        self.step(|db| read::frames_at_press(db, stem, clock))
+    /// Frames whose clock shows the same second, and whose first file's name will do: candidates for one press of the
+    /// shutter.
+    pub fn frames_at_press(
+        &self,
+        clock: WallTime,
+        name_will_do: impl Fn(&str) -> bool,
+    ) -> Result<Vec<PressRow>, Failure> {
+        self.step(|db| read::frames_at_press(db, clock, name_will_do))
     }
 
     /// What the camera wrote into a frame.
@@ -179,28 +207,16 @@ impl Batch<'_> {
         self.step(|db| read::frame_record(db, frame_id))
     }
 
-    /// Puts a new frame in with its first file, and gives both numbers.
-    pub fn add_frame(
-        &mut self,
-        camera_id: Option<i64>,
-        stem: &str,
-        file: NewFile<'_>,
-    ) -> Result<(i64, i64), Failure> {
-        let (frame_id, file_id) = (self.next_frame, self.next_file);
-        self.next_frame += 1;
-        self.step(|db| {
-            put_frame(
-                db,
-                INSERT_FRAME,
-                frame_id,
-                camera_id,
-                file_id,
-                stem,
-                &file.reading.record,
-            )
-        })?;
-        self.add_file(frame_id, None, file)?;
-        Ok((frame_id, file_id))
+    /// Puts a new frame in with its first file; both have the number it gives.
+    pub fn add_frame(&mut self, camera_id: Option<i64>, file: NewFile<'_>) -> Result<i64, Failure> {
+        let frame_id = self.next_file;
+        let links = FrameLinks {
+            camera: camera_id,
+            lens: self.ensure_lens(&file.reading.record)?,
+            first_file: frame_id,
+        };
+        self.step(|db| put_frame(db, INSERT_FRAME, frame_id, links, &file.reading.record))?;
+        self.add_file(frame_id, None, file)
     }
 
     /// Puts a new file of a known frame in, and gives its number.
@@ -218,24 +234,18 @@ impl Batch<'_> {
 
     /// Writes a frame anew: a better first file was found, or a second file filled gaps.
     pub fn rewrite_frame(
-        &self,
+        &mut self,
         frame_id: i64,
         camera_id: Option<i64>,
         first_file_id: i64,
-        stem: &str,
         record: &CaptureRecord,
     ) -> Result<(), Failure> {
-        self.step(|db| {
-            put_frame(
-                db,
-                UPDATE_FRAME,
-                frame_id,
-                camera_id,
-                first_file_id,
-                stem,
-                record,
-            )
-        })
+        let links = FrameLinks {
+            camera: camera_id,
+            lens: self.ensure_lens(record)?,
+            first_file: first_file_id,
+        };
+        self.step(|db| put_frame(db, UPDATE_FRAME, frame_id, links, record))
     }
 
     /// Writes a file anew that has changed on the disk since it was read.
@@ -279,7 +289,8 @@ impl Batch<'_> {
             }
             db.prepare_cached(
                 "UPDATE written_frame SET first_file_id =
-                   (SELECT file_id FROM written_file WHERE frame_id = ?1
+                   (SELECT file_id FROM written_file
+                    WHERE (file_id = ?1 AND frame_id = ?1) OR (frame_id = ?1 AND frame_id <> file_id)
                     ORDER BY health <> 'sound', format = 'jpeg', file_id LIMIT 1)
                  WHERE frame_id = ?1 AND first_file_id = ?2",
             )?

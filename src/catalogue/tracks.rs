@@ -108,10 +108,11 @@ impl Batch<'_> {
     pub fn frames_without_gps(&self, from: Utc, until: Utc) -> Result<Vec<i64>, Failure> {
         self.step(|db| {
             db.prepare(
-                "SELECT frame_id FROM derived_time
-                 WHERE end_utc >= ?1 AND start_utc <= ?2 AND place_basis <> 'exif' ORDER BY frame_id",
+                "SELECT frame_id FROM derived_time JOIN written_frame AS frame USING (frame_id)
+                 WHERE start_ms + ifnull(frame.exposure_s, 0) * 1000 >= ?1 AND start_ms <= ?2
+                   AND place_basis <> 'exif' ORDER BY frame_id",
             )?
-            .query_map([from.to_string(), until.to_string()], |row| row.get(0))?
+            .query_map([from.unix_ms(), until.unix_ms()], |row| row.get(0))?
             .collect()
         })
     }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::capture::pair::stem_of;
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::clocked::SessionAt;
 use crate::catalogue::derive::BodyNight;
@@ -97,7 +98,7 @@ fn of_files(catalogue: &Catalogue, camera_id: i64, name: &str) -> Result<Vec<Dou
         let file = numbers::Numbered {
             frame_id: file.frame_id,
             folder: file.folder,
-            stem: file.stem,
+            stem: stem_of(&file.name),
             reading: file.reading,
         };
         if doubts.len() < STEPS_TOLD

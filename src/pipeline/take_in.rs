@@ -8,6 +8,7 @@ use crate::capture::pair::merge;
 use crate::capture::pair::rank;
 use crate::capture::pair::same_press;
 use crate::capture::pair::stem_of;
+use crate::catalogue::names::kept_name;
 use crate::catalogue::store::Batch;
 use crate::catalogue::store::FileRow;
 use crate::catalogue::store::NewFile;
@@ -62,10 +63,10 @@ pub enum Taken {
 pub enum Before {
     /// Nothing.
     New,
-    /// It was read, and its size or time has changed since.
-    Changed,
-    /// Reading it gave an error of the disk.
-    Failed,
+    /// This file was read, and its size or time has changed since.
+    Changed(i64),
+    /// Reading this file gave an error of the disk.
+    Failed(i64),
 }
 
 /// Takes a file in.
@@ -74,8 +75,8 @@ pub enum Before {
 /// of the same press of the shutter joins that frame; any other begins a frame.
 pub fn take_in(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
     let same = batch.file_with_contents(file.reading, file.bytes)?;
-    if file.before != Before::New
-        && let Some(known) = batch.file_named(file.folder_id, file.name)?
+    if let Before::Changed(file_id) | Before::Failed(file_id) = file.before
+        && let Some(known) = batch.known_file(file_id, file.folder_id)?
     {
         return take_again(batch, file, &known, same);
     }
@@ -99,7 +100,7 @@ fn take_again(
         batch.rewrite_file(known, known.copy_of, new_file(file))?;
         return Ok(Taken::Unchanged);
     }
-    if file.before == Before::Changed {
+    if matches!(file.before, Before::Changed(_)) {
         file.reading.findings.push(Finding::new(
             "changed",
             "another size, time or contents than when it was last read",
@@ -107,7 +108,7 @@ fn take_again(
         ));
     }
     batch.orphan_copies(known.file_id)?;
-    let stem = stem_of(&file.name.to_string_lossy());
+    let stem = stem_of(&kept_name(file.name).text);
     if known.files_of_frame == 1
         && same.is_none()
         && press_of(batch, file, &stem, Some(known.frame_id))?.is_none()
@@ -116,7 +117,7 @@ fn take_again(
         let record = file.reading.record.clone();
         let camera = batch.ensure_camera(&record)?;
         batch.rewrite_file(known, None, new_file(file))?;
-        batch.rewrite_frame(known.frame_id, camera, known.file_id, &stem, &record)?;
+        batch.rewrite_frame(known.frame_id, camera, known.file_id, &record)?;
         return Ok(Taken::Changed(known.frame_id));
     }
     // The file belongs with another frame now; the one it leaves goes on with its other files, or goes.
@@ -138,12 +139,12 @@ fn add_copy(batch: &mut Batch<'_>, file: &ReadFile<'_>, same: &FileRow) -> Resul
 
 /// Joins the frame of the same press of the shutter, or begins a new one.
 fn begin_or_join(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
-    let stem = stem_of(&file.name.to_string_lossy());
+    let stem = stem_of(&kept_name(file.name).text);
     if let Some(press) = press_of(batch, file, &stem, None)? {
-        return join(batch, file, &stem, &press);
+        return join(batch, file, &press);
     }
     let camera = batch.ensure_camera(&file.reading.record)?;
-    let (frame_id, _) = batch.add_frame(camera, &stem, new_file(file))?;
+    let frame_id = batch.add_frame(camera, new_file(file))?;
     Ok(Taken::NewFrame {
         frame_id,
         camera_id: camera,
@@ -161,7 +162,7 @@ fn press_of(
         return Ok(None);
     };
     let mut differs = None;
-    for press in batch.frames_at_press(stem, clock)? {
+    for press in batch.frames_at_press(clock, |name| stem_of(name) == stem)? {
         if Some(press.frame_id) == except {
             continue;
         }
@@ -248,7 +249,6 @@ fn relation(file: &ReadFile<'_>, stem: &str, press: &PressRow) -> Relation {
 fn join(
     batch: &mut Batch<'_>,
     file: &mut ReadFile<'_>,
-    stem: &str,
     press: &PressRow,
 ) -> Result<Taken, Failure> {
     let file_id = batch.add_file(press.frame_id, None, new_file(file))?;
@@ -271,7 +271,7 @@ fn join(
     }
     let camera = batch.ensure_camera(&record)?;
     let first = if leads { file_id } else { press.first_file_id };
-    batch.rewrite_frame(press.frame_id, camera, first, stem, &record)?;
+    batch.rewrite_frame(press.frame_id, camera, first, &record)?;
     Ok(Taken::Joined(press.frame_id))
 }
 

@@ -145,11 +145,11 @@ impl Walker<'_> {
         }
         Ok(match folder.files.get(&kept_name(&file.name).text) {
             None => Some(Before::New),
-            Some(known) if known.failed_before => Some(Before::Failed),
+            Some(known) if known.failed_before => Some(Before::Failed(known.file_id)),
             Some(known) if (known.bytes, known.modified_ns) == (file.bytes, file.modified_ns) => {
                 None
             }
-            Some(_) => Some(Before::Changed),
+            Some(known) => Some(Before::Changed(known.file_id)),
         })
     }
 }

@@ -10,11 +10,14 @@ use crate::query::checked::Value;
 use crate::query::glob;
 use crate::query::scan::Op;
 use crate::terms::column::ColumnSource;
+use crate::terms::field::FieldKind;
+use crate::terms::field::READING_FRACTION;
 use crate::terms::field::Table;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
 use crate::terms::predicate::radiant_alias;
 use crate::terms::shower::ShowerCode;
+use crate::terms::time::WallTime;
 
 /// By how much, as a share of the number asked for, a number may differ and still be equal to it: the rounding of
 /// single precision, in which some cameras write. Only `=`, `!=` and lists use it; the ordering signs compare exactly.
@@ -65,14 +68,17 @@ impl Building {
 
     fn test(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
         self.mention(source);
-        let column = source.sql();
+        let column = Asked {
+            sql: source.sql(),
+            kind: source.field().kind,
+        };
         let one = |sql: String| (sql, Grip::One);
         match test {
-            Test::Known => one(format!("{column} IS NOT NULL")),
-            Test::Unknown => one(format!("{column} IS NULL")),
+            Test::Known => one(format!("{} IS NOT NULL", column.sql)),
+            Test::Unknown => one(format!("{} IS NULL", column.sql)),
             Test::Like(pattern) => {
                 let mark = self.text(&glob::to_like(pattern));
-                one(format!(r"{column} LIKE {mark} ESCAPE '\'"))
+                one(format!(r"{} LIKE {mark} ESCAPE '\'", column.sql))
             }
             Test::Between(low, high) => {
                 let low = self.compare(&column, Op::AtLeast, low).0;
@@ -80,7 +86,7 @@ impl Building {
                 (format!("{low} AND {high}"), Grip::And)
             }
             Test::Compare(op, Value::Shower(shower)) => {
-                let any = self.active(&column, &[*shower]);
+                let any = self.active(&column.sql, &[*shower]);
                 match op {
                     Op::Unequal => one(format!("NOT ({any})")),
                     _ => (any, Grip::Or),
@@ -91,7 +97,8 @@ impl Building {
         }
     }
 
-    fn compare(&mut self, column: &str, op: Op, value: &Value) -> (String, Grip) {
+    fn compare(&mut self, asked: &Asked, op: Op, value: &Value) -> (String, Grip) {
+        let column = asked.sql.as_str();
         let sign = if op == Op::Unequal { "<>" } else { op.sign() };
         let one = |sql: String| (sql, Grip::One);
         match value {
@@ -113,7 +120,7 @@ impl Building {
                     self.mark(SqlValue::Number(*number))
                 )),
             },
-            Value::Period(period) => self.period(column, op, period),
+            Value::Period(period) => self.period(asked, op, period),
         }
     }
 
@@ -124,30 +131,49 @@ impl Building {
         format!("{column} {how} {low} AND {high}")
     }
 
-    fn period(&mut self, column: &str, op: Op, period: &Period) -> (String, Grip) {
+    fn period(&mut self, asked: &Asked, op: Op, period: &Period) -> (String, Grip) {
         let Period { first, last, .. } = period;
+        let one = |sql: String| (sql, Grip::One);
         match op {
-            Op::Equal if first == last => (format!("{column} = {}", self.text(first)), Grip::One),
-            Op::Unequal if first == last => {
-                (format!("{column} <> {}", self.text(first)), Grip::One)
+            Op::Equal | Op::Unequal if bound(asked, first) == bound(asked, last) => {
+                let sign = if op == Op::Equal { "=" } else { "<>" };
+                one(self.against(asked, sign, first))
             }
             Op::Equal => {
-                let (low, high) = (self.text(first), self.text(last));
-                (
-                    format!("{column} >= {low} AND {column} <= {high}"),
-                    Grip::And,
-                )
+                let low = self.against(asked, ">=", first);
+                let high = self.against(asked, "<=", last);
+                (format!("{low} AND {high}"), Grip::And)
             }
             Op::Unequal => {
-                let (low, high) = (self.text(first), self.text(last));
-                (format!("{column} < {low} OR {column} > {high}"), Grip::Or)
+                let low = self.against(asked, "<", first);
+                let high = self.against(asked, ">", last);
+                (format!("{low} OR {high}"), Grip::Or)
             }
-            Op::Below | Op::AtLeast => (format!("{column} {op} {}", self.text(first)), Grip::One),
-            Op::AtMost | Op::Above => (format!("{column} {op} {}", self.text(last)), Grip::One),
+            Op::Below | Op::AtLeast => one(self.against(asked, op.sign(), first)),
+            Op::AtMost | Op::Above => one(self.against(asked, op.sign(), last)),
         }
     }
 
-    fn one_of(&mut self, column: &str, values: &[Value]) -> (String, Grip) {
+    /// A moment's column against a bound of a period. A reading that is asked for by less than whole seconds is
+    /// compared with its fraction's digits, as text: a lower bound ends in no zero, an upper one is filled with nines.
+    fn against(&mut self, asked: &Asked, sign: &str, moment: &str) -> String {
+        let column = &asked.sql;
+        let (whole, fraction) = bound(asked, moment);
+        let mark = self.mark(SqlValue::Whole(whole));
+        let whole_seconds = match sign {
+            ">=" | "<" => fraction.is_empty(),
+            "<=" | ">" => fraction.bytes().all(|digit| digit == b'9'),
+            _ => !matches!(asked.kind, FieldKind::Reading),
+        };
+        if whole_seconds {
+            return format!("{column} {sign} {mark}");
+        }
+        let digits = self.text(&fraction);
+        format!("({column}, ifnull({READING_FRACTION}, '')) {sign} ({mark}, {digits})")
+    }
+
+    fn one_of(&mut self, asked: &Asked, values: &[Value]) -> (String, Grip) {
+        let column = asked.sql.as_str();
         let showers: Vec<ShowerCode> = values
             .iter()
             .filter_map(|value| match value {
@@ -160,13 +186,16 @@ impl Building {
         }
         let exact = values.iter().all(|value| match value {
             Value::Number(_) => false,
-            Value::Period(period) => period.first == period.last,
+            Value::Period(period) => {
+                let (first, last) = (bound(asked, &period.first), bound(asked, &period.last));
+                first == last && first.1.is_empty()
+            }
             _ => true,
         });
         if !exact {
             let parts = values
                 .iter()
-                .map(|value| self.compare(column, Op::Equal, value))
+                .map(|value| self.compare(asked, Op::Equal, value))
                 .collect();
             return joined(parts, Grip::Or);
         }
@@ -180,7 +209,7 @@ impl Building {
                 Value::Text(text) => self.text(text),
                 Value::Word(word) => self.text(word),
                 Value::Shower(shower) => self.text(shower.as_str()),
-                Value::Period(period) => self.text(&period.first),
+                Value::Period(period) => self.mark(SqlValue::Whole(bound(asked, &period.first).0)),
             })
             .collect();
         (
@@ -232,6 +261,29 @@ impl Building {
     fn mark(&mut self, value: SqlValue) -> &'static str {
         self.predicate.values.push(value);
         "?"
+    }
+}
+
+/// A column that a test asks about.
+struct Asked {
+    sql: String,
+    kind: FieldKind,
+}
+
+/// A bound of a period as its column holds it: whole milliseconds, seconds or days, and the digits of a reading's
+/// fraction. A bound of a reading without a fraction is one of whole seconds.
+fn bound(asked: &Asked, moment: &str) -> (i64, String) {
+    // The check has let only moments through that a calendar holds; all are counted as a clock without zone counts.
+    let (moment, fraction) = moment.split_once('.').unwrap_or((moment, ""));
+    let midnight = if moment.len() == 10 { "T00:00:00" } else { "" };
+    let seconds = WallTime::parse(&format!("{moment}{midnight}")).map_or(0, WallTime::seconds);
+    match asked.kind {
+        FieldKind::Reading => (seconds, fraction.to_owned()),
+        FieldKind::Date => (seconds.div_euclid(86_400), String::new()),
+        _ => {
+            let ms: i64 = fraction.trim_end_matches('Z').parse().unwrap_or(0);
+            (seconds * 1000 + ms, String::new())
+        }
     }
 }
 

@@ -27,7 +27,7 @@ impl ColumnSource {
     }
 
     /// The SQL expression, over the aliases of [`crate::terms::field::Table`] and of the radiants:
-    /// `time.start_utc`, `r_GEM.alt_deg`. In brackets where it is more than a column's name.
+    /// `time.start_ms`, `r_GEM.alt_deg`. In brackets where it is more than a column's name.
     pub fn sql(self) -> String {
         match self {
             Self::Frame(field) if field.column.contains(' ') => format!("({})", field.column),
@@ -84,7 +84,7 @@ mod tests {
             (
                 ColumnSource::Frame(field_keyed("gps_utc").unwrap()),
                 "gps_utc",
-                "frame.gps_utc",
+                "frame.gps_ms",
             ),
             (ColumnSource::Radiant(gem, alt), "GEM.alt", "r_GEM.alt_deg"),
             (

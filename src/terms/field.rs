@@ -15,6 +15,8 @@ pub enum Table {
     Frame,
     /// `written_camera AS camera`.
     Camera,
+    /// `written_lens AS lens`.
+    Lens,
     /// `written_file AS file`: the frame's first file, raw before JPEG.
     File,
     /// `written_folder AS folder`, of that file.
@@ -82,11 +84,12 @@ pub enum FieldKind {
     Number(Unit),
     /// A whole number with a unit.
     Whole(Unit),
-    /// An instant, as text of fixed width: `2023-12-14T00:12:07.250Z`.
+    /// An instant: text of fixed width, `2023-12-14T00:12:07.250Z`; its column holds milliseconds since 1970.
     Instant,
-    /// A clock reading, as text without a zone: `2023-12-14T01:12:07.25`.
+    /// A clock reading: text without a zone, `2023-12-14T01:12:07.25`; its column holds seconds since 1970, and the
+    /// column [`READING_FRACTION`] the digits of the fraction.
     Reading,
-    /// A calendar date: `2023-12-13`.
+    /// A calendar date: text, `2023-12-13`; its column holds days since 1970.
     Date,
 }
 
@@ -194,6 +197,15 @@ use Unit::{Bytes, Celsius, Degrees, Metres, Millimetres, One, PerHour, Pixels, S
 pub const PATH_COLUMN: &str =
     "dump.root || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END || file.name";
 
+/// The digits of a clock reading's fraction, beside the seconds of a [`FieldKind::Reading`].
+pub const READING_FRACTION: &str = "frame.clock_fraction";
+
+/// The middle and the end of an exposure follow from its start and its length, to the millisecond.
+const MID_COLUMN: &str =
+    "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 500) AS INTEGER)";
+const END_COLUMN: &str =
+    "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 1000) AS INTEGER)";
+
 /// A column of a sheet, which no query knows: its heading, its key, what it holds, digits after the point on the screen.
 pub const fn sheet_column(
     heading: &'static str,
@@ -228,7 +240,7 @@ pub const FIELDS: &[Field] = &[
     text("make", Table::Camera, "camera.make", "maker of the body"),
     text("model", Table::Camera, "camera.model", "model of the body"),
     text("serial", Table::Camera, "camera.serial", "serial number of the body"),
-    text("lens", Table::Frame, "frame.lens", "name of the lens"),
+    text("lens", Table::Lens, "lens.name", "name of the lens"),
     as_kept(field("exposure", "exposure_s", Number(Seconds), Table::Frame, "frame.exposure_s", "exposure time")),
     as_kept(field("aperture", "f_number", Number(One), Table::Frame, "frame.f_number", "aperture, as the f-number")),
     as_kept(field("iso", "iso", Number(One), Table::Frame, "frame.iso", "sensitivity")),
@@ -239,19 +251,19 @@ pub const FIELDS: &[Field] = &[
     field("orientation", "orientation", Whole(One), Table::Frame, "frame.orientation", "EXIF orientation, 1 to 8"),
     field("temperature", "temperature_c", Number(Celsius), Table::Frame, "frame.temperature_c", "the body's own temperature reading"),
     field("shutter_count", "shutter_count", Whole(One), Table::Frame, "frame.shutter_count", "the body's image counter"),
-    field("clock", "clock_local", Reading, Table::Frame, "frame.clock_local", "what the body's clock wrote"),
+    field("clock", "clock_local", Reading, Table::Frame, "frame.clock_s", "what the body's clock wrote"),
     field("", "utc_offset", Text, Table::Frame, "frame.utc_offset", "the offset from UTC that the body wrote beside it"),
-    field("", "gps_utc", Instant, Table::Frame, "frame.gps_utc", "the GPS time stamp the body wrote"),
-    field("start", "start_utc", Instant, Table::Time, "time.start_utc", "when the shutter opened, in UTC"),
-    field("mid", "mid_utc", Instant, Table::Time, "time.mid_utc", "the middle of the exposure, in UTC"),
-    field("end", "end_utc", Instant, Table::Time, "time.end_utc", "when the shutter closed, in UTC"),
+    field("", "gps_utc", Instant, Table::Frame, "frame.gps_ms", "the GPS time stamp the body wrote"),
+    field("start", "start_utc", Instant, Table::Time, "time.start_ms", "when the shutter opened, in UTC"),
+    field("mid", "mid_utc", Instant, Table::Time, MID_COLUMN, "the middle of the exposure, in UTC"),
+    field("end", "end_utc", Instant, Table::Time, END_COLUMN, "when the shutter closed, in UTC"),
     field("time_basis", "time_basis", Words(time_basis_words), Table::Time, "time.time_basis", "how UTC was reached"),
     field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start"),
-    field("night", "night", Date, Table::Time, "time.night", "the evening's date at the site, noon to noon"),
+    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon"),
     text("site", Table::Site, "site.name", "the site in the site book"),
-    field("lat", "lat_deg", Number(Degrees), Table::Time, "time.lat_deg", "latitude of the place used, north positive"),
-    field("lon", "lon_deg", Number(Degrees), Table::Time, "time.lon_deg", "longitude of the place used, east positive"),
-    field("elev", "elev_m", Number(Metres), Table::Time, "time.elev_m", "elevation of the place used"),
+    field("lat", "lat_deg", Number(Degrees), Table::Site, "ifnull(time.lat_deg, site.lat_deg)", "latitude of the place used, north positive"),
+    field("lon", "lon_deg", Number(Degrees), Table::Site, "ifnull(time.lon_deg, site.lon_deg)", "longitude of the place used, east positive"),
+    field("elev", "elev_m", Number(Metres), Table::Site, "ifnull(time.elev_m, site.elev_m)", "elevation of the place used"),
     as_kept(field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "latitude the body wrote")),
     as_kept(field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "longitude the body wrote")),
     as_kept(field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "altitude the body wrote")),

@@ -171,6 +171,37 @@ impl WallTime {
         })
     }
 
+    /// Builds a reading from whole seconds since the reading 1970-01-01T00:00:00 and the digits of the fraction.
+    ///
+    /// Refuses: years before 1 and after 9999, a fraction that is not all digits.
+    pub fn from_seconds(seconds: i64, fraction: &str) -> Option<Self> {
+        let base = civil::DateTime::new(1970, 1, 1, 0, 0, 0, 0).ok()?;
+        let civil = base
+            .checked_add(jiff::SignedDuration::from_secs(seconds))
+            .ok()?;
+        Self::from_parts(
+            civil.year(),
+            civil.month(),
+            civil.day(),
+            civil.hour(),
+            civil.minute(),
+            civil.second(),
+            fraction,
+        )
+    }
+
+    /// Whole seconds from the reading 1970-01-01T00:00:00 to this one, its fraction left out.
+    pub const fn seconds(self) -> i64 {
+        self.seconds
+    }
+
+    /// The digits of the second's fraction as the clock wrote them; `None` for a clock that writes whole seconds.
+    pub fn fraction(self) -> Option<String> {
+        let mut digits = format!("{:09}", self.nanos);
+        digits.truncate(usize::from(self.digits));
+        (!digits.is_empty()).then_some(digits)
+    }
+
     /// How many digits of the second's fraction the clock wrote; 0 for a clock that writes whole seconds.
     pub const fn fraction_digits(self) -> u8 {
         self.digits

@@ -105,7 +105,7 @@ fn clock() -> impl Strategy<Value = (i64, u32, usize)> {
 }
 
 pub fn row() -> impl Strategy<Value = Row> {
-    let alt = || select(vec![-12.5, 0.0, 29.999_999, 30.0, 30.000_001, 62.25]);
+    let alt = || select(vec![-12.5, 0.0, 29.99, 30.0, 30.01, 62.25]);
     let radiant = || option::of((alt(), select(vec![0.0, 4.5, 20.0])));
     let written = (
         option::of(select(LENSES.to_vec())),
@@ -167,26 +167,6 @@ pub fn showers() -> Vec<ShowerCode> {
         .collect()
 }
 
-/// A clock reading as the catalogue keeps it.
-pub fn reading_text(seconds: i64, nanos: u32, digits: usize) -> String {
-    let at = jiff::Timestamp::from_second(BASE_S + seconds).unwrap();
-    let whole = at.strftime("%Y-%m-%dT%H:%M:%S").to_string();
-    match digits {
-        0 => whole,
-        _ => format!("{whole}.{}", &format!("{nanos:09}")[..digits]),
-    }
-}
-
-pub fn instant_text(ms: i64) -> String {
-    let at = jiff::Timestamp::from_millisecond(ms).unwrap();
-    at.strftime("%Y-%m-%dT%H:%M:%S.%3fZ").to_string()
-}
-
-pub fn day_text(days: i64) -> String {
-    let at = jiff::Timestamp::from_second(days * 86_400).unwrap();
-    at.strftime("%Y-%m-%d").to_string()
-}
-
 /// An empty catalogue in memory.
 pub fn catalogue() -> Connection {
     let connection = Connection::open_in_memory().unwrap();
@@ -223,52 +203,84 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
             params![i64::try_from(at).unwrap() + 1, site],
         );
     }
+    for lens in LENSES {
+        run("INSERT INTO written_lens (name) VALUES (?1)", params![lens]);
+    }
     // A folder for each, so that names may repeat.
     for (row, id) in rows.iter().zip(1_i64..) {
         run(
             "INSERT INTO written_folder VALUES (?1, 1, '100NIGHT/' || ?1, NULL)",
             params![id],
         );
-        let clock = row.clock.map(|(s, n, d)| reading_text(s, n, d));
+        let fraction = row.clock.and_then(|(_, nanos, digits)| {
+            (digits > 0).then(|| format!("{nanos:09}")[..digits].to_owned())
+        });
         run(
-            "INSERT INTO written_frame (frame_id, first_file_id, stem, clock_local, exposure_s, iso, lens,
-             temperature_c) VALUES (?1, ?1, 'X', ?2, ?3, ?4, ?5, ?6)",
-            params![id, clock, row.exposure, row.iso, row.lens, row.temperature],
+            "INSERT INTO written_frame (frame_id, first_file_id, clock_s, clock_fraction, exposure_s, iso, lens_id,
+             temperature_c) VALUES (?1, ?1, ?2, ?3, ?4, ?5, (SELECT lens_id FROM written_lens WHERE name = ?6), ?7)",
+            params![
+                id,
+                row.clock.map(|(seconds, ..)| BASE_S + seconds),
+                fraction,
+                row.exposure,
+                row.iso,
+                row.lens,
+                row.temperature
+            ],
         );
         run(
-            "INSERT INTO written_file (file_id, folder_id, name, frame_id, format, bytes, modified_ns, health)
-             VALUES (?1, ?1, ?2, ?1, ?3, ?4, 0, 'sound')",
+            "INSERT INTO written_file (file_id, folder_id, name, frame_id, format, bytes, modified_ns, undated, health_no)
+             VALUES (?1, ?1, ?2, ?1, ?3, ?4, 0, 1, 0)",
             params![id, row.file, row.format, row.bytes],
         );
         let site = row
             .site
             .and_then(|s| SITES.iter().position(|one| *one == s));
+        let number = |list: &[&str], word: Option<&str>| {
+            word.and_then(|word| list.iter().position(|one| *one == word))
+                .map(|at| i64::try_from(at).unwrap())
+        };
         run(
-            "INSERT INTO derived_time (frame_id, start_utc, time_basis, site_id, place_basis, night, seq, kind,
-             maker_id) VALUES (?1, ?2, 'gps', ?3, 'site', ?4, ?5, ?6, 1)",
+            "INSERT INTO derived_time (frame_id, start_ms, time_basis_no, site_id, place_basis_no, night_day, seq,
+             kind_no, maker_id) VALUES (?1, ?2, 0, ?3, 2, ?4, ?5, ?6, 1)",
             params![
                 id,
-                row.start.map(instant_text),
+                row.start,
                 site.map(|s| i64::try_from(s).unwrap() + 1),
-                row.night.map(day_text),
+                row.night,
                 row.seq,
-                row.kind
+                number(&KINDS, row.kind)
             ],
         );
+        // An altitude of the Sun in the middle of each class.
+        let sun_alt = number(&TWILIGHTS, row.twilight).map(|at| 108_000 - at * 216_000);
         run(
-            "INSERT INTO derived_sky (frame_id, twilight, moon_alt_deg, moon_lit, shower)
+            "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_lit_ppm, shower)
              VALUES (?1, ?2, ?3, ?4, ?5)",
-            params![id, row.twilight, row.moon_alt, row.moon_lit, row.shower],
+            params![
+                id,
+                sun_alt,
+                row.moon_alt.map(|deg| whole(deg * 36_000.0)),
+                row.moon_lit.map(|share| whole(share * 1e6)),
+                row.shower
+            ],
         );
         for (code, radiant) in SHOWERS.iter().zip(row.radiants) {
             if let Some((alt, rate)) = radiant {
                 run(
-                    "INSERT INTO derived_radiant VALUES (?1, ?2, ?3, 0, ?3, 0, 0, ?4)",
-                    params![code, id, alt, rate],
+                    "INSERT INTO derived_radiant (shower, frame_id, alt, az, seen_alt, seen_az, moon_sep, rate_milli)
+                     VALUES (?1, ?2, ?3, 0, ?3, 0, 0, ?4)",
+                    params![code, id, whole(alt * 36_000.0), whole(rate * 1e3)],
                 );
             }
         }
     }
+}
+
+/// Numbers as their columns keep them.
+#[allow(clippy::cast_possible_truncation)]
+fn whole(number: f64) -> i64 {
+    number.round() as i64
 }
 
 /// The tables that a predicate or a column needs, joined as its documentation says.
@@ -277,6 +289,7 @@ pub fn joins(predicate: &SqlPredicate) -> String {
         LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id \
         LEFT JOIN written_folder AS folder ON folder.folder_id = file.folder_id \
         LEFT JOIN written_dump AS dump ON dump.dump_id = folder.dump_id \
+        LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id \
         LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id \
         LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id \
         LEFT JOIN stated_site AS site ON site.site_id = time.site_id \

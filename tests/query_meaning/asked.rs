@@ -121,7 +121,7 @@ fn number() -> impl Strategy<Value = (&'static str, &'static str, f64)> {
         ("GEM.alt", "62.25°", 62.25),
         ("quA.seen_alt", "30", 30.0),
         ("radiant.rate", "4.5/h", 4.5),
-        ("radiant.alt", "29.999999", 29.999_999),
+        ("radiant.alt", "29.99", 29.99),
     ])
 }
 

@@ -212,15 +212,15 @@ fn conditions_at_the_top_are_served_by_an_index() {
     for (query, step) in [
         (
             "night = 2023-12-13",
-            "SEARCH time USING INDEX derived_time_night (night=?)",
+            "SEARCH time USING INDEX derived_time_night (night_day=?)",
         ),
         (
             "night = 2023-12 and moon.alt < 0",
-            "SEARCH time USING INDEX derived_time_night (night>? AND night<?)",
+            "SEARCH time USING INDEX derived_time_night (night_day>? AND night_day<?)",
         ),
         (
             "start in 2023-12-13..2023-12-14 and not kind = dark",
-            "SEARCH time USING INDEX derived_time_start (start_utc>? AND start_utc<?)",
+            "SEARCH time USING INDEX derived_time_start (start_ms>? AND start_ms<?)",
         ),
         (
             "session = 12 and seq <= 10",

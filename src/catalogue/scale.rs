@@ -1,0 +1,91 @@
+//! Angles, moments and words as the whole numbers that tables with a row a frame keep. Knows no table.
+
+use crate::terms::basis::ClockTag;
+use crate::terms::basis::Health;
+use crate::terms::basis::Kind;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
+use crate::terms::time::WallTime;
+
+/// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
+const TENTHS: f64 = 36_000.0;
+
+/// An altitude or a distance, in tenths of an arcsecond.
+pub(super) fn tenths(deg: f64) -> i64 {
+    whole(deg * TENTHS)
+}
+
+/// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
+pub(super) fn tenths_round(deg: f64) -> i64 {
+    let turned = deg.rem_euclid(360.0);
+    tenths(if turned > 180.0 {
+        turned - 360.0
+    } else {
+        turned
+    })
+}
+
+/// A share, in millionths.
+pub(super) fn millionths(share: f64) -> i64 {
+    whole(share * 1e6)
+}
+
+/// A number in thousandths.
+pub(super) fn thousandths(number: f64) -> i64 {
+    whole(number * 1e3)
+}
+
+/// The nearest whole number. What is kept this way is bounded by its meaning; a number past all bounds stays at them.
+#[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
+fn whole(number: f64) -> i64 {
+    number.round() as i64
+}
+
+/// The days from 1970-01-01 to a date such as `2023-12-13`.
+pub(super) fn day_of(date: &str) -> Option<i64> {
+    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
+}
+
+/// The date so many days after 1970-01-01.
+pub(super) fn date_of(day: i64) -> Option<String> {
+    let mut text = WallTime::from_seconds(day.checked_mul(86_400)?, "")?.to_string();
+    text.truncate(text.find('T')?);
+    Some(text)
+}
+
+/// The clock reading kept as seconds and the digits of a fraction.
+pub(super) fn reading_of(seconds: i64, fraction: Option<&str>) -> Option<WallTime> {
+    WallTime::from_seconds(seconds, fraction.unwrap_or(""))
+}
+
+/// A word's place in its list.
+pub(super) trait Numbered: Copy + PartialEq + 'static {
+    /// The list, in the order that the tables number it.
+    const LIST: &'static [Self];
+
+    /// This word's place.
+    fn number(self) -> Option<i64> {
+        let at = Self::LIST.iter().position(|one| *one == self)?;
+        i64::try_from(at).ok()
+    }
+}
+
+impl Numbered for ClockTag {
+    const LIST: &'static [Self] = Self::ALL;
+}
+impl Numbered for Health {
+    const LIST: &'static [Self] = Self::ALL;
+}
+impl Numbered for Kind {
+    const LIST: &'static [Self] = Self::ALL;
+}
+impl Numbered for PlaceBasis {
+    const LIST: &'static [Self] = Self::ALL;
+}
+impl Numbered for TimeBasis {
+    const LIST: &'static [Self] = Self::ALL;
+}
+
+#[cfg(test)]
+#[path = "scale_tests.rs"]
+mod tests;

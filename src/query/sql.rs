@@ -135,7 +135,8 @@ impl Building {
         let Period { first, last, .. } = period;
         let one = |sql: String| (sql, Grip::One);
         match op {
-            Op::Equal | Op::Unequal if bound(asked, first) == bound(asked, last) => {
+            // Not of a reading: its two columns would make an unknown one unequal.
+            Op::Equal | Op::Unequal if is_point(asked, period) => {
                 let sign = if op == Op::Equal { "=" } else { "<>" };
                 one(self.against(asked, sign, first))
             }
@@ -163,7 +164,7 @@ impl Building {
         let whole_seconds = match sign {
             ">=" | "<" => fraction.is_empty(),
             "<=" | ">" => fraction.bytes().all(|digit| digit == b'9'),
-            _ => !matches!(asked.kind, FieldKind::Reading),
+            _ => true,
         };
         if whole_seconds {
             return format!("{column} {sign} {mark}");
@@ -186,10 +187,7 @@ impl Building {
         }
         let exact = values.iter().all(|value| match value {
             Value::Number(_) => false,
-            Value::Period(period) => {
-                let (first, last) = (bound(asked, &period.first), bound(asked, &period.last));
-                first == last && first.1.is_empty()
-            }
+            Value::Period(period) => is_point(asked, period),
             _ => true,
         });
         if !exact {
@@ -268,6 +266,12 @@ impl Building {
 struct Asked {
     sql: String,
     kind: FieldKind,
+}
+
+/// Whether a period is one value of its column.
+fn is_point(asked: &Asked, period: &Period) -> bool {
+    !matches!(asked.kind, FieldKind::Reading)
+        && bound(asked, &period.first) == bound(asked, &period.last)
 }
 
 /// A bound of a period as its column holds it: whole milliseconds, seconds or days, and the digits of a reading's

@@ -12,10 +12,10 @@ use std::time::Duration;
 use std::time::Instant;
 
 use framefall::catalogue::derive::Derived;
-use framefall::catalogue::fetch::Ask;
-use framefall::catalogue::fetch::Detail;
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
+use framefall::catalogue::select::Ask;
+use framefall::catalogue::select::Detail;
 use framefall::catalogue::store::NewFile;
 use framefall::pipeline::derive::Deriver;
 use framefall::pipeline::frames::compile;
@@ -160,6 +160,7 @@ fn ask(catalogue: &Catalogue, question: &str) -> u64 {
         predicate: &compiled.predicate,
         columns: &columns,
         detail: Detail::Columns,
+        order: &[],
         limit: None,
     };
     catalogue

@@ -1,8 +1,6 @@
-//! Runs a checked query and hands its rows out one by one. Builds no SQL from a user's text: columns come from
-//! the field table, conditions from a [`SqlPredicate`], values go in as parameters.
+//! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
 
 use std::collections::BTreeSet;
-use std::fmt::Write as _;
 
 use rusqlite::Connection;
 use rusqlite::Row;
@@ -17,86 +15,24 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
+use crate::catalogue::select::Ask;
+use crate::catalogue::select::Detail;
+use crate::catalogue::select::from_clause;
+use crate::catalogue::select::need;
+use crate::catalogue::select::select;
+use crate::catalogue::select::where_clause;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
 use crate::terms::field::PATH_COLUMN;
-use crate::terms::field::READING_FRACTION;
-use crate::terms::field::Table;
-use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
-use crate::terms::predicate::radiant_alias;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
-
-/// What is wanted of each frame besides its columns.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Detail {
-    /// The columns alone.
-    Columns,
-    /// And the bytes of its first file's path.
-    Path,
-    /// And all its files and radiants.
-    Everything,
-}
-
-/// What to ask for.
-#[derive(Clone, Copy, Debug)]
-pub struct Ask<'a> {
-    /// The condition.
-    pub predicate: &'a SqlPredicate,
-    /// The columns, in order.
-    pub columns: &'a [ColumnSource],
-    /// What else.
-    pub detail: Detail,
-    /// At most so many rows.
-    pub limit: Option<u64>,
-}
-
-/// The tables of a frame, and how each joins on. A table stands after those it needs.
-const JOINS: &[(Table, &str)] = &[
-    (
-        Table::Camera,
-        "LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id",
-    ),
-    (
-        Table::Lens,
-        "LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id",
-    ),
-    (
-        Table::File,
-        "LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id",
-    ),
-    (
-        Table::Folder,
-        "LEFT JOIN written_folder AS folder ON folder.folder_id = file.folder_id",
-    ),
-    (
-        Table::Dump,
-        "LEFT JOIN written_dump AS dump ON dump.dump_id = folder.dump_id",
-    ),
-    (
-        Table::Time,
-        "LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id",
-    ),
-    (
-        Table::Site,
-        "LEFT JOIN stated_site AS site ON site.site_id = time.site_id",
-    ),
-    (
-        Table::Sky,
-        "LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id",
-    ),
-];
-
-/// Ordered by start; frames without UTC come last, by their clocks.
-const ORDER: &str =
-    "ORDER BY time.start_ms NULLS LAST, frame.clock_s, frame.clock_fraction, frame.frame_id";
 
 impl Catalogue {
     /// Runs a query and gives each row to `each` as it comes; nothing is held back. `each` may stop the run by
@@ -159,121 +95,6 @@ impl Catalogue {
     }
 }
 
-/// The whole SELECT for a question.
-pub fn select(ask: &Ask<'_>) -> String {
-    let mut tables = BTreeSet::from([Table::Time]);
-    let mut showers = BTreeSet::new();
-    let mut columns = Vec::with_capacity(ask.columns.len() + 8);
-    for source in ask.columns {
-        need(*source, &mut tables, &mut showers);
-        columns.push(selected(*source));
-    }
-    if ask.detail != Detail::Columns {
-        tables.insert(Table::Dump);
-        for column in [
-            "dump.root",
-            "dump.root_bytes",
-            "folder.path",
-            "folder.path_bytes",
-            "file.name",
-            "file.name_bytes",
-        ] {
-            columns.push(column.to_owned());
-        }
-    }
-    if ask.detail == Detail::Everything {
-        tables.insert(Table::Sky);
-        columns.push("frame.frame_id".to_owned());
-        columns.push(
-            "(SELECT active.showers FROM derived_active AS active WHERE active.active_id = sky.active_id)".to_owned(),
-        );
-    }
-    let from = from_clause(ask.predicate, tables, showers);
-    let mut sql = format!(
-        "SELECT {} {from}{} {ORDER}",
-        columns.join(", "),
-        where_clause(ask.predicate)
-    );
-    if let Some(limit) = ask.limit {
-        let _ = write!(sql, " LIMIT {limit}");
-    }
-    sql
-}
-
-/// What is selected for a column, for [`cell`] to read. A reading's fraction comes behind its seconds.
-fn selected(source: ColumnSource) -> String {
-    let column = source.sql();
-    match source.field().kind {
-        FieldKind::Reading => {
-            format!("ifnull({column} || '.' || {READING_FRACTION}, {column})")
-        }
-        _ => column,
-    }
-}
-
-/// Notes the tables that a column lies in.
-fn need(source: ColumnSource, tables: &mut BTreeSet<Table>, showers: &mut BTreeSet<ShowerCode>) {
-    match source {
-        ColumnSource::Frame(field) => {
-            tables.insert(field.table);
-        }
-        ColumnSource::Radiant(shower, _) => {
-            showers.insert(shower);
-        }
-        ColumnSource::Strongest(_) => {
-            tables.insert(Table::Radiant);
-        }
-    }
-}
-
-fn where_clause(predicate: &SqlPredicate) -> String {
-    if predicate.sql.is_empty() {
-        String::new()
-    } else {
-        format!(" WHERE {}", predicate.sql)
-    }
-}
-
-fn from_clause(
-    predicate: &SqlPredicate,
-    mut tables: BTreeSet<Table>,
-    mut showers: BTreeSet<ShowerCode>,
-) -> String {
-    tables.extend(&predicate.tables);
-    showers.extend(&predicate.showers);
-    // A table brings those that its join leans on.
-    for (table, needs) in [
-        (Table::Radiant, Table::Sky),
-        (Table::Dump, Table::Folder),
-        (Table::Folder, Table::File),
-        (Table::Site, Table::Time),
-    ] {
-        if tables.contains(&table) {
-            tables.insert(needs);
-        }
-    }
-    let mut from = String::from("FROM written_frame AS frame");
-    for (_, join) in JOINS.iter().filter(|(table, _)| tables.contains(table)) {
-        from.push(' ');
-        from.push_str(join);
-    }
-    if tables.contains(&Table::Radiant) {
-        let _ = write!(
-            from,
-            " LEFT JOIN derived_radiant AS {STRONGEST_ALIAS} ON {STRONGEST_ALIAS}.shower = sky.shower \
-             AND {STRONGEST_ALIAS}.frame_id = frame.frame_id"
-        );
-    }
-    for shower in showers {
-        let alias = radiant_alias(shower);
-        let _ = write!(
-            from,
-            " LEFT JOIN derived_radiant AS {alias} ON {alias}.shower = '{shower}' AND {alias}.frame_id = frame.frame_id"
-        );
-    }
-    from
-}
-
 fn frame_row(db: &Connection, row: &Row<'_>, ask: &Ask<'_>) -> rusqlite::Result<FrameRow> {
     let mut made = FrameRow {
         cells: Vec::with_capacity(ask.columns.len()),
@@ -302,7 +123,7 @@ fn frame_row(db: &Connection, row: &Row<'_>, ask: &Ask<'_>) -> rusqlite::Result<
 }
 
 /// A value as it leaves the catalogue: moments as text.
-fn cell(value: ValueRef<'_>, kind: FieldKind) -> Cell {
+pub(super) fn cell(value: ValueRef<'_>, kind: FieldKind) -> Cell {
     let text = |text: Option<String>| text.map_or(Cell::Unknown, Cell::Text);
     match (value, kind) {
         (ValueRef::Null, _) => Cell::Unknown,
@@ -383,7 +204,7 @@ fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Resu
 }
 
 /// A value on its way to a `?` mark.
-struct Bound<'a>(&'a SqlValue);
+pub(super) struct Bound<'a>(pub &'a SqlValue);
 
 impl ToSql for Bound<'_> {
     fn to_sql(&self) -> rusqlite::Result<ToSqlOutput<'_>> {

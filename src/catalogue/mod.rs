@@ -9,7 +9,11 @@
 //! - `numbers`: which numbers sessions bear
 //! - `derive`: derived rows in: time, place, sky, sessions
 //! - `read`: records out, for the corridor's own steps
-//! - `fetch`: runs a checked query, rows out
+//! - `select`: the SELECT for a question
+//! - `fetch`: runs it, rows out
+//! - `count`: counts by night, session, site and the like
+//! - `explain`: how a question is answered
+//! - `saved`: queries by name
 //! - `sessions`: sessions out
 //! - `sites`, `site_frames`: the site book, and the frames that a change of it concerns
 //! - `names`: file names as text and as bytes
@@ -20,8 +24,10 @@
 pub mod audit;
 pub mod clocked;
 pub mod clocks;
+pub mod count;
 pub mod derive;
 pub mod ensure;
+pub mod explain;
 pub mod failure;
 pub mod fetch;
 pub mod names;
@@ -29,7 +35,9 @@ pub mod numbers;
 pub mod open;
 pub mod read;
 mod rows;
+pub mod saved;
 mod scale;
+pub mod select;
 pub mod sessions;
 pub mod site_frames;
 pub mod sites;

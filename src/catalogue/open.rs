@@ -34,6 +34,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0004_clocks",
         include_str!("../../migrations/0004_clocks.sql"),
     ),
+    (
+        "0006_archive",
+        include_str!("../../migrations/0006_archive.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -8,6 +8,9 @@ use clap::Subcommand;
 use clap::ValueEnum;
 
 use crate::cli::args_clock::ClockCommand;
+use crate::cli::args_list::ExportArgs;
+use crate::cli::args_list::FramesArgs;
+use crate::cli::args_list::QueryCommand;
 use crate::cli::args_site::SiteCommand;
 
 /// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and where the
@@ -57,6 +60,9 @@ pub enum Command {
     Frames(FramesArgs),
     /// Write a frame list for the stacking step
     Export(ExportArgs),
+    /// Keep queries by name, for @name in another query
+    #[command(subcommand)]
+    Query(QueryCommand),
     /// Keep the site book: where the tripod stood
     #[command(subcommand)]
     Site(SiteCommand),
@@ -99,56 +105,6 @@ pub struct SessionsArgs {
     pub form: RowForm,
 }
 
-/// Arguments of `frames`.
-#[derive(Args, Debug)]
-#[command(
-    after_long_help = "The query language: framefall frames --fields lists every field.\n\n\
-    Examples:\n  framefall frames 'GEM.alt > 30 and moon.alt < 0'\n  \
-    framefall frames 'night = 2023-12-13 and exposure in 10s..30s' --as csv\n  \
-    framefall frames 'shower = PER and focal in 14..24 and kind = light' --as paths"
-)]
-pub struct FramesArgs {
-    /// The conditions; all frames when there are none
-    #[arg(value_name = "QUERY")]
-    pub query: Option<String>,
-
-    /// The form of the list
-    #[arg(long = "as", value_enum, default_value_t = ListForm::Table)]
-    pub form: ListForm,
-
-    /// At most so many frames
-    #[arg(long, value_name = "N")]
-    pub limit: Option<u64>,
-
-    /// Only say how many there are
-    #[arg(long, conflicts_with = "limit")]
-    pub count: bool,
-
-    /// List every field a query knows, with its unit and an example
-    #[arg(long, conflicts_with = "query")]
-    pub fields: bool,
-}
-
-/// Arguments of `export`.
-#[derive(Args, Debug)]
-pub struct ExportArgs {
-    /// The conditions
-    #[arg(value_name = "QUERY")]
-    pub query: String,
-
-    /// The file to write
-    #[arg(long, value_name = "FILE")]
-    pub to: PathBuf,
-
-    /// The form of the list [default: by the file's ending; paths for .txt and others]
-    #[arg(long = "as", value_enum)]
-    pub form: Option<ListForm>,
-
-    /// Replace the file if it exists
-    #[arg(long)]
-    pub overwrite: bool,
-}
-
 /// Arguments of `showers`.
 #[derive(Args, Debug)]
 pub struct ShowersArgs {
@@ -183,23 +139,6 @@ pub struct AuditArgs {
     /// The form of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
-}
-
-/// Forms of a list of frames.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum ListForm {
-    /// Aligned, with units, cut to the screen
-    Table,
-    /// Comma-separated values, one line a frame
-    Csv,
-    /// One JSON array
-    Json,
-    /// One JSON object a line
-    Jsonl,
-    /// One path a line
-    Paths,
-    /// Paths, each ended by a NUL byte
-    Paths0,
 }
 
 /// Forms of the other lists.

@@ -122,6 +122,11 @@ pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
     Ok(heard)
 }
 
+/// Prints a sheet as a table of its own width, whatever the screen's.
+pub fn uncut_sheet(sheet: Sheet) -> Result<Heard, Failure> {
+    answer(|out| write_sheet(sheet, Format::Table, None, out).map(|_| ()))
+}
+
 /// Tells which columns the screen had no room for.
 pub fn too_narrow(left_out: &[String]) {
     if !left_out.is_empty() {

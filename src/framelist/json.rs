@@ -23,8 +23,18 @@ pub(super) enum Shape {
     Lines,
 }
 
+/// What an object holds.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Objects {
+    /// All of a frame: the name of its schema, every key, its files and radiants.
+    WholeFrames,
+    /// The columns alone.
+    ChosenKeys,
+}
+
 /// Writes rows as JSON.
 pub(super) struct JsonWriter<W: Write> {
+    objects: Objects,
     columns: Vec<(String, &'static Field)>,
     shape: Shape,
     out: W,
@@ -33,9 +43,10 @@ pub(super) struct JsonWriter<W: Write> {
 }
 
 impl<W: Write> JsonWriter<W> {
-    pub fn new(columns: &[Column], shape: Shape, out: W) -> Self {
+    pub fn new(columns: &[Column], shape: Shape, objects: Objects, out: W) -> Self {
         let columns = columns.iter();
         Self {
+            objects,
             columns: columns.map(|c| (in_quotes(&c.key), c.field())).collect(),
             shape,
             out,
@@ -53,27 +64,36 @@ impl<W: Write> JsonWriter<W> {
         });
         self.rows += 1;
         let line = &mut self.line;
-        line.push_str("{\"schema\":\"");
-        line.push_str(SCHEMA);
-        line.push('"');
+        line.push('{');
+        let whole = self.objects == Objects::WholeFrames;
+        if whole {
+            line.push_str("\"schema\":\"");
+            line.push_str(SCHEMA);
+            line.push('"');
+        }
         let cells = row.cells.iter().chain(std::iter::repeat(&Cell::Unknown));
-        for ((key, field), cell) in self.columns.iter().zip(cells) {
-            line.push(',');
+        for (at, ((key, field), cell)) in self.columns.iter().zip(cells).enumerate() {
+            if at > 0 || whole {
+                line.push(',');
+            }
             line.push_str(key);
             line.push(':');
             push_cell(line, cell, field);
         }
-        line.push_str(",\"files\":[");
-        for (at, file) in row.files.iter().enumerate() {
-            line.push_str(if at > 0 { "," } else { "" });
-            push_file(line, file);
+        if whole {
+            line.push_str(",\"files\":[");
+            for (at, file) in row.files.iter().enumerate() {
+                line.push_str(if at > 0 { "," } else { "" });
+                push_file(line, file);
+            }
+            line.push_str("],\"radiants\":[");
+            for (at, radiant) in row.radiants.iter().enumerate() {
+                line.push_str(if at > 0 { "," } else { "" });
+                push_radiant(line, radiant);
+            }
+            line.push(']');
         }
-        line.push_str("],\"radiants\":[");
-        for (at, radiant) in row.radiants.iter().enumerate() {
-            line.push_str(if at > 0 { "," } else { "" });
-            push_radiant(line, radiant);
-        }
-        line.push_str("]}");
+        line.push('}');
         if self.shape == Shape::Lines {
             line.push('\n');
         }

@@ -33,6 +33,7 @@ use std::io::Write;
 
 use crate::framelist::csv::CsvWriter;
 use crate::framelist::json::JsonWriter;
+use crate::framelist::json::Objects;
 use crate::framelist::json::Shape;
 use crate::framelist::paths::End;
 use crate::framelist::paths::PathWriter;
@@ -84,13 +85,28 @@ impl<W: Write> ListWriter<W> {
     ///
     /// Nothing is written before the first row or the end.
     pub fn new(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
+        Self::with(format, columns, Objects::WholeFrames, width, out)
+    }
+
+    /// The same with chosen columns: JSON holds their keys alone.
+    pub fn of_columns(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
+        Self::with(format, columns, Objects::ChosenKeys, width, out)
+    }
+
+    fn with(
+        format: Format,
+        columns: Vec<Column>,
+        objects: Objects,
+        width: Option<usize>,
+        out: W,
+    ) -> Self {
         let form = match format {
             Format::Table => {
                 Form::Table(TableWriter::new(columns, width, LeaveOut::LeastNeeded, out))
             }
             Format::Csv => Form::Csv(Box::new(CsvWriter::new(columns, out))),
-            Format::Json => Form::Json(JsonWriter::new(&columns, Shape::Array, out)),
-            Format::Jsonl => Form::Json(JsonWriter::new(&columns, Shape::Lines, out)),
+            Format::Json => Form::Json(JsonWriter::new(&columns, Shape::Array, objects, out)),
+            Format::Jsonl => Form::Json(JsonWriter::new(&columns, Shape::Lines, objects, out)),
             Format::Paths => Form::Paths(PathWriter::new(End::Newline, out)),
             Format::Paths0 => Form::Paths(PathWriter::new(End::Nul, out)),
         };

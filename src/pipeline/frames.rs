@@ -1,8 +1,7 @@
 //! Query -> rows; when there are none, says which condition took the last frame away.
 
-use crate::catalogue::fetch::Ask;
-use crate::catalogue::fetch::Detail;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::select::Ask;
 use crate::query;
 use crate::query::Checked;
 use crate::query::Compiled;
@@ -30,23 +29,14 @@ pub fn fields_help() -> String {
     query::help_text(&shower_codes())
 }
 
-/// Gives every frame that satisfies a query to `each`, ordered by start; how many there were.
+/// Gives every frame that an ask finds to `each`, in its order; how many there were.
 pub fn list(
     catalogue: &Catalogue,
-    compiled: &Compiled,
-    columns: &[ColumnSource],
-    detail: Detail,
-    limit: Option<u64>,
+    ask: &Ask<'_>,
     each: &mut dyn FnMut(&FrameRow) -> Result<(), Failure>,
 ) -> Result<u64, Failure> {
     let mut rows = 0;
-    let ask = Ask {
-        predicate: &compiled.predicate,
-        columns,
-        detail,
-        limit,
-    };
-    catalogue.fetch(&ask, |row| {
+    catalogue.fetch(ask, |row| {
         rows += 1;
         each(&row)?;
         Ok(true)

@@ -20,8 +20,10 @@
 //! - `clock_sheet`: what is stated of clocks, as a small sheet
 //! - `sites`: the site book, and stating where frames were taken
 //! - `rederive`: all that follows from a changed statement, built anew
+//! - `answers`: counts by a key, how a query is answered, queries by name
 //! - `frames`: query -> rows; when there are none, says why
 
+pub mod answers;
 pub mod audit;
 pub mod bodies;
 pub mod clock_sheet;

@@ -56,6 +56,14 @@ pub(super) fn find(written: &Written, showers: &[ShowerCode]) -> Result<ColumnSo
     Err(unknown_field(written, &name, showers))
 }
 
+/// The same for a list of columns, which may also name what only exports carry.
+pub(super) fn find_any(written: &Written, showers: &[ShowerCode]) -> Result<ColumnSource, Mistake> {
+    match field_keyed(&written.text).filter(|field| field.name.is_empty()) {
+        Some(field) => Ok(ColumnSource::Frame(field)),
+        None => find(written, showers),
+    }
+}
+
 /// The mistake of a shower that the table does not hold.
 pub(super) fn unknown_shower(
     code: &str,

@@ -83,6 +83,9 @@
 //! assert!(matches!(slip.at, At::Query { span, .. } if span == (30..32)));
 //! ```
 //!
+//! **Saved queries.** `@name` stands for a query that was saved under that name, as if it were written out in brackets:
+//! [`expand`] writes it out before the text is compiled.
+//!
 //! Bounds: [`LONGEST`] bytes, [`DEEPEST`] brackets inside one another, [`MOST_VALUES`] values, [`MOST_SHOWERS`] showers.
 
 mod check;
@@ -94,6 +97,7 @@ mod help;
 mod limits;
 mod mistake;
 mod moment;
+mod names;
 mod number;
 mod parse;
 mod remedy;
@@ -106,6 +110,14 @@ pub use checked::Period;
 pub use checked::Test;
 pub use checked::Value;
 pub use help::help_text;
+pub use names::LONGEST_NAME;
+pub use names::ListUse;
+pub use names::Listed;
+pub use names::Sorting;
+pub use names::can_be_a_name;
+pub use names::expand;
+pub use names::field_list;
+pub use names::names_saved_queries;
 pub use parse::DEEPEST;
 pub use parse::MOST_VALUES;
 pub use scan::Op;

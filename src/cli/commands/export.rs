@@ -4,16 +4,13 @@ use std::io::BufWriter;
 use std::io::Write;
 use std::path::Path;
 
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
-use crate::cli::args::ExportArgs;
+use crate::cli::args_list::ExportArgs;
 use crate::cli::commands::lists;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::framelist::Format;
-use crate::pipeline::frames::compile;
 use crate::pipeline::frames::why_none;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -21,7 +18,6 @@ use crate::terms::printable::printable;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
-    let compiled = compile(&args.query)?;
     let format = args.form.map_or_else(|| format_of(&args.to), Format::from);
     if args.to.is_dir() {
         return Err(
@@ -32,7 +28,14 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
     if args.to.exists() && !args.overwrite {
         return Err(exists(&args.to));
     }
-    let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+    let (compiled, catalogue) = lists::compile_and_open(&args.query, &setting.catalogue()?)?;
+    let look = lists::Look {
+        format,
+        show: None,
+        order: &[],
+        limit: None,
+        width: None,
+    };
     // The list grows beside its place, so that taking the place is a rename within one disk.
     let folder = match args.to.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
@@ -54,7 +57,7 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
             .because(e)
     })?;
     let mut out = BufWriter::with_capacity(1 << 16, part.as_file_mut());
-    let rows = lists::write(&catalogue, &compiled, format, None, None, &mut out)?;
+    let rows = lists::write(&catalogue, &compiled, &look, &mut out)?;
     out.flush().map_err(unwritable)?;
     drop(out);
     if rows == 0 {

@@ -1,19 +1,25 @@
 //! `framefall frames`.
 
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
-use crate::cli::args::FramesArgs;
+use crate::catalogue::select::Ask;
+use crate::cli::args::RowForm;
+use crate::cli::args_list::FramesArgs;
+use crate::cli::args_list::ListForm;
 use crate::cli::commands::lists;
+use crate::cli::commands::lists::Look;
 use crate::cli::print;
 use crate::cli::print::Heard;
 use crate::cli::print::written;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::framelist::Format;
-use crate::pipeline::frames::compile;
+use crate::pipeline::answers;
 use crate::pipeline::frames::fields_help;
 use crate::pipeline::frames::why_none;
+use crate::query::Compiled;
+use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
@@ -21,29 +27,26 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         print::answer(|out| write!(out, "{}", fields_help()).map_err(written))?;
         return Ok(Outcome::Done);
     }
-    // The query first: a slip of the pen should be told even where there is no catalogue.
-    let compiled = compile(args.query.as_deref().unwrap_or(""))?;
-    let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
-    if args.count {
-        let count = catalogue.count(&compiled.predicate)?;
-        print::answer(|out| writeln!(out, "{count}").map_err(written))?;
-        return Ok(if count == 0 {
-            Outcome::NeedsAPerson
-        } else {
-            Outcome::Done
-        });
+    let show = args.show.as_deref().map(answers::columns).transpose()?;
+    let order = args.by.as_deref().map(answers::order).transpose()?;
+    let look = Look {
+        format: Format::from(args.form),
+        show: show.as_deref(),
+        order: order.as_deref().unwrap_or(&[]),
+        limit: args.limit,
+        width: print::screen_width(),
+    };
+    let text = args.query.as_deref().unwrap_or("");
+    let (compiled, catalogue) = lists::compile_and_open(text, &setting.catalogue()?)?;
+    if args.count || args.per.is_some() {
+        return count(&catalogue, &compiled, args);
     }
-    let format = Format::from(args.form);
+    if args.explain {
+        return explain(&catalogue, &compiled, &look, args.form);
+    }
     let mut rows = 0;
     let heard = print::answer(|out| {
-        rows = lists::write(
-            &catalogue,
-            &compiled,
-            format,
-            args.limit,
-            print::screen_width(),
-            out,
-        )?;
+        rows = lists::write(&catalogue, &compiled, &look, out)?;
         Ok(())
     })?;
     if heard == Heard::Whole && rows == 0 && args.limit != Some(0) {
@@ -51,4 +54,64 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         return Ok(Outcome::NeedsAPerson);
     }
     Ok(Outcome::Done)
+}
+
+fn count(
+    catalogue: &Catalogue,
+    compiled: &Compiled,
+    args: &FramesArgs,
+) -> Result<Outcome, Failure> {
+    let form = row_form(args.form)?;
+    let (sheet, sum) = answers::count(catalogue, compiled, args.per.map(Into::into))?;
+    if args.per.is_none() && form == RowForm::Table {
+        print::answer(|out| writeln!(out, "{sum}").map_err(written))?;
+    } else {
+        print::sheet(sheet, form)?;
+    }
+    Ok(if sum == 0 {
+        Outcome::NeedsAPerson
+    } else {
+        Outcome::Done
+    })
+}
+
+fn explain(
+    catalogue: &Catalogue,
+    compiled: &Compiled,
+    look: &Look<'_>,
+    form: ListForm,
+) -> Result<Outcome, Failure> {
+    let columns: Vec<ColumnSource> = lists::columns(look, compiled)?
+        .iter()
+        .map(|column| column.source)
+        .collect();
+    let explained = catalogue.explain(&Ask {
+        predicate: &compiled.predicate,
+        columns: &columns,
+        detail: lists::detail(look),
+        order: look.order,
+        limit: look.limit,
+    })?;
+    let sheet = answers::explained(explained);
+    if form == ListForm::Table {
+        // The SQL is longer than any screen: the words come last, and are not cut.
+        print::uncut_sheet(sheet)?;
+    } else {
+        print::sheet(sheet, row_form(form)?)?;
+    }
+    Ok(Outcome::Done)
+}
+
+/// The form of a list that is not of frames.
+fn row_form(form: ListForm) -> Result<RowForm, Failure> {
+    match form {
+        ListForm::Table => Ok(RowForm::Table),
+        ListForm::Csv => Ok(RowForm::Csv),
+        ListForm::Json => Ok(RowForm::Json),
+        ListForm::Jsonl => Ok(RowForm::Jsonl),
+        ListForm::Paths | ListForm::Paths0 => {
+            Err(Failure::new(FailureKind::Words, "this answer has no paths")
+                .hint("take --as table, csv, json or jsonl"))
+        }
+    }
 }

@@ -1,18 +1,29 @@
 //! A list of frames in any form, for `frames` and `export` alike.
 
 use std::io::Write;
+use std::path::Path;
 
-use crate::catalogue::fetch::Detail;
+use crate::catalogue::count::Per;
 use crate::catalogue::open::Catalogue;
-use crate::cli::args::ListForm;
+use crate::catalogue::open::Purpose;
+use crate::catalogue::select::Ask;
+use crate::catalogue::select::Detail;
+use crate::catalogue::select::Order;
+use crate::cli::args_list::ListForm;
+use crate::cli::args_list::PerForm;
 use crate::cli::print;
+use crate::framelist::Column;
 use crate::framelist::Format;
 use crate::framelist::ListWriter;
 use crate::framelist::columns_for;
+use crate::pipeline::answers::compile_with_names;
+use crate::pipeline::answers::names_saved_queries;
+use crate::pipeline::frames::compile;
 use crate::pipeline::frames::list;
 use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
 
 impl From<ListForm> for Format {
     fn from(form: ListForm) -> Self {
@@ -27,28 +38,81 @@ impl From<ListForm> for Format {
     }
 }
 
-/// Writes the frames of a query, ordered by start, as they come; how many there were.
+impl From<PerForm> for Per {
+    fn from(form: PerForm) -> Self {
+        match form {
+            PerForm::Session => Self::Session,
+            PerForm::Night => Self::Night,
+            PerForm::Year => Self::Year,
+            PerForm::Site => Self::Site,
+            PerForm::Camera => Self::Camera,
+            PerForm::Shower => Self::Shower,
+        }
+    }
+}
+
+/// How a list is to look.
+#[derive(Clone, Copy, Debug)]
+pub struct Look<'a> {
+    /// Its form.
+    pub format: Format,
+    /// Its columns; the form's own where there are none.
+    pub show: Option<&'a [ColumnSource]>,
+    /// What it is ordered by; by start where there is nothing.
+    pub order: &'a [Order],
+    /// At most so many rows.
+    pub limit: Option<u64>,
+    /// The width of the screen it goes to.
+    pub width: Option<usize>,
+}
+
+/// Checks a query and opens the catalogue to read. The query first: a slip of the pen is told even where there is no
+/// catalogue, unless the query names saved ones.
+pub fn compile_and_open(text: &str, path: &Path) -> Result<(Compiled, Catalogue), Failure> {
+    if names_saved_queries(text) {
+        let catalogue = Catalogue::open(path, Purpose::Read)?;
+        return Ok((compile_with_names(&catalogue, text)?, catalogue));
+    }
+    let compiled = compile(text)?;
+    Ok((compiled, Catalogue::open(path, Purpose::Read)?))
+}
+
+/// The columns of a list.
+///
+/// Refuses: chosen columns for a list of paths.
+pub fn columns(look: &Look<'_>, compiled: &Compiled) -> Result<Vec<Column>, Failure> {
+    match look.show {
+        Some(_) if look.format.wants_path_bytes() => Err(Failure::new(
+            FailureKind::Words,
+            "a list of paths has no other columns",
+        )
+        .hint("leave --show out, or take --as csv")),
+        Some(show) => Ok(show.iter().map(|source| Column::of(*source)).collect()),
+        None => Ok(columns_for(look.format, &compiled.showers_named)),
+    }
+}
+
+/// Writes the frames of a query as they come; how many there were.
 pub fn write(
     catalogue: &Catalogue,
     compiled: &Compiled,
-    format: Format,
-    limit: Option<u64>,
-    width: Option<usize>,
+    look: &Look<'_>,
     out: &mut dyn Write,
 ) -> Result<u64, Failure> {
-    let columns = columns_for(format, &compiled.showers_named);
-    let detail = if format.wants_files_and_radiants() {
-        Detail::Everything
-    } else if format.wants_path_bytes() {
-        Detail::Path
-    } else {
-        Detail::Columns
-    };
+    let columns = columns(look, compiled)?;
     let sources: Vec<ColumnSource> = columns.iter().map(|column| column.source).collect();
-    let mut writer = ListWriter::new(format, columns, width, out);
-    let rows = list(catalogue, compiled, &sources, detail, limit, &mut |row| {
-        writer.row(row)
-    })?;
+    let ask = Ask {
+        predicate: &compiled.predicate,
+        columns: &sources,
+        detail: detail(look),
+        order: look.order,
+        limit: look.limit,
+    };
+    let mut writer = match look.show {
+        Some(_) => ListWriter::of_columns(look.format, columns, look.width, out),
+        None => ListWriter::new(look.format, columns, look.width, out),
+    };
+    let rows = list(catalogue, &ask, &mut |row| writer.row(row))?;
     let written = writer.finish()?;
     print::too_narrow(&written.left_out);
     if written.without_file > 0 {
@@ -58,4 +122,15 @@ pub fn write(
         ));
     }
     Ok(rows)
+}
+
+/// What a list needs of each frame besides its columns.
+pub const fn detail(look: &Look<'_>) -> Detail {
+    if look.show.is_none() && look.format.wants_files_and_radiants() {
+        Detail::Everything
+    } else if look.format.wants_path_bytes() {
+        Detail::Path
+    } else {
+        Detail::Columns
+    }
 }

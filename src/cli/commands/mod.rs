@@ -9,6 +9,7 @@ pub mod export;
 pub mod frames;
 pub mod ingest;
 pub mod lists;
+pub mod query;
 pub mod sessions;
 pub mod showers;
 pub mod site;

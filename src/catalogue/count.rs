@@ -1,0 +1,100 @@
+//! Counts of frames by night, session, site and the like. Builds no SQL from a user's text.
+
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+
+use rusqlite::params_from_iter;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::Bound;
+use crate::catalogue::fetch::cell;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::select::from_clause;
+use crate::catalogue::select::where_clause;
+use crate::terms::failure::Failure;
+use crate::terms::field::FieldKind;
+use crate::terms::field::Table;
+use crate::terms::field::Unit;
+use crate::terms::predicate::SqlPredicate;
+use crate::terms::records::Cell;
+
+/// What frames are counted by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Per {
+    /// The session's number.
+    Session,
+    /// The evening's date.
+    Night,
+    /// The year of the evening's date.
+    Year,
+    /// The site's name.
+    Site,
+    /// The body.
+    Camera,
+    /// Every active shower: a frame counts for each, as it satisfies `shower = CODE` for each.
+    Shower,
+}
+
+impl Catalogue {
+    /// How many frames satisfy a condition, for each value of a key, by that key; those without one come last.
+    pub fn count_per(
+        &self,
+        predicate: &SqlPredicate,
+        per: Per,
+    ) -> Result<Vec<(Cell, i64)>, Failure> {
+        let (column, table, kind) = match per {
+            Per::Session => ("time.session_id", Table::Time, FieldKind::Whole(Unit::One)),
+            Per::Night | Per::Year => ("time.night_day", Table::Time, FieldKind::Date),
+            Per::Site => ("site.name", Table::Site, FieldKind::Text),
+            Per::Camera => ("camera.name", Table::Camera, FieldKind::Text),
+            Per::Shower => ("sky.active_id", Table::Sky, FieldKind::Whole(Unit::One)),
+        };
+        let from = from_clause(predicate, BTreeSet::from([table]), BTreeSet::new());
+        let mut sql = format!(
+            "SELECT {column} AS key, count(*) AS frames {from}{} GROUP BY 1",
+            where_clause(predicate)
+        );
+        if per == Per::Shower {
+            sql = format!(
+                "SELECT active.showers, sum(frames) FROM ({sql}) LEFT JOIN derived_active AS active
+                 ON active.active_id = key GROUP BY 1"
+            );
+        }
+        let read = || -> rusqlite::Result<Vec<(Cell, i64)>> {
+            self.db
+                .prepare(&format!("{sql} ORDER BY 1 NULLS LAST"))?
+                .query_map(
+                    params_from_iter(predicate.values.iter().map(Bound)),
+                    |row| Ok((cell(row.get_ref(0)?, kind), row.get(1)?)),
+                )?
+                .collect()
+        };
+        let rows = read().map_err(|e| failed(&self.path, e))?;
+        Ok(match per {
+            Per::Year => folded(rows, |date| vec![date[..4].to_owned()]),
+            Per::Shower => folded(rows, |showers| {
+                showers.split(' ').map(str::to_owned).collect()
+            }),
+            _ => rows,
+        })
+    }
+}
+
+/// The counts under other keys that each key stands for.
+fn folded(rows: Vec<(Cell, i64)>, keys: impl Fn(&str) -> Vec<String>) -> Vec<(Cell, i64)> {
+    let mut known: BTreeMap<String, i64> = BTreeMap::new();
+    let mut unknown = Vec::new();
+    for (key, frames) in rows {
+        if let Cell::Text(text) = key {
+            for key in keys(&text) {
+                *known.entry(key).or_default() += frames;
+            }
+        } else {
+            unknown.push((Cell::Unknown, frames));
+        }
+    }
+    let known = known
+        .into_iter()
+        .map(|(key, frames)| (Cell::Text(key), frames));
+    known.chain(unknown).collect()
+}

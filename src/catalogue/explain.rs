@@ -1,0 +1,87 @@
+//! How SQLite goes about a question: the SQL, its values, and for each step which index serves it.
+
+use rusqlite::params_from_iter;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::Bound;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::select::Ask;
+use crate::catalogue::select::select;
+use crate::terms::failure::Failure;
+use crate::terms::predicate::SqlValue;
+
+/// How a question is answered.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Explained {
+    /// The SQL.
+    pub sql: String,
+    /// The values of its `?` marks, in order.
+    pub values: Vec<SqlValue>,
+    /// The steps, from the outermost inward.
+    pub steps: Vec<Step>,
+}
+
+/// One step of an answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Step {
+    /// In SQLite's own words.
+    pub words: String,
+    /// What serves it.
+    pub served: Served,
+}
+
+/// What serves a step.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Served {
+    /// An index of that name.
+    Index(String),
+    /// The table's own key: one row is found by its number.
+    Key,
+    /// Nothing: every row of the table is read.
+    EveryRow,
+    /// No table is read: rows are sorted, or parts put together.
+    NoTable,
+}
+
+impl Catalogue {
+    /// Says how a question would be answered, without answering it.
+    pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
+        let sql = select(ask);
+        let read = || -> rusqlite::Result<Vec<Step>> {
+            self.db
+                .prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?
+                .query_map(
+                    params_from_iter(ask.predicate.values.iter().map(Bound)),
+                    |row| {
+                        let words: String = row.get(3)?;
+                        let served = served(&words);
+                        Ok(Step { words, served })
+                    },
+                )?
+                .collect()
+        };
+        let steps = read().map_err(|e| failed(&self.path, e))?;
+        Ok(Explained {
+            sql,
+            values: ask.predicate.values.clone(),
+            steps,
+        })
+    }
+}
+
+/// Reads SQLite's words for a step. Source: "EXPLAIN QUERY PLAN", sqlite.org/eqp.html.
+fn served(words: &str) -> Served {
+    if let Some((_, behind)) = words.split_once(" INDEX ")
+        && let Some(name) = behind.split(' ').next()
+        && words.contains(" USING ")
+    {
+        return Served::Index(name.to_owned());
+    }
+    if words.starts_with("SEARCH") {
+        Served::Key
+    } else if words.starts_with("SCAN") && !words.contains("VIRTUAL TABLE") {
+        Served::EveryRow
+    } else {
+        Served::NoTable
+    }
+}

@@ -1,0 +1,44 @@
+//! `framefall query`: queries by name.
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args_list::QueryCommand;
+use crate::cli::places::now;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::pipeline::answers;
+use crate::terms::failure::Failure;
+use crate::terms::printable::printable;
+
+/// Runs the command.
+pub fn run(setting: &Setting, command: &QueryCommand) -> Result<Outcome, Failure> {
+    let path = setting.catalogue()?;
+    match command {
+        QueryCommand::Save { name, query } => {
+            let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake)?;
+            let replaced = answers::save_query(&mut catalogue, name, query, now()?)?;
+            if setting.quiet == Quiet::No {
+                let before = if replaced {
+                    ", in the place of the one before"
+                } else {
+                    ""
+                };
+                print::complain(&format!(
+                    "saved as @{}{before}",
+                    printable(name.trim_start_matches('@'))
+                ));
+            }
+        }
+        QueryCommand::List { form } => {
+            let catalogue = Catalogue::open(&path, Purpose::Read)?;
+            print::sheet(answers::saved_queries(&catalogue)?, *form)?;
+        }
+        QueryCommand::Remove { name } => {
+            let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+            answers::forget_query(&mut catalogue, name)?;
+        }
+    }
+    Ok(Outcome::Done)
+}

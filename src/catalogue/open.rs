@@ -143,7 +143,7 @@ impl Catalogue {
     /// are. Costs a few milliseconds however large the catalogue is.
     pub fn gather_statistics(&self) -> Result<(), Failure> {
         self.db
-            .execute_batch("PRAGMA optimize = 0x10002")
+            .execute_batch("PRAGMA analysis_limit = 200; PRAGMA optimize = 0x10002")
             .map_err(|e| failed(&self.path, e))
     }
 

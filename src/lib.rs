@@ -34,6 +34,7 @@ pub mod clock;
 pub mod framelist;
 pub mod pipeline;
 pub mod query;
+pub mod report;
 pub mod session;
 pub mod site;
 pub mod sky;

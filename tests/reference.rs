@@ -10,6 +10,7 @@ use framefall::sky::instant::Instant;
 use framefall::sky::look::Looker;
 use framefall::sky::radiant::radiant;
 use framefall::sky::rate::rate;
+use framefall::sky::rate::rate_under;
 use framefall::sky::seen::{arrival_kms, ground_kms, ground_moved, refraction, zenith_attracted};
 use framefall::sky::showers::{peak_utc, shower};
 use framefall::sky::sun::utc_of_longitude;
@@ -262,7 +263,7 @@ fn refraction_pull_and_rate() {
                 90.0 - pulled(input(&row, "z_geo"), input(&row, "vg"))
             }
             "rate" => {
-                let plain = [("lm", 6.5), ("obstructed", 0.0), ("gamma", 1.0)];
+                let plain = [("obstructed", 0.0), ("gamma", 1.0)];
                 if plain
                     .iter()
                     .any(|(name, value)| (input(&row, name) - value).abs() > 1e-9)
@@ -270,14 +271,15 @@ fn refraction_pull_and_rate() {
                     continue;
                 }
                 rates += 1;
-                rate(input(&row, "ZHR"), input(&row, "h").to_radians().sin())
+                let dark = rate(input(&row, "ZHR"), input(&row, "h").to_radians().sin());
+                rate_under(dark, input(&row, "r"), input(&row, "lm"))
             }
             _ => continue,
         };
         let apart = (ours - row.number("value")).abs();
         assert!(apart <= row.number("tolerance"), "{ours} {:?}", row.cells);
     }
-    assert_eq!((refractions, pulls, rates), (13, 70, 3));
+    assert_eq!((refractions, pulls, rates), (13, 70, 4));
 }
 
 #[test]

@@ -8,6 +8,7 @@
 //! ifd         walks a TIFF block                 block     keeps the wanted tags, as a small TIFF of our own
 //! maker/      one file per maker: what only its own note says
 //! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
+//! picture     an embedded JPEG -> a small picture; the only file that looks at picture data
 //! track       track file -> points
 //! one         one file that is named
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
@@ -27,6 +28,7 @@ mod maker;
 mod numbers;
 pub mod one;
 pub mod pair;
+pub mod picture;
 mod place;
 pub mod read;
 mod record;

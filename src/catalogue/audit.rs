@@ -134,9 +134,10 @@ fn differs(path: &Path, bytes: i64, modified_ns: i64) -> Option<(&'static str, S
     }
 }
 
-type Kept = (String, Option<Vec<u8>>);
+pub(super) type Kept = (String, Option<Vec<u8>>);
 
-fn on_disk(root: Kept, folder: Kept, file: Kept) -> PathBuf {
+/// Puts a path together from the kept names of its parts.
+pub(super) fn on_disk(root: Kept, folder: Kept, file: Kept) -> PathBuf {
     let mut path = PathBuf::from(if root.0.is_empty() {
         "/".into()
     } else {

@@ -2,6 +2,7 @@
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
+use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::failure::failed;
@@ -19,8 +20,10 @@ use crate::catalogue::scale::tenths_round;
 use crate::catalogue::scale::thousandths;
 use crate::catalogue::sites;
 use crate::catalogue::store::Batch;
+use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::failure::Failure;
+use crate::terms::picture::Look;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::FrameSky;
 use crate::terms::records::PlacedFrame;
@@ -186,7 +189,7 @@ impl Batch<'_> {
             db.prepare_cached(
                 "SELECT time.frame_id, time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s,
                         frame.focal_mm, time.site_id, folder.path || '/' || file.name, time.session_id,
-                        frame.camera_id,
+                        frame.camera_id, frame.iso, said.kind, look.median, look.spread, look.glint, told.focal_mm,
                         EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id
                                 AND (finding.code = 'clock-twice' OR finding.code = 'clock-never'
                                      OR finding.code = 'clock-ran-on'))
@@ -195,6 +198,9 @@ impl Batch<'_> {
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
                  CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 LEFT JOIN stated_kind AS said ON said.frame_id = time.frame_id
+                 LEFT JOIN stated_focal AS told ON told.frame_id = time.frame_id
+                 LEFT JOIN derived_look AS look ON look.frame_id = time.frame_id
                  WHERE time.night_day = ?",
             )?
             .query_map([day_of(night)], |row| {
@@ -203,20 +209,34 @@ impl Batch<'_> {
                     start_utc: instant(row, 1)?,
                     clock_local: reading(row, 2)?,
                     exposure_s: row.get(4)?,
-                    focal_mm: row.get(5)?,
+                    focal_mm: row.get::<_, Option<f64>>(15)?.or(row.get(5)?),
                     site_id: row.get(6)?,
                     path: row.get(7)?,
                     session_before: row.get(8)?,
+                    iso: row.get(10)?,
+                    stated_kind: parsed(row, 11, Kind::from_word)?,
+                    look: look(row, 12)?,
                 };
                 Ok(NightFrame {
                     frame,
                     camera_id: row.get(9)?,
-                    doubtful_hour: row.get(10)?,
+                    doubtful_hour: row.get(16)?,
                 })
             })?
             .collect()
         })
     }
+}
+
+fn look(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Look>> {
+    let Some(median) = row.get(column)? else {
+        return Ok(None);
+    };
+    Ok(Some(Look {
+        median,
+        spread: row.get(column + 1)?,
+        glint: row.get(column + 2)?,
+    }))
 }
 
 /// Takes away what was derived of a frame and will not be written over: radiants of showers that are not active over
@@ -253,6 +273,9 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()>
          JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
         "DELETE FROM derived_time WHERE frame_id = ?",
         "DELETE FROM stated_place WHERE frame_id = ?",
+        "DELETE FROM stated_kind WHERE frame_id = ?",
+        "DELETE FROM stated_focal WHERE frame_id = ?",
+        "DELETE FROM derived_look WHERE frame_id = ?",
         "DELETE FROM written_frame WHERE frame_id = ?",
     ] {
         db.prepare_cached(sql)?.execute([frame_id])?;

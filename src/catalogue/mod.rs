@@ -16,6 +16,9 @@
 //! - `saved`: queries by name
 //! - `sessions`: sessions out
 //! - `sites`, `site_frames`: the site book, and the frames that a change of it concerns
+//! - `night`: a night out, frame by frame
+//! - `season`: years of nights out
+//! - `marks`: what the photographer says of frames; how bright pictures are
 //! - `names`: file names as text and as bytes
 //! - `rows`: records into rows, column by column
 //! - `scale`: angles, moments and words as the whole numbers that are kept
@@ -30,13 +33,16 @@ pub mod ensure;
 pub mod explain;
 pub mod failure;
 pub mod fetch;
+pub mod marks;
 pub mod names;
+pub mod night;
 pub mod numbers;
 pub mod open;
 pub mod read;
 mod rows;
 pub mod saved;
 mod scale;
+pub mod season;
 pub mod select;
 pub mod sessions;
 pub mod site_frames;

@@ -9,6 +9,7 @@ use rusqlite::params;
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::day_of;
+use crate::catalogue::scale::tenths;
 use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::records::Session;
@@ -52,15 +53,19 @@ impl Batch<'_> {
         self.step(|db| {
             let id = put_session(db, night, session)?;
             let mut member = db.prepare_cached(
-                "UPDATE derived_time SET session_id = ?2, seq = ?3, kind_no = ?4 WHERE frame_id = ?1
-                   AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind_no IS NOT ?4)",
+                "UPDATE derived_time SET session_id = ?2, seq = ?3, kind_no = ?4, evidence_id = ?5, turn = ?6
+                 WHERE frame_id = ?1 AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind_no IS NOT ?4
+                   OR evidence_id IS NOT ?5 OR turn IS NOT ?6)",
             )?;
             for (seq, frame) in (1_i64..).zip(&session.members) {
+                let evidence = ensure_evidence(db, frame.kind_evidence.as_deref())?;
                 member.execute(params![
                     frame.frame_id,
                     id,
                     seq,
-                    frame.kind.and_then(Numbered::number)
+                    frame.kind.and_then(Numbered::number),
+                    evidence,
+                    frame.turn_deg.map(tenths),
                 ])?;
             }
             db.prepare_cached(
@@ -104,6 +109,23 @@ impl Batch<'_> {
             .collect()
         })
     }
+}
+
+/// The number of a reason why a frame is of its kind: few reasons serve many frames.
+fn ensure_evidence(db: &Connection, words: Option<&str>) -> rusqlite::Result<Option<i64>> {
+    let Some(words) = words else {
+        return Ok(None);
+    };
+    let known = db
+        .prepare_cached("SELECT evidence_id FROM derived_evidence WHERE words = ?")?
+        .query_row([words], |row| row.get(0))
+        .optional()?;
+    if known.is_some() {
+        return Ok(known);
+    }
+    db.prepare_cached("INSERT INTO derived_evidence (words) VALUES (?)")?
+        .insert([words])
+        .map(Some)
 }
 
 fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlite::Result<i64> {

@@ -35,6 +35,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         include_str!("../../migrations/0004_clocks.sql"),
     ),
     (
+        "0005_marks",
+        include_str!("../../migrations/0005_marks.sql"),
+    ),
+    (
         "0006_archive",
         include_str!("../../migrations/0006_archive.sql"),
     ),

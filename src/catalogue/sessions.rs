@@ -39,17 +39,6 @@ pub struct SessionRow {
     pub shower: Option<String>,
 }
 
-/// A gap in a session: the frame before it, and how long it is.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Gap {
-    /// Name of the file before the gap.
-    pub after_file: String,
-    /// Start of that frame, in UTC or by the body's clock.
-    pub after_start: String,
-    /// From that start to the next, in seconds.
-    pub step_s: f64,
-}
-
 /// One shower over a session.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RadiantSpan {
@@ -115,30 +104,6 @@ impl Catalogue {
             )
             .optional()
             .map_err(|e| failed(&self.path, e))
-    }
-
-    /// The gaps of a session that are longer than `longer_than_s` from start to start, in order.
-    pub fn gaps(&self, session_id: i64, longer_than_s: f64) -> Result<Vec<Gap>, Failure> {
-        let read = || -> rusqlite::Result<Vec<Gap>> {
-            self.db
-                .prepare(
-                    "SELECT name, at, step_s FROM (
-                       SELECT time.file AS name, ifnull(time.start_utc, time.clock_local) AS at,
-                              (julianday(lead(ifnull(time.start_utc, time.clock_local)) OVER (ORDER BY time.seq))
-                               - julianday(ifnull(time.start_utc, time.clock_local))) * 86400 AS step_s, time.seq
-                       FROM frame_time AS time WHERE time.session = ?1)
-                     WHERE step_s > ?2 ORDER BY seq",
-                )?
-                .query_map((session_id, longer_than_s), |row| {
-                    Ok(Gap {
-                        after_file: row.get(0)?,
-                        after_start: row.get(1)?,
-                        step_s: row.get(2)?,
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
     }
 
     /// Every shower over a session that comes above the horizon, the highest first.

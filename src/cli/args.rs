@@ -60,6 +60,8 @@ pub enum Command {
     Frames(FramesArgs),
     /// Write a frame list for the stacking step
     Export(ExportArgs),
+    /// Write a night, a session or whole years as one HTML page with plots and pictures
+    Report(ReportArgs),
     /// Keep queries by name, for @name in another query
     #[command(subcommand)]
     Query(QueryCommand),
@@ -95,7 +97,12 @@ pub struct IngestArgs {
 
 /// Arguments of `sessions`.
 #[derive(Args, Debug)]
+#[command(args_conflicts_with_subcommands = true)]
 pub struct SessionsArgs {
+    /// What to do instead of listing
+    #[command(subcommand)]
+    pub command: Option<SessionsCommand>,
+
     /// The session to show in full
     #[arg(value_name = "ID")]
     pub id: Option<i64>,
@@ -103,6 +110,86 @@ pub struct SessionsArgs {
     /// The form of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
+}
+
+/// Commands of `sessions`.
+#[derive(Debug, Subcommand)]
+pub enum SessionsCommand {
+    /// Say what frames of a session are for, or the focal length of a lens that does not say
+    Mark(MarkArgs),
+}
+
+/// Arguments of `sessions mark`.
+#[derive(Args, Debug)]
+#[command(
+    group = clap::ArgGroup::new("what").required(true).multiple(true),
+    after_long_help = "Examples:\n  framefall sessions mark 4 --kind dark\n  \
+    framefall sessions mark 4 --kind trial --frames 1..3\n  framefall sessions mark 7 --focal 14"
+)]
+pub struct MarkArgs {
+    /// The session's number
+    #[arg(value_name = "SESSION")]
+    pub session: i64,
+
+    /// What its frames are for; goes before all that can be told from them
+    #[arg(long, value_enum, value_name = "KIND", group = "what")]
+    pub kind: Option<KindWord>,
+
+    /// The focal length in millimetres of a lens that the body does not know
+    #[arg(long, value_name = "MM", group = "what")]
+    pub focal: Option<f64>,
+
+    /// Take back what was said of kind and focal length
+    #[arg(long, group = "what", conflicts_with_all = ["kind", "focal"])]
+    pub unsaid: bool,
+
+    /// Only these, by their position in the session: 3, or 1..5
+    #[arg(long, value_name = "FIRST..LAST")]
+    pub frames: Option<String>,
+}
+
+/// Kinds of frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum KindWord {
+    /// The sky
+    Light,
+    /// A capped exposure that records the sensor's heat
+    Dark,
+    /// An even field that records the lens's shading and dust
+    Flat,
+    /// A shortest exposure that records the read-out
+    Bias,
+    /// A focus or framing test
+    Trial,
+}
+
+/// Arguments of `report`.
+#[derive(Args, Debug)]
+#[command(
+    group = clap::ArgGroup::new("which").required(true),
+    after_long_help = "Examples:\n  framefall report 2023-12-13 --to geminids.html\n  \
+    framefall report 7 --to session-7.html\n  framefall report --season 2021..2024 --to archive.html"
+)]
+pub struct ReportArgs {
+    /// The night, as the evening's date, or the number of a session
+    #[arg(value_name = "NIGHT|SESSION", group = "which")]
+    pub of: Option<String>,
+
+    /// Years instead: 2023, or 2021..2024; may be given more than once
+    #[arg(long, value_name = "YEAR", group = "which", num_args = 1..)]
+    pub season: Vec<String>,
+
+    /// The file to write
+    #[arg(long, value_name = "FILE.html")]
+    pub to: PathBuf,
+
+    /// No pictures: the raw files need not be there
+    #[arg(long)]
+    pub no_pictures: bool,
+
+    /// Replace the file if it exists
+    #[arg(long)]
+    pub overwrite: bool,
 }
 
 /// Arguments of `showers`.

@@ -7,6 +7,7 @@
 //! - `print`: the only printing
 //! - `progress`: the moving bar
 //! - `places`: where the catalogue lies unless it is said
+//! - `whole`: files that appear whole or not at all
 
 pub mod args;
 pub mod args_clock;
@@ -17,3 +18,4 @@ pub mod places;
 pub mod print;
 pub mod progress;
 pub mod run;
+mod whole;

@@ -10,11 +10,13 @@
 //! - `doubt`: clocks that must be wrong
 //! - `gps`: whether a GPS time stamp and the clock bear each other out
 //! - `order`: readings that happened twice or never, settled by the order of a session's frames
+//! - `local`: what a zone's clocks show through a night
 //! - `night`: instant or reading -> the evening's date
 
 pub mod doubt;
 pub mod fix;
 pub mod gps;
+pub mod local;
 pub mod night;
 pub mod order;
 pub mod resolve;

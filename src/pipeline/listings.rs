@@ -2,6 +2,8 @@
 
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::open::Catalogue;
+use crate::report::night::SessionPart;
+use crate::report::words;
 use crate::sky::look::Looker;
 use crate::sky::showers::Shower;
 use crate::sky::showers::peak_utc;
@@ -89,11 +91,6 @@ const CODES: &[Field] = &[
     sheet_column("cure", "cure", Text, 0),
 ];
 
-/// A step longer than this many cadences is shown as a gap.
-///
-/// Source: our choice, the same by which missing frames are counted.
-const GAP_FROM_CADENCES: f64 = 1.5;
-
 /// Turns what may not be known into a cell.
 fn text(value: Option<impl Into<String>>) -> Cell {
     value.map_or(Cell::Unknown, |t| Cell::Text(t.into()))
@@ -136,32 +133,59 @@ pub fn sessions(catalogue: &Catalogue, only: Option<i64>) -> Result<Sheet, Failu
 #[rustfmt::skip] // a row a column
 const GAPS: &[Field] = &[
     sheet_column("gap", "gap_s", Number(Unit::Seconds), 0),
+    sheet_column("missing", "missing", Whole(Unit::One), 0),
     sheet_column("after", "file", Text, 0),
     sheet_column("which began", "start", Instant, 0),
+    sheet_column("likely because", "cause", Text, 0),
 ];
 
-/// The gaps of a session: how long no frame was begun that should have been.
-pub fn session_gaps(
-    catalogue: &Catalogue,
-    session_id: i64,
-    cadence_s: f64,
-) -> Result<Sheet, Failure> {
-    let rows = catalogue
-        .gaps(session_id, cadence_s * GAP_FROM_CADENCES)?
-        .into_iter()
+/// The gaps of a session: how long no frame was begun that should have been, and what most likely made it so.
+pub fn session_gaps(session: &SessionPart) -> Sheet {
+    let rows = session
+        .gaps
+        .iter()
         .map(|gap| {
+            let before = session.frames.get(gap.after);
+            let began = before.and_then(|f| {
+                let utc = f.start_utc.map(|at| at.to_string());
+                utc.or_else(|| f.clock_local.map(|at| at.to_string()))
+            });
             vec![
-                Cell::Number(gap.step_s - cadence_s),
-                Cell::Text(gap.after_file),
-                Cell::Text(gap.after_start),
+                Cell::Number(gap.length_s),
+                Cell::Whole(i64::from(gap.missing)),
+                text(before.map(|f| f.file.clone())),
+                text(began),
+                Cell::Text(words::cause(&gap.cause)),
             ]
         })
         .collect();
-    Ok(Sheet {
+    Sheet {
         columns: GAPS,
         rows,
         when_empty: "no gaps",
-    })
+    }
+}
+
+#[rustfmt::skip] // a row a column
+const CHANGES: &[Field] = &[
+    sheet_column("from", "file", Text, 0),
+    sheet_column("settings changed", "change", Text, 0),
+];
+
+/// The changes of a session's settings.
+pub fn session_changes(session: &SessionPart) -> Sheet {
+    Sheet {
+        columns: CHANGES,
+        rows: session
+            .changes
+            .iter()
+            .map(|change| {
+                let file = session.frames.get(change.at).map(|f| f.file.clone());
+                vec![text(file), Cell::Text(change.words.clone())]
+            })
+            .collect(),
+        when_empty: "no changes of settings",
+    }
 }
 
 #[rustfmt::skip] // a row a column

@@ -9,7 +9,7 @@
 //! - `when`: the evidence for a frame's time, in its order
 //! - `derive`: time, place, sky of a batch of frames into the catalogue
 //! - `hours`: readings that happened twice or never, settled by the order of a night's frames
-//! - `regroup`: the sessions of touched nights
+//! - `regroup`: the sessions of touched nights; `looks`: the pictures their kinds hang on
 //! - `listings`: sessions, sites, showers, findings as small sheets
 //! - `said`: readings and instants as people type them
 //! - `site_change`: changing a site, and taking one away
@@ -20,6 +20,9 @@
 //! - `clock_sheet`: what is stated of clocks, as a small sheet
 //! - `sites`: the site book, and stating where frames were taken
 //! - `rederive`: all that follows from a changed statement, built anew
+//! - `night`: night -> report; `tallies`: what the sky did over its sessions
+//! - `season`: years -> the archive's page
+//! - `marks`: what the photographer says of a session's frames
 //! - `answers`: counts by a key, how a query is answered, queries by name
 //! - `frames`: query -> rows; when there are none, says why
 
@@ -33,14 +36,19 @@ pub mod frames;
 mod hours;
 pub mod ingest;
 pub mod listings;
+pub mod looks;
+pub mod marks;
+pub mod night;
 pub mod place;
 pub mod rederive;
 pub mod regroup;
 pub mod roots;
 mod said;
+pub mod season;
 pub mod site_change;
 pub mod sites;
 pub mod take_in;
+pub mod tallies;
 pub mod tracks;
 mod walker;
 pub mod when;

@@ -1,4 +1,4 @@
-//! The sessions of touched nights, found anew.
+//! The sessions of touched nights, found anew: pictures are looked at where kinds need it, then frames are grouped.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -8,6 +8,8 @@ use crate::catalogue::derive::NightFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::pipeline::hours::settle_hours;
+use crate::pipeline::looks::look_where_wanted;
+use crate::pipeline::looks::turn_members;
 use crate::session::number::members_key;
 use crate::session::number::settle_numbers;
 use crate::session::split::split;
@@ -62,7 +64,7 @@ pub fn regroup_in<'n>(
             settle_hours(batch, &mut deriver, night, &flagged)?;
             of_night.1 = batch.night_frames(&night.night)?;
         }
-        let frames: Vec<SessionFrame> = of_night
+        let mut frames: Vec<SessionFrame> = of_night
             .1
             .iter()
             .filter(|f| f.camera_id == night.camera_id)
@@ -73,7 +75,12 @@ pub fn regroup_in<'n>(
                 .iter()
                 .filter_map(|f| Some((f.frame_id, f.session_before?))),
         );
-        found.push((night, split(&frames)));
+        look_where_wanted(batch, &mut frames)?;
+        let mut sessions = split(&frames);
+        for session in &mut sessions {
+            turn_members(session, &frames);
+        }
+        found.push((night, sessions));
     }
     let mut once: BTreeMap<String, i64> = BTreeMap::new();
     for session in found.iter().flat_map(|(_, sessions)| sessions) {

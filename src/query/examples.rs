@@ -39,6 +39,7 @@ const EXAMPLES: &[(&str, &str)] = &[
     ("session", "session = 12"),
     ("seq", "seq <= 10"),
     ("kind", "kind != light"),
+    ("turn", "turn in -15..15"),
     ("health", "not health = sound"),
     ("sun.alt", "sun.alt < -18"),
     ("twilight", "twilight in (astronomical, night)"),

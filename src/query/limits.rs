@@ -33,6 +33,7 @@ const LIMITS: &[(&str, f64, f64)] = &[
     ("moon_az_deg", 0.0, 360.0),
     ("moon_lit", 0.0, 1.0),
     ("lst_deg", 0.0, 360.0),
+    ("turn_deg", -400.0, 400.0),
     ("solar_lon_deg", 0.0, 360.0),
     ("alt_deg", -90.0, 90.0),
     ("az_deg", 0.0, 360.0),

@@ -84,6 +84,8 @@ mod tests {
                 .map(|id| SessionMember {
                     frame_id: *id,
                     kind: None,
+                    kind_evidence: None,
+                    turn_deg: None,
                 })
                 .collect(),
         }

@@ -2,9 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use crate::session::kind::kind_by_words;
-use crate::session::kind::settle_kind;
-use crate::session::kind::usual_exposure;
+use crate::session::kind::Settled;
+use crate::session::kind::settle;
+use crate::session::kind::settle_trials;
+use crate::session::rhythm::cadence_s;
+use crate::session::rhythm::long_steps;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::terms::records::SessionMember;
@@ -18,11 +20,6 @@ pub const LONGEST_PAUSE_S: f64 = 1_800.0;
 ///
 /// Source: our choice: an intervalometer set to one frame in ten minutes may miss ten of them.
 pub const LONGEST_PAUSE_CADENCES: f64 = 10.0;
-
-/// A gap counts as missing frames from this share of the cadence on.
-///
-/// Source: our choice: half a frame more than the cadence is more than the jitter of an intervalometer.
-const MISSING_FROM_CADENCES: f64 = 1.5;
 
 /// Groups the frames of one body and one night.
 ///
@@ -63,7 +60,20 @@ pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
         }
     }
     sessions.sort_by_key(|(first, _)| *first);
-    sessions.into_iter().map(|(_, session)| session).collect()
+    let mut sessions: Vec<Session> = sessions.into_iter().map(|(_, session)| session).collect();
+    let mut kinds: Vec<Vec<Settled>> = sessions.iter().map(kinds_of).collect();
+    settle_trials(&mut kinds);
+    for (session, kinds) in sessions.iter_mut().zip(kinds) {
+        for (member, (kind, evidence)) in session.members.iter_mut().zip(kinds) {
+            (member.kind, member.kind_evidence) = (kind, evidence);
+        }
+    }
+    sessions
+}
+
+fn kinds_of(session: &Session) -> Vec<Settled> {
+    let kind = |m: &SessionMember| (m.kind, m.kind_evidence.clone());
+    session.members.iter().map(kind).collect()
 }
 
 /// The axis that orders a night: UTC only when every frame has it, since the two differ by hours.
@@ -111,22 +121,6 @@ fn seconds(ms: i64) -> f64 {
     ms as f64 / 1000.0
 }
 
-/// The median time from start to start. Frames started together (a burst within one second) do not count.
-fn cadence_s(starts_ms: &[i64]) -> Option<f64> {
-    let mut steps: Vec<i64> = starts_ms
-        .windows(2)
-        .map(|pair| pair[1] - pair[0])
-        .filter(|step| *step > 0)
-        .collect();
-    steps.sort_unstable();
-    let middle = steps.len() / 2;
-    match steps.len() {
-        0 => None,
-        n if n % 2 == 1 => Some(seconds(steps[middle])),
-        _ => Some(seconds(steps[middle - 1] + steps[middle]) / 2.0),
-    }
-}
-
 /// The pause that ends a session. A cadence is believed from three steps on: two frames have no rhythm.
 fn longest_pause_s(starts_ms: &[i64]) -> f64 {
     let believed = (starts_ms.len() >= 4)
@@ -141,22 +135,14 @@ fn session(on_axis: &[Timed], members: &[usize], axis: Axis) -> (usize, Session)
     let frames: Vec<&SessionFrame> = members.iter().map(|i| on_axis[*i].frame).collect();
     let first = frames[0];
     let last = frames[frames.len() - 1];
-    let cadence = cadence_s(&starts(on_axis, members));
-    let mut missing = 0_u32;
-    if let Some(cadence) = cadence {
-        for pair in members.windows(2) {
-            let step = seconds(on_axis[pair[1]].at_ms - on_axis[pair[0]].at_ms);
-            // While the body worked on another framing, none of this one's frames is missing.
-            let busy_elsewhere = pair[1] - pair[0] > 1;
-            if step > cadence * MISSING_FROM_CADENCES && !busy_elsewhere {
-                #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-                // a night's seconds over at least a millisecond
-                let skipped = ((step / cadence).round() - 1.0).clamp(0.0, 1e9) as u32;
-                missing = missing.saturating_add(skipped);
-            }
-        }
-    }
-    let usual = usual_exposure(&frames);
+    let starts = starts(on_axis, members);
+    let cadence = cadence_s(&starts);
+    // While the body worked on another framing, none of this one's frames is missing.
+    let missing = long_steps(&starts)
+        .iter()
+        .filter(|long| members[long.after + 1] - members[long.after] == 1)
+        .fold(0_u32, |sum, long| sum.saturating_add(long.missing));
+    let kinds = settle(&frames, &starts, cadence);
     let end_utc = frames
         .iter()
         .filter_map(|f| f.start_utc?.plus_s(f.exposure_s.unwrap_or(0.0)))
@@ -174,14 +160,12 @@ fn session(on_axis: &[Timed], members: &[usize], axis: Axis) -> (usize, Session)
         missing,
         members: frames
             .iter()
-            .map(|frame| SessionMember {
+            .zip(kinds)
+            .map(|(frame, (kind, kind_evidence))| SessionMember {
                 frame_id: frame.frame_id,
-                kind: settle_kind(
-                    kind_by_words(&frame.path),
-                    frame.exposure_s,
-                    usual,
-                    frames.len(),
-                ),
+                kind,
+                kind_evidence,
+                turn_deg: None,
             })
             .collect(),
     };

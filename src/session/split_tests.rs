@@ -14,7 +14,7 @@ fn frame(id: i64, at_s: f64) -> SessionFrame {
         focal_mm: Some(20.0),
         site_id: Some(1),
         path: format!("DCIM/100NITES/NITE{id:04}.DNG"),
-        session_before: None,
+        ..SessionFrame::default()
     }
 }
 

@@ -22,6 +22,7 @@ use super::showers::showers;
 use super::sun::solar_longitude;
 use super::sun::twilight;
 use crate::terms::angle::Angle;
+use crate::terms::night::SunMoon;
 use crate::terms::records::FrameSky;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
@@ -138,6 +139,23 @@ impl Looker {
             solar_lon_deg,
             zhr,
         ))
+    }
+
+    /// Sun and Moon alone.
+    ///
+    /// Good to: as in [`Looker::frame_sky`]. Refuses: years outside 1950 to 2099.
+    pub fn sun_moon(&mut self, at: Utc, place: Place) -> Option<SunMoon> {
+        let instant = Instant::from_utc(at)?;
+        let sky = self.nodes.moment(instant)?;
+        let (view, _) = self.view(instant, &sky, place)?;
+        let moon = view.body(sky.moon_apparent);
+        Some(SunMoon {
+            at,
+            sun_alt_deg: view.body(sky.sun_apparent).altitude().deg(),
+            moon_alt_deg: moon.altitude().deg(),
+            moon_az_deg: moon.azimuth().deg(),
+            moon_lit: lit_fraction(sky.sun_apparent, sky.moon_apparent),
+        })
     }
 
     /// Geometric altitude and azimuth (from north through east) of an ICRS direction; no refraction.

@@ -10,6 +10,8 @@
 //!     -> showers      the published table      -> radiant   where each one's radiant stands now
 //!     -> seen, rate   what the picture shows of it, and how much comes from it
 //!     -> look         FrameSky: the room's one door
+//!     -> trail        star trails, turn of the sky from frame to frame
+//!     -> window       a whole night at one place: darkness, Moon, the radiants' ways
 //! ```
 //!
 //! Time scales, precession, nutation, aberration, light deflection, the Earth's and the Moon's places come from
@@ -27,3 +29,5 @@ pub mod rate;
 pub mod seen;
 pub mod showers;
 pub mod sun;
+pub mod trail;
+pub mod window;

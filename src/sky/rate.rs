@@ -41,6 +41,44 @@ pub fn rate(zhr: f64, sin_altitude: f64) -> f64 {
     zhr * sin_altitude.max(0.0)
 }
 
+/// The same under a sky whose faintest star is of magnitude `faintest`, for meteors of population index `r`.
+///
+/// Takes: the rate under a 6.5-magnitude sky.
+/// Source: the factor r^(6.5 - lm) of the ZHR formula, Rendtel and Arlt, Handbook for Meteor Observers (IMO).
+/// Checked by: `tests/data/reference/geometry.csv`
+pub fn rate_under(rate: f64, r: f64, faintest: f64) -> f64 {
+    rate * r.powf(faintest - ZHR_MAGNITUDE)
+}
+
+/// Magnitude of the faintest star seen under a sky of this surface brightness at the zenith, in magnitudes a square
+/// arcsecond.
+///
+/// Good to: half a magnitude from eye to eye.
+/// Source: Schaefer 1990, PASP 102, 212, in the form that meters' makers give: 7.93 - 5 log10(10^(4.316 - B/5) + 1)
+/// (from memory).
+pub fn faintest_star(surface_brightness: f64) -> f64 {
+    7.93 - 5.0 * (10_f64.powf(4.316 - surface_brightness / 5.0) + 1.0).log10()
+}
+
+/// Magnitude of the faintest star under the sky of the ZHR.
+///
+/// Source: definition of the ZHR (IMO, Handbook for Meteor Observers).
+pub const ZHR_MAGNITUDE: f64 = 6.5;
+
+/// How far an expected number of meteors may be off for what is not chance: this factor either way.
+///
+/// Source: our choice. The table's ZHR keeps one maximum for all years, the profile's slopes are by rule, and a
+/// limiting magnitude is estimated to 0.3 (a factor of 1.3 at r = 2.5).
+const TABLE_FACTOR: f64 = 2.0;
+
+/// The bounds of an expected number of meteors: a factor of two, and one standard deviation of chance beyond it.
+///
+/// Source: Poisson's distribution, its standard deviation the square root of the number.
+pub fn expected_bounds(meteors: f64) -> (f64, f64) {
+    let (few, many) = (meteors / TABLE_FACTOR, meteors * TABLE_FACTOR);
+    ((few - few.sqrt()).max(0.0), many + many.sqrt())
+}
+
 /// Degrees of solar longitude from one to another, going forward.
 fn forward(from_deg: f64, to_deg: f64) -> f64 {
     let ahead = to_deg - from_deg;
@@ -51,6 +89,22 @@ fn forward(from_deg: f64, to_deg: f64) -> f64 {
 mod tests {
     use super::*;
     use crate::sky::showers::showers;
+
+    /// Dark skies of 21.8 magnitudes a square arcsecond show stars to 6.5, a town's of 18 to 4 (from memory).
+    #[test]
+    fn the_faintest_star_follows_from_the_brightness_of_the_sky() {
+        assert!((faintest_star(21.8) - 6.5).abs() < 0.1);
+        assert!((faintest_star(18.0) - 4.1).abs() < 0.3);
+        assert!(faintest_star(23.0) > faintest_star(22.0));
+    }
+
+    #[test]
+    fn expected_numbers_keep_their_bounds() {
+        let (low, high) = expected_bounds(0.0);
+        assert!(low.abs() < 1e-12 && high.abs() < 1e-12);
+        let (low, high) = expected_bounds(32.0);
+        assert!((low - 12.0).abs() < 1e-9 && (high - 72.0).abs() < 1e-9);
+    }
 
     #[test]
     fn the_profile_passes_through_its_three_points() {

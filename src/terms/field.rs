@@ -121,6 +121,12 @@ pub const FORMATS: &[&str] = &[
     "mef", "mos", "mrw", "x3f", "unknown",
 ];
 
+/// The focal length as SQL: what the photographer says of the lens before what the body wrote.
+const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
+
+/// Why a frame is of its kind as SQL.
+const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
+
 fn formats() -> Vec<&'static str> {
     FORMATS.to_vec()
 }
@@ -244,7 +250,7 @@ pub const FIELDS: &[Field] = &[
     as_kept(field("exposure", "exposure_s", Number(Seconds), Table::Frame, "frame.exposure_s", "exposure time")),
     as_kept(field("aperture", "f_number", Number(One), Table::Frame, "frame.f_number", "aperture, as the f-number")),
     as_kept(field("iso", "iso", Number(One), Table::Frame, "frame.iso", "sensitivity")),
-    as_kept(field("focal", "focal_mm", Number(Millimetres), Table::Frame, "frame.focal_mm", "focal length")),
+    as_kept(field("focal", "focal_mm", Number(Millimetres), Table::Frame, FOCAL_COLUMN, "focal length, as written or stated")),
     as_kept(field("focal35", "focal35_mm", Number(Millimetres), Table::Frame, "frame.focal35_mm", "35 mm equivalent focal length")),
     field("width", "width_px", Whole(Pixels), Table::Frame, "frame.width_px", "width of the main image, as stored"),
     field("height", "height_px", Whole(Pixels), Table::Frame, "frame.height_px", "height of the main image, as stored"),
@@ -271,6 +277,8 @@ pub const FIELDS: &[Field] = &[
     field("session", "session", Whole(One), Table::Time, "time.session_id", "number of the session"),
     field("seq", "seq", Whole(One), Table::Time, "time.seq", "position within the session, from 1"),
     field("kind", "kind", Words(kind_words), Table::Time, "time.kind", "what the frame is for"),
+    field("", "kind_evidence", Text, Table::Time, EVIDENCE_COLUMN, "why it is of that kind"),
+    field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky about the pole since the session's middle light"),
     field("health", "health", Words(health_words), Table::File, "file.health", "the state of the frame's first file"),
     field("sun.alt", "sun_alt_deg", Number(Degrees), Table::Sky, "sky.sun_alt_deg", "altitude of the Sun's centre, without refraction"),
     field("twilight", "twilight", Words(twilight_words), Table::Sky, "sky.twilight", "class of the Sun's altitude"),

@@ -10,6 +10,8 @@ pub mod column;
 pub mod failure;
 pub mod field;
 pub mod finding;
+pub mod night;
+pub mod picture;
 pub mod predicate;
 pub mod printable;
 pub mod records;

@@ -7,6 +7,7 @@ use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
 use crate::terms::finding::Finding;
+use crate::terms::picture::Look;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
@@ -192,7 +193,7 @@ pub struct RadiantSky {
 }
 
 /// One frame as the grouping of sessions sees it. All frames of one list are of one body and one night.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct SessionFrame {
     /// The catalogue's number.
     pub frame_id: i64,
@@ -206,6 +207,12 @@ pub struct SessionFrame {
     pub focal_mm: Option<f64>,
     /// The site's number, when known.
     pub site_id: Option<i64>,
+    /// Sensitivity.
+    pub iso: Option<f64>,
+    /// What the photographer says it is for.
+    pub stated_kind: Option<Kind>,
+    /// How bright its embedded picture is, where that was looked at.
+    pub look: Option<Look>,
     /// Folder and file name within the dump: the frame's own words about its kind.
     pub path: String,
     /// The session the frame belonged to before, when there was one.
@@ -238,12 +245,16 @@ pub struct Session {
 }
 
 /// A frame's part in its session.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct SessionMember {
     /// The catalogue's number.
     pub frame_id: i64,
     /// What the frame is for, when it can be told.
     pub kind: Option<Kind>,
+    /// Why it is of that kind.
+    pub kind_evidence: Option<String>,
+    /// By how many degrees the sky has turned about the pole since the session's reference frame.
+    pub turn_deg: Option<f64>,
 }
 
 /// One value of a row, as it leaves the catalogue.

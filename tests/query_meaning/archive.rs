@@ -170,11 +170,7 @@ pub fn showers() -> Vec<ShowerCode> {
 /// An empty catalogue in memory.
 pub fn catalogue() -> Connection {
     let connection = Connection::open_in_memory().unwrap();
-    for migration in [
-        include_str!("../../migrations/0001_written.sql"),
-        include_str!("../../migrations/0002_stated.sql"),
-        include_str!("../../migrations/0003_derived.sql"),
-    ] {
+    for (_, migration) in framefall::catalogue::open::MIGRATIONS {
         connection.execute_batch(migration).unwrap();
     }
     connection
@@ -194,12 +190,12 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
     };
     let now = "2024-01-01T00:00:00.000Z";
     run(
-        "INSERT INTO written_dump VALUES (1, 'a', '/cards/a', NULL, ?1, ?1)",
+        "INSERT INTO written_dump (dump_id, label, root, first_seen_utc, last_seen_utc) VALUES (1, 'a', '/cards/a', ?1, ?1)",
         params![now],
     );
     for (at, site) in SITES.iter().enumerate() {
         run(
-            "INSERT INTO stated_site VALUES (?1, ?2, 0, 0, 0, NULL, 'stated')",
+            "INSERT INTO stated_site (site_id, name, lat_deg, lon_deg, elev_m, origin) VALUES (?1, ?2, 0, 0, 0, 'stated')",
             params![i64::try_from(at).unwrap() + 1, site],
         );
     }

@@ -83,6 +83,22 @@ impl World {
         }
     }
 
+    /// Adds a site, 600 m up.
+    pub fn site(&self, name: &str, lat: &str, lon: &str) {
+        self.run(&[
+            "site",
+            "add",
+            name,
+            "--lat",
+            lat,
+            "--lon",
+            lon,
+            "--elevation",
+            "600",
+        ])
+        .ended(0);
+    }
+
     /// Copies a dump of the demo data here, all of it or the files a filter keeps.
     pub fn dump(&self, label: &str, as_name: &str, keep: impl Fn(&str) -> bool) {
         let from = demo(label);

@@ -10,6 +10,7 @@ pub mod frames;
 pub mod ingest;
 pub mod lists;
 pub mod query;
+pub mod report;
 pub mod sessions;
 pub mod showers;
 pub mod site;

@@ -2,18 +2,30 @@
 
 use std::io::Write;
 
+use crate::catalogue::marks::Mark;
+use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::catalogue::sessions::SessionRow;
+use crate::cli::args::KindWord;
+use crate::cli::args::MarkArgs;
 use crate::cli::args::RowForm;
 use crate::cli::args::SessionsArgs;
+use crate::cli::args::SessionsCommand;
 use crate::cli::print;
+use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::framelist::Format;
 use crate::framelist::write_sheet;
 use crate::pipeline::listings;
+use crate::pipeline::marks::Said;
+use crate::pipeline::marks::mark_session;
+use crate::pipeline::night::Pictures;
+use crate::pipeline::night::night_report;
+use crate::pipeline::night::picture;
+use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
@@ -21,6 +33,9 @@ use crate::terms::sheet::Sheet;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
+    if let Some(SessionsCommand::Mark(args)) = &args.command {
+        return mark(setting, args);
+    }
     let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
     let Some(id) = args.id else {
         print::sheet(listings::sessions(&catalogue, None)?, args.form)?;
@@ -38,8 +53,57 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
     Ok(Outcome::Done)
 }
 
+fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
+    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let said = Said {
+        kind: match (args.kind, args.unsaid) {
+            (Some(kind), _) => Some(Mark::Kind(kind.into())),
+            (None, true) => Some(Mark::KindUnsaid),
+            (None, false) => None,
+        },
+        focal: match (args.focal, args.unsaid) {
+            (Some(focal_mm), _) => Some(Mark::Focal(focal_mm)),
+            (None, true) => Some(Mark::FocalUnsaid),
+            (None, false) => None,
+        },
+        frames: args.frames.as_deref(),
+    };
+    let marked = mark_session(&mut catalogue, args.session, &said)?;
+    if setting.quiet == Quiet::No {
+        let lines = vec![
+            ("frames marked".to_owned(), marked.frames.to_string()),
+            (
+                "sessions of that night".to_owned(),
+                marked.sessions.to_string(),
+            ),
+        ];
+        print::answer(|out| print::pairs(out, &lines))?;
+    }
+    Ok(Outcome::Done)
+}
+
+impl From<KindWord> for Kind {
+    fn from(word: KindWord) -> Self {
+        match word {
+            KindWord::Light => Self::Light,
+            KindWord::Dark => Self::Dark,
+            KindWord::Flat => Self::Flat,
+            KindWord::Bias => Self::Bias,
+            KindWord::Trial => Self::Trial,
+        }
+    }
+}
+
+/// Width of the picture where standard output is no screen.
+const WIDTH: usize = 80;
+
 fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Result<(), Failure> {
     let id = session.session_id;
+    let report = night_report(catalogue, &NightScope::Session(id), Pictures::None)?;
+    let part = report
+        .parts
+        .first()
+        .and_then(|part| Some((part, part.sessions.first()?)));
     let known = |value: &Option<String>| {
         value
             .as_deref()
@@ -79,6 +143,9 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
             ),
         ),
     ];
+    if let Some(rhythm) = part.and_then(|(_, s)| s.rhythm) {
+        lines.push((String::new(), rhythm.to_owned()));
+    }
     for count in catalogue.settings_of(id)? {
         let mut words = vec![count.kind.unwrap_or_else(|| "kind unknown".to_owned())];
         words.extend(count.exposure_s.map(|e| format!("{e} s")));
@@ -90,6 +157,12 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
         ));
     }
     print::pairs(out, &lines)?;
+    if let Some((part, session)) = part {
+        writeln!(out).map_err(written)?;
+        for line in picture(part, session, print::screen_width().unwrap_or(WIDTH)) {
+            writeln!(out, "{line}").map_err(written)?;
+        }
+    }
     let mut sheet = |title: &str, sheet: Sheet| -> Result<(), Failure> {
         if sheet.rows.is_empty() {
             return Ok(());
@@ -97,8 +170,9 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
         writeln!(out, "\n{title}").map_err(written)?;
         write_sheet(sheet, Format::Table, None, out).map(|_| ())
     };
-    if let Some(cadence) = session.cadence_s {
-        sheet("gaps", listings::session_gaps(catalogue, id, cadence)?)?;
+    if let Some((_, session)) = part {
+        sheet("gaps", listings::session_gaps(session))?;
+        sheet("settings", listings::session_changes(session))?;
     }
     sheet(
         "radiants (geometric altitude; rate under a 6.5-magnitude sky)",

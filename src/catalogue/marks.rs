@@ -1,0 +1,116 @@
+//! What the photographer says of frames, and how bright their pictures are: in, and out for those who look. Computes
+//! no value.
+
+use rusqlite::OptionalExtension;
+use rusqlite::params;
+
+use crate::catalogue::audit::on_disk;
+use crate::catalogue::derive::BodyNight;
+use crate::catalogue::store::Batch;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::night::NightFrame;
+use crate::terms::picture::Look;
+use crate::terms::records::Extent;
+
+/// What to note of a frame.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Mark {
+    /// What it is for.
+    Kind(Kind),
+    /// Take back what was said of its kind.
+    KindUnsaid,
+    /// The focal length of its lens in millimetres.
+    Focal(f64),
+    /// Take back what was said of its focal length.
+    FocalUnsaid,
+}
+
+impl Batch<'_> {
+    /// Notes what the photographer says of a frame.
+    pub fn mark(&self, frame_id: i64, mark: Mark) -> Result<(), Failure> {
+        self.step(|db| {
+            match mark {
+                Mark::Kind(kind) => db
+                    .prepare_cached(
+                        "INSERT INTO stated_kind (frame_id, kind) VALUES (?1, ?2)
+                         ON CONFLICT (frame_id) DO UPDATE SET kind = ?2",
+                    )?
+                    .execute(params![frame_id, kind.word()])?,
+                Mark::KindUnsaid => db
+                    .prepare_cached("DELETE FROM stated_kind WHERE frame_id = ?")?
+                    .execute([frame_id])?,
+                Mark::Focal(focal_mm) => db
+                    .prepare_cached(
+                        "INSERT INTO stated_focal (frame_id, focal_mm) VALUES (?1, ?2)
+                         ON CONFLICT (frame_id) DO UPDATE SET focal_mm = ?2",
+                    )?
+                    .execute(params![frame_id, focal_mm])?,
+                Mark::FocalUnsaid => db
+                    .prepare_cached("DELETE FROM stated_focal WHERE frame_id = ?")?
+                    .execute([frame_id])?,
+            };
+            Ok(())
+        })
+    }
+
+    /// The night of a session and its body.
+    pub fn night_of(&self, session_id: i64) -> Result<Option<BodyNight>, Failure> {
+        self.step(|db| {
+            db.prepare_cached("SELECT night, camera_id FROM derived_session WHERE session_id = ?")?
+                .query_row([session_id], |row| {
+                    Ok(BodyNight {
+                        night: row.get(0)?,
+                        camera_id: row.get(1)?,
+                    })
+                })
+                .optional()
+        })
+    }
+
+    /// A frame as far as looking at its picture needs it.
+    pub fn picture_of(&self, frame_id: i64) -> Result<Option<NightFrame>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT dump.root, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
+                        file.thumbnail_offset, file.thumbnail_bytes
+                 FROM written_frame AS frame
+                 JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
+                 WHERE frame.frame_id = ?",
+            )?
+            .query_row([frame_id], |row| {
+                let part = |at: usize| -> rusqlite::Result<Option<u64>> {
+                    Ok(row
+                        .get::<_, Option<i64>>(at)?
+                        .and_then(|n| u64::try_from(n).ok()))
+                };
+                Ok(NightFrame {
+                    frame_id,
+                    path: on_disk(
+                        (row.get(0)?, row.get(1)?),
+                        (row.get(2)?, row.get(3)?),
+                        (row.get(4)?, row.get(5)?),
+                    ),
+                    thumbnail: part(6)?
+                        .zip(part(7)?)
+                        .map(|(offset, length)| Extent { offset, length }),
+                    ..NightFrame::default()
+                })
+            })
+            .optional()
+        })
+    }
+
+    /// Keeps how bright a frame's picture is.
+    pub fn put_look(&self, frame_id: i64, look: Look) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT OR REPLACE INTO derived_look (frame_id, median, spread, glint) VALUES (?, ?, ?, ?)",
+            )?
+            .execute(params![frame_id, look.median, look.spread, look.glint])?;
+            Ok(())
+        })
+    }
+}

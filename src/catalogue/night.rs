@@ -1,0 +1,246 @@
+//! A night out of the catalogue, frame by frame, for the report. Computes no value.
+
+use std::collections::HashMap;
+
+use rusqlite::Row;
+use rusqlite::types::Value;
+
+use crate::catalogue::audit::AuditRow;
+use crate::catalogue::audit::on_disk;
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::instant;
+use crate::catalogue::read::parsed;
+use crate::catalogue::read::reading;
+use crate::catalogue::scale::day_of;
+use crate::terms::basis::Kind;
+use crate::terms::basis::Twilight;
+use crate::terms::failure::Failure;
+use crate::terms::field::PATH_COLUMN;
+use crate::terms::night::NightFrame;
+use crate::terms::records::Extent;
+use crate::terms::records::RadiantSky;
+use crate::terms::shower::ShowerCode;
+
+/// Which frames to take out.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum NightScope {
+    /// Every frame of the night of this date.
+    Night(String),
+    /// The frames of one session.
+    Session(i64),
+}
+
+impl NightScope {
+    const fn condition(&self) -> &'static str {
+        match self {
+            Self::Night(_) => "time.night_day = ?1",
+            Self::Session(_) => "time.session_id = ?1",
+        }
+    }
+
+    fn value(&self) -> Value {
+        match self {
+            // A text that is no date is no night.
+            Self::Night(night) => day_of(night).map_or(Value::Null, Value::Integer),
+            Self::Session(id) => Value::Integer(*id),
+        }
+    }
+}
+
+impl Catalogue {
+    /// The frames of a night or a session, by start (by clock where UTC is not known), each with its radiants.
+    pub fn night_frames(&self, scope: &NightScope) -> Result<Vec<NightFrame>, Failure> {
+        let read = || -> rusqlite::Result<Vec<NightFrame>> {
+            let sql = format!(
+                "SELECT frame.frame_id, time.session_id, camera.name, lens.name, time.site_id, dump.label, folder.path,
+                        file.name, dump.root, dump.root_bytes, folder.path_bytes, file.name_bytes,
+                        time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s, frame.f_number, frame.iso,
+                        ifnull(told.focal_mm, frame.focal_mm), frame.focal35_mm, frame.width_px, frame.height_px,
+                        frame.temperature_c, time.kind, file.health, time.time_basis, time.place_basis,
+                        time.time_error_s, sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
+                        sky.solar_lon_deg, sky.shower, file.thumbnail_offset, file.thumbnail_bytes,
+                        file.preview_offset, file.preview_bytes, frame.orientation
+                 FROM derived_time AS time
+                 CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 CROSS JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
+                 LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
+                 LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id
+                 LEFT JOIN stated_focal AS told ON told.frame_id = frame.frame_id
+                 LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id
+                 WHERE {} ORDER BY ifnull(time.start_ms, frame.clock_s * 1000), frame.clock_fraction, frame.frame_id",
+                scope.condition()
+            );
+            let mut frames: Vec<NightFrame> = self
+                .db
+                .prepare(&sql)?
+                .query_map([scope.value()], night_frame)?
+                .collect::<rusqlite::Result<_>>()?;
+            self.add_radiants(scope, &mut frames)?;
+            Ok(frames)
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    fn add_radiants(&self, scope: &NightScope, frames: &mut [NightFrame]) -> rusqlite::Result<()> {
+        let at: HashMap<i64, usize> = frames
+            .iter()
+            .enumerate()
+            .map(|(at, frame)| (frame.frame_id, at))
+            .collect();
+        let sql = format!(
+            "WITH members AS MATERIALIZED (SELECT frame_id FROM derived_time AS time WHERE {}),
+                  codes AS (SELECT DISTINCT code.value AS shower
+                            FROM members JOIN derived_sky AS sky USING (frame_id) JOIN derived_active AS active USING (active_id),
+                                 json_each('[\"' || replace(active.showers, ' ', '\",\"') || '\"]') AS code)
+             SELECT radiant.frame_id, radiant.shower, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate
+             FROM codes CROSS JOIN members
+             JOIN derived_radiant AS radiant
+               ON radiant.shower = codes.shower AND radiant.frame_id = members.frame_id
+             ORDER BY radiant.shower",
+            scope.condition()
+        );
+        let mut statement = self.db.prepare(&sql)?;
+        let mut rows = statement.query([scope.value()])?;
+        while let Some(row) = rows.next()? {
+            let Some(shower) = parsed(row, 1, ShowerCode::parse)? else {
+                continue;
+            };
+            let frame_id: i64 = row.get(0)?;
+            if let Some(frame) = at.get(&frame_id).and_then(|at| frames.get_mut(*at)) {
+                frame.radiants.push(RadiantSky {
+                    shower,
+                    alt_deg: row.get(2)?,
+                    az_deg: row.get(3)?,
+                    seen_alt_deg: row.get(4)?,
+                    seen_az_deg: row.get(5)?,
+                    moon_sep_deg: row.get(6)?,
+                    rate: row.get(7)?,
+                });
+            }
+        }
+        Ok(())
+    }
+
+    /// What is odd about the files in the folders that the frames of a night or a session lie in.
+    pub fn night_findings(&self, scope: &NightScope) -> Result<Vec<AuditRow>, Failure> {
+        let read = || -> rusqlite::Result<Vec<AuditRow>> {
+            let sql = format!(
+                "WITH folders AS MATERIALIZED (
+                   SELECT DISTINCT file.folder_id
+                   FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                   CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id WHERE {}),
+                 files AS MATERIALIZED (
+                   SELECT file.file_id, file.frame_id FROM folders CROSS JOIN written_file AS file USING (folder_id))
+                 SELECT finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did
+                 FROM (SELECT f.file_id, f.code, f.saw, f.did FROM files CROSS JOIN written_finding AS f USING (file_id)
+                       UNION ALL
+                       SELECT files.file_id, d.code, d.saw, d.did
+                       FROM files CROSS JOIN written_frame AS frame ON frame.first_file_id = files.file_id
+                         AND frame.frame_id = files.frame_id
+                       CROSS JOIN derived_finding AS d ON d.frame_id = frame.frame_id) AS finding
+                 JOIN written_file AS file USING (file_id)
+                 JOIN written_folder AS folder USING (folder_id)
+                 JOIN written_dump AS dump USING (dump_id)
+                 ORDER BY finding.code, dump.label, folder.path, file.name",
+                scope.condition()
+            );
+            self.db
+                .prepare(&sql)?
+                .query_map([scope.value()], |row| {
+                    Ok(AuditRow {
+                        code: row.get(0)?,
+                        dump: row.get(1)?,
+                        folder: row.get(2)?,
+                        file: row.get(3)?,
+                        path: row.get(4)?,
+                        saw: row.get(5)?,
+                        did: row.get(6)?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The nights of the catalogue that are nearest to a date, at most three: before it, on it, after it.
+    pub fn nights_near(&self, night: &str) -> Result<Vec<String>, Failure> {
+        let read = || -> rusqlite::Result<Vec<String>> {
+            self.db
+                .prepare(
+                    "SELECT night FROM (SELECT max(night) AS night FROM derived_session WHERE night <= ?1
+                     UNION SELECT min(night) FROM derived_session WHERE night > ?1) WHERE night IS NOT NULL",
+                )?
+                .query_map([night], |row| row.get(0))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+fn night_frame(row: &Row<'_>) -> rusqlite::Result<NightFrame> {
+    let (folder, file): (String, String) = (row.get(6)?, row.get(7)?);
+    let path = on_disk(
+        (row.get(8)?, row.get(9)?),
+        (folder.clone(), row.get(10)?),
+        (file.clone(), row.get(11)?),
+    );
+    let whole = |column: usize| -> rusqlite::Result<Option<u32>> {
+        Ok(row
+            .get::<_, Option<i64>>(column)?
+            .and_then(|n| u32::try_from(n).ok()))
+    };
+    let start_utc = instant(row, 12)?;
+    let exposure_s: Option<f64> = row.get(15)?;
+    Ok(NightFrame {
+        frame_id: row.get(0)?,
+        session_id: row.get(1)?,
+        camera: row.get(2)?,
+        lens: row.get(3)?,
+        site_id: row.get(4)?,
+        dump: row.get(5)?,
+        folder,
+        file,
+        path,
+        start_utc,
+        mid_utc: start_utc.and_then(|at| at.plus_s(exposure_s.unwrap_or(0.0) / 2.0)),
+        clock_local: reading(row, 13)?,
+        exposure_s,
+        f_number: row.get(16)?,
+        iso: row.get(17)?,
+        focal_mm: row.get(18)?,
+        focal35_mm: row.get(19)?,
+        width_px: whole(20)?,
+        height_px: whole(21)?,
+        orientation: row.get(38)?,
+        temperature_c: row.get(22)?,
+        kind: parsed(row, 23, Kind::from_word)?,
+        health: row.get(24)?,
+        time_basis: row.get(25)?,
+        place_basis: row.get(26)?,
+        time_error_s: row.get(27)?,
+        sun_alt_deg: row.get(28)?,
+        twilight: parsed(row, 29, Twilight::from_word)?,
+        moon_alt_deg: row.get(30)?,
+        moon_lit: row.get(31)?,
+        solar_lon_deg: row.get(32)?,
+        shower: parsed(row, 33, ShowerCode::parse)?,
+        radiants: Vec::new(),
+        thumbnail: extent(row, 34)?,
+        preview: extent(row, 36)?,
+    })
+}
+
+/// An extent from two columns side by side.
+fn extent(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Extent>> {
+    let part = |at: usize| -> rusqlite::Result<Option<u64>> {
+        Ok(row
+            .get::<_, Option<i64>>(at)?
+            .and_then(|n| u64::try_from(n).ok()))
+    };
+    Ok(part(column)?
+        .zip(part(column + 1)?)
+        .map(|(offset, length)| Extent { offset, length }))
+}

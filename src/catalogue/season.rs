@@ -1,0 +1,47 @@
+//! Years of nights out of the catalogue, night by night and shower by shower. Computes sums and no values.
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::parsed;
+use crate::catalogue::scale::day_of;
+use crate::terms::failure::Failure;
+use crate::terms::night::SeasonRow;
+use crate::terms::shower::ShowerCode;
+
+impl Catalogue {
+    /// The lights of the nights from one date to another, both included, by night and strongest shower.
+    pub fn season(&self, from: &str, to: &str) -> Result<Vec<SeasonRow>, Failure> {
+        let read = || -> rusqlite::Result<Vec<SeasonRow>> {
+            self.db
+                .prepare(
+                    "SELECT date(time.night_day * 86400, 'unixepoch'), sky.shower, group_concat(DISTINCT site.name), count(*),
+                            ifnull(sum(frame.exposure_s), 0) / 3600, max(radiant.alt_deg), avg(sky.moon_lit),
+                            avg(sky.moon_alt_deg > -0.8333)
+                     FROM derived_time AS time
+                     CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                     LEFT JOIN stated_site AS site ON site.site_id = time.site_id
+                     LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+                     LEFT JOIN derived_radiant AS radiant
+                       ON radiant.shower = sky.shower AND radiant.frame_id = time.frame_id
+                     WHERE time.night_day BETWEEN ? AND ? AND time.kind = 'light'
+                     GROUP BY time.night_day, sky.shower ORDER BY time.night_day, sky.shower",
+                )?
+                .query_map([day_of(from), day_of(to)], |row| {
+                    Ok(SeasonRow {
+                        night: row.get(0)?,
+                        shower: parsed(row, 1, ShowerCode::parse)?,
+                        sites: row
+                            .get::<_, Option<String>>(2)?
+                            .unwrap_or_else(|| "unknown".to_owned()),
+                        lights: row.get(3)?,
+                        open_h: row.get(4)?,
+                        best_alt_deg: row.get(5)?,
+                        moon_lit: row.get(6)?,
+                        moon_up: row.get(7)?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}

@@ -1,0 +1,67 @@
+//! `framefall report`: the page appears whole or not at all.
+
+use std::io::Write;
+
+use crate::catalogue::night::NightScope;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args::ReportArgs;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::cli::whole::Overwrite;
+use crate::cli::whole::WholeFile;
+use crate::pipeline::night::Pictures;
+use crate::pipeline::night::night_named;
+use crate::pipeline::night::night_page;
+use crate::pipeline::season::season_page;
+use crate::pipeline::season::years;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::printable::printable;
+
+/// Runs the command.
+pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
+    let overwrite = if args.overwrite {
+        Overwrite::Yes
+    } else {
+        Overwrite::No
+    };
+    let mut file = WholeFile::begin(&args.to, overwrite, "report")?;
+    let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+    let pictures = if args.no_pictures {
+        Pictures::None
+    } else {
+        Pictures::Read
+    };
+    let page = match &args.of {
+        Some(of) => night_page(&catalogue, &scope(of)?, pictures)?,
+        None => season_page(&catalogue, &years(&args.season)?)?,
+    };
+    let written = file.out().write_all(page.as_bytes());
+    written.map_err(|e| file.unwritable(e))?;
+    file.keep()?;
+    if setting.quiet == Quiet::No {
+        print::complain(&format!(
+            "the report was written to {} ({} KB)",
+            printable(&args.to.to_string_lossy()),
+            page.len().div_ceil(1000)
+        ));
+    }
+    Ok(Outcome::Done)
+}
+
+/// A date, or the number of a session.
+fn scope(of: &str) -> Result<NightScope, Failure> {
+    if let Ok(session) = of.trim().parse() {
+        return Ok(NightScope::Session(session));
+    }
+    night_named(of).map(NightScope::Night).ok_or_else(|| {
+        Failure::new(
+            FailureKind::Words,
+            format!("'{of}' is neither a date nor the number of a session"),
+        )
+        .hint("name the evening, as 2023-12-13, or a session; framefall sessions lists both")
+    })
+}

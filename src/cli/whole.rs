@@ -1,0 +1,110 @@
+//! A file that appears whole or not at all: it grows beside its place and is renamed into it when it is done.
+
+use std::fs::File;
+use std::io::Error;
+use std::io::ErrorKind;
+use std::path::Path;
+
+use tempfile::NamedTempFile;
+
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// Whether a file that is there already may be replaced.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Overwrite {
+    /// It may.
+    Yes,
+    /// It may not.
+    No,
+}
+
+/// A file that grows. Dropped before it is kept, it leaves nothing behind.
+pub struct WholeFile<'t> {
+    part: NamedTempFile,
+    to: &'t Path,
+    overwrite: Overwrite,
+    what: &'static str,
+}
+
+impl<'t> WholeFile<'t> {
+    /// Begins a file of that name; `what` is what it holds, for messages: `list`, `report`.
+    ///
+    /// Refuses: a folder, a file that is there and may not be replaced, a folder that cannot be written to.
+    pub fn begin(to: &'t Path, overwrite: Overwrite, what: &'static str) -> Result<Self, Failure> {
+        if to.is_dir() {
+            return Err(failed(
+                &format!("this is a folder; a {what} is written to a file"),
+                to,
+            )
+            .hint("name a file in it"));
+        }
+        if overwrite == Overwrite::No && to.exists() {
+            return Err(exists(to));
+        }
+        // Beside its place, so that taking the place is a rename within one disk.
+        let folder = match to.parent() {
+            Some(folder) if !folder.as_os_str().is_empty() => folder,
+            _ => Path::new("."),
+        };
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".framefall-").suffix(".part");
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            // As any new file: what the umask leaves. A temporary file would otherwise be its owner's alone.
+            builder.permissions(std::fs::Permissions::from_mode(0o666));
+        }
+        let part = builder.tempfile_in(folder).map_err(|e| {
+            failed(&format!("the {what}'s folder cannot be written to"), folder)
+                .hint("check that it exists and its permissions")
+                .because(e)
+        })?;
+        Ok(Self {
+            part,
+            to,
+            overwrite,
+            what,
+        })
+    }
+
+    /// Where to write.
+    pub fn out(&mut self) -> &mut File {
+        self.part.as_file_mut()
+    }
+
+    /// An error of writing it.
+    pub fn unwritable(&self, error: Error) -> Failure {
+        failed(&format!("the {} could not be written", self.what), self.to).because(error)
+    }
+
+    /// Puts it in its place.
+    pub fn keep(self) -> Result<(), Failure> {
+        if let Err(error) = self.part.as_file().sync_all() {
+            return Err(self.unwritable(error));
+        }
+        let (to, what) = (self.to, self.what);
+        let unwritable =
+            |error: Error| failed(&format!("the {what} could not be written"), to).because(error);
+        match self.overwrite {
+            Overwrite::Yes => self.part.persist(to).map_err(|e| unwritable(e.error))?,
+            Overwrite::No => self.part.persist_noclobber(to).map_err(|e| {
+                if e.error.kind() == ErrorKind::AlreadyExists {
+                    exists(to)
+                } else {
+                    unwritable(e.error)
+                }
+            })?,
+        };
+        Ok(())
+    }
+}
+
+fn failed(message: &str, at: &Path) -> Failure {
+    Failure::new(FailureKind::Output, message).at_file(at)
+}
+
+fn exists(to: &Path) -> Failure {
+    failed("this file exists already", to)
+        .hint("choose another name, or replace it with --overwrite")
+}

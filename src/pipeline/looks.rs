@@ -1,0 +1,86 @@
+//! Looks at the pictures that the kinds of a night hang on, and turns its frames against each session's middle light.
+//! The order of steps; limits of brightness are `session`'s, the turn is `sky`'s.
+
+use std::collections::HashMap;
+use std::collections::HashSet;
+
+use crate::capture::picture::read_picture;
+use crate::catalogue::store::Batch;
+use crate::session::kind::wants_look;
+use crate::sky::trail::turn;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::records::Session;
+use crate::terms::records::SessionFrame;
+use crate::terms::time::Utc;
+
+/// The longest thumbnail that is looked at, in bytes: a look must cost less than reading the frame's metadata did.
+const LONGEST_LOOK: u64 = 64 * 1024;
+
+/// Looks at one body's night: so many, and one more for so many frames. A night whose settings change with every frame
+/// must not cost as much again as reading it did.
+const LOOKS: (usize, usize) = (48, 16);
+
+/// The side at which a picture is looked at, in pixels.
+const LOOK_SIDE: u16 = 160;
+
+/// Looks at the pictures that the kinds of a night hang on: a few of each run of equal settings, and more where two
+/// differ. A file that is not there or has no small picture is passed over: then settings alone decide.
+pub fn look_where_wanted(batch: &Batch<'_>, frames: &mut [SessionFrame]) -> Result<(), Failure> {
+    let mut in_vain: HashSet<i64> = HashSet::new();
+    let mut left = LOOKS.0 + frames.len() / LOOKS.1;
+    loop {
+        let mut order: Vec<&SessionFrame> = frames.iter().collect();
+        order.sort_by(|a, b| {
+            (a.start_utc, a.clock_local, &a.path).cmp(&(b.start_utc, b.clock_local, &b.path))
+        });
+        let mut wanted = wants_look(&order, &|id| in_vain.contains(&id));
+        wanted.truncate(left);
+        if wanted.is_empty() {
+            return Ok(());
+        }
+        left -= wanted.len();
+        for frame_id in wanted {
+            let look = batch.picture_of(frame_id)?.and_then(|frame| {
+                let extent = frame.thumbnail.filter(|t| t.length <= LONGEST_LOOK)?;
+                read_picture(&frame.path, extent, LOOK_SIDE).ok()
+            });
+            let Some(look) = look.map(|picture| picture.look()) else {
+                in_vain.insert(frame_id);
+                continue;
+            };
+            batch.put_look(frame_id, look)?;
+            if let Some(frame) = frames.iter_mut().find(|f| f.frame_id == frame_id) {
+                frame.look = Some(look);
+            }
+        }
+    }
+}
+
+/// Notes how far the sky has turned for each frame since the session's reference: the light in the middle.
+pub fn turn_members(session: &mut Session, frames: &[SessionFrame]) {
+    let middles: HashMap<i64, Utc> = frames
+        .iter()
+        .filter_map(|f| Some((f.frame_id, middle(f)?)))
+        .collect();
+    let lights: Vec<Utc> = session
+        .members
+        .iter()
+        .filter(|m| m.kind == Some(Kind::Light))
+        .filter_map(|m| middles.get(&m.frame_id).copied())
+        .collect();
+    let Some(reference) = lights.get(lights.len() / 2) else {
+        return;
+    };
+    for member in &mut session.members {
+        member.turn_deg = middles
+            .get(&member.frame_id)
+            .map(|at| turn(*reference, *at).deg());
+    }
+}
+
+fn middle(frame: &SessionFrame) -> Option<Utc> {
+    frame
+        .start_utc?
+        .plus_s(frame.exposure_s.unwrap_or(0.0) / 2.0)
+}

@@ -1,0 +1,120 @@
+//! What the sky did over a session's lights, and what lens and exposure did to its stars: asks `sky`, sums in `report`.
+
+use std::collections::BTreeSet;
+
+use crate::report::night::Expected;
+use crate::report::night::LightUnder;
+use crate::report::night::Part;
+use crate::report::night::ShowerSums;
+use crate::report::night::Trails;
+use crate::report::night::shower_sums;
+use crate::sky::rate::expected_bounds;
+use crate::sky::rate::rate_under;
+use crate::sky::rate::zhr;
+use crate::sky::showers::shower;
+use crate::sky::trail::Sensor;
+use crate::sky::trail::corner_factor;
+use crate::sky::trail::rule_500_s;
+use crate::sky::trail::trail_px;
+use crate::sky::trail::turn;
+use crate::terms::angle::Angle;
+use crate::terms::basis::Kind;
+use crate::terms::night::NightFrame;
+use crate::terms::shower::ShowerCode;
+
+/// Each shower whose radiant came above the horizon over the lights, the most meteors first.
+pub fn shower_tallies(frames: &[NightFrame], part: &Part) -> Vec<ShowerSums> {
+    let lights: Vec<usize> = (0..frames.len())
+        .filter(|at| frames[*at].kind == Some(Kind::Light))
+        .collect();
+    let codes: BTreeSet<ShowerCode> = lights
+        .iter()
+        .flat_map(|at| frames[*at].radiants.iter().map(|r| r.shower))
+        .collect();
+    let mut found: Vec<ShowerSums> = codes
+        .into_iter()
+        .filter_map(|code| {
+            let under: Vec<LightUnder> = lights
+                .iter()
+                .filter_map(|at| light_under(frames, *at, code, part))
+                .collect();
+            shower_sums(code, frames, &under, |meteors| {
+                let (low, high) = expected_bounds(meteors);
+                Expected { meteors, low, high }
+            })
+        })
+        .filter(|sums| sums.highest_deg > 0.0)
+        .collect();
+    found.sort_by(|a, b| {
+        b.expected
+            .meteors
+            .total_cmp(&a.expected.meteors)
+            .then(a.shower.cmp(&b.shower))
+    });
+    found
+}
+
+fn light_under(
+    frames: &[NightFrame],
+    at: usize,
+    code: ShowerCode,
+    part: &Part,
+) -> Option<LightUnder> {
+    let frame = &frames[at];
+    let radiant = frame.radiants.iter().find(|r| r.shower == code)?;
+    let row = shower(code)?;
+    let active = zhr(row, frame.solar_lon_deg?);
+    Some(LightUnder {
+        at,
+        alt_deg: radiant.alt_deg,
+        // The rate that was stored is the ZHR times this sine.
+        sin_apparent: if active > 0.0 {
+            radiant.rate / active
+        } else {
+            0.0
+        },
+        per_hour: rate_under(radiant.rate, row.r, part.darkness.magnitude()),
+    })
+}
+
+/// The frame against which a session's others are turned: the light nearest the middle of them.
+pub fn reference(frames: &[NightFrame]) -> Option<usize> {
+    let lights: Vec<usize> = (0..frames.len())
+        .filter(|at| frames[*at].kind == Some(Kind::Light) && frames[*at].mid_utc.is_some())
+        .collect();
+    lights.get(lights.len() / 2).copied()
+}
+
+/// Longest exposure by the rule, trails, turn of the sky. Nothing without a focal length.
+pub fn trails(frames: &[NightFrame]) -> Option<Trails> {
+    let light = frames.iter().find(|f| f.kind == Some(Kind::Light))?;
+    let focal_mm = light.focal_mm?;
+    let sensor = light.focal35_mm.and_then(|equivalent| {
+        Sensor::told_by(focal_mm, equivalent, light.width_px?, light.height_px?)
+    });
+    let crop = light.focal35_mm.map(|equivalent| equivalent / focal_mm);
+    let centre_px = sensor.zip(light.exposure_s).map(|(sensor, exposure_s)| {
+        trail_px(focal_mm, exposure_s, Angle::from_deg(0.0), sensor.pitch_um)
+    });
+    let corner_px = centre_px
+        .zip(sensor)
+        .map(|(px, sensor)| px * corner_factor(focal_mm, sensor.corner_mm()));
+    let reference = reference(frames);
+    let lights: Vec<_> = frames
+        .iter()
+        .filter(|f| f.kind == Some(Kind::Light))
+        .filter_map(|f| f.mid_utc)
+        .collect();
+    let turn_deg = reference
+        .and_then(|at| frames[at].mid_utc)
+        .zip(lights.first().copied().zip(lights.last().copied()))
+        .map(|(middle, (first, last))| (turn(middle, first).deg(), turn(middle, last).deg()));
+    Some(Trails {
+        rule_500_s: rule_500_s(focal_mm, crop.unwrap_or(1.0))?,
+        crop,
+        centre_px,
+        corner_px,
+        turn_deg,
+        reference,
+    })
+}

@@ -1,0 +1,28 @@
+//! Rows to a page: the night as a photographer can look at it. No SQL, no formula of the sky, nothing fetched.
+//!
+//! ```text
+//! night       rows -> NightReport: the sums     axis     time along a line, and whose hours they are
+//! plot        altitudes of a night -> SVG       strip    one session close up      lane   frames along a line
+//! dome        ways over the sky -> SVG          pictures a picture -> text that a page can hold
+//! page        NightReport -> HTML               session_page, tables, words        its parts
+//! terminal    the same night as a few lines of text
+//! season      years of nights -> HTML           html     elements and escaping: the only file that writes a tag
+//! ```
+//!
+//! A page is one file: no script, no font, nothing from a network. Each plot is drawn twice, for wide and for narrow
+//! screens, and the style sheet shows the one that fits.
+
+pub mod axis;
+mod dome;
+mod html;
+mod lane;
+pub mod night;
+pub mod page;
+mod pictures;
+mod plot;
+pub mod season;
+mod session_page;
+mod strip;
+mod tables;
+pub mod terminal;
+pub mod words;

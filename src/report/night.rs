@@ -1,0 +1,268 @@
+//! Rows to a report: the sums of a night, session by session. No HTML, and no formula of the sky.
+
+use std::collections::BTreeMap;
+
+use crate::report::axis::Hours;
+use crate::terms::basis::Kind;
+use crate::terms::night::NightFrame;
+use crate::terms::night::NightSky;
+use crate::terms::night::RadiantTrack;
+use crate::terms::night::SessionGap;
+use crate::terms::night::SettingsChange;
+use crate::terms::picture::Picture;
+use crate::terms::shower::ShowerCode;
+use crate::terms::site::Site;
+
+/// Longest side of a picture on the page, in pixels.
+pub const PICTURE_SIDE: u16 = 240;
+
+/// A night or a session as it is shown.
+#[derive(Clone, Debug)]
+pub struct NightReport {
+    /// What it is of: `Night of 2023-12-13`.
+    pub title: String,
+    /// One part a place.
+    pub parts: Vec<Part>,
+    /// What needs a look, the heaviest first.
+    pub warnings: Vec<Warning>,
+    /// The program and the edition of the shower table.
+    pub maker: String,
+}
+
+/// What was shot at one place, and the sky over it.
+#[derive(Clone, Debug)]
+pub struct Part {
+    /// The site, when known.
+    pub site: Option<Site>,
+    /// Whose hours the plots show.
+    pub hours: Hours,
+    /// The sky from noon to noon; `None` without a place, or outside the years the sky is computed for.
+    pub sky: Option<NightSky>,
+    /// Limiting magnitude of the site's sky, and whether the photographer stated it.
+    pub darkness: Darkness,
+    /// The sessions, by start.
+    pub sessions: Vec<SessionPart>,
+}
+
+/// The faintest star seen from a site.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Darkness {
+    /// As the photographer states it.
+    Stated(f64),
+    /// As it follows from the surface brightness that the photographer states.
+    FromMeter(f64),
+    /// Not stated: 6.5, as the definition of the ZHR has it.
+    Taken,
+}
+
+impl Darkness {
+    /// The limiting magnitude.
+    ///
+    /// Source: 6.5 is the ZHR's own (IMO, Handbook for Meteor Observers).
+    pub const fn magnitude(self) -> f64 {
+        match self {
+            Self::Stated(magnitude) | Self::FromMeter(magnitude) => magnitude,
+            Self::Taken => 6.5,
+        }
+    }
+}
+
+/// One session.
+#[derive(Clone, Debug)]
+pub struct SessionPart {
+    /// Its number.
+    pub number: i64,
+    /// Its frames, in order.
+    pub frames: Vec<NightFrame>,
+    /// Median time from start to start.
+    pub cadence_s: Option<f64>,
+    /// What the cadence says of the body's noise reduction, in words.
+    pub rhythm: Option<&'static str>,
+    /// Its gaps.
+    pub gaps: Vec<SessionGap>,
+    /// Changes of its settings.
+    pub changes: Vec<SettingsChange>,
+    /// Each shower over its lights.
+    pub showers: Vec<ShowerSums>,
+    /// What the lens and the exposure do to stars.
+    pub trails: Option<Trails>,
+    /// Pictures at regular steps: position in the session, and the picture or why there is none.
+    pub pictures: Vec<(usize, Result<Picture, String>)>,
+}
+
+/// What the lens and the exposure do to stars in a session.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Trails {
+    /// Longest exposure by the 500 rule.
+    pub rule_500_s: f64,
+    /// Whether the crop factor is in it.
+    pub crop: Option<f64>,
+    /// Length of a trail at the celestial equator in the middle of the picture, in pixels.
+    pub centre_px: Option<f64>,
+    /// The same in the corner of a rectilinear lens.
+    pub corner_px: Option<f64>,
+    /// Turn of the sky from the reference frame to the first and the last frame, in degrees.
+    pub turn_deg: Option<(f64, f64)>,
+    /// Position of the reference frame in the session.
+    pub reference: Option<usize>,
+}
+
+/// A shower over the lights of a session.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShowerSums {
+    /// Which.
+    pub shower: ShowerCode,
+    /// Geometric altitude of the radiant over the first light, the one in the middle, and the last.
+    pub alts_deg: [f64; 3],
+    /// The greatest of all.
+    pub highest_deg: f64,
+    /// Hours the shutter was open.
+    pub open_h: f64,
+    /// The same, weighted by the sine of the radiant's apparent altitude (zenith attraction, no refraction).
+    pub weighted_h: f64,
+    /// Meteors a watcher would have seen during the open shutter, under the site's sky.
+    pub expected: Expected,
+}
+
+/// An expected number of meteors, with the bounds of what is known of it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Expected {
+    /// The number.
+    pub meteors: f64,
+    /// A factor of two and the chance of small numbers below it.
+    pub low: f64,
+    /// And above it.
+    pub high: f64,
+}
+
+/// Something that needs a look.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Warning {
+    /// `damage`, `warning`, `note`.
+    pub weight: &'static str,
+    /// What it means.
+    pub headline: String,
+    /// What to do.
+    pub cure: String,
+    /// The files, each with what was seen.
+    pub files: Vec<String>,
+}
+
+/// What the sums of a shower need of one light.
+#[derive(Clone, Copy, Debug)]
+pub struct LightUnder {
+    /// Which light, by its position in the session.
+    pub at: usize,
+    /// Geometric altitude of the radiant.
+    pub alt_deg: f64,
+    /// Sine of its apparent altitude, not below 0.
+    pub sin_apparent: f64,
+    /// Expected meteors an hour under the site's sky.
+    pub per_hour: f64,
+}
+
+/// Sums up a shower over a session's lights.
+///
+/// Refuses: no lights.
+pub fn shower_sums(
+    shower: ShowerCode,
+    frames: &[NightFrame],
+    under: &[LightUnder],
+    expected: impl Fn(f64) -> Expected,
+) -> Option<ShowerSums> {
+    let (first, last) = (under.first()?, under.last()?);
+    let middle = under.get(under.len() / 2)?;
+    let hours = |u: &LightUnder| frames[u.at].exposure_s.unwrap_or(0.0) / 3600.0;
+    Some(ShowerSums {
+        shower,
+        alts_deg: [first.alt_deg, middle.alt_deg, last.alt_deg],
+        highest_deg: under.iter().map(|u| u.alt_deg).fold(f64::MIN, f64::max),
+        open_h: under.iter().map(hours).sum(),
+        weighted_h: under.iter().map(|u| hours(u) * u.sin_apparent).sum(),
+        expected: expected(under.iter().map(|u| hours(u) * u.per_hour).sum()),
+    })
+}
+
+/// How many frames of each kind; those whose kind is not known last.
+pub fn kinds(frames: &[NightFrame]) -> Vec<(Option<Kind>, usize)> {
+    let mut counts: Vec<(Option<Kind>, usize)> = Kind::ALL
+        .iter()
+        .map(|kind| Some(*kind))
+        .chain([None])
+        .map(|kind| (kind, frames.iter().filter(|f| f.kind == kind).count()))
+        .collect();
+    counts.retain(|(_, count)| *count > 0);
+    counts
+}
+
+/// Hours the shutter was open for lights.
+pub fn open_hours(frames: &[NightFrame]) -> f64 {
+    frames
+        .iter()
+        .filter(|f| f.kind == Some(Kind::Light))
+        .filter_map(|f| f.exposure_s)
+        .sum::<f64>()
+        / 3600.0
+}
+
+/// How many frames share each word of a column, the most first.
+pub fn counted<'f>(
+    frames: &'f [NightFrame],
+    word: impl Fn(&'f NightFrame) -> &'f str,
+) -> Vec<(&'f str, usize)> {
+    let mut counts: BTreeMap<&str, usize> = BTreeMap::new();
+    for frame in frames {
+        *counts.entry(word(frame)).or_default() += 1;
+    }
+    let mut counts: Vec<_> = counts.into_iter().collect();
+    counts.sort_by(|a, b| b.1.cmp(&a.1).then(a.0.cmp(b.0)));
+    counts
+}
+
+/// Steps between pictures, in minutes.
+const PICTURE_STEPS_MIN: [f64; 10] = [1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 30.0, 60.0, 120.0, 240.0];
+
+/// Which frames of a session to show: the first, then one at each regular step, at most `most`.
+pub fn pick_pictures(frames: &[NightFrame], starts_ms: &[i64], most: usize) -> Vec<usize> {
+    let (Some(first), Some(last)) = (starts_ms.first(), starts_ms.last()) else {
+        return Vec::new();
+    };
+    if most == 0 {
+        return Vec::new();
+    }
+    let length_min = (last - first) as f64 / 60_000.0;
+    let step_min = PICTURE_STEPS_MIN
+        .into_iter()
+        .find(|step| length_min / step < most as f64 - 1.0)
+        .unwrap_or(length_min / (most as f64 - 1.0).max(1.0));
+    let mut picked = Vec::new();
+    let mut due = *first as f64;
+    for (at, start) in starts_ms.iter().enumerate().take(frames.len()) {
+        if *start as f64 >= due {
+            picked.push(at);
+            let steps = ((*start as f64 - *first as f64) / (step_min * 60_000.0)).floor() + 1.0;
+            due = *first as f64 + steps * step_min * 60_000.0;
+        }
+    }
+    picked.truncate(most);
+    picked
+}
+
+impl Part {
+    /// The radiants worth a curve: those that come above the horizon in the dark or over a frame, the strongest first.
+    pub fn tracks(&self) -> Vec<&RadiantTrack> {
+        let Some(sky) = &self.sky else {
+            return Vec::new();
+        };
+        let shown = |track: &&RadiantTrack| track.culmination.alt_deg > 0.0;
+        sky.tracks.iter().filter(shown).take(MOST_TRACKS).collect()
+    }
+
+    /// Every frame of its sessions.
+    pub fn frames(&self) -> impl Iterator<Item = &NightFrame> {
+        self.sessions.iter().flat_map(|s| s.frames.iter())
+    }
+}
+
+/// More curves than this cannot be told apart.
+const MOST_TRACKS: usize = 5;

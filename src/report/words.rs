@@ -1,0 +1,266 @@
+//! Figures and facts as a photographer says them. No markup, no sums.
+
+use crate::report::lane;
+use crate::report::night::Expected;
+use crate::report::night::Part;
+use crate::report::night::SessionPart;
+use crate::terms::basis::Kind;
+use crate::terms::night::GapCause;
+use crate::terms::night::Stretch;
+
+/// A length of time: `2 h 14 min`, `14 min`, `44 s`.
+#[allow(clippy::cast_possible_truncation)] // a night's seconds
+pub fn duration(seconds: f64) -> String {
+    if !seconds.is_finite() {
+        return "unknown".to_owned();
+    }
+    let whole = seconds.abs().round().min(1e12) as i64;
+    match whole {
+        0..=119 => format!("{whole} s"),
+        120..=3_599 => match (whole / 60, whole % 60) {
+            (min, 0) => format!("{min} min"),
+            (min, s) if min < 10 => format!("{min} min {s} s"),
+            (min, s) => format!("{} min", min + i64::from(s >= 30)),
+        },
+        _ => {
+            let minutes = (whole + 30) / 60;
+            match minutes % 60 {
+                0 => format!("{} h", minutes / 60),
+                min => format!("{} h {min} min", minutes / 60),
+            }
+        }
+    }
+}
+
+/// A number with at most so many digits after the point, none of them a needless 0.
+pub fn number(value: f64, digits: usize) -> String {
+    let text = format!("{value:.digits$}");
+    let text = if text.contains('.') {
+        text.trim_end_matches('0').trim_end_matches('.')
+    } else {
+        &text
+    };
+    match text {
+        "-0" | "" => "0".to_owned(),
+        text => text.replacen('-', "−", 1),
+    }
+}
+
+/// Degrees to a tenth.
+pub fn degrees(value: f64) -> String {
+    let text = format!("{value:.1}°");
+    match text.strip_prefix('-') {
+        Some("0.0°") => "0.0°".to_owned(),
+        Some(rest) => format!("−{rest}"),
+        None => text,
+    }
+}
+
+/// An exposure: `20 s`, `1/200 s`.
+pub fn exposure(seconds: f64) -> String {
+    if seconds > 0.0 && seconds < 0.3 {
+        return format!("1/{:.0} s", 1.0 / seconds);
+    }
+    format!("{} s", number(seconds, 2))
+}
+
+/// A count with its noun.
+pub fn count(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
+/// What a kind is called where it may not be known.
+pub const fn kind(kind: Option<Kind>) -> &'static str {
+    match kind {
+        Some(kind) => kind.word(),
+        None => "kind unknown",
+    }
+}
+
+/// An expected number of meteors with its bounds.
+pub fn expected(e: Expected) -> String {
+    if e.high < 0.5 {
+        return "none".to_owned();
+    }
+    let round = |n: f64| {
+        if n < 10.0 {
+            number(n, usize::from(n < 1.0))
+        } else {
+            number(n, 0)
+        }
+    };
+    format!(
+        "{} ({} to {})",
+        round(e.meteors),
+        round(e.low),
+        round(e.high)
+    )
+}
+
+/// Stretches by the hours of a part: `18:05 to 05:31`.
+pub fn stretches(part: &Part, stretches: &[Stretch], none: &str) -> String {
+    if stretches.is_empty() {
+        return none.to_owned();
+    }
+    let one = |s: &Stretch| {
+        format!(
+            "{} to {}",
+            part.hours.minute(s.from.unix_ms()),
+            part.hours.minute(s.to.unix_ms())
+        )
+    };
+    stretches.iter().map(one).collect::<Vec<_>>().join(", ")
+}
+
+/// How UTC was reached, from the catalogue's word.
+pub fn time_basis(word: &str) -> &str {
+    match word {
+        "gps" => "the GPS time stamp in the frame",
+        "offset" => "the body's clock and the offset from UTC it wrote",
+        "body-zone" => "the body's clock and its own zone setting",
+        "stated-zone" => "the body's clock and the zone you stated for it",
+        "site-zone" => "the body's clock and the zone of the site",
+        "none" => "not reached: UTC is unknown",
+        other => other,
+    }
+}
+
+/// How the place was reached, from the catalogue's word.
+pub fn place_basis(word: &str) -> &str {
+    match word {
+        "exif" => "the GPS position in the frame",
+        "track" => "a recorded track, at the frame's instant",
+        "site" => "the site you stated",
+        "none" => "not reached: the place is unknown",
+        other => other,
+    }
+}
+
+/// What most likely made a gap.
+pub fn cause(cause: &GapCause) -> String {
+    match cause {
+        GapCause::NotFired => {
+            "file numbers run on: the shutter did not fire (battery, timer, or you paused)"
+                .to_owned()
+        }
+        GapCause::FramesMissing(n) => {
+            let n = usize::try_from(*n).unwrap_or(usize::MAX);
+            format!(
+                "{} not here: taken, but not in the dump. Look for them before the card is formatted",
+                if n == 1 {
+                    "1 file number is".to_owned()
+                } else {
+                    format!("{n} file numbers are")
+                }
+            )
+        }
+        GapCause::CardChange => {
+            "the frames after it lie on another dump: the card was changed".to_owned()
+        }
+        GapCause::CounterReset => {
+            "file numbers begin anew: another card, or the counter was set back".to_owned()
+        }
+        GapCause::BusyElsewhere(session) => {
+            format!("the body worked on session {session} meanwhile")
+        }
+        GapCause::Unknown => "the file names do not tell".to_owned(),
+    }
+}
+
+/// The settings of a session in a line: camera, focal length.
+pub fn lane_name(session: &SessionPart, short: bool) -> String {
+    let first = session.frames.first();
+    let camera = first
+        .and_then(|f| f.camera.as_deref())
+        .unwrap_or("body unknown");
+    let focal = first
+        .and_then(|f| f.focal_mm)
+        .map_or("focal length unknown".to_owned(), |f| {
+            format!("{} mm", number(f, 1))
+        });
+    let frames = count(session.frames.len(), "frame", "frames");
+    if short {
+        format!("{}: {camera}, {focal}", session.number)
+    } else {
+        format!("Session {}: {camera}, {focal}, {frames}", session.number)
+    }
+}
+
+/// The night plot in words, for those who do not see it.
+pub fn night_told(part: &Part, from_ms: i64, to_ms: i64) -> String {
+    let mut told = vec![format!(
+        "From {} to {}, {}.",
+        part.hours.minute(from_ms),
+        part.hours.minute(to_ms),
+        part.hours.label()
+    )];
+    if let Some(sky) = &part.sky {
+        told.push(format!(
+            "Dark without Moon: {}.",
+            stretches(part, &sky.dark, "never")
+        ));
+        for track in part.tracks() {
+            told.push(format!(
+                "{}: highest {} at {}.",
+                track.name,
+                degrees(track.culmination.alt_deg),
+                part.hours.minute(track.culmination.at.unix_ms())
+            ));
+        }
+    }
+    for session in &part.sessions {
+        if let Some((from, to)) = lane::span_ms(session) {
+            told.push(format!(
+                "{}, {} to {}, {}.",
+                lane_name(session, false),
+                part.hours.minute(from),
+                part.hours.minute(to),
+                count(session.gaps.len(), "gap", "gaps")
+            ));
+        }
+    }
+    told.join(" ")
+}
+
+/// The dome in words.
+pub fn dome_told(part: &Part) -> String {
+    let mut told = vec![
+        "Zenith in the middle, horizon around, north at the top, east to the left.".to_owned(),
+    ];
+    for track in part.tracks() {
+        told.push(format!(
+            "{}: culminates {} high at azimuth {}.",
+            track.name,
+            degrees(track.culmination.alt_deg),
+            degrees(track.culmination.az_deg)
+        ));
+    }
+    told.join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn lengths_of_time_are_said_as_people_say_them() {
+        for (seconds, expect) in [
+            (0.0, "0 s"),
+            (44.4, "44 s"),
+            (119.0, "119 s"),
+            (223.0, "3 min 43 s"),
+            (1_799.0, "30 min"),
+            (3_600.0, "1 h"),
+            (8_070.0, "2 h 15 min"),
+            (f64::NAN, "unknown"),
+        ] {
+            assert_eq!(duration(seconds), expect);
+        }
+        assert_eq!(exposure(0.005), "1/200 s");
+        assert_eq!(exposure(20.0), "20 s");
+        assert_eq!(degrees(-0.04), "0.0°");
+        assert_eq!(degrees(-11.0), "−11.0°");
+        assert_eq!(number(20.0, 1), "20");
+        assert_eq!(number(-2.50, 2), "−2.5");
+    }
+}

@@ -104,7 +104,10 @@ fn lay_out(card: &Path) {
     ];
     for ((file, frames), step_s) in bodies.into_iter().zip(FRAMES).zip(STEPS_S) {
         let head = fs::read(demo.join(file)).expect("a raw file of the demo");
-        let folder = card.join(&file[9..15]).join("100NCTRN");
+        let (body, name) = file
+            .split_once("/DCIM/100NCTRN/")
+            .expect("a file of a body");
+        let folder = card.join(body).join("100NCTRN");
         fs::create_dir_all(&folder).expect("a folder");
         let head = with_picture(&head, &picture);
         for k in 0..frames {
@@ -116,8 +119,8 @@ fn lay_out(card: &Path) {
                 of_day / 60 % 60,
                 of_day % 60
             );
-            let name = format!("{}{:04}.DNG", &file[29..33], k + 1);
-            fs::write(folder.join(name), with_reading(&head, &reading)).expect("a file");
+            let numbered = format!("{}{:04}.DNG", &name[..4], k + 1);
+            fs::write(folder.join(numbered), with_reading(&head, &reading)).expect("a file");
         }
     }
 }

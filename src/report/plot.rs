@@ -236,7 +236,7 @@ pub(super) fn shown_ms(part: &Part) -> Option<(i64, i64)> {
 }
 
 /// Room for a session below the altitudes: its name, and its lane.
-const LANE: f64 = 46.0;
+const LANE: f64 = 54.0;
 
 /// The night of one place: altitudes above, frames below.
 pub(super) fn night_plot(part: &Part, id: &str, size: Size) -> Option<Element> {

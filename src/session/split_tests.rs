@@ -124,3 +124,26 @@ proptest! {
         prop_assert_eq!(members, frames.len(), "every frame in exactly one session");
     }
 }
+
+proptest! {
+    /// Cards are ingested in any order, a night may lie on several of them and come in days apart: the sessions are
+    /// those of the night, and their kinds too.
+    #[test]
+    fn any_split_over_cards_gives_the_same_sessions(
+        cards in prop::collection::vec(0..3_usize, 60),
+        gap_s in 0.0..3_000.0_f64,
+    ) {
+        let mut frames = run(1, 30, 0.0, 22.0);
+        frames.extend(run(31, 30, 660.0 + gap_s, 22.0));
+        let whole = split(&frames);
+        // Each card's frames one after the other, as they would come in.
+        let in_order_of_ingest: Vec<SessionFrame> = (0..3)
+            .rev()
+            .flat_map(|card| {
+                let of_card = |at: &usize| cards[*at] == card;
+                (0..60).filter(of_card).map(|at| frames[at].clone()).collect::<Vec<_>>()
+            })
+            .collect();
+        prop_assert_eq!(split(&in_order_of_ingest), whole);
+    }
+}

@@ -79,7 +79,8 @@ fn main() {
     }
 }
 
-fn heads() -> Vec<Vec<u8>> {
+/// The heads, and the endings of the files they come from.
+fn heads() -> Vec<(Vec<u8>, String)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut heads = Vec::new();
     for folder in HEADS {
@@ -100,7 +101,8 @@ fn heads() -> Vec<Vec<u8>> {
             let mut head = Vec::new();
             let read = File::open(&path).and_then(|f| f.take(LONGEST_HEAD).read_to_end(&mut head));
             if read.is_ok() && reading_at(&head).is_some() {
-                heads.push(head);
+                let ending = path.extension().unwrap_or_default().to_string_lossy();
+                heads.push((head, ending.into_owned()));
             }
         }
     }
@@ -122,13 +124,13 @@ fn reading_at(bytes: &[u8]) -> Option<usize> {
     })
 }
 
-fn lay_out(dump: &Path, heads: &[Vec<u8>], files: usize) {
+fn lay_out(dump: &Path, heads: &[(Vec<u8>, String)], files: usize) {
     for i in 0..files {
         let folder = dump.join(format!("DCIM/{:03}NITES", 100 + i / 1000));
         if i % 1000 == 0 {
             fs::create_dir_all(&folder).expect("a folder");
         }
-        let mut head = heads[i % heads.len()].clone();
+        let (mut head, ending) = heads[i % heads.len()].clone();
         // Every reading in the head becomes this file's own, so that no two frames are one.
         let night = i / 1500;
         let second = 72_000 + (i % 1500) * 20;
@@ -145,7 +147,8 @@ fn lay_out(dump: &Path, heads: &[Vec<u8>], files: usize) {
             head[from + at..from + at + 19].copy_from_slice(reading.as_bytes());
             from += at + 19;
         }
-        let file = File::create(folder.join(format!("NITE{:04}.NEF", i % 10_000))).expect("a file");
+        let file =
+            File::create(folder.join(format!("NITE{:04}.{ending}", i % 10_000))).expect("a file");
         file.write_all_at(&head, 0).expect("a head");
         file.set_len(FILE_BYTES).expect("a sparse file");
     }

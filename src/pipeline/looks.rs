@@ -22,7 +22,7 @@ const LONGEST_LOOK: u64 = 64 * 1024;
 const LOOKS: (usize, usize) = (48, 16);
 
 /// The side at which a picture is looked at, in pixels.
-const LOOK_SIDE: u16 = 160;
+const LOOK_SIDE: u16 = 80;
 
 /// Looks at the pictures that the kinds of a night hang on: a few of each run of equal settings, and more where two
 /// differ. A file that is not there or has no small picture is passed over: then settings alone decide.

@@ -209,7 +209,7 @@ fn shown_in(block: &[&SessionFrame]) -> Vec<Option<(Shows, &'static str)>> {
 }
 
 /// At most so many frames between two that are looked at.
-const LOOK_EVERY: usize = 16;
+const LOOK_EVERY: usize = 128;
 
 /// Which frames' pictures to look at next: both ends of every block of equal settings that no word settles, some in
 /// between, and the middle wherever two neighbours looked at differ. `tried` are those already looked at in vain.

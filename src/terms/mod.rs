@@ -10,6 +10,7 @@ pub mod column;
 pub mod failure;
 pub mod field;
 pub mod finding;
+pub mod handoff;
 pub mod night;
 pub mod picture;
 pub mod predicate;

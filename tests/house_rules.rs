@@ -72,7 +72,14 @@ const OUTSIDE: &[(&str, &[&str])] = &[
             "src/cli/",
         ],
     ),
-    ("std::thread", &["src/pipeline/ingest.rs", "src/cli/"]),
+    (
+        "std::thread",
+        &[
+            "src/pipeline/ingest.rs",
+            "src/pipeline/at_once.rs",
+            "src/cli/",
+        ],
+    ),
 ];
 
 /// Long enough for one purpose, short enough to read at one sitting.

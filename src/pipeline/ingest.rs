@@ -32,6 +32,7 @@ use crate::pipeline::take_in::Before;
 use crate::pipeline::walker::Walker;
 use crate::pipeline::walker::WalkerTally;
 use crate::pipeline::writer::Writer;
+use crate::site::zone_lookup;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
@@ -39,7 +40,7 @@ use crate::terms::records::FileReading;
 use crate::terms::time::Utc;
 
 /// How many parcels of files may be between the walker and the writer.
-const IN_FLIGHT: usize = 128;
+const IN_FLIGHT: usize = 32;
 
 /// What to ingest, and how.
 #[derive(Clone, Copy, Debug)]
@@ -142,6 +143,11 @@ pub(super) struct Parcel<T> {
 
 /// A file that has been read; no reading for one that turned out to be no picture.
 pub(super) type Read = (Job, Option<FileReading>);
+
+/// Makes ready what most ingests need, on a thread of its own, while the catalogue is being opened.
+pub fn make_ready() {
+    thread::spawn(zone_lookup::make_ready);
+}
 
 /// Ingests dumps into a catalogue.
 ///

@@ -3,13 +3,16 @@
 
 use std::collections::HashMap;
 use std::collections::HashSet;
+use std::path::PathBuf;
 
 use crate::capture::picture::read_picture;
 use crate::catalogue::store::Batch;
+use crate::pipeline::at_once::each_at_once;
 use crate::session::kind::wants_look;
 use crate::sky::trail::turn;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
+use crate::terms::records::Extent;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::terms::time::Utc;
@@ -26,31 +29,63 @@ const LOOK_SIDE: u16 = 80;
 
 /// Looks at the pictures that the kinds of a night hang on: a few of each run of equal settings, and more where two
 /// differ. A file that is not there or has no small picture is passed over: then settings alone decide.
-pub fn look_where_wanted(batch: &Batch<'_>, frames: &mut [SessionFrame]) -> Result<(), Failure> {
+///
+/// Takes: the frames of each body in one night.
+pub fn look_where_wanted(
+    batch: &Batch<'_>,
+    bodies: &mut [Vec<SessionFrame>],
+) -> Result<(), Failure> {
     let mut in_vain: HashSet<i64> = HashSet::new();
-    let mut left = LOOKS.0 + frames.len() / LOOKS.1;
+    let mut left: Vec<usize> = bodies
+        .iter()
+        .map(|frames| LOOKS.0 + frames.len() / LOOKS.1)
+        .collect();
     loop {
-        let mut order: Vec<&SessionFrame> = frames.iter().collect();
-        order.sort_by(|a, b| {
-            (a.start_utc, a.clock_local, &a.path).cmp(&(b.start_utc, b.clock_local, &b.path))
-        });
-        let mut wanted = wants_look(&order, &|id| in_vain.contains(&id));
-        wanted.truncate(left);
+        let mut wanted = Vec::new();
+        for ((body, frames), left) in bodies.iter().enumerate().zip(&mut left) {
+            if *left == 0 {
+                continue;
+            }
+            let mut order: Vec<&SessionFrame> = frames.iter().collect();
+            order.sort_by(|a, b| {
+                (a.start_utc, a.clock_local, &a.path).cmp(&(b.start_utc, b.clock_local, &b.path))
+            });
+            let mut of_body = wants_look(&order, &|id| in_vain.contains(&id));
+            of_body.truncate(*left);
+            // A body that wants no more now never will: its own looks alone make it want others.
+            *left = if of_body.is_empty() {
+                0
+            } else {
+                *left - of_body.len()
+            };
+            wanted.extend(of_body.into_iter().map(|frame_id| (body, frame_id)));
+        }
         if wanted.is_empty() {
             return Ok(());
         }
-        left -= wanted.len();
-        for frame_id in wanted {
-            let look = batch.picture_of(frame_id)?.and_then(|frame| {
-                let extent = frame.thumbnail.filter(|t| t.length <= LONGEST_LOOK)?;
-                read_picture(&frame.path, extent, LOOK_SIDE).ok()
-            });
-            let Some(look) = look.map(|picture| picture.look()) else {
+        let small: Vec<Option<(PathBuf, Extent)>> = wanted
+            .iter()
+            .map(|(_, frame_id)| {
+                let frame = batch.picture_of(*frame_id)?;
+                Ok(frame.and_then(|frame| {
+                    let extent = frame.thumbnail.filter(|t| t.length <= LONGEST_LOOK)?;
+                    Some((frame.path, extent))
+                }))
+            })
+            .collect::<Result<_, Failure>>()?;
+        let looks = each_at_once(&small, |small| {
+            let (path, extent) = small.as_ref()?;
+            read_picture(path, *extent, LOOK_SIDE)
+                .ok()
+                .map(|picture| picture.look())
+        });
+        for ((body, frame_id), look) in wanted.into_iter().zip(looks) {
+            let Some(look) = look else {
                 in_vain.insert(frame_id);
                 continue;
             };
             batch.put_look(frame_id, look)?;
-            if let Some(frame) = frames.iter_mut().find(|f| f.frame_id == frame_id) {
+            if let Some(frame) = bodies[body].iter_mut().find(|f| f.frame_id == frame_id) {
                 frame.look = Some(look);
             }
         }

@@ -2,14 +2,14 @@
 //!
 //! - `ingest`: dump -> catalogue, with many readers and one writer
 //! - `walker`: the one walker of an ingest
-//! - `writer`: the one writer of an ingest
+//! - `writer`: the one writer of an ingest; `in_order`: what the readers sent it, in the order of the walk
 //! - `roots`: which folders to walk, and whose the files in them are
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
 //! - `place`: what a frame says and what was stated -> time and place
 //! - `when`: the evidence for a frame's time, in its order
 //! - `derive`: time, place, sky of a batch of frames into the catalogue
 //! - `hours`: readings that happened twice or never, settled by the order of a night's frames
-//! - `regroup`: the sessions of touched nights; `looks`: the pictures their kinds hang on
+//! - `regroup`: the sessions of touched nights; `looks`: the pictures their kinds hang on; `at_once`: work shared by the processors
 //! - `listings`: sessions, sites, showers, findings as small sheets
 //! - `said`: readings and instants as people type them
 //! - `site_change`: changing a site, and taking one away
@@ -27,6 +27,7 @@
 //! - `frames`: query -> rows; when there are none, says why
 
 pub mod answers;
+mod at_once;
 pub mod audit;
 pub mod bodies;
 pub mod clock_sheet;
@@ -34,6 +35,7 @@ pub mod clocks;
 pub mod derive;
 pub mod frames;
 mod hours;
+mod in_order;
 pub mod ingest;
 pub mod listings;
 pub mod looks;

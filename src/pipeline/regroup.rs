@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
 use crate::catalogue::derive::BodyNight;
-use crate::catalogue::derive::NightFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
+use crate::pipeline::derive::Deriver;
 use crate::pipeline::hours::settle_hours;
 use crate::pipeline::looks::look_where_wanted;
 use crate::pipeline::looks::turn_members;
@@ -48,39 +48,23 @@ pub fn regroup_in<'n>(
     let mut deriver = None;
     let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
-    // A night is fetched once for all its bodies.
-    let mut of_night: (String, Vec<NightFrame>) = (String::new(), Vec::new());
-    for night in &nights {
-        if of_night.0 != night.night {
-            of_night = (night.night.clone(), batch.night_frames(&night.night)?);
-        }
-        let flagged: BTreeSet<i64> = of_night
-            .1
-            .iter()
-            .filter(|f| f.doubtful_hour && f.camera_id == night.camera_id)
-            .map(|f| f.frame.frame_id)
-            .collect();
-        if !flagged.is_empty() {
-            settle_hours(batch, &mut deriver, night, &flagged)?;
-            of_night.1 = batch.night_frames(&night.night)?;
-        }
-        let mut frames: Vec<SessionFrame> = of_night
-            .1
-            .iter()
-            .filter(|f| f.camera_id == night.camera_id)
-            .map(|f| f.frame.clone())
-            .collect();
+    let in_order: Vec<&BodyNight> = nights.iter().copied().collect();
+    for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
+        let mut frames = frames_of(batch, &mut deriver, bodies)?;
         before.extend(
             frames
                 .iter()
+                .flatten()
                 .filter_map(|f| Some((f.frame_id, f.session_before?))),
         );
         look_where_wanted(batch, &mut frames)?;
-        let mut sessions = split(&frames);
-        for session in &mut sessions {
-            turn_members(session, &frames);
+        for (night, frames) in bodies.iter().zip(&frames) {
+            let mut sessions = split(frames);
+            for session in &mut sessions {
+                turn_members(session, frames);
+            }
+            found.push((night, sessions));
         }
-        found.push((night, sessions));
     }
     let mut once: BTreeMap<String, i64> = BTreeMap::new();
     for session in found.iter().flat_map(|(_, sessions)| sessions) {
@@ -104,6 +88,42 @@ pub fn regroup_in<'n>(
         batch.end_grouping(night)?;
     }
     Ok(counted)
+}
+
+/// The frames of each of these bodies in the one night they share, doubtful hours settled. The night is fetched once
+/// for all of them.
+fn frames_of(
+    batch: &Batch<'_>,
+    deriver: &mut Option<Deriver>,
+    bodies: &[&BodyNight],
+) -> Result<Vec<Vec<SessionFrame>>, Failure> {
+    let Some(first) = bodies.first() else {
+        return Ok(Vec::new());
+    };
+    let mut of_night = batch.night_frames(&first.night)?;
+    let mut settled = false;
+    for body in bodies {
+        let flagged: BTreeSet<i64> = of_night
+            .iter()
+            .filter(|f| f.doubtful_hour && f.camera_id == body.camera_id)
+            .map(|f| f.frame.frame_id)
+            .collect();
+        if !flagged.is_empty() {
+            settle_hours(batch, deriver, body, &flagged)?;
+            settled = true;
+        }
+    }
+    if settled {
+        of_night = batch.night_frames(&first.night)?;
+    }
+    let mut of_body: BTreeMap<Option<i64>, Vec<SessionFrame>> = BTreeMap::new();
+    for one in of_night {
+        of_body.entry(one.camera_id).or_default().push(one.frame);
+    }
+    Ok(bodies
+        .iter()
+        .map(|body| of_body.remove(&body.camera_id).unwrap_or_default())
+        .collect())
 }
 
 fn count(found: &[(&BodyNight, Vec<Session>)], before: &BTreeMap<i64, i64>) -> Regrouped {

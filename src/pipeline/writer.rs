@@ -1,10 +1,8 @@
 //! The one writer of an ingest: puts the files back into the order of their paths and commits them in batches.
 
-use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
-use std::sync::atomic::Ordering;
 use std::time::Duration;
 use std::time::Instant;
 
@@ -15,6 +13,7 @@ use crate::catalogue::derive::Derived;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::pipeline::derive::Deriver;
+use crate::pipeline::in_order::InOrder;
 use crate::pipeline::ingest::Event;
 use crate::pipeline::ingest::IngestReport;
 use crate::pipeline::ingest::Job;
@@ -83,7 +82,8 @@ impl<'c> Writer<'c> {
         })
     }
 
-    /// Takes in what the readers send until they are done or the run is stopped.
+    /// Takes in what the readers send until they are done or the run is stopped. Files are written as they come, so
+    /// that reading and writing share the time; a batch is open no longer than [`BATCH_AGE`].
     pub(super) fn run(
         &mut self,
         read: &Receiver<Parcel<Read>>,
@@ -91,46 +91,50 @@ impl<'c> Writer<'c> {
         stop: &AtomicBool,
         watch: &mut dyn FnMut(Event<'_>),
     ) -> Result<IngestReport, Failure> {
-        let mut early: BTreeMap<u64, Vec<Read>> = BTreeMap::new();
-        let mut next = 0;
-        let mut waiting: Vec<Read> = Vec::with_capacity(BATCH_FILES);
-        let mut begun = Instant::now();
+        let mut parcels = InOrder::new(read, permits, stop);
         let mut told = Instant::now();
-        loop {
-            let patience = BATCH_AGE
-                .saturating_sub(begun.elapsed())
-                .max(Duration::from_millis(50));
-            let received = read.recv_timeout(patience);
-            let ended = matches!(
-                received,
-                Err(crossbeam_channel::RecvTimeoutError::Disconnected)
-            );
-            if let Ok(one) = received {
-                early.insert(one.number, one.files);
+        // No transaction waits for a card: a batch begins when there is a file for it.
+        while let Some(mut parcel) = parcels.next() {
+            let mut batch = self.catalogue.batch()?;
+            let mut writing = Step {
+                roots: self.roots,
+                dumps: &self.dumps,
+                site_id: self.site_id,
+                deriver: &mut self.deriver,
+                folder: &mut self.folder,
+                report: &mut self.report,
+            };
+            let begun = Instant::now();
+            let mut files = 0;
+            loop {
+                for (job, reading) in parcel {
+                    writing.one(&mut batch, &job, reading, watch)?;
+                    files += 1;
+                    self.done += 1;
+                }
+                if told.elapsed() >= TELL_EVERY {
+                    told = Instant::now();
+                    watch(Event::At {
+                        done: self.done,
+                        of: 0,
+                    });
+                }
+                let left = BATCH_AGE.saturating_sub(begun.elapsed());
+                if files >= BATCH_FILES || left.is_zero() {
+                    break;
+                }
+                match parcels.next_within(left) {
+                    Some(next) => parcel = next,
+                    None => break,
+                }
             }
-            while let Some(one) = early.remove(&next) {
-                next += 1;
-                // The walker took a permit for each parcel; this one has arrived.
-                let _ = permits.recv();
-                waiting.extend(one);
-            }
-            let stopping = stop.load(Ordering::Relaxed);
-            if told.elapsed() >= TELL_EVERY {
-                told = Instant::now();
-                watch(Event::At {
-                    done: self.done + waiting.len() as u64,
-                    of: 0,
-                });
-            }
-            let full = waiting.len() >= BATCH_FILES || begun.elapsed() >= BATCH_AGE;
-            if full || ended || stopping {
-                self.commit(&mut waiting, watch)?;
-                begun = Instant::now();
-            }
-            if ended || stopping {
-                return Ok(self.report.clone());
-            }
+            batch.commit()?;
         }
+        watch(Event::At {
+            done: self.done,
+            of: 0,
+        });
+        Ok(self.report.clone())
     }
 
     /// Ends, and gives the nights whose sessions must be found anew, and the bodies whose frames must be derived anew.
@@ -138,36 +142,6 @@ impl<'c> Writer<'c> {
         let batch = self.catalogue.batch()?;
         let revise = self.deriver.bodies_to_revise(&batch)?;
         Ok((self.deriver.touched, revise))
-    }
-
-    fn commit(
-        &mut self,
-        waiting: &mut Vec<Read>,
-        watch: &mut dyn FnMut(Event<'_>),
-    ) -> Result<(), Failure> {
-        if waiting.is_empty() {
-            return Ok(());
-        }
-        let mut batch = self.catalogue.batch()?;
-        let mut step = Step {
-            roots: self.roots,
-            dumps: &self.dumps,
-            site_id: self.site_id,
-            deriver: &mut self.deriver,
-            folder: &mut self.folder,
-            report: &mut self.report,
-        };
-        for one in waiting.drain(..) {
-            let (job, reading) = one;
-            step.one(&mut batch, &job, reading, watch)?;
-            self.done += 1;
-        }
-        batch.commit()?;
-        watch(Event::At {
-            done: self.done,
-            of: 0,
-        });
-        Ok(())
     }
 }
 

@@ -77,13 +77,14 @@ pub fn kind_by_words(path: &str) -> Option<Kind> {
 fn named(path: &str) -> Option<(Kind, &str)> {
     path.rsplit('/').find_map(|name| {
         name.split(|c: char| !c.is_alphabetic()).find_map(|word| {
-            let word = word.to_lowercase();
             WORDS
                 .iter()
                 .find(|(known, _)| {
-                    word.strip_prefix(known).is_some_and(|ending| {
-                        matches!(ending, "" | "s" | "es" | "frame" | "frames")
-                    })
+                    let (begins, ending) = word.split_at_checked(known.len()).unwrap_or(("", ""));
+                    begins.eq_ignore_ascii_case(known)
+                        && ["", "s", "es", "frame", "frames"]
+                            .iter()
+                            .any(|usual| ending.eq_ignore_ascii_case(usual))
                 })
                 .map(|(_, kind)| (*kind, name))
         })

@@ -3,6 +3,16 @@
 /// Whether this program was built with the zone boundaries.
 pub const BUILT_IN: bool = cfg!(feature = "zone-lookup");
 
+#[cfg(feature = "zone-lookup")]
+static FINDER: std::sync::LazyLock<tzf_rs::EmbeddedFinder> =
+    std::sync::LazyLock::new(tzf_rs::EmbeddedFinder::new);
+
+/// Unpacks the boundaries ahead of the first question: takes a few milliseconds.
+pub fn make_ready() {
+    #[cfg(feature = "zone-lookup")]
+    std::sync::LazyLock::force(&FINDER);
+}
+
 /// The IANA zone in force at a point, as far as the boundary data tells; `None` when the data was left out of the build.
 ///
 /// Takes: latitude north +, longitude east +.
@@ -10,8 +20,6 @@ pub const BUILT_IN: bool = cfg!(feature = "zone-lookup");
 /// Source: time zone boundary data, © OpenStreetMap contributors, ODbL 1.0.
 #[cfg(feature = "zone-lookup")]
 pub fn zone_at(lat_deg: f64, lon_deg: f64) -> Option<String> {
-    use std::sync::LazyLock;
-    static FINDER: LazyLock<tzf_rs::EmbeddedFinder> = LazyLock::new(tzf_rs::EmbeddedFinder::new);
     let name = FINDER.get_tz_name(lon_deg, lat_deg);
     (!name.is_empty()).then(|| name.to_owned())
 }

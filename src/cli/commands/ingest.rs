@@ -22,6 +22,7 @@ use crate::pipeline::ingest::IngestOrder;
 use crate::pipeline::ingest::IngestReport;
 use crate::pipeline::ingest::Watched;
 use crate::pipeline::ingest::ingest;
+use crate::pipeline::ingest::make_ready;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -43,6 +44,7 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
             return Err(no_dump(dump));
         }
     }
+    make_ready();
     let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake)?;
     prepare_for_ctrl_c()?;
     let readers = args.readers.map_or_else(

@@ -52,7 +52,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("csv::", &["src/framelist/csv.rs", "src/sky/"]),
     ("sofars", &["src/sky/"]),
     ("tzf_rs", &["src/site/zone_lookup.rs"]),
-    ("blake3", &["src/capture/"]),
+    ("blake3::", &["src/capture/", "src/framelist/hashed.rs"]),
     ("jpeg_decoder", &["src/capture/picture.rs"]),
     ("jpeg_encoder", &["src/report/pictures.rs"]),
     ("clap", &["src/cli/"]),

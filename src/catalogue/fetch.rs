@@ -1,9 +1,12 @@
 //! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
 
 use std::collections::BTreeSet;
+use std::sync::LazyLock;
 
 use rusqlite::Connection;
+use rusqlite::OptionalExtension;
 use rusqlite::Row;
+use rusqlite::Statement;
 use rusqlite::ToSql;
 use rusqlite::params_from_iter;
 use rusqlite::types::ToSqlOutput;
@@ -92,6 +95,60 @@ impl Catalogue {
                 |row| Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind))),
             )
             .map_err(|e| failed(&self.path, e))
+    }
+}
+
+/// Rows of frames that are named by their numbers, one after another, by one statement.
+pub struct ById<'c> {
+    catalogue: &'c Catalogue,
+    statement: Statement<'c>,
+    ask: Ask<'c>,
+}
+
+/// One frame, by its number.
+static ONE_FRAME: LazyLock<SqlPredicate> = LazyLock::new(|| SqlPredicate {
+    sql: "frame.frame_id = ?".to_owned(),
+    ..SqlPredicate::default()
+});
+
+impl Catalogue {
+    /// Prepares to fetch frames by their numbers, with these columns.
+    pub fn by_id<'c>(
+        &'c self,
+        columns: &'c [ColumnSource],
+        detail: Detail,
+    ) -> Result<ById<'c>, Failure> {
+        let ask = Ask {
+            predicate: &ONE_FRAME,
+            columns,
+            detail,
+            order: &[],
+            limit: None,
+        };
+        let statement = self
+            .db
+            .prepare(&select(&ask))
+            .map_err(|e| failed(&self.path, e))?;
+        Ok(ById {
+            catalogue: self,
+            statement,
+            ask,
+        })
+    }
+}
+
+impl ById<'_> {
+    /// The row of a frame; `None` where there is no such frame.
+    pub fn row(&mut self, frame_id: i64) -> Result<Option<FrameRow>, Failure> {
+        let Self {
+            catalogue,
+            statement,
+            ask,
+        } = self;
+        statement
+            .query_row([frame_id], |row| frame_row(&catalogue.db, row, ask))
+            .optional()
+            .map_err(|e| failed(&catalogue.path, e))
     }
 }
 

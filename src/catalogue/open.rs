@@ -42,6 +42,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0006_archive",
         include_str!("../../migrations/0006_archive.sql"),
     ),
+    (
+        "0007_content",
+        include_str!("../../migrations/0007_content.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -1,7 +1,7 @@
 //! Words in, words out. The only room that knows the command line, the environment, the clock on the wall and the
 //! screen. No logic: what only the program could reach in a test would be misplaced here.
 //!
-//! - `args`, `args_clock`, `args_list`, `args_site`: commands and flags
+//! - `args`, `args_clock`, `args_export`, `args_list`, `args_site`: commands and flags
 //! - `run`: one arm a command, exit codes
 //! - `commands`: arguments -> one call of the corridor -> words
 //! - `print`: the only printing
@@ -11,6 +11,7 @@
 
 pub mod args;
 pub mod args_clock;
+pub mod args_export;
 pub mod args_list;
 pub mod args_site;
 pub mod commands;

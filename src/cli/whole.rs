@@ -6,6 +6,7 @@ use std::io::ErrorKind;
 use std::path::Path;
 
 use tempfile::NamedTempFile;
+use tempfile::TempPath;
 
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -43,10 +44,7 @@ impl<'t> WholeFile<'t> {
             return Err(exists(to));
         }
         // Beside its place, so that taking the place is a rename within one disk.
-        let folder = match to.parent() {
-            Some(folder) if !folder.as_os_str().is_empty() => folder,
-            _ => Path::new("."),
-        };
+        let folder = folder_of(to);
         let mut builder = tempfile::Builder::new();
         builder.prefix(".framefall-").suffix(".part");
         #[cfg(unix)]
@@ -80,9 +78,34 @@ impl<'t> WholeFile<'t> {
 
     /// Puts it in its place.
     pub fn keep(self) -> Result<(), Failure> {
+        self.close()?.keep()
+    }
+
+    /// Ends it: all of it is on the disk, and nothing but taking its place is left to do. It is open no more.
+    pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
         if let Err(error) = self.part.as_file().sync_all() {
             return Err(self.unwritable(error));
         }
+        Ok(ClosedFile {
+            part: self.part.into_temp_path(),
+            to: self.to,
+            overwrite: self.overwrite,
+            what: self.what,
+        })
+    }
+}
+
+/// A file that is whole but not in its place yet. Dropped before it is kept, it leaves nothing behind.
+pub struct ClosedFile<'t> {
+    part: TempPath,
+    to: &'t Path,
+    overwrite: Overwrite,
+    what: &'static str,
+}
+
+impl ClosedFile<'_> {
+    /// Puts it in its place.
+    pub fn keep(self) -> Result<(), Failure> {
         let (to, what) = (self.to, self.what);
         let unwritable =
             |error: Error| failed(&format!("the {what} could not be written"), to).because(error);
@@ -95,8 +118,21 @@ impl<'t> WholeFile<'t> {
                     unwritable(e.error)
                 }
             })?,
-        };
+        }
+        // The name is on the disk once the folder is. Some file systems cannot be asked for that.
+        #[cfg(unix)]
+        if let Ok(folder) = File::open(folder_of(to)) {
+            let _ = folder.sync_all();
+        }
         Ok(())
+    }
+}
+
+/// The folder a file lies in.
+fn folder_of(to: &Path) -> &Path {
+    match to.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
     }
 }
 

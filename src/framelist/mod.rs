@@ -14,6 +14,7 @@
 mod cell;
 mod csv;
 mod format;
+mod hashed;
 mod json;
 mod keys;
 mod paths;
@@ -21,11 +22,14 @@ mod sheet;
 mod table;
 
 pub use format::Format;
+pub use hashed::Hashed;
+pub use hashed::ListDigest;
 pub use keys::Column;
 pub use keys::SCHEMA;
 pub use keys::columns_for_csv;
 pub use keys::columns_for_json;
 pub use keys::columns_for_table;
+pub use paths::newline_in_path;
 pub use sheet::write_sheet;
 
 use std::io;

@@ -1,0 +1,93 @@
+//! Arguments of `export`, a sentence each. Decides nothing.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use clap::ValueEnum;
+
+use crate::cli::args_list::ListForm;
+
+/// Arguments of `export`.
+#[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
+#[derive(Args, Debug)]
+#[command(after_long_help = "\
+A manifest is written beside the list, FILE.manifest.json: the query, the options, the catalogue's state, each file's \
+size, time stamp and hashes.\n\n\
+Examples:\n  framefall export 'GEM.alt > 30 and kind = light' --to geminids.csv\n  \
+framefall export 'night = 2023-12-13' --to night.txt --take raw --relative\n  \
+framefall export 'night = 2023-12-13' --to night.csv --per-session --check content\n  \
+framefall export 'session = 4' --to four.csv --reference NITE4217.ARW --show file,start,reference_turn")]
+pub struct ExportArgs {
+    /// The conditions
+    #[arg(value_name = "QUERY")]
+    pub query: String,
+
+    /// The file to write
+    #[arg(long, value_name = "FILE")]
+    pub to: PathBuf,
+
+    /// The form of the list [default: by the file's ending; paths for .txt and others]
+    #[arg(long = "as", value_enum)]
+    pub form: Option<ListForm>,
+
+    /// Which file of a frame [default: raw where there is one, else what there is]
+    #[arg(long, value_enum, value_name = "KIND")]
+    pub take: Option<TakeWord>,
+
+    /// Paths from the list's own folder instead of absolute ones
+    #[arg(long)]
+    pub relative: bool,
+
+    /// Paths from this folder, which must hold every file
+    #[arg(long, value_name = "DIR", conflicts_with = "relative")]
+    pub root: Option<PathBuf>,
+
+    /// A list for each session: night.csv becomes night.session-4.csv and so on
+    #[arg(long, conflicts_with = "limit")]
+    pub per_session: bool,
+
+    /// The frame to which the sky is turned back: a file, the end of its path, or SESSION/SEQ [default: the light nearest
+    /// the middle of the list]
+    #[arg(long, value_name = "FRAME")]
+    pub reference: Option<String>,
+
+    /// The columns, as fields with commas between them; those of a query, `reference`, `reference_turn`
+    #[arg(long, value_name = "FIELDS")]
+    pub show: Option<String>,
+
+    /// At most so many frames, the earliest
+    #[arg(long, value_name = "N")]
+    pub limit: Option<u64>,
+
+    /// What is looked at before the list is written
+    #[arg(long, value_enum, value_name = "WHAT", default_value_t = CheckWord::Files)]
+    pub check: CheckWord,
+
+    /// Leave frames out whose files are missing, changed, or not of the kind asked for, instead of refusing the list
+    #[arg(long)]
+    pub allow_missing: bool,
+
+    /// Replace files that exist
+    #[arg(long)]
+    pub overwrite: bool,
+}
+
+/// Which of a frame's files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum TakeWord {
+    /// The raw file, nothing else
+    Raw,
+    /// The JPEG, nothing else
+    Jpeg,
+}
+
+/// What is looked at on the disk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CheckWord {
+    /// Each file is there, of the size and time it had when it was read
+    Files,
+    /// And its contents are what they were: reads every file from end to end
+    Content,
+    /// Nothing
+    None,
+}

@@ -1,0 +1,81 @@
+//! Frames on their way to the stacking step: query -> plan, checked against the disk -> lists -> manifest.
+//!
+//! ```text
+//! plan       which frames, in which order, by which of their files; what each list's reference frame is
+//! choose     the one file of a frame, and whether it is still what it was
+//! away       a dump whose folder is not there, in words
+//! reference  the frame to which the sky is turned back
+//! listed     a path as the list writes it
+//! columns    the columns of a list, its own two among them
+//! write      plan -> rows
+//! ```
+//!
+//! All of it reads one state of the catalogue, if the caller holds it still. Of each frame 40 bytes are held; rows stream.
+
+mod away;
+mod choose;
+mod columns;
+mod listed;
+mod plan;
+mod reference;
+mod write;
+
+pub use columns::Shown;
+pub use columns::shown;
+pub use plan::Entry;
+pub use plan::LeftOut;
+pub use plan::Part;
+pub use plan::Plan;
+pub use plan::Why;
+pub use plan::each_odd;
+pub use plan::keep;
+pub use plan::plan;
+pub use reference::Reference;
+pub use write::each_handed;
+pub use write::write_list;
+
+use crate::catalogue::handoff::Grouped;
+use crate::framelist::Format;
+use crate::query::Compiled;
+use crate::terms::handoff::Check;
+use crate::terms::handoff::Lacking;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::handoff::Take;
+use crate::terms::time::Utc;
+
+/// What is to be handed on, and how.
+#[derive(Clone, Debug)]
+pub struct HandOrder<'a> {
+    /// Which frames.
+    pub compiled: &'a Compiled,
+    /// The form of the lists.
+    pub format: Format,
+    /// The columns; the form's own where there are none.
+    pub show: Option<&'a [Shown]>,
+    /// At most so many frames.
+    pub limit: Option<u64>,
+    /// One list, or one for each session.
+    pub grouped: Grouped,
+    /// Which of a frame's files.
+    pub take: Take,
+    /// How their paths are written.
+    pub paths: &'a PathsFrom,
+    /// The frame to which the sky is turned back, as the photographer names it; the one nearest the middle of the list where
+    /// nobody does.
+    pub reference: Option<&'a str>,
+    /// What is looked at on the disk.
+    pub check: Check,
+    /// What becomes of frames that cannot be handed on.
+    pub lacking: Lacking,
+    /// The current instant.
+    pub now: Utc,
+}
+
+/// Whether to go on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Go {
+    /// Go on.
+    On,
+    /// Stop, and leave everything as it was.
+    Stop,
+}

@@ -1,0 +1,131 @@
+//! Plan -> rows: a list in its form. Looks at no disk.
+
+use std::io::Write;
+
+use crate::catalogue::names::kept_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::places::FilePlace;
+use crate::framelist::Format;
+use crate::framelist::Hashed;
+use crate::framelist::ListDigest;
+use crate::framelist::ListWriter;
+use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::columns::Laid;
+use crate::pipeline::handoff::columns::Shown;
+use crate::pipeline::handoff::columns::lay_out;
+use crate::pipeline::handoff::listed::listed;
+use crate::pipeline::handoff::plan::Entry;
+use crate::pipeline::handoff::plan::Part;
+use crate::pipeline::handoff::plan::Plan;
+use crate::sky::trail::turn;
+use crate::terms::column::ColumnSource;
+use crate::terms::failure::Failure;
+use crate::terms::handoff::HandedFrame;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::records::Cell;
+use crate::terms::records::FrameRow;
+
+/// Gives every frame of one list to `each`, in its order.
+pub fn each_handed(
+    catalogue: &Catalogue,
+    plan: &Plan,
+    part: &Part,
+    each: &mut dyn FnMut(HandedFrame) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let mut places = catalogue.places();
+    for entry in &plan.entries[part.entries.clone()] {
+        let file = places.file(entry.file_id)?;
+        each(catalogue.handed_frame(entry.frame_id, &file)?)?;
+    }
+    Ok(())
+}
+
+/// Writes one list; its bytes and their hash.
+pub fn write_list(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    part: &Part,
+    out: &mut dyn Write,
+) -> Result<ListDigest, Failure> {
+    let laid = lay_out(order)?;
+    let mut hashed = Hashed::new(out);
+    let columns = laid.columns.clone();
+    let mut writer = match order.show {
+        Some(_) => ListWriter::of_columns(order.format, columns, None, &mut hashed),
+        None => ListWriter::new(order.format, columns, None, &mut hashed),
+    };
+    let mut places = catalogue.places();
+    let paths_alone = order.format.wants_path_bytes();
+    let mut rows = if laid.kept.is_empty() {
+        None
+    } else {
+        Some(catalogue.by_id(&laid.kept, laid.detail)?)
+    };
+    for entry in &plan.entries[part.entries.clone()] {
+        let differs = entry.other_file || *order.paths != PathsFrom::Absolute;
+        let file = if paths_alone || differs {
+            Some(places.file(entry.file_id)?)
+        } else {
+            None
+        };
+        let row = rows.as_mut().map(|rows| rows.row(entry.frame_id));
+        let mut row = row.transpose()?.flatten().unwrap_or_default();
+        if !paths_alone {
+            row.cells = cells(row.cells, &laid, part, entry);
+        }
+        if let Some(file) = file {
+            of_file(&mut row, &laid, order, &file)?;
+        }
+        writer.row(&row)?;
+    }
+    writer.finish()?;
+    Ok(hashed.digest())
+}
+
+/// The cells of a row: what the catalogue keeps, and the list's own.
+fn cells(kept: Vec<Cell>, laid: &Laid, part: &Part, entry: &Entry) -> Vec<Cell> {
+    let mut kept = kept.into_iter();
+    let reference = part.reference.as_ref();
+    laid.shown
+        .iter()
+        .map(|shown| match shown {
+            Shown::Kept(_) => kept.next().unwrap_or(Cell::Unknown),
+            Shown::Reference => reference.map_or(Cell::Unknown, |r| Cell::Text(r.path.clone())),
+            Shown::ReferenceTurn => reference
+                .zip(entry.mid_utc)
+                .map_or(Cell::Unknown, |(r, mid)| {
+                    Cell::Number(turn(r.mid_utc, mid).deg())
+                }),
+        })
+        .collect()
+}
+
+/// Lets a row tell of the file that is handed on, and of its path as the list writes it.
+fn of_file(
+    row: &mut FrameRow,
+    laid: &Laid,
+    order: &HandOrder<'_>,
+    file: &FilePlace,
+) -> Result<(), Failure> {
+    let path = listed(order.paths, &file.path())?;
+    let text = |text: &str| Cell::Text(text.to_owned());
+    for (shown, cell) in laid.shown.iter().zip(&mut row.cells) {
+        let Shown::Kept(ColumnSource::Frame(field)) = shown else {
+            continue;
+        };
+        *cell = match field.key {
+            "path" => Cell::Text(kept_name(path.as_os_str()).text),
+            "file" => Cell::Text(kept_name(&file.name).text),
+            "dump" => text(&file.folder.dump.label),
+            "format" => text(&file.format),
+            "bytes" => Cell::Whole(i64::try_from(file.bytes).unwrap_or(i64::MAX)),
+            "health" => text(file.health.word()),
+            _ => continue,
+        };
+    }
+    if matches!(order.format, Format::Paths | Format::Paths0) {
+        row.path_bytes = path.into_os_string().into_encoded_bytes();
+    }
+    Ok(())
+}

@@ -19,6 +19,8 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("catalogue", &["terms"]),
     ("query", &["terms"]),
     ("framelist", &["terms"]),
+    ("calibration", &["terms"]),
+    ("linktree", &["terms"]),
     ("report", &["terms"]),
     (
         "pipeline",
@@ -32,6 +34,8 @@ const ROOMS: &[(&str, &[&str])] = &[
             "catalogue",
             "query",
             "framelist",
+            "calibration",
+            "linktree",
             "report",
         ],
     ),

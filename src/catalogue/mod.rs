@@ -13,6 +13,7 @@
 //! - `fetch`: runs it, rows out
 //! - `handoff`: frames in the order they are handed on; `places`: where files lie
 //! - `content`: hashes of whole files
+//! - `calibration`: what matching darks, flats and bias frames to lights needs
 //! - `count`: counts by night, session, site and the like
 //! - `explain`: how a question is answered
 //! - `saved`: queries by name
@@ -27,6 +28,7 @@
 //! - `audit`: what is odd, missing or changed
 
 pub mod audit;
+pub mod calibration;
 pub mod clocked;
 pub mod clocks;
 pub mod content;

@@ -46,6 +46,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0007_content",
         include_str!("../../migrations/0007_content.sql"),
     ),
+    (
+        "0008_calibration",
+        include_str!("../../migrations/0008_calibration.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -97,3 +97,16 @@ pub const REFERENCE_TURN: Field = sheet_column(
     FieldKind::Number(Unit::Degrees),
     1,
 );
+
+/// How a calibration frame serves its lights: whose they are and what they were taken with, how many, how well; and the
+/// frame's own exposure, temperature and time against theirs.
+#[rustfmt::skip] // a row a column
+pub const MATCH_COLUMNS: &[Field] = &[
+    sheet_column("for session", "for_session", FieldKind::Whole(Unit::One), 0),
+    sheet_column("for lights of", "for_settings", FieldKind::Text, 0),
+    sheet_column("lights", "for_lights", FieldKind::Whole(Unit::One), 0),
+    sheet_column("match", "match", FieldKind::Text, 0),
+    sheet_column("exposure diff", "exposure_diff_s", FieldKind::Number(Unit::Seconds), 3),
+    sheet_column("temperature diff", "temperature_diff_c", FieldKind::Number(Unit::Celsius), 1),
+    sheet_column("days", "days", FieldKind::Number(Unit::One), 1),
+];

@@ -8,18 +8,30 @@
 //! listed     a path as the list writes it
 //! columns    the columns of a list, its own two among them
 //! write      plan -> rows
+//! calibration        the darks, flats and bias frames that serve the lights
+//! calibration_list   a list of their own for each kind
+//! tree       plan and calibration -> the links of a folder tree
 //! ```
 //!
 //! All of it reads one state of the catalogue, if the caller holds it still. Of each frame 40 bytes are held; rows stream.
 
 mod away;
+mod calibration;
+mod calibration_list;
 mod choose;
 mod columns;
 mod listed;
 mod plan;
 mod reference;
+mod tree;
 mod write;
 
+pub use calibration::Calibration;
+pub use calibration::CalibrationSet;
+pub use calibration::Lies;
+pub use calibration::Serving;
+pub use calibration::calibrate;
+pub use calibration_list::write_calibration;
 pub use columns::Shown;
 pub use columns::shown;
 pub use plan::Entry;
@@ -31,6 +43,8 @@ pub use plan::each_odd;
 pub use plan::keep;
 pub use plan::plan;
 pub use reference::Reference;
+pub use tree::dump_roots;
+pub use tree::links;
 pub use write::each_handed;
 pub use write::write_list;
 

@@ -1,6 +1,7 @@
 //! Plan -> rows: a list in its form. Looks at no disk.
 
 use std::io::Write;
+use std::path::Path;
 
 use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
@@ -109,23 +110,29 @@ fn of_file(
     file: &FilePlace,
 ) -> Result<(), Failure> {
     let path = listed(order.paths, &file.path())?;
-    let text = |text: &str| Cell::Text(text.to_owned());
     for (shown, cell) in laid.shown.iter().zip(&mut row.cells) {
-        let Shown::Kept(ColumnSource::Frame(field)) = shown else {
-            continue;
-        };
-        *cell = match field.key {
-            "path" => Cell::Text(kept_name(path.as_os_str()).text),
-            "file" => Cell::Text(kept_name(&file.name).text),
-            "dump" => text(&file.folder.dump.label),
-            "format" => text(&file.format),
-            "bytes" => Cell::Whole(i64::try_from(file.bytes).unwrap_or(i64::MAX)),
-            "health" => text(file.health.word()),
-            _ => continue,
-        };
+        if let Shown::Kept(ColumnSource::Frame(field)) = shown
+            && let Some(of_file) = file_cell(field.key, file, &path)
+        {
+            *cell = of_file;
+        }
     }
     if matches!(order.format, Format::Paths | Format::Paths0) {
         row.path_bytes = path.into_os_string().into_encoded_bytes();
     }
     Ok(())
+}
+
+/// The value of a column that tells of the file, its path as the list writes it; `None` for other columns.
+pub(super) fn file_cell(key: &str, file: &FilePlace, path: &Path) -> Option<Cell> {
+    let text = |text: &str| Cell::Text(text.to_owned());
+    Some(match key {
+        "path" => Cell::Text(kept_name(path.as_os_str()).text),
+        "file" => Cell::Text(kept_name(&file.name).text),
+        "dump" => text(&file.folder.dump.label),
+        "format" => text(&file.format),
+        "bytes" => Cell::Whole(i64::try_from(file.bytes).unwrap_or(i64::MAX)),
+        "health" => text(file.health.word()),
+        _ => return None,
+    })
 }

@@ -11,6 +11,7 @@
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 
+mod calibration_note;
 mod cell;
 mod csv;
 mod format;
@@ -20,7 +21,10 @@ mod keys;
 mod paths;
 mod sheet;
 mod table;
+mod tree_record;
 
+pub use calibration_note::CalibrationNote;
+pub use calibration_note::ServingNote;
 pub use format::Format;
 pub use hashed::Hashed;
 pub use hashed::ListDigest;
@@ -31,6 +35,12 @@ pub use keys::columns_for_json;
 pub use keys::columns_for_table;
 pub use paths::newline_in_path;
 pub use sheet::write_sheet;
+pub use tree_record::RECORD_NAME;
+pub use tree_record::Record;
+pub use tree_record::RecordHead;
+pub use tree_record::RecordedLink;
+pub use tree_record::read_record;
+pub use tree_record::write_record;
 
 use std::io;
 use std::io::Write;

@@ -8,20 +8,28 @@
 //! listed     a path as the list writes it
 //! columns    the columns of a list, its own two among them
 //! write      plan -> rows
+//! manifest   what was asked, of what state, and every file
+//! again      what differs from a manifest
 //! ```
 //!
 //! All of it reads one state of the catalogue, if the caller holds it still. Of each frame 40 bytes are held; rows stream.
 
+mod again;
 mod away;
 mod choose;
 mod columns;
 mod listed;
+mod manifest;
 mod plan;
 mod reference;
 mod write;
 
+pub use again::Differences;
+pub use again::PastFiles;
+pub use again::differences;
 pub use columns::Shown;
 pub use columns::shown;
+pub use manifest::write_manifest;
 pub use plan::Entry;
 pub use plan::LeftOut;
 pub use plan::Part;
@@ -33,6 +41,8 @@ pub use plan::plan;
 pub use reference::Reference;
 pub use write::each_handed;
 pub use write::write_list;
+
+use std::sync::atomic::AtomicBool;
 
 use crate::catalogue::handoff::Grouped;
 use crate::framelist::Format;
@@ -46,12 +56,16 @@ use crate::terms::time::Utc;
 /// What is to be handed on, and how.
 #[derive(Clone, Debug)]
 pub struct HandOrder<'a> {
-    /// Which frames.
+    /// The query as it was typed.
+    pub query: &'a str,
+    /// Which frames it means.
     pub compiled: &'a Compiled,
     /// The form of the lists.
     pub format: Format,
     /// The columns; the form's own where there are none.
     pub show: Option<&'a [Shown]>,
+    /// The same as they were typed.
+    pub show_words: Option<&'a str>,
     /// At most so many frames.
     pub limit: Option<u64>,
     /// One list, or one for each session.
@@ -69,13 +83,6 @@ pub struct HandOrder<'a> {
     pub lacking: Lacking,
     /// The current instant.
     pub now: Utc,
-}
-
-/// Whether to go on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Go {
-    /// Go on.
-    On,
-    /// Stop, and leave everything as it was.
-    Stop,
+    /// Raised when the photographer wants it to stop. Everything then stays as it was.
+    pub stop: &'a AtomicBool,
 }

@@ -1,6 +1,7 @@
 //! Plan -> rows: a list in its form. Looks at no disk.
 
 use std::io::Write;
+use std::sync::atomic::Ordering;
 
 use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
@@ -63,6 +64,9 @@ pub fn write_list(
         Some(catalogue.by_id(&laid.kept, laid.detail)?)
     };
     for entry in &plan.entries[part.entries.clone()] {
+        if order.stop.load(Ordering::Relaxed) {
+            break;
+        }
         let differs = entry.other_file || *order.paths != PathsFrom::Absolute;
         let file = if paths_alone || differs {
             Some(places.file(entry.file_id)?)

@@ -30,6 +30,15 @@ pub fn kept_fingerprint(print: [u8; 16]) -> i64 {
 }
 
 impl Catalogue {
+    /// Whether the hash of any file is known.
+    pub fn knows_contents(&self) -> Result<bool, Failure> {
+        self.db
+            .query_row("SELECT EXISTS (SELECT 1 FROM written_content)", [], |row| {
+                row.get(0)
+            })
+            .map_err(|e| failed(&self.path, e))
+    }
+
     /// The hash of a file's contents, if one was taken while the file had the size and time that the catalogue knows.
     pub fn content_of(&self, file_id: i64) -> Result<Option<[u8; 32]>, Failure> {
         let read = || {

@@ -16,15 +16,22 @@ size, time stamp and hashes.\n\n\
 Examples:\n  framefall export 'GEM.alt > 30 and kind = light' --to geminids.csv\n  \
 framefall export 'night = 2023-12-13' --to night.txt --take raw --relative\n  \
 framefall export 'night = 2023-12-13' --to night.csv --per-session --check content\n  \
-framefall export 'session = 4' --to four.csv --reference NITE4217.ARW --show file,start,reference_turn")]
+framefall export 'session = 4' --to four.csv --reference NITE4217.ARW --show file,start,reference_turn\n  \
+framefall export --again four.csv.manifest.json")]
 pub struct ExportArgs {
     /// The conditions
-    #[arg(value_name = "QUERY")]
-    pub query: String,
+    #[arg(value_name = "QUERY", required_unless_present = "again")]
+    pub query: Option<String>,
 
     /// The file to write
-    #[arg(long, value_name = "FILE")]
-    pub to: PathBuf,
+    #[arg(long, value_name = "FILE", required_unless_present = "again")]
+    pub to: Option<PathBuf>,
+
+    /// Make the list of this manifest again, say what differs, and replace it if told to by --overwrite
+    #[arg(long, value_name = "MANIFEST", conflicts_with_all = [
+        "query", "to", "form", "take", "relative", "root", "per_session", "reference", "show", "limit",
+    ])]
+    pub again: Option<PathBuf>,
 
     /// The form of the list [default: by the file's ending; paths for .txt and others]
     #[arg(long = "as", value_enum)]
@@ -59,9 +66,9 @@ pub struct ExportArgs {
     #[arg(long, value_name = "N")]
     pub limit: Option<u64>,
 
-    /// What is looked at before the list is written
-    #[arg(long, value_enum, value_name = "WHAT", default_value_t = CheckWord::Files)]
-    pub check: CheckWord,
+    /// What is looked at before the list is written [default: files]
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub check: Option<CheckWord>,
 
     /// Leave frames out whose files are missing, changed, or not of the kind asked for, instead of refusing the list
     #[arg(long)]

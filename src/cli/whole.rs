@@ -106,26 +106,62 @@ pub struct ClosedFile<'t> {
 impl ClosedFile<'_> {
     /// Puts it in its place.
     pub fn keep(self) -> Result<(), Failure> {
+        let to = self.to;
+        self.take_place()?;
+        settle(to);
+        Ok(())
+    }
+
+    /// Puts it in its place; the folder may not be on the disk yet.
+    fn take_place(self) -> Result<(), Failure> {
         let (to, what) = (self.to, self.what);
         let unwritable =
             |error: Error| failed(&format!("the {what} could not be written"), to).because(error);
         match self.overwrite {
-            Overwrite::Yes => self.part.persist(to).map_err(|e| unwritable(e.error))?,
+            Overwrite::Yes => self.part.persist(to).map_err(|e| unwritable(e.error)),
             Overwrite::No => self.part.persist_noclobber(to).map_err(|e| {
                 if e.error.kind() == ErrorKind::AlreadyExists {
                     exists(to)
                 } else {
                     unwritable(e.error)
                 }
-            })?,
+            }),
         }
-        // The name is on the disk once the folder is. Some file systems cannot be asked for that.
-        #[cfg(unix)]
-        if let Ok(folder) = File::open(folder_of(to)) {
-            let _ = folder.sync_all();
-        }
-        Ok(())
     }
+}
+
+/// Puts several files of one folder in their places, in their order. Where one cannot take its place, new ones that did are
+/// taken away again; files that were replaced stay replaced.
+pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
+    let mut placed: Vec<&Path> = Vec::with_capacity(files.len());
+    let last = files.last().map(|file| file.to);
+    for file in files {
+        let (to, overwrite) = (file.to, file.overwrite);
+        if let Err(failure) = file.take_place() {
+            for new in placed {
+                // What cannot be taken away either is no worse than it was.
+                let _ = std::fs::remove_file(new);
+            }
+            return Err(failure);
+        }
+        if overwrite == Overwrite::No {
+            placed.push(to);
+        }
+    }
+    if let Some(last) = last {
+        settle(last);
+    }
+    Ok(())
+}
+
+/// Brings a folder to the disk: a file's name is there once its folder is. Some file systems cannot be asked for that.
+fn settle(to: &Path) {
+    #[cfg(unix)]
+    if let Ok(folder) = File::open(folder_of(to)) {
+        let _ = folder.sync_all();
+    }
+    #[cfg(not(unix))]
+    let _ = to;
 }
 
 /// The folder a file lies in.

@@ -8,24 +8,31 @@
 //! listed     a path as the list writes it
 //! columns    the columns of a list, its own two among them
 //! write      plan -> rows
-//! calibration        the darks, flats and bias frames that serve the lights
-//! calibration_list   a list of their own for each kind
+//! calibration  the darks, flats and bias frames that serve the lights
+//! calibration_list  a list of their own for each kind
 //! tree       plan and calibration -> the links of a folder tree
+//! manifest   what was asked, of what state, and every file
+//! again      what differs from a manifest
 //! ```
 //!
 //! All of it reads one state of the catalogue, if the caller holds it still. Of each frame 40 bytes are held; rows stream.
 
+mod again;
 mod away;
 mod calibration;
 mod calibration_list;
 mod choose;
 mod columns;
 mod listed;
+mod manifest;
 mod plan;
 mod reference;
 mod tree;
 mod write;
 
+pub use again::Differences;
+pub use again::PastFiles;
+pub use again::differences;
 pub use calibration::Calibration;
 pub use calibration::CalibrationSet;
 pub use calibration::Lies;
@@ -34,6 +41,7 @@ pub use calibration::calibrate;
 pub use calibration_list::write_calibration;
 pub use columns::Shown;
 pub use columns::shown;
+pub use manifest::write_manifest;
 pub use plan::Entry;
 pub use plan::LeftOut;
 pub use plan::Part;
@@ -48,6 +56,8 @@ pub use tree::links;
 pub use write::each_handed;
 pub use write::write_list;
 
+use std::sync::atomic::AtomicBool;
+
 use crate::catalogue::handoff::Grouped;
 use crate::framelist::Format;
 use crate::query::Compiled;
@@ -60,12 +70,16 @@ use crate::terms::time::Utc;
 /// What is to be handed on, and how.
 #[derive(Clone, Debug)]
 pub struct HandOrder<'a> {
-    /// Which frames.
+    /// The query as it was typed.
+    pub query: &'a str,
+    /// Which frames it means.
     pub compiled: &'a Compiled,
     /// The form of the lists.
     pub format: Format,
     /// The columns; the form's own where there are none.
     pub show: Option<&'a [Shown]>,
+    /// The same as they were typed.
+    pub show_words: Option<&'a str>,
     /// At most so many frames.
     pub limit: Option<u64>,
     /// One list, or one for each session.
@@ -83,13 +97,6 @@ pub struct HandOrder<'a> {
     pub lacking: Lacking,
     /// The current instant.
     pub now: Utc,
-}
-
-/// Whether to go on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Go {
-    /// Go on.
-    On,
-    /// Stop, and leave everything as it was.
-    Stop,
+    /// Raised when the photographer wants it to stop. Everything then stays as it was.
+    pub stop: &'a AtomicBool,
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::collections::HashMap;
 use std::ops::Range;
 use std::path::Path;
+use std::sync::atomic::Ordering;
 
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::handoff::Grouped;
@@ -12,7 +13,6 @@ use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::places::Places;
-use crate::pipeline::handoff::Go;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::away::away;
 use crate::pipeline::handoff::choose::Choice;
@@ -109,7 +109,7 @@ pub fn plan(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
     keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
-    watch: &mut dyn FnMut(u64, u64) -> Go,
+    watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Plan, Failure> {
     let (entries, sessions) = in_order(catalogue, order)?;
     let mut plan = Plan {
@@ -125,11 +125,12 @@ pub fn plan(
     let mut part_began = 0;
     for (at, mut entry) in entries.into_iter().enumerate() {
         let done = at as u64;
-        if (order.check == Check::Content || done.is_multiple_of(256))
-            && watch(done, plan.found) == Go::Stop
-        {
+        if order.stop.load(Ordering::Relaxed) {
             plan.stopped = true;
             return Ok(plan);
+        }
+        if order.check == Check::Content || done.is_multiple_of(256) {
+            watch(done, plan.found);
         }
         let files = if entry.other_file {
             places.files_of(entry.frame_id)?

@@ -2,6 +2,7 @@
 
 use std::io::Write;
 use std::path::Path;
+use std::sync::atomic::Ordering;
 
 use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
@@ -64,6 +65,9 @@ pub fn write_list(
         Some(catalogue.by_id(&laid.kept, laid.detail)?)
     };
     for entry in &plan.entries[part.entries.clone()] {
+        if order.stop.load(Ordering::Relaxed) {
+            break;
+        }
         let differs = entry.other_file || *order.paths != PathsFrom::Absolute;
         let file = if paths_alone || differs {
             Some(places.file(entry.file_id)?)

@@ -151,7 +151,7 @@ pub fn nearness(kind: Kind, lights: &Run, run: &Run) -> Option<Nearness> {
     })
 }
 
-fn clash<T: PartialEq>(one: Option<T>, other: Option<T>) -> bool {
+fn clash<T: PartialEq + Copy>(one: Option<T>, other: Option<T>) -> bool {
     one.is_some() && other.is_some() && one != other
 }
 

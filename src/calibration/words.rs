@@ -79,7 +79,7 @@ pub(super) fn remarks(kind: Kind, near: &Nearness, frames: usize, runs: usize) -
     match near.temperature_diff_c {
         Some(diff) if kind == Kind::Dark => said.push(warmth(diff)),
         None if kind == Kind::Dark => {
-            said.push("the difference in temperature is not known".into())
+            said.push("the difference in temperature is not known".into());
         }
         _ => {}
     }

@@ -24,17 +24,18 @@ pub struct ExportArgs {
     pub query: Option<String>,
 
     /// The file to write
-    #[arg(long, value_name = "FILE", required_unless_present = "again")]
+    #[arg(long, value_name = "FILE", required_unless_present_any = ["again", "link_into"])]
     pub to: Option<PathBuf>,
 
     /// Make the list of this manifest again, say what differs, and replace it if told to by --overwrite
     #[arg(long, value_name = "MANIFEST", conflicts_with_all = [
         "query", "to", "form", "take", "relative", "root", "per_session", "reference", "show", "limit",
+        "with_darks", "with_flats", "with_bias", "link_into",
     ])]
     pub again: Option<PathBuf>,
 
     /// The form of the list [default: by the file's ending; paths for .txt and others]
-    #[arg(long = "as", value_enum)]
+    #[arg(long = "as", value_enum, requires = "to")]
     pub form: Option<ListForm>,
 
     /// Which file of a frame [default: raw where there is one, else what there is]
@@ -42,25 +43,45 @@ pub struct ExportArgs {
     pub take: Option<TakeWord>,
 
     /// Paths from the list's own folder instead of absolute ones
-    #[arg(long)]
+    #[arg(long, requires = "to")]
     pub relative: bool,
 
     /// Paths from this folder, which must hold every file
-    #[arg(long, value_name = "DIR", conflicts_with = "relative")]
+    #[arg(long, value_name = "DIR", conflicts_with = "relative", requires = "to")]
     pub root: Option<PathBuf>,
 
     /// A list for each session: night.csv becomes night.session-4.csv and so on
-    #[arg(long, conflicts_with = "limit")]
+    #[arg(long, conflicts_with = "limit", requires = "to")]
     pub per_session: bool,
 
     /// The frame to which the sky is turned back: a file, the end of its path, or SESSION/SEQ [default: the light nearest
     /// the middle of the list]
-    #[arg(long, value_name = "FRAME")]
+    #[arg(long, value_name = "FRAME", requires = "to")]
     pub reference: Option<String>,
 
     /// The columns, as fields with commas between them; those of a query, `reference`, `reference_turn`
-    #[arg(long, value_name = "FIELDS")]
+    #[arg(long, value_name = "FIELDS", requires = "to")]
     pub show: Option<String>,
+
+    /// And the darks that match its lights, from any night: a list beside it, night.darks.csv; in a tree of links a folder
+    #[arg(long)]
+    pub with_darks: bool,
+
+    /// And the flats that match its lights
+    #[arg(long)]
+    pub with_flats: bool,
+
+    /// And the bias frames that match its lights
+    #[arg(long)]
+    pub with_bias: bool,
+
+    /// Make a folder tree of links to the files, by session and kind, for programs that take folders; with or without a list
+    #[arg(long, value_name = "DIR")]
+    pub link_into: Option<PathBuf>,
+
+    /// How files of the tree stand for the frames' own [default: symbolic]
+    #[arg(long, value_enum, value_name = "HOW", requires = "link_into")]
+    pub link_as: Option<LinkWord>,
 
     /// At most so many frames, the earliest
     #[arg(long, value_name = "N")]
@@ -86,6 +107,19 @@ pub enum TakeWord {
     Raw,
     /// The JPEG, nothing else
     Jpeg,
+}
+
+/// How a file of a tree stands for the frame's own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum LinkWord {
+    /// A name that points at the file
+    Symbolic,
+    /// A second name of the file itself, on the same disk: a program that writes into it writes into your original
+    Hard,
+    /// A new file that shares the contents until one of the two is changed; some file systems of Linux can
+    Reflink,
+    /// A new file with the same contents
+    Copy,
 }
 
 /// What is looked at on the disk.

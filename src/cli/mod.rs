@@ -7,6 +7,7 @@
 //! - `print`: the only printing
 //! - `progress`: the moving bar
 //! - `places`: where the catalogue lies unless it is said
+//! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
 //! - `whole`: files that appear whole or not at all
 
 pub mod args;
@@ -19,4 +20,6 @@ pub mod places;
 pub mod print;
 pub mod progress;
 pub mod run;
+mod tree;
+mod tree_link;
 mod whole;

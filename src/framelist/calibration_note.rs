@@ -20,8 +20,6 @@ pub struct CalibrationNote {
     pub grade: String,
     /// What to know of it.
     pub remarks: Vec<String>,
-    /// The file name of the list that names its frames, when there is one.
-    pub list: Option<String>,
     /// The frames.
     pub frames: Vec<ServingNote>,
 }
@@ -31,12 +29,6 @@ pub struct CalibrationNote {
 pub struct ServingNote {
     /// The absolute path of its file.
     pub path: String,
-    /// The file's size.
-    pub bytes: u64,
-    /// The file system's time stamp, nanoseconds since 1970.
-    pub modified_ns: i64,
-    /// The BLAKE3 hash of all its bytes, when known.
-    pub blake3: Option<[u8; 32]>,
     /// Exposure less the lights', seconds, where it matters.
     pub exposure_diff_s: Option<f64>,
     /// Temperature less the lights' middle, °C, when known.
@@ -63,25 +55,14 @@ fn note_value(note: &CalibrationNote) -> Value {
         },
         "match": note.grade,
         "remarks": note.remarks,
-        "list": note.list,
         "frames": frames,
     })
 }
 
 fn serving_value(frame: &ServingNote) -> Value {
-    let hash = frame.blake3.map(|bytes| {
-        use std::fmt::Write as _;
-        bytes.iter().fold(String::new(), |mut text, byte| {
-            let _ = write!(text, "{byte:02x}");
-            text
-        })
-    });
     let rounded = |n: Option<f64>, to: f64| n.map(|n| (n * to).round() / to + 0.0);
     json!({
         "path": frame.path,
-        "bytes": frame.bytes,
-        "modified_ns": frame.modified_ns,
-        "blake3": hash,
         "exposure_diff_s": rounded(frame.exposure_diff_s, 1e6),
         "temperature_diff_c": rounded(frame.temperature_diff_c, 1e3),
         "days": rounded(frame.days, 1e3),

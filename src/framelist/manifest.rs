@@ -8,6 +8,8 @@ use std::io::Write;
 use serde_json::Value;
 use serde_json::json;
 
+use crate::framelist::calibration_note::CalibrationNote;
+use crate::framelist::calibration_note::notes_value;
 use crate::framelist::hashed::ListDigest;
 use crate::framelist::json::push_text;
 
@@ -18,7 +20,7 @@ pub const MANIFEST_SCHEMA: &str = "framefall.manifest/1";
 pub type StateValue = Value;
 
 /// What a manifest says before it comes to files.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct ManifestHead {
     /// The program and its version.
     pub program: String,
@@ -34,6 +36,8 @@ pub struct ManifestHead {
     pub catalogue: Vec<(&'static str, Value)>,
     /// The lists.
     pub lists: Vec<ManifestList>,
+    /// What serves which lights, where that was asked for.
+    pub calibration: Vec<CalibrationNote>,
 }
 
 /// How a list was asked for, in the words of the command line.
@@ -55,6 +59,8 @@ pub struct ManifestOptions {
     pub show: Option<String>,
     /// The most frames, when said.
     pub limit: Option<u64>,
+    /// The kinds of calibration frames that were looked for.
+    pub calibration: Vec<String>,
     /// What was looked at on the disk.
     pub check: String,
     /// Whether frames could be left out.
@@ -66,6 +72,8 @@ pub struct ManifestOptions {
 pub struct ManifestList {
     /// Its file name; it lies beside the manifest.
     pub file: String,
+    /// `dark`, `flat` or `bias` where it holds what serves the lights of another; nothing where it holds the query's frames.
+    pub serves_as: Option<&'static str>,
     /// The session whose frames it holds, where each has its own list.
     pub session: Option<i64>,
     /// How many frames.
@@ -227,12 +235,14 @@ fn head_text(head: &ManifestHead) -> String {
                 "reference": options.reference,
                 "show": options.show,
                 "limit": options.limit,
+                "calibration": options.calibration,
                 "check": options.check,
                 "allow_missing": options.allow_missing,
             }),
         ),
         ("catalogue", Value::Object(catalogue)),
         ("lists", Value::Array(lists)),
+        ("calibration", notes_value(&head.calibration)),
     ];
     let mut text = String::from("{\n");
     for (key, value) in parts {
@@ -255,6 +265,7 @@ fn list_value(list: &ManifestList) -> Value {
     });
     json!({
         "file": list.file,
+        "serves_as": list.serves_as,
         "session": list.session,
         "frames": list.frames,
         "bytes": list.digest.bytes,

@@ -87,6 +87,14 @@ fn past(head: &Map<String, Value>) -> Result<PastManifest, &'static str> {
             reference: text(options, "reference"),
             show: text(options, "show"),
             limit: options.get("limit").and_then(Value::as_u64),
+            calibration: options
+                .get("calibration")
+                .and_then(Value::as_array)
+                .map(|kinds| {
+                    let kinds = kinds.iter().filter_map(Value::as_str);
+                    kinds.map(str::to_owned).collect()
+                })
+                .unwrap_or_default(),
             check: text(options, "check").ok_or("what was checked")?,
             allow_missing: is_true("allow_missing"),
         },

@@ -6,12 +6,16 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
+use crate::catalogue::content::ContentTaken;
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::commands::export_again;
+use crate::cli::commands::export_calibration;
+use crate::cli::commands::export_calibration::ServingName;
 use crate::cli::commands::export_told as told;
+use crate::cli::commands::export_tree;
 use crate::cli::commands::export_wish::Wish;
 use crate::cli::commands::ingest::STOP;
 use crate::cli::commands::ingest::prepare_for_ctrl_c;
@@ -29,12 +33,16 @@ use crate::cli::whole::keep_all;
 use crate::framelist::ListDigest;
 use crate::pipeline::frames::why_none;
 use crate::pipeline::handoff;
+use crate::pipeline::handoff::Calibration;
+use crate::pipeline::handoff::CalibrationList;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::Plan;
+use crate::pipeline::handoff::Whose;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Lacking;
 use crate::terms::printable::printable;
+use crate::terms::time::Utc;
 
 /// Bytes of a list that are written at a stretch.
 const STRETCH: usize = 1 << 16;
@@ -44,6 +52,7 @@ pub(super) struct Made<'a> {
     pub catalogue: &'a Catalogue,
     pub order: &'a HandOrder<'a>,
     pub plan: &'a Plan,
+    pub calibration: &'a Calibration,
     /// File names and bytes.
     pub lists: &'a [(String, ListDigest)],
 }
@@ -66,14 +75,13 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
         return export_again::run(setting, args, manifest);
     }
     let query = args.query.as_deref().unwrap_or_default();
-    let to = args.to.as_deref().unwrap_or(Path::new(""));
-    let wish = Wish::of(args, query, to)?;
+    let wish = Wish::of(args, query)?;
     let overwrite = if args.overwrite {
         Overwrite::Yes
     } else {
         Overwrite::No
     };
-    if wish.grouped == Grouped::Together {
+    if wish.makes.lists() && wish.grouped == Grouped::Together {
         // Told before anything is asked: a name that is taken, a folder that cannot be written to.
         drop(WholeFile::begin(&wish.to, overwrite, "list")?);
     }
@@ -97,7 +105,11 @@ pub(super) fn make(
     judge: &mut Judge<'_>,
 ) -> Result<Outcome, Failure> {
     let show = wish.show.as_deref().map(handoff::shown).transpose()?;
-    let mut manifest = WholeFile::begin(&wish.manifest, overwrite, "manifest")?;
+    let manifest = if wish.makes.lists() {
+        Some(WholeFile::begin(&wish.manifest, overwrite, "manifest")?)
+    } else {
+        None
+    };
     let path = setting.catalogue()?;
     let text = wish.meaning.as_deref().unwrap_or(&wish.query);
     let (compiled, catalogue) = lists::compile_and_open(text, &path)?;
@@ -105,6 +117,7 @@ pub(super) fn make(
         Check::Content => Some(Catalogue::open(&path, Purpose::Change)?),
         Check::Files | Check::Nothing => None,
     };
+    let tree = export_tree::begin(&catalogue, wish, overwrite)?;
     prepare_for_ctrl_c()?;
     let _still = catalogue.hold_still()?;
     let order = HandOrder {
@@ -118,58 +131,165 @@ pub(super) fn make(
         take: wish.take,
         paths: &wish.paths,
         reference: wish.reference.as_deref(),
+        calibration: &wish.calibration,
         check: wish.check,
         lacking: wish.lacking,
         now: now()?,
         stop: &STOP,
     };
     let plan = planned(setting, &catalogue, &order, keeper.as_mut())?;
-    if plan.stopped {
+    if let Some(outcome) = cannot(&catalogue, wish, &order, &plan)? {
+        return Ok(outcome);
+    }
+    let calibration = handoff::calibrate(&catalogue, &order, &plan, &mut |taken| {
+        keep_hashes(keeper.as_mut(), taken, order.now)
+    })?;
+    let names = if wish.makes.lists() {
+        Names::of(wish, &plan)
+    } else {
+        Names::default()
+    };
+    let (mut files, lists) = written(&catalogue, &order, &plan, &names.lists, overwrite)?;
+    let (serving, beside) =
+        export_calibration::write(&catalogue, &order, &calibration, &names.serving, overwrite)?;
+    files.extend(serving);
+    let made = Made {
+        catalogue: &catalogue,
+        order: &order,
+        plan: &plan,
+        calibration: &calibration,
+        lists: &lists,
+    };
+    if let Some(manifest) = manifest {
+        files.push(with_manifest(manifest, &made, &beside)?);
+    }
+    let mut all = lists.clone();
+    all.extend(beside.into_iter().map(|list| (list.file, list.digest)));
+    let grown = match tree {
+        Some(tree) => Some(export_tree::grow(
+            setting,
+            tree,
+            &catalogue,
+            &order,
+            &plan,
+            &calibration,
+        )?),
+        None => None,
+    };
+    if STOP.load(Ordering::Relaxed) {
         return Ok(Outcome::Stopped);
     }
-    if plan.found == 0 {
-        print::complain(&why_none(&catalogue, &compiled)?);
-        return Ok(nothing(&wish.to));
+    let (verdict, outcome) = judge(&Made {
+        lists: &all,
+        ..made
+    })?;
+    if verdict == Verdict::Keep {
+        if let Some(grown) = grown {
+            grown.keep(setting)?;
+        }
+        // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.
+        keep_all(files)?;
+        if setting.quiet == Quiet::No {
+            told::written(&plan, &names.lists);
+        }
     }
-    told::left_out(&catalogue, &plan)?;
+    let served = export_calibration::tell(setting, &calibration);
+    Ok(if outcome == Outcome::Done {
+        served
+    } else {
+        outcome
+    })
+}
+
+/// Writes the manifest beside its place.
+fn with_manifest<'m>(
+    mut manifest: WholeFile<'m>,
+    made: &Made<'_>,
+    beside: &[CalibrationList],
+) -> Result<ClosedFile<'m>, Failure> {
+    let mut out = BufWriter::with_capacity(STRETCH, manifest.out());
+    let told = handoff::write_manifest(
+        made.catalogue,
+        made.order,
+        made.plan,
+        made.lists,
+        made.calibration,
+        beside,
+        &mut out,
+    );
+    let flushed = out.flush();
+    drop(out);
+    told?;
+    flushed.map_err(|e| manifest.unwritable(e))?;
+    manifest.close()
+}
+
+/// Says why nothing is written, where that is so.
+fn cannot(
+    catalogue: &Catalogue,
+    wish: &Wish,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+) -> Result<Option<Outcome>, Failure> {
+    if plan.stopped {
+        return Ok(Some(Outcome::Stopped));
+    }
+    if plan.found == 0 {
+        print::complain(&why_none(catalogue, order.compiled)?);
+        return Ok(Some(nothing(&wish.to)));
+    }
+    told::left_out(catalogue, plan)?;
     if !plan.left_out.is_empty() && wish.lacking == Lacking::Refused {
         print::complain(&format!(
             "{} of {} cannot be handed on; nothing was written. --allow-missing leaves them out",
             told::frames(plan.left_out.len() as u64),
             told::frames(plan.found)
         ));
-        return Ok(Outcome::NotDone);
+        return Ok(Some(Outcome::NotDone));
     }
     if plan.entries.is_empty() {
-        return Ok(nothing(&wish.to));
+        return Ok(Some(nothing(&wish.to)));
     }
-    let names: Vec<PathBuf> = plan.parts.iter().map(|part| wish.list_file(part)).collect();
-    let (mut files, lists) = written(&catalogue, &order, &plan, &names, overwrite)?;
-    let made = Made {
-        catalogue: &catalogue,
-        order: &order,
-        plan: &plan,
-        lists: &lists,
-    };
-    let mut out = BufWriter::with_capacity(STRETCH, manifest.out());
-    let told = handoff::write_manifest(&catalogue, &order, &plan, &lists, &mut out);
-    let flushed = out.flush();
-    drop(out);
-    told?;
-    flushed.map_err(|e| manifest.unwritable(e))?;
-    files.push(manifest.close()?);
-    if STOP.load(Ordering::Relaxed) {
-        return Ok(Outcome::Stopped);
-    }
-    let (verdict, outcome) = judge(&made)?;
-    if verdict == Verdict::Keep {
-        // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.
-        keep_all(files)?;
-        if setting.quiet == Quiet::No {
-            told::written(&plan, &names);
+    Ok(None)
+}
+
+/// The files of an export's lists.
+#[derive(Debug, Default)]
+struct Names {
+    /// Of the lists, in the order of the plan's parts.
+    lists: Vec<PathBuf>,
+    /// Of the lists of calibration frames.
+    serving: Vec<ServingName>,
+}
+
+impl Names {
+    fn of(wish: &Wish, plan: &Plan) -> Self {
+        let serving = plan.parts.iter().flat_map(|part| {
+            wish.calibration.iter().map(|kind| ServingName {
+                kind: *kind,
+                whose: match wish.grouped {
+                    Grouped::Together => Whose::All,
+                    Grouped::BySession => Whose::OfSession(part.session),
+                },
+                file: wish.calibration_file(part, *kind),
+            })
+        });
+        Self {
+            lists: plan.parts.iter().map(|part| wish.list_file(part)).collect(),
+            serving: serving.collect(),
         }
     }
-    Ok(outcome)
+}
+
+fn keep_hashes(
+    keeper: Option<&mut Catalogue>,
+    taken: &[ContentTaken],
+    now: Utc,
+) -> Result<(), Failure> {
+    match keeper {
+        Some(keeper) if !taken.is_empty() => handoff::keep(keeper, taken, now),
+        _ => Ok(()),
+    }
 }
 
 fn planned(
@@ -182,10 +302,7 @@ fn planned(
     let plan = handoff::plan(
         catalogue,
         order,
-        &mut |taken| match &mut keeper {
-            Some(keeper) if !taken.is_empty() => handoff::keep(keeper, taken, order.now),
-            _ => Ok(()),
-        },
+        &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, order.now),
         &mut |done, of| progress.at(done, of),
     );
     progress.end();

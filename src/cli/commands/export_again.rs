@@ -65,6 +65,7 @@ fn judge(
         made.catalogue,
         made.order,
         made.plan,
+        made.calibration,
         made.lists,
         past,
         files,

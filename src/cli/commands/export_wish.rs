@@ -6,16 +6,19 @@ use std::path::PathBuf;
 use crate::catalogue::handoff::Grouped;
 use crate::cli::args_export::CheckWord;
 use crate::cli::args_export::ExportArgs;
+use crate::cli::args_export::LinkWord;
 use crate::cli::args_export::TakeWord;
 use crate::framelist::Format;
 use crate::framelist::PastManifest;
 use crate::pipeline::handoff::Part;
+use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
+use crate::terms::linktree::LinkAs;
 
 /// What a manifest's name ends with, behind the list's.
 const MANIFEST_ENDING: &str = ".manifest.json";
@@ -27,8 +30,12 @@ pub struct Wish {
     pub query: String,
     /// The query to run, where it is another: its saved queries written out as they were then.
     pub meaning: Option<String>,
-    /// The list's file.
+    /// The list's file; the tree's folder where only a tree is made.
     pub to: PathBuf,
+    /// What is made.
+    pub makes: Makes,
+    /// The kinds of calibration frames that are looked for.
+    pub calibration: Vec<Kind>,
     /// Its manifest.
     pub manifest: PathBuf,
     /// Its form.
@@ -51,9 +58,43 @@ pub struct Wish {
     pub lacking: Lacking,
 }
 
+/// What an export makes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Makes {
+    /// A list.
+    List,
+    /// A tree of links.
+    Tree(PathBuf, LinkAs),
+    /// Both.
+    ListAndTree(PathBuf, LinkAs),
+}
+
+impl Makes {
+    /// Whether a list is made.
+    pub const fn lists(&self) -> bool {
+        matches!(self, Self::List | Self::ListAndTree(..))
+    }
+
+    /// Where a tree is made, and how.
+    pub const fn tree(&self) -> Option<(&PathBuf, LinkAs)> {
+        match self {
+            Self::List => None,
+            Self::Tree(at, link_as) | Self::ListAndTree(at, link_as) => Some((at, *link_as)),
+        }
+    }
+}
+
 impl Wish {
     /// As the command line says.
-    pub fn of(args: &ExportArgs, query: &str, to: &Path) -> Result<Self, Failure> {
+    pub fn of(args: &ExportArgs, query: &str) -> Result<Self, Failure> {
+        let link_as = args.link_as.map_or(LinkAs::Symbolic, LinkAs::from);
+        let makes = match (&args.to, &args.link_into) {
+            (Some(_), Some(at)) => Makes::ListAndTree(at.clone(), link_as),
+            (None, Some(at)) => Makes::Tree(at.clone(), link_as),
+            _ => Makes::List,
+        };
+        let to = args.to.as_deref().or(args.link_into.as_deref());
+        let to = to.unwrap_or(Path::new(""));
         let paths = if let Some(root) = &args.root {
             PathsFrom::Root(true_folder(root)?)
         } else if args.relative {
@@ -65,6 +106,15 @@ impl Wish {
             query: query.to_owned(),
             meaning: None,
             to: to.to_path_buf(),
+            makes,
+            calibration: [
+                (args.with_darks, Kind::Dark),
+                (args.with_flats, Kind::Flat),
+                (args.with_bias, Kind::Bias),
+            ]
+            .into_iter()
+            .filter_map(|(wanted, kind)| wanted.then_some(kind))
+            .collect(),
             manifest: with_behind(to, MANIFEST_ENDING),
             format: args.form.map_or_else(|| format_of(to), Format::from),
             show: args.show.clone(),
@@ -98,6 +148,12 @@ impl Wish {
             query: past.query.clone(),
             meaning: Some(past.meaning.clone()),
             manifest: manifest.to_path_buf(),
+            makes: Makes::List,
+            calibration: options
+                .calibration
+                .iter()
+                .map(|word| Kind::from_word(word).ok_or_else(|| unknown("a kind of frame")))
+                .collect::<Result<_, _>>()?,
             format: Format::from_word(&options.form).ok_or_else(|| unknown("a form"))?,
             show: options.show.clone(),
             limit: options.limit,
@@ -133,14 +189,33 @@ impl Wish {
 
     /// The file of a list: as said, or with its session before the ending.
     pub fn list_file(&self, part: &Part) -> PathBuf {
-        if self.grouped == Grouped::Together {
+        self.named(part, "")
+    }
+
+    /// The file of a list of calibration frames beside it: `night.darks.csv`.
+    pub fn calibration_file(&self, part: &Part, kind: Kind) -> PathBuf {
+        self.named(
+            part,
+            match kind {
+                Kind::Dark => ".darks",
+                Kind::Flat => ".flats",
+                Kind::Bias => ".bias",
+                Kind::Light | Kind::Trial => ".others",
+            },
+        )
+    }
+
+    fn named(&self, part: &Part, behind: &str) -> PathBuf {
+        if self.grouped == Grouped::Together && behind.is_empty() {
             return self.to.clone();
         }
         let mut name = self.to.file_stem().unwrap_or_default().to_os_string();
-        match part.session {
-            Some(session) => name.push(format!(".session-{session}")),
-            None => name.push(".no-session"),
+        match (self.grouped, part.session) {
+            (Grouped::Together, _) => {}
+            (Grouped::BySession, Some(session)) => name.push(format!(".session-{session}")),
+            (Grouped::BySession, None) => name.push(".no-session"),
         }
+        name.push(behind);
         if let Some(ending) = self.to.extension() {
             name.push(".");
             name.push(ending);
@@ -224,6 +299,17 @@ impl From<TakeWord> for Take {
         match word {
             TakeWord::Raw => Self::Raw,
             TakeWord::Jpeg => Self::Jpeg,
+        }
+    }
+}
+
+impl From<LinkWord> for LinkAs {
+    fn from(word: LinkWord) -> Self {
+        match word {
+            LinkWord::Symbolic => Self::Symbolic,
+            LinkWord::Hard => Self::Hard,
+            LinkWord::Reflink => Self::Reflink,
+            LinkWord::Copy => Self::Copy,
         }
     }
 }

@@ -8,6 +8,7 @@ use crate::framelist::ManifestFile;
 use crate::framelist::PastManifest;
 use crate::pipeline::derive::PROGRAM;
 use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::calibration::Calibration;
 use crate::pipeline::handoff::manifest::each_file;
 use crate::pipeline::handoff::manifest::state;
 use crate::pipeline::handoff::plan::Plan;
@@ -66,6 +67,7 @@ pub fn differences(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
     plan: &Plan,
+    calibration: &Calibration,
     lists: &[(String, ListDigest)],
     past: &PastManifest,
     mut files: PastFiles,
@@ -74,7 +76,7 @@ pub fn differences(
         same_bytes: lists == past.lists.as_slice(),
         ..Differences::default()
     };
-    each_file(catalogue, order, plan, &mut |file| {
+    each_file(catalogue, order, plan, calibration, &mut |file| {
         match files.files.remove(&file.path) {
             None => note(&mut found.added, file.path),
             Some(then) if is_other(&then, &file) => note(&mut found.changed, file.path),

@@ -68,6 +68,15 @@ pub struct Calibration {
     pub hashes: HashMap<i64, [u8; 32]>,
 }
 
+/// Whose lights are meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Whose {
+    /// All.
+    All,
+    /// Those of one session; of none.
+    OfSession(Option<i64>),
+}
+
 /// Where a frame that cannot be handed on lies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Lies {
@@ -82,11 +91,10 @@ pub fn calibrate(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
     plan: &Plan,
-    kinds: &[Kind],
     keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
 ) -> Result<Calibration, Failure> {
     let mut found = Calibration {
-        kinds: kinds.to_vec(),
+        kinds: order.calibration.to_vec(),
         ..Calibration::default()
     };
     let mut places = catalogue.places();
@@ -100,7 +108,7 @@ pub fn calibrate(
         }
         found.lights += 1;
     }
-    for kind in kinds {
+    for kind in order.calibration {
         let runs = runs_of(*kind, &catalogue.calibration_frames(*kind)?);
         for (take, lights) in &lights {
             let mut search = Search {
@@ -196,23 +204,23 @@ impl Search<'_> {
 }
 
 impl Calibration {
-    /// The files of a kind in the order of the sets, each once; of one session's lights where one is named.
-    pub fn files_of(&self, kind: Kind, session: Option<Option<i64>>) -> Vec<&Serving> {
+    /// The files of a kind in the order of the sets, each once.
+    pub fn files_of(&self, kind: Kind, whose: Whose) -> Vec<&Serving> {
         let mut seen = std::collections::HashSet::new();
-        self.sets_of(kind, session)
+        self.sets_of(kind, whose)
             .flat_map(|set| &set.frames)
             .filter(|frame| seen.insert(frame.file_id))
             .collect()
     }
 
-    /// The sets of a kind; those for one session's lights where one is named.
-    pub fn sets_of(
-        &self,
-        kind: Kind,
-        session: Option<Option<i64>>,
-    ) -> impl Iterator<Item = &CalibrationSet> {
+    /// The sets of a kind.
+    pub fn sets_of(&self, kind: Kind, whose: Whose) -> impl Iterator<Item = &CalibrationSet> {
         self.sets.iter().filter(move |set| {
-            set.kind == kind && session.is_none_or(|of| set.lights.settings.session == of)
+            let its = match whose {
+                Whose::All => true,
+                Whose::OfSession(session) => set.lights.settings.session == session,
+            };
+            set.kind == kind && its
         })
     }
 

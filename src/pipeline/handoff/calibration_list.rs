@@ -12,6 +12,7 @@ use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::calibration::Calibration;
 use crate::pipeline::handoff::calibration::CalibrationSet;
 use crate::pipeline::handoff::calibration::Serving;
+use crate::pipeline::handoff::calibration::Whose;
 use crate::pipeline::handoff::listed::listed;
 use crate::pipeline::handoff::listed::refuse_newline;
 use crate::pipeline::handoff::write::file_cell;
@@ -46,6 +47,21 @@ const OF_THE_FRAME: &[&str] = &[
     "health",
 ];
 
+/// A list of calibration frames that was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CalibrationList {
+    /// What it holds.
+    pub kind: Kind,
+    /// The session whose lights it serves, where each has its own list.
+    pub session: Option<i64>,
+    /// How many frames.
+    pub frames: u64,
+    /// Its file name.
+    pub file: String,
+    /// Its bytes and their hash.
+    pub digest: ListDigest,
+}
+
 /// Writes the list of one kind; its bytes and their hash.
 ///
 /// A row for each frame and each run of lights that it serves, with how well; in a list of paths each file once.
@@ -54,14 +70,14 @@ pub fn write_calibration(
     order: &HandOrder<'_>,
     found: &Calibration,
     kind: Kind,
-    session: Option<Option<i64>>,
+    whose: Whose,
     out: &mut dyn Write,
 ) -> Result<ListDigest, Failure> {
     let mut hashed = Hashed::new(out);
     let mut places = catalogue.places();
     if order.format.wants_path_bytes() {
         let mut writer = ListWriter::new(order.format, Vec::new(), None, &mut hashed);
-        for frame in found.files_of(kind, session) {
+        for frame in found.files_of(kind, whose) {
             let path = listed(order.paths, &places.file(frame.file_id)?.path())?;
             refuse_newline(order.format, &path)?;
             writer.row(&FrameRow {
@@ -85,7 +101,7 @@ pub fn write_calibration(
         .collect();
     let mut writer = ListWriter::of_columns(order.format, columns, None, &mut hashed);
     let mut rows = catalogue.by_id(&kept, Detail::Columns)?;
-    for set in found.sets_of(kind, session) {
+    for set in found.sets_of(kind, whose) {
         for frame in &set.frames {
             let mut row = rows.row(frame.frame_id)?.unwrap_or_default();
             let file = places.file(frame.file_id)?;

@@ -1,5 +1,6 @@
 //! Plan and written lists -> the manifest beside them. Looks at no disk.
 
+use std::collections::HashSet;
 use std::io;
 use std::io::Write;
 use std::sync::atomic::Ordering;
@@ -20,6 +21,10 @@ use crate::framelist::ManifestWriter;
 use crate::framelist::StateValue;
 use crate::pipeline::derive::PROGRAM;
 use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::calibration::Calibration;
+use crate::pipeline::handoff::calibration::Whose;
+use crate::pipeline::handoff::calibration_list::CalibrationList;
+use crate::pipeline::handoff::calibration_note::calibration_notes;
 use crate::pipeline::handoff::plan::Plan;
 use crate::sky::showers::EDITION;
 use crate::terms::failure::Failure;
@@ -30,12 +35,15 @@ use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::time::Utc;
 
-/// Writes the manifest of lists that were written, each by its file name and its bytes, in the order of the plan's parts.
+/// Writes the manifest of lists that were written, each by its file name and its bytes, in the order of the plan's parts,
+/// and of the lists of calibration frames beside them.
 pub fn write_manifest(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
     plan: &Plan,
     lists: &[(String, ListDigest)],
+    found: &Calibration,
+    serving: &[CalibrationList],
     out: &mut dyn Write,
 ) -> Result<(), Failure> {
     let unwritable = |error: io::Error| {
@@ -54,6 +62,7 @@ pub fn write_manifest(
             .zip(lists)
             .map(|(part, (file, digest))| ManifestList {
                 file: file.clone(),
+                serves_as: None,
                 session: part.session,
                 frames: part.entries.len() as u64,
                 digest: digest.clone(),
@@ -63,10 +72,19 @@ pub fn write_manifest(
                     mid_utc: r.mid_utc.to_string(),
                 }),
             })
+            .chain(serving.iter().map(|list| ManifestList {
+                file: list.file.clone(),
+                serves_as: Some(list.kind.word()),
+                session: list.session,
+                frames: list.frames,
+                digest: list.digest.clone(),
+                reference: None,
+            }))
             .collect(),
+        calibration: calibration_notes(catalogue, found)?,
     };
     let mut writer = ManifestWriter::begin(out, &head).map_err(unwritable)?;
-    each_file(catalogue, order, plan, &mut |file| {
+    each_file(catalogue, order, plan, found, &mut |file| {
         writer.file(&file).map_err(unwritable)
     })?;
     writer.end_files().map_err(unwritable)?;
@@ -85,23 +103,37 @@ pub fn write_manifest(
     writer.finish().map_err(unwritable)
 }
 
-/// Gives every file of the plan to `each`, as a manifest tells of it.
+/// Gives every file of the plan to `each`, as a manifest tells of it, and behind them those that serve its lights and are not
+/// among them.
 pub(super) fn each_file(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
     plan: &Plan,
+    found: &Calibration,
     each: &mut dyn FnMut(ManifestFile) -> Result<(), Failure>,
 ) -> Result<(), Failure> {
     let mut places = catalogue.places();
     let any_known = catalogue.knows_contents()?;
-    for entry in &plan.entries {
+    let mut listed: HashSet<i64> = HashSet::new();
+    if !found.sets.is_empty() {
+        listed.extend(plan.entries.iter().map(|entry| entry.file_id));
+    }
+    let serving = found
+        .kinds
+        .iter()
+        .flat_map(|kind| found.files_of(*kind, Whose::All))
+        .map(|frame| frame.file_id)
+        .filter(|file_id| !listed.contains(file_id));
+    let of_plan = plan.entries.iter().map(|entry| entry.file_id);
+    for file_id in of_plan.chain(serving) {
         if order.stop.load(Ordering::Relaxed) {
             break;
         }
-        let file = places.file(entry.file_id)?;
-        let blake3 = match plan.hashes.get(&entry.file_id) {
+        let file = places.file(file_id)?;
+        let taken = plan.hashes.get(&file_id).or(found.hashes.get(&file_id));
+        let blake3 = match taken {
             Some(hash) => Some(*hash),
-            None if any_known => catalogue.content_of(entry.file_id)?,
+            None if any_known => catalogue.content_of(file_id)?,
             None => None,
         };
         each(told(&file, blake3))?;
@@ -174,6 +206,11 @@ fn options(order: &HandOrder<'_>) -> ManifestOptions {
         reference: order.reference.map(str::to_owned),
         show: order.show_words.map(str::to_owned),
         limit: order.limit,
+        calibration: order
+            .calibration
+            .iter()
+            .map(|kind| kind.word().to_owned())
+            .collect(),
         check: match order.check {
             Check::Files => "files",
             Check::Content => "content",

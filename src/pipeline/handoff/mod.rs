@@ -10,6 +10,7 @@
 //! write      plan -> rows
 //! calibration  the darks, flats and bias frames that serve the lights
 //! calibration_list  a list of their own for each kind
+//! calibration_note  what of them a manifest and a tree's record tell
 //! tree       plan and calibration -> the links of a folder tree
 //! manifest   what was asked, of what state, and every file
 //! again      what differs from a manifest
@@ -21,6 +22,7 @@ mod again;
 mod away;
 mod calibration;
 mod calibration_list;
+mod calibration_note;
 mod choose;
 mod columns;
 mod listed;
@@ -37,8 +39,11 @@ pub use calibration::Calibration;
 pub use calibration::CalibrationSet;
 pub use calibration::Lies;
 pub use calibration::Serving;
+pub use calibration::Whose;
 pub use calibration::calibrate;
+pub use calibration_list::CalibrationList;
 pub use calibration_list::write_calibration;
+pub use calibration_note::calibration_notes;
 pub use columns::Shown;
 pub use columns::shown;
 pub use manifest::write_manifest;
@@ -61,6 +66,7 @@ use std::sync::atomic::AtomicBool;
 use crate::catalogue::handoff::Grouped;
 use crate::framelist::Format;
 use crate::query::Compiled;
+use crate::terms::basis::Kind;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
@@ -91,6 +97,8 @@ pub struct HandOrder<'a> {
     /// The frame to which the sky is turned back, as the photographer names it; the one nearest the middle of the list where
     /// nobody does.
     pub reference: Option<&'a str>,
+    /// The kinds of calibration frames that are looked for.
+    pub calibration: &'a [Kind],
     /// What is looked at on the disk.
     pub check: Check,
     /// What becomes of frames that cannot be handed on.

@@ -9,6 +9,7 @@ use crate::catalogue::places::FilePlace;
 use crate::linktree::layout::Place;
 use crate::linktree::layout::lay_out;
 use crate::pipeline::handoff::calibration::Calibration;
+use crate::pipeline::handoff::calibration::Whose;
 use crate::pipeline::handoff::plan::Plan;
 use crate::terms::failure::Failure;
 use crate::terms::linktree::TreeLink;
@@ -56,7 +57,7 @@ pub fn links(
     }
     for (which, set) in found.sets.iter().enumerate() {
         let session = set.lights.settings.session;
-        let alone = found.sets_of(set.kind, Some(session)).count() == 1;
+        let alone = found.sets_of(set.kind, Whose::OfSession(session)).count() == 1;
         let words = if alone {
             set.kind.word().to_owned()
         } else {

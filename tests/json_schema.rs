@@ -37,6 +37,7 @@ fn holds(validator: &Validator, value: &Value) {
 
 const FRAME: &str = "framefall.frame.1.json";
 const MANIFEST: &str = "framefall.manifest.1.json";
+const LINKS: &str = "framefall.links.1.json";
 
 /// Frames of every story of the demo data: with and without UTC, place, session; damaged; pairs.
 fn archive() -> World {
@@ -171,6 +172,13 @@ fn every_manifest_holds_to_its_schema() {
             "--reference",
             "N6A_0460.DNG",
         ],
+        &[
+            "--to",
+            "f.csv",
+            "--with-darks",
+            "--with-flats",
+            "--with-bias",
+        ],
     ];
     for words in lists {
         let said = world.run(&[&["export", "", "--quiet"], *words].concat());
@@ -186,6 +194,27 @@ fn every_manifest_holds_to_its_schema() {
             let mut wrong = value.clone();
             wrong[key] = bad;
             assert!(!manifest.is_valid(&wrong), "{key}");
+        }
+    }
+}
+
+#[test]
+fn the_record_of_a_tree_holds_to_its_schema() {
+    let world = archive();
+    let links = validator(LINKS);
+    let ways: &[&[&str]] = &[&[], &["--link-as", "copy", "--with-darks", "--with-flats"]];
+    for (tree, words) in ["a", "b"].into_iter().zip(ways) {
+        let query = ["export", "kind = light", "--link-into", tree];
+        let said = world.run(&[&query, *words].concat());
+        assert!(said.code < 2, "{}", said.err);
+        let text = fs::read_to_string(world.path(tree).join("framefall-links.json")).unwrap();
+        let value: Value = serde_json::from_str(&text).unwrap();
+        holds(&links, &value);
+        assert_eq!(value["calibration"] == json!([]), words.is_empty());
+        for (key, bad) in [("link_as", json!("soft")), ("links", json!([{}]))] {
+            let mut wrong = value.clone();
+            wrong[key] = bad;
+            assert!(!links.is_valid(&wrong), "{key}");
         }
     }
 }

@@ -116,7 +116,12 @@ impl Wish {
             .filter_map(|(wanted, kind)| wanted.then_some(kind))
             .collect(),
             manifest: with_behind(to, MANIFEST_ENDING),
-            format: args.form.map_or_else(|| format_of(to), Format::from),
+            // A tree takes any path.
+            format: if args.to.is_none() {
+                Format::Paths0
+            } else {
+                args.form.map_or_else(|| format_of(to), Format::from)
+            },
             show: args.show.clone(),
             limit: args.limit,
             grouped: if args.per_session {

@@ -94,19 +94,16 @@ pub(super) fn each_file(
 ) -> Result<(), Failure> {
     let mut places = catalogue.places();
     let any_known = catalogue.knows_contents()?;
-    for entry in &plan.entries {
-        if order.stop.load(Ordering::Relaxed) {
-            break;
-        }
-        let file = places.file(entry.file_id)?;
-        let blake3 = match plan.hashes.get(&entry.file_id) {
+    let ids = plan.entries.iter().map(|entry| entry.file_id);
+    places.each_file(ids, |file| {
+        let blake3 = match plan.hashes.get(&file.file_id) {
             Some(hash) => Some(*hash),
-            None if any_known => catalogue.content_of(entry.file_id)?,
+            None if any_known => catalogue.content_of(file.file_id)?,
             None => None,
         };
         each(told(&file, blake3))?;
-    }
-    Ok(())
+        Ok(!order.stop.load(Ordering::Relaxed))
+    })
 }
 
 fn told(file: &FilePlace, blake3: Option<[u8; 32]>) -> ManifestFile {

@@ -69,7 +69,7 @@ fn a_missing_file_is_named_and_the_list_refused_until_it_may_be_left_out() {
     assert!(said.err.contains("N6A_0470.DNG"), "{}", said.err);
     assert!(said.err.contains("1 frame of 6"), "{}", said.err);
     assert!(said.err.contains("--allow-missing"), "{}", said.err);
-    assert_eq!(beside(&world), [PathBuf::new(); 0]);
+    assert!(beside(&world).is_empty(), "{:?}", beside(&world));
 
     let said = export(&world, &["--allow-missing"]).ended(1);
     assert!(said.err.contains("N6A_0470.DNG"), "{}", said.err);
@@ -236,7 +236,7 @@ fn a_newline_in_a_name_is_refused_before_anything_is_written() {
         "{}",
         said.err
     );
-    assert_eq!(beside(&world), [PathBuf::new(); 0]);
+    assert!(beside(&world).is_empty(), "{:?}", beside(&world));
     export(&world, &["--as", "paths0"]).ended(0);
     let list = fs::read(world.path("list.txt")).unwrap();
     let paths: Vec<&[u8]> = list

@@ -213,6 +213,11 @@ fn a_dump_that_is_away_is_one_line_and_names_the_disk() {
     assert!(said.err.contains("dump card"), "{}", said.err);
     assert!(said.err.contains("64 frames"), "{}", said.err);
     assert!(!said.err.contains(".DNG"), "no line a file: {}", said.err);
+    // The folder where a disk is mounted stays behind without it.
+    fs::create_dir(world.path("card")).unwrap();
+    let empty = export(&world, &[]).ended(2);
+    assert!(empty.err.contains("dump-away"), "{}", empty.err);
+    fs::remove_dir(world.path("card")).unwrap();
     let none = export(&world, &["--allow-missing"]).ended(1);
     assert!(none.err.contains("nothing to export"), "{}", none.err);
     assert!(!world.path("list.txt").exists());

@@ -119,6 +119,7 @@ pub fn plan(
     let (entries, sessions) = in_order(catalogue, order)?;
     let mut plan = Plan {
         found: entries.len() as u64,
+        entries,
         ..Plan::default()
     };
     let mut places = catalogue.places();
@@ -126,15 +127,16 @@ pub fn plan(
     let mut wanted = order.reference.map(Wanted::named).transpose()?;
     let mut raws = 0;
     let mut ends = sessions.into_iter().peekable();
-    plan.entries.reserve(entries.len());
-    let mut part_began = 0;
+    let (mut part_began, mut kept) = (0, 0);
     // Nothing is asked of the file: a frame that has one file only goes as it is.
     let as_it_is = order.check == Check::Nothing
         && order.take == Take::First
         && *order.paths == PathsFrom::Absolute
         && order.format != Format::Paths
         && wanted.is_none();
-    for (at, mut entry) in entries.into_iter().enumerate() {
+    for at in 0..plan.entries.len() {
+        // Those that stay move up into the places of those that do not.
+        let mut entry = plan.entries[at];
         let done = at as u64;
         if order.stop.load(Ordering::Relaxed) {
             plan.stopped = true;
@@ -146,9 +148,10 @@ pub fn plan(
         if as_it_is && !entry.other_file {
             raws += u64::from(entry.is_raw);
             plan.not_raw += u64::from(!entry.is_raw);
-            plan.entries.push(entry);
+            plan.entries[kept] = entry;
+            kept += 1;
             if let Some((_, session)) = ends.next_if(|(end, _)| *end == at + 1) {
-                end_part(&mut plan, &mut part_began, session);
+                end_part(&mut plan, &mut part_began, kept, session);
             }
             continue;
         }
@@ -169,7 +172,8 @@ pub fn plan(
                 plan.not_raw += u64::from(!is_raw(&file));
                 entry.file_id = file.file_id;
                 entry.other_file = file.file_id != first_file;
-                plan.entries.push(entry);
+                plan.entries[kept] = entry;
+                kept += 1;
             }
             Some(Choice::None(file, why)) => {
                 leave_out(&mut plan, &mut places, &entry, &file, why)?;
@@ -181,9 +185,10 @@ pub fn plan(
             chooser.taken.clear();
         }
         if let Some((_, session)) = ends.next_if(|(end, _)| *end == at + 1) {
-            end_part(&mut plan, &mut part_began, session);
+            end_part(&mut plan, &mut part_began, kept, session);
         }
     }
+    plan.entries.truncate(kept);
     keep(chooser.taken.make_contiguous())?;
     plan.hashes = chooser.hashes;
     if order.take != Take::First || raws == 0 {
@@ -289,8 +294,7 @@ fn release(
     Ok(())
 }
 
-fn end_part(plan: &mut Plan, began: &mut usize, session: Option<i64>) {
-    let ends = plan.entries.len();
+fn end_part(plan: &mut Plan, began: &mut usize, ends: usize, session: Option<i64>) {
     if ends > *began {
         plan.parts.push(Part {
             session,

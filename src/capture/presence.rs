@@ -35,9 +35,9 @@ pub struct Contents {
     pub fingerprint: Option<[u8; 16]>,
 }
 
-/// Whether a folder is there.
-pub fn is_folder(path: &Path) -> bool {
-    path.is_dir()
+/// Whether a folder is there and holds anything: the place where a disk is mounted stays behind, empty, without it.
+pub fn holds_anything(folder: &Path) -> bool {
+    std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some())
 }
 
 /// Looks at a file without opening it. A link in a file's place is another file.

@@ -3,6 +3,7 @@
 use rusqlite::Row;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::in_stretches;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::scale::Numbered;
 use crate::terms::basis::Kind;
@@ -36,17 +37,27 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// What a frame was taken with.
-    pub fn settings_of_frame(&self, frame_id: i64) -> Result<FrameSettings, Failure> {
+    /// What frames that are named by their numbers were taken with, in the order of the numbers.
+    pub fn frame_settings(
+        &self,
+        frame_ids: impl Iterator<Item = i64>,
+    ) -> Result<Vec<FrameSettings>, Failure> {
+        let ours = |e| failed(&self.path, e);
         let sql = format!(
-            "SELECT {COLUMNS}, {FOCAL_COLUMN}
-             FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
-             WHERE frame.frame_id = ?"
+            "SELECT {COLUMNS}, {FOCAL_COLUMN} FROM rarray(?) AS listed
+             CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value
+             LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id"
         );
-        self.db
-            .prepare_cached(&sql)
-            .and_then(|mut one| one.query_row([frame_id], settings))
-            .map_err(|e| failed(&self.path, e))
+        let mut statement = self.db.prepare(&sql).map_err(ours)?;
+        let mut found = Vec::new();
+        in_stretches(frame_ids, |listed| {
+            let mut rows = statement.query([listed]).map_err(ours)?;
+            while let Some(row) = rows.next().map_err(ours)? {
+                found.push(settings(row).map_err(ours)?);
+            }
+            Ok(())
+        })?;
+        Ok(found)
     }
 }
 

@@ -1,15 +1,14 @@
 //! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
 
 use std::collections::BTreeSet;
-use std::sync::LazyLock;
+use std::rc::Rc;
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
-use rusqlite::Statement;
 use rusqlite::ToSql;
 use rusqlite::params_from_iter;
 use rusqlite::types::ToSqlOutput;
+use rusqlite::types::Value;
 use rusqlite::types::ValueRef;
 
 use crate::catalogue::failure::failed;
@@ -23,6 +22,7 @@ use crate::catalogue::select::Detail;
 use crate::catalogue::select::from_clause;
 use crate::catalogue::select::need;
 use crate::catalogue::select::select;
+use crate::catalogue::select::select_listed;
 use crate::catalogue::select::where_clause;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -52,7 +52,7 @@ impl Catalogue {
             .query(params_from_iter(ask.predicate.values.iter().map(Bound)))
             .map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
-            let row = frame_row(&self.db, row, ask).map_err(ours)?;
+            let row = frame_row(&self.db, row, ask.columns, ask.detail).map_err(ours)?;
             if !each(row)? {
                 break;
             }
@@ -98,74 +98,72 @@ impl Catalogue {
     }
 }
 
-/// Rows of frames that are named by their numbers, one after another, by one statement.
-pub struct ById<'c> {
-    catalogue: &'c Catalogue,
-    statement: Statement<'c>,
-    ask: Ask<'c>,
+/// Numbers that are asked for at once.
+const LISTED_AT_ONCE: usize = 2_048;
+
+/// Gives numbers to `each` as lists for `rarray(?)`, a bounded stretch at a time.
+pub(super) fn in_stretches<T>(
+    numbers: impl Iterator<Item = i64>,
+    mut each: impl FnMut(Rc<Vec<Value>>) -> Result<T, Failure>,
+) -> Result<(), Failure> {
+    let mut numbers = numbers.map(Value::Integer).peekable();
+    while numbers.peek().is_some() {
+        each(Rc::new(numbers.by_ref().take(LISTED_AT_ONCE).collect()))?;
+    }
+    Ok(())
 }
 
-/// One frame, by its number.
-static ONE_FRAME: LazyLock<SqlPredicate> = LazyLock::new(|| SqlPredicate {
-    sql: "frame.frame_id = ?".to_owned(),
-    ..SqlPredicate::default()
-});
-
 impl Catalogue {
-    /// Prepares to fetch frames by their numbers, with these columns.
-    pub fn by_id<'c>(
-        &'c self,
-        columns: &'c [ColumnSource],
+    /// Gives the rows of frames that are named by their numbers to `each`, in the order of the numbers. `each` may stop the
+    /// run by returning `false`.
+    pub fn fetch_listed(
+        &self,
+        frame_ids: impl Iterator<Item = i64>,
+        columns: &[ColumnSource],
         detail: Detail,
-    ) -> Result<ById<'c>, Failure> {
-        let ask = Ask {
-            predicate: &ONE_FRAME,
-            columns,
-            detail,
-            order: &[],
-            limit: None,
-        };
-        let statement = self
+        mut each: impl FnMut(FrameRow) -> Result<bool, Failure>,
+    ) -> Result<(), Failure> {
+        let ours = |e| failed(&self.path, e);
+        let mut statement = self
             .db
-            .prepare(&select(&ask))
-            .map_err(|e| failed(&self.path, e))?;
-        Ok(ById {
-            catalogue: self,
-            statement,
-            ask,
+            .prepare(&select_listed(columns, detail))
+            .map_err(ours)?;
+        let mut goes_on = true;
+        in_stretches(frame_ids, |listed| {
+            if !goes_on {
+                return Ok(());
+            }
+            let mut rows = statement.query([listed]).map_err(ours)?;
+            while let Some(row) = rows.next().map_err(ours)? {
+                if !each(frame_row(&self.db, row, columns, detail).map_err(ours)?)? {
+                    goes_on = false;
+                    break;
+                }
+            }
+            Ok(())
         })
     }
 }
 
-impl ById<'_> {
-    /// The row of a frame; `None` where there is no such frame.
-    pub fn row(&mut self, frame_id: i64) -> Result<Option<FrameRow>, Failure> {
-        let Self {
-            catalogue,
-            statement,
-            ask,
-        } = self;
-        statement
-            .query_row([frame_id], |row| frame_row(&catalogue.db, row, ask))
-            .optional()
-            .map_err(|e| failed(&catalogue.path, e))
-    }
-}
-
-fn frame_row(db: &Connection, row: &Row<'_>, ask: &Ask<'_>) -> rusqlite::Result<FrameRow> {
+fn frame_row(
+    db: &Connection,
+    row: &Row<'_>,
+    columns: &[ColumnSource],
+    detail: Detail,
+) -> rusqlite::Result<FrameRow> {
     let mut made = FrameRow {
-        cells: Vec::with_capacity(ask.columns.len()),
+        cells: Vec::with_capacity(columns.len()),
         ..FrameRow::default()
     };
-    for (at, source) in ask.columns.iter().enumerate() {
+    for (at, source) in columns.iter().enumerate() {
         made.cells.push(cell(row.get_ref(at)?, source.field().kind));
     }
-    let mut next = ask.columns.len();
-    if ask.detail != Detail::Columns {
+    let mut next = columns.len();
+    if detail != Detail::Columns {
         made.path_bytes = path_bytes(row, next)?;
         next += 6;
     }
-    if ask.detail == Detail::Everything {
+    if detail == Detail::Everything {
         let frame_id: i64 = row.get(next)?;
         made.files = files(db, frame_id)?;
         if let Some(showers) = row.get_ref(next + 1)?.as_str_or_null()? {

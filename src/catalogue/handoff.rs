@@ -16,6 +16,7 @@ use crate::catalogue::select::from_clause;
 use crate::catalogue::select::where_clause;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
+use crate::terms::field::FORMATS;
 use crate::terms::field::Table;
 use crate::terms::handoff::HandedFrame;
 use crate::terms::predicate::SqlPredicate;
@@ -43,6 +44,8 @@ pub struct OrderedFrame {
     pub frame_id: i64,
     /// The file shown for it.
     pub first_file_id: i64,
+    /// The container of that file.
+    pub first_format: &'static str,
     /// Whether it has more files.
     pub further_files: bool,
     /// When the shutter opened.
@@ -103,10 +106,11 @@ impl Catalogue {
             "SELECT frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s,
                     frame.clock_fraction, time.kind_no, time.session_id, time.seq,
                     EXISTS (SELECT 1 FROM written_file AS further
-                            WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id)
+                            WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id),
+                    file.format
              {}{}
              ORDER BY {first}time.start_ms NULLS LAST, frame.clock_s NULLS LAST, frame.clock_fraction, frame.frame_id",
-            from_clause(predicate, BTreeSet::from([Table::Time]), BTreeSet::new()),
+            from_clause(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new()),
             where_clause(predicate),
         );
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
@@ -200,7 +204,14 @@ fn ordered_frame(row: &Row<'_>) -> rusqlite::Result<OrderedFrame> {
         session: row.get(7)?,
         seq: row.get(8)?,
         further_files: row.get(9)?,
+        first_format: known_format(row.get_ref(10)?.as_str_or_null()?),
     })
+}
+
+/// The container's word as the field table has it.
+fn known_format(word: Option<&str>) -> &'static str {
+    let known = FORMATS.iter().find(|known| Some(**known) == word);
+    known.copied().unwrap_or("unknown")
 }
 
 fn numbered_kind(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Kind>> {

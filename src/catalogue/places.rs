@@ -9,6 +9,7 @@ use rusqlite::Row;
 
 use crate::catalogue::audit::on_disk;
 use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::in_stretches;
 use crate::catalogue::names::os_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::FILES_OF_FRAME;
@@ -102,6 +103,39 @@ impl Places<'_> {
         };
         let kept = read().map_err(|e| failed(&catalogue.path, e))?;
         self.placed(kept)
+    }
+
+    /// Gives files that are named by their numbers to `each`, in the order of the numbers. `each` may stop the run by
+    /// returning `false`.
+    pub fn each_file(
+        &mut self,
+        file_ids: impl Iterator<Item = i64>,
+        mut each: impl FnMut(FilePlace) -> Result<bool, Failure>,
+    ) -> Result<(), Failure> {
+        let catalogue = self.catalogue;
+        let ours = |e| failed(&catalogue.path, e);
+        let mut statement = catalogue
+            .db
+            .prepare(&format!(
+                "SELECT {FILE_COLUMNS} FROM rarray(?) AS listed
+                 CROSS JOIN written_file AS file ON file.file_id = listed.value"
+            ))
+            .map_err(ours)?;
+        let mut goes_on = true;
+        in_stretches(file_ids, |listed| {
+            if !goes_on {
+                return Ok(());
+            }
+            let mut rows = statement.query([listed]).map_err(ours)?;
+            while let Some(row) = rows.next().map_err(ours)? {
+                let file = self.placed(kept_file(row).map_err(ours)?)?;
+                if !each(file)? {
+                    goes_on = false;
+                    break;
+                }
+            }
+            Ok(())
+        })
     }
 
     /// Every file of a frame, the one shown for it first.

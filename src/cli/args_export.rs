@@ -84,7 +84,7 @@ pub struct ExportArgs {
     pub link_as: Option<LinkWord>,
 
     /// At most so many frames, the earliest
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub limit: Option<u64>,
 
     /// What is looked at before the list is written [default: files]

@@ -1,4 +1,4 @@
-//! A dump whose folder is not there, in words: which disk to fetch, instead of a line for each of its files.
+//! A dump whose folder is not there or empty, in words: which disk to fetch, instead of a line for each of its files.
 
 use crate::catalogue::places::DumpPlace;
 use crate::terms::finding::Finding;
@@ -13,7 +13,7 @@ pub(super) fn away(dump: &DumpPlace) -> Finding {
     Finding::new(
         "dump-away",
         format!(
-            "no folder {} (dump {}{volume})",
+            "nothing at {} (dump {}{volume})",
             dump.root.display(),
             dump.label
         ),

@@ -100,13 +100,18 @@ pub fn calibrate(
     let mut places = catalogue.places();
     let mut lights: [(Take, Vec<FrameSettings>); 3] =
         [Take::Raw, Take::Jpeg, Take::First].map(|take| (take, Vec::new()));
-    for entry in plan.entries.iter().filter(|entry| entry.is_light) {
-        let like = take_like(&places.file(entry.file_id)?);
-        let settings = catalogue.settings_of_frame(entry.frame_id)?;
-        for (_, of_take) in lights.iter_mut().filter(|(take, _)| *take == like) {
-            of_take.push(settings.clone());
-        }
-        found.lights += 1;
+    if !order.calibration.is_empty() {
+        let entries = || plan.entries.iter().filter(|entry| entry.is_light);
+        let settings = catalogue.frame_settings(entries().map(|entry| entry.frame_id))?;
+        found.lights = settings.len() as u64;
+        let mut settings = settings.into_iter();
+        places.each_file(entries().map(|entry| entry.file_id), |file| {
+            let like = take_like(&file);
+            for (_, alike) in lights.iter_mut().filter(|(take, _)| *take == like) {
+                alike.extend(settings.next());
+            }
+            Ok(true)
+        })?;
     }
     for kind in order.calibration {
         let runs = runs_of(*kind, &catalogue.calibration_frames(*kind)?);

@@ -100,10 +100,13 @@ pub fn write_calibration(
         .map(Column::of)
         .collect();
     let mut writer = ListWriter::of_columns(order.format, columns, None, &mut hashed);
-    let mut rows = catalogue.by_id(&kept, Detail::Columns)?;
     for set in found.sets_of(kind, whose) {
-        for frame in &set.frames {
-            let mut row = rows.row(frame.frame_id)?.unwrap_or_default();
+        let ids = set.frames.iter().map(|frame| frame.frame_id);
+        let mut of = set.frames.iter();
+        catalogue.fetch_listed(ids, &kept, Detail::Columns, |mut row| {
+            let Some(frame) = of.next() else {
+                return Ok(false);
+            };
             let file = places.file(frame.file_id)?;
             let path = listed(order.paths, &file.path())?;
             for (source, cell) in kept.iter().zip(&mut row.cells) {
@@ -113,7 +116,8 @@ pub fn write_calibration(
             }
             row.cells.extend(how_it_matches(set, frame));
             writer.row(&row)?;
-        }
+            Ok(true)
+        })?;
     }
     writer.finish()?;
     Ok(hashed.digest())

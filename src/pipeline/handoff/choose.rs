@@ -6,7 +6,7 @@ use std::collections::VecDeque;
 use crate::capture::pair::rank;
 use crate::capture::presence::ContentReader;
 use crate::capture::presence::Presence;
-use crate::capture::presence::is_folder;
+use crate::capture::presence::holds_anything;
 use crate::capture::presence::look;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::content::kept_fingerprint;
@@ -102,7 +102,7 @@ impl<'c> Chooser<'c> {
         let there = self
             .roots
             .entry(dump.dump_id)
-            .or_insert_with(|| is_folder(&dump.root));
+            .or_insert_with(|| holds_anything(&dump.root));
         if !*there {
             return Ok(Some(Why::Away(dump.dump_id)));
         }

@@ -125,20 +125,16 @@ pub(super) fn each_file(
         .map(|frame| frame.file_id)
         .filter(|file_id| !listed.contains(file_id));
     let of_plan = plan.entries.iter().map(|entry| entry.file_id);
-    for file_id in of_plan.chain(serving) {
-        if order.stop.load(Ordering::Relaxed) {
-            break;
-        }
-        let file = places.file(file_id)?;
-        let taken = plan.hashes.get(&file_id).or(found.hashes.get(&file_id));
-        let blake3 = match taken {
+    places.each_file(of_plan.chain(serving), |file| {
+        let taken = plan.hashes.get(&file.file_id);
+        let blake3 = match taken.or(found.hashes.get(&file.file_id)) {
             Some(hash) => Some(*hash),
-            None if any_known => catalogue.content_of(file_id)?,
+            None if any_known => catalogue.content_of(file.file_id)?,
             None => None,
         };
         each(told(&file, blake3))?;
-    }
-    Ok(())
+        Ok(!order.stop.load(Ordering::Relaxed))
+    })
 }
 
 fn told(file: &FilePlace, blake3: Option<[u8; 32]>) -> ManifestFile {

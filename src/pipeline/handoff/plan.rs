@@ -7,12 +7,14 @@ use std::ops::Range;
 use std::path::Path;
 use std::sync::atomic::Ordering;
 
+use crate::capture::pair::rank;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::places::Places;
+use crate::framelist::Format;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::away::away;
 use crate::pipeline::handoff::choose::Choice;
@@ -28,6 +30,7 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
 use crate::terms::handoff::Check;
+use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::time::Utc;
 
@@ -45,6 +48,8 @@ pub struct Entry {
     pub mid_utc: Option<Utc>,
     /// Whether it is a light frame.
     pub is_light: bool,
+    /// Whether the file shown for it is raw.
+    pub is_raw: bool,
     /// Whether it has more files than the one shown for it; and then, whether another is handed on.
     pub other_file: bool,
 }
@@ -114,6 +119,7 @@ pub fn plan(
     let (entries, sessions) = in_order(catalogue, order)?;
     let mut plan = Plan {
         found: entries.len() as u64,
+        entries,
         ..Plan::default()
     };
     let mut places = catalogue.places();
@@ -121,9 +127,16 @@ pub fn plan(
     let mut wanted = order.reference.map(Wanted::named).transpose()?;
     let mut raws = 0;
     let mut ends = sessions.into_iter().peekable();
-    plan.entries.reserve(entries.len());
-    let mut part_began = 0;
-    for (at, mut entry) in entries.into_iter().enumerate() {
+    let (mut part_began, mut kept) = (0, 0);
+    // Nothing is asked of the file: a frame that has one file only goes as it is.
+    let as_it_is = order.check == Check::Nothing
+        && order.take == Take::First
+        && *order.paths == PathsFrom::Absolute
+        && order.format != Format::Paths
+        && wanted.is_none();
+    for at in 0..plan.entries.len() {
+        // Those that stay move up into the places of those that do not.
+        let mut entry = plan.entries[at];
         let done = at as u64;
         if order.stop.load(Ordering::Relaxed) {
             plan.stopped = true;
@@ -131,6 +144,16 @@ pub fn plan(
         }
         if order.check == Check::Content || done.is_multiple_of(256) {
             watch(done, plan.found);
+        }
+        if as_it_is && !entry.other_file {
+            raws += u64::from(entry.is_raw);
+            plan.not_raw += u64::from(!entry.is_raw);
+            plan.entries[kept] = entry;
+            kept += 1;
+            if let Some((_, session)) = ends.next_if(|(end, _)| *end == at + 1) {
+                end_part(&mut plan, &mut part_began, kept, session);
+            }
+            continue;
         }
         let files = if entry.other_file {
             places.files_of(entry.frame_id)?
@@ -149,7 +172,8 @@ pub fn plan(
                 plan.not_raw += u64::from(!is_raw(&file));
                 entry.file_id = file.file_id;
                 entry.other_file = file.file_id != first_file;
-                plan.entries.push(entry);
+                plan.entries[kept] = entry;
+                kept += 1;
             }
             Some(Choice::None(file, why)) => {
                 leave_out(&mut plan, &mut places, &entry, &file, why)?;
@@ -161,9 +185,10 @@ pub fn plan(
             chooser.taken.clear();
         }
         if let Some((_, session)) = ends.next_if(|(end, _)| *end == at + 1) {
-            end_part(&mut plan, &mut part_began, session);
+            end_part(&mut plan, &mut part_began, kept, session);
         }
     }
+    plan.entries.truncate(kept);
     keep(chooser.taken.make_contiguous())?;
     plan.hashes = chooser.hashes;
     if order.take != Take::First || raws == 0 {
@@ -180,7 +205,7 @@ pub fn plan(
 }
 
 fn is_raw(file: &FilePlace) -> bool {
-    crate::capture::pair::rank(&file.format) == 0
+    rank(&file.format) == 0
 }
 
 /// The frames of the query in their order, and where each list ends.
@@ -254,6 +279,7 @@ fn release(
             file_id: frame.first_file_id,
             mid_utc: frame.mid_utc,
             is_light: frame.kind == Some(Kind::Light),
+            is_raw: rank(frame.first_format) == 0,
             other_file: frame.further_files,
         });
         let session = match order.grouped {
@@ -268,8 +294,7 @@ fn release(
     Ok(())
 }
 
-fn end_part(plan: &mut Plan, began: &mut usize, session: Option<i64>) {
-    let ends = plan.entries.len();
+fn end_part(plan: &mut Plan, began: &mut usize, ends: usize, session: Option<i64>) {
     if ends > *began {
         plan.parts.push(Part {
             session,

@@ -58,31 +58,34 @@ pub fn write_list(
         None => ListWriter::new(order.format, columns, None, &mut hashed),
     };
     let mut places = catalogue.places();
-    let paths_alone = order.format.wants_path_bytes();
-    let mut rows = if laid.kept.is_empty() {
-        None
-    } else {
-        Some(catalogue.by_id(&laid.kept, laid.detail)?)
-    };
-    for entry in &plan.entries[part.entries.clone()] {
-        if order.stop.load(Ordering::Relaxed) {
-            break;
-        }
-        let differs = entry.other_file || *order.paths != PathsFrom::Absolute;
-        let file = if paths_alone || differs {
-            Some(places.file(entry.file_id)?)
-        } else {
-            None
-        };
-        let row = rows.as_mut().map(|rows| rows.row(entry.frame_id));
-        let mut row = row.transpose()?.flatten().unwrap_or_default();
-        if !paths_alone {
-            row.cells = cells(row.cells, &laid, part, entry);
-        }
-        if let Some(file) = file {
+    let entries = &plan.entries[part.entries.clone()];
+    let goes_on = || !order.stop.load(Ordering::Relaxed);
+    if laid.kept.is_empty() {
+        let ids = entries.iter().map(|entry| entry.file_id);
+        let mut of = entries.iter();
+        places.each_file(ids, |file| {
+            let mut row = FrameRow::default();
+            if let Some(entry) = of.next() {
+                row.cells = cells(Vec::new(), &laid, part, entry);
+            }
             of_file(&mut row, &laid, order, &file)?;
-        }
-        writer.row(&row)?;
+            writer.row(&row)?;
+            Ok(goes_on())
+        })?;
+    } else {
+        let ids = entries.iter().map(|entry| entry.frame_id);
+        let mut of = entries.iter();
+        catalogue.fetch_listed(ids, &laid.kept, laid.detail, |mut row| {
+            let Some(entry) = of.next() else {
+                return Ok(false);
+            };
+            row.cells = cells(row.cells, &laid, part, entry);
+            if entry.other_file || *order.paths != PathsFrom::Absolute {
+                of_file(&mut row, &laid, order, &places.file(entry.file_id)?)?;
+            }
+            writer.row(&row)?;
+            Ok(goes_on())
+        })?;
     }
     writer.finish()?;
     Ok(hashed.digest())

@@ -26,6 +26,9 @@ fn frames(first_id: i64, count: i64, days: f64) -> Vec<FrameSettings> {
         .collect()
 }
 
+/// A change of a frame.
+type Change = fn(&mut FrameSettings);
+
 fn with(mut frames: Vec<FrameSettings>, change: impl Fn(&mut FrameSettings)) -> Vec<FrameSettings> {
     frames.iter_mut().for_each(change);
     frames
@@ -68,7 +71,6 @@ fn a_whole_run_of_the_night_goes_before_a_warmer_and_an_older_one() {
 #[test]
 fn what_was_taken_otherwise_serves_no_light() {
     let lights = frames(1, 50, 0.0);
-    type Change = fn(&mut FrameSettings);
     let changes: [(Change, &str); 5] = [
         (|f| f.camera_id = Some(2), "there are no darks of this body"),
         (

@@ -64,7 +64,8 @@ impl WholeTree {
         let to = true_place(to)?;
         for dump in dumps {
             let dump = dump.canonicalize().unwrap_or_else(|_| dump.clone());
-            if to.starts_with(&dump) {
+            // A folder can be reached by two paths that no link tells of.
+            if to.starts_with(&dump) || to.ancestors().any(|around| is_the_same(around, &dump)) {
                 return Err(failed(
                     "this lies in a card dump, and those are never written to",
                     &to,
@@ -275,25 +276,24 @@ fn is_as_made(path: &Path, there: &fs::Metadata, link_as: LinkAs, link: &Recorde
     let unchanged = there.is_file()
         && there.len() == link.bytes
         && modified_ns(there) == Some(link.modified_ns);
-    unchanged || (link_as == LinkAs::Hard && is_the_same_file(path, Path::new(&link.source)))
+    unchanged || (link_as == LinkAs::Hard && is_the_same(path, Path::new(&link.source)))
 }
 
-/// Whether two names are of one file.
+/// Whether two names are of one file or folder.
 #[cfg(unix)]
-fn is_the_same_file(one: &Path, other: &Path) -> bool {
+fn is_the_same(one: &Path, other: &Path) -> bool {
     use std::os::unix::fs::MetadataExt;
     let number = |path| {
         fs::symlink_metadata(path)
             .ok()
-            .filter(fs::Metadata::is_file)
             .map(|about| (about.dev(), about.ino()))
     };
     number(one).is_some_and(|of_one| number(other) == Some(of_one))
 }
 
-/// Whether two names are of one file: elsewhere than on Unix it cannot be told.
+/// Whether two names are of one file or folder: elsewhere than on Unix it cannot be told.
 #[cfg(not(unix))]
-const fn is_the_same_file(_: &Path, _: &Path) -> bool {
+const fn is_the_same(_: &Path, _: &Path) -> bool {
     false
 }
 

@@ -191,6 +191,7 @@ pub(super) fn make(
         keep_all(files)?;
         if setting.quiet == Quiet::No {
             told::written(&plan, &names.lists);
+            export_calibration::written(&names.serving, &calibration);
         }
     }
     let served = export_calibration::tell(setting, &calibration);

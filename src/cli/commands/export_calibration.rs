@@ -75,6 +75,31 @@ pub(super) fn write<'n>(
     Ok((files, lists))
 }
 
+/// Tells of the lists that were written.
+pub(super) fn written(names: &[ServingName], found: &Calibration) {
+    for name in names {
+        let count = found.files_of(name.kind, name.whose).len();
+        print::complain(&format!(
+            "{count} {} written to {}",
+            if count == 1 {
+                name.kind.word()
+            } else {
+                plural(name.kind)
+            },
+            printable(&name.file.to_string_lossy())
+        ));
+    }
+}
+
+/// Frames of a kind.
+const fn plural(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Dark => "darks",
+        Kind::Flat => "flats",
+        _ => "bias frames",
+    }
+}
+
 /// Tells how well calibration frames match, and how the command ends for it.
 pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
     if found.kinds.is_empty() {
@@ -98,7 +123,7 @@ pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
                 "{frames} that match lie in the dump {dump}, which is not there: plug in or mount its disk"
             ),
             Lies::There => format!(
-                "{frames} that match are missing, changed or damaged in the dump {dump}: framefall audit"
+                "{frames} that match are missing, changed or damaged in the dump {dump}: framefall audit --disk"
             ),
         });
     }
@@ -123,11 +148,7 @@ fn tell_some(sets: &[&CalibrationSet]) {
 
 /// `darks for session 2, 15 s, ISO 3200, 4 °C: 20, close; as warm; within a day`.
 fn told(set: &CalibrationSet) -> String {
-    let what = match set.kind {
-        Kind::Dark => "darks",
-        Kind::Flat => "flats",
-        _ => "bias frames",
-    };
+    let what = plural(set.kind);
     let session = set.lights.settings.session.map_or_else(
         || "lights of no session".to_owned(),
         |n| format!("session {n}"),

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::collections::HashMap;
+use std::sync::atomic::Ordering;
 
 use crate::calibration::choose::choose;
 use crate::calibration::nearness::Grade;
@@ -122,6 +123,9 @@ pub fn calibrate(
                 known: HashMap::new(),
             };
             for lights in wanted_for(*kind, lights) {
+                if order.stop.load(Ordering::Relaxed) {
+                    return Ok(found);
+                }
                 let set = search.serve(*kind, lights, &runs, &mut found.passed_over)?;
                 found.sets.push(set);
             }

@@ -297,3 +297,25 @@ fn an_export_writes_nothing_to_a_card() {
     export(&world, &["--check", "content"]).ended(0);
     assert_eq!(state(), before);
 }
+
+#[test]
+fn what_a_killed_run_left_behind_is_taken_away_by_a_later_one() {
+    let world = night();
+    let (old, young) = (
+        world.path(".framefall-old.part"),
+        world.path(".framefall-young.part"),
+    );
+    for part in [&old, &young] {
+        fs::write(part, b"half a li").unwrap();
+    }
+    let two_hours_ago = std::time::SystemTime::now() - std::time::Duration::from_secs(7200);
+    File::options()
+        .write(true)
+        .open(&old)
+        .unwrap()
+        .set_modified(two_hours_ago)
+        .unwrap();
+    export(&world, &[]).ended(0);
+    assert!(!old.exists());
+    assert!(young.exists(), "another run may be writing it");
+}

@@ -1,6 +1,7 @@
 //! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
 
 use std::collections::BTreeSet;
+use std::fmt::Write;
 use std::rc::Rc;
 
 use rusqlite::Connection;
@@ -115,15 +116,16 @@ pub(super) fn in_stretches<T>(
 
 impl Catalogue {
     /// Gives the rows of frames that are named by their numbers to `each`, in the order of the numbers. `each` may stop the
-    /// run by returning `false`.
+    /// run by returning `false`. One row serves all, so that its texts keep their room.
     pub fn fetch_listed(
         &self,
         frame_ids: impl Iterator<Item = i64>,
         columns: &[ColumnSource],
         detail: Detail,
-        mut each: impl FnMut(FrameRow) -> Result<bool, Failure>,
+        mut each: impl FnMut(&mut FrameRow) -> Result<bool, Failure>,
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
+        let mut made = FrameRow::default();
         let mut statement = self
             .db
             .prepare(&select_listed(columns, detail))
@@ -135,7 +137,8 @@ impl Catalogue {
             }
             let mut rows = statement.query([listed]).map_err(ours)?;
             while let Some(row) = rows.next().map_err(ours)? {
-                if !each(frame_row(&self.db, row, columns, detail).map_err(ours)?)? {
+                fill(&mut made, &self.db, row, columns, detail).map_err(ours)?;
+                if !each(&mut made)? {
                     goes_on = false;
                     break;
                 }
@@ -151,12 +154,22 @@ fn frame_row(
     columns: &[ColumnSource],
     detail: Detail,
 ) -> rusqlite::Result<FrameRow> {
-    let mut made = FrameRow {
-        cells: Vec::with_capacity(columns.len()),
-        ..FrameRow::default()
-    };
-    for (at, source) in columns.iter().enumerate() {
-        made.cells.push(cell(row.get_ref(at)?, source.field().kind));
+    let mut made = FrameRow::default();
+    fill(&mut made, db, row, columns, detail)?;
+    Ok(made)
+}
+
+/// Lets a row that may have held another frame hold this one.
+fn fill(
+    made: &mut FrameRow,
+    db: &Connection,
+    row: &Row<'_>,
+    columns: &[ColumnSource],
+    detail: Detail,
+) -> rusqlite::Result<()> {
+    made.cells.resize(columns.len(), Cell::Unknown);
+    for (at, (source, held)) in columns.iter().zip(&mut made.cells).enumerate() {
+        put_cell(held, row.get_ref(at)?, source.field().kind);
     }
     let mut next = columns.len();
     if detail != Detail::Columns {
@@ -172,9 +185,35 @@ fn frame_row(
                 .filter_map(ShowerCode::parse)
                 .map(|shower| radiant(db, frame_id, shower))
                 .collect::<rusqlite::Result<_>>()?;
+        } else {
+            made.radiants.clear();
         }
     }
-    Ok(made)
+    Ok(())
+}
+
+/// Puts a value into a cell; a text into the room of the text that was there.
+fn put_cell(held: &mut Cell, value: ValueRef<'_>, kind: FieldKind) {
+    if let Cell::Text(room) = held {
+        match (value, kind) {
+            (ValueRef::Text(text), FieldKind::Text | FieldKind::Words(_)) => {
+                if let Ok(text) = std::str::from_utf8(text) {
+                    room.clear();
+                    room.push_str(text);
+                    return;
+                }
+            }
+            (ValueRef::Integer(ms), FieldKind::Instant) => {
+                if let Some(at) = Utc::from_unix_ms(ms) {
+                    room.clear();
+                    let _ = write!(room, "{at}");
+                    return;
+                }
+            }
+            _ => {}
+        }
+    }
+    *held = cell(value, kind);
 }
 
 /// A value as it leaves the catalogue: moments as text.

@@ -4,12 +4,20 @@ use std::fs::File;
 use std::io::Error;
 use std::io::ErrorKind;
 use std::path::Path;
+use std::time::Duration;
 
 use tempfile::NamedTempFile;
 use tempfile::TempPath;
 
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+
+/// How the name of a file that grows begins and ends.
+const PART_BEGINS: &str = ".framefall-";
+const PART_ENDS: &str = ".part";
+
+/// How long nobody writes to a part that a killed run left behind.
+const LEFT_BEHIND: Duration = Duration::from_secs(3600);
 
 /// Whether a file that is there already may be replaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,8 +53,9 @@ impl<'t> WholeFile<'t> {
         }
         // Beside its place, so that taking the place is a rename within one disk.
         let folder = folder_of(to);
+        sweep(folder);
         let mut builder = tempfile::Builder::new();
-        builder.prefix(".framefall-").suffix(".part");
+        builder.prefix(PART_BEGINS).suffix(PART_ENDS);
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
@@ -162,6 +171,28 @@ fn settle(to: &Path) {
     }
     #[cfg(not(unix))]
     let _ = to;
+}
+
+/// Takes away what runs that were killed left behind: parts that nobody has written to for an hour.
+fn sweep(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let name = name.as_encoded_bytes();
+        if !name.starts_with(PART_BEGINS.as_bytes()) || !name.ends_with(PART_ENDS.as_bytes()) {
+            continue;
+        }
+        let age = entry
+            .metadata()
+            .ok()
+            .and_then(|about| about.modified().ok()?.elapsed().ok());
+        if age.is_some_and(|age| age > LEFT_BEHIND) {
+            // What cannot be taken away harms nobody.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
 }
 
 /// The folder a file lies in.

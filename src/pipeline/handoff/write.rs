@@ -66,7 +66,7 @@ pub fn write_list(
         places.each_file(ids, |file| {
             let mut row = FrameRow::default();
             if let Some(entry) = of.next() {
-                row.cells = cells(Vec::new(), &laid, part, entry);
+                lay_cells(&mut row, &laid, part, entry);
             }
             of_file(&mut row, &laid, order, &file)?;
             writer.row(&row)?;
@@ -75,15 +75,15 @@ pub fn write_list(
     } else {
         let ids = entries.iter().map(|entry| entry.frame_id);
         let mut of = entries.iter();
-        catalogue.fetch_listed(ids, &laid.kept, laid.detail, |mut row| {
+        catalogue.fetch_listed(ids, &laid.kept, laid.detail, |row| {
             let Some(entry) = of.next() else {
                 return Ok(false);
             };
-            row.cells = cells(row.cells, &laid, part, entry);
+            lay_cells(row, &laid, part, entry);
             if entry.other_file || *order.paths != PathsFrom::Absolute {
-                of_file(&mut row, &laid, order, &places.file(entry.file_id)?)?;
+                of_file(row, &laid, order, &places.file(entry.file_id)?)?;
             }
-            writer.row(&row)?;
+            writer.row(row)?;
             Ok(goes_on())
         })?;
     }
@@ -91,22 +91,22 @@ pub fn write_list(
     Ok(hashed.digest())
 }
 
-/// The cells of a row: what the catalogue keeps, and the list's own.
-fn cells(kept: Vec<Cell>, laid: &Laid, part: &Part, entry: &Entry) -> Vec<Cell> {
-    let mut kept = kept.into_iter();
-    let reference = part.reference.as_ref();
-    laid.shown
-        .iter()
-        .map(|shown| match shown {
-            Shown::Kept(_) => kept.next().unwrap_or(Cell::Unknown),
+/// Puts the list's own cells where they belong among those that the catalogue keeps.
+fn lay_cells(row: &mut FrameRow, laid: &Laid, part: &Part, entry: &Entry) {
+    // From the left, so that each stands in its place when it comes; at the end of a row nothing has to move.
+    for (at, shown) in laid.shown.iter().enumerate() {
+        let reference = part.reference.as_ref();
+        let own = match shown {
+            Shown::Kept(_) => continue,
             Shown::Reference => reference.map_or(Cell::Unknown, |r| Cell::Text(r.path.clone())),
             Shown::ReferenceTurn => reference
                 .zip(entry.mid_utc)
                 .map_or(Cell::Unknown, |(r, mid)| {
                     Cell::Number(turn(r.mid_utc, mid).deg())
                 }),
-        })
-        .collect()
+        };
+        row.cells.insert(at.min(row.cells.len()), own);
+    }
 }
 
 /// Lets a row tell of the file that is handed on, and of its path as the list writes it.

@@ -103,7 +103,7 @@ pub fn write_calibration(
     for set in found.sets_of(kind, whose) {
         let ids = set.frames.iter().map(|frame| frame.frame_id);
         let mut of = set.frames.iter();
-        catalogue.fetch_listed(ids, &kept, Detail::Columns, |mut row| {
+        catalogue.fetch_listed(ids, &kept, Detail::Columns, |row| {
             let Some(frame) = of.next() else {
                 return Ok(false);
             };
@@ -115,7 +115,7 @@ pub fn write_calibration(
                 }
             }
             row.cells.extend(how_it_matches(set, frame));
-            writer.row(&row)?;
+            writer.row(row)?;
             Ok(true)
         })?;
     }

@@ -27,11 +27,13 @@
 //! `pipeline` is the corridor that walks this line; `cli` turns words into one call of it, and rows into words.
 //! Rooms know `terms` and nothing of each other.
 
+pub mod calibration;
 pub mod capture;
 pub mod catalogue;
 pub mod cli;
 pub mod clock;
 pub mod framelist;
+pub mod linktree;
 pub mod pipeline;
 pub mod query;
 pub mod report;

@@ -11,6 +11,7 @@
 //! picture     an embedded JPEG -> a small picture; the only file that looks at picture data
 //! track       track file -> points
 //! one         one file that is named
+//! presence    whether a file is still what it was; the hash of all its bytes
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
 //!
@@ -30,6 +31,7 @@ pub mod one;
 pub mod pair;
 pub mod picture;
 mod place;
+pub mod presence;
 pub mod read;
 mod record;
 mod source;

@@ -2,10 +2,10 @@
 
 use std::ffi::OsString;
 use std::path::{Path, PathBuf};
-use std::time::UNIX_EPOCH;
 
 use crate::capture::class::FileClass;
 use crate::capture::class::classify;
+use crate::capture::presence::modified_ns;
 use crate::terms::finding::Finding;
 
 /// One thing found in a dump.
@@ -101,18 +101,6 @@ fn walked(root: &Path, entry: &walkdir::DirEntry) -> Option<Walked> {
         modified_ns: modified_ns(&about),
         class,
     }))
-}
-
-fn modified_ns(about: &std::fs::Metadata) -> i64 {
-    let Ok(at) = about.modified() else {
-        return 0;
-    };
-    match at.duration_since(UNIX_EPOCH) {
-        Ok(after) => i64::try_from(after.as_nanos()).unwrap_or(i64::MAX),
-        Err(before) => {
-            i64::try_from(before.duration().as_nanos()).map_or(i64::MIN, std::ops::Neg::neg)
-        }
-    }
 }
 
 #[cfg(unix)]

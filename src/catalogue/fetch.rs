@@ -1,12 +1,15 @@
 //! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
 
 use std::collections::BTreeSet;
+use std::fmt::Write;
+use std::rc::Rc;
 
 use rusqlite::Connection;
 use rusqlite::Row;
 use rusqlite::ToSql;
 use rusqlite::params_from_iter;
 use rusqlite::types::ToSqlOutput;
+use rusqlite::types::Value;
 use rusqlite::types::ValueRef;
 
 use crate::catalogue::failure::failed;
@@ -20,6 +23,7 @@ use crate::catalogue::select::Detail;
 use crate::catalogue::select::from_clause;
 use crate::catalogue::select::need;
 use crate::catalogue::select::select;
+use crate::catalogue::select::select_listed;
 use crate::catalogue::select::where_clause;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -49,7 +53,7 @@ impl Catalogue {
             .query(params_from_iter(ask.predicate.values.iter().map(Bound)))
             .map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
-            let row = frame_row(&self.db, row, ask).map_err(ours)?;
+            let row = frame_row(&self.db, row, ask.columns, ask.detail).map_err(ours)?;
             if !each(row)? {
                 break;
             }
@@ -95,20 +99,84 @@ impl Catalogue {
     }
 }
 
-fn frame_row(db: &Connection, row: &Row<'_>, ask: &Ask<'_>) -> rusqlite::Result<FrameRow> {
-    let mut made = FrameRow {
-        cells: Vec::with_capacity(ask.columns.len()),
-        ..FrameRow::default()
-    };
-    for (at, source) in ask.columns.iter().enumerate() {
-        made.cells.push(cell(row.get_ref(at)?, source.field().kind));
+/// Numbers that are asked for at once.
+const LISTED_AT_ONCE: usize = 2_048;
+
+/// Gives numbers to `each` as lists for `rarray(?)`, a bounded stretch at a time.
+pub(super) fn in_stretches<T>(
+    numbers: impl Iterator<Item = i64>,
+    mut each: impl FnMut(Rc<Vec<Value>>) -> Result<T, Failure>,
+) -> Result<(), Failure> {
+    let mut numbers = numbers.map(Value::Integer).peekable();
+    while numbers.peek().is_some() {
+        each(Rc::new(numbers.by_ref().take(LISTED_AT_ONCE).collect()))?;
     }
-    let mut next = ask.columns.len();
-    if ask.detail != Detail::Columns {
+    Ok(())
+}
+
+impl Catalogue {
+    /// Gives the rows of frames that are named by their numbers to `each`, in the order of the numbers. `each` may stop the
+    /// run by returning `false`. One row serves all, so that its texts keep their room.
+    pub fn fetch_listed(
+        &self,
+        frame_ids: impl Iterator<Item = i64>,
+        columns: &[ColumnSource],
+        detail: Detail,
+        mut each: impl FnMut(&mut FrameRow) -> Result<bool, Failure>,
+    ) -> Result<(), Failure> {
+        let ours = |e| failed(&self.path, e);
+        let mut made = FrameRow::default();
+        let mut statement = self
+            .db
+            .prepare(&select_listed(columns, detail))
+            .map_err(ours)?;
+        let mut goes_on = true;
+        in_stretches(frame_ids, |listed| {
+            if !goes_on {
+                return Ok(());
+            }
+            let mut rows = statement.query([listed]).map_err(ours)?;
+            while let Some(row) = rows.next().map_err(ours)? {
+                fill(&mut made, &self.db, row, columns, detail).map_err(ours)?;
+                if !each(&mut made)? {
+                    goes_on = false;
+                    break;
+                }
+            }
+            Ok(())
+        })
+    }
+}
+
+fn frame_row(
+    db: &Connection,
+    row: &Row<'_>,
+    columns: &[ColumnSource],
+    detail: Detail,
+) -> rusqlite::Result<FrameRow> {
+    let mut made = FrameRow::default();
+    fill(&mut made, db, row, columns, detail)?;
+    Ok(made)
+}
+
+/// Lets a row that may have held another frame hold this one.
+fn fill(
+    made: &mut FrameRow,
+    db: &Connection,
+    row: &Row<'_>,
+    columns: &[ColumnSource],
+    detail: Detail,
+) -> rusqlite::Result<()> {
+    made.cells.resize(columns.len(), Cell::Unknown);
+    for (at, (source, held)) in columns.iter().zip(&mut made.cells).enumerate() {
+        put_cell(held, row.get_ref(at)?, source.field().kind);
+    }
+    let mut next = columns.len();
+    if detail != Detail::Columns {
         made.path_bytes = path_bytes(row, next)?;
         next += 6;
     }
-    if ask.detail == Detail::Everything {
+    if detail == Detail::Everything {
         let frame_id: i64 = row.get(next)?;
         made.files = files(db, frame_id)?;
         if let Some(showers) = row.get_ref(next + 1)?.as_str_or_null()? {
@@ -117,9 +185,35 @@ fn frame_row(db: &Connection, row: &Row<'_>, ask: &Ask<'_>) -> rusqlite::Result<
                 .filter_map(ShowerCode::parse)
                 .map(|shower| radiant(db, frame_id, shower))
                 .collect::<rusqlite::Result<_>>()?;
+        } else {
+            made.radiants.clear();
         }
     }
-    Ok(made)
+    Ok(())
+}
+
+/// Puts a value into a cell; a text into the room of the text that was there.
+fn put_cell(held: &mut Cell, value: ValueRef<'_>, kind: FieldKind) {
+    if let Cell::Text(room) = held {
+        match (value, kind) {
+            (ValueRef::Text(text), FieldKind::Text | FieldKind::Words(_)) => {
+                if let Ok(text) = std::str::from_utf8(text) {
+                    room.clear();
+                    room.push_str(text);
+                    return;
+                }
+            }
+            (ValueRef::Integer(ms), FieldKind::Instant) => {
+                if let Some(at) = Utc::from_unix_ms(ms) {
+                    room.clear();
+                    let _ = write!(room, "{at}");
+                    return;
+                }
+            }
+            _ => {}
+        }
+    }
+    *held = cell(value, kind);
 }
 
 /// A value as it leaves the catalogue: moments as text.

@@ -11,6 +11,9 @@
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
 //! - `fetch`: runs it, rows out
+//! - `handoff`: frames in the order they are handed on; `places`: where files lie
+//! - `content`: hashes of whole files
+//! - `calibration`: what matching darks, flats and bias frames to lights needs
 //! - `count`: counts by night, session, site and the like
 //! - `explain`: how a question is answered
 //! - `saved`: queries by name
@@ -25,19 +28,23 @@
 //! - `audit`: what is odd, missing or changed
 
 pub mod audit;
+pub mod calibration;
 pub mod clocked;
 pub mod clocks;
+pub mod content;
 pub mod count;
 pub mod derive;
 pub mod ensure;
 pub mod explain;
 pub mod failure;
 pub mod fetch;
+pub mod handoff;
 pub mod marks;
 pub mod names;
 pub mod night;
 pub mod numbers;
 pub mod open;
+pub mod places;
 pub mod read;
 mod rows;
 pub mod saved;

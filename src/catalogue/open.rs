@@ -42,6 +42,14 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0006_archive",
         include_str!("../../migrations/0006_archive.sql"),
     ),
+    (
+        "0007_content",
+        include_str!("../../migrations/0007_content.sql"),
+    ),
+    (
+        "0008_calibration",
+        include_str!("../../migrations/0008_calibration.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.
@@ -158,6 +166,7 @@ impl Catalogue {
             Connection::open_with_flags(&self.path, flags).map_err(|e| failed(&self.path, e))?;
         db.busy_timeout(PATIENCE)
             .map_err(|e| failed(&self.path, e))?;
+        rusqlite::vtab::array::load_module(&db).map_err(|e| failed(&self.path, e))?;
         Ok(Self {
             db,
             path: self.path.clone(),
@@ -180,6 +189,8 @@ impl Catalogue {
         self.db
             .set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
         self.db.set_prepared_statement_cache_capacity(64);
+        // Lists of numbers as tables of one column: many rows are asked for by one statement.
+        rusqlite::vtab::array::load_module(&self.db)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 1_000)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
         Ok(())

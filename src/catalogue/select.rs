@@ -97,37 +97,28 @@ const JOINS: &[(Table, &str)] = &[
 const BY_START: &str =
     "time.start_ms NULLS LAST, frame.clock_s, frame.clock_fraction, frame.frame_id";
 
+/// The table that a frame's others hang on.
+const FRAMES: &str = "FROM written_frame AS frame";
+
+/// The SELECT for frames named by a list of numbers, in its order: `?` is the list.
+pub(super) fn select_listed(columns: &[ColumnSource], detail: Detail) -> String {
+    let (columns, tables, showers) = selected_columns(columns, detail);
+    let from = from_clause(&SqlPredicate::default(), tables, showers);
+    // The list is the outer loop, whatever a planner thinks of its length.
+    let from = from.replacen(
+        FRAMES,
+        "FROM rarray(?) AS listed CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value",
+        1,
+    );
+    format!("SELECT {} {from}", columns.join(", "))
+}
+
 /// The whole SELECT for a question.
 pub fn select(ask: &Ask<'_>) -> String {
-    let mut tables = BTreeSet::from([Table::Time]);
-    let mut showers = BTreeSet::new();
-    let mut columns = Vec::with_capacity(ask.columns.len() + 8);
-    for source in ask.columns {
-        need(*source, &mut tables, &mut showers);
-        columns.push(selected(*source));
-    }
-    if ask.detail != Detail::Columns {
-        tables.insert(Table::Dump);
-        for column in [
-            "dump.root",
-            "dump.root_bytes",
-            "folder.path",
-            "folder.path_bytes",
-            "file.name",
-            "file.name_bytes",
-        ] {
-            columns.push(column.to_owned());
-        }
-    }
+    let (columns, mut tables, mut showers) = selected_columns(ask.columns, ask.detail);
+    tables.insert(Table::Time);
     for order in ask.order {
         need(order.source, &mut tables, &mut showers);
-    }
-    if ask.detail == Detail::Everything {
-        tables.insert(Table::Sky);
-        columns.push("frame.frame_id".to_owned());
-        columns.push(
-            "(SELECT active.showers FROM derived_active AS active WHERE active.active_id = sky.active_id)".to_owned(),
-        );
     }
     let from = from_clause(ask.predicate, tables, showers);
     let mut sql = format!(
@@ -143,6 +134,41 @@ pub fn select(ask: &Ask<'_>) -> String {
         let _ = write!(sql, " LIMIT {limit}");
     }
     sql
+}
+
+/// What is selected for columns and detail, and the tables and showers it takes.
+fn selected_columns(
+    sources: &[ColumnSource],
+    detail: Detail,
+) -> (Vec<String>, BTreeSet<Table>, BTreeSet<ShowerCode>) {
+    let mut tables = BTreeSet::new();
+    let mut showers = BTreeSet::new();
+    let mut columns = Vec::with_capacity(sources.len() + 8);
+    for source in sources {
+        need(*source, &mut tables, &mut showers);
+        columns.push(selected(*source));
+    }
+    if detail != Detail::Columns {
+        tables.insert(Table::Dump);
+        for column in [
+            "dump.root",
+            "dump.root_bytes",
+            "folder.path",
+            "folder.path_bytes",
+            "file.name",
+            "file.name_bytes",
+        ] {
+            columns.push(column.to_owned());
+        }
+    }
+    if detail == Detail::Everything {
+        tables.insert(Table::Sky);
+        columns.push("frame.frame_id".to_owned());
+        columns.push(
+            "(SELECT active.showers FROM derived_active AS active WHERE active.active_id = sky.active_id)".to_owned(),
+        );
+    }
+    (columns, tables, showers)
 }
 
 /// What is selected for a column, for [`cell`] to read. A reading's fraction comes behind its seconds.
@@ -217,7 +243,7 @@ pub(super) fn from_clause(
             tables.insert(needs);
         }
     }
-    let mut from = String::from("FROM written_frame AS frame");
+    let mut from = String::from(FRAMES);
     for (_, join) in JOINS.iter().filter(|(table, _)| tables.contains(table)) {
         from.push(' ');
         from.push_str(join);

@@ -8,7 +8,7 @@ use clap::Subcommand;
 use clap::ValueEnum;
 
 use crate::cli::args_clock::ClockCommand;
-use crate::cli::args_list::ExportArgs;
+use crate::cli::args_export::ExportArgs;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::args_site::SiteCommand;

@@ -1,7 +1,5 @@
 //! Arguments of the commands that answer queries, a sentence each. Decides nothing.
 
-use std::path::PathBuf;
-
 use clap::Args;
 use clap::Subcommand;
 use clap::ValueEnum;
@@ -53,26 +51,6 @@ pub struct FramesArgs {
     /// List every field a query knows, with its unit and an example
     #[arg(long, conflicts_with = "query")]
     pub fields: bool,
-}
-
-/// Arguments of `export`.
-#[derive(Args, Debug)]
-pub struct ExportArgs {
-    /// The conditions
-    #[arg(value_name = "QUERY")]
-    pub query: String,
-
-    /// The file to write
-    #[arg(long, value_name = "FILE")]
-    pub to: PathBuf,
-
-    /// The form of the list [default: by the file's ending; paths for .txt and others]
-    #[arg(long = "as", value_enum)]
-    pub form: Option<ListForm>,
-
-    /// Replace the file if it exists
-    #[arg(long)]
-    pub overwrite: bool,
 }
 
 /// Commands of the saved queries.

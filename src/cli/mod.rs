@@ -1,16 +1,18 @@
 //! Words in, words out. The only room that knows the command line, the environment, the clock on the wall and the
 //! screen. No logic: what only the program could reach in a test would be misplaced here.
 //!
-//! - `args`, `args_clock`, `args_list`, `args_site`: commands and flags
+//! - `args`, `args_clock`, `args_export`, `args_list`, `args_site`: commands and flags
 //! - `run`: one arm a command, exit codes
 //! - `commands`: arguments -> one call of the corridor -> words
 //! - `print`: the only printing
 //! - `progress`: the moving bar
 //! - `places`: where the catalogue lies unless it is said
+//! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
 //! - `whole`: files that appear whole or not at all
 
 pub mod args;
 pub mod args_clock;
+pub mod args_export;
 pub mod args_list;
 pub mod args_site;
 pub mod commands;
@@ -18,4 +20,6 @@ pub mod places;
 pub mod print;
 pub mod progress;
 pub mod run;
+mod tree;
+mod tree_link;
 mod whole;

@@ -4,11 +4,20 @@ use std::fs::File;
 use std::io::Error;
 use std::io::ErrorKind;
 use std::path::Path;
+use std::time::Duration;
 
 use tempfile::NamedTempFile;
+use tempfile::TempPath;
 
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+
+/// How the name of a file that grows begins and ends.
+const PART_BEGINS: &str = ".framefall-";
+const PART_ENDS: &str = ".part";
+
+/// How long nobody writes to a part that a killed run left behind.
+const LEFT_BEHIND: Duration = Duration::from_secs(3600);
 
 /// Whether a file that is there already may be replaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -43,12 +52,10 @@ impl<'t> WholeFile<'t> {
             return Err(exists(to));
         }
         // Beside its place, so that taking the place is a rename within one disk.
-        let folder = match to.parent() {
-            Some(folder) if !folder.as_os_str().is_empty() => folder,
-            _ => Path::new("."),
-        };
+        let folder = folder_of(to);
+        sweep(folder);
         let mut builder = tempfile::Builder::new();
-        builder.prefix(".framefall-").suffix(".part");
+        builder.prefix(PART_BEGINS).suffix(PART_ENDS);
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
@@ -80,23 +87,119 @@ impl<'t> WholeFile<'t> {
 
     /// Puts it in its place.
     pub fn keep(self) -> Result<(), Failure> {
+        self.close()?.keep()
+    }
+
+    /// Ends it: all of it is on the disk, and nothing but taking its place is left to do. It is open no more.
+    pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
         if let Err(error) = self.part.as_file().sync_all() {
             return Err(self.unwritable(error));
         }
+        Ok(ClosedFile {
+            part: self.part.into_temp_path(),
+            to: self.to,
+            overwrite: self.overwrite,
+            what: self.what,
+        })
+    }
+}
+
+/// A file that is whole but not in its place yet. Dropped before it is kept, it leaves nothing behind.
+pub struct ClosedFile<'t> {
+    part: TempPath,
+    to: &'t Path,
+    overwrite: Overwrite,
+    what: &'static str,
+}
+
+impl ClosedFile<'_> {
+    /// Puts it in its place.
+    pub fn keep(self) -> Result<(), Failure> {
+        let to = self.to;
+        self.take_place()?;
+        settle(to);
+        Ok(())
+    }
+
+    /// Puts it in its place; the folder may not be on the disk yet.
+    fn take_place(self) -> Result<(), Failure> {
         let (to, what) = (self.to, self.what);
         let unwritable =
             |error: Error| failed(&format!("the {what} could not be written"), to).because(error);
         match self.overwrite {
-            Overwrite::Yes => self.part.persist(to).map_err(|e| unwritable(e.error))?,
+            Overwrite::Yes => self.part.persist(to).map_err(|e| unwritable(e.error)),
             Overwrite::No => self.part.persist_noclobber(to).map_err(|e| {
                 if e.error.kind() == ErrorKind::AlreadyExists {
                     exists(to)
                 } else {
                     unwritable(e.error)
                 }
-            })?,
-        };
-        Ok(())
+            }),
+        }
+    }
+}
+
+/// Puts several files of one folder in their places, in their order. Where one cannot take its place, new ones that did are
+/// taken away again; files that were replaced stay replaced.
+pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
+    let mut placed: Vec<&Path> = Vec::with_capacity(files.len());
+    let last = files.last().map(|file| file.to);
+    for file in files {
+        let (to, overwrite) = (file.to, file.overwrite);
+        if let Err(failure) = file.take_place() {
+            for new in placed {
+                // What cannot be taken away either is no worse than it was.
+                let _ = std::fs::remove_file(new);
+            }
+            return Err(failure);
+        }
+        if overwrite == Overwrite::No {
+            placed.push(to);
+        }
+    }
+    if let Some(last) = last {
+        settle(last);
+    }
+    Ok(())
+}
+
+/// Brings a folder to the disk: a file's name is there once its folder is. Some file systems cannot be asked for that.
+fn settle(to: &Path) {
+    #[cfg(unix)]
+    if let Ok(folder) = File::open(folder_of(to)) {
+        let _ = folder.sync_all();
+    }
+    #[cfg(not(unix))]
+    let _ = to;
+}
+
+/// Takes away what runs that were killed left behind: parts that nobody has written to for an hour.
+fn sweep(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let name = name.as_encoded_bytes();
+        if !name.starts_with(PART_BEGINS.as_bytes()) || !name.ends_with(PART_ENDS.as_bytes()) {
+            continue;
+        }
+        let age = entry
+            .metadata()
+            .ok()
+            .and_then(|about| about.modified().ok()?.elapsed().ok());
+        if age.is_some_and(|age| age > LEFT_BEHIND) {
+            // What cannot be taken away harms nobody.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+/// The folder a file lies in.
+fn folder_of(to: &Path) -> &Path {
+    match to.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
     }
 }
 

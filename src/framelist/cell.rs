@@ -85,21 +85,52 @@ pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
     if !number.is_finite() {
         return false;
     }
-    let number = match field.decimals_kept {
-        Some(decimals) => {
-            let shift = 10_f64.powi(i32::from(decimals));
-            let moved = (number * shift).round();
-            if moved.is_finite() {
-                moved / shift
-            } else {
-                number
-            }
+    let mut number = number;
+    if let Some(decimals) = field.decimals_kept {
+        let shift = 10_f64.powi(i32::from(decimals));
+        let moved = (number * shift).round();
+        if moved.abs() < LONGEST_WHOLE {
+            write_shifted(moved, usize::from(decimals), out);
+            return true;
         }
-        None => number,
-    };
+        if moved.is_finite() {
+            number = moved / shift;
+        }
+    }
     // Adding nothing turns minus nothing into nothing.
     let _ = write!(out, "{}", number + 0.0);
     true
+}
+
+/// Below it, fifteen digits are what the shortest text of a number in double precision has at most.
+const LONGEST_WHOLE: f64 = 1e15;
+
+/// Writes a whole number with the point moved so many places to the left, no zeros behind what counts: digit by digit, since
+/// lists hold millions of them.
+fn write_shifted(whole: f64, decimals: usize, out: &mut String) {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+    // whole, and bounded by the caller
+    let mut rest = whole.abs() as u64;
+    let mut digits = [b'0'; 24];
+    let mut at = digits.len();
+    while rest > 0 || digits.len() - at <= decimals {
+        at -= 1;
+        digits[at] = b'0' + u8::try_from(rest % 10).unwrap_or(0);
+        rest /= 10;
+    }
+    if whole < 0.0 {
+        out.push('-');
+    }
+    let point = digits.len() - decimals;
+    let mut end = digits.len();
+    while end > point && digits[end - 1] == b'0' {
+        end -= 1;
+    }
+    out.extend(digits[at..point].iter().map(|d| char::from(*d)));
+    if end > point {
+        out.push('.');
+        out.extend(digits[point..end].iter().map(|d| char::from(*d)));
+    }
 }
 
 #[cfg(test)]
@@ -146,6 +177,21 @@ mod tests {
             seen("clock_local", &Cell::Text("2023-12-14T00:12:07.25".into())),
             "2023-12-14T00:12:07.25"
         );
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn a_number_with_few_decimals_is_written_as_its_shortest_text(
+            whole in -999_999_999_999_999_i64..999_999_999_999_999,
+            fewer in 0_u32..14,
+            decimals in 0_u8..7,
+        ) {
+            let whole = (whole / 10_i64.pow(fewer)) as f64;
+            let mut out = String::new();
+            write_shifted(whole, usize::from(decimals), &mut out);
+            let shortest = (whole / 10_f64.powi(i32::from(decimals)) + 0.0).to_string();
+            proptest::prop_assert_eq!(out, shortest);
+        }
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! Rows as CSV: RFC 4180, a heading of keys, nothing where a value is not known.
 //!
-//! A text that a spreadsheet would run as a formula gets an apostrophe before it. Numbers, moments, words of the
-//! vocabulary and offsets such as `+01:00` are ours and stay as they are.
+//! Where a spreadsheet would run a text, or a part of it, as a formula, an apostrophe stands before it. Numbers, moments,
+//! words of the vocabulary and offsets such as `+01:00` are ours and stay as they are.
 
 use std::io;
 use std::io::Write;
@@ -55,10 +55,11 @@ impl<W: Write> CsvWriter<W> {
                 }
                 Cell::Text(text) => {
                     let foreign = matches!(column.field().kind, FieldKind::Text);
-                    if foreign && runs_as_formula(text) {
-                        self.field.push('\'');
+                    if foreign {
+                        push_harmless(&mut self.field, text);
+                    } else {
+                        self.field.push_str(text);
                     }
-                    self.field.push_str(text);
                 }
             }
             self.out.write_field(&self.field).map_err(cause)?;
@@ -82,11 +83,28 @@ fn cause(error: csv::Error) -> io::Error {
     }
 }
 
-/// Whether a spreadsheet may take a text for a formula. Source: common practice, no standard; the full-width signs
-/// count as formulas where the keyboard writes them.
-fn runs_as_formula(text: &str) -> bool {
-    text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'])
-        && !is_offset(text)
+/// Signs that make a text a formula where a cell begins with them. Source: common practice, no standard; the full-width
+/// signs count where the keyboard writes them.
+const BEGIN_FORMULAS: [char; 11] = ['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
+/// Signs behind which a spreadsheet may begin another cell, whatever the standard says: where the decimal sign is a comma,
+/// cells are parted by semicolons, and quotes in the middle of a cell protect nothing.
+const BEGIN_CELLS: [char; 6] = [';', ',', '\t', '\r', '\n', '|'];
+
+/// Writes a text with an apostrophe before each sign by which a spreadsheet could take it, or a part of it, for a formula.
+fn push_harmless(field: &mut String, text: &str) {
+    if is_offset(text) || !text.contains(BEGIN_FORMULAS) {
+        field.push_str(text);
+        return;
+    }
+    let mut begins = true;
+    for sign in text.chars() {
+        if begins && BEGIN_FORMULAS.contains(&sign) && !(sign == '\n' && field.ends_with('\r')) {
+            field.push('\'');
+        }
+        field.push(sign);
+        // A quote at the beginning of a cell is not part of its text.
+        begins = BEGIN_CELLS.contains(&sign) || (begins && sign == '"');
+    }
 }
 
 /// `+01:00`

@@ -152,7 +152,7 @@ fn in_quotes(text: &str) -> String {
 }
 
 /// Writes a text. Most need no escape, and then none is looked for twice.
-fn push_text(line: &mut String, text: &str) {
+pub(super) fn push_text(line: &mut String, text: &str) {
     if text.bytes().any(|b| b < b' ' || matches!(b, b'"' | b'\\')) {
         line.push_str(&in_quotes(text));
     } else {

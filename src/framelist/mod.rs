@@ -11,22 +11,49 @@
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 
+mod calibration_note;
 mod cell;
 mod csv;
 mod format;
+mod hashed;
 mod json;
 mod keys;
+mod manifest;
+mod manifest_read;
 mod paths;
 mod sheet;
 mod table;
+mod tree_record;
 
+pub use calibration_note::CalibrationNote;
+pub use calibration_note::ServingNote;
 pub use format::Format;
+pub use hashed::Hashed;
+pub use hashed::ListDigest;
 pub use keys::Column;
 pub use keys::SCHEMA;
 pub use keys::columns_for_csv;
 pub use keys::columns_for_json;
 pub use keys::columns_for_table;
+pub use manifest::MANIFEST_SCHEMA;
+pub use manifest::ManifestFile;
+pub use manifest::ManifestHead;
+pub use manifest::ManifestLeftOut;
+pub use manifest::ManifestList;
+pub use manifest::ManifestOptions;
+pub use manifest::ManifestReference;
+pub use manifest::ManifestWriter;
+pub use manifest::StateValue;
+pub use manifest_read::PastManifest;
+pub use manifest_read::read_manifest;
+pub use paths::newline_in_path;
 pub use sheet::write_sheet;
+pub use tree_record::RECORD_NAME;
+pub use tree_record::Record;
+pub use tree_record::RecordHead;
+pub use tree_record::RecordedLink;
+pub use tree_record::read_record;
+pub use tree_record::write_record;
 
 use std::io;
 use std::io::Write;

@@ -8,6 +8,14 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::records::FrameRow;
 
+/// Why a path cannot stand in a list of lines.
+pub fn newline_in_path(path: &Path) -> Failure {
+    let message = "the name of a file holds a newline, which a list of lines cannot carry";
+    Failure::new(FailureKind::Output, message)
+        .at_file(path)
+        .hint("ask for --as paths0: paths ended by a NUL byte")
+}
+
 /// What ends a path.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum End {
@@ -43,10 +51,7 @@ impl<W: Write> PathWriter<W> {
             return Ok(());
         }
         if self.end == End::Newline && path.contains(&b'\n') {
-            let message = "the name of a file holds a newline, which a list of lines cannot carry";
-            return Err(Failure::new(FailureKind::Output, message)
-                .at_file(Path::new(&*String::from_utf8_lossy(path)))
-                .hint("ask for --as paths0: paths ended by a NUL byte"));
+            return Err(newline_in_path(Path::new(&*String::from_utf8_lossy(path))));
         }
         let end: &[u8] = match self.end {
             End::Newline => b"\n",

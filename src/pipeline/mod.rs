@@ -24,6 +24,7 @@
 //! - `season`: years -> the archive's page
 //! - `marks`: what the photographer says of a session's frames
 //! - `answers`: counts by a key, how a query is answered, queries by name
+//! - `handoff`: query -> list for the stacking step, checked against the disk, and its manifest
 //! - `frames`: query -> rows; when there are none, says why
 
 pub mod answers;
@@ -34,6 +35,7 @@ pub mod clock_sheet;
 pub mod clocks;
 pub mod derive;
 pub mod frames;
+pub mod handoff;
 mod hours;
 mod in_order;
 pub mod ingest;

@@ -122,7 +122,7 @@ pub const FORMATS: &[&str] = &[
 ];
 
 /// The focal length as SQL: what the photographer says of the lens before what the body wrote.
-const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
+pub const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
 
 /// Why a frame is of its kind as SQL.
 const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";

@@ -158,6 +158,16 @@ pub const FINDINGS: &[FindingCode] = &[
     row("missing", Severity::Warning,
         "the file is not where it was",
         "mount its disk, or ingest the place it moved to"),
+    // Frames on their way out.
+    row("dump-away", Severity::Warning,
+        "the folder of a whole dump is not there, or empty",
+        "plug in or mount its disk"),
+    row("contents-differ", Severity::Damage,
+        "size and time are the same, but the contents are not",
+        "restore the file from another copy; its disk may be failing"),
+    row("kind-lacking", Severity::Warning,
+        "the frame has no file of the kind asked for",
+        "leave --take out, or leave such frames out with --allow-missing"),
     // The walk.
     row("link-left", Severity::Note,
         "a symbolic link was not followed",

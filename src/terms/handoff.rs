@@ -3,7 +3,53 @@
 use std::path::PathBuf;
 
 use crate::terms::basis::Kind;
+use crate::terms::field::Field;
+use crate::terms::field::FieldKind;
+use crate::terms::field::Unit;
+use crate::terms::field::sheet_column;
 use crate::terms::time::Utc;
+
+/// Which of a frame's files is handed on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Take {
+    /// The one shown for it: raw where there is one, else what there is.
+    First,
+    /// A raw file, and nothing else.
+    Raw,
+    /// A JPEG, and nothing else.
+    Jpeg,
+}
+
+/// What is looked at before a list is written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Check {
+    /// Each file is there, of the size and time it had when it was read.
+    Files,
+    /// And its contents are what they were. Reads every file from end to end.
+    Content,
+    /// Nothing.
+    Nothing,
+}
+
+/// What becomes of frames whose files are missing, changed, or of another kind than asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Lacking {
+    /// The whole list is refused.
+    Refused,
+    /// They are left out, and named in the manifest.
+    LeftOut,
+}
+
+/// How the paths of a list are written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PathsFrom {
+    /// From the root of the file system.
+    Absolute,
+    /// From this folder, the list's own, going up where need be.
+    List(PathBuf),
+    /// From this folder, which must hold every file.
+    Root(PathBuf),
+}
 
 /// One frame that is handed on, by one of its files.
 #[derive(Clone, Debug, PartialEq)]
@@ -39,3 +85,28 @@ pub struct HandedFrame {
     /// The body's own temperature reading in °C.
     pub temperature_c: Option<f64>,
 }
+
+/// The path of a list's reference frame, as the list writes paths.
+pub const REFERENCE: Field = sheet_column("reference", "reference", FieldKind::Text, 0);
+
+/// The turn of the sky about the pole since a list's reference frame, by the middles of the exposures; positive for a later
+/// frame.
+pub const REFERENCE_TURN: Field = sheet_column(
+    "reference_turn",
+    "reference_turn_deg",
+    FieldKind::Number(Unit::Degrees),
+    1,
+);
+
+/// How a calibration frame serves its lights: whose they are and what they were taken with, how many, how well; and the
+/// frame's own exposure, temperature and time against theirs.
+#[rustfmt::skip] // a row a column
+pub const MATCH_COLUMNS: &[Field] = &[
+    sheet_column("for session", "for_session", FieldKind::Whole(Unit::One), 0),
+    sheet_column("for lights of", "for_settings", FieldKind::Text, 0),
+    sheet_column("lights", "for_lights", FieldKind::Whole(Unit::One), 0),
+    sheet_column("match", "match", FieldKind::Text, 0),
+    sheet_column("exposure diff", "exposure_diff_s", FieldKind::Number(Unit::Seconds), 3),
+    sheet_column("temperature diff", "temperature_diff_c", FieldKind::Number(Unit::Celsius), 1),
+    sheet_column("days", "days", FieldKind::Number(Unit::One), 1),
+];

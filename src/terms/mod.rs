@@ -5,12 +5,14 @@
 
 pub mod angle;
 pub mod basis;
+pub mod calibration;
 pub mod clock;
 pub mod column;
 pub mod failure;
 pub mod field;
 pub mod finding;
 pub mod handoff;
+pub mod linktree;
 pub mod night;
 pub mod picture;
 pub mod predicate;

@@ -1,70 +1,347 @@
-//! `framefall export`: the file appears whole or not at all.
+//! `framefall export`: the lists and their manifest appear whole or not at all.
 
 use std::io::BufWriter;
 use std::io::Write;
 use std::path::Path;
+use std::path::PathBuf;
+use std::sync::atomic::Ordering;
 
-use crate::cli::args_list::ExportArgs;
+use crate::catalogue::content::ContentTaken;
+use crate::catalogue::handoff::Grouped;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args_export::ExportArgs;
+use crate::cli::commands::export_again;
+use crate::cli::commands::export_calibration;
+use crate::cli::commands::export_calibration::ServingName;
+use crate::cli::commands::export_told as told;
+use crate::cli::commands::export_tree;
+use crate::cli::commands::export_wish::Wish;
+use crate::cli::commands::ingest::STOP;
+use crate::cli::commands::ingest::prepare_for_ctrl_c;
 use crate::cli::commands::lists;
+use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
+use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::cli::whole::ClosedFile;
 use crate::cli::whole::Overwrite;
 use crate::cli::whole::WholeFile;
-use crate::framelist::Format;
+use crate::cli::whole::keep_all;
+use crate::framelist::ListDigest;
 use crate::pipeline::frames::why_none;
+use crate::pipeline::handoff;
+use crate::pipeline::handoff::Calibration;
+use crate::pipeline::handoff::CalibrationList;
+use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::Plan;
+use crate::pipeline::handoff::Whose;
 use crate::terms::failure::Failure;
+use crate::terms::handoff::Check;
+use crate::terms::handoff::Lacking;
 use crate::terms::printable::printable;
+use crate::terms::time::Utc;
+
+/// Bytes of a list that are written at a stretch.
+const STRETCH: usize = 1 << 16;
+
+/// Lists that were made and have not taken their places yet.
+pub(super) struct Made<'a> {
+    pub catalogue: &'a Catalogue,
+    pub order: &'a HandOrder<'a>,
+    pub plan: &'a Plan,
+    pub calibration: &'a Calibration,
+    /// File names and bytes.
+    pub lists: &'a [(String, ListDigest)],
+}
+
+/// Whether lists that were made take their places.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Verdict {
+    /// They do.
+    Keep,
+    /// They do not.
+    Drop,
+}
+
+/// Decides whether lists that were made take their places, and how the command ends.
+pub(super) type Judge<'j> = dyn FnMut(&Made<'_>) -> Result<(Verdict, Outcome), Failure> + 'j;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
-    let format = args.form.map_or_else(|| format_of(&args.to), Format::from);
+    if let Some(manifest) = &args.again {
+        return export_again::run(setting, args, manifest);
+    }
+    let query = args.query.as_deref().unwrap_or_default();
+    let wish = Wish::of(args, query)?;
     let overwrite = if args.overwrite {
         Overwrite::Yes
     } else {
         Overwrite::No
     };
-    let mut file = WholeFile::begin(&args.to, overwrite, "list")?;
-    let (compiled, catalogue) = lists::compile_and_open(&args.query, &setting.catalogue()?)?;
-    let look = lists::Look {
-        format,
-        show: None,
-        order: &[],
-        limit: None,
-        width: None,
-    };
-    let mut out = BufWriter::with_capacity(1 << 16, file.out());
-    let rows = lists::write(&catalogue, &compiled, &look, &mut out)?;
-    let flushed = out.flush();
-    drop(out);
-    flushed.map_err(|e| file.unwritable(e))?;
-    if rows == 0 {
-        print::complain(&why_none(&catalogue, &compiled)?);
-        print::complain(&format!(
-            "nothing to export; {} was not written",
-            printable(&args.to.to_string_lossy())
-        ));
-        return Ok(Outcome::NeedsAPerson);
+    if wish.makes.lists() && wish.grouped == Grouped::Together {
+        // Told before anything is asked: a name that is taken, a folder that cannot be written to.
+        drop(WholeFile::begin(&wish.to, overwrite, "list")?);
     }
-    file.keep()?;
-    if setting.quiet == Quiet::No {
-        print::complain(&format!(
-            "{rows} {} written to {}",
-            if rows == 1 { "frame" } else { "frames" },
-            printable(&args.to.to_string_lossy())
-        ));
-    }
-    Ok(Outcome::Done)
+    make(setting, &wish, overwrite, &mut |made| {
+        Ok((
+            Verdict::Keep,
+            if made.plan.left_out.is_empty() {
+                Outcome::Done
+            } else {
+                Outcome::NeedsAPerson
+            },
+        ))
+    })
 }
 
-/// The form that a file's ending asks for; paths for any other.
-fn format_of(to: &Path) -> Format {
-    let ending = to.extension().map(|e| e.to_string_lossy().to_lowercase());
-    match ending.as_deref() {
-        Some("csv") => Format::Csv,
-        Some("json") => Format::Json,
-        Some("jsonl") => Format::Jsonl,
-        _ => Format::Paths,
+/// Makes the lists and the manifest beside their places, asks `judge` whether they are kept, and puts them there.
+pub(super) fn make(
+    setting: &Setting,
+    wish: &Wish,
+    overwrite: Overwrite,
+    judge: &mut Judge<'_>,
+) -> Result<Outcome, Failure> {
+    let show = wish.show.as_deref().map(handoff::shown).transpose()?;
+    let manifest = if wish.makes.lists() {
+        Some(WholeFile::begin(&wish.manifest, overwrite, "manifest")?)
+    } else {
+        None
+    };
+    let path = setting.catalogue()?;
+    let text = wish.meaning.as_deref().unwrap_or(&wish.query);
+    let (compiled, catalogue) = lists::compile_and_open(text, &path)?;
+    let mut keeper = match wish.check {
+        Check::Content => Some(Catalogue::open(&path, Purpose::Change)?),
+        Check::Files | Check::Nothing => None,
+    };
+    let tree = export_tree::begin(&catalogue, wish, overwrite)?;
+    prepare_for_ctrl_c()?;
+    let _still = catalogue.hold_still()?;
+    let order = HandOrder {
+        query: &wish.query,
+        compiled: &compiled,
+        format: wish.format,
+        show: show.as_deref(),
+        show_words: wish.show.as_deref(),
+        limit: wish.limit,
+        grouped: wish.grouped,
+        take: wish.take,
+        paths: &wish.paths,
+        reference: wish.reference.as_deref(),
+        calibration: &wish.calibration,
+        check: wish.check,
+        lacking: wish.lacking,
+        now: now()?,
+        stop: &STOP,
+    };
+    let plan = planned(setting, &catalogue, &order, keeper.as_mut())?;
+    if let Some(outcome) = cannot(&catalogue, wish, &order, &plan)? {
+        return Ok(outcome);
     }
+    let calibration = handoff::calibrate(&catalogue, &order, &plan, &mut |taken| {
+        keep_hashes(keeper.as_mut(), taken, order.now)
+    })?;
+    let names = if wish.makes.lists() {
+        Names::of(wish, &plan)
+    } else {
+        Names::default()
+    };
+    let (mut files, lists) = written(&catalogue, &order, &plan, &names.lists, overwrite)?;
+    let (serving, beside) =
+        export_calibration::write(&catalogue, &order, &calibration, &names.serving, overwrite)?;
+    files.extend(serving);
+    let made = Made {
+        catalogue: &catalogue,
+        order: &order,
+        plan: &plan,
+        calibration: &calibration,
+        lists: &lists,
+    };
+    if let Some(manifest) = manifest {
+        files.push(with_manifest(manifest, &made, &beside)?);
+    }
+    let mut all = lists.clone();
+    all.extend(beside.into_iter().map(|list| (list.file, list.digest)));
+    let grown = match tree {
+        Some(tree) => Some(export_tree::grow(
+            setting,
+            tree,
+            &catalogue,
+            &order,
+            &plan,
+            &calibration,
+        )?),
+        None => None,
+    };
+    if STOP.load(Ordering::Relaxed) {
+        return Ok(Outcome::Stopped);
+    }
+    let (verdict, outcome) = judge(&Made {
+        lists: &all,
+        ..made
+    })?;
+    if verdict == Verdict::Keep {
+        if let Some(grown) = grown {
+            grown.keep(setting)?;
+        }
+        // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.
+        keep_all(files)?;
+        if setting.quiet == Quiet::No {
+            told::written(&plan, &names.lists);
+            export_calibration::written(&names.serving, &calibration);
+        }
+    }
+    let served = export_calibration::tell(setting, &calibration);
+    Ok(if outcome == Outcome::Done {
+        served
+    } else {
+        outcome
+    })
+}
+
+/// Writes the manifest beside its place.
+fn with_manifest<'m>(
+    mut manifest: WholeFile<'m>,
+    made: &Made<'_>,
+    beside: &[CalibrationList],
+) -> Result<ClosedFile<'m>, Failure> {
+    let mut out = BufWriter::with_capacity(STRETCH, manifest.out());
+    let told = handoff::write_manifest(
+        made.catalogue,
+        made.order,
+        made.plan,
+        made.lists,
+        made.calibration,
+        beside,
+        &mut out,
+    );
+    let flushed = out.flush();
+    drop(out);
+    told?;
+    flushed.map_err(|e| manifest.unwritable(e))?;
+    manifest.close()
+}
+
+/// Says why nothing is written, where that is so.
+fn cannot(
+    catalogue: &Catalogue,
+    wish: &Wish,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+) -> Result<Option<Outcome>, Failure> {
+    if plan.stopped {
+        return Ok(Some(Outcome::Stopped));
+    }
+    if plan.found == 0 {
+        print::complain(&why_none(catalogue, order.compiled)?);
+        return Ok(Some(nothing(&wish.to)));
+    }
+    told::left_out(catalogue, plan)?;
+    if !plan.left_out.is_empty() && wish.lacking == Lacking::Refused {
+        print::complain(&format!(
+            "{} of {} cannot be handed on; nothing was written. --allow-missing leaves them out",
+            told::frames(plan.left_out.len() as u64),
+            told::frames(plan.found)
+        ));
+        return Ok(Some(Outcome::NotDone));
+    }
+    if plan.entries.is_empty() {
+        return Ok(Some(nothing(&wish.to)));
+    }
+    Ok(None)
+}
+
+/// The files of an export's lists.
+#[derive(Debug, Default)]
+struct Names {
+    /// Of the lists, in the order of the plan's parts.
+    lists: Vec<PathBuf>,
+    /// Of the lists of calibration frames.
+    serving: Vec<ServingName>,
+}
+
+impl Names {
+    fn of(wish: &Wish, plan: &Plan) -> Self {
+        let serving = plan.parts.iter().flat_map(|part| {
+            wish.calibration.iter().map(|kind| ServingName {
+                kind: *kind,
+                whose: match wish.grouped {
+                    Grouped::Together => Whose::All,
+                    Grouped::BySession => Whose::OfSession(part.session),
+                },
+                file: wish.calibration_file(part, *kind),
+            })
+        });
+        Self {
+            lists: plan.parts.iter().map(|part| wish.list_file(part)).collect(),
+            serving: serving.collect(),
+        }
+    }
+}
+
+fn keep_hashes(
+    keeper: Option<&mut Catalogue>,
+    taken: &[ContentTaken],
+    now: Utc,
+) -> Result<(), Failure> {
+    match keeper {
+        Some(keeper) if !taken.is_empty() => handoff::keep(keeper, taken, now),
+        _ => Ok(()),
+    }
+}
+
+fn planned(
+    setting: &Setting,
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    mut keeper: Option<&mut Catalogue>,
+) -> Result<Plan, Failure> {
+    let mut progress = Progress::new("frames", setting.quiet);
+    let plan = handoff::plan(
+        catalogue,
+        order,
+        &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, order.now),
+        &mut |done, of| progress.at(done, of),
+    );
+    progress.end();
+    plan
+}
+
+/// Lists beside their places, and the file name and the bytes of each.
+type Written<'n> = (Vec<ClosedFile<'n>>, Vec<(String, ListDigest)>);
+
+/// Writes every list beside its place; file names and bytes.
+fn written<'n>(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    names: &'n [PathBuf],
+    overwrite: Overwrite,
+) -> Result<Written<'n>, Failure> {
+    let mut whole = Vec::with_capacity(names.len());
+    let mut lists = Vec::with_capacity(names.len());
+    for (part, name) in plan.parts.iter().zip(names) {
+        let mut file = WholeFile::begin(name, overwrite, "list")?;
+        let mut out = BufWriter::with_capacity(STRETCH, file.out());
+        let digest = handoff::write_list(catalogue, order, plan, part, &mut out);
+        let flushed = out.flush();
+        drop(out);
+        let digest = digest?;
+        flushed.map_err(|e| file.unwritable(e))?;
+        whole.push(file.close()?);
+        let name = name.file_name().unwrap_or_default();
+        lists.push((name.to_string_lossy().into_owned(), digest));
+    }
+    Ok((whole, lists))
+}
+
+fn nothing(to: &Path) -> Outcome {
+    print::complain(&format!(
+        "nothing to export; {} was not written",
+        printable(&to.to_string_lossy())
+    ));
+    Outcome::NeedsAPerson
 }

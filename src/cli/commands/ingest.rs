@@ -104,11 +104,11 @@ fn no_dump(dump: &std::path::Path) -> Failure {
     }
 }
 
-/// The flag that the first Ctrl-C raises. One for the whole program, however many dumps it ingests.
-static STOP: AtomicBool = AtomicBool::new(false);
+/// The flag that the first Ctrl-C raises. One for the whole program, whatever command looks at it.
+pub(super) static STOP: AtomicBool = AtomicBool::new(false);
 
 /// Prepares for Ctrl-C: the first raises [`STOP`], the second ends the program at once, which the catalogue survives.
-fn prepare_for_ctrl_c() -> Result<(), Failure> {
+pub(super) fn prepare_for_ctrl_c() -> Result<(), Failure> {
     static PREPARED: AtomicBool = AtomicBool::new(false);
     if PREPARED.swap(true, Ordering::Relaxed) {
         return Ok(());

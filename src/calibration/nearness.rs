@@ -1,0 +1,256 @@
+//! How near calibration frames are to the lights they are to serve, and the plain word for it. Chooses nothing.
+//!
+//! The limits are common practice, no source: photographers renew a library of darks once or twice a year because hot pixels
+//! come and go, and take flats in the night itself because dust wanders and a lens is never mounted twice the same.
+
+use crate::calibration::run::Run;
+use crate::calibration::run::same_exposure;
+use crate::terms::basis::Kind;
+
+/// How well a set of calibration frames serves its lights. Better is less.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Grade {
+    /// Nothing to wish for.
+    Close,
+    /// It serves; something is farther than it should be, or not known.
+    Usable,
+    /// Better than nothing, perhaps.
+    Poor,
+    /// There is none.
+    None,
+}
+
+impl Grade {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] = &[Self::Close, Self::Usable, Self::Poor, Self::None];
+
+    /// The word that stands in lists and manifests.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Close => "close",
+            Self::Usable => "usable",
+            Self::Poor => "poor",
+            Self::None => "none",
+        }
+    }
+
+    /// Whether lights can do with it.
+    pub const fn serves(self) -> bool {
+        matches!(self, Self::Close | Self::Usable)
+    }
+}
+
+/// How many frames a master is made of: fewer leave their own noise in every light.
+///
+/// Source: common practice, no source.
+pub const MASTER: std::ops::RangeInclusive<usize> = 10..=30;
+/// With fewer than this a master adds more noise than it takes away.
+///
+/// Source: common practice, no source.
+const FEWEST: usize = 3;
+/// Darks within this of the lights are as warm as they, as far as a body's whole degrees tell.
+///
+/// Source: common practice, no source.
+const CLOSE_C: f64 = 2.0;
+/// Farther than this, darks leave or tear warm pixels.
+///
+/// Source: common practice, no source.
+const USABLE_C: f64 = 5.0;
+/// A bias is taken at the shortest exposure; one longer than this is a dark.
+///
+/// Source: common practice, no source.
+const LONGEST_BIAS_S: f64 = 0.002;
+
+/// How near one run, or one frame of it, is to the lights.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Nearness {
+    /// Exposure less the lights', seconds. `None` where it does not matter.
+    pub exposure_diff_s: Option<f64>,
+    /// Temperature less the lights' middle, °C. `None` where one of them is not known.
+    pub temperature_diff_c: Option<f64>,
+    /// Days between the two, 0 where they overlap. `None` where it cannot be told.
+    pub days: Option<f64>,
+    /// Whether the apertures differ, or one is not known.
+    pub aperture_differs: Differs,
+    /// Whether the sensitivities differ, or one is not known.
+    pub iso_differs: Differs,
+    /// Whether lens and focal length are both known on both sides.
+    pub lens: Lens,
+    /// Whether a bias is no shortest exposure.
+    pub long_bias: Differs,
+}
+
+/// Whether two settings differ.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Differs {
+    /// They do not.
+    No,
+    /// They do, or it cannot be told.
+    Yes,
+}
+
+/// How surely it is the lights' own lens.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Lens {
+    /// It is, or the lens does not matter.
+    Same,
+    /// Nothing contradicts it; it is not known.
+    Unsure,
+}
+
+/// How near a run is to the lights; `None` where it cannot serve them at all: another body, size of the picture, exposure,
+/// sensitivity, lens.
+pub fn nearness(kind: Kind, lights: &Run, run: &Run) -> Option<Nearness> {
+    let (light, other) = (&lights.settings, &run.settings);
+    if light.camera_id.is_none()
+        || light.camera_id != other.camera_id
+        || clash(light.size_px, other.size_px)
+    {
+        return None;
+    }
+    let iso_differs = differs(light.iso, other.iso);
+    if kind != Kind::Flat && iso_differs == Differs::Yes {
+        return None;
+    }
+    let exposure_diff_s = match (kind, light.exposure_s, other.exposure_s) {
+        (Kind::Dark, Some(a), Some(b)) if same_exposure(a, b) => Some(b - a),
+        (Kind::Dark, ..) => return None,
+        _ => None,
+    };
+    let mut lens = Lens::Same;
+    if kind == Kind::Flat {
+        let zoomed = match (light.focal_mm, other.focal_mm) {
+            // A zoom's ring does not come back to the hair; its focal length is written rounded.
+            (Some(a), Some(b)) => (a - b).abs() > 0.02 * a.abs(),
+            (a, b) => a.is_some() != b.is_some(),
+        };
+        if zoomed || clash(light.lens_id, other.lens_id) {
+            return None;
+        }
+        if light.focal_mm.is_none() || light.lens_id.is_none() || other.lens_id.is_none() {
+            lens = Lens::Unsure;
+        }
+    }
+    Some(Nearness {
+        exposure_diff_s,
+        temperature_diff_c: run
+            .middle_c()
+            .zip(lights.middle_c())
+            .map(|(run, lights)| run - lights),
+        days: days(lights, run),
+        aperture_differs: match kind {
+            Kind::Flat => differs(light.f_number, other.f_number),
+            _ => Differs::No,
+        },
+        iso_differs,
+        lens,
+        long_bias: match (kind, other.exposure_s) {
+            (Kind::Bias, Some(s)) if s > LONGEST_BIAS_S => Differs::Yes,
+            _ => Differs::No,
+        },
+    })
+}
+
+fn clash<T: PartialEq + Copy>(one: Option<T>, other: Option<T>) -> bool {
+    one.is_some() && other.is_some() && one != other
+}
+
+fn differs(one: Option<f64>, other: Option<f64>) -> Differs {
+    match (one, other) {
+        (Some(a), Some(b)) if (a - b).abs() <= 0.01 * a.abs() => Differs::No,
+        _ => Differs::Yes,
+    }
+}
+
+/// The days from the end of the one to the beginning of the other; by true time, else by the one clock that both have.
+fn days(one: &Run, other: &Run) -> Option<f64> {
+    let utc = |run: &Run| {
+        run.starts
+            .map(|(first, last)| (first.unix_ms() / 1000, last.unix_ms() / 1000))
+    };
+    let spans = utc(one).zip(utc(other)).or(one.clocks.zip(other.clocks))?;
+    let ((a, b), (c, d)) = spans;
+    Some(c.saturating_sub(b).max(a.saturating_sub(d)).max(0) as f64 / 86_400.0)
+}
+
+impl Nearness {
+    /// The grade of frames this near, were there enough of them.
+    pub fn grade(&self, kind: Kind) -> Grade {
+        let (close_d, usable_d) = match kind {
+            Kind::Flat => (1.0, 30.0),
+            Kind::Bias => (365.0, 1096.0),
+            _ => (183.0, 731.0),
+        };
+        let age = within(self.days, close_d, usable_d);
+        let warmth = match kind {
+            Kind::Dark => within(self.temperature_diff_c.map(f64::abs), CLOSE_C, USABLE_C),
+            _ => Grade::Close,
+        };
+        let poor_if = |differs| match differs {
+            Differs::Yes => Grade::Poor,
+            Differs::No => Grade::Close,
+        };
+        let optics = match self.lens {
+            Lens::Same => Grade::Close,
+            Lens::Unsure => Grade::Usable,
+        };
+        // A flat of another sensitivity is as even; it is only noisier.
+        let iso = match self.iso_differs {
+            Differs::Yes => Grade::Usable,
+            Differs::No => Grade::Close,
+        };
+        age.max(warmth)
+            .max(poor_if(self.aperture_differs))
+            .max(poor_if(self.long_bias))
+            .max(optics)
+            .max(iso)
+    }
+
+    /// What runs are ordered by, the nearest least: settings, then temperature by classes, then time, then the rest.
+    pub(super) fn order(&self, kind: Kind) -> (u8, u32, u64, u64) {
+        let settings = u8::from(self.aperture_differs == Differs::Yes) * 8
+            + u8::from(self.long_bias == Differs::Yes) * 4
+            + u8::from(self.lens == Lens::Unsure) * 2
+            + u8::from(self.iso_differs == Differs::Yes);
+        let warmth = match (kind, self.temperature_diff_c.map(f64::abs)) {
+            (Kind::Dark, Some(diff)) if diff <= CLOSE_C => 0,
+            (Kind::Dark, Some(diff)) if diff > USABLE_C => steps(diff, USABLE_C),
+            // Not known is taken for usable: most such runs were taken in the night itself.
+            (Kind::Dark, _) => 1,
+            _ => 0,
+        };
+        let time = self.days.map_or(u64::MAX, |days| fine(days * 86_400.0));
+        let rest = self
+            .temperature_diff_c
+            .map_or(u64::MAX, |diff| fine(diff.abs() * 10.0));
+        (settings, warmth, time, rest)
+    }
+}
+
+fn within(value: Option<f64>, close: f64, usable: f64) -> Grade {
+    match value {
+        Some(value) if value <= close => Grade::Close,
+        Some(value) if value > usable => Grade::Poor,
+        _ => Grade::Usable,
+    }
+}
+
+/// The grade that a count of frames allows.
+pub(super) fn by_count(frames: usize) -> Grade {
+    match frames {
+        0 => Grade::None,
+        n if n < FEWEST => Grade::Poor,
+        n if n < *MASTER.start() => Grade::Usable,
+        _ => Grade::Close,
+    }
+}
+
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // `as` stops at the bounds
+fn steps(diff: f64, step: f64) -> u32 {
+    (diff / step).ceil() as u32
+}
+
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // `as` stops at the bounds
+fn fine(value: f64) -> u64 {
+    value.round() as u64
+}

@@ -1,0 +1,129 @@
+//! Whether a file is still what it was when it was read: there, of the same size, time and contents. Changes nothing.
+
+use std::fs::Metadata;
+use std::io;
+use std::io::Read;
+use std::path::Path;
+use std::time::UNIX_EPOCH;
+
+use crate::capture::class::classify;
+use crate::capture::read::FileReader;
+use crate::capture::source;
+
+/// Bytes that are read at a stretch for a hash.
+const STRETCH: usize = 1 << 20;
+
+/// How a file is found.
+#[derive(Debug)]
+pub enum Presence {
+    /// There, with the size and time it had.
+    Unchanged,
+    /// Not there.
+    Missing,
+    /// There, but another: in which way.
+    Changed(String),
+    /// The disk gave an error.
+    Fault(io::Error),
+}
+
+/// The contents of a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Contents {
+    /// The BLAKE3 hash of all its bytes.
+    pub blake3: [u8; 32],
+    /// The fingerprint, as an ingest would take it.
+    pub fingerprint: Option<[u8; 16]>,
+}
+
+/// Whether a folder is there and holds anything: the place where a disk is mounted stays behind, empty, without it.
+pub fn holds_anything(folder: &Path) -> bool {
+    std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some())
+}
+
+/// Looks at a file without opening it. A link in a file's place is another file.
+pub fn look(path: &Path, bytes: u64, modified_ns: i64) -> Presence {
+    let there = match std::fs::symlink_metadata(path) {
+        Ok(there) => there,
+        Err(error)
+            if matches!(
+                error.kind(),
+                io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
+            ) =>
+        {
+            return Presence::Missing;
+        }
+        Err(error) => return Presence::Fault(error),
+    };
+    if !there.is_file() {
+        return Presence::Changed("no longer a file".to_owned());
+    }
+    if there.len() != bytes {
+        return Presence::Changed(format!("{} bytes, where {bytes} were read", there.len()));
+    }
+    if self::modified_ns(&there) != modified_ns {
+        return Presence::Changed("another time stamp than when it was read".to_owned());
+    }
+    Presence::Unchanged
+}
+
+/// The file system's time stamp in nanoseconds since 1970; 0 where it has none.
+pub fn modified_ns(about: &Metadata) -> i64 {
+    let Ok(at) = about.modified() else {
+        return 0;
+    };
+    match at.duration_since(UNIX_EPOCH) {
+        Ok(after) => i64::try_from(after.as_nanos()).unwrap_or(i64::MAX),
+        Err(before) => {
+            i64::try_from(before.duration().as_nanos()).map_or(i64::MIN, std::ops::Neg::neg)
+        }
+    }
+}
+
+/// Reads all of files, one after another, with one set of buffers. In one thread: a disk reads one file at a time best, and
+/// the hash is faster than most disks.
+#[derive(Debug)]
+pub struct ContentReader {
+    reader: FileReader,
+    stretch: Vec<u8>,
+}
+
+impl Default for ContentReader {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl ContentReader {
+    /// A reader with its buffer.
+    pub fn new() -> Self {
+        Self {
+            reader: FileReader::new(),
+            stretch: vec![0; STRETCH],
+        }
+    }
+
+    /// The contents of a file of this size. Reads all of it; follows no link.
+    pub fn contents(&mut self, path: &Path, bytes: u64) -> io::Result<Contents> {
+        let mut file = source::open(path)?;
+        let mut hasher = blake3::Hasher::new();
+        loop {
+            match file.read(&mut self.stretch) {
+                Ok(0) => break,
+                Ok(n) => {
+                    hasher.update(&self.stretch[..n]);
+                }
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+                Err(error) => return Err(error),
+            }
+        }
+        let class = classify(path.file_name().unwrap_or_default());
+        let fingerprint = self
+            .reader
+            .read(path, bytes, class)
+            .and_then(|reading| reading.fingerprint);
+        Ok(Contents {
+            blake3: *hasher.finalize().as_bytes(),
+            fingerprint,
+        })
+    }
+}

@@ -1,0 +1,111 @@
+//! What matching calibration frames to lights needs to know of frames. Matches nothing.
+
+use rusqlite::Row;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::in_stretches;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::scale::Numbered;
+use crate::terms::basis::Kind;
+use crate::terms::calibration::FrameSettings;
+use crate::terms::failure::Failure;
+use crate::terms::field::FOCAL_COLUMN;
+use crate::terms::time::Utc;
+
+/// The columns of [`settings`], over `frame` and `time`.
+const COLUMNS: &str = "frame.frame_id, frame.camera_id, time.session_id, time.start_ms, frame.clock_s, frame.exposure_s,
+    frame.iso, frame.f_number, frame.lens_id, frame.width_px, frame.height_px, frame.temperature_c";
+
+/// The calibration frames of a kind. The first condition is that of the index over calibration frames.
+fn of_kind() -> String {
+    format!(
+        "SELECT {COLUMNS}, {FOCAL_COLUMN}
+         FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+         WHERE time.kind_no IN (1, 2, 3) AND time.kind_no = ? ORDER BY time.frame_id"
+    )
+}
+
+impl Catalogue {
+    /// Every calibration frame of a kind in the archive.
+    pub fn calibration_frames(&self, kind: Kind) -> Result<Vec<FrameSettings>, Failure> {
+        let read = || -> rusqlite::Result<Vec<FrameSettings>> {
+            self.db
+                .prepare_cached(&of_kind())?
+                .query_map([kind.number()], settings)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// What frames that are named by their numbers were taken with, in the order of the numbers.
+    pub fn frame_settings(
+        &self,
+        frame_ids: impl Iterator<Item = i64>,
+    ) -> Result<Vec<FrameSettings>, Failure> {
+        let ours = |e| failed(&self.path, e);
+        let sql = format!(
+            "SELECT {COLUMNS}, {FOCAL_COLUMN} FROM rarray(?) AS listed
+             CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value
+             LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id"
+        );
+        let mut statement = self.db.prepare(&sql).map_err(ours)?;
+        let mut found = Vec::new();
+        in_stretches(frame_ids, |listed| {
+            let mut rows = statement.query([listed]).map_err(ours)?;
+            while let Some(row) = rows.next().map_err(ours)? {
+                found.push(settings(row).map_err(ours)?);
+            }
+            Ok(())
+        })?;
+        Ok(found)
+    }
+}
+
+fn settings(row: &Row<'_>) -> rusqlite::Result<FrameSettings> {
+    let size: (Option<i64>, Option<i64>) = (row.get(9)?, row.get(10)?);
+    Ok(FrameSettings {
+        frame_id: row.get(0)?,
+        camera_id: row.get(1)?,
+        session: row.get(2)?,
+        start_utc: row.get::<_, Option<i64>>(3)?.and_then(Utc::from_unix_ms),
+        clock_s: row.get(4)?,
+        exposure_s: row.get(5)?,
+        iso: row.get(6)?,
+        focal_mm: row.get(12)?,
+        f_number: row.get(7)?,
+        lens_id: row.get(8)?,
+        size_px: size.0.zip(size.1),
+        temperature_c: row.get(11)?,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::open::Purpose;
+
+    #[test]
+    fn calibration_frames_are_found_by_their_index() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("catalogue.sqlite");
+        let catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();
+        let steps: Vec<String> = catalogue
+            .db
+            .prepare(&format!("EXPLAIN QUERY PLAN {}", of_kind()))
+            .unwrap()
+            .query_map([1], |row| row.get(3))
+            .unwrap()
+            .collect::<rusqlite::Result<_>>()
+            .unwrap();
+        let said = steps.join("\n");
+        assert!(
+            said.contains("derived_time_calibration (kind_no=?)"),
+            "{said}"
+        );
+        assert!(
+            !said.contains("SCAN") && !said.contains("TEMP B-TREE"),
+            "{said}"
+        );
+        assert!(catalogue.calibration_frames(Kind::Dark).unwrap().is_empty());
+    }
+}

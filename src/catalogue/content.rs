@@ -1,0 +1,78 @@
+//! Hashes of whole files, in and out. Computes none.
+
+use rusqlite::OptionalExtension;
+use rusqlite::params;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::rows;
+use crate::catalogue::rows::signed;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::time::Utc;
+
+/// The hash of a whole file, and the state of the file it speaks for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ContentTaken {
+    /// The file's number.
+    pub file_id: i64,
+    /// Its size.
+    pub bytes: u64,
+    /// Its time stamp, nanoseconds since 1970.
+    pub modified_ns: i64,
+    /// The BLAKE3 hash of all its bytes.
+    pub blake3: [u8; 32],
+}
+
+/// As much of a fingerprint as the catalogue keeps, as it stands in its row.
+pub fn kept_fingerprint(print: [u8; 16]) -> i64 {
+    rows::kept_fingerprint(print)
+}
+
+impl Catalogue {
+    /// Whether the hash of any file is known.
+    pub fn knows_contents(&self) -> Result<bool, Failure> {
+        self.db
+            .query_row("SELECT EXISTS (SELECT 1 FROM written_content)", [], |row| {
+                row.get(0)
+            })
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The hash of a file's contents, if one was taken while the file had the size and time that the catalogue knows.
+    pub fn content_of(&self, file_id: i64) -> Result<Option<[u8; 32]>, Failure> {
+        let read = || {
+            self.db
+                .prepare_cached(
+                    "SELECT content.blake3 FROM written_content AS content JOIN written_file AS file USING (file_id)
+                     WHERE content.file_id = ? AND content.bytes = file.bytes
+                       AND content.modified_ns = file.modified_ns",
+                )?
+                .query_row([file_id], |row| row.get(0))
+                .optional()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// Keeps the hash of a file's contents, in the place of one that was taken before. A file that has gone meanwhile is
+    /// passed over.
+    pub fn put_content(&self, taken: &ContentTaken, now: Utc) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT INTO written_content (file_id, bytes, modified_ns, blake3, taken_utc)
+                 SELECT file_id, ?2, ?3, ?4, ?5 FROM written_file WHERE file_id = ?1
+                 ON CONFLICT (file_id) DO UPDATE SET bytes = ?2, modified_ns = ?3, blake3 = ?4, taken_utc = ?5",
+            )?
+            .execute(params![
+                taken.file_id,
+                signed(taken.bytes),
+                taken.modified_ns,
+                taken.blake3,
+                now.to_string(),
+            ])?;
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,220 @@
+//! Frames in the order they are handed on, all of one state of the catalogue. Looks at no disk.
+
+use std::collections::BTreeSet;
+
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+use rusqlite::Transaction;
+use rusqlite::params_from_iter;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::Bound;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::places::FilePlace;
+use crate::catalogue::scale::date_of;
+use crate::catalogue::select::from_clause;
+use crate::catalogue::select::where_clause;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::field::FORMATS;
+use crate::terms::field::Table;
+use crate::terms::handoff::HandedFrame;
+use crate::terms::predicate::SqlPredicate;
+use crate::terms::time::Utc;
+
+/// While it lives, everything that is read is of one state of the catalogue, whatever others write meanwhile.
+#[derive(Debug)]
+pub struct Still<'c> {
+    _tx: Transaction<'c>,
+}
+
+/// What frames are put in order by before their starts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Grouped {
+    /// Nothing.
+    Together,
+    /// Their session; those that belong to none come last.
+    BySession,
+}
+
+/// A frame in its place in a list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OrderedFrame {
+    /// Its number.
+    pub frame_id: i64,
+    /// The file shown for it.
+    pub first_file_id: i64,
+    /// The container of that file.
+    pub first_format: &'static str,
+    /// Whether it has more files.
+    pub further_files: bool,
+    /// When the shutter opened.
+    pub start_utc: Option<Utc>,
+    /// The middle of the exposure.
+    pub mid_utc: Option<Utc>,
+    /// Its clock's seconds and the digits of the fraction: what orders frames without UTC.
+    pub clock: (Option<i64>, Option<String>),
+    /// What it is for.
+    pub kind: Option<Kind>,
+    /// Its session.
+    pub session: Option<i64>,
+    /// Its position in it.
+    pub seq: Option<i64>,
+}
+
+/// What the catalogue held when a list was made, as far as a few numbers tell it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CatalogueState {
+    /// The count of migrations.
+    pub schema: i64,
+    /// The edition of the shower table that derived its newest rows.
+    pub shower_table: Option<String>,
+    /// When a dump was last ingested.
+    pub latest_ingest_utc: Option<String>,
+    /// The highest number of a file, of a session, of a clock fix and of a stated zone: each only ever grows.
+    pub newest: [Option<i64>; 4],
+}
+
+impl Catalogue {
+    /// Holds the state of the catalogue for whoever reads.
+    pub fn hold_still(&self) -> Result<Still<'_>, Failure> {
+        let begin = || -> rusqlite::Result<Transaction<'_>> {
+            let tx = self.db.unchecked_transaction()?;
+            // The state is that of the first look.
+            tx.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
+            Ok(tx)
+        };
+        begin()
+            .map(|tx| Still { _tx: tx })
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// Gives every frame of a condition to `each`, ordered by its start; those without UTC last, by their clocks. Frames
+    /// of one instant come in the order of their numbers. `each` may stop the run by returning `false`.
+    pub fn frames_in_order(
+        &self,
+        predicate: &SqlPredicate,
+        grouped: Grouped,
+        mut each: impl FnMut(OrderedFrame) -> Result<bool, Failure>,
+    ) -> Result<(), Failure> {
+        let ours = |e| failed(&self.path, e);
+        let first = match grouped {
+            Grouped::Together => "",
+            Grouped::BySession => "time.session_id NULLS LAST, ",
+        };
+        let sql = format!(
+            "SELECT frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s,
+                    frame.clock_fraction, time.kind_no, time.session_id, time.seq,
+                    EXISTS (SELECT 1 FROM written_file AS further
+                            WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id),
+                    file.format
+             {}{}
+             ORDER BY {first}time.start_ms NULLS LAST, frame.clock_s NULLS LAST, frame.clock_fraction, frame.frame_id",
+            from_clause(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new()),
+            where_clause(predicate),
+        );
+        let mut statement = self.db.prepare(&sql).map_err(ours)?;
+        let mut rows = statement
+            .query(params_from_iter(predicate.values.iter().map(Bound)))
+            .map_err(ours)?;
+        while let Some(row) = rows.next().map_err(ours)? {
+            if !each(ordered_frame(row).map_err(ours)?)? {
+                break;
+            }
+        }
+        Ok(())
+    }
+
+    /// A frame that is handed on by one of its files.
+    pub fn handed_frame(&self, frame_id: i64, file: &FilePlace) -> Result<HandedFrame, Failure> {
+        let read = || -> rusqlite::Result<HandedFrame> {
+            self.db
+                .prepare_cached(
+                    "SELECT frame.camera_id, time.session_id, time.seq, time.night_day, time.kind_no, time.start_ms,
+                            frame.exposure_s, frame.iso, frame.temperature_c
+                     FROM written_frame AS frame LEFT JOIN derived_time AS time USING (frame_id)
+                     WHERE frame.frame_id = ?",
+                )?
+                .query_row([frame_id], |row| {
+                    Ok(HandedFrame {
+                        frame_id,
+                        file_id: file.file_id,
+                        path: file.path(),
+                        dump: file.folder.dump.label.clone(),
+                        bytes: file.bytes,
+                        modified_ns: file.modified_ns,
+                        camera_id: row.get(0)?,
+                        session: row.get(1)?,
+                        seq: row.get(2)?,
+                        night: row.get::<_, Option<i64>>(3)?.and_then(date_of),
+                        kind: numbered_kind(row, 4)?,
+                        start_utc: row.get::<_, Option<i64>>(5)?.and_then(Utc::from_unix_ms),
+                        exposure_s: row.get(6)?,
+                        iso: row.get(7)?,
+                        temperature_c: row.get(8)?,
+                    })
+                })
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// What the catalogue holds, as far as a few numbers tell it.
+    pub fn state(&self) -> Result<CatalogueState, Failure> {
+        let read = || -> rusqlite::Result<CatalogueState> {
+            let newest = |sql: &str| self.db.query_row(sql, [], |row| row.get(0));
+            Ok(CatalogueState {
+                schema: self
+                    .db
+                    .pragma_query_value(None, "user_version", |row| row.get(0))?,
+                shower_table: self
+                    .db
+                    .query_row(
+                        "SELECT shower_table FROM derived_maker ORDER BY maker_id DESC LIMIT 1",
+                        [],
+                        |row| row.get(0),
+                    )
+                    .optional()?,
+                latest_ingest_utc: self.db.query_row(
+                    "SELECT max(last_seen_utc) FROM written_dump",
+                    [],
+                    |row| row.get(0),
+                )?,
+                newest: [
+                    newest("SELECT max(file_id) FROM written_file")?,
+                    newest("SELECT max(session_id) FROM derived_session")?,
+                    newest("SELECT max(fix_id) FROM stated_clock_fix")?,
+                    newest("SELECT max(zone_id) FROM stated_clock_zone")?,
+                ],
+            })
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+fn ordered_frame(row: &Row<'_>) -> rusqlite::Result<OrderedFrame> {
+    let start_utc = row.get::<_, Option<i64>>(2)?.and_then(Utc::from_unix_ms);
+    let exposure_s: Option<f64> = row.get(3)?;
+    Ok(OrderedFrame {
+        frame_id: row.get(0)?,
+        first_file_id: row.get(1)?,
+        start_utc,
+        mid_utc: start_utc.and_then(|at| at.plus_s(exposure_s.unwrap_or(0.0) / 2.0)),
+        clock: (row.get(4)?, row.get(5)?),
+        kind: numbered_kind(row, 6)?,
+        session: row.get(7)?,
+        seq: row.get(8)?,
+        further_files: row.get(9)?,
+        first_format: known_format(row.get_ref(10)?.as_str_or_null()?),
+    })
+}
+
+/// The container's word as the field table has it.
+fn known_format(word: Option<&str>) -> &'static str {
+    let known = FORMATS.iter().find(|known| Some(**known) == word);
+    known.copied().unwrap_or("unknown")
+}
+
+fn numbered_kind(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Kind>> {
+    let number: Option<i64> = row.get(column)?;
+    Ok(number.and_then(|at| Kind::ALL.get(usize::try_from(at).ok()?).copied()))
+}

@@ -1,0 +1,246 @@
+//! Where files lie: dump, folder, name, byte for byte as the disk has them; and what is known of each. Looks at no disk.
+
+use std::collections::HashMap;
+use std::ffi::OsString;
+use std::path::PathBuf;
+use std::rc::Rc;
+
+use rusqlite::Row;
+
+use crate::catalogue::audit::on_disk;
+use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::in_stretches;
+use crate::catalogue::names::os_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::read::FILES_OF_FRAME;
+use crate::catalogue::read::parsed;
+use crate::terms::basis::Health;
+use crate::terms::failure::Failure;
+
+/// A dump, as far as saying which disk it lies on goes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DumpPlace {
+    /// Its number.
+    pub dump_id: i64,
+    /// Its label.
+    pub label: String,
+    /// Its root.
+    pub root: PathBuf,
+    /// The name of the volume it lay on, when known.
+    pub volume_label: Option<String>,
+}
+
+/// A folder of a dump.
+#[derive(Debug, PartialEq, Eq)]
+pub struct FolderPlace {
+    /// Its absolute path.
+    pub path: PathBuf,
+    /// The dump it belongs to.
+    pub dump: Rc<DumpPlace>,
+}
+
+/// A file, where it lies and what is known of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FilePlace {
+    /// Its number.
+    pub file_id: i64,
+    /// Its folder.
+    pub folder: Rc<FolderPlace>,
+    /// Its name, as the disk has it.
+    pub name: OsString,
+    /// Its container.
+    pub format: String,
+    /// Its size when it was read, in bytes.
+    pub bytes: u64,
+    /// The file system's time stamp when it was read, nanoseconds since 1970.
+    pub modified_ns: i64,
+    /// As much of its fingerprint as is kept.
+    pub fingerprint: Option<i64>,
+    /// Its state.
+    pub health: Health,
+}
+
+impl FilePlace {
+    /// Its absolute path.
+    pub fn path(&self) -> PathBuf {
+        self.folder.path.join(&self.name)
+    }
+}
+
+/// Where files lie. Folders are looked up once.
+pub struct Places<'c> {
+    catalogue: &'c Catalogue,
+    folders: HashMap<i64, Rc<FolderPlace>>,
+    dumps: HashMap<i64, Rc<DumpPlace>>,
+}
+
+const FILE_COLUMNS: &str =
+    "file.file_id, file.folder_id, file.name, file.name_bytes, file.format, file.bytes,
+     file.modified_ns, file.fingerprint, file.health";
+
+impl Catalogue {
+    /// Where files lie.
+    pub fn places(&self) -> Places<'_> {
+        Places {
+            catalogue: self,
+            folders: HashMap::new(),
+            dumps: HashMap::new(),
+        }
+    }
+}
+
+impl Places<'_> {
+    /// One file.
+    pub fn file(&mut self, file_id: i64) -> Result<FilePlace, Failure> {
+        let catalogue = self.catalogue;
+        let read = || {
+            catalogue
+                .db
+                .prepare_cached(&format!(
+                    "SELECT {FILE_COLUMNS} FROM written_file AS file WHERE file.file_id = ?"
+                ))?
+                .query_row([file_id], kept_file)
+        };
+        let kept = read().map_err(|e| failed(&catalogue.path, e))?;
+        self.placed(kept)
+    }
+
+    /// Gives files that are named by their numbers to `each`, in the order of the numbers. `each` may stop the run by
+    /// returning `false`.
+    pub fn each_file(
+        &mut self,
+        file_ids: impl Iterator<Item = i64>,
+        mut each: impl FnMut(FilePlace) -> Result<bool, Failure>,
+    ) -> Result<(), Failure> {
+        let catalogue = self.catalogue;
+        let ours = |e| failed(&catalogue.path, e);
+        let mut statement = catalogue
+            .db
+            .prepare(&format!(
+                "SELECT {FILE_COLUMNS} FROM rarray(?) AS listed
+                 CROSS JOIN written_file AS file ON file.file_id = listed.value"
+            ))
+            .map_err(ours)?;
+        let mut goes_on = true;
+        in_stretches(file_ids, |listed| {
+            if !goes_on {
+                return Ok(());
+            }
+            let mut rows = statement.query([listed]).map_err(ours)?;
+            while let Some(row) = rows.next().map_err(ours)? {
+                let file = self.placed(kept_file(row).map_err(ours)?)?;
+                if !each(file)? {
+                    goes_on = false;
+                    break;
+                }
+            }
+            Ok(())
+        })
+    }
+
+    /// Every file of a frame, the one shown for it first.
+    pub fn files_of(&mut self, frame_id: i64) -> Result<Vec<FilePlace>, Failure> {
+        let catalogue = self.catalogue;
+        let read = || -> rusqlite::Result<Vec<KeptFile>> {
+            catalogue
+                .db
+                .prepare_cached(&format!(
+                    "SELECT {FILE_COLUMNS} FROM written_file AS file WHERE {FILES_OF_FRAME}
+                     ORDER BY file.file_id <> (SELECT first_file_id FROM written_frame WHERE frame_id = ?1),
+                              file.copy_of IS NOT NULL, file.file_id"
+                ))?
+                .query_map([frame_id], kept_file)?
+                .collect()
+        };
+        let kept = read().map_err(|e| failed(&catalogue.path, e))?;
+        kept.into_iter().map(|file| self.placed(file)).collect()
+    }
+
+    /// A dump that one of the files lay in.
+    pub fn dump(&mut self, dump_id: i64) -> Result<Rc<DumpPlace>, Failure> {
+        if let Some(known) = self.dumps.get(&dump_id) {
+            return Ok(Rc::clone(known));
+        }
+        let catalogue = self.catalogue;
+        let dump = catalogue
+            .db
+            .query_row(
+                "SELECT dump_id, label, root, root_bytes, volume_label FROM written_dump WHERE dump_id = ?",
+                [dump_id],
+                |row| {
+                    Ok(DumpPlace {
+                        dump_id: row.get(0)?,
+                        label: row.get(1)?,
+                        root: on_disk((row.get(2)?, row.get(3)?), (String::new(), None), (String::new(), None)),
+                        volume_label: row.get(4)?,
+                    })
+                },
+            )
+            .map_err(|e| failed(&catalogue.path, e))?;
+        let dump = Rc::new(dump);
+        self.dumps.insert(dump_id, Rc::clone(&dump));
+        Ok(dump)
+    }
+
+    fn placed(&mut self, kept: KeptFile) -> Result<FilePlace, Failure> {
+        let folder = match self.folders.get(&kept.folder_id) {
+            Some(known) => Rc::clone(known),
+            None => self.folder(kept.folder_id)?,
+        };
+        Ok(FilePlace {
+            file_id: kept.file_id,
+            folder,
+            name: kept.name,
+            format: kept.format,
+            bytes: kept.bytes,
+            modified_ns: kept.modified_ns,
+            fingerprint: kept.fingerprint,
+            health: kept.health,
+        })
+    }
+
+    fn folder(&mut self, folder_id: i64) -> Result<Rc<FolderPlace>, Failure> {
+        let catalogue = self.catalogue;
+        let (dump_id, text, bytes): (i64, String, Option<Vec<u8>>) = catalogue
+            .db
+            .query_row(
+                "SELECT dump_id, path, path_bytes FROM written_folder WHERE folder_id = ?",
+                [folder_id],
+                |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
+            )
+            .map_err(|e| failed(&catalogue.path, e))?;
+        let dump = self.dump(dump_id)?;
+        let mut path = dump.root.clone();
+        if !text.is_empty() {
+            path.push(os_name(text, bytes));
+        }
+        let folder = Rc::new(FolderPlace { path, dump });
+        self.folders.insert(folder_id, Rc::clone(&folder));
+        Ok(folder)
+    }
+}
+
+/// A file's row, its folder by number.
+struct KeptFile {
+    file_id: i64,
+    folder_id: i64,
+    name: OsString,
+    format: String,
+    bytes: u64,
+    modified_ns: i64,
+    fingerprint: Option<i64>,
+    health: Health,
+}
+
+fn kept_file(row: &Row<'_>) -> rusqlite::Result<KeptFile> {
+    Ok(KeptFile {
+        file_id: row.get(0)?,
+        folder_id: row.get(1)?,
+        name: os_name(row.get(2)?, row.get(3)?),
+        format: row.get(4)?,
+        bytes: u64::try_from(row.get::<_, i64>(5)?).unwrap_or(0),
+        modified_ns: row.get(6)?,
+        fingerprint: row.get(7)?,
+        health: parsed(row, 8, Health::from_word)?.unwrap_or(Health::Sound),
+    })
+}

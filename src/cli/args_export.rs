@@ -1,0 +1,134 @@
+//! Arguments of `export`, a sentence each. Decides nothing.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use clap::ValueEnum;
+
+use crate::cli::args_list::ListForm;
+
+/// Arguments of `export`.
+#[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
+#[derive(Args, Debug)]
+#[command(after_long_help = "\
+A manifest is written beside the list, FILE.manifest.json: the query, the options, the catalogue's state, each file's \
+size, time stamp and hashes.\n\n\
+Examples:\n  framefall export 'GEM.alt > 30 and kind = light' --to geminids.csv\n  \
+framefall export 'night = 2023-12-13' --to night.txt --take raw --relative\n  \
+framefall export 'night = 2023-12-13' --to night.csv --per-session --check content\n  \
+framefall export 'session = 4' --to four.csv --reference NITE4217.ARW --show file,start,reference_turn\n  \
+framefall export --again four.csv.manifest.json")]
+pub struct ExportArgs {
+    /// The conditions
+    #[arg(value_name = "QUERY", required_unless_present = "again")]
+    pub query: Option<String>,
+
+    /// The file to write
+    #[arg(long, value_name = "FILE", required_unless_present_any = ["again", "link_into"])]
+    pub to: Option<PathBuf>,
+
+    /// Make the list of this manifest again, say what differs, and replace it if told to by --overwrite
+    #[arg(long, value_name = "MANIFEST", conflicts_with_all = [
+        "query", "to", "form", "take", "relative", "root", "per_session", "reference", "show", "limit",
+        "with_darks", "with_flats", "with_bias", "link_into",
+    ])]
+    pub again: Option<PathBuf>,
+
+    /// The form of the list [default: by the file's ending; paths for .txt and others]
+    #[arg(long = "as", value_enum, requires = "to")]
+    pub form: Option<ListForm>,
+
+    /// Which file of a frame [default: raw where there is one, else what there is]
+    #[arg(long, value_enum, value_name = "KIND")]
+    pub take: Option<TakeWord>,
+
+    /// Paths from the list's own folder instead of absolute ones
+    #[arg(long, requires = "to")]
+    pub relative: bool,
+
+    /// Paths from this folder, which must hold every file
+    #[arg(long, value_name = "DIR", conflicts_with = "relative", requires = "to")]
+    pub root: Option<PathBuf>,
+
+    /// A list for each session: night.csv becomes night.session-4.csv and so on
+    #[arg(long, conflicts_with = "limit", requires = "to")]
+    pub per_session: bool,
+
+    /// The frame to which the sky is turned back: a file, the end of its path, or SESSION/SEQ [default: the light nearest
+    /// the middle of the list]
+    #[arg(long, value_name = "FRAME", requires = "to")]
+    pub reference: Option<String>,
+
+    /// The columns, as fields with commas between them; those of a query, `reference`, `reference_turn`
+    #[arg(long, value_name = "FIELDS", requires = "to")]
+    pub show: Option<String>,
+
+    /// And the darks that match its lights, from any night: a list beside it, night.darks.csv; in a tree of links a folder
+    #[arg(long)]
+    pub with_darks: bool,
+
+    /// And the flats that match its lights
+    #[arg(long)]
+    pub with_flats: bool,
+
+    /// And the bias frames that match its lights
+    #[arg(long)]
+    pub with_bias: bool,
+
+    /// Make a folder tree of links to the files, by session and kind, for programs that take folders; with or without a list
+    #[arg(long, value_name = "DIR")]
+    pub link_into: Option<PathBuf>,
+
+    /// How files of the tree stand for the frames' own [default: symbolic]
+    #[arg(long, value_enum, value_name = "HOW", requires = "link_into")]
+    pub link_as: Option<LinkWord>,
+
+    /// At most so many frames, the earliest
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub limit: Option<u64>,
+
+    /// What is looked at before the list is written [default: files]
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub check: Option<CheckWord>,
+
+    /// Leave frames out whose files are missing, changed, or not of the kind asked for, instead of refusing the list
+    #[arg(long)]
+    pub allow_missing: bool,
+
+    /// Replace files that exist
+    #[arg(long)]
+    pub overwrite: bool,
+}
+
+/// Which of a frame's files.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum TakeWord {
+    /// The raw file, nothing else
+    Raw,
+    /// The JPEG, nothing else
+    Jpeg,
+}
+
+/// How a file of a tree stands for the frame's own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum LinkWord {
+    /// A name that points at the file
+    Symbolic,
+    /// A second name of the file itself, on the same disk: a program that writes into it writes into your original
+    Hard,
+    /// A new file that shares the contents until one of the two is changed; some file systems of Linux can
+    Reflink,
+    /// A new file with the same contents
+    Copy,
+}
+
+/// What is looked at on the disk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum CheckWord {
+    /// Each file is there, of the size and time it had when it was read
+    Files,
+    /// And its contents are what they were: reads every file from end to end
+    Content,
+    /// Nothing
+    None,
+}

@@ -1,0 +1,135 @@
+//! `framefall export --again MANIFEST`: a list made again, and what differs.
+
+use std::fs::File;
+use std::io;
+use std::io::BufReader;
+use std::path::Path;
+
+use crate::cli::args_export::ExportArgs;
+use crate::cli::commands::export::Made;
+use crate::cli::commands::export::Verdict;
+use crate::cli::commands::export::make;
+use crate::cli::commands::export_told as told;
+use crate::cli::commands::export_wish::Wish;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::cli::whole::Overwrite;
+use crate::framelist::Hashed;
+use crate::framelist::ListDigest;
+use crate::framelist::PastManifest;
+use crate::framelist::read_manifest;
+use crate::pipeline::handoff::PastFiles;
+use crate::pipeline::handoff::differences;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::printable::printable;
+
+/// Runs the command.
+pub fn run(setting: &Setting, args: &ExportArgs, manifest: &Path) -> Result<Outcome, Failure> {
+    let mut files = Some(PastFiles::default());
+    let from = File::open(manifest).map_err(|e| {
+        Failure::new(FailureKind::Words, "the manifest cannot be read")
+            .at_file(manifest)
+            .because(e)
+    })?;
+    let past = read_manifest(BufReader::new(from), manifest, &mut |file| {
+        if let Some(files) = &mut files {
+            files.note(file);
+        }
+    })?;
+    let wish = Wish::again(args, manifest, &past)?;
+    make(setting, &wish, Overwrite::Yes, &mut |made| {
+        judge(
+            setting,
+            args,
+            &past,
+            &wish,
+            made,
+            files.take().unwrap_or_default(),
+        )
+    })
+}
+
+/// Says what differs, and whether the lists take their places.
+fn judge(
+    setting: &Setting,
+    args: &ExportArgs,
+    past: &PastManifest,
+    wish: &Wish,
+    made: &Made<'_>,
+    files: PastFiles,
+) -> Result<(Verdict, Outcome), Failure> {
+    let found = differences(
+        made.catalogue,
+        made.order,
+        made.plan,
+        made.calibration,
+        made.lists,
+        past,
+        files,
+    )?;
+    let folder = wish.manifest.parent().unwrap_or(Path::new(""));
+    let on_disk = |lists: &[(String, ListDigest)]| {
+        lists
+            .iter()
+            .all(|(file, digest)| digest_of(&folder.join(file)).as_ref() == Some(digest))
+    };
+    let there = |(file, _): &(String, ListDigest)| folder.join(file).exists();
+    let whole = made.plan.left_out.is_empty();
+    let done = if whole {
+        Outcome::Done
+    } else {
+        Outcome::NeedsAPerson
+    };
+    if found.same_bytes && on_disk(made.lists) {
+        say(
+            setting,
+            "the list can be made again, byte for byte, and is on the disk as it was",
+        );
+        return Ok((Verdict::Drop, done));
+    }
+    told::differences(&found);
+    if found.same_bytes && !past.lists.iter().any(there) {
+        say(
+            setting,
+            "the list was not there, and is made again byte for byte",
+        );
+        return Ok((Verdict::Keep, done));
+    }
+    if found.same_bytes {
+        print::complain(
+            "the list on the disk is not the one of the manifest; it can be made again byte for byte",
+        );
+    }
+    if !args.overwrite {
+        print::complain(&format!(
+            "nothing was written; --overwrite replaces {}",
+            printable(&wish.to.to_string_lossy())
+        ));
+        return Ok((Verdict::Drop, Outcome::NeedsAPerson));
+    }
+    for (file, _) in past.lists.iter().filter(|old| there(old)) {
+        if !made.lists.iter().any(|(now, _)| now == file) {
+            print::complain(&format!(
+                "no longer made, and left as it is: {}",
+                printable(file)
+            ));
+        }
+    }
+    Ok((Verdict::Keep, Outcome::NeedsAPerson))
+}
+
+fn say(setting: &Setting, line: &str) {
+    if setting.quiet == Quiet::No {
+        print::complain(line);
+    }
+}
+
+/// The bytes of a list on the disk; `None` where it cannot be read.
+fn digest_of(path: &Path) -> Option<ListDigest> {
+    let mut hashed = Hashed::new(io::sink());
+    io::copy(&mut File::open(path).ok()?, &mut hashed).ok()?;
+    Some(hashed.digest())
+}

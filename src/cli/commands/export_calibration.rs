@@ -1,0 +1,163 @@
+//! The lists of calibration frames beside a list, and what an export says of how they match.
+
+use std::io::BufWriter;
+use std::io::Write;
+use std::path::PathBuf;
+
+use crate::catalogue::open::Catalogue;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::cli::whole::ClosedFile;
+use crate::cli::whole::Overwrite;
+use crate::cli::whole::WholeFile;
+use crate::pipeline::handoff;
+use crate::pipeline::handoff::Calibration;
+use crate::pipeline::handoff::CalibrationList;
+use crate::pipeline::handoff::CalibrationSet;
+use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::Lies;
+use crate::pipeline::handoff::Whose;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::printable::printable;
+
+/// How many matches that serve are told one by one, and how many that do not.
+const TOLD: usize = 12;
+
+/// The file of a list of calibration frames.
+#[derive(Clone, Debug)]
+pub(super) struct ServingName {
+    /// What it holds.
+    pub kind: Kind,
+    /// Whose lights it serves.
+    pub whose: Whose,
+    /// Where it is written.
+    pub file: PathBuf,
+}
+
+/// Lists beside their places, and what is known of each.
+type Written<'n> = (Vec<ClosedFile<'n>>, Vec<CalibrationList>);
+
+/// Writes every list beside its place. One for which nothing matches is empty.
+pub(super) fn write<'n>(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    found: &Calibration,
+    names: &'n [ServingName],
+    overwrite: Overwrite,
+) -> Result<Written<'n>, Failure> {
+    let mut files = Vec::with_capacity(names.len());
+    let mut lists = Vec::with_capacity(names.len());
+    for name in names {
+        let mut file = WholeFile::begin(&name.file, overwrite, "list")?;
+        let mut out = BufWriter::new(file.out());
+        let digest =
+            handoff::write_calibration(catalogue, order, found, name.kind, name.whose, &mut out);
+        let flushed = out.flush();
+        drop(out);
+        let digest = digest?;
+        flushed.map_err(|e| file.unwritable(e))?;
+        files.push(file.close()?);
+        let own = name.file.file_name().unwrap_or_default();
+        lists.push(CalibrationList {
+            kind: name.kind,
+            session: match name.whose {
+                Whose::All => None,
+                Whose::OfSession(session) => session,
+            },
+            frames: found.files_of(name.kind, name.whose).len() as u64,
+            file: own.to_string_lossy().into_owned(),
+            digest,
+        });
+    }
+    Ok((files, lists))
+}
+
+/// Tells of the lists that were written.
+pub(super) fn written(names: &[ServingName], found: &Calibration) {
+    for name in names {
+        let count = found.files_of(name.kind, name.whose).len();
+        print::complain(&format!(
+            "{count} {} written to {}",
+            if count == 1 {
+                name.kind.word()
+            } else {
+                plural(name.kind)
+            },
+            printable(&name.file.to_string_lossy())
+        ));
+    }
+}
+
+/// Frames of a kind.
+const fn plural(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Dark => "darks",
+        Kind::Flat => "flats",
+        _ => "bias frames",
+    }
+}
+
+/// Tells how well calibration frames match, and how the command ends for it.
+pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
+    if found.kinds.is_empty() {
+        return Outcome::Done;
+    }
+    if found.lights == 0 {
+        print::complain(
+            "no frame of this is a light, so nothing was looked for to calibrate it; what frames are for is said by: framefall sessions mark",
+        );
+        return Outcome::NeedsAPerson;
+    }
+    let (served, lacking): (Vec<_>, Vec<_>) = found.sets.iter().partition(|set| set.grade.serves());
+    if setting.quiet == Quiet::No {
+        tell_some(&served);
+    }
+    tell_some(&lacking);
+    for ((dump, lies), frames) in &found.passed_over {
+        let dump = printable(dump);
+        print::complain(&match lies {
+            Lies::Away => format!(
+                "{frames} that match lie in the dump {dump}, which is not there: plug in or mount its disk"
+            ),
+            Lies::There => format!(
+                "{frames} that match are missing, changed or damaged in the dump {dump}: framefall audit --disk"
+            ),
+        });
+    }
+    if found.all_served() {
+        Outcome::Done
+    } else {
+        Outcome::NeedsAPerson
+    }
+}
+
+fn tell_some(sets: &[&CalibrationSet]) {
+    for set in sets.iter().take(TOLD) {
+        print::complain(&told(set));
+    }
+    if sets.len() > TOLD {
+        print::complain(&format!(
+            "and for {} more runs of lights; the manifest or the tree's record tells of each",
+            sets.len() - TOLD
+        ));
+    }
+}
+
+/// `darks for session 2, 15 s, ISO 3200, 4 °C: 20, close; as warm; within a day`.
+fn told(set: &CalibrationSet) -> String {
+    let what = plural(set.kind);
+    let session = set.lights.settings.session.map_or_else(
+        || "lights of no session".to_owned(),
+        |n| format!("session {n}"),
+    );
+    format!(
+        "{what} for {session}, {}: {}, {}; {}",
+        set.settings,
+        set.frames.len(),
+        set.grade.word(),
+        set.remarks.join("; ")
+    )
+}

@@ -1,0 +1,107 @@
+//! What an export says: of frames that cannot be handed on, of what was written, of what differs from a manifest.
+
+use std::path::PathBuf;
+
+use crate::catalogue::open::Catalogue;
+use crate::cli::print;
+use crate::pipeline::handoff;
+use crate::pipeline::handoff::Differences;
+use crate::pipeline::handoff::Plan;
+use crate::terms::failure::Failure;
+use crate::terms::finding::Finding;
+use crate::terms::printable::printable;
+
+/// How many frames that cannot be handed on are told in full.
+const TOLD: usize = 20;
+
+/// Tells of the lists that were written.
+pub fn written(plan: &Plan, names: &[PathBuf]) {
+    for (part, name) in plan.parts.iter().zip(names) {
+        print::complain(&format!(
+            "{} written to {}",
+            frames(part.entries.len() as u64),
+            printable(&name.to_string_lossy())
+        ));
+    }
+    if plan.not_raw > 0 {
+        let (have, are) = if plan.not_raw == 1 {
+            ("has", "is")
+        } else {
+            ("have", "are")
+        };
+        print::complain(&format!(
+            "{} of them {have} no raw file and {are} handed on by another; --take raw refuses that",
+            plan.not_raw
+        ));
+    }
+}
+
+/// Tells of the frames that cannot be handed on: a line for each dump that is not there, the first of the others in full, and
+/// for each kind of trouble how many there are and what to do.
+pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
+    let mut told: Vec<(&'static str, u64)> = Vec::new();
+    let mut count = |code: &'static str, more: u64| match told.iter_mut().find(|t| t.0 == code) {
+        Some(known) => known.1 += more,
+        None => told.push((code, more)),
+    };
+    for (finding, kept_back) in plan.away.values() {
+        print::complain(&print::finding_text(&frames(*kept_back), finding));
+        count(finding.code, *kept_back);
+    }
+    let mut shown = 0;
+    handoff::each_odd(catalogue, plan, &mut |path, finding: &Finding| {
+        count(finding.code, 1);
+        shown += 1;
+        if shown <= TOLD {
+            print::complain(&print::finding_text(&path.to_string_lossy(), finding));
+        }
+    })?;
+    if shown > TOLD {
+        print::complain(&format!("and {} more", shown - TOLD));
+    }
+    for (code, of) in told {
+        if let Some(cure) = print::cure_text(code, of) {
+            print::complain(&cure);
+        }
+    }
+    Ok(())
+}
+
+/// Tells what differs between a list made again and its manifest.
+pub fn differences(found: &Differences) {
+    for (kind, what) in [
+        (&found.added, "new in the list"),
+        (&found.gone, "no longer in the list"),
+        (&found.changed, "other than it was"),
+    ] {
+        for path in &kind.1 {
+            print::complain(&format!("{what}: {}", printable(path)));
+        }
+        let told = kind.1.len() as u64;
+        if kind.0 > told {
+            print::complain(&format!("{what}: {} more", kind.0 - told));
+        }
+    }
+    let same_files = [&found.added, &found.gone, &found.changed]
+        .iter()
+        .all(|kind| kind.0 == 0);
+    if !found.same_bytes && same_files {
+        print::complain(
+            "the files are the same; their order, or what the list tells of them, is not",
+        );
+    }
+    if !found.same_bytes {
+        for (what, then, now) in &found.state {
+            print::complain(&format!(
+                "{what}: {} then, {} now",
+                printable(then),
+                printable(now)
+            ));
+        }
+    }
+}
+
+/// So many frames.
+pub fn frames(count: u64) -> String {
+    format!("{count} {}", if count == 1 { "frame" } else { "frames" })
+}

@@ -1,0 +1,330 @@
+//! What an export is to make, from the words of the command line or from a manifest. Asks no catalogue.
+
+use std::path::Path;
+use std::path::PathBuf;
+
+use crate::catalogue::handoff::Grouped;
+use crate::cli::args_export::CheckWord;
+use crate::cli::args_export::ExportArgs;
+use crate::cli::args_export::LinkWord;
+use crate::cli::args_export::TakeWord;
+use crate::framelist::Format;
+use crate::framelist::PastManifest;
+use crate::pipeline::handoff::Part;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::handoff::Check;
+use crate::terms::handoff::Lacking;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::handoff::Take;
+use crate::terms::linktree::LinkAs;
+
+/// What a manifest's name ends with, behind the list's.
+const MANIFEST_ENDING: &str = ".manifest.json";
+
+/// What is to be made.
+#[derive(Clone, Debug)]
+pub struct Wish {
+    /// The query as it was typed.
+    pub query: String,
+    /// The query to run, where it is another: its saved queries written out as they were then.
+    pub meaning: Option<String>,
+    /// The list's file; the tree's folder where only a tree is made.
+    pub to: PathBuf,
+    /// What is made.
+    pub makes: Makes,
+    /// The kinds of calibration frames that are looked for.
+    pub calibration: Vec<Kind>,
+    /// Its manifest.
+    pub manifest: PathBuf,
+    /// Its form.
+    pub format: Format,
+    /// Its columns, when chosen.
+    pub show: Option<String>,
+    /// At most so many frames.
+    pub limit: Option<u64>,
+    /// One list, or one for each session.
+    pub grouped: Grouped,
+    /// Which of a frame's files.
+    pub take: Take,
+    /// How paths are written.
+    pub paths: PathsFrom,
+    /// The reference frame, when named.
+    pub reference: Option<String>,
+    /// What is looked at on the disk.
+    pub check: Check,
+    /// What becomes of frames that cannot be handed on.
+    pub lacking: Lacking,
+}
+
+/// What an export makes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Makes {
+    /// A list.
+    List,
+    /// A tree of links.
+    Tree(PathBuf, LinkAs),
+    /// Both.
+    ListAndTree(PathBuf, LinkAs),
+}
+
+impl Makes {
+    /// Whether a list is made.
+    pub const fn lists(&self) -> bool {
+        matches!(self, Self::List | Self::ListAndTree(..))
+    }
+
+    /// Where a tree is made, and how.
+    pub const fn tree(&self) -> Option<(&PathBuf, LinkAs)> {
+        match self {
+            Self::List => None,
+            Self::Tree(at, link_as) | Self::ListAndTree(at, link_as) => Some((at, *link_as)),
+        }
+    }
+}
+
+impl Wish {
+    /// As the command line says.
+    pub fn of(args: &ExportArgs, query: &str) -> Result<Self, Failure> {
+        let link_as = args.link_as.map_or(LinkAs::Symbolic, LinkAs::from);
+        let makes = match (&args.to, &args.link_into) {
+            (Some(_), Some(at)) => Makes::ListAndTree(at.clone(), link_as),
+            (None, Some(at)) => Makes::Tree(at.clone(), link_as),
+            _ => Makes::List,
+        };
+        let to = args.to.as_deref().or(args.link_into.as_deref());
+        let to = to.unwrap_or(Path::new(""));
+        let paths = if let Some(root) = &args.root {
+            PathsFrom::Root(true_folder(root)?)
+        } else if args.relative {
+            PathsFrom::List(true_folder(folder_of(to))?)
+        } else {
+            PathsFrom::Absolute
+        };
+        Ok(Self {
+            query: query.to_owned(),
+            meaning: None,
+            to: to.to_path_buf(),
+            makes,
+            calibration: [
+                (args.with_darks, Kind::Dark),
+                (args.with_flats, Kind::Flat),
+                (args.with_bias, Kind::Bias),
+            ]
+            .into_iter()
+            .filter_map(|(wanted, kind)| wanted.then_some(kind))
+            .collect(),
+            manifest: with_behind(to, MANIFEST_ENDING),
+            // A tree takes any path.
+            format: if args.to.is_none() {
+                Format::Paths0
+            } else {
+                args.form.map_or_else(|| format_of(to), Format::from)
+            },
+            show: args.show.clone(),
+            limit: args.limit,
+            grouped: if args.per_session {
+                Grouped::BySession
+            } else {
+                Grouped::Together
+            },
+            take: args.take.map_or(Take::First, Take::from),
+            paths,
+            reference: args.reference.as_deref().map(on_the_disk),
+            check: args.check.map_or(Check::Files, Check::from),
+            lacking: lacking(args.allow_missing),
+        })
+    }
+
+    /// As a manifest tells. The command line may look at more on the disk, or allow that frames are left out.
+    pub fn again(args: &ExportArgs, manifest: &Path, past: &PastManifest) -> Result<Self, Failure> {
+        let options = &past.options;
+        let unknown = |what: &str| {
+            Failure::new(
+                FailureKind::Words,
+                format!("the manifest asks for {what} that this framefall does not know"),
+            )
+            .at_file(manifest)
+            .hint("use the framefall that wrote it")
+        };
+        let to = list_of(manifest)?;
+        Ok(Self {
+            query: past.query.clone(),
+            meaning: Some(past.meaning.clone()),
+            manifest: manifest.to_path_buf(),
+            makes: Makes::List,
+            calibration: options
+                .calibration
+                .iter()
+                .map(|word| Kind::from_word(word).ok_or_else(|| unknown("a kind of frame")))
+                .collect::<Result<_, _>>()?,
+            format: Format::from_word(&options.form).ok_or_else(|| unknown("a form"))?,
+            show: options.show.clone(),
+            limit: options.limit,
+            grouped: if options.per_session {
+                Grouped::BySession
+            } else {
+                Grouped::Together
+            },
+            take: match options.take.as_deref() {
+                None => Take::First,
+                Some("raw") => Take::Raw,
+                Some("jpeg") => Take::Jpeg,
+                Some(_) => return Err(unknown("a kind of file")),
+            },
+            paths: match (options.paths.as_str(), &options.root) {
+                ("absolute", _) => PathsFrom::Absolute,
+                ("relative", _) => PathsFrom::List(true_folder(folder_of(&to))?),
+                ("root", Some(root)) => PathsFrom::Root(PathBuf::from(root)),
+                _ => return Err(unknown("a kind of path")),
+            },
+            reference: options.reference.clone(),
+            check: match (args.check, options.check.as_str()) {
+                (Some(said), _) => Check::from(said),
+                (None, "files") => Check::Files,
+                (None, "content") => Check::Content,
+                (None, "none") => Check::Nothing,
+                (None, _) => return Err(unknown("a check")),
+            },
+            lacking: lacking(args.allow_missing || options.allow_missing),
+            to,
+        })
+    }
+
+    /// The file of a list: as said, or with its session before the ending.
+    pub fn list_file(&self, part: &Part) -> PathBuf {
+        self.named(part, "")
+    }
+
+    /// The file of a list of calibration frames beside it: `night.darks.csv`.
+    pub fn calibration_file(&self, part: &Part, kind: Kind) -> PathBuf {
+        self.named(
+            part,
+            match kind {
+                Kind::Dark => ".darks",
+                Kind::Flat => ".flats",
+                Kind::Bias => ".bias",
+                Kind::Light | Kind::Trial => ".others",
+            },
+        )
+    }
+
+    fn named(&self, part: &Part, behind: &str) -> PathBuf {
+        if self.grouped == Grouped::Together && behind.is_empty() {
+            return self.to.clone();
+        }
+        let mut name = self.to.file_stem().unwrap_or_default().to_os_string();
+        match (self.grouped, part.session) {
+            (Grouped::Together, _) => {}
+            (Grouped::BySession, Some(session)) => name.push(format!(".session-{session}")),
+            (Grouped::BySession, None) => name.push(".no-session"),
+        }
+        name.push(behind);
+        if let Some(ending) = self.to.extension() {
+            name.push(".");
+            name.push(ending);
+        }
+        self.to.with_file_name(name)
+    }
+}
+
+const fn lacking(allow_missing: bool) -> Lacking {
+    if allow_missing {
+        Lacking::LeftOut
+    } else {
+        Lacking::Refused
+    }
+}
+
+/// The list that a manifest lies beside.
+fn list_of(manifest: &Path) -> Result<PathBuf, Failure> {
+    let name = manifest.file_name().map(|name| name.to_string_lossy());
+    match name
+        .as_deref()
+        .and_then(|name| name.strip_suffix(MANIFEST_ENDING))
+    {
+        Some(list) if !list.is_empty() => Ok(manifest.with_file_name(list)),
+        _ => Err(Failure::new(
+            FailureKind::Words,
+            "the name of a manifest is that of its list with .manifest.json behind it",
+        )
+        .at_file(manifest)
+        .hint("give it that name again: the list is made beside it")),
+    }
+}
+
+fn with_behind(path: &Path, behind: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_os_string();
+    name.push(behind);
+    name.into()
+}
+
+/// The folder a file lies in.
+fn folder_of(to: &Path) -> &Path {
+    match to.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// A folder by its one true path.
+fn true_folder(folder: &Path) -> Result<PathBuf, Failure> {
+    folder.canonicalize().map_err(|e| {
+        Failure::new(FailureKind::Words, "there is no such folder")
+            .at_file(folder)
+            .because(e)
+    })
+}
+
+/// A file that is named as it lies on the disk becomes its one true path; anything else stays as it was said.
+fn on_the_disk(said: &str) -> String {
+    if said.contains(['/', '\\'])
+        && let Ok(path) = Path::new(said).canonicalize()
+        && let Some(path) = path.to_str()
+    {
+        return path.to_owned();
+    }
+    said.to_owned()
+}
+
+/// The form that a file's ending asks for; paths for any other.
+fn format_of(to: &Path) -> Format {
+    let ending = to.extension().map(|e| e.to_string_lossy().to_lowercase());
+    match ending.as_deref() {
+        Some("csv") => Format::Csv,
+        Some("json") => Format::Json,
+        Some("jsonl") => Format::Jsonl,
+        _ => Format::Paths,
+    }
+}
+
+impl From<TakeWord> for Take {
+    fn from(word: TakeWord) -> Self {
+        match word {
+            TakeWord::Raw => Self::Raw,
+            TakeWord::Jpeg => Self::Jpeg,
+        }
+    }
+}
+
+impl From<LinkWord> for LinkAs {
+    fn from(word: LinkWord) -> Self {
+        match word {
+            LinkWord::Symbolic => Self::Symbolic,
+            LinkWord::Hard => Self::Hard,
+            LinkWord::Reflink => Self::Reflink,
+            LinkWord::Copy => Self::Copy,
+        }
+    }
+}
+
+impl From<CheckWord> for Check {
+    fn from(word: CheckWord) -> Self {
+        match word {
+            CheckWord::Files => Self::Files,
+            CheckWord::Content => Self::Content,
+            CheckWord::None => Self::Nothing,
+        }
+    }
+}

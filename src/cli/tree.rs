@@ -1,0 +1,372 @@
+//! A folder tree of links that appears whole or not at all: it grows beside its place and is renamed into it when it is done.
+//! Never writes into a dump, never follows a link, never takes away what it did not make.
+
+use std::collections::HashSet;
+use std::fs;
+use std::fs::File;
+use std::io;
+use std::path::Path;
+use std::path::PathBuf;
+
+use tempfile::TempDir;
+
+use crate::catalogue::names::kept_name;
+use crate::cli::tree_link::make_link;
+use crate::cli::tree_link::modified_ns;
+use crate::cli::whole::Overwrite;
+use crate::framelist::RECORD_NAME;
+use crate::framelist::Record;
+use crate::framelist::RecordHead;
+use crate::framelist::RecordedLink;
+use crate::framelist::read_record;
+use crate::framelist::write_record;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::linktree::LinkAs;
+use crate::terms::linktree::TreeLink;
+
+/// What lies where the tree is to be.
+#[derive(Debug)]
+enum Before {
+    /// Nothing.
+    Nothing,
+    /// An empty folder.
+    Empty,
+    /// A tree that framefall made, and its record.
+    Tree(Record),
+}
+
+/// A tree that grows. Dropped before it is kept, it leaves nothing behind.
+#[derive(Debug)]
+pub struct WholeTree {
+    part: TempDir,
+    to: PathBuf,
+    before: Before,
+    link_as: LinkAs,
+    made: HashSet<String>,
+}
+
+impl WholeTree {
+    /// Begins a tree in that folder's place. `dumps` are the roots of every dump.
+    ///
+    /// Refuses: a place in a dump, a file, a folder that holds anything but a tree of ours that may be replaced and is
+    /// as it was made, a place whose own folder is not there or cannot be written to.
+    pub fn begin(
+        to: &Path,
+        overwrite: Overwrite,
+        link_as: LinkAs,
+        dumps: &[PathBuf],
+    ) -> Result<Self, Failure> {
+        if link_as == LinkAs::Reflink && !cfg!(target_os = "linux") {
+            return Err(failed("reflinks are made on Linux only", to)
+                .hint("take --link-as symbolic, hard or copy"));
+        }
+        let to = true_place(to)?;
+        for dump in dumps {
+            let dump = dump.canonicalize().unwrap_or_else(|_| dump.clone());
+            // A folder can be reached by two paths that no link tells of.
+            if to.starts_with(&dump) || to.ancestors().any(|around| is_the_same(around, &dump)) {
+                return Err(failed(
+                    "this lies in a card dump, and those are never written to",
+                    &to,
+                )
+                .hint("name a folder outside every dump"));
+            }
+        }
+        let before = what_lies_at(&to)?;
+        if let Before::Tree(record) = &before {
+            if overwrite == Overwrite::No {
+                return Err(failed("there is a tree of links here already", &to)
+                    .hint("choose another folder, or replace it with --overwrite"));
+            }
+            refuse_strangers(&to, record)?;
+        }
+        let beside = to.parent().unwrap_or(Path::new("."));
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".framefall-").suffix(".part");
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            // As any new folder: what the umask leaves.
+            builder.permissions(fs::Permissions::from_mode(0o777));
+        }
+        let part = builder.tempdir_in(beside).map_err(|e| {
+            failed("the tree's folder cannot be written to", beside)
+                .hint("check its permissions")
+                .because(e)
+        })?;
+        Ok(Self {
+            part,
+            to,
+            before,
+            link_as,
+            made: HashSet::new(),
+        })
+    }
+
+    /// Where the tree will be.
+    pub fn place(&self) -> &Path {
+        &self.to
+    }
+
+    /// Makes one link; gives what the record is to tell of it.
+    ///
+    /// Fails where the file system allows no such link, and where a file changes while it is copied.
+    pub fn link(&mut self, link: &TreeLink) -> Result<RecordedLink, Failure> {
+        let at = self.part.path().join(&link.below);
+        if let Some((folder, _)) = link.below.rsplit_once('/')
+            && self.made.insert(folder.to_owned())
+        {
+            fs::create_dir_all(self.part.path().join(folder))
+                .map_err(|e| failed("a folder of the tree cannot be made", &self.to).because(e))?;
+        }
+        make_link(self.link_as, link, &at)?;
+        // A copy may lie on a disk that keeps coarser time stamps.
+        let made = fs::symlink_metadata(&at)
+            .ok()
+            .filter(|_| self.link_as != LinkAs::Symbolic);
+        Ok(RecordedLink {
+            below: link.below.clone(),
+            source: kept_name(link.source.as_os_str()).text,
+            bytes: made.as_ref().map_or(link.bytes, fs::Metadata::len),
+            modified_ns: made
+                .as_ref()
+                .and_then(modified_ns)
+                .unwrap_or(link.modified_ns),
+        })
+    }
+
+    /// Writes the record and takes the tree's place. From then on it is the tree; until then the place is as it was.
+    pub fn keep(self, head: &RecordHead, links: &[RecordedLink]) -> Result<(), Failure> {
+        let Self {
+            part, to, before, ..
+        } = self;
+        let unwritable = |e: io::Error| failed("the tree could not be written", &to).because(e);
+        let record = part.path().join(RECORD_NAME);
+        let mut out = io::BufWriter::new(File::create_new(&record).map_err(unwritable)?);
+        write_record(head, links, &mut out).map_err(unwritable)?;
+        let file = out.into_inner().map_err(|e| unwritable(e.into_error()))?;
+        file.sync_all().map_err(unwritable)?;
+        drop(file);
+        match before {
+            Before::Nothing => take_place(part, &to)?,
+            Before::Empty => {
+                // Elsewhere than on Unix a folder does not take the place of an empty one.
+                #[cfg(not(unix))]
+                fs::remove_dir(&to).map_err(unwritable)?;
+                take_place(part, &to)?;
+            }
+            Before::Tree(record) => replace(part, &to, &record)?,
+        }
+        #[cfg(unix)]
+        if let Some(beside) = to.parent()
+            && let Ok(folder) = File::open(beside)
+        {
+            let _ = folder.sync_all();
+        }
+        Ok(())
+    }
+}
+
+/// The one true path of a folder that may not be there yet.
+fn true_place(to: &Path) -> Result<PathBuf, Failure> {
+    if fs::symlink_metadata(to).is_ok() {
+        let place = to
+            .canonicalize()
+            .map_err(|e| failed("this cannot be followed to a folder", to).because(e))?;
+        if place.parent().is_none() {
+            return Err(
+                failed("this is the root of the file system", to).hint("name a folder in it")
+            );
+        }
+        return Ok(place);
+    }
+    let Some(name) = to.file_name() else {
+        return Err(failed("this names no folder", to).hint("give the tree a name"));
+    };
+    let beside = match to.parent() {
+        Some(beside) if !beside.as_os_str().is_empty() => beside,
+        _ => Path::new("."),
+    };
+    let beside = beside
+        .canonicalize()
+        .map_err(|e| failed("there is no such folder", beside).because(e))?;
+    Ok(beside.join(name))
+}
+
+fn what_lies_at(to: &Path) -> Result<Before, Failure> {
+    let Ok(there) = fs::symlink_metadata(to) else {
+        return Ok(Before::Nothing);
+    };
+    if !there.is_dir() {
+        return Err(failed("this is a file; a tree of links is a folder", to));
+    }
+    let unreadable = |e| failed("this folder cannot be read", to).because(e);
+    if fs::read_dir(to).map_err(unreadable)?.next().is_none() {
+        return Ok(Before::Empty);
+    }
+    fs::read_to_string(to.join(RECORD_NAME))
+        .ok()
+        .and_then(|text| read_record(&text))
+        .map(Before::Tree)
+        .ok_or_else(|| {
+            failed(
+                "this folder holds files that framefall did not put there",
+                to,
+            )
+            .hint("name an empty folder, or one that is not there yet")
+        })
+}
+
+/// Refuses a tree that holds anything but the links of its record, as they were made.
+fn refuse_strangers(to: &Path, record: &Record) -> Result<(), Failure> {
+    match first_stranger(to, record) {
+        Ok(None) => Ok(()),
+        Ok(Some(stranger)) => Err(failed(
+            "the tree that is to be replaced holds a file that framefall did not put there, or that was changed since",
+            &stranger,
+        )
+        .hint("take it out of the tree first, or name another folder")),
+        Err(e) => Err(failed("the tree that is to be replaced cannot be read", to).because(e)),
+    }
+}
+
+/// The first file in a tree that is no link of its record.
+fn first_stranger(to: &Path, record: &Record) -> io::Result<Option<PathBuf>> {
+    let links: std::collections::HashMap<&str, &RecordedLink> = record
+        .links
+        .iter()
+        .map(|link| (link.below.as_str(), link))
+        .collect();
+    let mut waiting = vec![(to.to_path_buf(), String::new())];
+    while let Some((folder, below)) = waiting.pop() {
+        for entry in fs::read_dir(&folder)? {
+            let entry = entry?;
+            let path = entry.path();
+            let name = entry.file_name();
+            let Some(name) = name.to_str() else {
+                return Ok(Some(path));
+            };
+            let below = if below.is_empty() {
+                name.to_owned()
+            } else {
+                format!("{below}/{name}")
+            };
+            let there = fs::symlink_metadata(&path)?;
+            if there.is_dir() {
+                waiting.push((path, below));
+            } else if below != RECORD_NAME {
+                let as_made = links
+                    .get(below.as_str())
+                    .is_some_and(|link| is_as_made(&path, &there, record.link_as, link));
+                if !as_made {
+                    return Ok(Some(path));
+                }
+            }
+        }
+    }
+    Ok(None)
+}
+
+/// Whether a file of a tree is still the link that was made.
+fn is_as_made(path: &Path, there: &fs::Metadata, link_as: LinkAs, link: &RecordedLink) -> bool {
+    if link_as == LinkAs::Symbolic {
+        return there.is_symlink();
+    }
+    let unchanged = there.is_file()
+        && there.len() == link.bytes
+        && modified_ns(there) == Some(link.modified_ns);
+    unchanged || (link_as == LinkAs::Hard && is_the_same(path, Path::new(&link.source)))
+}
+
+/// Whether two names are of one file or folder.
+#[cfg(unix)]
+fn is_the_same(one: &Path, other: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let number = |path| {
+        fs::symlink_metadata(path)
+            .ok()
+            .map(|about| (about.dev(), about.ino()))
+    };
+    number(one).is_some_and(|of_one| number(other) == Some(of_one))
+}
+
+/// Whether two names are of one file or folder: elsewhere than on Unix it cannot be told.
+#[cfg(not(unix))]
+const fn is_the_same(_: &Path, _: &Path) -> bool {
+    false
+}
+
+fn take_place(part: TempDir, to: &Path) -> Result<(), Failure> {
+    fs::rename(part.path(), to).map_err(|e| {
+        failed("the tree could not take its place", to)
+            .hint("where this is a disk's own folder, name a new folder in it")
+            .because(e)
+    })?;
+    // Its name is gone: there is nothing left to clear away.
+    let _ = part.keep();
+    Ok(())
+}
+
+/// Puts a new tree in the place of an old one, and takes the old one away.
+fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
+    if swap(part.path(), to).is_err() {
+        // Two steps where one is not to be had. A run that is killed between them leaves both trees, whole.
+        let aside = tempfile::Builder::new()
+            .prefix(".framefall-")
+            .suffix(".old")
+            .tempdir_in(to.parent().unwrap_or(Path::new(".")))
+            .map_err(|e| failed("the tree's folder cannot be written to", to).because(e))?;
+        let old = aside.path().join("tree");
+        fs::rename(to, &old)
+            .map_err(|e| failed("the old tree could not be put aside", to).because(e))?;
+        if let Err(failure) = take_place(part, to) {
+            if fs::rename(&old, to).is_err() {
+                let aside = aside.keep();
+                return Err(failure.hint(format!("the old tree is in {}", aside.display())));
+            }
+            return Err(failure);
+        }
+        return match first_stranger(&old, record) {
+            Ok(None) => Ok(()),
+            _ => Err(left_aside(to, &aside.keep())),
+        };
+    }
+    // What bears the new tree's first name now is the old one.
+    match first_stranger(part.path(), record) {
+        Ok(None) => Ok(()),
+        _ => Err(left_aside(to, &part.keep())),
+    }
+}
+
+fn left_aside(to: &Path, aside: &Path) -> Failure {
+    failed(
+        "the new tree is in its place, but somebody changed the old one meanwhile",
+        to,
+    )
+    .hint(format!("the old one is in {}", aside.display()))
+}
+
+/// Lets two folders change places in one step.
+#[cfg(any(target_os = "linux", target_os = "macos"))]
+fn swap(one: &Path, other: &Path) -> io::Result<()> {
+    use rustix::fs::CWD;
+    use rustix::fs::RenameFlags;
+    Ok(rustix::fs::renameat_with(
+        CWD,
+        one,
+        CWD,
+        other,
+        RenameFlags::EXCHANGE,
+    )?)
+}
+
+/// Lets two folders change places in one step: not to be had here.
+#[cfg(not(any(target_os = "linux", target_os = "macos")))]
+fn swap(_: &Path, _: &Path) -> io::Result<()> {
+    Err(io::ErrorKind::Unsupported.into())
+}
+
+fn failed(message: &str, at: &Path) -> Failure {
+    Failure::new(FailureKind::Output, message).at_file(at)
+}

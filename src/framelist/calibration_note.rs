@@ -1,0 +1,70 @@
+//! What serves which lights, and how well, as JSON: a part of a list's manifest and of a tree's record.
+
+use serde_json::Value;
+use serde_json::json;
+
+/// What serves one run of lights.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CalibrationNote {
+    /// `dark`, `flat` or `bias`.
+    pub kind: String,
+    /// The session of the lights.
+    pub session: Option<i64>,
+    /// What the lights were taken with, in words.
+    pub settings: String,
+    /// How many lights.
+    pub lights: u64,
+    /// The lowest and highest temperature of the lights in °C, when known.
+    pub temperature_c: Option<(f64, f64)>,
+    /// `close`, `usable`, `poor` or `none`.
+    pub grade: String,
+    /// What to know of it.
+    pub remarks: Vec<String>,
+    /// The frames.
+    pub frames: Vec<ServingNote>,
+}
+
+/// One calibration frame.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ServingNote {
+    /// The absolute path of its file.
+    pub path: String,
+    /// Exposure less the lights', seconds, where it matters.
+    pub exposure_diff_s: Option<f64>,
+    /// Temperature less the lights' middle, °C, when known.
+    pub temperature_diff_c: Option<f64>,
+    /// Days from the lights, when known.
+    pub days: Option<f64>,
+}
+
+/// The notes as one JSON array.
+pub(super) fn notes_value(notes: &[CalibrationNote]) -> Value {
+    notes.iter().map(note_value).collect()
+}
+
+fn note_value(note: &CalibrationNote) -> Value {
+    let frames: Vec<Value> = note.frames.iter().map(serving_value).collect();
+    json!({
+        "kind": note.kind,
+        "for": {
+            "session": note.session,
+            "settings": note.settings,
+            "lights": note.lights,
+            "lowest_temperature_c": note.temperature_c.map(|(low, _)| low),
+            "highest_temperature_c": note.temperature_c.map(|(_, high)| high),
+        },
+        "match": note.grade,
+        "remarks": note.remarks,
+        "frames": frames,
+    })
+}
+
+fn serving_value(frame: &ServingNote) -> Value {
+    let rounded = |n: Option<f64>, to: f64| n.map(|n| (n * to).round() / to + 0.0);
+    json!({
+        "path": frame.path,
+        "exposure_diff_s": rounded(frame.exposure_diff_s, 1e6),
+        "temperature_diff_c": rounded(frame.temperature_diff_c, 1e3),
+        "days": rounded(frame.days, 1e3),
+    })
+}

@@ -1,0 +1,298 @@
+//! The manifest beside a list, as JSON: what was asked, of what state, and every file with what is known of it. A line a file,
+//! written as they come. Documented in `docs/manifest.md`, its form in `docs/schema/framefall.manifest.1.json`.
+
+use std::fmt::Write as _;
+use std::io;
+use std::io::Write;
+
+use serde_json::Value;
+use serde_json::json;
+
+use crate::framelist::calibration_note::CalibrationNote;
+use crate::framelist::calibration_note::notes_value;
+use crate::framelist::hashed::ListDigest;
+use crate::framelist::json::push_text;
+
+/// The first value of a manifest.
+pub const MANIFEST_SCHEMA: &str = "framefall.manifest/1";
+
+/// A value of the catalogue's state: a number, a text, or nothing.
+pub type StateValue = Value;
+
+/// What a manifest says before it comes to files.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ManifestHead {
+    /// The program and its version.
+    pub program: String,
+    /// When it was written.
+    pub written_utc: String,
+    /// The query as it was typed.
+    pub query: String,
+    /// What it meant, saved queries written out.
+    pub meaning: String,
+    /// How the list was asked for.
+    pub options: ManifestOptions,
+    /// The state of the catalogue: names and numbers or texts, in order.
+    pub catalogue: Vec<(&'static str, Value)>,
+    /// The lists.
+    pub lists: Vec<ManifestList>,
+    /// What serves which lights, where that was asked for.
+    pub calibration: Vec<CalibrationNote>,
+}
+
+/// How a list was asked for, in the words of the command line.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ManifestOptions {
+    /// The form.
+    pub form: String,
+    /// Which of a frame's files, when said.
+    pub take: Option<String>,
+    /// `absolute`, `relative` or `root`.
+    pub paths: String,
+    /// The root, when paths are written from one.
+    pub root: Option<String>,
+    /// Whether each session has its own list.
+    pub per_session: bool,
+    /// The reference frame, when named.
+    pub reference: Option<String>,
+    /// The columns, when chosen.
+    pub show: Option<String>,
+    /// The most frames, when said.
+    pub limit: Option<u64>,
+    /// The kinds of calibration frames that were looked for.
+    pub calibration: Vec<String>,
+    /// What was looked at on the disk.
+    pub check: String,
+    /// Whether frames could be left out.
+    pub allow_missing: bool,
+}
+
+/// One list.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ManifestList {
+    /// Its file name; it lies beside the manifest.
+    pub file: String,
+    /// `dark`, `flat` or `bias` where it holds what serves the lights of another; nothing where it holds the query's frames.
+    pub serves_as: Option<&'static str>,
+    /// The session whose frames it holds, where each has its own list.
+    pub session: Option<i64>,
+    /// How many frames.
+    pub frames: u64,
+    /// Its bytes.
+    pub digest: ListDigest,
+    /// Its reference frame.
+    pub reference: Option<ManifestReference>,
+}
+
+/// The frame to which a list turns the sky back.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ManifestReference {
+    /// Its path, as the list writes paths.
+    pub path: String,
+    /// Its session and its position in it.
+    pub place: Option<(i64, i64)>,
+    /// The middle of its exposure.
+    pub mid_utc: String,
+}
+
+/// One file that was handed on.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ManifestFile {
+    /// Its absolute path.
+    pub path: String,
+    /// The path byte for byte, where it is not UTF-8.
+    pub path_bytes: Option<Vec<u8>>,
+    /// The label of its dump.
+    pub dump: String,
+    /// Its size.
+    pub bytes: u64,
+    /// The file system's time stamp, nanoseconds written out.
+    pub modified_utc: String,
+    /// As much of its fingerprint as is kept, when it has one.
+    pub fingerprint: Option<i64>,
+    /// The BLAKE3 hash of all its bytes, when known.
+    pub blake3: Option<[u8; 32]>,
+}
+
+/// One frame that was left out.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ManifestLeftOut {
+    /// The absolute path of its file.
+    pub path: String,
+    /// The label of its dump.
+    pub dump: String,
+    /// The code of the finding.
+    pub code: String,
+    /// What was seen.
+    pub saw: String,
+}
+
+/// Writes a manifest.
+pub struct ManifestWriter<W: Write> {
+    out: W,
+    line: String,
+    rows: u64,
+}
+
+impl<W: Write> ManifestWriter<W> {
+    /// Begins a manifest: everything but its files.
+    pub fn begin(mut out: W, head: &ManifestHead) -> io::Result<Self> {
+        out.write_all(head_text(head).as_bytes())?;
+        Ok(Self {
+            out,
+            line: String::new(),
+            rows: 0,
+        })
+    }
+
+    /// Adds a file. Files come list by list, in the order of the rows.
+    pub fn file(&mut self, file: &ManifestFile) -> io::Result<()> {
+        self.next_row();
+        let line = &mut self.line;
+        line.push_str("{\"path\":");
+        push_text(line, &file.path);
+        if let Some(bytes) = &file.path_bytes {
+            line.push_str(",\"path_hex\":\"");
+            push_hex(line, bytes);
+            line.push('"');
+        }
+        line.push_str(",\"dump\":");
+        push_text(line, &file.dump);
+        let _ = write!(line, ",\"bytes\":{},\"modified_utc\":", file.bytes);
+        push_text(line, &file.modified_utc);
+        let print = file.fingerprint.map(i64::to_be_bytes);
+        push_hash(line, "fingerprint", print.as_ref().map(<[u8; 8]>::as_slice));
+        push_hash(
+            line,
+            "blake3",
+            file.blake3.as_ref().map(<[u8; 32]>::as_slice),
+        );
+        line.push('}');
+        self.out.write_all(self.line.as_bytes())
+    }
+
+    /// Ends the files and begins the frames that were left out.
+    pub fn end_files(&mut self) -> io::Result<()> {
+        self.rows = 0;
+        self.out.write_all(b"\n],\n\"left_out\":[")
+    }
+
+    /// Adds a frame that was left out.
+    pub fn left_out(&mut self, left: &ManifestLeftOut) -> io::Result<()> {
+        self.next_row();
+        let line = &mut self.line;
+        for (key, text) in [
+            ("{\"path\":", &left.path),
+            (",\"dump\":", &left.dump),
+            (",\"code\":", &left.code),
+            (",\"saw\":", &left.saw),
+        ] {
+            line.push_str(key);
+            push_text(line, text);
+        }
+        line.push('}');
+        self.out.write_all(self.line.as_bytes())
+    }
+
+    /// Ends the manifest.
+    pub fn finish(mut self) -> io::Result<()> {
+        self.out.write_all(b"\n]\n}\n")?;
+        self.out.flush()
+    }
+
+    fn next_row(&mut self) {
+        self.line.clear();
+        self.line
+            .push_str(if self.rows == 0 { "\n" } else { ",\n" });
+        self.rows += 1;
+    }
+}
+
+fn head_text(head: &ManifestHead) -> String {
+    let options = &head.options;
+    let lists: Vec<Value> = head.lists.iter().map(list_value).collect();
+    let catalogue: serde_json::Map<String, Value> = head
+        .catalogue
+        .iter()
+        .map(|(key, value)| ((*key).to_owned(), value.clone()))
+        .collect();
+    let parts = [
+        ("schema", json!(MANIFEST_SCHEMA)),
+        ("program", json!(head.program)),
+        ("written_utc", json!(head.written_utc)),
+        (
+            "query",
+            json!({"typed": head.query, "meaning": head.meaning}),
+        ),
+        (
+            "options",
+            json!({
+                "as": options.form,
+                "take": options.take,
+                "paths": options.paths,
+                "root": options.root,
+                "per_session": options.per_session,
+                "reference": options.reference,
+                "show": options.show,
+                "limit": options.limit,
+                "calibration": options.calibration,
+                "check": options.check,
+                "allow_missing": options.allow_missing,
+            }),
+        ),
+        ("catalogue", Value::Object(catalogue)),
+        ("lists", Value::Array(lists)),
+        ("calibration", notes_value(&head.calibration)),
+    ];
+    let mut text = String::from("{\n");
+    for (key, value) in parts {
+        let _ = writeln!(text, "\"{key}\":{value},");
+    }
+    text.push_str("\"files\":[");
+    text
+}
+
+fn list_value(list: &ManifestList) -> Value {
+    let mut hash = String::new();
+    push_hex(&mut hash, &list.digest.blake3);
+    let reference = list.reference.as_ref().map(|frame| {
+        json!({
+            "path": frame.path,
+            "session": frame.place.map(|(session, _)| session),
+            "seq": frame.place.map(|(_, seq)| seq),
+            "mid_utc": frame.mid_utc,
+        })
+    });
+    json!({
+        "file": list.file,
+        "serves_as": list.serves_as,
+        "session": list.session,
+        "frames": list.frames,
+        "bytes": list.digest.bytes,
+        "blake3": hash,
+        "reference": reference,
+    })
+}
+
+fn push_hash(line: &mut String, key: &str, hash: Option<&[u8]>) {
+    let _ = write!(line, ",\"{key}\":");
+    match hash {
+        Some(hash) => {
+            line.push('"');
+            push_hex(line, hash);
+            line.push('"');
+        }
+        None => line.push_str("null"),
+    }
+}
+
+/// Bytes as hexadecimal digits, two a byte.
+fn push_hex(line: &mut String, bytes: &[u8]) {
+    const DIGITS: [char; 16] = [
+        '0', '1', '2', '3', '4', '5', '6', '7', '8', '9', 'a', 'b', 'c', 'd', 'e', 'f',
+    ];
+    for byte in bytes {
+        line.push(DIGITS[usize::from(byte >> 4)]);
+        line.push(DIGITS[usize::from(byte & 15)]);
+    }
+}

@@ -1,0 +1,211 @@
+//! A manifest read back: its head whole, its files one by one as they come, so that none are held. Believes nothing more
+//! than that it is JSON: what is missing or of another kind is refused by its name.
+
+use std::cell::RefCell;
+use std::fmt;
+use std::io::Read;
+use std::path::Path;
+
+use serde_core::de::DeserializeSeed;
+use serde_core::de::Deserializer;
+use serde_core::de::Error as _;
+use serde_core::de::MapAccess;
+use serde_core::de::SeqAccess;
+use serde_core::de::Visitor;
+use serde_json::Map;
+use serde_json::Value;
+
+use crate::framelist::hashed::ListDigest;
+use crate::framelist::manifest::MANIFEST_SCHEMA;
+use crate::framelist::manifest::ManifestFile;
+use crate::framelist::manifest::ManifestOptions;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// What of a manifest it takes to make its lists again, and to say what differs.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct PastManifest {
+    /// The query as it was typed.
+    pub query: String,
+    /// What it meant.
+    pub meaning: String,
+    /// How the list was asked for.
+    pub options: ManifestOptions,
+    /// The program that wrote it.
+    pub program: String,
+    /// The state of the catalogue then.
+    pub catalogue: Map<String, Value>,
+    /// The lists: file name and bytes.
+    pub lists: Vec<(String, ListDigest)>,
+}
+
+/// Reads a manifest; gives each of its files to `each`.
+///
+/// Refuses: what is no JSON, another schema, a manifest that lacks what it takes.
+pub fn read_manifest(
+    from: impl Read,
+    path: &Path,
+    each: &mut dyn FnMut(ManifestFile),
+) -> Result<PastManifest, Failure> {
+    let refuse = |why: String| {
+        Failure::new(FailureKind::Words, "this is no manifest of a list")
+            .at_file(path)
+            .hint("name the file that export wrote beside the list: FILE.manifest.json")
+            .because(why)
+    };
+    let each = RefCell::new(each);
+    let mut json = serde_json::Deserializer::from_reader(from);
+    let head = json
+        .deserialize_map(Whole { each: &each })
+        .map_err(|e| refuse(e.to_string()))?;
+    json.end().map_err(|e| refuse(e.to_string()))?;
+    past(&head).map_err(|lacks| refuse(format!("it does not say {lacks}")))
+}
+
+fn past(head: &Map<String, Value>) -> Result<PastManifest, &'static str> {
+    let text = |of: &Value, key: &str| of.get(key).and_then(Value::as_str).map(str::to_owned);
+    let whole = Value::Object(head.clone());
+    if text(&whole, "schema").as_deref() != Some(MANIFEST_SCHEMA) {
+        return Err("that its schema is framefall.manifest/1");
+    }
+    let options = head.get("options").ok_or("its options")?;
+    let query = head.get("query").ok_or("its query")?;
+    let lists = head
+        .get("lists")
+        .and_then(Value::as_array)
+        .ok_or("its lists")?;
+    let is_true = |key: &str| options.get(key).and_then(Value::as_bool).unwrap_or(false);
+    Ok(PastManifest {
+        query: text(query, "typed").ok_or("its query")?,
+        meaning: text(query, "meaning").ok_or("what its query means")?,
+        options: ManifestOptions {
+            form: text(options, "as").ok_or("the form of its lists")?,
+            take: text(options, "take"),
+            paths: text(options, "paths").ok_or("how its paths are written")?,
+            root: text(options, "root"),
+            per_session: is_true("per_session"),
+            reference: text(options, "reference"),
+            show: text(options, "show"),
+            limit: options.get("limit").and_then(Value::as_u64),
+            calibration: options
+                .get("calibration")
+                .and_then(Value::as_array)
+                .map(|kinds| {
+                    let kinds = kinds.iter().filter_map(Value::as_str);
+                    kinds.map(str::to_owned).collect()
+                })
+                .unwrap_or_default(),
+            check: text(options, "check").ok_or("what was checked")?,
+            allow_missing: is_true("allow_missing"),
+        },
+        program: text(&whole, "program").unwrap_or_default(),
+        catalogue: head
+            .get("catalogue")
+            .and_then(Value::as_object)
+            .cloned()
+            .ok_or("the catalogue's state")?,
+        lists: lists
+            .iter()
+            .map(|list| {
+                let digest = ListDigest {
+                    bytes: list.get("bytes").and_then(Value::as_u64)?,
+                    blake3: hash(list.get("blake3")?)?,
+                };
+                Some((text(list, "file")?, digest))
+            })
+            .collect::<Option<_>>()
+            .ok_or("its lists with their hashes")?,
+    })
+}
+
+fn file(value: &Value) -> Option<ManifestFile> {
+    let text = |key: &str| value.get(key).and_then(Value::as_str).map(str::to_owned);
+    Some(ManifestFile {
+        path: text("path")?,
+        path_bytes: None,
+        dump: text("dump")?,
+        bytes: value.get("bytes").and_then(Value::as_u64)?,
+        modified_utc: text("modified_utc")?,
+        fingerprint: value
+            .get("fingerprint")
+            .and_then(Value::as_str)
+            .and_then(|digits| u64::from_str_radix(digits, 16).ok())
+            .map(u64::cast_signed),
+        blake3: value.get("blake3").and_then(hash),
+    })
+}
+
+/// Sixty-four hexadecimal digits.
+fn hash(value: &Value) -> Option<[u8; 32]> {
+    let digits = value.as_str()?;
+    if digits.len() != 64 || !digits.is_ascii() {
+        return None;
+    }
+    let mut hash = [0; 32];
+    for (at, byte) in hash.iter_mut().enumerate() {
+        *byte = u8::from_str_radix(digits.get(2 * at..2 * at + 2)?, 16).ok()?;
+    }
+    Some(hash)
+}
+
+type Each<'e> = RefCell<&'e mut dyn FnMut(ManifestFile)>;
+
+/// The manifest as an object, whose files are not held.
+struct Whole<'a, 'e> {
+    each: &'a Each<'e>,
+}
+
+impl<'de> Visitor<'de> for Whole<'_, '_> {
+    type Value = Map<String, Value>;
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("a manifest")
+    }
+
+    fn visit_map<A: MapAccess<'de>>(self, mut map: A) -> Result<Self::Value, A::Error> {
+        let mut head = Map::new();
+        while let Some(key) = map.next_key::<String>()? {
+            match key.as_str() {
+                "files" => map.next_value_seed(Files { each: self.each })?,
+                "left_out" => {
+                    map.next_value::<serde_core::de::IgnoredAny>()?;
+                }
+                _ => {
+                    head.insert(key, map.next_value()?);
+                }
+            }
+        }
+        Ok(head)
+    }
+}
+
+/// The files of a manifest, one by one.
+struct Files<'a, 'e> {
+    each: &'a Each<'e>,
+}
+
+impl<'de> DeserializeSeed<'de> for Files<'_, '_> {
+    type Value = ();
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<(), D::Error> {
+        deserializer.deserialize_seq(self)
+    }
+}
+
+impl<'de> Visitor<'de> for Files<'_, '_> {
+    type Value = ();
+
+    fn expecting(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("the files of a manifest")
+    }
+
+    fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<(), A::Error> {
+        while let Some(value) = seq.next_element::<Value>()? {
+            let file = file(&value)
+                .ok_or_else(|| A::Error::custom("a file without path, size or time"))?;
+            let mut each = self.each.borrow_mut();
+            (*each)(file);
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,119 @@
+//! A list made again: what of it differs from what its manifest tells. Writes nothing.
+
+use std::collections::HashMap;
+
+use crate::catalogue::open::Catalogue;
+use crate::framelist::ListDigest;
+use crate::framelist::ManifestFile;
+use crate::framelist::PastManifest;
+use crate::pipeline::derive::PROGRAM;
+use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::calibration::Calibration;
+use crate::pipeline::handoff::manifest::each_file;
+use crate::pipeline::handoff::manifest::state;
+use crate::pipeline::handoff::plan::Plan;
+use crate::terms::failure::Failure;
+
+/// The files of a manifest, by their paths.
+#[derive(Debug, Default)]
+pub struct PastFiles {
+    files: HashMap<String, Past>,
+}
+
+/// What of a file tells it from another of its name.
+#[derive(Debug)]
+struct Past {
+    bytes: u64,
+    modified_utc: String,
+    fingerprint: Option<i64>,
+    blake3: Option<[u8; 32]>,
+}
+
+impl PastFiles {
+    /// Notes a file.
+    pub fn note(&mut self, file: ManifestFile) {
+        self.files.insert(
+            file.path,
+            Past {
+                bytes: file.bytes,
+                modified_utc: file.modified_utc,
+                fingerprint: file.fingerprint,
+                blake3: file.blake3,
+            },
+        );
+    }
+}
+
+/// What differs between a list and the one of its manifest.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Differences {
+    /// Whether every list has the bytes it had.
+    pub same_bytes: bool,
+    /// Files that are in the list now and were not: how many, and the first of them.
+    pub added: (u64, Vec<String>),
+    /// Files that were in it and are not now.
+    pub gone: (u64, Vec<String>),
+    /// Files whose contents, size or time are other than then.
+    pub changed: (u64, Vec<String>),
+    /// What else is not as it was, of the catalogue and of the program: what, then, now.
+    pub state: Vec<(String, String, String)>,
+}
+
+/// How many files of each kind of difference are told by name.
+const TOLD: usize = 5;
+
+/// Compares a list that was made again with its manifest.
+pub fn differences(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    calibration: &Calibration,
+    lists: &[(String, ListDigest)],
+    past: &PastManifest,
+    mut files: PastFiles,
+) -> Result<Differences, Failure> {
+    let mut found = Differences {
+        same_bytes: lists == past.lists.as_slice(),
+        ..Differences::default()
+    };
+    each_file(catalogue, order, plan, calibration, &mut |file| {
+        match files.files.remove(&file.path) {
+            None => note(&mut found.added, file.path),
+            Some(then) if is_other(&then, &file) => note(&mut found.changed, file.path),
+            Some(_) => {}
+        }
+        Ok(())
+    })?;
+    let mut gone: Vec<String> = files.files.into_keys().collect();
+    gone.sort();
+    for path in gone {
+        note(&mut found.gone, path);
+    }
+    if past.program != PROGRAM {
+        found
+            .state
+            .push(("program".into(), past.program.clone(), PROGRAM.into()));
+    }
+    for (key, now) in state(&catalogue.state()?) {
+        let then = past.catalogue.get(key);
+        if then != Some(&now) {
+            let then = then.map_or_else(|| "unknown".to_owned(), ToString::to_string);
+            found.state.push((key.into(), then, now.to_string()));
+        }
+    }
+    Ok(found)
+}
+
+fn note(kind: &mut (u64, Vec<String>), path: String) {
+    kind.0 += 1;
+    if kind.1.len() < TOLD {
+        kind.1.push(path);
+    }
+}
+
+fn is_other(then: &Past, now: &ManifestFile) -> bool {
+    let hashes_differ = then.blake3.zip(now.blake3).is_some_and(|(a, b)| a != b);
+    (then.bytes, &then.modified_utc, then.fingerprint)
+        != (now.bytes, &now.modified_utc, now.fingerprint)
+        || hashes_differ
+}

@@ -1,0 +1,234 @@
+//! Plan and written lists -> the manifest beside them. Looks at no disk.
+
+use std::collections::HashSet;
+use std::io;
+use std::io::Write;
+use std::sync::atomic::Ordering;
+
+use crate::catalogue::handoff::CatalogueState;
+use crate::catalogue::handoff::Grouped;
+use crate::catalogue::names::kept_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::places::FilePlace;
+use crate::framelist::ListDigest;
+use crate::framelist::ManifestFile;
+use crate::framelist::ManifestHead;
+use crate::framelist::ManifestLeftOut;
+use crate::framelist::ManifestList;
+use crate::framelist::ManifestOptions;
+use crate::framelist::ManifestReference;
+use crate::framelist::ManifestWriter;
+use crate::framelist::StateValue;
+use crate::pipeline::derive::PROGRAM;
+use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::calibration::Calibration;
+use crate::pipeline::handoff::calibration::Whose;
+use crate::pipeline::handoff::calibration_list::CalibrationList;
+use crate::pipeline::handoff::calibration_note::calibration_notes;
+use crate::pipeline::handoff::plan::Plan;
+use crate::sky::showers::EDITION;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::handoff::Check;
+use crate::terms::handoff::Lacking;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::handoff::Take;
+use crate::terms::time::Utc;
+
+/// Writes the manifest of lists that were written, each by its file name and its bytes, in the order of the plan's parts,
+/// and of the lists of calibration frames beside them.
+pub fn write_manifest(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    lists: &[(String, ListDigest)],
+    found: &Calibration,
+    serving: &[CalibrationList],
+    out: &mut dyn Write,
+) -> Result<(), Failure> {
+    let unwritable = |error: io::Error| {
+        Failure::new(FailureKind::Output, "the manifest could not be written").because(error)
+    };
+    let head = ManifestHead {
+        program: PROGRAM.to_owned(),
+        written_utc: order.now.to_string(),
+        query: order.query.to_owned(),
+        meaning: order.compiled.tree.to_string(),
+        options: options(order),
+        catalogue: state(&catalogue.state()?),
+        lists: plan
+            .parts
+            .iter()
+            .zip(lists)
+            .map(|(part, (file, digest))| ManifestList {
+                file: file.clone(),
+                serves_as: None,
+                session: part.session,
+                frames: part.entries.len() as u64,
+                digest: digest.clone(),
+                reference: part.reference.as_ref().map(|r| ManifestReference {
+                    path: r.path.clone(),
+                    place: r.place,
+                    mid_utc: r.mid_utc.to_string(),
+                }),
+            })
+            .chain(serving.iter().map(|list| ManifestList {
+                file: list.file.clone(),
+                serves_as: Some(list.kind.word()),
+                session: list.session,
+                frames: list.frames,
+                digest: list.digest.clone(),
+                reference: None,
+            }))
+            .collect(),
+        calibration: calibration_notes(catalogue, found)?,
+    };
+    let mut writer = ManifestWriter::begin(out, &head).map_err(unwritable)?;
+    each_file(catalogue, order, plan, found, &mut |file| {
+        writer.file(&file).map_err(unwritable)
+    })?;
+    writer.end_files().map_err(unwritable)?;
+    let mut places = catalogue.places();
+    for left in &plan.left_out {
+        let file = places.file(left.file_id)?;
+        let finding = left.finding(plan);
+        let left_out = ManifestLeftOut {
+            path: kept_name(file.path().as_os_str()).text,
+            dump: file.folder.dump.label.clone(),
+            code: finding.code.to_owned(),
+            saw: finding.saw,
+        };
+        writer.left_out(&left_out).map_err(unwritable)?;
+    }
+    writer.finish().map_err(unwritable)
+}
+
+/// Gives every file of the plan to `each`, as a manifest tells of it, and behind them those that serve its lights and are not
+/// among them.
+pub(super) fn each_file(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    found: &Calibration,
+    each: &mut dyn FnMut(ManifestFile) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let mut places = catalogue.places();
+    let any_known = catalogue.knows_contents()?;
+    let mut listed: HashSet<i64> = HashSet::new();
+    if !found.sets.is_empty() {
+        listed.extend(plan.entries.iter().map(|entry| entry.file_id));
+    }
+    let serving = found
+        .kinds
+        .iter()
+        .flat_map(|kind| found.files_of(*kind, Whose::All))
+        .map(|frame| frame.file_id)
+        .filter(|file_id| !listed.contains(file_id));
+    let of_plan = plan.entries.iter().map(|entry| entry.file_id);
+    places.each_file(of_plan.chain(serving), |file| {
+        let taken = plan.hashes.get(&file.file_id);
+        let blake3 = match taken.or(found.hashes.get(&file.file_id)) {
+            Some(hash) => Some(*hash),
+            None if any_known => catalogue.content_of(file.file_id)?,
+            None => None,
+        };
+        each(told(&file, blake3))?;
+        Ok(!order.stop.load(Ordering::Relaxed))
+    })
+}
+
+fn told(file: &FilePlace, blake3: Option<[u8; 32]>) -> ManifestFile {
+    let path = kept_name(file.path().as_os_str());
+    ManifestFile {
+        path: path.text,
+        path_bytes: path.bytes,
+        dump: file.folder.dump.label.clone(),
+        bytes: file.bytes,
+        modified_utc: to_the_nanosecond(file.modified_ns),
+        fingerprint: file.fingerprint,
+        blake3,
+    }
+}
+
+/// An instant of a file system, all its nine digits written out.
+fn to_the_nanosecond(ns: i64) -> String {
+    let text = Utc::from_unix_ms(ns.div_euclid(1_000_000)).map(|at| at.to_string());
+    let text = text.unwrap_or_default();
+    format!(
+        "{}{:06}Z",
+        text.trim_end_matches('Z'),
+        ns.rem_euclid(1_000_000)
+    )
+}
+
+/// The state of the catalogue, by the names that a manifest gives its parts.
+pub(super) fn state(state: &CatalogueState) -> Vec<(&'static str, StateValue)> {
+    let number = |n: Option<i64>| n.map_or(StateValue::Null, StateValue::from);
+    let text = |t: Option<&str>| t.map_or(StateValue::Null, StateValue::from);
+    let [file, session, fix, zone] = state.newest;
+    vec![
+        ("schema", StateValue::from(state.schema)),
+        (
+            "shower_table",
+            text(state.shower_table.as_deref().or(Some(EDITION))),
+        ),
+        (
+            "latest_ingest_utc",
+            text(state.latest_ingest_utc.as_deref()),
+        ),
+        ("newest_file", number(file)),
+        ("newest_session", number(session)),
+        ("newest_clock_fix", number(fix)),
+        ("newest_clock_zone", number(zone)),
+    ]
+}
+
+fn options(order: &HandOrder<'_>) -> ManifestOptions {
+    let (paths, root) = match order.paths {
+        PathsFrom::Absolute => ("absolute", None),
+        PathsFrom::List(_) => ("relative", None),
+        PathsFrom::Root(root) => ("root", Some(kept_name(root.as_os_str()).text)),
+    };
+    ManifestOptions {
+        form: order.format.word().to_owned(),
+        take: match order.take {
+            Take::First => None,
+            Take::Raw => Some("raw".to_owned()),
+            Take::Jpeg => Some("jpeg".to_owned()),
+        },
+        paths: paths.to_owned(),
+        root,
+        per_session: order.grouped == Grouped::BySession,
+        reference: order.reference.map(str::to_owned),
+        show: order.show_words.map(str::to_owned),
+        limit: order.limit,
+        calibration: order
+            .calibration
+            .iter()
+            .map(|kind| kind.word().to_owned())
+            .collect(),
+        check: match order.check {
+            Check::Files => "files",
+            Check::Content => "content",
+            Check::Nothing => "none",
+        }
+        .to_owned(),
+        allow_missing: order.lacking == Lacking::LeftOut,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_time_stamp_keeps_its_nanoseconds() {
+        for (ns, text) in [
+            (1_702_512_727_250_123_456, "2023-12-14T00:12:07.250123456Z"),
+            (0, "1970-01-01T00:00:00.000000000Z"),
+            (-1, "1969-12-31T23:59:59.999999999Z"),
+        ] {
+            assert_eq!(to_the_nanosecond(ns), text);
+        }
+    }
+}

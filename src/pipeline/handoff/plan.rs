@@ -1,0 +1,371 @@
+//! Query -> which frames, in which order, by which of their files, and each list's reference frame. Writes nothing but the
+//! hashes that a check by contents takes.
+
+use std::collections::BTreeMap;
+use std::collections::HashMap;
+use std::ops::Range;
+use std::path::Path;
+use std::sync::atomic::Ordering;
+
+use crate::capture::pair::rank;
+use crate::catalogue::content::ContentTaken;
+use crate::catalogue::handoff::Grouped;
+use crate::catalogue::handoff::OrderedFrame;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::places::FilePlace;
+use crate::catalogue::places::Places;
+use crate::framelist::Format;
+use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::away::away;
+use crate::pipeline::handoff::choose::Choice;
+use crate::pipeline::handoff::choose::Chooser;
+use crate::pipeline::handoff::choose::LEFT;
+use crate::pipeline::handoff::listed::listed;
+use crate::pipeline::handoff::listed::refuse_newline;
+use crate::pipeline::handoff::reference::Reference;
+use crate::pipeline::handoff::reference::Wanted;
+use crate::pipeline::handoff::reference::nearest_the_middle;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::finding::Finding;
+use crate::terms::handoff::Check;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::handoff::Take;
+use crate::terms::time::Utc;
+
+/// Hashes that are kept at once: what a run that is killed loses at most.
+const HASHES_AT_ONCE: usize = 16;
+
+/// A frame of a list.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Entry {
+    /// The frame's number.
+    pub frame_id: i64,
+    /// The number of the file that is handed on.
+    pub file_id: i64,
+    /// The middle of the exposure.
+    pub mid_utc: Option<Utc>,
+    /// Whether it is a light frame.
+    pub is_light: bool,
+    /// Whether the file shown for it is raw.
+    pub is_raw: bool,
+    /// Whether it has more files than the one shown for it; and then, whether another is handed on.
+    pub other_file: bool,
+}
+
+/// One list.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// The session whose frames it holds, where each has its own list.
+    pub session: Option<i64>,
+    /// Its entries.
+    pub entries: Range<usize>,
+    /// Its reference frame; `None` where no frame of it has UTC.
+    pub reference: Option<Reference>,
+}
+
+/// A frame that cannot be handed on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeftOut {
+    /// The frame's number.
+    pub frame_id: i64,
+    /// The number of the file of which it is said.
+    pub file_id: i64,
+    /// Why.
+    pub why: Why,
+}
+
+/// Why a frame cannot be handed on.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Why {
+    /// The dump of this number is not there.
+    Away(i64),
+    /// What was seen of the file.
+    Odd(Finding),
+}
+
+/// What is to be written.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Plan {
+    /// The frames, list by list.
+    pub entries: Vec<Entry>,
+    /// The lists.
+    pub parts: Vec<Part>,
+    /// The frames that cannot be handed on.
+    pub left_out: Vec<LeftOut>,
+    /// The dumps that are not there, each with what is said of it and how many frames it keeps back.
+    pub away: BTreeMap<i64, (Finding, u64)>,
+    /// How many frames the query found, up to the limit.
+    pub found: u64,
+    /// How many frames are handed on by another file than a raw one, where raw was preferred and others are handed on raw.
+    pub not_raw: u64,
+    /// The hashes of files that were read from end to end, by their numbers.
+    pub hashes: HashMap<i64, [u8; 32]>,
+    /// Whether it was stopped half-way.
+    pub stopped: bool,
+}
+
+/// Plans the lists. `keep` is given the hashes that are taken, `watch` is told how many frames of how many are done.
+///
+/// Refuses: a file outside the root that paths are to be written from; a name with a newline in a list of lines; a reference
+/// frame that is not in the list, has no UTC, or could be several.
+pub fn plan(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Plan, Failure> {
+    let (entries, sessions) = in_order(catalogue, order)?;
+    let mut plan = Plan {
+        found: entries.len() as u64,
+        entries,
+        ..Plan::default()
+    };
+    let mut places = catalogue.places();
+    let mut chooser = Chooser::new(catalogue, order.take, order.check);
+    let mut wanted = order.reference.map(Wanted::named).transpose()?;
+    let mut raws = 0;
+    let mut ends = sessions.into_iter().peekable();
+    let (mut part_began, mut kept) = (0, 0);
+    // Nothing is asked of the file: a frame that has one file only goes as it is.
+    let as_it_is = order.check == Check::Nothing
+        && order.take == Take::First
+        && *order.paths == PathsFrom::Absolute
+        && order.format != Format::Paths
+        && wanted.is_none();
+    for at in 0..plan.entries.len() {
+        // Those that stay move up into the places of those that do not.
+        let mut entry = plan.entries[at];
+        let done = at as u64;
+        if order.stop.load(Ordering::Relaxed) {
+            plan.stopped = true;
+            return Ok(plan);
+        }
+        if order.check == Check::Content || done.is_multiple_of(256) {
+            watch(done, plan.found);
+        }
+        if as_it_is && !entry.other_file {
+            raws += u64::from(entry.is_raw);
+            plan.not_raw += u64::from(!entry.is_raw);
+            plan.entries[kept] = entry;
+            kept += 1;
+            if let Some((_, session)) = ends.next_if(|(end, _)| *end == at + 1) {
+                end_part(&mut plan, &mut part_began, kept, session);
+            }
+            continue;
+        }
+        let files = if entry.other_file {
+            places.files_of(entry.frame_id)?
+        } else {
+            vec![places.file(entry.file_id)?]
+        };
+        if let Some(wanted) = &mut wanted {
+            wanted.look_at(catalogue, &entry, &files)?;
+        }
+        let first_file = entry.file_id;
+        match chooser.choose(files)? {
+            Some(Choice::File(file)) => {
+                let path = listed(order.paths, &file.path())?;
+                refuse_newline(order.format, &path)?;
+                raws += u64::from(is_raw(&file));
+                plan.not_raw += u64::from(!is_raw(&file));
+                entry.file_id = file.file_id;
+                entry.other_file = file.file_id != first_file;
+                plan.entries[kept] = entry;
+                kept += 1;
+            }
+            Some(Choice::None(file, why)) => {
+                leave_out(&mut plan, &mut places, &entry, &file, why)?;
+            }
+            None => {}
+        }
+        if chooser.taken.len() >= HASHES_AT_ONCE {
+            keep(chooser.taken.make_contiguous())?;
+            chooser.taken.clear();
+        }
+        if let Some((_, session)) = ends.next_if(|(end, _)| *end == at + 1) {
+            end_part(&mut plan, &mut part_began, kept, session);
+        }
+    }
+    plan.entries.truncate(kept);
+    keep(chooser.taken.make_contiguous())?;
+    plan.hashes = chooser.hashes;
+    if order.take != Take::First || raws == 0 {
+        plan.not_raw = 0;
+    }
+    let chosen = wanted.map(|wanted| wanted.settle(&plan)).transpose()?;
+    for part in &mut plan.parts {
+        let entry = chosen.or_else(|| nearest_the_middle(&plan.entries[part.entries.clone()]));
+        if let Some(entry) = entry {
+            part.reference = Reference::of(catalogue, order.paths, &mut places, &entry)?;
+        }
+    }
+    Ok(plan)
+}
+
+fn is_raw(file: &FilePlace) -> bool {
+    rank(&file.format) == 0
+}
+
+/// The frames of the query in their order, and where each list ends.
+type Ends = Vec<(usize, Option<i64>)>;
+
+fn in_order(catalogue: &Catalogue, order: &HandOrder<'_>) -> Result<(Vec<Entry>, Ends), Failure> {
+    let most = order
+        .limit
+        .map_or(usize::MAX, |n| usize::try_from(n).unwrap_or(usize::MAX));
+    let mut entries: Vec<Entry> = Vec::new();
+    let mut ends: Ends = Vec::new();
+    let mut run = Run::default();
+    catalogue.frames_in_order(&order.compiled.predicate, order.grouped, |frame| {
+        if run.goes_on_with(&frame, order.grouped) {
+            run.frames.push(frame);
+            return Ok(true);
+        }
+        let before = std::mem::take(&mut run.frames);
+        run.frames.push(frame);
+        release(catalogue, order, before, &mut entries, &mut ends)?;
+        Ok(entries.len() < most)
+    })?;
+    if entries.len() < most {
+        release(catalogue, order, run.frames, &mut entries, &mut ends)?;
+    }
+    entries.truncate(most);
+    let count = entries.len();
+    ends.retain(|(end, _)| *end > 0);
+    for end in &mut ends {
+        end.0 = end.0.min(count);
+    }
+    Ok((entries, ends))
+}
+
+/// Frames that neither their starts nor their clocks put in order.
+#[derive(Default)]
+struct Run {
+    frames: Vec<OrderedFrame>,
+}
+
+impl Run {
+    fn goes_on_with(&self, frame: &OrderedFrame, grouped: Grouped) -> bool {
+        self.frames.last().is_none_or(|last| {
+            last.start_utc == frame.start_utc
+                && last.clock == frame.clock
+                && (grouped == Grouped::Together || last.session == frame.session)
+        })
+    }
+}
+
+/// Puts the frames of a run into the order of their paths.
+fn release(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    mut frames: Vec<OrderedFrame>,
+    entries: &mut Vec<Entry>,
+    ends: &mut Ends,
+) -> Result<(), Failure> {
+    if frames.len() > 1 {
+        let mut places = catalogue.places();
+        let mut by_path = Vec::with_capacity(frames.len());
+        for frame in frames {
+            by_path.push((places.file(frame.first_file_id)?.path(), frame));
+        }
+        by_path.sort_by(|(one, _), (other, _)| one.cmp(other));
+        frames = by_path.into_iter().map(|(_, frame)| frame).collect();
+    }
+    for frame in frames {
+        entries.push(Entry {
+            frame_id: frame.frame_id,
+            file_id: frame.first_file_id,
+            mid_utc: frame.mid_utc,
+            is_light: frame.kind == Some(Kind::Light),
+            is_raw: rank(frame.first_format) == 0,
+            other_file: frame.further_files,
+        });
+        let session = match order.grouped {
+            Grouped::Together => None,
+            Grouped::BySession => frame.session,
+        };
+        match ends.last_mut() {
+            Some(last) if last.1 == session => last.0 = entries.len(),
+            _ => ends.push((entries.len(), session)),
+        }
+    }
+    Ok(())
+}
+
+fn end_part(plan: &mut Plan, began: &mut usize, ends: usize, session: Option<i64>) {
+    if ends > *began {
+        plan.parts.push(Part {
+            session,
+            entries: *began..ends,
+            reference: None,
+        });
+    }
+    *began = ends;
+}
+
+fn leave_out(
+    plan: &mut Plan,
+    places: &mut Places<'_>,
+    entry: &Entry,
+    file: &FilePlace,
+    why: Why,
+) -> Result<(), Failure> {
+    if let Why::Away(dump_id) = why {
+        let said = match plan.away.remove(&dump_id) {
+            Some((finding, frames)) => (finding, frames + 1),
+            None => (away(&*places.dump(dump_id)?), 1),
+        };
+        plan.away.insert(dump_id, said);
+    }
+    plan.left_out.push(LeftOut {
+        frame_id: entry.frame_id,
+        file_id: file.file_id,
+        why,
+    });
+    Ok(())
+}
+
+/// Keeps the hashes of files that were read.
+pub fn keep(keeper: &mut Catalogue, taken: &[ContentTaken], now: Utc) -> Result<(), Failure> {
+    let batch = keeper.batch()?;
+    for content in taken {
+        batch.put_content(content, now)?;
+    }
+    batch.commit()
+}
+
+/// Gives the frames whose own file cannot be handed on to `each`, with its path. Those of dumps that are not there are left
+/// out: [`Plan::away`] tells of them.
+pub fn each_odd(
+    catalogue: &Catalogue,
+    plan: &Plan,
+    each: &mut dyn FnMut(&Path, &Finding),
+) -> Result<(), Failure> {
+    let mut places = catalogue.places();
+    for left in &plan.left_out {
+        if let Why::Odd(finding) = &left.why {
+            each(&places.file(left.file_id)?.path(), finding);
+        }
+    }
+    Ok(())
+}
+
+impl LeftOut {
+    /// What is said of it.
+    pub fn finding(&self, plan: &Plan) -> Finding {
+        match &self.why {
+            Why::Odd(finding) => finding.clone(),
+            Why::Away(dump_id) => plan.away.get(dump_id).map_or_else(
+                || Finding::new("missing", "its dump is not there", LEFT),
+                |(finding, _)| finding.clone(),
+            ),
+        }
+    }
+}
+
+/// Why nothing can be written.
+pub(super) fn refused(message: impl Into<String>) -> Failure {
+    Failure::new(FailureKind::Words, message)
+}

@@ -1,0 +1,145 @@
+//! Plan -> rows: a list in its form. Looks at no disk.
+
+use std::io::Write;
+use std::path::Path;
+use std::sync::atomic::Ordering;
+
+use crate::catalogue::names::kept_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::places::FilePlace;
+use crate::framelist::Format;
+use crate::framelist::Hashed;
+use crate::framelist::ListDigest;
+use crate::framelist::ListWriter;
+use crate::pipeline::handoff::HandOrder;
+use crate::pipeline::handoff::columns::Laid;
+use crate::pipeline::handoff::columns::Shown;
+use crate::pipeline::handoff::columns::lay_out;
+use crate::pipeline::handoff::listed::listed;
+use crate::pipeline::handoff::plan::Entry;
+use crate::pipeline::handoff::plan::Part;
+use crate::pipeline::handoff::plan::Plan;
+use crate::sky::trail::turn;
+use crate::terms::column::ColumnSource;
+use crate::terms::failure::Failure;
+use crate::terms::handoff::HandedFrame;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::records::Cell;
+use crate::terms::records::FrameRow;
+
+/// Gives every frame of one list to `each`, in its order.
+pub fn each_handed(
+    catalogue: &Catalogue,
+    plan: &Plan,
+    part: &Part,
+    each: &mut dyn FnMut(HandedFrame) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let mut places = catalogue.places();
+    for entry in &plan.entries[part.entries.clone()] {
+        let file = places.file(entry.file_id)?;
+        each(catalogue.handed_frame(entry.frame_id, &file)?)?;
+    }
+    Ok(())
+}
+
+/// Writes one list; its bytes and their hash.
+pub fn write_list(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    part: &Part,
+    out: &mut dyn Write,
+) -> Result<ListDigest, Failure> {
+    let laid = lay_out(order)?;
+    let mut hashed = Hashed::new(out);
+    let columns = laid.columns.clone();
+    let mut writer = match order.show {
+        Some(_) => ListWriter::of_columns(order.format, columns, None, &mut hashed),
+        None => ListWriter::new(order.format, columns, None, &mut hashed),
+    };
+    let mut places = catalogue.places();
+    let entries = &plan.entries[part.entries.clone()];
+    let goes_on = || !order.stop.load(Ordering::Relaxed);
+    if laid.kept.is_empty() {
+        let ids = entries.iter().map(|entry| entry.file_id);
+        let mut of = entries.iter();
+        places.each_file(ids, |file| {
+            let mut row = FrameRow::default();
+            if let Some(entry) = of.next() {
+                lay_cells(&mut row, &laid, part, entry);
+            }
+            of_file(&mut row, &laid, order, &file)?;
+            writer.row(&row)?;
+            Ok(goes_on())
+        })?;
+    } else {
+        let ids = entries.iter().map(|entry| entry.frame_id);
+        let mut of = entries.iter();
+        catalogue.fetch_listed(ids, &laid.kept, laid.detail, |row| {
+            let Some(entry) = of.next() else {
+                return Ok(false);
+            };
+            lay_cells(row, &laid, part, entry);
+            if entry.other_file || *order.paths != PathsFrom::Absolute {
+                of_file(row, &laid, order, &places.file(entry.file_id)?)?;
+            }
+            writer.row(row)?;
+            Ok(goes_on())
+        })?;
+    }
+    writer.finish()?;
+    Ok(hashed.digest())
+}
+
+/// Puts the list's own cells where they belong among those that the catalogue keeps.
+fn lay_cells(row: &mut FrameRow, laid: &Laid, part: &Part, entry: &Entry) {
+    // From the left, so that each stands in its place when it comes; at the end of a row nothing has to move.
+    for (at, shown) in laid.shown.iter().enumerate() {
+        let reference = part.reference.as_ref();
+        let own = match shown {
+            Shown::Kept(_) => continue,
+            Shown::Reference => reference.map_or(Cell::Unknown, |r| Cell::Text(r.path.clone())),
+            Shown::ReferenceTurn => reference
+                .zip(entry.mid_utc)
+                .map_or(Cell::Unknown, |(r, mid)| {
+                    Cell::Number(turn(r.mid_utc, mid).deg())
+                }),
+        };
+        row.cells.insert(at.min(row.cells.len()), own);
+    }
+}
+
+/// Lets a row tell of the file that is handed on, and of its path as the list writes it.
+fn of_file(
+    row: &mut FrameRow,
+    laid: &Laid,
+    order: &HandOrder<'_>,
+    file: &FilePlace,
+) -> Result<(), Failure> {
+    let path = listed(order.paths, &file.path())?;
+    for (shown, cell) in laid.shown.iter().zip(&mut row.cells) {
+        if let Shown::Kept(ColumnSource::Frame(field)) = shown
+            && let Some(of_file) = file_cell(field.key, file, &path)
+        {
+            *cell = of_file;
+        }
+    }
+    if matches!(order.format, Format::Paths | Format::Paths0) {
+        row.path_bytes = path.into_os_string().into_encoded_bytes();
+    }
+    Ok(())
+}
+
+/// The value of a column that tells of the file, its path as the list writes it; `None` for other columns.
+pub(super) fn file_cell(key: &str, file: &FilePlace, path: &Path) -> Option<Cell> {
+    let text = |text: &str| Cell::Text(text.to_owned());
+    Some(match key {
+        "path" => Cell::Text(kept_name(path.as_os_str()).text),
+        "file" => Cell::Text(kept_name(&file.name).text),
+        "dump" => text(&file.folder.dump.label),
+        "format" => text(&file.format),
+        "bytes" => Cell::Whole(i64::try_from(file.bytes).unwrap_or(i64::MAX)),
+        "health" => text(file.health.word()),
+        _ => return None,
+    })
+}

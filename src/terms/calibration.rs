@@ -1,0 +1,32 @@
+//! What matching calibration frames to lights needs to know of a frame. Fields, no judgement.
+
+use crate::terms::time::Utc;
+
+/// What a frame was taken with, when, and how warm the body was. `None` where not known.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FrameSettings {
+    /// The catalogue's number of the frame.
+    pub frame_id: i64,
+    /// The body's number.
+    pub camera_id: Option<i64>,
+    /// The number of its session.
+    pub session: Option<i64>,
+    /// When the shutter opened.
+    pub start_utc: Option<Utc>,
+    /// What the body's clock showed then: seconds from its 1970-01-01T00:00:00.
+    pub clock_s: Option<i64>,
+    /// Exposure in seconds.
+    pub exposure_s: Option<f64>,
+    /// Sensitivity.
+    pub iso: Option<f64>,
+    /// Focal length in millimetres, as written or stated.
+    pub focal_mm: Option<f64>,
+    /// Aperture, as the f-number.
+    pub f_number: Option<f64>,
+    /// The lens's number.
+    pub lens_id: Option<i64>,
+    /// Width and height of the main image in pixels, as stored.
+    pub size_px: Option<(i64, i64)>,
+    /// The body's own temperature reading in °C.
+    pub temperature_c: Option<f64>,
+}

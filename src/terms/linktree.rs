@@ -1,0 +1,49 @@
+//! A folder tree of links to frames. Fields, no layout, no disk.
+
+use std::path::PathBuf;
+
+/// How a file of the tree stands for the frame's own.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LinkAs {
+    /// A symbolic link: a name that points at the file.
+    Symbolic,
+    /// A hard link: a second name of the file itself.
+    Hard,
+    /// A new file that shares the contents on the disk until one of the two is changed.
+    Reflink,
+    /// A new file with the same contents.
+    Copy,
+}
+
+impl LinkAs {
+    /// Every one, in its own order.
+    pub const ALL: &'static [Self] = &[Self::Symbolic, Self::Hard, Self::Reflink, Self::Copy];
+
+    /// The word of the command line and of the tree's record.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Symbolic => "symbolic",
+            Self::Hard => "hard",
+            Self::Reflink => "reflink",
+            Self::Copy => "copy",
+        }
+    }
+
+    /// Reads the word back.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|one| one.word() == word)
+    }
+}
+
+/// One link of a tree.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TreeLink {
+    /// Where it lies below the tree's root, `/` between names.
+    pub below: String,
+    /// The file it stands for.
+    pub source: PathBuf,
+    /// That file's size when it was read, in bytes.
+    pub bytes: u64,
+    /// That file's time stamp when it was read, nanoseconds since 1970.
+    pub modified_ns: i64,
+}

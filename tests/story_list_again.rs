@@ -1,0 +1,242 @@
+//! A list and its manifest: they belong together, and the list can be made again from it, years later.
+
+#![cfg(test)]
+
+#[path = "support/world.rs"]
+#[allow(dead_code)] // one world serves several stories
+mod world;
+
+use std::fs;
+
+use serde_json::Value;
+use world::World;
+
+const AGAIN: &[&str] = &["export", "--again", "list.csv.manifest.json"];
+
+fn with_list(words: &[&str]) -> World {
+    let world = World::new();
+    world.dump("geminids-body-a", "card", |_| true);
+    world.run(&["ingest", "card"]).ended(0);
+    world
+        .run(&["query", "save", "dark", "moon.alt < 0"])
+        .ended(0);
+    world
+        .run(
+            &[
+                &["export", "@dark and kind = light", "--to", "list.csv"],
+                words,
+            ]
+            .concat(),
+        )
+        .ended(0);
+    world
+}
+
+fn manifest(world: &World) -> Value {
+    let text = fs::read_to_string(world.path("list.csv.manifest.json")).unwrap();
+    serde_json::from_str(&text).unwrap()
+}
+
+#[test]
+fn a_manifest_says_what_was_asked_of_what_and_what_came_of_it() {
+    let world = with_list(&["--limit", "40"]);
+    let told = manifest(&world);
+    assert_eq!(told["query"]["typed"], "@dark and kind = light");
+    assert_eq!(told["query"]["meaning"], "moon.alt < 0° and kind = light");
+    assert_eq!(told["options"]["as"], "csv");
+    assert_eq!(told["options"]["limit"], 40);
+    assert_eq!(
+        told["program"],
+        concat!("framefall ", env!("CARGO_PKG_VERSION"))
+    );
+    let list = fs::read(world.path("list.csv")).unwrap();
+    assert_eq!(told["lists"][0]["file"], "list.csv");
+    assert_eq!(told["lists"][0]["frames"], 40);
+    assert_eq!(told["lists"][0]["bytes"], list.len());
+    assert_eq!(
+        told["lists"][0]["blake3"],
+        blake3::hash(&list).to_hex().to_string()
+    );
+    let mut reader = csv::Reader::from_reader(list.as_slice());
+    let rows: Vec<String> = reader
+        .records()
+        .map(|row| row.unwrap()[0].to_owned())
+        .collect();
+    let files = told["files"].as_array().unwrap();
+    assert_eq!(files.len(), 40);
+    for (file, path) in files.iter().zip(&rows) {
+        assert_eq!(file["path"].as_str().unwrap(), path);
+        let about = fs::metadata(path).unwrap();
+        assert_eq!(file["bytes"], about.len());
+        let since = about
+            .modified()
+            .unwrap()
+            .duration_since(std::time::UNIX_EPOCH)
+            .unwrap();
+        let digits = file["modified_utc"].as_str().unwrap();
+        assert!(
+            digits.ends_with(&format!("{:09}Z", since.subsec_nanos())),
+            "{digits}"
+        );
+    }
+    // The middle light of the list.
+    assert_eq!(
+        told["lists"][0]["reference"]["path"].as_str().unwrap(),
+        rows[20]
+    );
+}
+
+#[test]
+fn a_list_is_made_again_byte_for_byte() {
+    let world = with_list(&[]);
+    let list = fs::read(world.path("list.csv")).unwrap();
+    let told = fs::read(world.path("list.csv.manifest.json")).unwrap();
+    let said = world.run(AGAIN).ended(0);
+    assert!(said.err.contains("byte for byte"), "{}", said.err);
+    // Another meaning of the saved query is not this list's.
+    world
+        .run(&["query", "save", "dark", "moon.alt > 0"])
+        .ended(0);
+    fs::remove_file(world.path("list.csv")).unwrap();
+    let said = world.run(AGAIN).ended(0);
+    assert!(
+        said.err.contains("made again byte for byte"),
+        "{}",
+        said.err
+    );
+    assert_eq!(fs::read(world.path("list.csv")).unwrap(), list);
+    // And the manifest of a list made again speaks of the same list.
+    let (then, now): (Value, Value) = (serde_json::from_slice(&told).unwrap(), manifest(&world));
+    for key in [
+        "query",
+        "options",
+        "catalogue",
+        "lists",
+        "files",
+        "left_out",
+    ] {
+        if key != "query" {
+            assert_eq!(then[key], now[key], "{key}");
+        }
+    }
+    assert_eq!(then["query"]["meaning"], now["query"]["meaning"]);
+}
+
+#[test]
+fn a_list_that_was_edited_is_told_and_stays_until_it_may_be_replaced() {
+    let world = with_list(&[]);
+    let list = fs::read(world.path("list.csv")).unwrap();
+    fs::write(world.path("list.csv"), "edited\r\n").unwrap();
+    let said = world.run(AGAIN).ended(1);
+    assert!(
+        said.err.contains("not the one of the manifest"),
+        "{}",
+        said.err
+    );
+    assert_eq!(fs::read(world.path("list.csv")).unwrap(), b"edited\r\n");
+    world.run(&[AGAIN, &["--overwrite"]].concat()).ended(1);
+    assert_eq!(fs::read(world.path("list.csv")).unwrap(), list);
+}
+
+#[test]
+fn what_differs_is_said() {
+    let world = with_list(&[]);
+    let list = fs::read(world.path("list.csv")).unwrap();
+    // A frame more, one less.
+    world.dump("geminids-body-b", "more", |_| true);
+    world.run(&["ingest", "--site", "38.93N 116.01W", "more"]);
+    fs::remove_file(world.path("card/DCIM/101NCTRN/N6A_0470.DNG")).unwrap();
+    world.run(AGAIN).ended(2);
+    let said = world.run(&[AGAIN, &["--allow-missing"]].concat()).ended(1);
+    assert!(said.err.contains("no longer in the list"), "{}", said.err);
+    assert!(said.err.contains("N6A_0470.DNG"), "{}", said.err);
+    assert!(said.err.contains("new in the list"), "{}", said.err);
+    assert!(said.err.contains("N2M_22"), "{}", said.err);
+    assert!(said.err.contains("newest_file"), "{}", said.err);
+    assert_eq!(
+        fs::read(world.path("list.csv")).unwrap(),
+        list,
+        "nothing was written"
+    );
+    world
+        .run(&[AGAIN, &["--allow-missing", "--overwrite"]].concat())
+        .ended(1);
+    assert_ne!(fs::read(world.path("list.csv")).unwrap(), list);
+    world.run(AGAIN).ended(1); // the one that is missing stays left out, which needs a person
+}
+
+#[test]
+fn a_clock_put_right_shows_as_the_same_files_told_otherwise() {
+    let world = with_list(&[]);
+    world
+        .run(&[
+            "clock",
+            "fix",
+            "6004127",
+            "--read",
+            "2023-12-14 00:00:00",
+            "--true",
+            "2023-12-14T08:00:07Z",
+        ])
+        .ended(0);
+    let said = world.run(AGAIN).ended(1);
+    assert!(said.err.contains("the files are the same"), "{}", said.err);
+    assert!(said.err.contains("newest_clock_fix"), "{}", said.err);
+}
+
+#[test]
+fn lists_by_session_are_made_again_together() {
+    let world = with_list(&[
+        "--overwrite",
+        "--per-session",
+        "--relative",
+        "--reference",
+        "N6A_0460.DNG",
+    ]);
+    let lists: Vec<String> = manifest(&world)["lists"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|list| list["file"].as_str().unwrap().to_owned())
+        .collect();
+    assert!(lists.len() > 1);
+    let before: Vec<Vec<u8>> = lists
+        .iter()
+        .map(|l| fs::read(world.path(l)).unwrap())
+        .collect();
+    for list in &lists {
+        fs::remove_file(world.path(list)).unwrap();
+    }
+    world.run(AGAIN).ended(0);
+    let now: Vec<Vec<u8>> = lists
+        .iter()
+        .map(|l| fs::read(world.path(l)).unwrap())
+        .collect();
+    assert_eq!(before, now);
+}
+
+#[test]
+fn what_is_no_manifest_is_refused() {
+    let world = with_list(&[]);
+    world.write("x.manifest.json", b"{\"schema\": \"framefall.manifest/9\"}");
+    world.write("y.manifest.json", b"[1, 2");
+    fs::copy(
+        world.path("list.csv.manifest.json"),
+        world.path("renamed.json"),
+    )
+    .unwrap();
+    for (name, why) in [
+        ("x.manifest.json", "framefall.manifest/1"),
+        ("y.manifest.json", "no manifest"),
+        ("none.manifest.json", "cannot be read"),
+        ("renamed.json", "the name of a manifest"),
+    ] {
+        let said = world.run(&["export", "--again", name]).ended(2);
+        assert!(said.err.contains(why), "{name}: {}", said.err);
+    }
+    let both = world
+        .run(&["export", "iso > 0", "--again", "list.csv.manifest.json"])
+        .ended(2);
+    assert!(both.err.contains("cannot be used with"), "{}", both.err);
+    world.run(&["export", "iso > 0"]).ended(2);
+}

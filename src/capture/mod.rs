@@ -11,6 +11,8 @@
 //! picture     an embedded JPEG -> a small picture; the only file that looks at picture data
 //! track       track file -> points
 //! one         one file that is named
+//! glance      the ends of one folder
+//! volume      the volume a folder lies on        mountinfo the kernel's table of mounts
 //! presence    whether a file is still what it was; the hash of all its bytes
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
@@ -22,10 +24,13 @@ pub mod class;
 mod container;
 mod family;
 mod gathered;
+pub mod glance;
 mod health;
 pub mod identity;
 mod ifd;
 mod maker;
+#[cfg(target_os = "linux")]
+mod mountinfo;
 mod numbers;
 pub mod one;
 pub mod pair;
@@ -38,6 +43,7 @@ mod source;
 mod tags;
 mod times;
 pub mod track;
+pub mod volume;
 pub mod walk;
 mod wanted;
 mod words;

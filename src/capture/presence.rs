@@ -20,6 +20,8 @@ pub enum Presence {
     Unchanged,
     /// Not there.
     Missing,
+    /// There and of the same size, with another time stamp.
+    Retimed,
     /// There, but another: in which way.
     Changed(String),
     /// The disk gave an error.
@@ -35,9 +37,37 @@ pub struct Contents {
     pub fingerprint: Option<[u8; 16]>,
 }
 
-/// Whether a folder is there and holds anything: the place where a disk is mounted stays behind, empty, without it.
-pub fn holds_anything(folder: &Path) -> bool {
-    std::fs::read_dir(folder).is_ok_and(|mut entries| entries.next().is_some())
+/// What a time stamp that differs is called.
+pub const RETIMED: &str = "another time stamp than when it was read";
+
+/// How a dump's folder is found.
+#[derive(Debug)]
+pub enum Root {
+    /// There, and it holds something.
+    Filled,
+    /// There and empty: the place where a disk is mounted stays behind without it.
+    Empty,
+    /// Not there.
+    Gone,
+    /// It cannot be looked into.
+    Shut(io::Error),
+}
+
+/// Looks whether a dump's folder is there and holds anything.
+pub fn look_at_root(folder: &Path) -> Root {
+    match std::fs::read_dir(folder).map(|mut entries| entries.next()) {
+        Ok(Some(Ok(_))) => Root::Filled,
+        Ok(None) => Root::Empty,
+        Err(error)
+            if matches!(
+                error.kind(),
+                io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
+            ) =>
+        {
+            Root::Gone
+        }
+        Ok(Some(Err(error))) | Err(error) => Root::Shut(error),
+    }
 }
 
 /// Looks at a file without opening it. A link in a file's place is another file.
@@ -61,7 +91,7 @@ pub fn look(path: &Path, bytes: u64, modified_ns: i64) -> Presence {
         return Presence::Changed(format!("{} bytes, where {bytes} were read", there.len()));
     }
     if self::modified_ns(&there) != modified_ns {
-        return Presence::Changed("another time stamp than when it was read".to_owned());
+        return Presence::Retimed;
     }
     Presence::Unchanged
 }

@@ -23,3 +23,4 @@ pub mod shower;
 pub mod site;
 pub mod time;
 pub mod track;
+pub mod volume;

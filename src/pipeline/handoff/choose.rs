@@ -6,8 +6,10 @@ use std::collections::VecDeque;
 use crate::capture::pair::rank;
 use crate::capture::presence::ContentReader;
 use crate::capture::presence::Presence;
-use crate::capture::presence::holds_anything;
+use crate::capture::presence::RETIMED;
+use crate::capture::presence::Root;
 use crate::capture::presence::look;
+use crate::capture::presence::look_at_root;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::open::Catalogue;
@@ -102,7 +104,7 @@ impl<'c> Chooser<'c> {
         let there = self
             .roots
             .entry(dump.dump_id)
-            .or_insert_with(|| holds_anything(&dump.root));
+            .or_insert_with(|| matches!(look_at_root(&dump.root), Root::Filled));
         if !*there {
             return Ok(Some(Why::Away(dump.dump_id)));
         }
@@ -111,6 +113,7 @@ impl<'c> Chooser<'c> {
         match look(&path, file.bytes, file.modified_ns) {
             Presence::Unchanged => {}
             Presence::Missing => return odd("missing", "no file at this path".to_owned()),
+            Presence::Retimed => return odd("changed", RETIMED.to_owned()),
             Presence::Changed(saw) => return odd("changed", saw),
             Presence::Fault(error) => return odd("read-error", error.to_string()),
         }

@@ -139,7 +139,11 @@ mod linux {
                 .filter(|digits| digits.bytes().all(|b| b.is_ascii_hexdigit()))
                 .and_then(|digits| u8::from_str_radix(digits, 16).ok());
             plain.push(escaped.unwrap_or(*first));
-            rest = if escaped.is_some() { &after[3..] } else { after };
+            rest = if escaped.is_some() {
+                &after[3..]
+            } else {
+                after
+            };
         }
         String::from_utf8_lossy(&plain).into_owned()
     }

@@ -63,9 +63,10 @@ impl Catalogue {
         Ok(())
     }
 
-    /// Looks on the disk for every file of the catalogue and tells of those that are missing or have changed.
+    /// Looks on the disk for every file of a dump and tells of those that are missing or have changed.
     pub fn look_on_disk(
         &self,
+        dump_id: i64,
         mut each: impl FnMut(AuditRow) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
@@ -74,10 +75,10 @@ impl Catalogue {
                     dump.root, dump.root_bytes, folder.path_bytes, file.name_bytes
              FROM written_dump AS dump JOIN written_folder AS folder USING (dump_id)
              JOIN written_file AS file USING (folder_id)
-             ORDER BY dump.label, folder.path, file.name"
+             WHERE dump.dump_id = ? ORDER BY folder.path, file.name"
         );
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
-        let mut rows = statement.query([]).map_err(ours)?;
+        let mut rows = statement.query([dump_id]).map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
             let read = || -> rusqlite::Result<(AuditRow, PathBuf, i64, i64)> {
                 let (folder, file): (String, String) = (row.get(1)?, row.get(2)?);

@@ -6,6 +6,7 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::dumps::kept_root;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::store::Batch;
@@ -27,8 +28,7 @@ pub struct DumpRow {
 impl Batch<'_> {
     /// Finds or makes the dump of that root; notes that it was seen now.
     pub fn ensure_dump(&self, root: &Path, now: Utc) -> Result<DumpRow, Failure> {
-        let kept = kept_name(root.as_os_str());
-        let text = kept.text.trim_end_matches('/').to_owned();
+        let (text, bytes) = kept_root(root);
         self.step(|db| {
             let known = db
                 .query_row(
@@ -46,7 +46,7 @@ impl Batch<'_> {
                     "INSERT INTO written_dump (label, root, root_bytes, first_seen_utc, last_seen_utc)
                      VALUES (?1, ?2, ?3, ?4, ?4)",
                 )?
-                .insert(params![label, text, kept.bytes, now.to_string()])?;
+                .insert(params![label, text, bytes, now.to_string()])?;
             Ok(DumpRow { dump_id, label, known: false })
         })
     }

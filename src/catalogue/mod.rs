@@ -3,6 +3,7 @@
 //! - `open`: opens, locks, applies `migrations/`
 //! - `failure`: SQLite's errors in the photographer's words
 //! - `store`: files and frames in, one batch a transaction
+//! - `dumps`: dumps as a whole: where they lie, what they hold
 //! - `ensure`: dumps, folders and bodies: found, or made
 //! - `clocks`, `clocked`: what is stated of clocks, and what judging them asks
 //! - `tracks`: recorded tracks
@@ -34,6 +35,7 @@ pub mod clocks;
 pub mod content;
 pub mod count;
 pub mod derive;
+pub mod dumps;
 pub mod ensure;
 pub mod explain;
 pub mod failure;

@@ -7,6 +7,7 @@ use rusqlite::types::Value;
 
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::audit::on_disk;
+use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::instant;
@@ -122,6 +123,27 @@ impl Catalogue {
             }
         }
         Ok(())
+    }
+
+    /// The dumps that the first files of the frames of a night or a session lie on.
+    pub fn night_dumps(&self, scope: &NightScope) -> Result<Vec<DumpPlace>, Failure> {
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            let sql = format!(
+                "WITH folders AS MATERIALIZED (
+                   SELECT DISTINCT file.folder_id
+                   FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                   CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id WHERE {})
+                 SELECT DISTINCT folder.dump_id
+                 FROM folders CROSS JOIN written_folder AS folder USING (folder_id) ORDER BY folder.dump_id",
+                scope.condition()
+            );
+            self.db
+                .prepare(&sql)?
+                .query_map([scope.value()], |row| row.get(0))?
+                .collect()
+        };
+        let dumps = read().map_err(|e| failed(&self.path, e))?;
+        dumps.into_iter().map(|id| self.dump_place(id)).collect()
     }
 
     /// What is odd about the files in the folders that the frames of a night or a session lie in.

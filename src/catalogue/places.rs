@@ -7,7 +7,7 @@ use std::rc::Rc;
 
 use rusqlite::Row;
 
-use crate::catalogue::audit::on_disk;
+use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::in_stretches;
 use crate::catalogue::names::os_name;
@@ -16,19 +16,6 @@ use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::read::parsed;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
-
-/// A dump, as far as saying which disk it lies on goes.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct DumpPlace {
-    /// Its number.
-    pub dump_id: i64,
-    /// Its label.
-    pub label: String,
-    /// Its root.
-    pub root: PathBuf,
-    /// The name of the volume it lay on, when known.
-    pub volume_label: Option<String>,
-}
 
 /// A folder of a dump.
 #[derive(Debug, PartialEq, Eq)]
@@ -156,27 +143,11 @@ impl Places<'_> {
         kept.into_iter().map(|file| self.placed(file)).collect()
     }
 
-    /// A dump that one of the files lay in.
-    pub fn dump(&mut self, dump_id: i64) -> Result<Rc<DumpPlace>, Failure> {
+    fn dump(&mut self, dump_id: i64) -> Result<Rc<DumpPlace>, Failure> {
         if let Some(known) = self.dumps.get(&dump_id) {
             return Ok(Rc::clone(known));
         }
-        let catalogue = self.catalogue;
-        let dump = catalogue
-            .db
-            .query_row(
-                "SELECT dump_id, label, root, root_bytes, volume_label FROM written_dump WHERE dump_id = ?",
-                [dump_id],
-                |row| {
-                    Ok(DumpPlace {
-                        dump_id: row.get(0)?,
-                        label: row.get(1)?,
-                        root: on_disk((row.get(2)?, row.get(3)?), (String::new(), None), (String::new(), None)),
-                        volume_label: row.get(4)?,
-                    })
-                },
-            )
-            .map_err(|e| failed(&catalogue.path, e))?;
+        let dump = self.catalogue.dump_place(dump_id)?;
         let dump = Rc::new(dump);
         self.dumps.insert(dump_id, Rc::clone(&dump));
         Ok(dump)

@@ -8,10 +8,10 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::Row;
 
+use crate::catalogue::audit::on_disk;
 use crate::catalogue::failure::failed;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::names::os_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
@@ -129,7 +129,8 @@ impl Catalogue {
             self.db
                 .prepare("SELECT root, root_bytes FROM written_dump ORDER BY dump_id")?
                 .query_map([], |row| {
-                    Ok(PathBuf::from(os_name(row.get(0)?, row.get(1)?)))
+                    let nothing = || (String::new(), None);
+                    Ok(on_disk((row.get(0)?, row.get(1)?), nothing(), nothing()))
                 })?
                 .collect()
         };

@@ -8,6 +8,7 @@ use clap::Subcommand;
 use clap::ValueEnum;
 
 use crate::cli::args_clock::ClockCommand;
+use crate::cli::args_dump::DumpCommand;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
@@ -71,6 +72,9 @@ pub enum Command {
     /// Put bodies' clocks right: clock fixes, and the zones they were set to
     #[command(subcommand)]
     Clock(ClockCommand),
+    /// The card dumps: where they lie, and where they have moved
+    #[command(subcommand)]
+    Dump(DumpCommand),
     /// The shower table: what is active on a date, and where the radiants stand from a site
     Showers(ShowersArgs),
     /// What is missing, moved, changed, damaged or undated in the catalogue

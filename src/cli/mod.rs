@@ -12,6 +12,7 @@
 
 pub mod args;
 pub mod args_clock;
+pub mod args_dump;
 pub mod args_export;
 pub mod args_list;
 pub mod args_site;

@@ -101,6 +101,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Query(command)) => commands::query::run(&setting, &command),
         Some(Command::Site(command)) => commands::site::run(&setting, &command),
         Some(Command::Clock(command)) => commands::clock::run(&setting, &command),
+        Some(Command::Dump(command)) => commands::dump::run(&setting, &command),
         Some(Command::Showers(args)) => commands::showers::run(&setting, &args),
         Some(Command::Audit(args)) => commands::audit::run(&setting, &args),
         Some(Command::Demo) => commands::demo::run(&setting),

@@ -22,6 +22,9 @@ use crate::capture::walk::WalkedFile;
 use crate::capture::walk::names;
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
+use crate::pipeline::dumps::dump_root;
+use crate::pipeline::recognise::Recognised;
+use crate::pipeline::recognise::recognise;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::place_at;
 use crate::pipeline::rederive::rederive;
@@ -69,6 +72,8 @@ pub enum Watched {
 /// Something that happens on the way, for whoever watches.
 #[derive(Debug)]
 pub enum Event<'a> {
+    /// A folder that is new to the catalogue was taken for a known dump, or might have been.
+    Recognised(&'a Recognised),
     /// So many files are done, of so many counted by now.
     At {
         /// Done.
@@ -163,12 +168,21 @@ pub fn ingest(
         .site
         .map(|name| site_named(catalogue, name))
         .transpose()?;
-    let asked: Vec<PathBuf> = order
+    let mut asked: Vec<PathBuf> = order
         .dumps
         .iter()
         .map(|dump| dump_root(dump))
         .collect::<Result<_, _>>()?;
-    let roots = Roots::settle(&asked, &catalogue.dump_roots()?);
+    for one in recognise(catalogue, &mut asked)? {
+        watch(Event::Recognised(&one));
+    }
+    let mut known = catalogue.dump_roots()?;
+    // A dump within a folder that is walked, and no longer there, is not met.
+    known.retain(|root| {
+        let within = |at: &PathBuf| root != at && root.starts_with(at);
+        !asked.iter().any(within) || root.is_dir()
+    });
+    let roots = Roots::settle(&asked, &known);
     // Nights left ungrouped by a killed run are grouped with this one's.
     let pending = catalogue.pending_nights()?;
     let known: Vec<Option<i64>> = roots
@@ -209,7 +223,7 @@ pub fn ingest(
                 let of = counted.load(Ordering::Relaxed).max(done);
                 watch(Event::At { done, of });
             }
-            odd @ Event::Odd { .. } => watch(odd),
+            other => watch(other),
         });
         // A writer that failed lets go of the channels, so that the others end too.
         drop((read, permits));
@@ -272,23 +286,6 @@ fn place_known(
 
 fn site_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {
     crate::pipeline::sites::site_named(catalogue, name).map(|site| site.id)
-}
-
-/// The dump's root as the catalogue names it: absolute, links in its own path resolved.
-fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
-    let refuse = |message: &str| Failure::new(FailureKind::Dump, message).at_file(dump);
-    let root = crate::capture::walk::root_of(dump).map_err(|e| {
-        if e.kind() == std::io::ErrorKind::NotFound {
-            refuse("there is no such dump").hint("check the path; is the disk or card mounted?")
-        } else {
-            refuse("the dump cannot be opened").because(e)
-        }
-    })?;
-    if !root.is_dir() {
-        return Err(refuse("a dump must be a folder, and this is a file")
-            .hint("name the folder it lies in"));
-    }
-    Ok(root)
 }
 
 fn broken(what: &str) -> Failure {

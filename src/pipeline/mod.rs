@@ -3,6 +3,7 @@
 //! - `ingest`: dump -> catalogue, with many readers and one writer
 //! - `walker`: the one walker of an ingest
 //! - `writer`: the one writer of an ingest; `in_order`: what the readers sent it, in the order of the walk
+//! - `recognise`: a folder new to the catalogue that is a known dump moved; `likeness`: whether a folder holds a dump's files
 //! - `roots`: which folders to walk, and whose the files in them are
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
 //! - `place`: what a frame says and what was stated -> time and place
@@ -15,10 +16,12 @@
 //! - `site_change`: changing a site, and taking one away
 //! - `tracks`: stating a recorded track, and taking it back
 //! - `audit`: clocks that must be wrong
+//! - `away`: a dump that is not there, in words
 //! - `bodies`: which body the photographer means
 //! - `clocks`: stating what a body's clock showed, and taking it back
 //! - `clock_sheet`: what is stated of clocks, as a small sheet
 //! - `sites`: the site book, and stating where frames were taken
+//! - `dumps`: dumps as a small sheet; moving and renaming them
 //! - `rederive`: all that follows from a changed statement, built anew
 //! - `night`: night -> report; `tallies`: what the sky did over its sessions
 //! - `season`: years -> the archive's page
@@ -30,20 +33,24 @@
 pub mod answers;
 mod at_once;
 pub mod audit;
+pub mod away;
 pub mod bodies;
 pub mod clock_sheet;
 pub mod clocks;
 pub mod derive;
+pub mod dumps;
 pub mod frames;
 pub mod handoff;
 mod hours;
 mod in_order;
 pub mod ingest;
+pub mod likeness;
 pub mod listings;
 pub mod looks;
 pub mod marks;
 pub mod night;
 pub mod place;
+pub mod recognise;
 pub mod rederive;
 pub mod regroup;
 pub mod roots;

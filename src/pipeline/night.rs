@@ -8,6 +8,7 @@ use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
 use crate::clock::local;
 use crate::clock::zone::Zone;
+use crate::pipeline::away::away_from;
 use crate::pipeline::derive::PROGRAM;
 use crate::report::axis::Hours;
 use crate::report::night::Darkness;
@@ -28,6 +29,7 @@ use crate::sky::showers;
 use crate::sky::window::night_sky;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
 use crate::terms::night::NightFrame;
@@ -112,6 +114,10 @@ pub fn night_report(
         })
         .copied()
         .collect();
+    let away = match pictures {
+        Pictures::Read => away_from(catalogue, scope)?,
+        Pictures::None => Vec::new(),
+    };
     let most = (PICTURES.0 / wanted.len().max(1)).clamp(PICTURES.1, PICTURES.2);
     for (id, frames) in wanted {
         let others: Vec<&NightFrame> = sessions
@@ -129,14 +135,14 @@ pub fn night_report(
         });
         let mut session = session_part(id, frames, &others, &parts[place]);
         if pictures == Pictures::Read {
-            add_pictures(&mut session, most);
+            add_pictures(&mut session, most, &away);
         }
         parts[place].sessions.push(session);
     }
     Ok(NightReport {
         title,
         parts,
-        warnings: warnings(catalogue, scope)?,
+        warnings: warnings(catalogue, scope, &away)?,
         maker: format!("{PROGRAM}, shower table {}", showers::EDITION),
     })
 }
@@ -277,9 +283,14 @@ pub const fn rhythm_words(doubling: Doubling) -> Option<&'static str> {
     }
 }
 
-fn add_pictures(session: &mut SessionPart, most: usize) {
+/// Adds pictures, of frames on dumps that are there.
+fn add_pictures(session: &mut SessionPart, most: usize, away: &[(String, Finding)]) {
     let starts: Vec<i64> = session.frames.iter().filter_map(gaps::start_ms).collect();
     for at in pick_pictures(&session.frames, &starts, most) {
+        let dump = &session.frames[at].dump;
+        if away.iter().any(|(label, _)| label == dump) {
+            continue;
+        }
         let picture = small_picture(&session.frames[at]);
         session.pictures.push((at, picture));
     }
@@ -300,8 +311,16 @@ pub fn small_picture(frame: &NightFrame) -> Result<Picture, String> {
 }
 
 /// What the audit says of the files of the night, one entry a code, the heaviest first.
-fn warnings(catalogue: &Catalogue, scope: &NightScope) -> Result<Vec<Warning>, Failure> {
+fn warnings(
+    catalogue: &Catalogue,
+    scope: &NightScope,
+    away: &[(String, Finding)],
+) -> Result<Vec<Warning>, Failure> {
     let mut by_code: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for (_, finding) in away {
+        let said = by_code.entry(finding.code.to_owned()).or_default();
+        said.push(finding.saw.clone());
+    }
     for row in catalogue.night_findings(scope)? {
         let file = if row.folder.is_empty() {
             row.file

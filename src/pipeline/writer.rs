@@ -8,6 +8,7 @@ use std::time::Instant;
 
 use crossbeam_channel::Receiver;
 
+use crate::capture::volume::volume_of;
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::derive::Derived;
 use crate::catalogue::open::Catalogue;
@@ -66,8 +67,12 @@ impl<'c> Writer<'c> {
         let batch = catalogue.batch()?;
         let dumps = roots
             .iter()
-            .map(|root| batch.ensure_dump(root, now).map(|dump| dump.dump_id))
-            .collect::<Result<_, _>>()?;
+            .map(|root| {
+                let dump_id = batch.ensure_dump(root, now)?.dump_id;
+                batch.note_volume(dump_id, &volume_of(root))?;
+                Ok(dump_id)
+            })
+            .collect::<Result<_, Failure>>()?;
         let deriver = Deriver::new(&batch)?;
         batch.commit()?;
         Ok(Self {
@@ -141,6 +146,10 @@ impl<'c> Writer<'c> {
     pub fn finish(self) -> Result<(BTreeSet<BodyNight>, Vec<i64>), Failure> {
         let batch = self.catalogue.batch()?;
         let revise = self.deriver.bodies_to_revise(&batch)?;
+        for dump_id in &self.dumps {
+            batch.drop_if_empty(*dump_id)?;
+        }
+        batch.commit()?;
         Ok((self.deriver.touched, revise))
     }
 }

@@ -161,7 +161,7 @@ pub const FINDINGS: &[FindingCode] = &[
     // Frames on their way out.
     row("dump-away", Severity::Warning,
         "the folder of a whole dump is not there, or empty",
-        "plug in or mount its disk"),
+        "plug in or mount its disk; if it lies elsewhere now, ingest it there, or framefall dump move"),
     row("contents-differ", Severity::Damage,
         "size and time are the same, but the contents are not",
         "restore the file from another copy; its disk may be failing"),

@@ -8,6 +8,7 @@ use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::pipeline::audit::Judge;
 use crate::pipeline::audit::doubtful_clocks;
+use crate::pipeline::away::look_on_disk;
 use crate::pipeline::listings;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
@@ -27,7 +28,7 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
     })?;
     rows.extend(doubtful_clocks(&catalogue, Judge::All)?);
     if args.disk {
-        catalogue.look_on_disk(|row| {
+        look_on_disk(&catalogue, |row| {
             rows.push(row);
             Ok(())
         })?;

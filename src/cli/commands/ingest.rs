@@ -23,8 +23,10 @@ use crate::pipeline::ingest::IngestReport;
 use crate::pipeline::ingest::Watched;
 use crate::pipeline::ingest::ingest;
 use crate::pipeline::ingest::make_ready;
+use crate::pipeline::recognise::Recognised;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::printable::printable;
 
 /// Readers for each processor: they wait for the disk more than they compute.
 const READERS_PER_CORE: usize = 4;
@@ -69,6 +71,11 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     let mut told: BTreeMap<&'static str, u64> = BTreeMap::new();
     let report = ingest(&mut catalogue, &order, &STOP, &mut |event| match event {
         Event::At { done, of } => progress.at(done, of),
+        Event::Recognised(what) => {
+            if let Some(words) = recognised(what, setting.quiet) {
+                progress.say(&words);
+            }
+        }
         Event::Odd { path, finding } => {
             *told.entry(finding.code).or_default() += 1;
             progress.say(&print::finding_text(&path.to_string_lossy(), finding));
@@ -87,6 +94,29 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     } else {
         Outcome::Done
     })
+}
+
+/// What is said of a folder that was taken for a known dump, or might have been.
+fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
+    let words = match what {
+        Recognised::Moved { label, from, to } => format!(
+            "dump {label} has moved from {} to {}; should it still be there too, ingest it there again as a copy",
+            from.display(),
+            to.display()
+        ),
+        Recognised::Same { label, root, named } => format!(
+            "{} is dump {label} by another name; it is read as {}",
+            named.display(),
+            root.display()
+        ),
+        Recognised::Doubtful { place, labels, why } => format!(
+            "{} may be dump {} moved, but {why}; it is taken as new",
+            place.display(),
+            labels.join(" or ")
+        ),
+    };
+    let must_be_said = matches!(what, Recognised::Doubtful { .. });
+    (must_be_said || quiet == Quiet::No).then(|| printable(&words).into_owned())
 }
 
 fn no_dump(dump: &std::path::Path) -> Failure {
@@ -152,9 +182,7 @@ fn summary(
     let extensions: Vec<String> = report
         .passed_over
         .iter()
-        .map(|(extension, count)| {
-            format!("{} {count}", crate::terms::printable::printable(extension))
-        })
+        .map(|(extension, count)| format!("{} {count}", printable(extension)))
         .collect();
     lines.push((
         "passed over".to_owned(),

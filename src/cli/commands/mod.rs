@@ -5,6 +5,7 @@ pub mod audit;
 pub mod changed;
 pub mod clock;
 pub mod demo;
+pub mod dump;
 pub mod export;
 mod export_again;
 mod export_calibration;

@@ -12,6 +12,7 @@ use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::cli::whole::Overwrite;
 use crate::cli::whole::WholeFile;
+use crate::pipeline::away::away_from;
 use crate::pipeline::night::Pictures;
 use crate::pipeline::night::night_named;
 use crate::pipeline::night::night_page;
@@ -35,13 +36,28 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     } else {
         Pictures::Read
     };
+    let mut away = Vec::new();
     let page = match &args.of {
-        Some(of) => night_page(&catalogue, &scope(of)?, pictures)?,
+        Some(of) => {
+            let scope = scope(of)?;
+            if pictures == Pictures::Read {
+                away = away_from(&catalogue, &scope)?;
+            }
+            night_page(&catalogue, &scope, pictures)?
+        }
         None => season_page(&catalogue, &years(&args.season)?)?,
     };
     let written = file.out().write_all(page.as_bytes());
     written.map_err(|e| file.unwritable(e))?;
     file.keep()?;
+    for (label, finding) in &away {
+        print::complain(&print::finding_text(label, finding));
+    }
+    let some_away = u64::try_from(away.len()).unwrap_or(u64::MAX);
+    if let Some(cure) = print::cure_text("dump-away", some_away).filter(|_| some_away > 0) {
+        print::complain(&cure);
+        print::complain("the page lacks the pictures of these; --no-pictures does without");
+    }
     if setting.quiet == Quiet::No {
         print::complain(&format!(
             "the report was written to {} ({} KB)",
@@ -49,7 +65,11 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
             page.len().div_ceil(1000)
         ));
     }
-    Ok(Outcome::Done)
+    Ok(if away.is_empty() {
+        Outcome::Done
+    } else {
+        Outcome::NeedsAPerson
+    })
 }
 
 /// A date, or the number of a session.

@@ -3,7 +3,6 @@
 //! ```text
 //! plan       which frames, in which order, by which of their files; what each list's reference frame is
 //! choose     the one file of a frame, and whether it is still what it was
-//! away       a dump whose folder is not there, in words
 //! reference  the frame to which the sky is turned back
 //! listed     a path as the list writes it
 //! columns    the columns of a list, its own two among them
@@ -19,7 +18,6 @@
 //! All of it reads one state of the catalogue, if the caller holds it still. Of each frame 40 bytes are held; rows stream.
 
 mod again;
-mod away;
 mod calibration;
 mod calibration_list;
 mod calibration_note;

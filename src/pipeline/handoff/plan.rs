@@ -13,10 +13,9 @@ use crate::catalogue::handoff::Grouped;
 use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
-use crate::catalogue::places::Places;
 use crate::framelist::Format;
+use crate::pipeline::away::away;
 use crate::pipeline::handoff::HandOrder;
-use crate::pipeline::handoff::away::away;
 use crate::pipeline::handoff::choose::Choice;
 use crate::pipeline::handoff::choose::Chooser;
 use crate::pipeline::handoff::choose::LEFT;
@@ -176,7 +175,7 @@ pub fn plan(
                 kept += 1;
             }
             Some(Choice::None(file, why)) => {
-                leave_out(&mut plan, &mut places, &entry, &file, why)?;
+                leave_out(catalogue, &mut plan, &entry, &file, why)?;
             }
             None => {}
         }
@@ -306,8 +305,8 @@ fn end_part(plan: &mut Plan, began: &mut usize, ends: usize, session: Option<i64
 }
 
 fn leave_out(
+    catalogue: &Catalogue,
     plan: &mut Plan,
-    places: &mut Places<'_>,
     entry: &Entry,
     file: &FilePlace,
     why: Why,
@@ -315,7 +314,7 @@ fn leave_out(
     if let Why::Away(dump_id) = why {
         let said = match plan.away.remove(&dump_id) {
             Some((finding, frames)) => (finding, frames + 1),
-            None => (away(&*places.dump(dump_id)?), 1),
+            None => (away(catalogue, &file.folder.dump)?, 1),
         };
         plan.away.insert(dump_id, said);
     }

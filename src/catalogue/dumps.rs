@@ -1,0 +1,256 @@
+//! Dumps as a whole: which there are, what they hold, where their roots are; a few of their files to know them by. Looks at
+//! no disk.
+
+use std::path::Path;
+use std::path::PathBuf;
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+use rusqlite::params;
+
+use crate::catalogue::audit::on_disk;
+use crate::catalogue::failure::failed;
+use crate::catalogue::names::kept_folder;
+use crate::catalogue::names::kept_name;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::rows::kept_fingerprint;
+use crate::catalogue::rows::signed;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::records::FileReading;
+use crate::terms::volume::Volume;
+
+/// A dump, and where it lies.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DumpPlace {
+    /// Its number.
+    pub dump_id: i64,
+    /// Its label.
+    pub label: String,
+    /// Its root.
+    pub root: PathBuf,
+    /// The volume it lay on, as far as that was known at the latest ingest.
+    pub volume: Volume,
+    /// The instant of the first ingest.
+    pub first_seen_utc: String,
+    /// The instant of the latest ingest.
+    pub last_seen_utc: String,
+}
+
+/// What a dump holds.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct DumpHolds {
+    /// Frames that have a file on it.
+    pub frames: u64,
+    /// Files.
+    pub files: u64,
+    /// Bytes of these files.
+    pub bytes: u64,
+}
+
+const PLACE: &str =
+    "SELECT dump_id, label, root, root_bytes, volume_id, volume_label, volume_path, first_seen_utc,
+    last_seen_utc FROM written_dump";
+
+fn dump_place(row: &Row<'_>) -> rusqlite::Result<DumpPlace> {
+    Ok(DumpPlace {
+        dump_id: row.get(0)?,
+        label: row.get(1)?,
+        root: on_disk(
+            (row.get(2)?, row.get(3)?),
+            (String::new(), None),
+            (String::new(), None),
+        ),
+        volume: Volume {
+            id: row.get(4)?,
+            label: row.get(5)?,
+            below: row.get::<_, Option<String>>(6)?.map(PathBuf::from),
+        },
+        first_seen_utc: row.get(7)?,
+        last_seen_utc: row.get(8)?,
+    })
+}
+
+/// A root as the catalogue keeps it.
+pub(super) fn kept_root(root: &Path) -> (String, Option<Vec<u8>>) {
+    let kept = kept_name(root.as_os_str());
+    (kept.text.trim_end_matches('/').to_owned(), kept.bytes)
+}
+
+impl Catalogue {
+    /// Every dump, by label.
+    pub fn dumps(&self) -> Result<Vec<DumpPlace>, Failure> {
+        let read = || -> rusqlite::Result<Vec<DumpPlace>> {
+            self.db
+                .prepare(&format!("{PLACE} ORDER BY label"))?
+                .query_map([], dump_place)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// One dump.
+    pub fn dump_place(&self, dump_id: i64) -> Result<DumpPlace, Failure> {
+        self.db
+            .query_row(&format!("{PLACE} WHERE dump_id = ?"), [dump_id], dump_place)
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// What a dump holds.
+    pub fn dump_holds(&self, dump_id: i64) -> Result<DumpHolds, Failure> {
+        let count = |row: &Row<'_>, at: usize| -> rusqlite::Result<u64> {
+            Ok(u64::try_from(row.get::<_, i64>(at)?).unwrap_or(0))
+        };
+        self.db
+            .query_row(
+                "SELECT count(DISTINCT file.frame_id), count(*), ifnull(sum(file.bytes), 0)
+                 FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+                 WHERE folder.dump_id = ?",
+                [dump_id],
+                |row| {
+                    Ok(DumpHolds {
+                        frames: count(row, 0)?,
+                        files: count(row, 1)?,
+                        bytes: count(row, 2)?,
+                    })
+                },
+            )
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The numbers of a dump's files, folder by folder.
+    pub fn dump_files(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            self.db
+                .prepare(
+                    "SELECT file.file_id
+                     FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+                     WHERE folder.dump_id = ? ORDER BY folder.path, file.file_id",
+                )?
+                .query_map([dump_id], |row| row.get(0))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Whether the catalogue knows files of a dump in a folder of it or in the folders below that one.
+    pub fn has_files_in(&self, dump_id: i64, folder: &Path) -> Result<bool, Failure> {
+        self.db
+            .query_row(
+                "SELECT EXISTS (SELECT 1 FROM written_folder AS folder WHERE dump_id = ?1
+                   AND (?2 = '' OR path = ?2 OR substr(path, 1, length(?2) + 1) = ?2 || '/')
+                   AND EXISTS (SELECT 1 FROM written_file AS file WHERE file.folder_id = folder.folder_id))",
+                params![dump_id, kept_folder(folder).text],
+                |row| row.get(0),
+            )
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The numbers of the files with these contents, copies among them.
+    pub fn files_with_contents(
+        &self,
+        reading: &FileReading,
+        bytes: u64,
+    ) -> Result<Vec<i64>, Failure> {
+        let Some(print) = reading.fingerprint.map(kept_fingerprint) else {
+            return Ok(Vec::new());
+        };
+        let bytes = signed(bytes);
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            match reading.record.clock_local {
+                Some(clock) => self
+                    .db
+                    .prepare_cached(
+                        "SELECT file.file_id
+                         FROM written_frame AS frame CROSS JOIN written_file AS file
+                           ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
+                         WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3
+                         UNION ALL
+                         SELECT file.file_id
+                         FROM written_frame AS frame CROSS JOIN written_file AS file
+                           ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
+                         WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3",
+                    )?
+                    .query_map(params![clock.seconds(), print, bytes], |row| row.get(0))?
+                    .collect(),
+                None => self
+                    .db
+                    .prepare_cached(
+                        "SELECT file_id FROM written_file WHERE fingerprint = ? AND undated = 1 AND bytes = ?",
+                    )?
+                    .query_map(params![print, bytes], |row| row.get(0))?
+                    .collect(),
+            }
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// Gives a dump another root, and the volume that root lies on.
+    pub fn put_root(&self, dump_id: i64, root: &Path, volume: &Volume) -> Result<(), Failure> {
+        let (text, bytes) = kept_root(root);
+        self.step(|db| {
+            db.execute(
+                "UPDATE written_dump SET root = ?2, root_bytes = ?3 WHERE dump_id = ?1",
+                params![dump_id, text, bytes],
+            )?;
+            put_volume(db, dump_id, volume)
+        })
+    }
+
+    /// Notes the volume that a dump's root lies on. What was known of it stays where nothing is known now.
+    pub fn note_volume(&self, dump_id: i64, volume: &Volume) -> Result<(), Failure> {
+        if *volume == Volume::default() {
+            return Ok(());
+        }
+        self.step(|db| put_volume(db, dump_id, volume))
+    }
+
+    /// Takes away a dump that holds nothing: a folder around other dumps, whose files are theirs.
+    pub fn drop_if_empty(&self, dump_id: i64) -> Result<(), Failure> {
+        self.step(|db| {
+            db.execute(
+                "DELETE FROM written_dump WHERE dump_id = ?1
+                   AND NOT EXISTS (SELECT 1 FROM written_folder WHERE dump_id = ?1)",
+                [dump_id],
+            )?;
+            Ok(())
+        })
+    }
+
+    /// Gives a dump another label; whether it could be had. Labels are unique.
+    pub fn put_label(&self, dump_id: i64, label: &str) -> Result<bool, Failure> {
+        self.step(|db| {
+            let taken = db
+                .query_row(
+                    "SELECT 1 FROM written_dump WHERE label = ? AND dump_id <> ?",
+                    params![label, dump_id],
+                    |_| Ok(()),
+                )
+                .optional()?;
+            if taken.is_some() {
+                return Ok(false);
+            }
+            db.execute(
+                "UPDATE written_dump SET label = ? WHERE dump_id = ?",
+                params![label, dump_id],
+            )?;
+            Ok(true)
+        })
+    }
+}
+
+fn put_volume(db: &Connection, dump_id: i64, volume: &Volume) -> rusqlite::Result<()> {
+    db.execute(
+        "UPDATE written_dump SET volume_id = ?2, volume_label = ?3, volume_path = ?4 WHERE dump_id = ?1",
+        params![
+            dump_id,
+            volume.id,
+            volume.label,
+            volume.below.as_deref().map(|below| kept_folder(below).text)
+        ],
+    )?;
+    Ok(())
+}

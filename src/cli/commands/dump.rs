@@ -1,0 +1,85 @@
+//! `framefall dump`.
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args_dump::DumpCommand;
+use crate::cli::args_dump::DumpMoveArgs;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::print::written;
+use crate::cli::run::Outcome;
+use crate::cli::run::Setting;
+use crate::pipeline::dumps;
+use crate::pipeline::dumps::Enough;
+use crate::pipeline::dumps::MovedDump;
+use crate::terms::failure::Failure;
+use crate::terms::printable::printable;
+
+/// Runs the command.
+pub fn run(setting: &Setting, command: &DumpCommand) -> Result<Outcome, Failure> {
+    let path = setting.catalogue()?;
+    match command {
+        DumpCommand::List { form } => {
+            let catalogue = Catalogue::open(&path, Purpose::Read)?;
+            print::sheet(dumps::dumps(&catalogue)?, *form)?;
+        }
+        DumpCommand::Move(args) => {
+            let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+            moved(setting, &mut catalogue, args)?;
+        }
+        DumpCommand::Rename { label, new } => {
+            let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+            dumps::rename_dump(&mut catalogue, label, new)?;
+            say(setting, &format!("dump {label} is {} now", new.trim()))?;
+        }
+    }
+    Ok(Outcome::Done)
+}
+
+fn moved(setting: &Setting, catalogue: &mut Catalogue, args: &DumpMoveArgs) -> Result<(), Failure> {
+    let enough = if args.mostly {
+        Enough::Most
+    } else {
+        Enough::All
+    };
+    let moved = dumps::move_dump(catalogue, &args.label, &args.to, enough)?;
+    if moved.from == moved.to {
+        return say(setting, &format!("dump {} lies there already", moved.label));
+    }
+    say(setting, &words(&moved))
+}
+
+fn words(moved: &MovedDump) -> String {
+    let found = &moved.found;
+    let words = format!(
+        "dump {} moved from {} to {}; {} of {} files looked for are as they were",
+        moved.label,
+        moved.from.display(),
+        moved.to.display(),
+        found.fit,
+        found.looked
+    );
+    if found.retimed + found.missing + found.other == 0 {
+        return words;
+    }
+    format!(
+        "{words}\nframefall ingest {} takes in what differs: {} with another time stamp, {} missing, {} others",
+        moved.to.display(),
+        found.retimed,
+        found.missing,
+        found.other
+    )
+}
+
+fn say(setting: &Setting, words: &str) -> Result<(), Failure> {
+    if setting.quiet == Quiet::Yes {
+        return Ok(());
+    }
+    print::answer(|out| {
+        for line in words.lines() {
+            writeln!(out, "{}", printable(line)).map_err(written)?;
+        }
+        Ok(())
+    })?;
+    Ok(())
+}

@@ -172,9 +172,20 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
     let html = page(&world, &["2023-12-13"]);
     assert!(!html.contains("<script"));
     assert!(words_of(&html).contains("no picture:"), "{html}");
-    fs::remove_dir_all(world.path("card")).unwrap();
+    // One file that is gone is told at its place; a dump that is gone once for all its files.
+    let gone = world::files_of(&world.path("card")).remove(0);
+    world.write("card/another.txt", b"x");
+    fs::remove_file(gone).unwrap();
     let words = words_of(&page(&world, &["2023-12-13"]));
     assert!(words.contains("the file is not where it was"), "{words}");
+    fs::remove_dir_all(world.path("card")).unwrap();
+    let said = world
+        .run(&["report", "2023-12-13", "--to", "away.html"])
+        .ended(1);
+    assert!(said.err.contains("dump-away"), "{}", said.err);
+    let words = words_of(&fs::read_to_string(world.path("away.html")).unwrap());
+    assert!(words.contains("dump card of 1 frame, last seen"), "{words}");
+    assert!(!words.contains("the file is not where it was"), "{words}");
 }
 
 #[test]

@@ -57,8 +57,14 @@ impl Batch<'_> {
                  WHERE frame_id = ?1 AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind_no IS NOT ?4
                    OR evidence_id IS NOT ?5 OR turn IS NOT ?6)",
             )?;
+            // Neighbours mostly are of their kind for the same reason.
+            let mut same: (Option<&str>, Option<i64>) = (None, None);
             for (seq, frame) in (1_i64..).zip(&session.members) {
-                let evidence = ensure_evidence(db, frame.kind_evidence.as_deref())?;
+                let words = frame.kind_evidence.as_deref();
+                if words != same.0 {
+                    same = (words, ensure_evidence(db, words)?);
+                }
+                let evidence = same.1;
                 member.execute(params![
                     frame.frame_id,
                     id,

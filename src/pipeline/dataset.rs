@@ -31,6 +31,7 @@ use crate::terms::field::Unit;
 use crate::terms::field::sheet_column;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
+use crate::terms::records::RadiantSky;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -308,16 +309,9 @@ impl<'a, 'p, W: Write + Send> Writer<'a, 'p, W> {
         files.frames.row(&row.cells)?;
         let frame_id = row.cells.first().unwrap_or(&Cell::Unknown);
         for radiant in &row.radiants {
-            files.radiants.row(&[
-                frame_id.clone(),
-                Cell::Text(radiant.shower.to_string()),
-                Cell::Number(radiant.alt_deg),
-                Cell::Number(radiant.az_deg),
-                Cell::Number(radiant.seen_alt_deg),
-                Cell::Number(radiant.seen_az_deg),
-                Cell::Number(radiant.moon_sep_deg),
-                Cell::Number(radiant.rate),
-            ])?;
+            let mut cells = vec![frame_id.clone(), Cell::Text(radiant.shower.to_string())];
+            cells.extend(RADIANT_FIELDS.iter().map(|field| value(radiant, field)));
+            files.radiants.row(&cells)?;
         }
         self.tally.frames += 1;
         self.tally.radiants += row.radiants.len() as u64;
@@ -326,16 +320,15 @@ impl<'a, 'p, W: Write + Send> Writer<'a, 'p, W> {
 
     /// The open files of these frames.
     fn files(&mut self, share: Share) -> Result<&mut Open<W>, Failure> {
-        match self.open.iter().position(|open| open.share == share) {
-            Some(at) => self.open[at..].rotate_left(1),
-            None => {
-                if self.open.len() == YEARS_AT_ONCE {
-                    let longest_unused = self.open.remove(0);
-                    self.close(longest_unused)?;
-                }
-                let opened = self.begin(share)?;
-                self.open.push(opened);
+        if let Some(at) = self.open.iter().position(|open| open.share == share) {
+            self.open[at..].rotate_left(1);
+        } else {
+            if self.open.len() == YEARS_AT_ONCE {
+                let longest_unused = self.open.remove(0);
+                self.close(longest_unused)?;
             }
+            let opened = self.begin(share)?;
+            self.open.push(opened);
         }
         let last = self.open.len() - 1;
         Ok(&mut self.open[last])
@@ -405,7 +398,9 @@ fn notes(catalogue: &Catalogue, order: &DataOrder<'_>) -> Result<Vec<(String, St
     if let Some(edition) = catalogue.state()?.shower_table {
         notes.push(("framefall.shower_table", edition));
     }
-    let owned = notes.into_iter().map(|(key, value)| (key.to_owned(), value));
+    let owned = notes
+        .into_iter()
+        .map(|(key, value)| (key.to_owned(), value));
     Ok(owned.collect())
 }
 
@@ -422,6 +417,19 @@ fn kept_sources() -> Vec<ColumnSource> {
         std::iter::once(&FRAME_ID).chain(FIELDS).map(kept).collect()
     });
     KEPT.iter().map(ColumnSource::Frame).collect()
+}
+
+/// What a field of a radiant holds.
+fn value(radiant: &RadiantSky, field: &Field) -> Cell {
+    match field.key {
+        "alt_deg" => Cell::Number(radiant.alt_deg),
+        "az_deg" => Cell::Number(radiant.az_deg),
+        "seen_alt_deg" => Cell::Number(radiant.seen_alt_deg),
+        "seen_az_deg" => Cell::Number(radiant.seen_az_deg),
+        "moon_sep_deg" => Cell::Number(radiant.moon_sep_deg),
+        "rate" => Cell::Number(radiant.rate),
+        _ => Cell::Unknown,
+    }
 }
 
 /// Where the night stands among the cells of a row.

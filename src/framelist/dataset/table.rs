@@ -88,6 +88,14 @@ impl<W: Write + Send> TableFile<W> {
     ///
     /// Refuses: an unknown value in a column that has none. Fails where the file cannot be written.
     pub fn row(&mut self, cells: &[Cell]) -> Result<(), Failure> {
+        if cells.len() != self.held.len() {
+            let message = format!(
+                "a row of a data set has {} cells for {} columns",
+                cells.len(),
+                self.held.len()
+            );
+            return Err(Failure::new(FailureKind::Bug, message));
+        }
         for ((held, cell), column) in self.held.iter_mut().zip(cells).zip(&self.columns) {
             if !held.push(cell) {
                 let message = format!("a row of a data set lacks its {}", column.field.key);

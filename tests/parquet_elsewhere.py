@@ -55,8 +55,9 @@ def same(key, held, told, decimals):
 
 
 def read(place, layout):
-    """A table, the files in the order of their names; without the column that folders stand for."""
-    found = ds.dataset(place, partitioning="hive" if layout == "parted" else None)
+    """A data set and all of it as a table, with the column that folders stand for."""
+    years = ds.partitioning(pa.schema([("night_year", pa.int32())]), flavor="hive")
+    found = ds.dataset(place, partitioning=years if layout == "parted" else None)
     return found, found.to_table()
 
 
@@ -82,7 +83,9 @@ def main():
     place = {row["path"]: at for at, row in enumerate(told)}
     assert len(place) == len(told)
     if layout == "plain":
-        assert [row["path"] for row in rows] == [row["path"] for row in told]
+        in_order = [row["path"] for row in rows]
+        known = [row["path"] for row in told if row["start_utc"] is not None]
+        assert in_order[: len(known)] == known
     over = {}
     for row in radiants.to_pylist():
         over.setdefault(row["frame_id"], []).append(row)

@@ -77,6 +77,7 @@ fn another_library_reads_the_same_cells_and_counts() {
         "GEM.alt > 30",
         "night = 2023-12-13 and moon.alt < 0",
         "start is unknown",
+        "night is unknown",
         "night in 2017..2022 or site is unknown",
     ]
     .iter()

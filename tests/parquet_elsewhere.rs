@@ -3,7 +3,8 @@
 //!
 //! `FRAMEFALL_PYTHON` names an interpreter that has them; `python3` where it names none.
 
-#![cfg(all(test, feature = "parquet"))]
+#![cfg(test)]
+#![cfg(feature = "parquet")]
 
 #[path = "support/world.rs"]
 #[allow(dead_code)] // one world serves several stories

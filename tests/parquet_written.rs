@@ -1,6 +1,7 @@
 //! Data sets as the format's own reader finds them; which words go together; folders that appear whole or not at all.
 
-#![cfg(all(test, feature = "parquet"))]
+#![cfg(test)]
+#![cfg(feature = "parquet")]
 
 #[path = "support/world.rs"]
 #[allow(dead_code)] // one world serves several stories

@@ -308,3 +308,52 @@ fn words_of_lists_and_of_data_sets_are_not_mixed() {
         assert!(said.err.contains(told), "{}", said.err);
     }
 }
+
+/// More rows than a group holds, unknown values at every border of a stretch, texts that repeat and texts that do not.
+#[test]
+fn rows_of_many_groups_come_back_as_they_went() {
+    use framefall::framelist::dataset::{About, DataColumn, Presence, TableFile};
+    use framefall::terms::field::{FRAME_ID, field_keyed};
+    use framefall::terms::records::Cell;
+
+    const ROWS: i64 = 230_000;
+    let optional = |key| DataColumn {
+        field: field_keyed(key).unwrap(),
+        presence: Presence::Optional,
+    };
+    let always = DataColumn {
+        field: &FRAME_ID,
+        presence: Presence::Always,
+    };
+    let columns = [always, optional("file"), optional("camera")];
+    let about = About {
+        table: "frames",
+        made_by: "framefall version 0",
+        notes: &[],
+        ordered_by: "frame_id",
+    };
+    let file = |at: i64| (at % 4_096 > 2).then(|| format!("N{at}.DNG"));
+    let camera = |at: i64| (at / 5_000 % 3 > 0).then(|| format!("body {}", at / 50_000));
+    let cell = |text: Option<String>| text.map_or(Cell::Unknown, Cell::Text);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("many.parquet");
+    let mut table = TableFile::begin(&columns, &about, File::create(&path).unwrap()).unwrap();
+    for at in 0..ROWS {
+        table
+            .row(&[Cell::Whole(at), cell(file(at)), cell(camera(at))])
+            .unwrap();
+    }
+    assert!(table.row(&[Cell::Whole(0), Cell::Unknown]).is_err());
+    table.finish().unwrap();
+    let reader = reader(&path);
+    assert_eq!(reader.metadata().num_row_groups(), 3);
+    let mut rows = 0;
+    for (row, at) in reader.get_row_iter(None).unwrap().zip(0..) {
+        let row = row.unwrap();
+        assert_eq!(row.get_long(0).unwrap(), at);
+        assert_eq!(row.get_string(1).ok(), file(at).as_ref());
+        assert_eq!(row.get_string(2).ok(), camera(at).as_ref());
+        rows += 1;
+    }
+    assert_eq!(rows, ROWS);
+}

@@ -54,6 +54,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("jiff", &["src/terms/time.rs", "src/clock/"]),
     ("serde_json", &["src/framelist/"]),
     ("serde_core", &["src/framelist/manifest_read.rs"]),
+    ("parquet::", &["src/framelist/dataset/"]),
     ("csv::", &["src/framelist/csv.rs", "src/sky/"]),
     ("sofars", &["src/sky/"]),
     ("tzf_rs", &["src/site/zone_lookup.rs"]),

@@ -48,3 +48,26 @@ fn a_truncated_file() {
     let told = anstream::adapter::strip_str(&told).to_string();
     insta::assert_snapshot!(format!("{told}\n{}", cure_text("truncated", 3).unwrap()));
 }
+
+/// A program without the columns for engines says how to come by one that has them, and writes nothing.
+#[cfg(not(feature = "parquet"))]
+#[test]
+fn a_form_that_was_not_built_in() {
+    for words in [
+        &["--as", "parquet", "--to", "set"][..],
+        &["--to", "set.parquet"],
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        let said = std::process::Command::new(env!("CARGO_BIN_EXE_framefall"))
+            .args(["export", "kind = light"])
+            .args(words)
+            .current_dir(folder.path())
+            .output()
+            .unwrap();
+        assert_eq!(said.status.code(), Some(2));
+        let err = String::from_utf8(said.stderr).unwrap();
+        assert!(err.contains("built without"), "{err}");
+        assert!(err.contains("--features parquet"), "{err}");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 0);
+    }
+}

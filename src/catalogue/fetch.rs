@@ -172,13 +172,15 @@ fn fill(
         put_cell(held, row.get_ref(at)?, source.field().kind);
     }
     let mut next = columns.len();
-    if detail != Detail::Columns {
+    if detail.has_path() {
         made.path_bytes = path_bytes(row, next)?;
         next += 6;
     }
-    if detail == Detail::Everything {
+    if detail.has_radiants() {
         let frame_id: i64 = row.get(next)?;
-        made.files = files(db, frame_id)?;
+        if detail == Detail::Everything {
+            made.files = files(db, frame_id)?;
+        }
         if let Some(showers) = row.get_ref(next + 1)?.as_str_or_null()? {
             made.radiants = showers
                 .split(' ')

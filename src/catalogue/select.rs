@@ -20,8 +20,22 @@ pub enum Detail {
     Columns,
     /// And the bytes of its first file's path.
     Path,
+    /// And its radiants, but no files.
+    Radiants,
     /// And all its files and radiants.
     Everything,
+}
+
+impl Detail {
+    /// Whether the path of the first file is among it.
+    pub(super) fn has_path(self) -> bool {
+        matches!(self, Self::Path | Self::Everything)
+    }
+
+    /// Whether the radiants are.
+    pub(super) fn has_radiants(self) -> bool {
+        matches!(self, Self::Radiants | Self::Everything)
+    }
 }
 
 /// What to ask for.
@@ -148,7 +162,7 @@ fn selected_columns(
         need(*source, &mut tables, &mut showers);
         columns.push(selected(*source));
     }
-    if detail != Detail::Columns {
+    if detail.has_path() {
         tables.insert(Table::Dump);
         for column in [
             "dump.root",
@@ -161,7 +175,7 @@ fn selected_columns(
             columns.push(column.to_owned());
         }
     }
-    if detail == Detail::Everything {
+    if detail.has_radiants() {
         tables.insert(Table::Sky);
         columns.push("frame.frame_id".to_owned());
         columns.push(

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use clap::ValueEnum;
+use clap::builder::PossibleValue;
 
 use crate::cli::args_list::ListForm;
 
@@ -17,26 +18,27 @@ Examples:\n  framefall export 'GEM.alt > 30 and kind = light' --to geminids.csv\
 framefall export 'night = 2023-12-13' --to night.txt --take raw --relative\n  \
 framefall export 'night = 2023-12-13' --to night.csv --per-session --check content\n  \
 framefall export 'session = 4' --to four.csv --reference NITE4217.ARW --show file,start,reference_turn\n  \
+framefall export 'kind = light' --as parquet --per-year --to lights\n  \
 framefall export --again four.csv.manifest.json")]
 pub struct ExportArgs {
     /// The conditions
     #[arg(value_name = "QUERY", required_unless_present = "again")]
     pub query: Option<String>,
 
-    /// The file to write
+    /// The file to write; for Parquet a folder, or a file that ends in .parquet
     #[arg(long, value_name = "FILE", required_unless_present_any = ["again", "link_into"])]
     pub to: Option<PathBuf>,
 
     /// Make the list of this manifest again, say what differs, and replace it if told to by --overwrite
     #[arg(long, value_name = "MANIFEST", conflicts_with_all = [
         "query", "to", "form", "take", "relative", "root", "per_session", "reference", "show", "limit",
-        "with_darks", "with_flats", "with_bias", "link_into",
+        "with_darks", "with_flats", "with_bias", "link_into", "per_year",
     ])]
     pub again: Option<PathBuf>,
 
     /// The form of the list [default: by the file's ending; paths for .txt and others]
     #[arg(long = "as", value_enum, requires = "to")]
-    pub form: Option<ListForm>,
+    pub form: Option<ExportForm>,
 
     /// Which file of a frame [default: raw where there is one, else what there is]
     #[arg(long, value_enum, value_name = "KIND")]
@@ -53,6 +55,10 @@ pub struct ExportArgs {
     /// A list for each session: night.csv becomes night.session-4.csv and so on
     #[arg(long, conflicts_with = "limit", requires = "to")]
     pub per_session: bool,
+
+    /// With Parquet: a folder for each year of the nights, which engines leave out unread where a question asks of other years
+    #[arg(long, conflicts_with = "per_session", requires = "to")]
+    pub per_year: bool,
 
     /// The frame to which the sky is turned back: a file, the end of its path, or SESSION/SEQ [default: the light nearest
     /// the middle of the list]
@@ -95,9 +101,41 @@ pub struct ExportArgs {
     #[arg(long)]
     pub allow_missing: bool,
 
-    /// Replace files that exist
+    /// Replace files that exist, or a folder that holds nothing but a data set
     #[arg(long)]
     pub overwrite: bool,
+}
+
+/// What an export can be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ExportForm {
+    /// A list of frames.
+    List(ListForm),
+    /// Tables for engines that read columns.
+    Parquet,
+}
+
+impl ValueEnum for ExportForm {
+    fn value_variants<'a>() -> &'a [Self] {
+        &[
+            Self::List(ListForm::Table),
+            Self::List(ListForm::Csv),
+            Self::List(ListForm::Json),
+            Self::List(ListForm::Jsonl),
+            Self::List(ListForm::Paths),
+            Self::List(ListForm::Paths0),
+            Self::Parquet,
+        ]
+    }
+
+    fn to_possible_value(&self) -> Option<PossibleValue> {
+        match self {
+            Self::List(form) => form.to_possible_value(),
+            Self::Parquet => Some(PossibleValue::new("parquet").help(
+                "Typed columns for engines that read columns, in a folder; needs the feature parquet",
+            )),
+        }
+    }
 }
 
 /// Which of a frame's files.

@@ -8,7 +8,7 @@
 //! - `progress`: the moving bar
 //! - `places`: where the catalogue lies unless it is said
 //! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
-//! - `whole`: files that appear whole or not at all
+//! - `whole`, `whole_folder`: files and folders that appear whole or not at all
 
 pub mod args;
 pub mod args_clock;
@@ -24,3 +24,5 @@ pub mod run;
 mod tree;
 mod tree_link;
 mod whole;
+#[cfg(feature = "parquet")]
+mod whole_folder;

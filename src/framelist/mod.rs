@@ -14,6 +14,8 @@
 mod calibration_note;
 mod cell;
 mod csv;
+#[cfg(feature = "parquet")]
+pub mod dataset;
 mod format;
 mod hashed;
 mod json;

@@ -28,6 +28,7 @@
 //! - `marks`: what the photographer says of a session's frames
 //! - `answers`: counts by a key, how a query is answered, queries by name
 //! - `handoff`: query -> list for the stacking step, checked against the disk, and its manifest
+//! - `dataset`: query -> tables for engines that read columns (feature `parquet`)
 //! - `frames`: query -> rows; when there are none, says why
 
 pub mod answers;
@@ -37,6 +38,8 @@ pub mod away;
 pub mod bodies;
 pub mod clock_sheet;
 pub mod clocks;
+#[cfg(feature = "parquet")]
+pub mod dataset;
 pub mod derive;
 pub mod dumps;
 pub mod frames;

@@ -234,6 +234,16 @@ pub const fn sheet_column(
     }
 }
 
+/// The catalogue's number of a frame, by which tables of an export are joined. No query knows it.
+pub const FRAME_ID: Field = field(
+    "",
+    "frame_id",
+    Whole(One),
+    Table::Frame,
+    "frame.frame_id",
+    "the catalogue's number of the frame",
+);
+
 /// Every field with one value a frame, in the order exports carry them.
 #[rustfmt::skip] // a row a field
 pub const FIELDS: &[Field] = &[

@@ -150,6 +150,11 @@ impl WallTime {
         self.seconds * 1000 + i64::from((self.nanos + 500_000) / 1_000_000)
     }
 
+    /// Microseconds from the reading 1970-01-01T00:00:00 to this one; digits of the fraction past the sixth are dropped.
+    pub fn reading_us(self) -> i64 {
+        self.seconds * 1_000_000 + i64::from(self.nanos / 1_000)
+    }
+
     /// The reading so many milliseconds further on (back when negative), with at least as many digits as it needs.
     ///
     /// Refuses: a result outside the years that a calendar holds.

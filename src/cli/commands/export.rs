@@ -14,6 +14,7 @@ use crate::cli::args_export::ExportArgs;
 use crate::cli::commands::export_again;
 use crate::cli::commands::export_calibration;
 use crate::cli::commands::export_calibration::ServingName;
+use crate::cli::commands::export_dataset;
 use crate::cli::commands::export_told as told;
 use crate::cli::commands::export_tree;
 use crate::cli::commands::export_wish::Wish;
@@ -75,6 +76,9 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
         return export_again::run(setting, args, manifest);
     }
     let query = args.query.as_deref().unwrap_or_default();
+    if export_dataset::is_meant(args) {
+        return export_dataset::run(setting, args, query);
+    }
     let wish = Wish::of(args, query)?;
     let overwrite = if args.overwrite {
         Overwrite::Yes

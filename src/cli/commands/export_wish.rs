@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use crate::catalogue::handoff::Grouped;
 use crate::cli::args_export::CheckWord;
 use crate::cli::args_export::ExportArgs;
+use crate::cli::args_export::ExportForm;
 use crate::cli::args_export::LinkWord;
 use crate::cli::args_export::TakeWord;
 use crate::framelist::Format;
@@ -120,7 +121,10 @@ impl Wish {
             format: if args.to.is_none() {
                 Format::Paths0
             } else {
-                args.form.map_or_else(|| format_of(to), Format::from)
+                match args.form {
+                    Some(ExportForm::List(form)) => Format::from(form),
+                    _ => format_of(to),
+                }
             },
             show: args.show.clone(),
             limit: args.limit,

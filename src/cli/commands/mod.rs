@@ -9,6 +9,9 @@ pub mod dump;
 pub mod export;
 mod export_again;
 mod export_calibration;
+mod export_dataset;
+#[cfg(feature = "parquet")]
+mod export_dataset_files;
 mod export_told;
 mod export_tree;
 mod export_wish;

@@ -1,0 +1,231 @@
+//! A folder that appears whole or not at all: it grows beside its place and is renamed into it when it is done.
+
+use std::fs;
+use std::fs::File;
+use std::io::Error;
+use std::io::ErrorKind;
+use std::path::Path;
+use std::path::PathBuf;
+
+use tempfile::TempDir;
+
+use crate::cli::whole::Overwrite;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// Entries of a folder that are looked at before it may be replaced: no data set has more files.
+const MOST_ENTRIES: usize = 1_000_000;
+
+/// A folder that grows. Dropped before it is kept, it leaves nothing behind.
+pub struct WholeFolder<'t> {
+    part: TempDir,
+    /// As it was said, for messages.
+    said: &'t Path,
+    /// Where it is renamed to.
+    to: PathBuf,
+    what: &'static str,
+    replaces: bool,
+}
+
+impl<'t> WholeFolder<'t> {
+    /// Begins a folder of that name; `what` is what it holds, for messages. `is_ours` tells of a file's path below the folder
+    /// whether it is one of those that may be replaced.
+    ///
+    /// Refuses: a file of that name; a folder that is there and may not be replaced, or holds anything that is not ours.
+    pub fn begin(
+        to: &'t Path,
+        overwrite: Overwrite,
+        what: &'static str,
+        is_ours: fn(&Path) -> bool,
+    ) -> Result<Self, Failure> {
+        // Whoever names a link means the folder it leads to.
+        let place = to.canonicalize().unwrap_or_else(|_| to.to_path_buf());
+        let there = place.symlink_metadata().is_ok();
+        if there && !place.is_dir() {
+            return Err(failed(
+                &format!("this is a file; a {what} is written to a folder"),
+                to,
+            )
+            .hint("name a folder, or a file that ends in .parquet"));
+        }
+        if there && overwrite == Overwrite::No {
+            return Err(exists(to));
+        }
+        if there
+            && let Some(other) = other_than(&place, is_ours).map_err(|e| {
+                failed("this folder cannot be read, and so not be replaced", to).because(e)
+            })?
+        {
+            return Err(failed(
+                &format!("this folder holds more than a {what}, and is not replaced"),
+                &other,
+            )
+            .hint("choose another name"));
+        }
+        let folder = folder_of(&place);
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".framefall-").suffix(".part");
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            // As any new folder: what the umask leaves.
+            builder.permissions(fs::Permissions::from_mode(0o777));
+        }
+        let part = builder.tempdir_in(folder).map_err(|e| {
+            failed(&format!("the {what}'s folder cannot be written to"), folder)
+                .hint("check that it exists and its permissions")
+                .because(e)
+        })?;
+        Ok(Self {
+            part,
+            said: to,
+            to: place,
+            what,
+            replaces: there,
+        })
+    }
+
+    /// A new file in it, by its path below; folders on the way are made.
+    pub fn file(&self, below: &Path) -> Result<File, Failure> {
+        let path = self.part.path().join(below);
+        let made = path.parent().map_or(Ok(()), fs::create_dir_all);
+        made.and_then(|()| File::create_new(&path))
+            .map_err(|e| self.unwritable(e))
+    }
+
+    /// An error of writing it.
+    pub fn unwritable(&self, error: Error) -> Failure {
+        failed(
+            &format!("the {} could not be written", self.what),
+            self.said,
+        )
+        .because(error)
+    }
+
+    /// Puts it in its place. Its files are on the disk already; its folders are brought there first.
+    pub fn keep(self) -> Result<(), Failure> {
+        settle_all(self.part.path());
+        let put = if self.replaces {
+            exchange(self.part.path(), &self.to)
+        } else {
+            take_new(self.part.path(), &self.to)
+        };
+        match put {
+            Ok(()) if self.replaces => {
+                // What it replaced lies where it grew, and goes with the value.
+                settle(folder_of(&self.to));
+                Ok(())
+            }
+            Ok(()) => {
+                settle(folder_of(&self.to));
+                // It is there no more.
+                let _ = self.part.keep();
+                Ok(())
+            }
+            Err(error) if error.kind() == ErrorKind::AlreadyExists => Err(exists(self.said)),
+            Err(error) => Err(self.unwritable(error)),
+        }
+    }
+}
+
+/// The first file below a folder that is not ours; links and folders that hold nothing are nobody's, but for an empty root.
+fn other_than(root: &Path, is_ours: fn(&Path) -> bool) -> Result<Option<PathBuf>, Error> {
+    let mut waiting = vec![root.to_path_buf()];
+    let mut seen = 0_usize;
+    while let Some(folder) = waiting.pop() {
+        let mut empty = folder != root;
+        for entry in fs::read_dir(&folder)? {
+            let entry = entry?;
+            empty = false;
+            seen += 1;
+            let path = entry.path();
+            let kind = entry.file_type()?;
+            let below = path.strip_prefix(root).unwrap_or(&path);
+            if kind.is_dir() {
+                waiting.push(path);
+            } else if !kind.is_file() || !is_ours(below) || seen > MOST_ENTRIES {
+                return Ok(Some(path));
+            }
+        }
+        if empty {
+            return Ok(Some(folder));
+        }
+    }
+    Ok(None)
+}
+
+/// Renames a folder to a name that nothing has.
+fn take_new(from: &Path, to: &Path) -> Result<(), Error> {
+    #[cfg(any(target_os = "linux", target_os = "macos"))]
+    {
+        use rustix::fs::CWD;
+        use rustix::fs::RenameFlags;
+        use rustix::io::Errno;
+        match rustix::fs::renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
+            // A file system that cannot look and rename in one.
+            Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP) => {}
+            done => return done.map_err(Error::from),
+        }
+    }
+    if to.symlink_metadata().is_ok() {
+        return Err(ErrorKind::AlreadyExists.into());
+    }
+    fs::rename(from, to)
+}
+
+/// Lets two folders change places: in one step where the system can, else by way of a third name.
+fn exchange(one: &Path, other: &Path) -> Result<(), Error> {
+    #[cfg(any(target_os = "linux", target_os = "macos"))]
+    {
+        use rustix::fs::CWD;
+        use rustix::fs::RenameFlags;
+        use rustix::io::Errno;
+        match rustix::fs::renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE) {
+            Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP) => {}
+            done => return done.map_err(Error::from),
+        }
+    }
+    let aside = one.with_extension("old");
+    fs::rename(other, &aside)?;
+    if let Err(error) = fs::rename(one, other) {
+        fs::rename(&aside, other)?;
+        return Err(error);
+    }
+    fs::rename(&aside, one)
+}
+
+/// Brings a folder and those in it to the disk. Some file systems cannot be asked for that.
+fn settle_all(root: &Path) {
+    let mut waiting = vec![root.to_path_buf()];
+    while let Some(folder) = waiting.pop() {
+        let inner = fs::read_dir(&folder).into_iter().flatten().flatten();
+        waiting.extend(inner.map(|entry| entry.path()).filter(|path| path.is_dir()));
+        settle(&folder);
+    }
+}
+
+fn settle(folder: &Path) {
+    #[cfg(unix)]
+    if let Ok(folder) = File::open(folder) {
+        let _ = folder.sync_all();
+    }
+    #[cfg(not(unix))]
+    let _ = folder;
+}
+
+/// The folder a folder lies in.
+fn folder_of(to: &Path) -> &Path {
+    match to.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+fn failed(message: &str, at: &Path) -> Failure {
+    Failure::new(FailureKind::Output, message).at_file(at)
+}
+
+fn exists(to: &Path) -> Failure {
+    failed("this folder exists already", to)
+        .hint("choose another name, or replace it with --overwrite")
+}

@@ -308,12 +308,12 @@ fn what_a_killed_run_left_behind_is_taken_away_by_a_later_one() {
     for part in [&old, &young] {
         fs::write(part, b"half a li").unwrap();
     }
-    let two_hours_ago = std::time::SystemTime::now() - std::time::Duration::from_secs(7200);
+    let two_days_ago = std::time::SystemTime::now() - std::time::Duration::from_secs(2 * 86_400);
     File::options()
         .write(true)
         .open(&old)
         .unwrap()
-        .set_modified(two_hours_ago)
+        .set_modified(two_days_ago)
         .unwrap();
     export(&world, &[]).ended(0);
     assert!(!old.exists());

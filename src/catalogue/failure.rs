@@ -7,6 +7,14 @@ use rusqlite::ErrorCode;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
+/// What SQLite says when the small file by which its users find each other cannot grow: on a full disk.
+const NO_ROOM_BESIDE: i32 = rusqlite::ffi::SQLITE_IOERR_SHMSIZE;
+
+const DISK_FULL: (&str, &str) = (
+    "the disk is full",
+    "make room and run the command again; what was committed before is whole",
+);
+
 /// Turns an error of SQLite on a catalogue file into a failure.
 pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
     let (message, hint) = match error.sqlite_error_code() {
@@ -18,10 +26,13 @@ pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
             "this file is not a framefall catalogue",
             "name another file with --catalogue; this one was left as it is",
         ),
-        Some(ErrorCode::DiskFull) => (
-            "the disk is full",
-            "make room and run the command again; what was committed before is whole",
-        ),
+        _ if error
+            .sqlite_error()
+            .is_some_and(|e| e.extended_code == NO_ROOM_BESIDE) =>
+        {
+            DISK_FULL
+        }
+        Some(ErrorCode::DiskFull) => DISK_FULL,
         Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => (
             "the catalogue may not be written",
             "check the permissions of the file and its folder",
@@ -36,7 +47,7 @@ pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
         ),
         Some(ErrorCode::SystemIoFailure) => (
             "the disk gave an error on the catalogue",
-            "check the disk; what was committed before should be whole",
+            "check the disk, and whether files may grow so large there (ulimit -f); what was committed before should be whole",
         ),
         _ => (
             "the catalogue gave an unexpected answer",

@@ -1,6 +1,7 @@
 //! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar.
 //!
 //! - `open`: opens, locks, applies `migrations/`
+//! - `protected`: opens it where nothing can be written
 //! - `failure`: SQLite's errors in the photographer's words
 //! - `store`: files and frames in, one batch a transaction
 //! - `dumps`: dumps as a whole: where they lie, what they hold
@@ -47,6 +48,7 @@ pub mod night;
 pub mod numbers;
 pub mod open;
 pub mod places;
+mod protected;
 pub mod read;
 mod rows;
 pub mod saved;

@@ -13,6 +13,11 @@ use rusqlite::config::DbConfig;
 use rusqlite::limits::Limit;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::protected::Hindered;
+use crate::catalogue::protected::beside;
+use crate::catalogue::protected::hindered;
+use crate::catalogue::protected::may_not_be_written;
+use crate::catalogue::protected::open_protected;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -78,11 +83,21 @@ pub enum Purpose {
     ChangeOrMake,
 }
 
+/// What SQLite keeps beside the file while it is open.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Kept {
+    /// A write-ahead log.
+    WithLog,
+    /// Nothing: it lies where nothing can be written.
+    Alone,
+}
+
 impl Catalogue {
     /// Opens a catalogue and brings it to this program's version.
     ///
     /// Refuses: a missing file (unless it may be made), a file that is no catalogue of ours (which is left
-    /// untouched), a catalogue of a newer version, one that another framefall is writing.
+    /// untouched), a catalogue of a newer version, one that another framefall is writing. One that lies where nothing can
+    /// be written is opened for looking alone.
     pub fn open(path: &Path, purpose: Purpose) -> Result<Self, Failure> {
         if !path.exists() && purpose != Purpose::ChangeOrMake {
             return Err(
@@ -116,9 +131,7 @@ impl Catalogue {
         if purpose == Purpose::ChangeOrMake {
             flags |= OpenFlags::SQLITE_OPEN_CREATE;
         }
-        let db = Connection::open_with_flags(path, flags).map_err(|e| failed(path, e))?;
-        db.busy_timeout(PATIENCE).map_err(|e| failed(path, e))?;
-        let version = ours(&db, path)?;
+        let (db, version, kept) = open_somehow(path, flags, purpose)?;
         let newest = i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX);
         if version > newest {
             return Err(Failure::new(
@@ -127,6 +140,14 @@ impl Catalogue {
             )
             .at_file(path)
             .hint("use the newer framefall that made it"));
+        }
+        if kept == Kept::Alone && version < newest {
+            return Err(Failure::new(
+                FailureKind::Catalogue,
+                "the catalogue is of an earlier version, and where it lies it cannot be brought up to this one",
+            )
+            .at_file(path)
+            .hint("copy it to a disk that may be written, and name the copy with --catalogue"));
         }
         let must_write = purpose != Purpose::Read || version < newest;
         let writer = if must_write {
@@ -139,7 +160,7 @@ impl Catalogue {
             path: path.to_path_buf(),
             _writer: writer,
         };
-        catalogue.settle().map_err(|e| failed(path, e))?;
+        catalogue.settle(kept).map_err(|e| failed(path, e))?;
         if version < newest {
             catalogue.migrate(version)?;
         }
@@ -174,15 +195,17 @@ impl Catalogue {
         })
     }
 
-    fn settle(&mut self) -> rusqlite::Result<()> {
-        // Of a new file only: larger pages hold the same rows in less space.
-        self.db.pragma_update(None, "page_size", 8_192)?;
-        self.db
-            .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
-        // With a write-ahead log this keeps the file whole through a crash; only the last batch may be lost.
-        self.db.pragma_update(None, "synchronous", "NORMAL")?;
-        // Pages are carried over into the file every 16 MB of log: a page that several batches touch is written once.
-        self.db.pragma_update(None, "wal_autocheckpoint", 2_000)?;
+    fn settle(&mut self, kept: Kept) -> rusqlite::Result<()> {
+        if kept == Kept::WithLog {
+            // Of a new file only: larger pages hold the same rows in less space.
+            self.db.pragma_update(None, "page_size", 8_192)?;
+            self.db
+                .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
+            // With a write-ahead log this keeps the file whole through a crash; only the last batch may be lost.
+            self.db.pragma_update(None, "synchronous", "NORMAL")?;
+            // Pages are carried over into the file every 16 MB of log: a page that several batches touch is written once.
+            self.db.pragma_update(None, "wal_autocheckpoint", 2_000)?;
+        }
         self.db.pragma_update(None, "foreign_keys", true)?;
         self.db.pragma_update(None, "cache_size", -16_384)?;
         // A statement keeps its plan whatever values are bound: otherwise each new value has it planned anew.
@@ -216,6 +239,32 @@ impl Catalogue {
     }
 }
 
+/// Opens the file, for looking alone where nothing can be written; and its version.
+fn open_somehow(
+    path: &Path,
+    flags: OpenFlags,
+    purpose: Purpose,
+) -> Result<(Connection, i64, Kept), Failure> {
+    let usual = || {
+        let db = Connection::open_with_flags(path, flags).map_err(|e| failed(path, e))?;
+        db.busy_timeout(PATIENCE).map_err(|e| failed(path, e))?;
+        let version = ours(&db, path)?;
+        Ok((db, version, Kept::WithLog))
+    };
+    usual().or_else(|failure: Failure| match (hindered(&failure), purpose) {
+        (Some(_), Purpose::Read) => {
+            let db = open_protected(path)?;
+            let version = ours(&db, path)?;
+            Ok((db, version, Kept::Alone))
+        }
+        (Some(Hindered::Forbidden), _) => Err(match failure.source {
+            Some(source) => may_not_be_written(path, source),
+            None => failure,
+        }),
+        _ => Err(failure),
+    })
+}
+
 /// Makes sure that a file is ours or empty, and gives its version.
 fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
     let ask = |pragma: &str| {
@@ -239,20 +288,13 @@ fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
 
 /// Takes the writer's lock, a file beside the catalogue.
 fn keep_others_out(path: &Path) -> Result<File, Failure> {
-    let mut lock_path = path.as_os_str().to_owned();
-    lock_path.push(".lock");
-    let lock_path = PathBuf::from(lock_path);
+    let lock_path = beside(path, ".lock");
     let file = OpenOptions::new()
         .create(true)
         .truncate(false)
         .write(true)
         .open(&lock_path)
-        .map_err(|e| {
-            Failure::new(FailureKind::Catalogue, "the catalogue may not be written")
-                .at_file(path)
-                .hint("check the permissions of its folder")
-                .because(e)
-        })?;
+        .map_err(|e| may_not_be_written(path, e))?;
     match file.try_lock() {
         Err(std::fs::TryLockError::WouldBlock) => Err(Failure::new(
             FailureKind::Catalogue,

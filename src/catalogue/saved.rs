@@ -21,14 +21,15 @@ pub struct SavedQuery {
 impl Catalogue {
     /// Keeps a query under a name, in the place of one that had it; whether one had it.
     pub fn save_query(&mut self, name: &str, query: &str, now: Utc) -> Result<bool, Failure> {
-        let write = || -> rusqlite::Result<bool> {
-            let before = self
-                .db
-                .execute("DELETE FROM stated_query WHERE name = ?", [name])?;
-            self.db.execute(
+        // Both or neither: a full disk must not cost the query that had the name.
+        let mut write = || -> rusqlite::Result<bool> {
+            let tx = self.db.transaction()?;
+            let before = tx.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
+            tx.execute(
                 "INSERT INTO stated_query (name, query, saved_utc) VALUES (?, ?, ?)",
                 [name, query, &now.to_string()],
             )?;
+            tx.commit()?;
             Ok(before > 0)
         };
         write().map_err(|e| failed(&self.path, e))

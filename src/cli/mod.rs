@@ -9,6 +9,8 @@
 //! - `places`: where the catalogue lies unless it is said
 //! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
 //! - `whole`, `whole_folder`: files and folders that appear whole or not at all
+//! - `leftovers`: what killed runs left behind
+//! - `unwritten`: what is said when the disk does not take an answer
 
 pub mod args;
 pub mod args_clock;
@@ -17,12 +19,14 @@ pub mod args_export;
 pub mod args_list;
 pub mod args_site;
 pub mod commands;
+mod leftovers;
 pub mod places;
 pub mod print;
 pub mod progress;
 pub mod run;
 mod tree;
 mod tree_link;
+mod unwritten;
 mod whole;
 #[cfg(feature = "parquet")]
 mod whole_folder;

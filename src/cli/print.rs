@@ -13,6 +13,7 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::catalogue::audit::AuditRow;
 use crate::cli::args::RowForm;
+use crate::cli::unwritten::told_of;
 use crate::framelist::Format;
 use crate::framelist::is_closed_pipe;
 use crate::framelist::write_sheet;
@@ -67,7 +68,7 @@ pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Resu
             let _ = out.into_parts();
             Ok(Heard::InPart)
         }
-        Err(failure) => Err(failure),
+        Err(failure) => Err(told_of("answer", None, failure)),
     }
 }
 

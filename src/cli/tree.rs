@@ -11,8 +11,13 @@ use std::path::PathBuf;
 use tempfile::TempDir;
 
 use crate::catalogue::names::kept_name;
+use crate::cli::leftovers::PART_BEGINS;
+use crate::cli::leftovers::PART_ENDS;
+use crate::cli::leftovers::hold;
+use crate::cli::leftovers::sweep;
 use crate::cli::tree_link::make_link;
 use crate::cli::tree_link::modified_ns;
+use crate::cli::unwritten::unwritten;
 use crate::cli::whole::Overwrite;
 use crate::framelist::RECORD_NAME;
 use crate::framelist::Record;
@@ -40,6 +45,8 @@ enum Before {
 #[derive(Debug)]
 pub struct WholeTree {
     part: TempDir,
+    /// While it is open, nobody takes the part for one that a killed run left behind.
+    held: Option<File>,
     to: PathBuf,
     before: Before,
     link_as: LinkAs,
@@ -82,20 +89,20 @@ impl WholeTree {
             refuse_strangers(&to, record)?;
         }
         let beside = to.parent().unwrap_or(Path::new("."));
+        sweep(beside);
         let mut builder = tempfile::Builder::new();
-        builder.prefix(".framefall-").suffix(".part");
+        builder.prefix(PART_BEGINS).suffix(PART_ENDS);
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
             // As any new folder: what the umask leaves.
             builder.permissions(fs::Permissions::from_mode(0o777));
         }
-        let part = builder.tempdir_in(beside).map_err(|e| {
-            failed("the tree's folder cannot be written to", beside)
-                .hint("check its permissions")
-                .because(e)
-        })?;
+        let part = builder
+            .tempdir_in(beside)
+            .map_err(|e| unwritten("tree", &to, e))?;
         Ok(Self {
+            held: hold(part.path()),
             part,
             to,
             before,
@@ -118,9 +125,9 @@ impl WholeTree {
             && self.made.insert(folder.to_owned())
         {
             fs::create_dir_all(self.part.path().join(folder))
-                .map_err(|e| failed("a folder of the tree cannot be made", &self.to).because(e))?;
+                .map_err(|e| unwritten("tree", &self.to, e))?;
         }
-        make_link(self.link_as, link, &at)?;
+        make_link(self.link_as, link, &at, &self.to)?;
         // A copy may lie on a disk that keeps coarser time stamps.
         let made = fs::symlink_metadata(&at)
             .ok()
@@ -139,15 +146,20 @@ impl WholeTree {
     /// Writes the record and takes the tree's place. From then on it is the tree; until then the place is as it was.
     pub fn keep(self, head: &RecordHead, links: &[RecordedLink]) -> Result<(), Failure> {
         let Self {
-            part, to, before, ..
+            part,
+            held,
+            to,
+            before,
+            ..
         } = self;
-        let unwritable = |e: io::Error| failed("the tree could not be written", &to).because(e);
+        let unwritable = |e: io::Error| unwritten("tree", &to, e);
         let record = part.path().join(RECORD_NAME);
         let mut out = io::BufWriter::new(File::create_new(&record).map_err(unwritable)?);
         write_record(head, links, &mut out).map_err(unwritable)?;
         let file = out.into_inner().map_err(|e| unwritable(e.into_error()))?;
         file.sync_all().map_err(unwritable)?;
-        drop(file);
+        // Elsewhere than on Unix nothing that is open takes another place.
+        drop((file, held));
         match before {
             Before::Nothing => take_place(part, &to)?,
             Before::Empty => {
@@ -316,7 +328,7 @@ fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
             .prefix(".framefall-")
             .suffix(".old")
             .tempdir_in(to.parent().unwrap_or(Path::new(".")))
-            .map_err(|e| failed("the tree's folder cannot be written to", to).because(e))?;
+            .map_err(|e| unwritten("tree", to, e))?;
         let old = aside.path().join("tree");
         fs::rename(to, &old)
             .map_err(|e| failed("the old tree could not be put aside", to).because(e))?;

@@ -3,17 +3,28 @@
 use std::fs;
 use std::fs::File;
 use std::io;
+use std::io::ErrorKind::FileTooLarge;
+use std::io::ErrorKind::QuotaExceeded;
+use std::io::ErrorKind::ReadOnlyFilesystem;
+use std::io::ErrorKind::StorageFull;
 use std::path::Path;
 use std::time::Duration;
 use std::time::UNIX_EPOCH;
 
+use crate::cli::unwritten::unwritten;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;
 use crate::terms::linktree::TreeLink;
 
 /// Makes a link at a place where nothing is.
-pub(super) fn make_link(link_as: LinkAs, link: &TreeLink, at: &Path) -> Result<(), Failure> {
+/// `tree` is the place of the whole, for messages.
+pub(super) fn make_link(
+    link_as: LinkAs,
+    link: &TreeLink,
+    at: &Path,
+    tree: &Path,
+) -> Result<(), Failure> {
     let made = match link_as {
         LinkAs::Symbolic => symbolic(&link.source, at),
         LinkAs::Hard => fs::hard_link(&link.source, at),
@@ -21,6 +32,12 @@ pub(super) fn make_link(link_as: LinkAs, link: &TreeLink, at: &Path) -> Result<(
         LinkAs::Copy => filled(link, at, |from, to| io::copy(from, to).map(|_| ())),
     };
     made.map_err(|error| {
+        if matches!(
+            error.kind(),
+            StorageFull | QuotaExceeded | FileTooLarge | ReadOnlyFilesystem
+        ) {
+            return unwritten("tree", tree, error);
+        }
         let (message, cure) = told(link_as, &error);
         Failure::new(FailureKind::Output, message)
             .at_file(&link.source)
@@ -33,7 +50,6 @@ pub(super) fn make_link(link_as: LinkAs, link: &TreeLink, at: &Path) -> Result<(
 fn told(link_as: LinkAs, error: &io::Error) -> (&'static str, &'static str) {
     use io::ErrorKind::CrossesDevices;
     use io::ErrorKind::NotFound;
-    use io::ErrorKind::StorageFull;
     match (link_as, error.kind()) {
         (_, NotFound) => (
             "this file is not there",
@@ -58,10 +74,6 @@ fn told(link_as: LinkAs, error: &io::Error) -> (&'static str, &'static str) {
         (LinkAs::Reflink, _) => (
             "the disk cannot share this file's contents",
             "take --link-as symbolic, hard or copy",
-        ),
-        (LinkAs::Copy, StorageFull) => (
-            "the disk is full",
-            "make room, name a folder on another disk, or take --link-as symbolic",
         ),
         (LinkAs::Copy, _) => (
             "this file cannot be copied",

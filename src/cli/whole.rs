@@ -4,20 +4,17 @@ use std::fs::File;
 use std::io::Error;
 use std::io::ErrorKind;
 use std::path::Path;
-use std::time::Duration;
 
 use tempfile::NamedTempFile;
 use tempfile::TempPath;
 
+use crate::cli::leftovers::PART_BEGINS;
+use crate::cli::leftovers::PART_ENDS;
+use crate::cli::leftovers::sweep;
+use crate::cli::unwritten::told_of;
+use crate::cli::unwritten::unwritten;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
-
-/// How the name of a file that grows begins and ends.
-const PART_BEGINS: &str = ".framefall-";
-const PART_ENDS: &str = ".part";
-
-/// How long nobody writes to a part that a killed run left behind.
-const LEFT_BEHIND: Duration = Duration::from_secs(3600);
 
 /// Whether a file that is there already may be replaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,6 +45,7 @@ impl<'t> WholeFile<'t> {
             )
             .hint("name a file in it"));
         }
+        refuse_strange(to, what)?;
         if overwrite == Overwrite::No && to.exists() {
             return Err(exists(to));
         }
@@ -62,11 +60,9 @@ impl<'t> WholeFile<'t> {
             // As any new file: what the umask leaves. A temporary file would otherwise be its owner's alone.
             builder.permissions(std::fs::Permissions::from_mode(0o666));
         }
-        let part = builder.tempfile_in(folder).map_err(|e| {
-            failed(&format!("the {what}'s folder cannot be written to"), folder)
-                .hint("check that it exists and its permissions")
-                .because(e)
-        })?;
+        let part = builder
+            .tempfile_in(folder)
+            .map_err(|e| unwritten(what, to, e))?;
         Ok(Self {
             part,
             to,
@@ -82,7 +78,12 @@ impl<'t> WholeFile<'t> {
 
     /// An error of writing it.
     pub fn unwritable(&self, error: Error) -> Failure {
-        failed(&format!("the {} could not be written", self.what), self.to).because(error)
+        unwritten(self.what, self.to, error)
+    }
+
+    /// A failure of filling it, with what to do where the disk is its cause.
+    pub fn told(&self, failure: Failure) -> Failure {
+        told_of(self.what, Some(self.to), failure)
     }
 
     /// Puts it in its place.
@@ -124,8 +125,7 @@ impl ClosedFile<'_> {
     /// Puts it in its place; the folder may not be on the disk yet.
     fn take_place(self) -> Result<(), Failure> {
         let (to, what) = (self.to, self.what);
-        let unwritable =
-            |error: Error| failed(&format!("the {what} could not be written"), to).because(error);
+        let unwritable = |error: Error| unwritten(what, to, error);
         match self.overwrite {
             Overwrite::Yes => self.part.persist(to).map_err(|e| unwritable(e.error)),
             Overwrite::No => self.part.persist_noclobber(to).map_err(|e| {
@@ -173,25 +173,16 @@ fn settle(to: &Path) {
     let _ = to;
 }
 
-/// Takes away what runs that were killed left behind: parts that nobody has written to for an hour.
-fn sweep(folder: &Path) {
-    let Ok(entries) = std::fs::read_dir(folder) else {
-        return;
-    };
-    for entry in entries.flatten() {
-        let name = entry.file_name();
-        let name = name.as_encoded_bytes();
-        if !name.starts_with(PART_BEGINS.as_bytes()) || !name.ends_with(PART_ENDS.as_bytes()) {
-            continue;
-        }
-        let age = entry
-            .metadata()
-            .ok()
-            .and_then(|about| about.modified().ok()?.elapsed().ok());
-        if age.is_some_and(|age| age > LEFT_BEHIND) {
-            // What cannot be taken away harms nobody.
-            let _ = std::fs::remove_file(entry.path());
-        }
+/// Refuses a place that no file can take, before anything is done for it: a name that is too long, a device, a pipe.
+fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
+    match std::fs::metadata(to) {
+        Ok(about) if !about.is_file() => Err(failed(
+            &format!("this is a device or a pipe; a {what} is written to a file"),
+            to,
+        )
+        .hint("framefall frames answers on standard output")),
+        Err(error) if error.kind() == ErrorKind::InvalidFilename => Err(unwritten(what, to, error)),
+        _ => Ok(()),
     }
 }
 

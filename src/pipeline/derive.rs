@@ -216,17 +216,25 @@ impl Deriver {
         Ok(righted(facts, zone, clock).and_then(crate::pipeline::hours::asked))
     }
 
-    /// Bodies whose fixes are read otherwise now than when this run began: frames that came since wrote offsets
-    /// beside their readings.
-    pub fn bodies_to_revise(&self, batch: &Batch<'_>) -> Result<Vec<i64>, Failure> {
-        let mut revise = Vec::new();
+    /// Derives the frames of bodies anew whose fixes are read otherwise now than when this batch began: frames that
+    /// came since wrote offsets beside their readings. Part of the batch that brought those frames: once it is committed,
+    /// nothing tells any more that the others still have to follow.
+    pub fn revise(&mut self, batch: &Batch<'_>) -> Result<(), Failure> {
+        let mut bodies = Vec::new();
         for (id, clock) in &self.clocks {
             if !clock.fixes().is_empty() && batch.clock_fixes(*id)? != clock.fixes() {
-                revise.push(*id);
+                bodies.push(*id);
             }
         }
-        revise.sort_unstable();
-        Ok(revise)
+        bodies.sort_unstable();
+        for camera_id in bodies {
+            self.clocks.remove(&camera_id);
+            for frame_id in batch.frames_between(camera_id, None, None)? {
+                let facts = batch.frame_facts(frame_id)?;
+                self.derive(batch, &facts, Derived::Again)?;
+            }
+        }
+        Ok(())
     }
 
     /// Notes a night whose sessions must be found anew.

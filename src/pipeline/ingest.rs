@@ -27,7 +27,6 @@ use crate::pipeline::recognise::Recognised;
 use crate::pipeline::recognise::recognise;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::place_at;
-use crate::pipeline::rederive::rederive;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::roots::Roots;
 use crate::pipeline::roots::Walk;
@@ -233,7 +232,7 @@ pub fn ingest(
         result
     });
     let mut report = written?;
-    let (touched, revise) = writer.finish()?;
+    let touched = writer.finish()?;
     let tally = tally?;
     report.seen = tally.seen;
     report.unchanged = tally.unchanged;
@@ -251,14 +250,6 @@ pub fn ingest(
     report.nights = nights;
     if let Some(site_id) = site_id {
         report.placed_later = place_known(catalogue, &roots, &known, site_id)?;
-    }
-    for camera_id in revise {
-        rederive(
-            catalogue,
-            Mode::Lasting,
-            |batch| batch.frames_between(camera_id, None, None),
-            &mut |_, _| {},
-        )?;
     }
     catalogue.gather_statistics()?;
     report.stopped = stop.load(Ordering::Relaxed);

@@ -142,15 +142,14 @@ impl<'c> Writer<'c> {
         Ok(self.report.clone())
     }
 
-    /// Ends, and gives the nights whose sessions must be found anew, and the bodies whose frames must be derived anew.
-    pub fn finish(self) -> Result<(BTreeSet<BodyNight>, Vec<i64>), Failure> {
+    /// Ends, and gives the nights whose sessions must be found anew.
+    pub fn finish(self) -> Result<BTreeSet<BodyNight>, Failure> {
         let batch = self.catalogue.batch()?;
-        let revise = self.deriver.bodies_to_revise(&batch)?;
         for dump_id in &self.dumps {
             batch.drop_if_empty(*dump_id)?;
         }
         batch.commit()?;
-        Ok((self.deriver.touched, revise))
+        Ok(self.deriver.touched)
     }
 }
 

@@ -224,7 +224,7 @@ fn with_manifest<'m>(
     );
     let flushed = out.flush();
     drop(out);
-    told?;
+    told.map_err(|failure| manifest.told(failure))?;
     flushed.map_err(|e| manifest.unwritable(e))?;
     manifest.close()
 }
@@ -333,7 +333,7 @@ fn written<'n>(
         let digest = handoff::write_list(catalogue, order, plan, part, &mut out);
         let flushed = out.flush();
         drop(out);
-        let digest = digest?;
+        let digest = digest.map_err(|failure| file.told(failure))?;
         flushed.map_err(|e| file.unwritable(e))?;
         whole.push(file.close()?);
         let name = name.file_name().unwrap_or_default();

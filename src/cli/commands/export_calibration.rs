@@ -57,7 +57,7 @@ pub(super) fn write<'n>(
             handoff::write_calibration(catalogue, order, found, name.kind, name.whose, &mut out);
         let flushed = out.flush();
         drop(out);
-        let digest = digest?;
+        let digest = digest.map_err(|failure| file.told(failure))?;
         flushed.map_err(|e| file.unwritable(e))?;
         files.push(file.close()?);
         let own = name.file.file_name().unwrap_or_default();

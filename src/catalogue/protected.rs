@@ -1,0 +1,133 @@
+//! Opening a catalogue where nothing can be written: on a write-protected disk, in somebody else's folder, on a full
+//! disk. Changes nothing, not even beside it.
+
+use std::fmt::Write as _;
+use std::path::Path;
+use std::path::PathBuf;
+
+use rusqlite::Connection;
+use rusqlite::ErrorCode;
+use rusqlite::OpenFlags;
+
+use crate::catalogue::failure::failed;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// Why nothing could be written when a catalogue was opened.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Hindered {
+    /// It is not allowed: the disk is write-protected, the folder somebody else's.
+    Forbidden,
+    /// The disk is full, or ill.
+    ByTheDisk,
+}
+
+/// Whether opening failed in a way that a place where nothing can be written explains.
+pub fn hindered(failure: &Failure) -> Option<Hindered> {
+    let source = failure.source.as_deref()?;
+    match source
+        .downcast_ref::<rusqlite::Error>()?
+        .sqlite_error_code()?
+    {
+        ErrorCode::CannotOpen | ErrorCode::ReadOnly | ErrorCode::PermissionDenied => {
+            Some(Hindered::Forbidden)
+        }
+        ErrorCode::DiskFull | ErrorCode::SystemIoFailure => Some(Hindered::ByTheDisk),
+        _ => None,
+    }
+}
+
+/// Opens a catalogue only for looking, without the files that SQLite otherwise keeps beside it.
+///
+/// Refuses: one with changes that were not carried over from its write-ahead log: these would not be seen. Without such
+/// a log nobody had it open a moment ago; whoever writes while it is read this way may spoil the answer, not the file.
+pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
+    let log = beside(path, "-wal");
+    if std::fs::metadata(&log).is_ok_and(|about| about.len() > 0) {
+        return Err(Failure::new(
+            FailureKind::Catalogue,
+            "the catalogue holds changes that are still in its log, and where it lies nothing can be written",
+        )
+        .at_file(&log)
+        .hint(
+            "make room or allow writing there; or copy the catalogue and this log together to another disk, and name \
+             the copy with --catalogue",
+        ));
+    }
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
+        | OpenFlags::SQLITE_OPEN_URI
+        | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    Connection::open_with_flags(immutable(path), flags).map_err(|e| failed(path, e))
+}
+
+/// A catalogue that a command would have to change.
+pub fn may_not_be_written(
+    path: &Path,
+    cause: impl Into<Box<dyn std::error::Error + Send + Sync>>,
+) -> Failure {
+    Failure::new(FailureKind::Catalogue, "the catalogue may not be written")
+        .at_file(path)
+        .hint(
+            "take the disk's write protection off or check the permissions of the file and its folder; or copy it to \
+             another disk, and name the copy with --catalogue",
+        )
+        .because(cause)
+}
+
+/// The file beside a catalogue with this ending.
+pub fn beside(path: &Path, ending: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_owned();
+    name.push(ending);
+    PathBuf::from(name)
+}
+
+/// The URI by which SQLite opens a file that does not change, as SQLite's own page on URIs writes it.
+fn immutable(path: &Path) -> String {
+    let mut uri = String::from("file:");
+    if cfg!(windows) && path.is_absolute() {
+        uri.push('/');
+    }
+    for byte in path.as_os_str().as_encoded_bytes() {
+        match byte {
+            b'\\' if cfg!(windows) => uri.push('/'),
+            b'/' | b'.' | b'-' | b'_' | b'~' => uri.push(char::from(*byte)),
+            b':' if cfg!(windows) => uri.push(':'),
+            byte if byte.is_ascii_alphanumeric() => uri.push(char::from(*byte)),
+            byte => {
+                let _ = write!(uri, "%{byte:02X}");
+            }
+        }
+    }
+    uri.push_str("?immutable=1");
+    uri
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    #[cfg(unix)]
+    fn no_byte_of_a_path_is_taken_for_a_part_of_the_uri() {
+        use std::ffi::OsStr;
+        use std::os::unix::ffi::OsStrExt;
+        let folder = tempfile::tempdir().unwrap();
+        for name in [
+            b"a?immutable=0#b%41.sqlite".as_slice(),
+            "n\u{e4}chte 1.sqlite".as_bytes(),
+            b"\xff.sqlite",
+        ] {
+            let path = folder.path().join(OsStr::from_bytes(name));
+            Connection::open(&path)
+                .unwrap()
+                .execute_batch("CREATE TABLE here (x)")
+                .unwrap();
+            let db = open_protected(&path).unwrap();
+            let tables: i64 = db
+                .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))
+                .unwrap();
+            assert_eq!(tables, 1, "{}", path.display());
+            assert!(db.execute_batch("DROP TABLE here").is_err());
+        }
+    }
+}

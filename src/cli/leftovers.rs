@@ -1,0 +1,49 @@
+//! What runs that were killed left behind: files and folders that grew beside their places. Takes away nothing that
+//! may still grow, and nothing that framefall did not make.
+
+use std::fs;
+use std::fs::File;
+use std::path::Path;
+use std::time::Duration;
+
+/// How the name of a file or folder that grows begins and ends.
+pub const PART_BEGINS: &str = ".framefall-";
+/// See [`PART_BEGINS`].
+pub const PART_ENDS: &str = ".part";
+
+/// How long nobody writes to a part that a killed run left behind. A list waits in its part for as long as files are
+/// hashed or copied.
+const LEFT_BEHIND: Duration = Duration::from_secs(86_400);
+
+/// Marks a folder that grows as somebody's for as long as what is given lives. Not every file system can.
+pub fn hold(folder: &Path) -> Option<File> {
+    let held = File::open(folder).ok()?;
+    held.try_lock().ok().map(|()| held)
+}
+
+/// Takes away the parts in a folder that nobody holds and nobody has written to for a day.
+pub fn sweep(folder: &Path) {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let name = name.as_encoded_bytes();
+        if !name.starts_with(PART_BEGINS.as_bytes()) || !name.ends_with(PART_ENDS.as_bytes()) {
+            continue;
+        }
+        let Ok(about) = entry.metadata() else {
+            continue;
+        };
+        let age = about.modified().ok().and_then(|at| at.elapsed().ok());
+        if age.is_none_or(|age| age <= LEFT_BEHIND) {
+            continue;
+        }
+        // What cannot be taken away harms nobody.
+        if about.is_file() {
+            let _ = fs::remove_file(entry.path());
+        } else if about.is_dir() && hold(&entry.path()).is_some() {
+            let _ = fs::remove_dir_all(entry.path());
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! What is said when the disk does not take an answer: what happened, to what, what to do. Writes nothing.
+
+use std::io::Error;
+use std::io::ErrorKind;
+use std::path::Path;
+
+use crate::terms::failure::At;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// An error of writing `what` (`list`, `report`, `tree`) to a place.
+pub fn unwritten(what: &str, to: &Path, error: Error) -> Failure {
+    let plain = Failure::new(
+        FailureKind::Output,
+        format!("the {what} could not be written"),
+    );
+    by_kind(plain.at_file(to), error)
+}
+
+/// The same of an answer to standard output.
+pub fn unheard(error: Error) -> Failure {
+    let mut told = by_kind(
+        Failure::new(FailureKind::Output, "the answer could not be written"),
+        error,
+    );
+    if told.hint.is_some() {
+        told.hint = Some("send it elsewhere; what the command did to the catalogue stands".into());
+    }
+    told
+}
+
+/// A failure of making `what`, in these words where the disk is its cause and nobody has said yet what to do.
+pub fn told_of(what: &str, to: Option<&Path>, mut failure: Failure) -> Failure {
+    if failure.kind != FailureKind::Output || failure.hint.is_some() || failure.at != At::Nowhere {
+        return failure;
+    }
+    let Some(source) = failure.source.take() else {
+        return failure;
+    };
+    match (source.downcast::<Error>(), to) {
+        (Ok(error), Some(to)) => unwritten(what, to, *error),
+        (Ok(error), None) => unheard(*error),
+        (Err(other), _) => failure.because(other),
+    }
+}
+
+fn by_kind(plain: Failure, error: Error) -> Failure {
+    let (why, cure) = match error.kind() {
+        ErrorKind::StorageFull => (
+            "the disk is full",
+            "make room, or write to another disk; whatever was there before is as it was",
+        ),
+        ErrorKind::QuotaExceeded => (
+            "your share of the disk is used up",
+            "make room, or write to another disk; whatever was there before is as it was",
+        ),
+        ErrorKind::FileTooLarge => (
+            "no file may grow so large here",
+            "write to another disk, or raise the limit (ulimit -f); whatever was there before is as it was",
+        ),
+        ErrorKind::ReadOnlyFilesystem => (
+            "the disk is write-protected",
+            "write to another disk, or take the protection off",
+        ),
+        ErrorKind::PermissionDenied => (
+            "it is not allowed",
+            "check the permissions of the folder, or name another",
+        ),
+        ErrorKind::NotFound | ErrorKind::NotADirectory => (
+            "there is no such folder",
+            "make the folder first, or name another",
+        ),
+        ErrorKind::InvalidFilename => ("the name is too long", "name a shorter one"),
+        ErrorKind::BrokenPipe => return plain.because(error),
+        _ => return plain.hint("check the disk").because(error),
+    };
+    let message = format!("{}: {why}", plain.message);
+    Failure { message, ..plain }.hint(cure).because(error)
+}

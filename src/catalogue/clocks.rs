@@ -135,6 +135,15 @@ impl Batch<'_> {
         self.step(|db| fixes(db, camera_id))
     }
 
+    /// The bodies for which fixes are stated.
+    pub fn fixed_bodies(&self) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare_cached("SELECT DISTINCT camera_id FROM stated_clock_fix ORDER BY camera_id")?
+                .query_map([], |row| row.get(0))?
+                .collect()
+        })
+    }
+
     /// The zones stated for a body.
     pub fn clock_zones(&self, camera_id: i64) -> Result<Vec<ZoneStated>, Failure> {
         self.step(|db| zones(db, camera_id))

@@ -62,7 +62,7 @@ pub struct Reached {
 impl Deriver {
     /// Makes one for a batch's catalogue.
     pub fn new(batch: &Batch<'_>) -> Result<Self, Failure> {
-        Ok(Self {
+        let mut deriver = Self {
             book: SiteBook::new(batch.sites()?),
             looker: Looker::new(),
             maker_id: batch.ensure_maker(PROGRAM, showers::EDITION)?,
@@ -71,7 +71,12 @@ impl Deriver {
             unknown_body: BodyClock::default(),
             touched: BTreeSet::new(),
             latest: None,
-        })
+        };
+        // Read before any new frame is in: by that it is told whether new frames have a fix read otherwise.
+        for camera_id in batch.fixed_bodies()? {
+            deriver.ensure_clock(batch, Some(camera_id))?;
+        }
+        Ok(deriver)
     }
 
     /// Places one frame, computes the sky over it, and puts both in.
@@ -216,7 +221,7 @@ impl Deriver {
         Ok(righted(facts, zone, clock).and_then(crate::pipeline::hours::asked))
     }
 
-    /// Derives the frames of bodies anew whose fixes are read otherwise now than when this batch began: frames that
+    /// Derives the frames of bodies anew whose fixes are read otherwise now than before this batch: frames that
     /// came since wrote offsets beside their readings. Part of the batch that brought those frames: once it is committed,
     /// nothing tells any more that the others still have to follow.
     pub fn revise(&mut self, batch: &Batch<'_>) -> Result<(), Failure> {

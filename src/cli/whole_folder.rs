@@ -9,6 +9,11 @@ use std::path::PathBuf;
 
 use tempfile::TempDir;
 
+use crate::cli::leftovers::PART_BEGINS;
+use crate::cli::leftovers::PART_ENDS;
+use crate::cli::leftovers::hold;
+use crate::cli::leftovers::sweep;
+use crate::cli::unwritten::unwritten;
 use crate::cli::whole::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -19,6 +24,8 @@ const MOST_ENTRIES: usize = 1_000_000;
 /// A folder that grows. Dropped before it is kept, it leaves nothing behind.
 pub struct WholeFolder<'t> {
     part: TempDir,
+    /// While it is open, nobody takes the part for one that a killed run left behind.
+    held: Option<File>,
     /// As it was said, for messages.
     said: &'t Path,
     /// Where it is renamed to.
@@ -64,19 +71,19 @@ impl<'t> WholeFolder<'t> {
         }
         let folder = folder_of(&place);
         let mut builder = tempfile::Builder::new();
-        builder.prefix(".framefall-").suffix(".part");
+        sweep(folder);
+        builder.prefix(PART_BEGINS).suffix(PART_ENDS);
         #[cfg(unix)]
         {
             use std::os::unix::fs::PermissionsExt;
             // As any new folder: what the umask leaves.
             builder.permissions(fs::Permissions::from_mode(0o777));
         }
-        let part = builder.tempdir_in(folder).map_err(|e| {
-            failed(&format!("the {what}'s folder cannot be written to"), folder)
-                .hint("check that it exists and its permissions")
-                .because(e)
-        })?;
+        let part = builder
+            .tempdir_in(folder)
+            .map_err(|e| unwritten(what, to, e))?;
         Ok(Self {
+            held: hold(part.path()),
             part,
             said: to,
             to: place,
@@ -95,16 +102,14 @@ impl<'t> WholeFolder<'t> {
 
     /// An error of writing it.
     pub fn unwritable(&self, error: Error) -> Failure {
-        failed(
-            &format!("the {} could not be written", self.what),
-            self.said,
-        )
-        .because(error)
+        unwritten(self.what, self.said, error)
     }
 
     /// Puts it in its place. Its files are on the disk already; its folders are brought there first.
-    pub fn keep(self) -> Result<(), Failure> {
+    pub fn keep(mut self) -> Result<(), Failure> {
         settle_all(self.part.path());
+        // Elsewhere than on Unix nothing that is open takes another place.
+        self.held = None;
         let put = if self.replaces {
             exchange(self.part.path(), &self.to)
         } else {

@@ -49,9 +49,9 @@ fn a_site_that_moves_and_a_clock_that_is_put_right() {
         (
             "site change",
             &["site", "change", "Here", "--lat", "38.7"],
-            8,
+            7,
         ),
-        ("clock fix", &fix, 8),
+        ("clock fix", &fix, 7),
         ("clock zone", &["clock", "zone", "0077", "+03:00"], 6),
     ];
     for (name, words, rounds) in statements {

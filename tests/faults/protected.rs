@@ -1,6 +1,8 @@
 //! Places where nothing can be written: an answer is refused with what to do, a catalogue is still read.
 
+use std::ffi::OsStr;
 use std::fs;
+use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::FileTypeExt;
 use std::os::unix::fs::MetadataExt;
 use std::os::unix::fs::PermissionsExt;
@@ -10,6 +12,7 @@ use std::process::Command;
 
 use crate::disk::Disk;
 use crate::disk::names;
+use crate::kills_of_ingest::program;
 use crate::state::beside;
 use crate::world::World;
 
@@ -19,6 +22,9 @@ fn night() -> World {
     world.run(&["ingest", "--quiet", "a"]);
     world
 }
+
+/// An exit code, standard output, standard error.
+type Ended = (Option<i32>, String, String);
 
 /// Commands that only look.
 const READING: [&[&str]; 6] = [
@@ -50,11 +56,7 @@ const CHANGING: [&[&str]; 5] = [
 ];
 
 /// Makes sure that a protected catalogue answers as the open one does, and says that it cannot be changed.
-fn reads_and_refuses(
-    world: &World,
-    run: &dyn Fn(&[&str]) -> (Option<i32>, String, String),
-    at: &Path,
-) {
+fn reads_and_refuses(world: &World, run: &dyn Fn(&[&str]) -> Ended, at: &Path) {
     let before = fs::read(at).unwrap();
     for words in READING {
         let open = world.run(words);
@@ -83,7 +85,24 @@ fn a_catalogue_on_a_write_protected_disk() {
     };
     let at = disk.path("catalogue.sqlite");
     fs::copy(world.path("catalogue.sqlite"), &at).unwrap();
+    // Names that could be taken for more than a name.
+    let odd = [
+        &b"a?immutable=0#b%41.sqlite"[..],
+        "n\u{e4}chte 1.sqlite".as_bytes(),
+        b"\xff.sqlite",
+    ]
+    .map(|name| disk.path("").join(OsStr::from_bytes(name)));
+    for name in &odd {
+        fs::copy(&at, name).unwrap();
+    }
     disk.protect();
+    for name in odd {
+        let output = program(&world, &["frames", "kind = dark", "--count", "--catalogue"])
+            .arg(&name)
+            .output()
+            .unwrap();
+        assert_eq!(output.stdout, b"6\n", "{name:?}: {output:?}");
+    }
     let run = |words: &[&str]| {
         let said = world.run(&[&["--catalogue", at.to_str().unwrap()], words].concat());
         (Some(said.code), said.out, said.err)

@@ -127,10 +127,10 @@ pub fn difference(catalogue: &Path, other: &Path) -> Option<String> {
         };
         let (here, there) = (only("main", "other"), only("other", "main"));
         let rows = |schema: &str| count(format!("SELECT count(*) FROM {schema}.{table}"));
-        let (all_here, all_there) = (rows("main"), rows("other"));
-        if (here, there) != (0, 0) || all_here != all_there {
+        let (all_here, all_other) = (rows("main"), rows("other"));
+        if (here, there) != (0, 0) || all_here != all_other {
             return Some(format!(
-                "{table}: {here} of {all_here} rows here alone, {there} of {all_there} there alone"
+                "{table}: {here} of {all_here} rows here alone, {there} of {all_other} there alone"
             ));
         }
     }

@@ -143,3 +143,28 @@ fn a_renamed_folder_within_a_moved_dump_is_said() {
     let said = world.run(&["ingest", "copy"]).ended(0);
     assert!(!said.err.contains("is a file of dump"), "{}", said.err);
 }
+
+#[test]
+fn what_is_left_of_a_dump_at_its_place_stays_its_own() {
+    let world = World::new();
+    world.dump("geminids-body-a", "card-a", |_| true);
+    world.run(&["ingest", "card-a"]).ended(0);
+    // One that is not among those looked for: of 80 every second or third is.
+    let files = world::files_of(&world.path("card-a"));
+    for file in files.iter().filter(|file| **file != files[1]) {
+        fs::remove_file(file).unwrap();
+    }
+    let said = world.run(&["ingest", "card-a"]).ended(0);
+    assert_eq!(said.err, "");
+    only_moved(&said, 1);
+    assert_eq!(dumps(&world).len(), 1);
+    // Unless it is said to be another.
+    let said = world.run(&["ingest", "card-a", "--as-new"]).ended(0);
+    assert!(said.err.contains("dump card-a is not at"), "{}", said.err);
+    assert_eq!(said.number("further copies"), 1);
+    let both = [
+        dump("card-a", "card-a", "not here", 80),
+        dump("card-a-2", "card-a", "here", 1),
+    ];
+    assert_eq!(dumps(&world), both);
+}

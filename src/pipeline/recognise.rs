@@ -157,6 +157,9 @@ fn sort_out(
 ) -> Result<Found, Failure> {
     let mut found = Found::default();
     for hit in hits {
+        if hit.place == hit.dump.root {
+            continue;
+        }
         match stands(catalogue, &hit.dump, standings)? {
             Standing::Here => found.told.extend(by_another_name(&hit, asked)),
             Standing::Shut(error) => {

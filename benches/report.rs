@@ -53,6 +53,7 @@ fn main() {
     let order = IngestOrder {
         dumps: &[card],
         site: Some("Salt Ridge"),
+        newcomers: framefall::pipeline::recognised::Newcomers::Recognised,
         readers: 2,
         watched: Watched::No,
         now: Utc::from_unix_ms(1_800_000_000_000).expect("an instant"),

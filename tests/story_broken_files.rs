@@ -166,6 +166,7 @@ fn a_stopped_ingest_keeps_what_it_committed_and_is_carried_on() {
     let order = IngestOrder {
         dumps: &dumps,
         site: None,
+        newcomers: framefall::pipeline::recognised::Newcomers::Recognised,
         readers: 2,
         watched: Watched::Yes,
         now: Utc::parse("2024-05-07T00:00:00Z").unwrap(),

@@ -168,13 +168,17 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
         "card/<script>alert(1)</script>&\"'\u{1b}[31m/N_0001.DNG",
         &frame,
     );
+    // By a file of another night the dump is seen to be there.
+    world.write(
+        "card/zz/N_0002.DNG",
+        &world::frame_at("2023:11:01 22:10:00"),
+    );
     world.run(&["ingest", "--site", "Salt Ridge", "card"]);
     let html = page(&world, &["2023-12-13"]);
     assert!(!html.contains("<script"));
     assert!(words_of(&html).contains("no picture:"), "{html}");
     // One file that is gone is told at its place; a dump that is gone once for all its files.
     let gone = world::files_of(&world.path("card")).remove(0);
-    world.write("card/another.txt", b"x");
     fs::remove_file(gone).unwrap();
     let words = words_of(&page(&world, &["2023-12-13"]));
     assert!(words.contains("the file is not where it was"), "{words}");
@@ -184,7 +188,10 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
         .ended(1);
     assert!(said.err.contains("dump-away"), "{}", said.err);
     let words = words_of(&fs::read_to_string(world.path("away.html")).unwrap());
-    assert!(words.contains("dump card of 1 frame, last seen"), "{words}");
+    assert!(
+        words.contains("dump card of 2 frames, last seen"),
+        "{words}"
+    );
     assert!(!words.contains("the file is not where it was"), "{words}");
 }
 

@@ -28,14 +28,23 @@ pub struct DumpPlace {
     pub dump_id: i64,
     /// Its label.
     pub label: String,
-    /// Its root.
+    /// Its root; where another dump has taken its place, a path that leads nowhere.
     pub root: PathBuf,
+    /// Where it lay until another dump took that place.
+    pub left: Option<PathBuf>,
     /// The volume it lay on, as far as that was known at the latest ingest.
     pub volume: Volume,
     /// The instant of the first ingest.
     pub first_seen_utc: String,
     /// The instant of the latest ingest.
     pub last_seen_utc: String,
+}
+
+impl DumpPlace {
+    /// Where it lies or last lay: to be shown, and to be looked at only while no other dump has taken that place.
+    pub fn place(&self) -> &Path {
+        self.left.as_deref().unwrap_or(&self.root)
+    }
 }
 
 /// What a dump holds.
@@ -51,17 +60,17 @@ pub struct DumpHolds {
 
 const PLACE: &str =
     "SELECT dump_id, label, root, root_bytes, volume_id, volume_label, volume_path, first_seen_utc,
-    last_seen_utc FROM written_dump";
+    last_seen_utc, left_root, left_root_bytes FROM written_dump";
 
 fn dump_place(row: &Row<'_>) -> rusqlite::Result<DumpPlace> {
+    let nothing = || (String::new(), None);
+    let left: Option<String> = row.get(9)?;
+    let left_bytes = row.get(10)?;
     Ok(DumpPlace {
         dump_id: row.get(0)?,
         label: row.get(1)?,
-        root: on_disk(
-            (row.get(2)?, row.get(3)?),
-            (String::new(), None),
-            (String::new(), None),
-        ),
+        root: on_disk((row.get(2)?, row.get(3)?), nothing(), nothing()),
+        left: left.map(|text| on_disk((text, left_bytes), nothing(), nothing())),
         volume: Volume {
             id: row.get(4)?,
             label: row.get(5)?,
@@ -134,6 +143,38 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
+    /// The numbers of a dump's first file and its last, folder by folder; fewer where it has fewer.
+    pub fn dump_ends(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
+        let end = |way: &str| {
+            self.db
+                .prepare_cached(&format!(
+                    "SELECT file.file_id
+                     FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+                     WHERE folder.dump_id = ? ORDER BY folder.path {way}, file.file_id {way} LIMIT 1"
+                ))?
+                .query_row([dump_id], |row| row.get(0))
+                .optional()
+        };
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            let mut ends: Vec<i64> = end("ASC")?.into_iter().chain(end("DESC")?).collect();
+            ends.dedup();
+            Ok(ends)
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// What the clock of a file's frame read, in its own seconds; `None` for a frame without a time.
+    pub fn clock_of(&self, file_id: i64) -> Result<Option<i64>, Failure> {
+        self.db
+            .query_row(
+                "SELECT frame.clock_s FROM written_file AS file JOIN written_frame AS frame USING (frame_id)
+                 WHERE file.file_id = ?",
+                [file_id],
+                |row| row.get(0),
+            )
+            .map_err(|e| failed(&self.path, e))
+    }
+
     /// Whether the catalogue knows files of a dump in a folder of it or in the folders below that one.
     pub fn has_files_in(&self, dump_id: i64, folder: &Path) -> Result<bool, Failure> {
         self.db
@@ -188,19 +229,41 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// Gives a dump another root, and the volume that root lies on.
+    /// Gives a dump another root, and the volume that root lies on. What was known of the volume stays where it is plainly
+    /// the same one.
     pub fn put_root(&self, dump_id: i64, root: &Path, volume: &Volume) -> Result<(), Failure> {
         let (text, bytes) = kept_root(root);
         self.step(|db| {
             db.execute(
-                "UPDATE written_dump SET root = ?2, root_bytes = ?3 WHERE dump_id = ?1",
+                "UPDATE written_dump SET root = ?2, root_bytes = ?3, left_root = NULL, left_root_bytes = NULL
+                 WHERE dump_id = ?1",
                 params![dump_id, text, bytes],
+            )?;
+            db.execute(
+                "UPDATE written_dump SET volume_id = NULL, volume_label = NULL, volume_path = NULL
+                 WHERE dump_id = ?1 AND NOT (ifnull(volume_id = ?2, 0) OR ifnull(volume_label = ?3, 0))",
+                params![dump_id, volume.id, volume.label],
             )?;
             put_volume(db, dump_id, volume)
         })
     }
 
-    /// Notes the volume that a dump's root lies on. What was known of it stays where nothing is known now.
+    /// Frees a dump's root for another dump that lies there now.
+    pub fn set_aside(&self, dump: &DumpPlace) -> Result<(), Failure> {
+        let mut nowhere = dump.root.clone().into_os_string();
+        nowhere.push(format!(" (not here, dump {})", dump.dump_id));
+        let (text, bytes) = kept_root(Path::new(&nowhere));
+        self.step(|db| {
+            db.execute(
+                "UPDATE written_dump SET left_root = root, left_root_bytes = root_bytes, root = ?2, root_bytes = ?3
+                 WHERE dump_id = ?1 AND left_root IS NULL",
+                params![dump.dump_id, text, bytes],
+            )?;
+            Ok(())
+        })
+    }
+
+    /// Notes the volume that a dump's root lies on. What was known of it stays where less is known now.
     pub fn note_volume(&self, dump_id: i64, volume: &Volume) -> Result<(), Failure> {
         if *volume == Volume::default() {
             return Ok(());
@@ -242,9 +305,15 @@ impl Batch<'_> {
     }
 }
 
+/// A number that is not told now stays with the name it was known by, and a name with its number; those of another volume
+/// go.
 fn put_volume(db: &Connection, dump_id: i64, volume: &Volume) -> rusqlite::Result<()> {
     db.execute(
-        "UPDATE written_dump SET volume_id = ?2, volume_label = ?3, volume_path = ?4 WHERE dump_id = ?1",
+        "UPDATE written_dump SET
+           volume_id = ifnull(?2, iif(?3 IS NULL OR volume_label IS NULL OR volume_label = ?3, volume_id, NULL)),
+           volume_label = ifnull(?3, iif(?2 IS NULL OR volume_id IS NULL OR volume_id = ?2, volume_label, NULL)),
+           volume_path = ?4
+         WHERE dump_id = ?1",
         params![
             dump_id,
             volume.id,
@@ -253,4 +322,66 @@ fn put_volume(db: &Connection, dump_id: i64, volume: &Volume) -> rusqlite::Resul
         ],
     )?;
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::open::Purpose;
+    use crate::terms::time::Utc;
+
+    fn volume(id: Option<&str>, label: Option<&str>) -> Volume {
+        Volume {
+            id: id.map(str::to_owned),
+            label: label.map(str::to_owned),
+            below: Some(PathBuf::from("card")),
+        }
+    }
+
+    #[test]
+    fn what_is_known_of_a_volume_stays_until_it_is_another() {
+        let world = tempfile::tempdir().unwrap();
+        let mut catalogue =
+            Catalogue::open(&world.path().join("c.sqlite"), Purpose::ChangeOrMake).unwrap();
+        let root = Path::new("/disk/card");
+        let batch = catalogue.batch().unwrap();
+        let dump_id = batch
+            .ensure_dump(root, Utc::from_unix_ms(0).unwrap())
+            .unwrap()
+            .dump_id;
+        batch.commit().unwrap();
+        let both = volume(Some("1A2B"), Some("ARCHIVE"));
+        for (noted, kept) in [
+            (both.clone(), both.clone()),
+            (volume(None, Some("ARCHIVE")), both.clone()),
+            (volume(Some("1A2B"), None), both.clone()),
+            (Volume::default(), both),
+            (volume(None, Some("OTHER")), volume(None, Some("OTHER"))),
+            (
+                volume(Some("3C4D"), None),
+                volume(Some("3C4D"), Some("OTHER")),
+            ),
+            (volume(Some("5E6F"), None), volume(Some("5E6F"), None)),
+        ] {
+            let batch = catalogue.batch().unwrap();
+            batch.note_volume(dump_id, &noted).unwrap();
+            batch.commit().unwrap();
+            assert_eq!(catalogue.dump_place(dump_id).unwrap().volume, kept);
+        }
+        // Elsewhere only what is the same volume keeps what it had.
+        for (noted, kept) in [
+            (
+                volume(Some("1A2B"), Some("A")),
+                volume(Some("1A2B"), Some("A")),
+            ),
+            (volume(None, Some("A")), volume(Some("1A2B"), Some("A"))),
+            (volume(None, Some("B")), volume(None, Some("B"))),
+            (Volume::default(), Volume::default()),
+        ] {
+            let batch = catalogue.batch().unwrap();
+            batch.put_root(dump_id, root, &noted).unwrap();
+            batch.commit().unwrap();
+            assert_eq!(catalogue.dump_place(dump_id).unwrap().volume, kept);
+        }
+    }
 }

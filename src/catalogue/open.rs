@@ -55,6 +55,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0008_calibration",
         include_str!("../../migrations/0008_calibration.sql"),
     ),
+    (
+        "0009_places",
+        include_str!("../../migrations/0009_places.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -123,11 +123,11 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The roots of every dump.
+    /// The roots of every dump, but for those whose places others have taken.
     pub fn dump_roots(&self) -> Result<Vec<PathBuf>, Failure> {
         let read = || -> rusqlite::Result<Vec<PathBuf>> {
             self.db
-                .prepare("SELECT root, root_bytes FROM written_dump ORDER BY dump_id")?
+                .prepare("SELECT root, root_bytes FROM written_dump WHERE left_root IS NULL ORDER BY dump_id")?
                 .query_map([], |row| {
                     let nothing = || (String::new(), None);
                     Ok(on_disk((row.get(0)?, row.get(1)?), nothing(), nothing()))

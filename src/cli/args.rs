@@ -94,6 +94,10 @@ pub struct IngestArgs {
     #[arg(long, value_name = "NAME")]
     pub site: Option<String>,
 
+    /// Take folders that are not known as new dumps, even one that looks like a dump that has moved
+    #[arg(long)]
+    pub as_new: bool,
+
     /// How many files to read at once; 1 suits slow card readers and spinning disks
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..=64))]
     pub readers: Option<u16>,

@@ -1,28 +1,33 @@
 //! A dump that is not there, in words: which disk to fetch, instead of a line for each of its files. The one place that says
 //! it, for lists, audits and reports alike.
 
-use crate::capture::presence::Root;
-use crate::capture::presence::look_at_root;
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
+use crate::pipeline::standing::Standing;
+use crate::pipeline::standing::standing;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::volume::Volume;
 
 /// Whether a dump is there.
-pub fn is_there(dump: &DumpPlace) -> bool {
-    matches!(look_at_root(&dump.root), Root::Filled)
+pub fn is_there(catalogue: &Catalogue, dump: &DumpPlace) -> Result<bool, Failure> {
+    Ok(standing(catalogue, dump)? == Standing::Here)
 }
 
 /// Says that a dump is not there: where it lay, how many frames are on it, on which disk, when it was last seen.
 pub fn away(catalogue: &Catalogue, dump: &DumpPlace) -> Result<Finding, Failure> {
-    let at = dump.root.display();
-    let saw = match look_at_root(&dump.root) {
-        Root::Shut(error) => format!("{at} cannot be looked into ({error})"),
-        Root::Empty => format!("the folder {at} is empty"),
-        Root::Gone | Root::Filled => format!("nothing at {at}"),
+    let at = dump.place().display();
+    let saw = match standing(catalogue, dump)? {
+        Standing::Shut(error) => format!("{at} cannot be looked into ({error})"),
+        Standing::Empty => format!("the folder {at} is empty"),
+        Standing::Strange(1) => format!("its one file is not at {at}, other things are"),
+        Standing::Strange(looked) => {
+            format!("none of {looked} files looked for is at {at}, other things are")
+        }
+        Standing::Taken => format!("another dump has taken its place at {at}"),
+        Standing::Gone | Standing::Here => format!("nothing at {at}"),
     };
     let frames = match catalogue.dump_holds(dump.dump_id)?.frames {
         1 => "1 frame".to_owned(),
@@ -36,7 +41,7 @@ pub fn away(catalogue: &Catalogue, dump: &DumpPlace) -> Result<Finding, Failure>
             dump.last_seen_utc.get(..10).unwrap_or(&dump.last_seen_utc),
             on_the_disk(&dump.volume)
         ),
-        "looked for none of its files",
+        "looked no further for its files",
     ))
 }
 
@@ -55,15 +60,14 @@ pub fn away_from(
     catalogue: &Catalogue,
     scope: &NightScope,
 ) -> Result<Vec<(String, Finding)>, Failure> {
-    catalogue
-        .night_dumps(scope)?
-        .into_iter()
-        .filter(|dump| !is_there(dump))
-        .map(|dump| {
+    let mut told = Vec::new();
+    for dump in catalogue.night_dumps(scope)? {
+        if !is_there(catalogue, &dump)? {
             let finding = away(catalogue, &dump)?;
-            Ok((dump.label, finding))
-        })
-        .collect()
+            told.push((dump.label, finding));
+        }
+    }
+    Ok(told)
 }
 
 /// Looks on the disk for every file of the catalogue and tells of those that are missing or have changed; of a dump that is
@@ -73,7 +77,7 @@ pub fn look_on_disk(
     mut each: impl FnMut(AuditRow) -> Result<(), Failure>,
 ) -> Result<(), Failure> {
     for dump in catalogue.dumps()? {
-        if is_there(&dump) {
+        if is_there(catalogue, &dump)? {
             catalogue.look_on_disk(dump.dump_id, &mut each)?;
             continue;
         }
@@ -84,10 +88,10 @@ pub fn look_on_disk(
         let finding = away(catalogue, &dump)?;
         each(AuditRow {
             code: finding.code.to_owned(),
+            path: dump.place().to_string_lossy().into_owned(),
             dump: dump.label,
             folder: String::new(),
             file: String::new(),
-            path: dump.root.to_string_lossy().into_owned(),
             saw: finding.saw,
             did: finding.did,
         })?;

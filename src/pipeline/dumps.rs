@@ -10,6 +10,7 @@ use crate::catalogue::open::Catalogue;
 use crate::pipeline::away::is_there;
 use crate::pipeline::likeness::Likeness;
 use crate::pipeline::likeness::look_for;
+use crate::pipeline::standing::standing;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
@@ -45,11 +46,16 @@ pub fn dumps(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     let mut rows = Vec::new();
     for dump in catalogue.dumps()? {
         let holds = catalogue.dump_holds(dump.dump_id)?;
-        let presence = if is_there(&dump) { "here" } else { "not here" };
+        let presence = if is_there(catalogue, &dump)? {
+            "here"
+        } else {
+            "not here"
+        };
+        let place = dump.place().to_string_lossy().into_owned();
         rows.push(vec![
             Cell::Text(dump.label),
             Cell::Text(presence.to_owned()),
-            Cell::Text(dump.root.to_string_lossy().into_owned()),
+            Cell::Text(place),
             text(dump.volume.label),
             text(dump.volume.id),
             whole(holds.frames),
@@ -86,6 +92,8 @@ pub struct MovedDump {
     pub to: PathBuf,
     /// What was found there of its files.
     pub found: Likeness,
+    /// The labels of dumps that lay there and are not there any more.
+    pub freed: Vec<String>,
 }
 
 /// Moves a dump's root, after a look for its files there.
@@ -102,21 +110,24 @@ pub fn move_dump(
     let to = dump_root(to)?;
     let mut moved = MovedDump {
         label: dump.label.clone(),
-        from: dump.root.clone(),
+        from: dump.place().to_path_buf(),
         to: to.clone(),
         found: Likeness::default(),
+        freed: Vec::new(),
     };
     if to == dump.root {
         return Ok(moved);
     }
-    if let Some(claim) = claimed(catalogue, &dump, &to)? {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("{label} was not moved: {claim}"),
-        )
-        .at_file(&to)
-        .hint("framefall dump list shows the dumps and where they lie"));
-    }
+    let freed = match way_to(catalogue, &dump, &to)? {
+        Way::Free(freed) => freed,
+        Way::Claimed(why) => {
+            return Err(
+                Failure::new(FailureKind::Words, format!("{label} was not moved: {why}"))
+                    .at_file(&to)
+                    .hint("framefall dump list shows the dumps and where they lie"),
+            );
+        }
+    };
     moved.found = look_for(catalogue, &dump, &to)?;
     let found = &moved.found;
     let is_enough =
@@ -124,27 +135,15 @@ pub fn move_dump(
     if !is_enough {
         return Err(not_its_files(label, &to, found));
     }
-    put_root(catalogue, dump.dump_id, &to)?;
+    put_root(catalogue, &dump, &to, &freed)?;
+    moved.freed = freed.into_iter().map(|other| other.label).collect();
     Ok(moved)
 }
 
 fn not_its_files(label: &str, to: &Path, found: &Likeness) -> Failure {
-    let examples: Vec<String> = found
-        .named
-        .iter()
-        .map(|(path, saw)| format!("{}: {saw}", path.display()))
-        .collect();
     let failure = Failure::new(
         FailureKind::Dump,
-        format!(
-            "{label} was not moved: of {} of its files that were looked for there, {} are as they were, {} are missing, \
-             {} are others ({})",
-            found.looked,
-            found.fit,
-            found.missing,
-            found.other,
-            examples.join("; ")
-        ),
+        format!("{label} was not moved: {}", found.words()),
     )
     .at_file(to);
     if found.is_mostly() {
@@ -156,44 +155,85 @@ fn not_its_files(label: &str, to: &Path, found: &Likeness) -> Failure {
     }
 }
 
-/// Gives a dump's root another place, and notes the volume it lies on.
-pub(super) fn put_root(catalogue: &mut Catalogue, dump_id: i64, to: &Path) -> Result<(), Failure> {
+/// Gives a dump's root another place, and notes the volume it lies on. Dumps that are not there make way for it.
+pub(super) fn put_root(
+    catalogue: &mut Catalogue,
+    dump: &DumpPlace,
+    to: &Path,
+    freed: &[DumpPlace],
+) -> Result<(), Failure> {
     let volume = volume_of(to);
     let batch = catalogue.batch()?;
-    batch.put_root(dump_id, to, &volume)?;
+    for other in freed {
+        batch.set_aside(other)?;
+    }
+    batch.put_root(dump.dump_id, to, &volume)?;
     batch.commit()
 }
 
-/// Why a dump's root may not be moved to a place: another dump's files lie there, or would become this one's.
-pub(super) fn claimed(
+/// Frees the root of a dump that is not there.
+pub(super) fn set_aside(catalogue: &mut Catalogue, dump: &DumpPlace) -> Result<(), Failure> {
+    let batch = catalogue.batch()?;
+    batch.set_aside(dump)?;
+    batch.commit()
+}
+
+/// Whether a dump's root may be moved to a place.
+pub(super) enum Way {
+    /// It may, once these dumps, none of which is at its place, have made way.
+    Free(Vec<DumpPlace>),
+    /// It may not: another dump's files lie there, or would become this one's.
+    Claimed(String),
+}
+
+/// Whether a dump's root may be moved to a place.
+pub(super) fn way_to(
     catalogue: &Catalogue,
     dump: &DumpPlace,
     place: &Path,
-) -> Result<Option<String>, Failure> {
+) -> Result<Way, Failure> {
+    let mut freed = Vec::new();
     for other in catalogue.dumps()? {
-        if other.dump_id == dump.dump_id {
+        if other.dump_id == dump.dump_id || other.left.is_some() {
             continue;
         }
-        let label = &other.label;
-        if other.root == place {
-            return Ok(Some(format!("that is the root of dump {label}")));
+        let Some(why) = claim(catalogue, dump, &other, place)? else {
+            continue;
+        };
+        if !standing(catalogue, &other)?.is_away() {
+            return Ok(Way::Claimed(why));
         }
-        if let Ok(below) = place.strip_prefix(&other.root)
-            && catalogue.has_files_in(other.dump_id, below)?
-        {
-            return Ok(Some(format!(
-                "the files there are in the catalogue as those of dump {label}, at {}",
-                other.root.display()
-            )));
-        }
-        if let Ok(below) = other.root.strip_prefix(place)
-            && catalogue.has_files_in(dump.dump_id, below)?
-        {
-            return Ok(Some(format!(
-                "the root of dump {label}, {}, lies where files of this one would be",
-                other.root.display()
-            )));
-        }
+        freed.push(other);
+    }
+    Ok(Way::Free(freed))
+}
+
+/// What another dump has to say against a dump's move to a place.
+fn claim(
+    catalogue: &Catalogue,
+    dump: &DumpPlace,
+    other: &DumpPlace,
+    place: &Path,
+) -> Result<Option<String>, Failure> {
+    let label = &other.label;
+    if other.root == place {
+        return Ok(Some(format!("that is the root of dump {label}")));
+    }
+    if let Ok(below) = place.strip_prefix(&other.root)
+        && catalogue.has_files_in(other.dump_id, below)?
+    {
+        return Ok(Some(format!(
+            "the files there are in the catalogue as those of dump {label}, at {}",
+            other.root.display()
+        )));
+    }
+    if let Ok(below) = other.root.strip_prefix(place)
+        && catalogue.has_files_in(dump.dump_id, below)?
+    {
+        return Ok(Some(format!(
+            "the root of dump {label}, {}, lies where files of this one would be",
+            other.root.display()
+        )));
     }
     Ok(None)
 }

@@ -23,8 +23,10 @@ use crate::capture::walk::names;
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::dumps::dump_root;
-use crate::pipeline::recognise::Recognised;
 use crate::pipeline::recognise::recognise;
+use crate::pipeline::recognised::Newcomers;
+use crate::pipeline::recognised::Recognised;
+use crate::pipeline::recognised::Recognition;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::place_at;
 use crate::pipeline::regroup::regroup;
@@ -51,6 +53,8 @@ pub struct IngestOrder<'a> {
     pub dumps: &'a [PathBuf],
     /// The site of frames that say no position of their own.
     pub site: Option<&'a str>,
+    /// Whether folders may turn out to be dumps that are known.
+    pub newcomers: Newcomers,
     /// How many files to read at once.
     pub readers: usize,
     /// Whether anybody looks at the progress.
@@ -155,7 +159,8 @@ pub fn make_ready() {
 
 /// Ingests dumps into a catalogue.
 ///
-/// Refuses: a dump that is no folder, an unknown site. Whatever is wrong with single files is reported to `watch` and
+/// Refuses: a dump that is no folder, an unknown site, a folder that holds most of a dump that is not at its place.
+/// Whatever is wrong with single files is reported to `watch` and
 /// counted; the rest goes on. `stop` is looked at between files.
 pub fn ingest(
     catalogue: &mut Catalogue,
@@ -172,15 +177,11 @@ pub fn ingest(
         .iter()
         .map(|dump| dump_root(dump))
         .collect::<Result<_, _>>()?;
-    for one in recognise(catalogue, &mut asked)? {
-        watch(Event::Recognised(&one));
+    let Recognition { told, away } = recognise(catalogue, &mut asked, order.newcomers)?;
+    for one in &told {
+        watch(Event::Recognised(one));
     }
-    let mut known = catalogue.dump_roots()?;
-    // A dump within a folder that is walked, and no longer there, is not met.
-    known.retain(|root| {
-        let within = |at: &PathBuf| root != at && root.starts_with(at);
-        !asked.iter().any(within) || root.is_dir()
-    });
+    let known = roots_to_meet(catalogue, &asked, &told)?;
     let roots = Roots::settle(&asked, &known);
     // Nights left ungrouped by a killed run are grouped with this one's.
     let pending = catalogue.pending_nights()?;
@@ -190,7 +191,7 @@ pub fn ingest(
         .map(|root| catalogue.dump_at(root))
         .collect::<Result<_, _>>()?;
     let book = catalogue.reader()?;
-    let mut writer = Writer::new(catalogue, &roots.dumps, site_id, order.now)?;
+    let mut writer = Writer::new(catalogue, &roots.dumps, &away, site_id, order.now)?;
     let (aside, counted) = (AtomicU64::new(0), AtomicU64::new(0));
     let mut tally = Ok(WalkerTally::default());
     let written = thread::scope(|scope| {
@@ -254,6 +255,29 @@ pub fn ingest(
     catalogue.gather_statistics()?;
     report.stopped = stop.load(Ordering::Relaxed);
     Ok(report)
+}
+
+/// The roots that a walk through the folders asked for may meet.
+fn roots_to_meet(
+    catalogue: &Catalogue,
+    asked: &[PathBuf],
+    told: &[Recognised],
+) -> Result<Vec<PathBuf>, Failure> {
+    let mut known = catalogue.dump_roots()?;
+    for one in told {
+        // Who lies there now is a dump as a whole too, whatever folder around or within it is named.
+        if let Recognised::Replaced { root, .. } = one
+            && !known.contains(root)
+        {
+            known.push(root.clone());
+        }
+    }
+    // A dump within a folder that is walked, and no longer there, is not met.
+    known.retain(|root| {
+        let within = |at: &PathBuf| root != at && root.starts_with(at);
+        !asked.iter().any(within) || root.is_dir()
+    });
+    Ok(known)
 }
 
 /// States the site for frames that an earlier ingest of these dumps left without a place; how many.

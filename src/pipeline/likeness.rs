@@ -48,6 +48,23 @@ impl Likeness {
         2 * self.fit > self.looked
     }
 
+    /// What was found, in words, with the first that are not as they were.
+    pub fn words(&self) -> String {
+        let examples: Vec<String> = self
+            .named
+            .iter()
+            .map(|(path, saw)| format!("{}: {saw}", path.display()))
+            .collect();
+        format!(
+            "of {} of its files that were looked for there, {} are as they were, {} are missing, {} are others ({})",
+            self.looked,
+            self.fit,
+            self.missing,
+            self.other,
+            examples.join("; ")
+        )
+    }
+
     fn name(&mut self, path: &Path, saw: String) {
         if self.named.len() < NAMED {
             self.named.push((path.to_path_buf(), saw));
@@ -112,7 +129,7 @@ pub(super) fn below_root(file: &FilePlace) -> PathBuf {
 }
 
 /// At most [`SAMPLE`] of these, the first and the last among them, the others evenly between.
-fn spread(all: &[i64]) -> Vec<i64> {
+pub(super) fn spread(all: &[i64]) -> Vec<i64> {
     if all.len() <= SAMPLE {
         return all.to_vec();
     }

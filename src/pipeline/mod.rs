@@ -4,6 +4,8 @@
 //! - `walker`: the one walker of an ingest
 //! - `writer`: the one writer of an ingest; `in_order`: what the readers sent it, in the order of the walk
 //! - `recognise`: a folder new to the catalogue that is a known dump moved; `likeness`: whether a folder holds a dump's files
+//! - `recognised`: what that came to; `resettle`: moving the dumps that were recognised
+//! - `seek`: known dumps looked for by a few pictures of a folder; `standing`: whether a dump is where the catalogue has it
 //! - `roots`: which folders to walk, and whose the files in them are
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
 //! - `place`: what a frame says and what was stated -> time and place
@@ -54,13 +56,17 @@ pub mod marks;
 pub mod night;
 pub mod place;
 pub mod recognise;
+pub mod recognised;
 pub mod rederive;
 pub mod regroup;
+mod resettle;
 pub mod roots;
 mod said;
 pub mod season;
+mod seek;
 pub mod site_change;
 pub mod sites;
+pub mod standing;
 pub mod take_in;
 pub mod tallies;
 pub mod tracks;

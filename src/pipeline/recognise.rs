@@ -1,178 +1,278 @@
 //! A folder that is new to the catalogue, and whether it is a known dump that has moved there: a few of its files are looked
-//! up by their contents, then the dump's own files are looked for. Where it is in doubt nothing is moved.
+//! up by their contents, then the dump's own files are looked for. A root where another dump lies now is such a folder too.
+//! Where it is in doubt nothing is moved.
 
+use std::collections::HashMap;
 use std::collections::HashSet;
-use std::path::Path;
 use std::path::PathBuf;
 
-use crate::capture::glance::glance;
-use crate::capture::one::read_one;
-use crate::capture::presence::Root;
-use crate::capture::presence::look_at_root;
 use crate::capture::volume::same_folder;
-use crate::capture::volume::volume_of;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::open::Catalogue;
-use crate::pipeline::dumps::claimed;
-use crate::pipeline::dumps::put_root;
-use crate::pipeline::likeness::below_root;
+use crate::pipeline::dumps::set_aside;
+use crate::pipeline::likeness::Likeness;
 use crate::pipeline::likeness::look_for;
+use crate::pipeline::recognised::Newcomers;
+use crate::pipeline::recognised::Recognised;
+use crate::pipeline::recognised::Recognition;
+use crate::pipeline::resettle::doubtful;
+use crate::pipeline::resettle::settle;
+use crate::pipeline::seek::Budget;
+use crate::pipeline::seek::Hit;
+use crate::pipeline::seek::Seeker;
+use crate::pipeline::seek::Stray;
+use crate::pipeline::standing::Standing;
+use crate::pipeline::standing::standing;
 use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
 
-/// How many files that the catalogue does not know are read before it is left at that.
-const STRANGERS: usize = 8;
+/// How much is looked at in a folder before it is left at that.
+const BUDGET: Budget = Budget {
+    looks: 128,
+    folders: 1_024,
+};
 
-/// How many folders are looked into.
-const FOLDERS: usize = 256;
-
-/// How deep.
-const DEPTH: usize = 12;
-
-/// What was made of a folder that is new to the catalogue.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Recognised {
-    /// A known dump has moved there; the catalogue has its root there now.
-    Moved {
-        /// The dump's label.
-        label: String,
-        /// Where it was.
-        from: PathBuf,
-        /// Where it is.
-        to: PathBuf,
-    },
-    /// It is the root of a known dump by another name, and is read by that.
-    Same {
-        /// The dump's label.
-        label: String,
-        /// The root that the catalogue knows.
-        root: PathBuf,
-        /// The other name.
-        named: PathBuf,
-    },
-    /// It may be a known dump that has moved; it is taken as new.
-    Doubtful {
-        /// The folder.
-        place: PathBuf,
-        /// The dumps it may be.
-        labels: Vec<String>,
-        /// Why that cannot be told.
-        why: String,
-    },
-}
-
-/// A dump that may lie in a folder now.
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct Hit {
-    dump: DumpPlace,
-    place: PathBuf,
+/// What becomes of the folders that are to be ingested.
+#[derive(Debug, Default)]
+struct Found {
+    /// Dumps that are all there.
+    moved: Vec<Hit>,
+    /// Dumps of which most is there.
+    mostly: Vec<(Hit, Likeness)>,
+    told: Vec<Recognised>,
 }
 
 /// Recognises known dumps in folders that are to be ingested, and moves their roots there. A folder that turns out to be a
-/// known root by another name is exchanged for that root.
+/// known root by another name is exchanged for that root; a root where another dump lies now is freed for it.
 ///
-/// Costs nothing for a folder within a known dump; for another, a glance into some folders and the reading of a few files,
-/// whatever number of dumps the catalogue knows.
+/// Refuses: a folder that holds most of a dump that is not at its place. Nothing has been changed then.
+///
+/// Costs a look or two at files for a folder within a known dump; for another, a glance into some folders and the reading of
+/// a few files, whatever number of dumps the catalogue knows.
 pub fn recognise(
     catalogue: &mut Catalogue,
     asked: &mut [PathBuf],
-) -> Result<Vec<Recognised>, Failure> {
-    let known: HashSet<PathBuf> = catalogue.dump_roots()?.into_iter().collect();
-    let is_new = |at: &Path| !at.ancestors().any(|above| known.contains(above));
-    if known.is_empty() || !asked.iter().any(|at| is_new(at)) {
-        return Ok(Vec::new());
+    newcomers: Newcomers,
+) -> Result<Recognition, Failure> {
+    let dumps = catalogue.dumps()?;
+    let mut known = HashSet::new();
+    let mut lost = Vec::new();
+    let mut standings = HashMap::new();
+    let mut away = Vec::new();
+    for dump in dumps.iter().filter(|dump| dump.left.is_none()) {
+        let meets = |at: &PathBuf| at.starts_with(&dump.root) || dump.root.starts_with(at);
+        if !asked.iter().any(meets) {
+            continue;
+        }
+        let found = standing(catalogue, dump)?;
+        if matches!(found, Standing::Strange(_)) {
+            lost.push(dump.clone());
+        } else {
+            if found.is_away() {
+                away.push(dump.root.clone());
+            }
+            known.insert(dump.root.clone());
+        }
+        standings.insert(dump.dump_id, found);
     }
-    let mut seeker = Seeker {
-        catalogue,
-        known: &known,
-        strangers: STRANGERS,
-        folders: FOLDERS,
-        hits: Vec::new(),
-    };
-    for at in asked.iter().filter(|at| is_new(at)) {
-        seeker.strangers = STRANGERS;
-        seeker.folders = FOLDERS;
-        seeker.visit(at, 0)?;
+    if dumps.is_empty() {
+        return Ok(Recognition::default());
     }
-    let hits = seeker.hits;
-    let mut told = Vec::new();
-    let mut moved: Vec<Hit> = Vec::new();
+    let mut seeker = Seeker::new(catalogue, known);
+    for root in lost.iter().map(|dump| &dump.root).chain(asked.iter()) {
+        if !root.ancestors().any(|above| seeker.skip.contains(above)) {
+            seeker.visit(root, 0, BUDGET)?;
+            seeker.skip.insert(root.clone());
+        }
+    }
+    let Seeker {
+        hits,
+        strays,
+        pictures,
+        left,
+        ..
+    } = seeker;
+    if newcomers == Newcomers::Recognised {
+        // Files that were renamed in place are still its own.
+        lost.retain(|dump| {
+            let own = hits
+                .iter()
+                .any(|hit| hit.dump == *dump && hit.place == dump.root)
+                || strays
+                    .iter()
+                    .any(|at| at.dump == *dump && at.path.starts_with(&dump.root));
+            if own {
+                standings.insert(dump.dump_id, Standing::Here);
+            }
+            !own
+        });
+    }
+    let mut found = sort_out(catalogue, asked, hits, &mut standings)?;
+    if newcomers == Newcomers::New {
+        found.moved.clear();
+        found
+            .told
+            .retain(|one| matches!(one, Recognised::Same { .. }));
+    } else {
+        if let Some((hit, likeness)) = found.mostly.first() {
+            return Err(mostly(hit, likeness));
+        }
+        found
+            .told
+            .extend(renamed(catalogue, &strays, &found, &mut standings)?);
+        found.told.extend(looked_short(catalogue, &dumps, &left)?);
+    }
+    let mut aside = settle(catalogue, &found.moved, &mut found.told)?;
+    for dump in lost {
+        let is_taken = |at: &PathBuf| at.starts_with(&dump.root);
+        let now = catalogue.dump_place(dump.dump_id)?;
+        if now.root != dump.root {
+            continue;
+        }
+        if pictures.iter().chain(&left).any(is_taken) {
+            set_aside(catalogue, &dump)?;
+            aside.push(dump);
+        } else {
+            away.push(dump.root);
+        }
+    }
+    for dump in aside {
+        if catalogue.dump_place(dump.dump_id)?.left.is_some() {
+            found.told.push(Recognised::Replaced {
+                label: dump.label,
+                root: dump.root,
+            });
+        }
+    }
+    let told = found.told;
+    Ok(Recognition { told, away })
+}
+
+/// Looks for the files of the dumps that may lie somewhere.
+fn sort_out(
+    catalogue: &Catalogue,
+    asked: &mut [PathBuf],
+    hits: Vec<Hit>,
+    standings: &mut HashMap<i64, Standing>,
+) -> Result<Found, Failure> {
+    let mut found = Found::default();
     for hit in hits {
-        match look_at_root(&hit.dump.root) {
-            Root::Filled => told.extend(by_another_name(&hit, asked)),
-            Root::Shut(error) => {
+        if hit.place == hit.dump.root {
+            continue;
+        }
+        match stands(catalogue, &hit.dump, standings)? {
+            Standing::Here => found.told.extend(by_another_name(&hit, asked)),
+            Standing::Shut(error) => {
                 let why = format!(
                     "{} cannot be looked into ({error})",
                     hit.dump.root.display()
                 );
-                told.push(doubtful(&hit.place, &[&hit], why));
+                found.told.push(doubtful(&hit.place, &[&hit], why));
             }
-            Root::Empty | Root::Gone => {
-                if look_for(catalogue, &hit.dump, &hit.place)?.is_whole() {
-                    moved.push(hit);
+            _ => {
+                let likeness = look_for(catalogue, &hit.dump, &hit.place)?;
+                if likeness.is_whole() {
+                    found.moved.push(hit);
+                } else if likeness.is_mostly() {
+                    found.mostly.push((hit, likeness));
+                } else {
+                    found.told.push(Recognised::Few {
+                        place: hit.place,
+                        label: hit.dump.label,
+                        found: likeness,
+                    });
                 }
             }
         }
     }
-    settle(catalogue, &moved, &mut told)?;
+    // A part of a dump beside the whole of it is a copy; so is a part of another where one is whole.
+    found.mostly.retain(|(part, _)| {
+        !found
+            .moved
+            .iter()
+            .any(|whole| whole.dump.dump_id == part.dump.dump_id || whole.place == part.place)
+    });
+    Ok(found)
+}
+
+fn stands(
+    catalogue: &Catalogue,
+    dump: &DumpPlace,
+    standings: &mut HashMap<i64, Standing>,
+) -> Result<Standing, Failure> {
+    if let Some(known) = standings.get(&dump.dump_id) {
+        return Ok(known.clone());
+    }
+    let found = standing(catalogue, dump)?;
+    standings.insert(dump.dump_id, found.clone());
+    Ok(found)
+}
+
+/// Says that a folder holds most of a dump, and the ways on.
+fn mostly(hit: &Hit, found: &Likeness) -> Failure {
+    let Hit { dump, place } = hit;
+    let (label, at) = (&dump.label, place.display());
+    Failure::new(
+        FailureKind::Dump,
+        format!(
+            "this looks like dump {label}, which is not at {} now, but not all of it is here: {}; nothing was taken in",
+            dump.place().display(),
+            found.words()
+        ),
+    )
+    .at_file(place)
+    .hint(format!(
+        "if it is that dump, framefall dump move '{label}' '{at}' --mostly, then ingest it; if it is a dump of its own, \
+         framefall ingest --as-new '{at}'"
+    ))
+}
+
+/// Tells of dumps whose files lie somewhere under other names, once for each.
+fn renamed(
+    catalogue: &Catalogue,
+    strays: &[Stray],
+    found: &Found,
+    standings: &mut HashMap<i64, Standing>,
+) -> Result<Vec<Recognised>, Failure> {
+    let mut told = Vec::new();
+    let mut named: HashSet<i64> = found.moved.iter().map(|hit| hit.dump.dump_id).collect();
+    for Stray { dump, path } in strays {
+        if named.contains(&dump.dump_id) || !stands(catalogue, dump, standings)?.is_away() {
+            continue;
+        }
+        // A copy of what is at its place may lie anywhere.
+        let mut is_copy = false;
+        for other in strays.iter().filter(|other| other.path == *path) {
+            is_copy |= !stands(catalogue, &other.dump, standings)?.is_away();
+        }
+        if !is_copy && named.insert(dump.dump_id) {
+            told.push(Recognised::Renamed {
+                path: path.clone(),
+                label: dump.label.clone(),
+            });
+        }
+    }
     Ok(told)
 }
 
-/// Moves the dumps of which it is plain that they have moved.
-fn settle(
-    catalogue: &mut Catalogue,
-    moved: &[Hit],
-    told: &mut Vec<Recognised>,
-) -> Result<(), Failure> {
-    let mut places: Vec<&PathBuf> = moved.iter().map(|hit| &hit.place).collect();
-    places.sort_unstable();
-    places.dedup();
-    for place in places {
-        let may_be: Vec<&Hit> = moved.iter().filter(|hit| hit.place == *place).collect();
-        let volume = volume_of(place);
-        let by_volume: Vec<&Hit> = may_be
-            .iter()
-            .filter(|hit| {
-                let known = &hit.dump.volume;
-                known.id.is_some() && (&known.id, &known.below) == (&volume.id, &volume.below)
-            })
-            .copied()
-            .collect();
-        let hit = match (may_be.as_slice(), by_volume.as_slice()) {
-            ([one], _) | (_, [one]) => *one,
-            _ => {
-                let why = "its files are those of more than one dump that is not there".to_owned();
-                told.push(doubtful(place, &may_be, why));
-                continue;
-            }
-        };
-        let elsewhere = moved
-            .iter()
-            .find(|other| other.dump.dump_id == hit.dump.dump_id && other.place != hit.place);
-        if let Some(other) = elsewhere {
-            let why = format!("it could as well be {}", other.place.display());
-            told.push(doubtful(place, &[hit], why));
-            continue;
+/// Says that the look ended early, where a dump might have been found by a longer one.
+fn looked_short(
+    catalogue: &Catalogue,
+    dumps: &[DumpPlace],
+    left: &[PathBuf],
+) -> Result<Option<Recognised>, Failure> {
+    let Some(first) = left.first() else {
+        return Ok(None);
+    };
+    for dump in dumps {
+        if standing(catalogue, dump)?.is_away() {
+            return Ok(Some(Recognised::LookedShort {
+                first: first.clone(),
+                count: left.len(),
+            }));
         }
-        if let Some(claim) = claimed(catalogue, &hit.dump, place)? {
-            told.push(doubtful(place, &[hit], claim));
-            continue;
-        }
-        put_root(catalogue, hit.dump.dump_id, place)?;
-        told.push(Recognised::Moved {
-            label: hit.dump.label.clone(),
-            from: hit.dump.root.clone(),
-            to: place.clone(),
-        });
     }
-    Ok(())
-}
-
-fn doubtful(place: &Path, hits: &[&Hit], why: String) -> Recognised {
-    Recognised::Doubtful {
-        place: place.to_path_buf(),
-        labels: hits.iter().map(|hit| hit.dump.label.clone()).collect(),
-        why,
-    }
+    Ok(None)
 }
 
 /// Exchanges folders for the root of a dump that they are another name of: one folder is no second copy of itself.
@@ -195,75 +295,6 @@ fn by_another_name(hit: &Hit, asked: &mut [PathBuf]) -> Option<Recognised> {
     })
 }
 
-/// Looks up a few files of a folder by their contents.
-struct Seeker<'s> {
-    catalogue: &'s Catalogue,
-    known: &'s HashSet<PathBuf>,
-    strangers: usize,
-    folders: usize,
-    hits: Vec<Hit>,
-}
-
-impl Seeker<'_> {
-    fn visit(&mut self, folder: &Path, depth: usize) -> Result<(), Failure> {
-        if self.known.contains(folder) || self.folders == 0 || depth > DEPTH {
-            return Ok(());
-        }
-        self.folders -= 1;
-        // What cannot be listed the walk tells of.
-        let Ok(seen) = glance(folder) else {
-            return Ok(());
-        };
-        for name in seen.pictures {
-            if self.strangers == 0 {
-                return Ok(());
-            }
-            let before = self.hits.len();
-            self.look_up(&folder.join(name))?;
-            if self.hits.len() > before {
-                break;
-            }
-            self.strangers -= 1;
-        }
-        for name in seen.folders {
-            // The rest of a dump belongs to it.
-            if self.hits.iter().any(|hit| folder.starts_with(&hit.place)) {
-                return Ok(());
-            }
-            self.visit(&folder.join(name), depth + 1)?;
-        }
-        Ok(())
-    }
-
-    /// Adds the dumps that have a file of these contents at such a path.
-    fn look_up(&mut self, path: &Path) -> Result<(), Failure> {
-        let (Ok(Some(reading)), Ok(about)) = (read_one(path), path.symlink_metadata()) else {
-            return Ok(());
-        };
-        let mut places = self.catalogue.places();
-        for file_id in self.catalogue.files_with_contents(&reading, about.len())? {
-            let file = places.file(file_id)?;
-            let below = below_root(&file);
-            let depth = below.components().count();
-            let Some(place) = path
-                .ends_with(&below)
-                .then(|| path.ancestors().nth(depth))
-                .flatten()
-            else {
-                continue;
-            };
-            let hit = Hit {
-                dump: (*file.folder.dump).clone(),
-                place: place.to_path_buf(),
-            };
-            if !self.hits.contains(&hit) {
-                self.hits.push(hit);
-            }
-        }
-        Ok(())
-    }
-}
-
 #[cfg(all(test, unix))]
 mod tests {
     use super::*;
@@ -281,6 +312,7 @@ mod tests {
                 dump_id: 1,
                 label: "card".into(),
                 root: at("disk/card"),
+                left: None,
                 volume: Volume::default(),
                 first_seen_utc: String::new(),
                 last_seen_utc: String::new(),

@@ -57,17 +57,25 @@ pub struct Writer<'c> {
 }
 
 impl<'c> Writer<'c> {
-    /// Begins to write into a catalogue; notes the dumps in it.
+    /// Begins to write into a catalogue; notes the dumps in it. Of those that are away nothing is noted: they were not seen.
     pub fn new(
         catalogue: &'c mut Catalogue,
         roots: &'c [PathBuf],
+        away: &[PathBuf],
         site_id: Option<i64>,
         now: Utc,
     ) -> Result<Self, Failure> {
+        let unseen = away
+            .iter()
+            .map(|root| Ok((root, catalogue.dump_at(root)?)))
+            .collect::<Result<Vec<_>, Failure>>()?;
         let batch = catalogue.batch()?;
         let dumps = roots
             .iter()
             .map(|root| {
+                if let Some((_, Some(dump_id))) = unseen.iter().find(|(at, _)| *at == root) {
+                    return Ok(*dump_id);
+                }
                 let dump_id = batch.ensure_dump(root, now)?.dump_id;
                 batch.note_volume(dump_id, &volume_of(root))?;
                 Ok(dump_id)

@@ -160,7 +160,7 @@ pub const FINDINGS: &[FindingCode] = &[
         "mount its disk, or ingest the place it moved to"),
     // Frames on their way out.
     row("dump-away", Severity::Warning,
-        "the folder of a whole dump is not there, or empty",
+        "the folder of a whole dump is not there, is empty, or holds none of its files",
         "plug in or mount its disk; if it lies elsewhere now, ingest it there, or framefall dump move"),
     row("contents-differ", Severity::Damage,
         "size and time are the same, but the contents are not",

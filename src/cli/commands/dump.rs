@@ -51,7 +51,7 @@ fn moved(setting: &Setting, catalogue: &mut Catalogue, args: &DumpMoveArgs) -> R
 
 fn words(moved: &MovedDump) -> String {
     let found = &moved.found;
-    let words = format!(
+    let mut words = format!(
         "dump {} moved from {} to {}; {} of {} files looked for are as they were",
         moved.label,
         moved.from.display(),
@@ -59,6 +59,11 @@ fn words(moved: &MovedDump) -> String {
         found.fit,
         found.looked
     );
+    for label in &moved.freed {
+        words = format!(
+            "{words}\ndump {label} is not there any more; it counts as away, and is known again where it is ingested"
+        );
+    }
     if found.retimed + found.missing + found.other == 0 {
         return words;
     }

@@ -23,7 +23,8 @@ use crate::pipeline::ingest::IngestReport;
 use crate::pipeline::ingest::Watched;
 use crate::pipeline::ingest::ingest;
 use crate::pipeline::ingest::make_ready;
-use crate::pipeline::recognise::Recognised;
+use crate::pipeline::recognised::Newcomers;
+use crate::pipeline::recognised::Recognised;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
@@ -59,6 +60,11 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     let order = IngestOrder {
         dumps: &args.dumps,
         site: args.site.as_deref(),
+        newcomers: if args.as_new {
+            Newcomers::New
+        } else {
+            Newcomers::Recognised
+        },
         readers,
         watched: match setting.quiet {
             Quiet::Yes => Watched::No,
@@ -99,6 +105,9 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
 /// What is said of a folder that was taken for a known dump, or might have been.
 fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
     let words = match what {
+        Recognised::Moved { label, from, to } if from == to => {
+            format!("dump {label} is back at {}", to.display())
+        }
         Recognised::Moved { label, from, to } => format!(
             "dump {label} has moved from {} to {}; should it still be there too, ingest it there again as a copy",
             from.display(),
@@ -114,8 +123,33 @@ fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
             place.display(),
             labels.join(" or ")
         ),
+        Recognised::Few {
+            place,
+            label,
+            found,
+        } => format!(
+            "{} holds {} of {} files looked for of dump {label}, which is not at its place: too few to be that dump; it is taken as new",
+            place.display(),
+            found.fit,
+            found.looked
+        ),
+        Recognised::Renamed { path, label } => format!(
+            "{} is a file of dump {label}, which is not at its place, under another name or in another folder; what holds it \
+             is taken as new, a copy",
+            path.display()
+        ),
+        Recognised::Replaced { label, root } => format!(
+            "dump {label} is not at {} any more: other files are; it counts as away, and is known again where it is ingested",
+            root.display()
+        ),
+        Recognised::LookedShort { first, count } => format!(
+            "not all folders were looked into for dumps that have moved: {} and {} others were not; name the folder of a \
+             moved dump itself",
+            first.display(),
+            count - 1
+        ),
     };
-    let must_be_said = matches!(what, Recognised::Doubtful { .. });
+    let must_be_said = !matches!(what, Recognised::Moved { .. } | Recognised::Same { .. });
     (must_be_said || quiet == Quiet::No).then(|| printable(&words).into_owned())
 }
 

@@ -7,13 +7,12 @@ use crate::capture::pair::rank;
 use crate::capture::presence::ContentReader;
 use crate::capture::presence::Presence;
 use crate::capture::presence::RETIMED;
-use crate::capture::presence::Root;
 use crate::capture::presence::look;
-use crate::capture::presence::look_at_root;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
+use crate::pipeline::away::is_there;
 use crate::pipeline::handoff::plan::Why;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
@@ -101,11 +100,12 @@ impl<'c> Chooser<'c> {
             return Ok(None);
         }
         let dump = &file.folder.dump;
-        let there = self
-            .roots
-            .entry(dump.dump_id)
-            .or_insert_with(|| matches!(look_at_root(&dump.root), Root::Filled));
-        if !*there {
+        let there = match self.roots.get(&dump.dump_id) {
+            Some(known) => *known,
+            None => is_there(self.catalogue, dump)?,
+        };
+        self.roots.insert(dump.dump_id, there);
+        if !there {
             return Ok(Some(Why::Away(dump.dump_id)));
         }
         let path = file.path();

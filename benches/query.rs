@@ -63,7 +63,13 @@ fn measure(path: &Path) {
     for (words, sql) in QUESTIONS {
         let filled = Question::of(words, sql, &raw);
         let (ours, theirs) = (answer(&catalogue, &filled), by_hand(&raw, &filled.sql));
-        assert!(ours == theirs, "{}\n{}\n{}", filled.text, head(&ours), head(&theirs));
+        assert!(
+            ours == theirs,
+            "{}\n{}\n{}",
+            filled.text,
+            head(&ours),
+            head(&theirs)
+        );
         let (mut our_times, mut their_times) = (Vec::new(), Vec::new());
         let begun = Instant::now();
         while our_times.len() < ROUNDS || begun.elapsed() < PATIENCE {

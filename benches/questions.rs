@@ -3,7 +3,8 @@
 use framefall::catalogue::count::Per;
 
 /// An instant as text, which is how an answer gives it.
-const START: &str = "strftime('%Y-%m-%dT%H:%M:%fZ', time.start_ms / 1000.0, 'unixepoch') AS start_utc";
+const START: &str =
+    "strftime('%Y-%m-%dT%H:%M:%fZ', time.start_ms / 1000.0, 'unixepoch') AS start_utc";
 
 /// The order of frames unless another is asked for.
 const BY_START: &str = "time.start_ms, frame.clock_s, frame.clock_fraction, frame.frame_id";

@@ -42,7 +42,7 @@ impl<'n> Frame<'n> {
         let body = &BODIES[night.body];
         let chance = spread((night.number * NIGHT_FRAMES + number) as u64);
         let second_half = number >= night.frames / 2;
-        let exposure = |half: usize| [13.0, 15.0, 20.0, 25.0_f64][(night.number + half) % 4];
+        let exposure = |half: usize| [10.0, 13.0, 15.0, 20.0_f64][(night.number + half) % 4];
         let exposure_s = exposure(usize::from(second_half));
         // The timer runs on at one pace through the night.
         let start = start_of(night, exposure(0).max(exposure(1)) + 1.2, number);

@@ -58,7 +58,11 @@ pub fn archive(frames: usize) -> PathBuf {
     }
     // Of other schemas, and what a run left behind that did not end.
     for entry in fs::read_dir(&folder).expect("a folder").flatten() {
-        if entry.file_name().to_string_lossy().starts_with(&format!("{frames}-")) {
+        if entry
+            .file_name()
+            .to_string_lossy()
+            .starts_with(&format!("{frames}-"))
+        {
             let _ = fs::remove_file(entry.path());
         }
     }
@@ -142,7 +146,12 @@ fn add_night(batch: &mut Batch<'_>, deriver: &mut Deriver, night: &BodyNight, si
         if body.jpeg {
             add(&frame, frame.name("JPG"), frame.jpeg_bytes(), frame.jpeg());
         }
-        let frame_id = add(&frame, frame.name(body.ending), frame.raw_bytes(), frame.raw());
+        let frame_id = add(
+            &frame,
+            frame.name(body.ending),
+            frame.raw_bytes(),
+            frame.raw(),
+        );
         if let Some(look) = frame.look() {
             looks.push((frame_id, look));
         }

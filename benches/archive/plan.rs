@@ -113,7 +113,7 @@ pub const BODIES: &[Body] = &[
         serial: "0550012",
         ending: "CR2",
         format: "cr2",
-        jpeg: true,
+        jpeg: false,
         clock: ClockHabit::Silent,
         digits: 2,
         size: (6720, 4480),
@@ -167,7 +167,10 @@ impl BodyNight {
 pub fn nights(frames: usize) -> Vec<BodyNight> {
     let count = frames.div_ceil(NIGHT_FRAMES);
     let journeys = YEARS.1 * PEAKS.len();
-    assert!(count <= journeys * BODIES.len() * AROUND.len(), "no more nights");
+    assert!(
+        count <= journeys * BODIES.len() * AROUND.len(),
+        "no more nights"
+    );
     let mut nights: Vec<BodyNight> = (0..count)
         .map(|n| {
             // Small archives reach over the years and the showers too.
@@ -178,10 +181,17 @@ pub fn nights(frames: usize) -> Vec<BodyNight> {
             let (day, site) = PEAKS[peak];
             BodyNight {
                 number: 0,
-                peak: format!("{}-{day}", YEARS.0 + i32::try_from(year).expect("few years")),
+                peak: format!(
+                    "{}-{day}",
+                    YEARS.0 + i32::try_from(year).expect("few years")
+                ),
                 later,
                 body: (body + year + peak) % BODIES.len(),
-                site: if year % 4 == 3 { (site + 2) % SITES.len() } else { site },
+                site: if year % 4 == 3 {
+                    (site + 2) % SITES.len()
+                } else {
+                    site
+                },
                 frames: NIGHT_FRAMES.min(frames - n * NIGHT_FRAMES),
             }
         })

@@ -9,8 +9,7 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::fetch::cell;
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::select::from_clause;
-use crate::catalogue::select::where_clause;
+use crate::catalogue::select::from_where;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
 use crate::terms::field::Table;
@@ -45,26 +44,35 @@ impl Catalogue {
         let (column, table, kind) = match per {
             Per::Session => ("time.session_id", Table::Time, FieldKind::Whole(Unit::One)),
             Per::Night | Per::Year => ("time.night_day", Table::Time, FieldKind::Date),
-            Per::Site => ("site.name", Table::Site, FieldKind::Text),
-            Per::Camera => ("camera.name", Table::Camera, FieldKind::Text),
-            Per::Shower => ("sky.active_id", Table::Sky, FieldKind::Whole(Unit::One)),
+            Per::Site => ("time.site_id", Table::Time, FieldKind::Text),
+            Per::Camera => ("frame.camera_id", Table::Frame, FieldKind::Text),
+            Per::Shower => ("sky.active_id", Table::Sky, FieldKind::Text),
         };
-        let from = from_clause(predicate, BTreeSet::from([table]), BTreeSet::new());
-        let mut sql = format!(
-            "SELECT {column} AS key, count(*) AS frames {from}{} GROUP BY 1",
-            where_clause(predicate)
-        );
-        if per == Per::Shower {
-            sql = format!(
-                "SELECT active.showers, sum(frames) FROM ({sql}) LEFT JOIN derived_active AS active
-                 ON active.active_id = key GROUP BY 1"
-            );
-        }
+        let from = from_where(predicate, BTreeSet::from([table]), BTreeSet::new());
+        let by_number = format!("SELECT {column} AS key, count(*) AS frames {from} GROUP BY 1");
+        // Names are looked up for each number once, not for each frame.
+        let named = |name: &str, join: &str| {
+            format!(
+                "SELECT {name}, sum(frames) FROM ({by_number}) LEFT JOIN {join} = key GROUP BY 1"
+            )
+        };
+        let sql = match per {
+            Per::Site => named("site.name", "stated_site AS site ON site.site_id"),
+            Per::Camera => named(
+                "camera.name",
+                "written_camera AS camera ON camera.camera_id",
+            ),
+            Per::Shower => named(
+                "active.showers",
+                "derived_active AS active ON active.active_id",
+            ),
+            Per::Session | Per::Night | Per::Year => by_number,
+        };
         let read = || -> rusqlite::Result<Vec<(Cell, i64)>> {
             self.db
                 .prepare(&format!("{sql} ORDER BY 1 NULLS LAST"))?
                 .query_map(
-                    params_from_iter(predicate.values.iter().map(Bound)),
+                    params_from_iter(predicate.values_by_lead().map(Bound)),
                     |row| Ok((cell(row.get_ref(0)?, kind), row.get(1)?)),
                 )?
                 .collect()

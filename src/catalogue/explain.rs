@@ -51,7 +51,7 @@ impl Catalogue {
             self.db
                 .prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?
                 .query_map(
-                    params_from_iter(ask.predicate.values.iter().map(Bound)),
+                    params_from_iter(ask.predicate.values_by_lead().map(Bound)),
                     |row| {
                         let words: String = row.get(3)?;
                         let served = served(&words);
@@ -63,7 +63,7 @@ impl Catalogue {
         let steps = read().map_err(|e| failed(&self.path, e))?;
         Ok(Explained {
             sql,
-            values: ask.predicate.values.clone(),
+            values: ask.predicate.values_by_lead().cloned().collect(),
             steps,
         })
     }

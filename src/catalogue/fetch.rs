@@ -17,10 +17,9 @@ use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
-use crate::catalogue::select::from_clause;
+use crate::catalogue::select::from_where;
 use crate::catalogue::select::need;
 use crate::catalogue::select::select;
-use crate::catalogue::select::where_clause;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
@@ -46,7 +45,7 @@ impl Catalogue {
         let ours = |e| failed(&self.path, e);
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
         let mut rows = statement
-            .query(params_from_iter(ask.predicate.values.iter().map(Bound)))
+            .query(params_from_iter(ask.predicate.values_by_lead().map(Bound)))
             .map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
             let row = frame_row(&self.db, row, ask).map_err(ours)?;
@@ -59,12 +58,12 @@ impl Catalogue {
 
     /// How many frames satisfy a condition.
     pub fn count(&self, predicate: &SqlPredicate) -> Result<u64, Failure> {
-        let from = from_clause(predicate, BTreeSet::new(), BTreeSet::new());
-        let sql = format!("SELECT count(*) {from}{}", where_clause(predicate));
+        let from = from_where(predicate, BTreeSet::new(), BTreeSet::new());
+        let sql = format!("SELECT count(*) {from}");
         self.db
             .query_row(
                 &sql,
-                params_from_iter(predicate.values.iter().map(Bound)),
+                params_from_iter(predicate.values_by_lead().map(Bound)),
                 |row| row.get::<_, i64>(0),
             )
             .map(i64::unsigned_abs)
@@ -79,16 +78,13 @@ impl Catalogue {
     ) -> Result<(Cell, Cell), Failure> {
         let (mut tables, mut showers) = (BTreeSet::new(), BTreeSet::new());
         need(source, &mut tables, &mut showers);
-        let from = from_clause(predicate, tables, showers);
+        let from = from_where(predicate, tables, showers);
         let (column, kind) = (source.sql(), source.field().kind);
-        let sql = format!(
-            "SELECT min({column}), max({column}) {from}{}",
-            where_clause(predicate)
-        );
+        let sql = format!("SELECT min({column}), max({column}) {from}");
         self.db
             .query_row(
                 &sql,
-                params_from_iter(predicate.values.iter().map(Bound)),
+                params_from_iter(predicate.values_by_lead().map(Bound)),
                 |row| Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind))),
             )
             .map_err(|e| failed(&self.path, e))

@@ -42,6 +42,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0006_archive",
         include_str!("../../migrations/0006_archive.sql"),
     ),
+    (
+        "0010_scale",
+        include_str!("../../migrations/0010_scale.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -8,6 +8,7 @@ use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
 use crate::terms::field::Table;
+use crate::terms::predicate::Lead;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::radiant_alias;
@@ -57,7 +58,7 @@ pub enum Way {
     Down,
 }
 
-/// The tables of a frame, and how each joins on. A table stands after those it needs.
+/// The tables that hang on a row of a frame, and how each joins on. A table stands after those it needs.
 const JOINS: &[(Table, &str)] = &[
     (
         Table::Camera,
@@ -80,16 +81,8 @@ const JOINS: &[(Table, &str)] = &[
         "LEFT JOIN written_dump AS dump ON dump.dump_id = folder.dump_id",
     ),
     (
-        Table::Time,
-        "LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id",
-    ),
-    (
         Table::Site,
         "LEFT JOIN stated_site AS site ON site.site_id = time.site_id",
-    ),
-    (
-        Table::Sky,
-        "LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id",
     ),
 ];
 
@@ -99,7 +92,7 @@ const BY_START: &str =
 
 /// The whole SELECT for a question.
 pub fn select(ask: &Ask<'_>) -> String {
-    let mut tables = BTreeSet::from([Table::Time]);
+    let mut tables = BTreeSet::from([Table::Time, Table::Frame]);
     let mut showers = BTreeSet::new();
     let mut columns = Vec::with_capacity(ask.columns.len() + 8);
     for source in ask.columns {
@@ -129,11 +122,10 @@ pub fn select(ask: &Ask<'_>) -> String {
             "(SELECT active.showers FROM derived_active AS active WHERE active.active_id = sky.active_id)".to_owned(),
         );
     }
-    let from = from_clause(ask.predicate, tables, showers);
     let mut sql = format!(
-        "SELECT {} {from}{} ORDER BY {}{BY_START}",
+        "SELECT {} {} ORDER BY {}{BY_START}",
         columns.join(", "),
-        where_clause(ask.predicate),
+        from_where(ask.predicate, tables, showers),
         ask.order
             .iter()
             .map(|order| order_by(*order))
@@ -180,7 +172,7 @@ pub(super) fn need(
 ) {
     match source {
         ColumnSource::Frame(field) => {
-            tables.insert(field.table);
+            tables.extend(field.tables());
         }
         ColumnSource::Radiant(shower, _) => {
             showers.insert(shower);
@@ -191,50 +183,158 @@ pub(super) fn need(
     }
 }
 
-pub(super) fn where_clause(predicate: &SqlPredicate) -> String {
-    if predicate.sql.is_empty() {
-        String::new()
-    } else {
-        format!(" WHERE {}", predicate.sql)
+/// A table with a row a frame.
+struct Stop {
+    alias: String,
+    table: &'static str,
+    /// SQL for the shower that a row must be of; empty where a frame has one row.
+    shower: String,
+    /// Whether the condition cannot hold without its row.
+    sure: bool,
+}
+
+impl Stop {
+    fn new(alias: &str, table: &'static str, sure: bool) -> Self {
+        Self {
+            alias: alias.to_owned(),
+            table,
+            shower: String::new(),
+            sure,
+        }
+    }
+
+    fn radiant(alias: &str, shower: String, sure: bool) -> Self {
+        Self {
+            shower,
+            ..Self::new(alias, "derived_radiant", sure)
+        }
+    }
+
+    fn named(&self) -> String {
+        format!("{} AS {}", self.table, self.alias)
+    }
+
+    /// Whether its rows can be found without another table's.
+    fn stands_alone(&self) -> bool {
+        !self.shower.contains('.')
+    }
+
+    /// What must hold of its row, besides the frame's number.
+    fn holds(&self) -> String {
+        match self.shower.as_str() {
+            "" => String::new(),
+            shower => format!("{}.shower = {shower}", self.alias),
+        }
     }
 }
 
-pub(super) fn from_clause(
+/// FROM and WHERE of a condition, with these tables and showers joined besides its own. The values of its marks are
+/// [`SqlPredicate::values_by_lead`].
+pub(super) fn from_where(
     predicate: &SqlPredicate,
     mut tables: BTreeSet<Table>,
     mut showers: BTreeSet<ShowerCode>,
 ) -> String {
-    tables.extend(&predicate.tables);
-    showers.extend(&predicate.showers);
+    let rest = predicate.rest();
+    tables.extend(&rest.tables);
+    showers.extend(&rest.showers);
     // A table brings those that its join leans on.
     for (table, needs) in [
         (Table::Radiant, Table::Sky),
         (Table::Dump, Table::Folder),
         (Table::Folder, Table::File),
+        (Table::File, Table::Frame),
+        (Table::Camera, Table::Frame),
+        (Table::Lens, Table::Frame),
         (Table::Site, Table::Time),
     ] {
         if tables.contains(&table) {
             tables.insert(needs);
         }
     }
-    let mut from = String::from("FROM written_frame AS frame");
+    let mut way = way(rest, &tables, &showers);
+    let (first, key, condition) = first(&predicate.lead, &mut way);
+    // CROSS keeps the order: outward from the lead. Where nothing leads, SQLite weighs the tables against each other.
+    let join = match predicate.lead {
+        Lead::None => "JOIN",
+        _ => "CROSS JOIN",
+    };
+    let mut from = format!("FROM {first}");
+    for stop in &way {
+        let join = if stop.sure { join } else { "LEFT JOIN" };
+        let (named, alias) = (stop.named(), &stop.alias);
+        let _ = write!(from, " {join} {named} ON {alias}.frame_id = {key}.frame_id");
+        if !stop.shower.is_empty() {
+            let _ = write!(from, " AND {}", stop.holds());
+        }
+    }
     for (_, join) in JOINS.iter().filter(|(table, _)| tables.contains(table)) {
         from.push(' ');
         from.push_str(join);
     }
-    if tables.contains(&Table::Radiant) {
-        let _ = write!(
-            from,
-            " LEFT JOIN derived_radiant AS {STRONGEST_ALIAS} ON {STRONGEST_ALIAS}.shower = sky.shower \
-             AND {STRONGEST_ALIAS}.frame_id = frame.frame_id"
-        );
+    let _ = match (condition.as_str(), rest.sql.as_str()) {
+        ("", "") => Ok(()),
+        ("", asked) => write!(from, " WHERE {asked}"),
+        (first, "") => write!(from, " WHERE {first}"),
+        (first, asked) => write!(from, " WHERE {first} AND ({asked})"),
+    };
+    from
+}
+
+/// The first table, taken off the way; its alias; and what must hold of its rows.
+fn first(lead: &Lead, way: &mut Vec<Stop>) -> (String, String, String) {
+    let alias = match lead {
+        Lead::Among(among) => {
+            let first = format!("({}) AS hit", among.sql);
+            return (first, "hit".to_owned(), String::new());
+        }
+        Lead::Table(Table::Time) => "time".to_owned(),
+        Lead::Table(_) | Lead::None => "frame".to_owned(),
+        Lead::Radiant(shower) => radiant_alias(*shower),
+    };
+    let at = way
+        .iter()
+        .position(|stop| stop.alias == alias)
+        .or_else(|| way.iter().position(|stop| stop.sure && stop.stands_alone()));
+    match at {
+        Some(at) => {
+            let stop = way.remove(at);
+            let holds = stop.holds();
+            (stop.named(), stop.alias, holds)
+        }
+        None => {
+            let frame = Stop::new("frame", "written_frame", true);
+            (frame.named(), frame.alias, String::new())
+        }
+    }
+}
+
+/// The tables with a row a frame that are asked for: those that thin the frames out before those that only tell more.
+fn way(rest: &SqlPredicate, tables: &BTreeSet<Table>, showers: &BTreeSet<ShowerCode>) -> Vec<Stop> {
+    let mut way = Vec::new();
+    // Every frame has its row of time, whatever is known of it.
+    if tables.contains(&Table::Time) {
+        way.push(Stop::new("time", "derived_time", true));
+    }
+    if tables.contains(&Table::Sky) {
+        let sure = rest.sure_tables.contains(&Table::Sky);
+        way.push(Stop::new("sky", "derived_sky", sure));
     }
     for shower in showers {
-        let alias = radiant_alias(shower);
-        let _ = write!(
-            from,
-            " LEFT JOIN derived_radiant AS {alias} ON {alias}.shower = '{shower}' AND {alias}.frame_id = frame.frame_id"
-        );
+        let sure = rest.sure_showers.contains(shower);
+        let code = format!("'{shower}'");
+        way.push(Stop::radiant(&radiant_alias(*shower), code, sure));
     }
-    from
+    if tables.contains(&Table::Radiant) {
+        let sure = rest.sure_tables.contains(&Table::Radiant);
+        way.push(Stop::radiant(
+            STRONGEST_ALIAS,
+            "sky.shower".to_owned(),
+            sure,
+        ));
+    }
+    if tables.contains(&Table::Frame) {
+        way.push(Stop::new("frame", "written_frame", true));
+    }
+    way
 }

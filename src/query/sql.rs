@@ -35,6 +35,13 @@ pub(super) fn predicate(tree: &Checked) -> SqlPredicate {
     building.predicate
 }
 
+/// The condition on one shower's radiant alone, and its values: for a SELECT from that table.
+pub(super) fn on_radiant(source: ColumnSource, test: &Test) -> (String, Vec<SqlValue>) {
+    let mut building = Building::default();
+    let (sql, _) = building.test(source, test);
+    (sql, building.predicate.values)
+}
+
 /// How tightly an expression holds together, loosest first: what is looser than its roof needs brackets.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Grip {
@@ -244,7 +251,7 @@ impl Building {
                 Table::Dump => &[Table::File, Table::Folder, Table::Dump],
                 Table::Site => &[Table::Time, Table::Site],
                 _ => {
-                    self.predicate.tables.insert(field.table);
+                    self.predicate.tables.extend(field.tables());
                     &[]
                 }
             },

@@ -30,8 +30,8 @@ use questions::QUESTIONS;
 use questions::Question;
 
 /// A question is asked as often as fits into this, but not fewer than so many times.
-const PATIENCE: Duration = Duration::from_millis(1_500);
-const ROUNDS: usize = 5;
+const PATIENCE: Duration = Duration::from_millis(600);
+const ROUNDS: usize = 3;
 
 fn main() {
     let mut sizes: Vec<usize> = std::env::args()

@@ -126,7 +126,7 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     ),
     (
         "iso >= 3200 --limit 100",
-        "SELECT file.name AS file, START FROM derived_time time FILE
+        "SELECT file.name AS file, START FROM derived_time time INDEXED BY derived_time_start FILE
          WHERE time.start_ms IS NOT NULL AND frame.iso >= 3200 ORDER BY BY_START LIMIT 100",
     ),
     (

@@ -8,8 +8,8 @@ use rusqlite::params_from_iter;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::fetch::cell;
+use crate::catalogue::joins::from_where;
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::select::from_where;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
 use crate::terms::field::Table;
@@ -48,7 +48,13 @@ impl Catalogue {
             Per::Camera => ("frame.camera_id", Table::Frame, FieldKind::Text),
             Per::Shower => ("sky.active_id", Table::Sky, FieldKind::Text),
         };
-        let from = from_where(predicate, BTreeSet::from([table]), BTreeSet::new());
+        // Of all frames, those without a sky are counted by what is left: no walk through every frame for them.
+        let all_skies = per == Per::Shower && predicate.sql.is_empty();
+        let from = if all_skies {
+            "FROM derived_sky AS sky".to_owned()
+        } else {
+            from_where(predicate, BTreeSet::from([table]), BTreeSet::new())
+        };
         let by_number = format!("SELECT {column} AS key, count(*) AS frames {from} GROUP BY 1");
         // Names are looked up for each number once, not for each frame.
         let named = |name: &str, join: &str| {
@@ -77,7 +83,12 @@ impl Catalogue {
                 )?
                 .collect()
         };
-        let rows = read().map_err(|e| failed(&self.path, e))?;
+        let mut rows = read().map_err(|e| failed(&self.path, e))?;
+        if all_skies {
+            let with_sky: i64 = rows.iter().map(|(_, frames)| frames).sum();
+            let all = i64::try_from(self.count(predicate)?).unwrap_or(i64::MAX);
+            rows.push((Cell::Unknown, all - with_sky));
+        }
         Ok(match per {
             Per::Year => folded(rows, |date| vec![date[..4].to_owned()]),
             Per::Shower => folded(rows, |showers| {
@@ -91,18 +102,19 @@ impl Catalogue {
 /// The counts under other keys that each key stands for.
 fn folded(rows: Vec<(Cell, i64)>, keys: impl Fn(&str) -> Vec<String>) -> Vec<(Cell, i64)> {
     let mut known: BTreeMap<String, i64> = BTreeMap::new();
-    let mut unknown = Vec::new();
+    let mut unknown = 0;
     for (key, frames) in rows {
         if let Cell::Text(text) = key {
             for key in keys(&text) {
                 *known.entry(key).or_default() += frames;
             }
         } else {
-            unknown.push((Cell::Unknown, frames));
+            unknown += frames;
         }
     }
     let known = known
         .into_iter()
         .map(|(key, frames)| (Cell::Text(key), frames));
+    let unknown = (unknown > 0).then_some((Cell::Unknown, unknown));
     known.chain(unknown).collect()
 }

@@ -10,6 +10,7 @@
 //! - `derive`: derived rows in: time, place, sky, sessions
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
+//! - `joins`: its FROM and WHERE: which tables, in which order
 //! - `fetch`: runs it, rows out
 //! - `count`: counts by night, session, site and the like
 //! - `explain`: how a question is answered
@@ -33,6 +34,7 @@ pub mod ensure;
 pub mod explain;
 pub mod failure;
 pub mod fetch;
+mod joins;
 pub mod marks;
 pub mod names;
 pub mod night;

@@ -4,15 +4,15 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
+use crate::catalogue::joins::Walk;
+use crate::catalogue::joins::from_walked;
+use crate::catalogue::joins::need;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
 use crate::terms::field::Table;
 use crate::terms::predicate::Lead;
-use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::SqlPredicate;
-use crate::terms::predicate::radiant_alias;
-use crate::terms::shower::ShowerCode;
 
 /// What is wanted of each frame besides its columns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,40 +58,24 @@ pub enum Way {
     Down,
 }
 
-/// The tables that hang on a row of a frame, and how each joins on. A table stands after those it needs.
-const JOINS: &[(Table, &str)] = &[
-    (
-        Table::Camera,
-        "LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id",
-    ),
-    (
-        Table::Lens,
-        "LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id",
-    ),
-    (
-        Table::File,
-        "LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id",
-    ),
-    (
-        Table::Folder,
-        "LEFT JOIN written_folder AS folder ON folder.folder_id = file.folder_id",
-    ),
-    (
-        Table::Dump,
-        "LEFT JOIN written_dump AS dump ON dump.dump_id = folder.dump_id",
-    ),
-    (
-        Table::Site,
-        "LEFT JOIN stated_site AS site ON site.site_id = time.site_id",
-    ),
-];
-
 /// Ordered by start; frames without UTC come last, by their clocks.
 const BY_START: &str =
     "time.start_ms NULLS LAST, frame.clock_s, frame.clock_fraction, frame.frame_id";
 
-/// The whole SELECT for a question.
-pub fn select(ask: &Ask<'_>) -> String {
+/// The SELECTs for a question: their rows one after the other are the answer, each with all of the predicate's values.
+///
+/// Mostly it is one. Where many frames satisfy the condition, or a few are enough, the frames are walked through in the
+/// order of their starts, so that the first rows come at once and nothing is sorted; a second SELECT gives the undated.
+pub fn selects(ask: &Ask<'_>) -> Vec<String> {
+    let by_start = ask.order.is_empty() && ask.predicate.lead == Lead::None;
+    if by_start && (ask.limit.is_some() || ask.predicate.sql.is_empty()) {
+        vec![select(ask, Walk::Dated), select(ask, Walk::Undated)]
+    } else {
+        vec![select(ask, Walk::Free)]
+    }
+}
+
+fn select(ask: &Ask<'_>, walk: Walk) -> String {
     let mut tables = BTreeSet::from([Table::Time, Table::Frame]);
     let mut showers = BTreeSet::new();
     let mut columns = Vec::with_capacity(ask.columns.len() + 8);
@@ -122,10 +106,15 @@ pub fn select(ask: &Ask<'_>) -> String {
             "(SELECT active.showers FROM derived_active AS active WHERE active.active_id = sky.active_id)".to_owned(),
         );
     }
+    // A plus keeps SQLite from walking by start what it had better look for and sort.
+    let way = match (walk, &ask.predicate.lead) {
+        (Walk::Free, Lead::None) => "+",
+        _ => "",
+    };
     let mut sql = format!(
-        "SELECT {} {} ORDER BY {}{BY_START}",
+        "SELECT {} {} ORDER BY {}{way}{BY_START}",
         columns.join(", "),
-        from_where(ask.predicate, tables, showers),
+        from_walked(ask.predicate, tables, showers, walk),
         ask.order
             .iter()
             .map(|order| order_by(*order))
@@ -162,179 +151,4 @@ fn order_by(order: Order) -> String {
         }
         _ => format!("{column}{way} NULLS LAST, "),
     }
-}
-
-/// Notes the tables that a column lies in.
-pub(super) fn need(
-    source: ColumnSource,
-    tables: &mut BTreeSet<Table>,
-    showers: &mut BTreeSet<ShowerCode>,
-) {
-    match source {
-        ColumnSource::Frame(field) => {
-            tables.extend(field.tables());
-        }
-        ColumnSource::Radiant(shower, _) => {
-            showers.insert(shower);
-        }
-        ColumnSource::Strongest(_) => {
-            tables.insert(Table::Radiant);
-        }
-    }
-}
-
-/// A table with a row a frame.
-struct Stop {
-    alias: String,
-    table: &'static str,
-    /// SQL for the shower that a row must be of; empty where a frame has one row.
-    shower: String,
-    /// Whether the condition cannot hold without its row.
-    sure: bool,
-}
-
-impl Stop {
-    fn new(alias: &str, table: &'static str, sure: bool) -> Self {
-        Self {
-            alias: alias.to_owned(),
-            table,
-            shower: String::new(),
-            sure,
-        }
-    }
-
-    fn radiant(alias: &str, shower: String, sure: bool) -> Self {
-        Self {
-            shower,
-            ..Self::new(alias, "derived_radiant", sure)
-        }
-    }
-
-    fn named(&self) -> String {
-        format!("{} AS {}", self.table, self.alias)
-    }
-
-    /// Whether its rows can be found without another table's.
-    fn stands_alone(&self) -> bool {
-        !self.shower.contains('.')
-    }
-
-    /// What must hold of its row, besides the frame's number.
-    fn holds(&self) -> String {
-        match self.shower.as_str() {
-            "" => String::new(),
-            shower => format!("{}.shower = {shower}", self.alias),
-        }
-    }
-}
-
-/// FROM and WHERE of a condition, with these tables and showers joined besides its own. The values of its marks are
-/// [`SqlPredicate::values_by_lead`].
-pub(super) fn from_where(
-    predicate: &SqlPredicate,
-    mut tables: BTreeSet<Table>,
-    mut showers: BTreeSet<ShowerCode>,
-) -> String {
-    let rest = predicate.rest();
-    tables.extend(&rest.tables);
-    showers.extend(&rest.showers);
-    // A table brings those that its join leans on.
-    for (table, needs) in [
-        (Table::Radiant, Table::Sky),
-        (Table::Dump, Table::Folder),
-        (Table::Folder, Table::File),
-        (Table::File, Table::Frame),
-        (Table::Camera, Table::Frame),
-        (Table::Lens, Table::Frame),
-        (Table::Site, Table::Time),
-    ] {
-        if tables.contains(&table) {
-            tables.insert(needs);
-        }
-    }
-    let mut way = way(rest, &tables, &showers);
-    let (first, key, condition) = first(&predicate.lead, &mut way);
-    // CROSS keeps the order: outward from the lead. Where nothing leads, SQLite weighs the tables against each other.
-    let join = match predicate.lead {
-        Lead::None => "JOIN",
-        _ => "CROSS JOIN",
-    };
-    let mut from = format!("FROM {first}");
-    for stop in &way {
-        let join = if stop.sure { join } else { "LEFT JOIN" };
-        let (named, alias) = (stop.named(), &stop.alias);
-        let _ = write!(from, " {join} {named} ON {alias}.frame_id = {key}.frame_id");
-        if !stop.shower.is_empty() {
-            let _ = write!(from, " AND {}", stop.holds());
-        }
-    }
-    for (_, join) in JOINS.iter().filter(|(table, _)| tables.contains(table)) {
-        from.push(' ');
-        from.push_str(join);
-    }
-    let _ = match (condition.as_str(), rest.sql.as_str()) {
-        ("", "") => Ok(()),
-        ("", asked) => write!(from, " WHERE {asked}"),
-        (first, "") => write!(from, " WHERE {first}"),
-        (first, asked) => write!(from, " WHERE {first} AND ({asked})"),
-    };
-    from
-}
-
-/// The first table, taken off the way; its alias; and what must hold of its rows.
-fn first(lead: &Lead, way: &mut Vec<Stop>) -> (String, String, String) {
-    let alias = match lead {
-        Lead::Among(among) => {
-            let first = format!("({}) AS hit", among.sql);
-            return (first, "hit".to_owned(), String::new());
-        }
-        Lead::Table(Table::Time) => "time".to_owned(),
-        Lead::Table(_) | Lead::None => "frame".to_owned(),
-        Lead::Radiant(shower) => radiant_alias(*shower),
-    };
-    let at = way
-        .iter()
-        .position(|stop| stop.alias == alias)
-        .or_else(|| way.iter().position(|stop| stop.sure && stop.stands_alone()));
-    match at {
-        Some(at) => {
-            let stop = way.remove(at);
-            let holds = stop.holds();
-            (stop.named(), stop.alias, holds)
-        }
-        None => {
-            let frame = Stop::new("frame", "written_frame", true);
-            (frame.named(), frame.alias, String::new())
-        }
-    }
-}
-
-/// The tables with a row a frame that are asked for: those that thin the frames out before those that only tell more.
-fn way(rest: &SqlPredicate, tables: &BTreeSet<Table>, showers: &BTreeSet<ShowerCode>) -> Vec<Stop> {
-    let mut way = Vec::new();
-    // Every frame has its row of time, whatever is known of it.
-    if tables.contains(&Table::Time) {
-        way.push(Stop::new("time", "derived_time", true));
-    }
-    if tables.contains(&Table::Sky) {
-        let sure = rest.sure_tables.contains(&Table::Sky);
-        way.push(Stop::new("sky", "derived_sky", sure));
-    }
-    for shower in showers {
-        let sure = rest.sure_showers.contains(shower);
-        let code = format!("'{shower}'");
-        way.push(Stop::radiant(&radiant_alias(*shower), code, sure));
-    }
-    if tables.contains(&Table::Radiant) {
-        let sure = rest.sure_tables.contains(&Table::Radiant);
-        way.push(Stop::radiant(
-            STRONGEST_ALIAS,
-            "sky.shower".to_owned(),
-            sure,
-        ));
-    }
-    if tables.contains(&Table::Frame) {
-        way.push(Stop::new("frame", "written_frame", true));
-    }
-    way
 }

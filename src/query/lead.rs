@@ -33,8 +33,12 @@ pub(super) fn predicate(tree: &Checked) -> SqlPredicate {
         Lead::Table(table)
     } else if let Some(shower) = whole.sure_showers.first() {
         Lead::Radiant(*shower)
+    } else if let Some(among) = among(conditions) {
+        Lead::Among(Box::new(among))
+    } else if conditions.iter().any(is_stretch) {
+        Lead::Table(Table::Time)
     } else {
-        among(conditions).map_or(Lead::None, |among| Lead::Among(Box::new(among)))
+        Lead::None
     };
     whole
 }
@@ -127,6 +131,18 @@ fn few(condition: &Checked) -> Option<Table> {
         (_, FieldKind::Reading) if short => Some(Table::Frame),
         _ => None,
     }
+}
+
+/// Whether a condition is a stretch of nights or of time, however long.
+fn is_stretch(condition: &Checked) -> bool {
+    let Checked::Test(ColumnSource::Frame(field), test) = condition else {
+        return false;
+    };
+    matches!(field.name, "night" | "start")
+        && !matches!(
+            test,
+            Test::Known | Test::Unknown | Test::Compare(Op::Unequal, _)
+        )
 }
 
 /// Whether few frames lie from one value to the other.

@@ -227,11 +227,8 @@ fn first(lead: &Lead, walk: Walk, stops: &mut Vec<Stop>) -> (String, String, Str
             let holds = stop.holds();
             (stop.named(), stop.alias, holds)
         }
-        None => (
-            "written_frame AS frame".to_owned(),
-            "frame".to_owned(),
-            String::new(),
-        ),
+        // The smallest of the tables that have a row for every frame.
+        None => by_time("derived_time AS time", ""),
     }
 }
 

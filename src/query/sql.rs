@@ -30,7 +30,7 @@ const SIDE_BY_SIDE: usize = 6;
 /// The predicate of a checked tree.
 pub(super) fn predicate(tree: &Checked) -> SqlPredicate {
     let mut building = Building::default();
-    let (sql, _) = building.tree(tree);
+    let (sql, _) = building.root(tree);
     building.predicate.sql = sql;
     building.predicate
 }
@@ -57,6 +57,36 @@ struct Building {
 }
 
 impl Building {
+    /// The whole tree. What must hold of bodies and lenses, of which there are few, is asked of them once and not for
+    /// each frame. Within `or` and `not` that would lose the difference between false and unknown.
+    fn root(&mut self, tree: &Checked) -> (String, Grip) {
+        match tree {
+            Checked::All(parts) => {
+                let parts = parts.iter().map(|part| self.at_top(part)).collect();
+                joined(parts, Grip::And)
+            }
+            one => self.at_top(one),
+        }
+    }
+
+    fn at_top(&mut self, part: &Checked) -> (String, Grip) {
+        let Checked::Test(source @ ColumnSource::Frame(field), test) = part else {
+            return self.tree(part);
+        };
+        let (column, few) = match (field.table, test) {
+            (_, Test::Unknown) => return self.tree(part),
+            (Table::Camera, _) => ("camera_id", "written_camera AS camera"),
+            (Table::Lens, _) => ("lens_id", "written_lens AS lens"),
+            _ => return self.tree(part),
+        };
+        let mut inner = Self::default();
+        let (sql, _) = inner.test(*source, test);
+        self.predicate.values.extend(inner.predicate.values);
+        self.predicate.tables.insert(Table::Frame);
+        let sql = format!("frame.{column} IN (SELECT {column} FROM {few} WHERE {sql})");
+        (sql, Grip::One)
+    }
+
     fn tree(&mut self, tree: &Checked) -> (String, Grip) {
         match tree {
             Checked::Every => (String::new(), Grip::One),

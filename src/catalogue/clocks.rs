@@ -92,11 +92,20 @@ impl Catalogue {
     ) -> Result<Option<String>, Failure> {
         self.db
             .query_row(
-                "SELECT site.zone FROM written_frame AS frame
-                 JOIN derived_time AS time ON time.frame_id = frame.frame_id
-                 JOIN stated_site AS site ON site.site_id = time.site_id
-                 WHERE frame.camera_id = ?1 AND frame.clock_s IS NOT NULL AND site.zone IS NOT NULL
-                 ORDER BY abs(frame.clock_s - ?2), frame.frame_id LIMIT 1",
+                // The nearest before and the nearest after, each found by its index.
+                "SELECT zone FROM (
+                   SELECT * FROM (SELECT site.zone, frame.clock_s, frame.frame_id FROM written_frame AS frame
+                     CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                     CROSS JOIN stated_site AS site ON site.site_id = time.site_id
+                     WHERE frame.clock_s <= ?2 AND frame.camera_id = ?1 AND site.zone IS NOT NULL
+                     ORDER BY frame.clock_s DESC LIMIT 1)
+                   UNION ALL
+                   SELECT * FROM (SELECT site.zone, frame.clock_s, frame.frame_id FROM written_frame AS frame
+                     CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                     CROSS JOIN stated_site AS site ON site.site_id = time.site_id
+                     WHERE frame.clock_s > ?2 AND frame.camera_id = ?1 AND site.zone IS NOT NULL
+                     ORDER BY frame.clock_s LIMIT 1))
+                 ORDER BY abs(clock_s - ?2), frame_id LIMIT 1",
                 params![camera_id, reading.seconds()],
                 |row| row.get(0),
             )
@@ -106,8 +115,8 @@ impl Catalogue {
 }
 
 /// Frames of a body whose reading lies in an open stretch. Digits of a fraction compare as text with bounds that end
-/// in no zero.
-const BETWEEN: &str = "FROM written_frame WHERE camera_id = ?1
+/// in no zero; the whole seconds alone let an index find the stretch.
+const BETWEEN: &str = "FROM written_frame WHERE camera_id = ?1 AND clock_s BETWEEN ?2 AND ?4
      AND (clock_s, ifnull(clock_fraction, '')) >= (?2, ?3) AND (clock_s, ifnull(clock_fraction, '')) < (?4, ?5)";
 
 /// The values of [`BETWEEN`].

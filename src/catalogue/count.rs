@@ -8,9 +8,8 @@ use rusqlite::params_from_iter;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::fetch::cell;
+use crate::catalogue::joins::from_where;
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::select::from_clause;
-use crate::catalogue::select::where_clause;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
 use crate::terms::field::Table;
@@ -45,31 +44,51 @@ impl Catalogue {
         let (column, table, kind) = match per {
             Per::Session => ("time.session_id", Table::Time, FieldKind::Whole(Unit::One)),
             Per::Night | Per::Year => ("time.night_day", Table::Time, FieldKind::Date),
-            Per::Site => ("site.name", Table::Site, FieldKind::Text),
-            Per::Camera => ("camera.name", Table::Camera, FieldKind::Text),
-            Per::Shower => ("sky.active_id", Table::Sky, FieldKind::Whole(Unit::One)),
+            Per::Site => ("time.site_id", Table::Time, FieldKind::Text),
+            Per::Camera => ("frame.camera_id", Table::Frame, FieldKind::Text),
+            Per::Shower => ("sky.active_id", Table::Sky, FieldKind::Text),
         };
-        let from = from_clause(predicate, BTreeSet::from([table]), BTreeSet::new());
-        let mut sql = format!(
-            "SELECT {column} AS key, count(*) AS frames {from}{} GROUP BY 1",
-            where_clause(predicate)
-        );
-        if per == Per::Shower {
-            sql = format!(
-                "SELECT active.showers, sum(frames) FROM ({sql}) LEFT JOIN derived_active AS active
-                 ON active.active_id = key GROUP BY 1"
-            );
-        }
+        // Of all frames, those without a sky are counted by what is left: no walk through every frame for them.
+        let all_skies = per == Per::Shower && predicate.sql.is_empty();
+        let from = if all_skies {
+            "FROM derived_sky AS sky".to_owned()
+        } else {
+            from_where(predicate, BTreeSet::from([table]), BTreeSet::new())
+        };
+        let by_number = format!("SELECT {column} AS key, count(*) AS frames {from} GROUP BY 1");
+        // Names are looked up for each number once, not for each frame.
+        let named = |name: &str, join: &str| {
+            format!(
+                "SELECT {name}, sum(frames) FROM ({by_number}) LEFT JOIN {join} = key GROUP BY 1"
+            )
+        };
+        let sql = match per {
+            Per::Site => named("site.name", "stated_site AS site ON site.site_id"),
+            Per::Camera => named(
+                "camera.name",
+                "written_camera AS camera ON camera.camera_id",
+            ),
+            Per::Shower => named(
+                "active.showers",
+                "derived_active AS active ON active.active_id",
+            ),
+            Per::Session | Per::Night | Per::Year => by_number,
+        };
         let read = || -> rusqlite::Result<Vec<(Cell, i64)>> {
             self.db
                 .prepare(&format!("{sql} ORDER BY 1 NULLS LAST"))?
                 .query_map(
-                    params_from_iter(predicate.values.iter().map(Bound)),
+                    params_from_iter(predicate.values_by_lead().map(Bound)),
                     |row| Ok((cell(row.get_ref(0)?, kind), row.get(1)?)),
                 )?
                 .collect()
         };
-        let rows = read().map_err(|e| failed(&self.path, e))?;
+        let mut rows = read().map_err(|e| failed(&self.path, e))?;
+        if all_skies {
+            let with_sky: i64 = rows.iter().map(|(_, frames)| frames).sum();
+            let all = i64::try_from(self.count(predicate)?).unwrap_or(i64::MAX);
+            rows.push((Cell::Unknown, all - with_sky));
+        }
         Ok(match per {
             Per::Year => folded(rows, |date| vec![date[..4].to_owned()]),
             Per::Shower => folded(rows, |showers| {
@@ -83,18 +102,19 @@ impl Catalogue {
 /// The counts under other keys that each key stands for.
 fn folded(rows: Vec<(Cell, i64)>, keys: impl Fn(&str) -> Vec<String>) -> Vec<(Cell, i64)> {
     let mut known: BTreeMap<String, i64> = BTreeMap::new();
-    let mut unknown = Vec::new();
+    let mut unknown = 0;
     for (key, frames) in rows {
         if let Cell::Text(text) = key {
             for key in keys(&text) {
                 *known.entry(key).or_default() += frames;
             }
         } else {
-            unknown.push((Cell::Unknown, frames));
+            unknown += frames;
         }
     }
     let known = known
         .into_iter()
         .map(|(key, frames)| (Cell::Text(key), frames));
+    let unknown = (unknown > 0).then_some((Cell::Unknown, unknown));
     known.chain(unknown).collect()
 }

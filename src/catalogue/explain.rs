@@ -6,14 +6,14 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
-use crate::catalogue::select::select;
+use crate::catalogue::select::selects;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
 
 /// How a question is answered.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Explained {
-    /// The SQL.
+    /// The SQL; of several SELECTs, their rows one after the other are the answer.
     pub sql: String,
     /// The values of its `?` marks, in order.
     pub values: Vec<SqlValue>,
@@ -46,24 +46,25 @@ pub enum Served {
 impl Catalogue {
     /// Says how a question would be answered, without answering it.
     pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
-        let sql = select(ask);
+        let selects = selects(ask);
         let read = || -> rusqlite::Result<Vec<Step>> {
-            self.db
-                .prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?
-                .query_map(
-                    params_from_iter(ask.predicate.values.iter().map(Bound)),
-                    |row| {
-                        let words: String = row.get(3)?;
-                        let served = served(&words);
-                        Ok(Step { words, served })
-                    },
-                )?
-                .collect()
+            let mut steps = Vec::new();
+            for sql in &selects {
+                let values = ask.predicate.values_by_lead().map(Bound);
+                let mut statement = self.db.prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?;
+                let mut rows = statement.query(params_from_iter(values))?;
+                while let Some(row) = rows.next()? {
+                    let words: String = row.get(3)?;
+                    let served = served(&words);
+                    steps.push(Step { words, served });
+                }
+            }
+            Ok(steps)
         };
         let steps = read().map_err(|e| failed(&self.path, e))?;
         Ok(Explained {
-            sql,
-            values: ask.predicate.values.clone(),
+            sql: selects.join(";\n"),
+            values: ask.predicate.values_by_lead().cloned().collect(),
             steps,
         })
     }

@@ -13,6 +13,8 @@ use rusqlite::types::Value;
 use rusqlite::types::ValueRef;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::joins::from_where;
+use crate::catalogue::joins::need;
 use crate::catalogue::names::bytes_of;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::FILES_OF_FRAME;
@@ -20,11 +22,8 @@ use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
-use crate::catalogue::select::from_clause;
-use crate::catalogue::select::need;
-use crate::catalogue::select::select;
 use crate::catalogue::select::select_listed;
-use crate::catalogue::select::where_clause;
+use crate::catalogue::select::selects;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
@@ -46,16 +45,24 @@ impl Catalogue {
         ask: &Ask<'_>,
         mut each: impl FnMut(FrameRow) -> Result<bool, Failure>,
     ) -> Result<(), Failure> {
-        let sql = select(ask);
         let ours = |e| failed(&self.path, e);
-        let mut statement = self.db.prepare(&sql).map_err(ours)?;
-        let mut rows = statement
-            .query(params_from_iter(ask.predicate.values.iter().map(Bound)))
-            .map_err(ours)?;
-        while let Some(row) = rows.next().map_err(ours)? {
-            let row = frame_row(&self.db, row, ask.columns, ask.detail).map_err(ours)?;
-            if !each(row)? {
+        let mut left = ask.limit.unwrap_or(u64::MAX);
+        for sql in selects(ask) {
+            if left == 0 {
                 break;
+            }
+            let mut statement = self.db.prepare(&sql).map_err(ours)?;
+            let mut rows = statement
+                .query(params_from_iter(ask.predicate.values_by_lead().map(Bound)))
+                .map_err(ours)?;
+            while left > 0
+                && let Some(row) = rows.next().map_err(ours)?
+            {
+                left -= 1;
+                let row = frame_row(&self.db, row, ask.columns, ask.detail).map_err(ours)?;
+                if !each(row)? {
+                    return Ok(());
+                }
             }
         }
         Ok(())
@@ -63,12 +70,26 @@ impl Catalogue {
 
     /// How many frames satisfy a condition.
     pub fn count(&self, predicate: &SqlPredicate) -> Result<u64, Failure> {
-        let from = from_clause(predicate, BTreeSet::new(), BTreeSet::new());
-        let sql = format!("SELECT count(*) {from}{}", where_clause(predicate));
+        let from = from_where(predicate, BTreeSet::new(), BTreeSet::new());
+        let sql = format!("SELECT count(*) {from}");
         self.db
             .query_row(
                 &sql,
-                params_from_iter(predicate.values.iter().map(Bound)),
+                params_from_iter(predicate.values_by_lead().map(Bound)),
+                |row| row.get::<_, i64>(0),
+            )
+            .map(i64::unsigned_abs)
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The same, but no farther than `most`: that many means so many or more.
+    pub fn count_up_to(&self, predicate: &SqlPredicate, most: u64) -> Result<u64, Failure> {
+        let from = from_where(predicate, BTreeSet::new(), BTreeSet::new());
+        let sql = format!("SELECT count(*) FROM (SELECT 1 {from} LIMIT {most})");
+        self.db
+            .query_row(
+                &sql,
+                params_from_iter(predicate.values_by_lead().map(Bound)),
                 |row| row.get::<_, i64>(0),
             )
             .map(i64::unsigned_abs)
@@ -83,16 +104,26 @@ impl Catalogue {
     ) -> Result<(Cell, Cell), Failure> {
         let (mut tables, mut showers) = (BTreeSet::new(), BTreeSet::new());
         need(source, &mut tables, &mut showers);
-        let from = from_clause(predicate, tables, showers);
+        let from = from_where(predicate, tables, showers);
         let (column, kind) = (source.sql(), source.field().kind);
-        let sql = format!(
-            "SELECT min({column}), max({column}) {from}{}",
-            where_clause(predicate)
-        );
+        let sql = if predicate.sql.is_empty() {
+            // One by one, an index gives each end without a walk from one to the other.
+            let known = if from.contains(" WHERE ") {
+                "AND"
+            } else {
+                "WHERE"
+            };
+            let end = |which: &str| {
+                format!("(SELECT {which}({column}) {from} {known} {column} IS NOT NULL)")
+            };
+            format!("SELECT {}, {}", end("min"), end("max"))
+        } else {
+            format!("SELECT min({column}), max({column}) {from}")
+        };
         self.db
             .query_row(
                 &sql,
-                params_from_iter(predicate.values.iter().map(Bound)),
+                params_from_iter(predicate.values_by_lead().map(Bound)),
                 |row| Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind))),
             )
             .map_err(|e| failed(&self.path, e))

@@ -9,11 +9,10 @@ use rusqlite::params_from_iter;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
+use crate::catalogue::joins::from_where;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::scale::date_of;
-use crate::catalogue::select::from_clause;
-use crate::catalogue::select::where_clause;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::field::FORMATS;
@@ -108,14 +107,13 @@ impl Catalogue {
                     EXISTS (SELECT 1 FROM written_file AS further
                             WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id),
                     file.format
-             {}{}
+             {}
              ORDER BY {first}time.start_ms NULLS LAST, frame.clock_s NULLS LAST, frame.clock_fraction, frame.frame_id",
-            from_clause(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new()),
-            where_clause(predicate),
+            from_where(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new()),
         );
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
         let mut rows = statement
-            .query(params_from_iter(predicate.values.iter().map(Bound)))
+            .query(params_from_iter(predicate.values_by_lead().map(Bound)))
             .map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
             if !each(ordered_frame(row).map_err(ours)?)? {

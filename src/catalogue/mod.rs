@@ -12,6 +12,7 @@
 //! - `derive`: derived rows in: time, place, sky, sessions
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
+//! - `joins`: its FROM and WHERE: which tables, in which order
 //! - `fetch`: runs it, rows out
 //! - `handoff`: frames in the order they are handed on; `places`: where files lie
 //! - `content`: hashes of whole files
@@ -42,6 +43,7 @@ pub mod explain;
 pub mod failure;
 pub mod fetch;
 pub mod handoff;
+mod joins;
 pub mod marks;
 pub mod names;
 pub mod night;

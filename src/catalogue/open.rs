@@ -59,6 +59,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0009_places",
         include_str!("../../migrations/0009_places.sql"),
     ),
+    (
+        "0010_scale",
+        include_str!("../../migrations/0010_scale.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -4,13 +4,15 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
+use crate::catalogue::joins::Walk;
+use crate::catalogue::joins::from_walked;
+use crate::catalogue::joins::need;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
 use crate::terms::field::Table;
-use crate::terms::predicate::STRONGEST_ALIAS;
+use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;
-use crate::terms::predicate::radiant_alias;
 use crate::terms::shower::ShowerCode;
 
 /// What is wanted of each frame besides its columns.
@@ -71,74 +73,45 @@ pub enum Way {
     Down,
 }
 
-/// The tables of a frame, and how each joins on. A table stands after those it needs.
-const JOINS: &[(Table, &str)] = &[
-    (
-        Table::Camera,
-        "LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id",
-    ),
-    (
-        Table::Lens,
-        "LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id",
-    ),
-    (
-        Table::File,
-        "LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id",
-    ),
-    (
-        Table::Folder,
-        "LEFT JOIN written_folder AS folder ON folder.folder_id = file.folder_id",
-    ),
-    (
-        Table::Dump,
-        "LEFT JOIN written_dump AS dump ON dump.dump_id = folder.dump_id",
-    ),
-    (
-        Table::Time,
-        "LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id",
-    ),
-    (
-        Table::Site,
-        "LEFT JOIN stated_site AS site ON site.site_id = time.site_id",
-    ),
-    (
-        Table::Sky,
-        "LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id",
-    ),
-];
-
 /// Ordered by start; frames without UTC come last, by their clocks.
 const BY_START: &str =
     "time.start_ms NULLS LAST, frame.clock_s, frame.clock_fraction, frame.frame_id";
 
-/// The table that a frame's others hang on.
-const FRAMES: &str = "FROM written_frame AS frame";
+/// The SELECTs for a question: their rows one after the other are the answer, each with all of the predicate's values.
+///
+/// Mostly it is one. Where many frames satisfy the condition, or a few are enough, the frames are walked through in the
+/// order of their starts, so that the first rows come at once and nothing is sorted; a second SELECT gives the undated.
+pub fn selects(ask: &Ask<'_>) -> Vec<String> {
+    let by_start = ask.order.is_empty() && ask.predicate.lead == Lead::None;
+    if by_start && (ask.limit.is_some() || ask.predicate.sql.is_empty()) {
+        vec![select(ask, Walk::Dated), select(ask, Walk::Undated)]
+    } else {
+        vec![select(ask, Walk::Free)]
+    }
+}
 
 /// The SELECT for frames named by a list of numbers, in its order: `?` is the list.
 pub(super) fn select_listed(columns: &[ColumnSource], detail: Detail) -> String {
     let (columns, tables, showers) = selected_columns(columns, detail);
-    let from = from_clause(&SqlPredicate::default(), tables, showers);
-    // The list is the outer loop, whatever a planner thinks of its length.
-    let from = from.replacen(
-        FRAMES,
-        "FROM rarray(?) AS listed CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value",
-        1,
-    );
+    let from = from_walked(&SqlPredicate::default(), tables, showers, Walk::Listed);
     format!("SELECT {} {from}", columns.join(", "))
 }
 
-/// The whole SELECT for a question.
-pub fn select(ask: &Ask<'_>) -> String {
+fn select(ask: &Ask<'_>, walk: Walk) -> String {
     let (columns, mut tables, mut showers) = selected_columns(ask.columns, ask.detail);
-    tables.insert(Table::Time);
+    tables.extend([Table::Time, Table::Frame]);
     for order in ask.order {
         need(order.source, &mut tables, &mut showers);
     }
-    let from = from_clause(ask.predicate, tables, showers);
+    // A plus keeps SQLite from walking by start what it had better look for and sort.
+    let way = match (walk, &ask.predicate.lead) {
+        (Walk::Free, Lead::None) => "+",
+        _ => "",
+    };
     let mut sql = format!(
-        "SELECT {} {from}{} ORDER BY {}{BY_START}",
+        "SELECT {} {} ORDER BY {}{way}{BY_START}",
         columns.join(", "),
-        where_clause(ask.predicate),
+        from_walked(ask.predicate, tables, showers, walk),
         ask.order
             .iter()
             .map(|order| order_by(*order))
@@ -176,7 +149,7 @@ fn selected_columns(
         }
     }
     if detail.has_radiants() {
-        tables.insert(Table::Sky);
+        tables.extend([Table::Sky, Table::Frame]);
         columns.push("frame.frame_id".to_owned());
         columns.push(
             "(SELECT active.showers FROM derived_active AS active WHERE active.active_id = sky.active_id)".to_owned(),
@@ -210,71 +183,4 @@ fn order_by(order: Order) -> String {
         }
         _ => format!("{column}{way} NULLS LAST, "),
     }
-}
-
-/// Notes the tables that a column lies in.
-pub(super) fn need(
-    source: ColumnSource,
-    tables: &mut BTreeSet<Table>,
-    showers: &mut BTreeSet<ShowerCode>,
-) {
-    match source {
-        ColumnSource::Frame(field) => {
-            tables.insert(field.table);
-        }
-        ColumnSource::Radiant(shower, _) => {
-            showers.insert(shower);
-        }
-        ColumnSource::Strongest(_) => {
-            tables.insert(Table::Radiant);
-        }
-    }
-}
-
-pub(super) fn where_clause(predicate: &SqlPredicate) -> String {
-    if predicate.sql.is_empty() {
-        String::new()
-    } else {
-        format!(" WHERE {}", predicate.sql)
-    }
-}
-
-pub(super) fn from_clause(
-    predicate: &SqlPredicate,
-    mut tables: BTreeSet<Table>,
-    mut showers: BTreeSet<ShowerCode>,
-) -> String {
-    tables.extend(&predicate.tables);
-    showers.extend(&predicate.showers);
-    // A table brings those that its join leans on.
-    for (table, needs) in [
-        (Table::Radiant, Table::Sky),
-        (Table::Dump, Table::Folder),
-        (Table::Folder, Table::File),
-        (Table::Site, Table::Time),
-    ] {
-        if tables.contains(&table) {
-            tables.insert(needs);
-        }
-    }
-    let mut from = String::from(FRAMES);
-    for (_, join) in JOINS.iter().filter(|(table, _)| tables.contains(table)) {
-        from.push(' ');
-        from.push_str(join);
-    }
-    if tables.contains(&Table::Radiant) {
-        let _ = write!(
-            from,
-            " LEFT JOIN derived_radiant AS {STRONGEST_ALIAS} ON {STRONGEST_ALIAS}.shower = sky.shower \
-             AND {STRONGEST_ALIAS}.frame_id = frame.frame_id"
-        );
-    }
-    for shower in showers {
-        let alias = radiant_alias(shower);
-        let _ = write!(
-            from,
-            " LEFT JOIN derived_radiant AS {alias} ON {alias}.shower = '{shower}' AND {alias}.frame_id = frame.frame_id"
-        );
-    }
-    from
 }

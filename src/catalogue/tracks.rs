@@ -104,12 +104,14 @@ impl Batch<'_> {
         })
     }
 
-    /// The numbers of frames without a GPS position of their own that were taken in a stretch of time, in order.
+    /// The numbers of frames without a GPS position of their own that were taken in a stretch of time, in order. An
+    /// exposure is taken to last a day at most, so that an index finds the stretch.
     pub fn frames_without_gps(&self, from: Utc, until: Utc) -> Result<Vec<i64>, Failure> {
         self.step(|db| {
             db.prepare(
                 "SELECT frame_id FROM derived_time JOIN written_frame AS frame USING (frame_id)
-                 WHERE start_ms + ifnull(frame.exposure_s, 0) * 1000 >= ?1 AND start_ms <= ?2
+                 WHERE start_ms BETWEEN ?1 - 86400000 AND ?2
+                   AND start_ms + ifnull(frame.exposure_s, 0) * 1000 >= ?1
                    AND place_basis <> 'exif' ORDER BY frame_id",
             )?
             .query_map([from.unix_ms(), until.unix_ms()], |row| row.get(0))?

@@ -44,10 +44,13 @@ pub fn list(
     Ok(rows)
 }
 
+/// Frames are counted no farther than this to say why none was found: the reason must not cost more than the answer.
+const MANY: u64 = 10_000;
+
 /// Says why a query found nothing: how many frames satisfy the conditions before the one that took the last away,
 /// and what values of its field they have.
 pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Failure> {
-    let all = catalogue.count(&compile("")?.predicate)?;
+    let all = catalogue.count_up_to(&compile("")?.predicate, MANY + 1)?;
     if all == 0 {
         return Ok("the catalogue holds no frames; framefall ingest DUMP fills it".into());
     }
@@ -58,7 +61,7 @@ pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Fa
     let mut before = all;
     for (at, condition) in conditions.iter().enumerate() {
         let so_far = Checked::All(conditions[..=at].to_vec());
-        let left = catalogue.count(&compile(&so_far.to_string())?.predicate)?;
+        let left = catalogue.count_up_to(&compile(&so_far.to_string())?.predicate, MANY + 1)?;
         if left > 0 {
             before = left;
             continue;
@@ -71,13 +74,20 @@ pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Fa
                 Checked::All(conditions[..at].to_vec())
             ),
         };
-        let values = values_of(catalogue, &conditions[..at], condition)?;
+        let values = if at == 0 || before <= MANY {
+            values_of(catalogue, &conditions[..at], condition)?
+        } else {
+            String::new()
+        };
         return Ok(format!("{whose}, none has {condition}{values}"));
     }
     Ok("no frame satisfies all of it".into())
 }
 
 fn frames(count: u64) -> String {
+    if count > MANY {
+        return format!("more than {MANY} frames");
+    }
     format!("{count} {}", if count == 1 { "frame" } else { "frames" })
 }
 

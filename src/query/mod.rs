@@ -94,6 +94,7 @@ mod examples;
 mod fields;
 mod glob;
 mod help;
+mod lead;
 mod limits;
 mod mistake;
 mod moment;
@@ -175,7 +176,7 @@ fn compile_words(text: &str, showers: &[ShowerCode]) -> Result<Compiled, Mistake
         .hint("ask it in several queries, or ask for radiant.alt, the strongest shower's"));
     }
     Ok(Compiled {
-        predicate: sql::predicate(&tree),
+        predicate: lead::predicate(&tree),
         tree,
         showers_named,
     })

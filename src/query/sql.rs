@@ -30,9 +30,16 @@ const SIDE_BY_SIDE: usize = 6;
 /// The predicate of a checked tree.
 pub(super) fn predicate(tree: &Checked) -> SqlPredicate {
     let mut building = Building::default();
-    let (sql, _) = building.tree(tree);
+    let (sql, _) = building.root(tree);
     building.predicate.sql = sql;
     building.predicate
+}
+
+/// The condition on one shower's radiant alone, and its values: for a SELECT from that table.
+pub(super) fn on_radiant(source: ColumnSource, test: &Test) -> (String, Vec<SqlValue>) {
+    let mut building = Building::default();
+    let (sql, _) = building.test(source, test);
+    (sql, building.predicate.values)
 }
 
 /// How tightly an expression holds together, loosest first: what is looser than its roof needs brackets.
@@ -50,6 +57,36 @@ struct Building {
 }
 
 impl Building {
+    /// The whole tree. What must hold of bodies and lenses, of which there are few, is asked of them once and not for
+    /// each frame. Within `or` and `not` that would lose the difference between false and unknown.
+    fn root(&mut self, tree: &Checked) -> (String, Grip) {
+        match tree {
+            Checked::All(parts) => {
+                let parts = parts.iter().map(|part| self.at_top(part)).collect();
+                joined(parts, Grip::And)
+            }
+            one => self.at_top(one),
+        }
+    }
+
+    fn at_top(&mut self, part: &Checked) -> (String, Grip) {
+        let Checked::Test(source @ ColumnSource::Frame(field), test) = part else {
+            return self.tree(part);
+        };
+        let (column, few) = match (field.table, test) {
+            (_, Test::Unknown) => return self.tree(part),
+            (Table::Camera, _) => ("camera_id", "written_camera AS camera"),
+            (Table::Lens, _) => ("lens_id", "written_lens AS lens"),
+            _ => return self.tree(part),
+        };
+        let mut inner = Self::default();
+        let (sql, _) = inner.test(*source, test);
+        self.predicate.values.extend(inner.predicate.values);
+        self.predicate.tables.insert(Table::Frame);
+        let sql = format!("frame.{column} IN (SELECT {column} FROM {few} WHERE {sql})");
+        (sql, Grip::One)
+    }
+
     fn tree(&mut self, tree: &Checked) -> (String, Grip) {
         match tree {
             Checked::Every => (String::new(), Grip::One),
@@ -244,7 +281,7 @@ impl Building {
                 Table::Dump => &[Table::File, Table::Folder, Table::Dump],
                 Table::Site => &[Table::Time, Table::Site],
                 _ => {
-                    self.predicate.tables.insert(field.table);
+                    self.predicate.tables.extend(field.tables());
                     &[]
                 }
             },

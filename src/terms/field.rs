@@ -114,6 +114,16 @@ pub struct Field {
     pub sentence: &'static str,
 }
 
+impl Field {
+    /// The tables that its expression reads, without those that lead to them.
+    pub fn tables(&self) -> impl Iterator<Item = Table> {
+        let frame_too = self.table == Table::Time && self.column.contains("frame.");
+        [Some(self.table), frame_too.then_some(Table::Frame)]
+            .into_iter()
+            .flatten()
+    }
+}
+
 /// The containers, as the field `format` names them.
 pub const FORMATS: &[&str] = &[
     "jpeg", "tiff", "png", "webp", "heif", "avif", "nef", "nrw", "cr2", "cr3", "crw", "arw", "sr2",

@@ -30,6 +30,57 @@ pub struct SqlPredicate {
     pub tables: BTreeSet<Table>,
     /// The showers whose radiants it mentions by code.
     pub showers: BTreeSet<ShowerCode>,
+    /// Those of `tables` without whose row the condition holds of no frame.
+    pub sure_tables: BTreeSet<Table>,
+    /// Those of `showers` without whose radiant the condition holds of no frame.
+    pub sure_showers: BTreeSet<ShowerCode>,
+    /// Where the few frames that it can hold of are found.
+    pub lead: Lead,
+}
+
+/// Where the frames are found that a condition can hold of, when that is better told from its words than from the
+/// sizes of tables.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Lead {
+    /// Nothing tells.
+    #[default]
+    None,
+    /// By an index of this table: a session, a night, a stretch of time.
+    Table(Table),
+    /// Under this shower's radiant.
+    Radiant(ShowerCode),
+    /// Among those that a SELECT finds.
+    Among(Box<Among>),
+}
+
+/// A SELECT of frames, each once.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Among {
+    /// A SELECT with the one column `frame_id`.
+    pub sql: String,
+    /// The values of its `?` marks, in order.
+    pub values: Vec<SqlValue>,
+    /// What is still to be asked of these frames; together with the SELECT it says the same as the whole condition.
+    pub rest: SqlPredicate,
+}
+
+impl SqlPredicate {
+    /// What a WHERE clause still asks of the frames that the lead finds.
+    pub fn rest(&self) -> &Self {
+        match &self.lead {
+            Lead::Among(among) => &among.rest,
+            _ => self,
+        }
+    }
+
+    /// The values of all marks in the order in which they stand: the lead's, then the rest's.
+    pub fn values_by_lead(&self) -> impl Iterator<Item = &SqlValue> {
+        let lead = match &self.lead {
+            Lead::Among(among) => among.values.as_slice(),
+            _ => &[],
+        };
+        lead.iter().chain(&self.rest().values)
+    }
 }
 
 /// The SQL alias under which one shower's radiant row is joined: `r_GEM`.

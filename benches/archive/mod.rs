@@ -1,0 +1,162 @@
+//! Archives that nobody photographed: many years of nights by several bodies at several sites, put in by the same code
+//! as an ingest's. For benchmarks and tests; made of records, so there are no files behind them.
+//!
+//! What is in one depends on its size and on nothing else. Memory does not grow with it.
+
+// Benchmarks and tests stop where they cannot measure; each uses a part of this.
+#![allow(clippy::expect_used, dead_code)]
+
+mod frame;
+mod plan;
+
+use std::ffi::OsStr;
+use std::fs;
+use std::path::Path;
+use std::path::PathBuf;
+
+use framefall::catalogue::derive::Derived;
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::MIGRATIONS;
+use framefall::catalogue::open::Purpose;
+use framefall::catalogue::store::Batch;
+use framefall::pipeline::derive::Deriver;
+use framefall::pipeline::derive::PROGRAM;
+use framefall::pipeline::regroup::regroup;
+use framefall::pipeline::take_in::Before;
+use framefall::pipeline::take_in::ReadFile;
+use framefall::pipeline::take_in::Taken;
+use framefall::pipeline::take_in::take_in;
+use framefall::terms::records::FileReading;
+use framefall::terms::site::Place;
+use framefall::terms::site::Site;
+use framefall::terms::site::SiteOrigin;
+use framefall::terms::time::Utc;
+
+use frame::Frame;
+use plan::BodyNight;
+use plan::nights;
+
+/// Raised when an archive of the same size is to hold something else.
+const EDITION: u32 = 1;
+
+/// How many nights of a body come in one transaction.
+const NIGHTS_A_BATCH: usize = 8;
+
+/// The archive of so many frames, made once and kept among the build's own temporary files.
+pub fn archive(frames: usize) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("archives");
+    fs::create_dir_all(&folder).expect("a folder");
+    let mut state = blake3::Hasher::new();
+    state.update(format!("{EDITION} {PROGRAM}").as_bytes());
+    for (_, sql) in MIGRATIONS {
+        state.update(sql.as_bytes());
+    }
+    let name = format!("{frames}-{}.sqlite", &state.finalize().to_hex()[..16]);
+    let path = folder.join(&name);
+    if path.exists() {
+        return path;
+    }
+    // Of other schemas, and what a run left behind that did not end.
+    for entry in fs::read_dir(&folder).expect("a folder").flatten() {
+        if entry
+            .file_name()
+            .to_string_lossy()
+            .starts_with(&format!("{frames}-"))
+        {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+    let growing = folder.join(format!("{name}.part"));
+    fill(&growing, frames);
+    let _ = fs::remove_file(folder.join(format!("{name}.part.lock")));
+    fs::rename(&growing, &path).expect("a name");
+    path
+}
+
+/// Fills a new catalogue.
+pub fn fill(path: &Path, frames: usize) {
+    let mut catalogue = Catalogue::open(path, Purpose::ChangeOrMake).expect("a catalogue");
+    let sites: Vec<i64> = plan::SITES
+        .iter()
+        .map(|(name, lat, lon, elev, zone)| {
+            let site = Site {
+                id: 0,
+                name: (*name).into(),
+                place: Place::new(*lat, *lon, *elev).expect("a place"),
+                zone: Some((*zone).into()),
+                origin: SiteOrigin::Stated,
+                brightness: None,
+            };
+            catalogue.add_site(&site).expect("a site")
+        })
+        .collect();
+    let all = nights(frames);
+    let mut deriver = None;
+    for some in all.chunks(NIGHTS_A_BATCH) {
+        let mut batch = catalogue.batch().expect("a batch");
+        let deriver = deriver.get_or_insert_with(|| Deriver::new(&batch).expect("a deriver"));
+        for night in some {
+            add_night(&mut batch, deriver, night, sites[night.site]);
+        }
+        batch.commit().expect("a batch");
+        let touched = std::mem::take(&mut deriver.touched);
+        regroup(&mut catalogue, &touched).expect("sessions");
+    }
+    catalogue.gather_statistics().expect("statistics");
+}
+
+fn add_night(batch: &mut Batch<'_>, deriver: &mut Deriver, night: &BodyNight, site: i64) {
+    let body = &plan::BODIES[night.body];
+    let now = Utc::parse("2026-01-01T00:00:00Z").expect("an instant");
+    let dump = batch
+        .ensure_dump(Path::new(&night.dump()), now)
+        .expect("a dump");
+    let folder = PathBuf::from(night.folder());
+    let folder_id = batch
+        .ensure_folder(dump.dump_id, &folder)
+        .expect("a folder");
+    let mut looks = Vec::new();
+    let mut add = |frame: &Frame<'_>, name: String, bytes: u64, mut reading: FileReading| {
+        let taken = take_in(
+            batch,
+            &mut ReadFile {
+                folder_id,
+                folder: &folder,
+                name: OsStr::new(&name),
+                bytes,
+                modified_ns: frame.modified_ns(),
+                before: Before::New,
+                reading: &mut reading,
+            },
+        )
+        .expect("a frame");
+        let (frame_id, how_often) = match taken {
+            Taken::NewFrame { frame_id, .. } => (frame_id, Derived::FirstTime),
+            Taken::Joined(frame_id) => (frame_id, Derived::Again),
+            other => panic!("{name} of {}: {other:?}", night.dump()),
+        };
+        batch.state_place(frame_id, site).expect("a place");
+        let facts = batch.frame_facts(frame_id).expect("facts");
+        deriver.derive(batch, &facts, how_often).expect("a sky");
+        frame_id
+    };
+    for number in 0..night.frames {
+        let frame = Frame::new(night, number);
+        // In the order of names: the JPEG comes before its raw file.
+        if body.jpeg {
+            add(&frame, frame.name("JPG"), frame.jpeg_bytes(), frame.jpeg());
+        }
+        let frame_id = add(
+            &frame,
+            frame.name(body.ending),
+            frame.raw_bytes(),
+            frame.raw(),
+        );
+        if let Some(look) = frame.look() {
+            looks.push((frame_id, look));
+        }
+    }
+    for (frame_id, look) in looks {
+        batch.put_look(frame_id, look).expect("a look");
+    }
+}

@@ -1,0 +1,235 @@
+//! Questions in the program's words, each with the best SQL known for the same text.
+
+use framefall::catalogue::count::Per;
+
+/// An instant as text, which is how an answer gives it.
+const START: &str =
+    "strftime('%Y-%m-%dT%H:%M:%fZ', time.start_ms / 1000.0, 'unixepoch') AS start_utc";
+
+/// The order of frames unless another is asked for.
+const BY_START: &str = "time.start_ms, frame.clock_s, frame.clock_fraction, frame.frame_id";
+
+/// What an answer is.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// Frames: file and start.
+    Rows,
+    /// How many there are.
+    Count,
+    /// How many for each value of a key.
+    Per(Per),
+}
+
+/// A question.
+pub struct Question {
+    /// As the words behind `framefall frames`.
+    pub text: String,
+    /// The SQL by hand.
+    pub sql: String,
+    /// What is asked for.
+    pub form: Form,
+}
+
+/// The words behind `framefall frames`, and the SQL. `NIGHT`, `DAY`, `SESSION` stand for some of the archive's;
+/// `START`, `BY_START`, `FILE` for what many have.
+pub const QUESTIONS: &[(&str, &str)] = &[
+    (
+        "GEM.alt > 30 and moon.alt < 0",
+        "SELECT file.name AS file, START FROM derived_radiant r
+         JOIN derived_sky sky ON sky.frame_id = r.frame_id JOIN derived_time time ON time.frame_id = r.frame_id FILE
+         WHERE r.shower = 'GEM' AND r.alt_deg > 30 AND sky.moon_alt_deg < 0 ORDER BY BY_START",
+    ),
+    (
+        "GEM.alt > 30 and moon.alt < 0 --count",
+        "SELECT count(*) AS frames FROM derived_radiant r JOIN derived_sky sky ON sky.frame_id = r.frame_id
+         WHERE r.shower = 'GEM' AND r.alt_deg > 30 AND sky.moon_alt_deg < 0",
+    ),
+    (
+        "night = NIGHT",
+        "SELECT file.name AS file, START FROM derived_time time FILE WHERE time.night_day = DAY ORDER BY BY_START",
+    ),
+    (
+        "night = NIGHT and radiant.alt > 20",
+        "SELECT file.name AS file, START FROM derived_time time CROSS JOIN derived_sky sky ON sky.frame_id = time.frame_id
+         CROSS JOIN derived_radiant r ON r.shower = sky.shower AND r.frame_id = time.frame_id FILE
+         WHERE time.night_day = DAY AND r.alt_deg > 20 ORDER BY BY_START",
+    ),
+    (
+        "night = NIGHT and PER.alt > 30",
+        "SELECT file.name AS file, START FROM derived_time time
+         CROSS JOIN derived_radiant r ON r.shower = 'PER' AND r.frame_id = time.frame_id FILE
+         WHERE time.night_day = DAY AND r.alt_deg > 30 ORDER BY BY_START",
+    ),
+    (
+        "session = SESSION",
+        "SELECT file.name AS file, START FROM derived_time time FILE WHERE time.session_id = SESSION ORDER BY BY_START",
+    ),
+    (
+        "night in 2018..2019 and shower = PER",
+        "SELECT file.name AS file, START FROM derived_radiant r JOIN derived_time time ON time.frame_id = r.frame_id FILE
+         WHERE r.shower = 'PER' AND time.night_day BETWEEN 17532 AND 18261 ORDER BY BY_START",
+    ),
+    (
+        "start in 2019-08..2019-12 and (iso >= 6400 or aperture < 2)",
+        "SELECT file.name AS file, START FROM derived_time time FILE
+         WHERE time.start_ms BETWEEN 1564617600000 AND 1577836799999 AND (frame.iso >= 6400 OR frame.f_number < 2)
+         ORDER BY BY_START",
+    ),
+    (
+        "camera = 'Borealis K2 30417' and focal = 20",
+        "SELECT file.name AS file, START FROM written_frame frame
+         JOIN derived_time time ON time.frame_id = frame.frame_id
+         JOIN written_file file ON file.file_id = frame.first_file_id
+         WHERE frame.camera_id = (SELECT camera_id FROM written_camera WHERE name = 'Borealis K2 30417')
+           AND ifnull((SELECT focal_mm FROM stated_focal told WHERE told.frame_id = frame.frame_id), frame.focal_mm)
+               BETWEEN 19.999998 AND 20.000002 ORDER BY BY_START",
+    ),
+    (
+        "sun.alt < -18 and moon.alt < 0 and exposure in 14..16",
+        "SELECT file.name AS file, START FROM written_frame frame
+         JOIN derived_sky sky ON sky.frame_id = frame.frame_id JOIN derived_time time ON time.frame_id = frame.frame_id
+         JOIN written_file file ON file.file_id = frame.first_file_id
+         WHERE sky.sun_alt_deg < -18 AND sky.moon_alt_deg < 0 AND frame.exposure_s BETWEEN 14 AND 16
+         ORDER BY BY_START",
+    ),
+    (
+        "(PER.alt > 40 or GEM.alt > 40) and not (moon.lit > 0.5 or iso > 3200)",
+        "SELECT file.name AS file, START FROM (SELECT frame_id FROM derived_radiant WHERE shower = 'PER' AND alt_deg > 40
+           UNION SELECT frame_id FROM derived_radiant WHERE shower = 'GEM' AND alt_deg > 40) r
+         JOIN derived_sky sky ON sky.frame_id = r.frame_id JOIN derived_time time ON time.frame_id = r.frame_id FILE
+         WHERE sky.moon_lit <= 0.5 AND frame.iso <= 3200 ORDER BY BY_START",
+    ),
+    (
+        "shower = GEM and radiant.alt > 60",
+        "SELECT file.name AS file, START FROM derived_radiant g CROSS JOIN derived_sky sky ON sky.frame_id = g.frame_id
+         CROSS JOIN derived_radiant r ON r.shower = sky.shower AND r.frame_id = g.frame_id
+         CROSS JOIN derived_time time ON time.frame_id = g.frame_id FILE
+         WHERE g.shower = 'GEM' AND r.alt_deg > 60 ORDER BY BY_START",
+    ),
+    (
+        "file like 'NITE42??.*'",
+        "SELECT file.name AS file, START FROM written_frame frame JOIN written_file file ON file.file_id = frame.first_file_id
+         JOIN derived_time time ON time.frame_id = frame.frame_id
+         WHERE file.name LIKE 'NITE42__.%' ORDER BY BY_START",
+    ),
+    (
+        "site = 'Upper Fell' and kind = dark",
+        "SELECT file.name AS file, START FROM derived_time time FILE
+         WHERE time.site_id = (SELECT site_id FROM stated_site WHERE name = 'Upper Fell') AND time.kind = 'dark'
+         ORDER BY BY_START",
+    ),
+    (
+        "moon.alt < 0 and GEM.alt is known --by 'GEM.alt desc' --limit 100",
+        "SELECT file.name AS file, START FROM derived_radiant r JOIN derived_sky sky ON sky.frame_id = r.frame_id
+         JOIN derived_time time ON time.frame_id = r.frame_id FILE
+         WHERE r.shower = 'GEM' AND sky.moon_alt_deg < 0 ORDER BY r.alt_deg DESC, BY_START LIMIT 100",
+    ),
+    (
+        "iso >= 3200 --limit 100",
+        "SELECT file.name AS file, START FROM derived_time time INDEXED BY derived_time_start FILE
+         WHERE time.start_ms IS NOT NULL AND frame.iso >= 3200 ORDER BY BY_START LIMIT 100",
+    ),
+    (
+        "sun.alt < -18 and moon.lit < 25% --count",
+        "SELECT count(*) AS frames FROM derived_sky sky WHERE sky.sun_alt_deg < -18 AND sky.moon_lit < 0.25",
+    ),
+    (
+        "night in 2019..2021 --count",
+        "SELECT count(*) AS frames FROM derived_time WHERE night_day BETWEEN 17897 AND 18992",
+    ),
+    (
+        "camera = 'Borealis K2 30417' --count",
+        "SELECT count(*) AS frames FROM written_frame
+         WHERE camera_id = (SELECT camera_id FROM written_camera WHERE name = 'Borealis K2 30417')",
+    ),
+    (" --count", "SELECT count(*) AS frames FROM written_frame"),
+    (
+        "GEM.alt > 30 --per night",
+        "SELECT date(time.night_day * 86400, 'unixepoch') AS night, count(*) AS frames FROM derived_radiant r
+         JOIN derived_time time ON time.frame_id = r.frame_id WHERE r.shower = 'GEM' AND r.alt_deg > 30
+         GROUP BY time.night_day ORDER BY time.night_day NULLS LAST",
+    ),
+    (
+        " --per session",
+        "SELECT session_id AS session, count(*) AS frames FROM derived_time GROUP BY 1 ORDER BY 1 NULLS LAST",
+    ),
+    (
+        " --per year",
+        "SELECT strftime('%Y', night_day * 86400, 'unixepoch') AS year, sum(n) AS frames FROM
+         (SELECT night_day, count(*) AS n FROM derived_time GROUP BY 1) GROUP BY 1 ORDER BY 1 NULLS LAST",
+    ),
+    (
+        " --per site",
+        "SELECT name AS site, n AS frames FROM (SELECT site_id, count(*) AS n FROM derived_time GROUP BY 1)
+         LEFT JOIN stated_site USING (site_id) ORDER BY 1 NULLS LAST",
+    ),
+    (
+        " --per camera",
+        "SELECT name AS camera, n AS frames FROM (SELECT camera_id, count(*) AS n FROM written_frame GROUP BY 1)
+         LEFT JOIN written_camera USING (camera_id) ORDER BY 1 NULLS LAST",
+    ),
+    (
+        " --per shower",
+        "SELECT one.value AS shower, sum(n) AS frames FROM (SELECT active_id, count(*) AS n FROM derived_sky GROUP BY 1)
+         JOIN derived_active active USING (active_id),
+         json_each('[\"' || replace(active.showers, ' ', '\",\"') || '\"]') one GROUP BY 1 ORDER BY 1",
+    ),
+];
+
+impl Question {
+    /// The question about this archive.
+    pub fn of(words: &str, sql: &str, db: &rusqlite::Connection) -> Self {
+        let (night, day, session) = db
+            .query_row(
+                "SELECT night, unixepoch(night) / 86400, session_id FROM derived_session
+                 ORDER BY (night LIKE '2019-08-1%' OR night LIKE '2018-08-1%') DESC, frames DESC, session_id LIMIT 1",
+                [],
+                |row| {
+                    let night: String = row.get(0)?;
+                    let (day, session): (i64, i64) = (row.get(1)?, row.get(2)?);
+                    Ok((night, day.to_string(), session.to_string()))
+                },
+            )
+            .expect("a session");
+        let text = words.replace("NIGHT", &night).replace("SESSION", &session);
+        let sql = sql
+            .replace("BY_START", BY_START)
+            .replace("START", START)
+            .replace("DAY", &day)
+            .replace("SESSION", &session)
+            .replace(
+                "FILE",
+                "CROSS JOIN written_frame frame ON frame.frame_id = time.frame_id
+                 CROSS JOIN written_file file ON file.file_id = frame.first_file_id",
+            );
+        let form = match (text.contains(" --count"), text.split_once(" --per ")) {
+            (true, _) => Form::Count,
+            (_, None) => Form::Rows,
+            (_, Some((_, key))) => Form::Per(match key {
+                "session" => Per::Session,
+                "night" => Per::Night,
+                "year" => Per::Year,
+                "site" => Per::Site,
+                "camera" => Per::Camera,
+                _ => Per::Shower,
+            }),
+        };
+        Self { text, sql, form }
+    }
+
+    /// The query.
+    pub fn query(&self) -> &str {
+        self.text.split(" --").next().unwrap_or("").trim()
+    }
+
+    /// What the rows are ordered by.
+    pub fn by(&self) -> Option<&str> {
+        self.text.split_once("--by '")?.1.split('\'').next()
+    }
+
+    /// At most so many rows.
+    pub fn limit(&self) -> Option<u64> {
+        let (_, behind) = self.text.split_once("--limit ")?;
+        behind.split(' ').next()?.parse().ok()
+    }
+}

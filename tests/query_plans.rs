@@ -336,7 +336,7 @@ fn literals(text: &str) -> Vec<String> {
     let code: String = text
         .lines()
         .filter(|line| !line.trim_start().starts_with("//"))
-        .map(|line| format!("{line}\n"))
+        .flat_map(|line| [line, "\n"])
         .collect();
     let mut found = Vec::new();
     let mut chars = code.chars();

@@ -70,6 +70,25 @@ impl Row {
     pub fn strongest(&self) -> Radiant {
         self.radiant(self.shower?)
     }
+
+    /// The codes of the showers whose radiants stand over it.
+    pub fn active(&self) -> String {
+        let codes = SHOWERS.iter().zip(self.radiants);
+        let active: Vec<&str> = codes
+            .filter_map(|(code, radiant)| radiant.map(|_| *code))
+            .collect();
+        active.join(" ")
+    }
+
+    /// The row as deriving leaves one: where radiants stand over a frame, the strongest shower is one of theirs.
+    pub fn derived(mut self) -> Self {
+        if self.strongest().is_none() {
+            let codes = SHOWERS.iter().zip(self.radiants);
+            let mut active = codes.filter_map(|(code, radiant)| radiant.map(|_| *code));
+            self.shower = active.next().or(self.shower);
+        }
+        self
+    }
 }
 
 /// 2023-12-30T00:00:00Z in seconds since 1970.
@@ -248,17 +267,23 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
                 number(&KINDS, row.kind)
             ],
         );
+        let active = row
+            .radiants
+            .iter()
+            .any(Option::is_some)
+            .then(|| ensure_active(connection, &row.active()));
         // An altitude of the Sun in the middle of each class.
         let sun_alt = number(&TWILIGHTS, row.twilight).map(|at| 108_000 - at * 216_000);
         run(
-            "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_lit_ppm, shower)
-             VALUES (?1, ?2, ?3, ?4, ?5)",
+            "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_lit_ppm, shower, active_id)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
             params![
                 id,
                 sun_alt,
                 row.moon_alt.map(|deg| whole(deg * 36_000.0)),
                 row.moon_lit.map(|share| whole(share * 1e6)),
-                row.shower
+                row.shower,
+                active
             ],
         );
         for (code, radiant) in SHOWERS.iter().zip(row.radiants) {
@@ -271,6 +296,17 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
             }
         }
     }
+}
+
+fn ensure_active(connection: &Connection, showers: &str) -> i64 {
+    connection
+        .prepare_cached(
+            "INSERT INTO derived_active (showers) VALUES (?1)
+             ON CONFLICT (showers) DO UPDATE SET showers = ?1 RETURNING active_id",
+        )
+        .unwrap()
+        .query_row([showers], |row| row.get(0))
+        .unwrap()
 }
 
 /// Numbers as their columns keep them.

@@ -1,6 +1,7 @@
 //! What queries mean: compiled predicates against a brute-force reading of the same words, over random archives.
 #![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
 
+mod answered;
 mod archive;
 mod asked;
 mod moments;
@@ -14,6 +15,9 @@ use framefall::terms::field::FIELDS;
 use framefall::terms::field::RADIANT_FIELDS;
 use proptest::prelude::*;
 
+use crate::answered::answered;
+use crate::answered::catalogue_of;
+use crate::archive::Row;
 use crate::archive::catalogue;
 use crate::archive::fill;
 use crate::archive::found;
@@ -50,6 +54,41 @@ proptest! {
 
             let again = compile(&compiled.tree.to_string(), &showers());
             prop_assert_eq!(again.ok().map(|c| c.tree), Some(compiled.tree), "{}", words);
+        }
+    }
+
+    #[test]
+    fn the_catalogue_answers_what_its_words_say_whatever_way_they_lead(
+        rows in prop::collection::vec(row().prop_map(Row::derived), 1..40),
+        questions in prop::collection::vec(asked(), 1..12),
+        few in 0_u64..12,
+    ) {
+        let (_folder, catalogue) = catalogue_of(&rows);
+        for question in questions {
+            let words = format!("{question:?}");
+            let predicate = compile(&words, &showers()).unwrap().predicate;
+            let expect: Vec<i64> = rows
+                .iter()
+                .zip(1_i64..)
+                .filter(|(row, id)| question.holds(row, *id) == Some(true))
+                .map(|(_, id)| id)
+                .collect();
+            let whole = answered(&catalogue, &predicate, None);
+            let mut in_numbers = whole.clone();
+            in_numbers.sort_unstable();
+            prop_assert_eq!(&in_numbers, &expect, "{}\n{:?}", words, predicate.lead);
+            let starts: Vec<i64> = whole
+                .iter()
+                .map(|id| rows[usize::try_from(*id - 1).unwrap()].start.unwrap_or(i64::MAX))
+                .collect();
+            prop_assert!(starts.is_sorted(), "{}: {:?}", words, starts);
+
+            let cut = answered(&catalogue, &predicate, Some(few));
+            let first: Vec<i64> = whole.iter().copied().take(usize::try_from(few).unwrap()).collect();
+            prop_assert_eq!(cut, first, "{} cut to {}", words, few);
+            let count = u64::try_from(expect.len()).unwrap();
+            prop_assert_eq!(catalogue.count(&predicate).ok(), Some(count), "{}", words);
+            prop_assert_eq!(catalogue.count_up_to(&predicate, few).ok(), Some(count.min(few)), "{}", words);
         }
     }
 

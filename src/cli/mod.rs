@@ -9,7 +9,7 @@
 //! - `places`: where the catalogue lies unless it is said
 //! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
 //! - `whole`, `whole_folder`: files and folders that appear whole or not at all
-//! - `leftovers`: what killed runs left behind
+//! - `parts`: how such files and folders grow and take their places; `leftovers`: what killed runs left behind
 //! - `unwritten`: what is said when the disk does not take an answer
 
 pub mod args;
@@ -20,6 +20,7 @@ pub mod args_list;
 pub mod args_site;
 pub mod commands;
 mod leftovers;
+mod parts;
 pub mod places;
 pub mod print;
 pub mod progress;

@@ -12,9 +12,12 @@ use tempfile::TempDir;
 
 use crate::catalogue::names::kept_name;
 use crate::cli::leftovers::PART_BEGINS;
-use crate::cli::leftovers::PART_ENDS;
 use crate::cli::leftovers::hold;
-use crate::cli::leftovers::sweep;
+use crate::cli::parts::begin_folder;
+use crate::cli::parts::exchange_at_once;
+use crate::cli::parts::failed;
+use crate::cli::parts::folder_of;
+use crate::cli::parts::settle;
 use crate::cli::tree_link::make_link;
 use crate::cli::tree_link::modified_ns;
 use crate::cli::unwritten::unwritten;
@@ -26,7 +29,6 @@ use crate::framelist::RecordedLink;
 use crate::framelist::read_record;
 use crate::framelist::write_record;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;
 use crate::terms::linktree::TreeLink;
 
@@ -88,19 +90,7 @@ impl WholeTree {
             }
             refuse_strangers(&to, record)?;
         }
-        let beside = to.parent().unwrap_or(Path::new("."));
-        sweep(beside);
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(PART_BEGINS).suffix(PART_ENDS);
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            // As any new folder: what the umask leaves.
-            builder.permissions(fs::Permissions::from_mode(0o777));
-        }
-        let part = builder
-            .tempdir_in(beside)
-            .map_err(|e| unwritten("tree", &to, e))?;
+        let part = begin_folder(folder_of(&to)).map_err(|e| unwritten("tree", &to, e))?;
         Ok(Self {
             held: hold(part.path()),
             part,
@@ -170,12 +160,7 @@ impl WholeTree {
             }
             Before::Tree(record) => replace(part, &to, &record)?,
         }
-        #[cfg(unix)]
-        if let Some(beside) = to.parent()
-            && let Ok(folder) = File::open(beside)
-        {
-            let _ = folder.sync_all();
-        }
+        settle(folder_of(&to));
         Ok(())
     }
 }
@@ -196,10 +181,7 @@ fn true_place(to: &Path) -> Result<PathBuf, Failure> {
     let Some(name) = to.file_name() else {
         return Err(failed("this names no folder", to).hint("give the tree a name"));
     };
-    let beside = match to.parent() {
-        Some(beside) if !beside.as_os_str().is_empty() => beside,
-        _ => Path::new("."),
-    };
+    let beside = folder_of(to);
     let beside = beside
         .canonicalize()
         .map_err(|e| failed("there is no such folder", beside).because(e))?;
@@ -322,12 +304,12 @@ fn take_place(part: TempDir, to: &Path) -> Result<(), Failure> {
 
 /// Puts a new tree in the place of an old one, and takes the old one away.
 fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
-    if swap(part.path(), to).is_err() {
+    if !exchange_at_once(part.path(), to).unwrap_or(false) {
         // Two steps where one is not to be had. A run that is killed between them leaves both trees, whole.
         let aside = tempfile::Builder::new()
-            .prefix(".framefall-")
+            .prefix(PART_BEGINS)
             .suffix(".old")
-            .tempdir_in(to.parent().unwrap_or(Path::new(".")))
+            .tempdir_in(folder_of(to))
             .map_err(|e| unwritten("tree", to, e))?;
         let old = aside.path().join("tree");
         fs::rename(to, &old)
@@ -357,28 +339,4 @@ fn left_aside(to: &Path, aside: &Path) -> Failure {
         to,
     )
     .hint(format!("the old one is in {}", aside.display()))
-}
-
-/// Lets two folders change places in one step.
-#[cfg(any(target_os = "linux", target_os = "macos"))]
-fn swap(one: &Path, other: &Path) -> io::Result<()> {
-    use rustix::fs::CWD;
-    use rustix::fs::RenameFlags;
-    Ok(rustix::fs::renameat_with(
-        CWD,
-        one,
-        CWD,
-        other,
-        RenameFlags::EXCHANGE,
-    )?)
-}
-
-/// Lets two folders change places in one step: not to be had here.
-#[cfg(not(any(target_os = "linux", target_os = "macos")))]
-fn swap(_: &Path, _: &Path) -> io::Result<()> {
-    Err(io::ErrorKind::Unsupported.into())
-}
-
-fn failed(message: &str, at: &Path) -> Failure {
-    Failure::new(FailureKind::Output, message).at_file(at)
 }

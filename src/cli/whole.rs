@@ -8,13 +8,13 @@ use std::path::Path;
 use tempfile::NamedTempFile;
 use tempfile::TempPath;
 
-use crate::cli::leftovers::PART_BEGINS;
-use crate::cli::leftovers::PART_ENDS;
-use crate::cli::leftovers::sweep;
+use crate::cli::parts::begin_file;
+use crate::cli::parts::failed;
+use crate::cli::parts::folder_of;
+use crate::cli::parts::settle;
 use crate::cli::unwritten::told_of;
 use crate::cli::unwritten::unwritten;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Whether a file that is there already may be replaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -49,20 +49,7 @@ impl<'t> WholeFile<'t> {
         if overwrite == Overwrite::No && to.exists() {
             return Err(exists(to));
         }
-        // Beside its place, so that taking the place is a rename within one disk.
-        let folder = folder_of(to);
-        sweep(folder);
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(PART_BEGINS).suffix(PART_ENDS);
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            // As any new file: what the umask leaves. A temporary file would otherwise be its owner's alone.
-            builder.permissions(std::fs::Permissions::from_mode(0o666));
-        }
-        let part = builder
-            .tempfile_in(folder)
-            .map_err(|e| unwritten(what, to, e))?;
+        let part = begin_file(folder_of(to)).map_err(|e| unwritten(what, to, e))?;
         Ok(Self {
             part,
             to,
@@ -118,7 +105,7 @@ impl ClosedFile<'_> {
     pub fn keep(self) -> Result<(), Failure> {
         let to = self.to;
         self.take_place()?;
-        settle(to);
+        settle(folder_of(to));
         Ok(())
     }
 
@@ -158,19 +145,9 @@ pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
         }
     }
     if let Some(last) = last {
-        settle(last);
+        settle(folder_of(last));
     }
     Ok(())
-}
-
-/// Brings a folder to the disk: a file's name is there once its folder is. Some file systems cannot be asked for that.
-fn settle(to: &Path) {
-    #[cfg(unix)]
-    if let Ok(folder) = File::open(folder_of(to)) {
-        let _ = folder.sync_all();
-    }
-    #[cfg(not(unix))]
-    let _ = to;
 }
 
 /// Refuses a place that no file can take, before anything is done for it: a name that is too long, a device, a pipe.
@@ -184,18 +161,6 @@ fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
         Err(error) if error.kind() == ErrorKind::InvalidFilename => Err(unwritten(what, to, error)),
         _ => Ok(()),
     }
-}
-
-/// The folder a file lies in.
-fn folder_of(to: &Path) -> &Path {
-    match to.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    }
-}
-
-fn failed(message: &str, at: &Path) -> Failure {
-    Failure::new(FailureKind::Output, message).at_file(at)
 }
 
 fn exists(to: &Path) -> Failure {

@@ -9,14 +9,16 @@ use std::path::PathBuf;
 
 use tempfile::TempDir;
 
-use crate::cli::leftovers::PART_BEGINS;
-use crate::cli::leftovers::PART_ENDS;
 use crate::cli::leftovers::hold;
-use crate::cli::leftovers::sweep;
+use crate::cli::parts::begin_folder;
+use crate::cli::parts::exchange_at_once;
+use crate::cli::parts::failed;
+use crate::cli::parts::folder_of;
+use crate::cli::parts::settle;
+use crate::cli::parts::take_at_once;
 use crate::cli::unwritten::unwritten;
 use crate::cli::whole::Overwrite;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Entries of a folder that are looked at before it may be replaced: no data set has more files.
 const MOST_ENTRIES: usize = 1_000_000;
@@ -69,19 +71,7 @@ impl<'t> WholeFolder<'t> {
             )
             .hint("choose another name"));
         }
-        let folder = folder_of(&place);
-        let mut builder = tempfile::Builder::new();
-        sweep(folder);
-        builder.prefix(PART_BEGINS).suffix(PART_ENDS);
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt;
-            // As any new folder: what the umask leaves.
-            builder.permissions(fs::Permissions::from_mode(0o777));
-        }
-        let part = builder
-            .tempdir_in(folder)
-            .map_err(|e| unwritten(what, to, e))?;
+        let part = begin_folder(folder_of(&place)).map_err(|e| unwritten(what, to, e))?;
         Ok(Self {
             held: hold(part.path()),
             part,
@@ -161,16 +151,8 @@ fn other_than(root: &Path, is_ours: fn(&Path) -> bool) -> Result<Option<PathBuf>
 
 /// Renames a folder to a name that nothing has.
 fn take_new(from: &Path, to: &Path) -> Result<(), Error> {
-    #[cfg(any(target_os = "linux", target_os = "macos"))]
-    {
-        use rustix::fs::CWD;
-        use rustix::fs::RenameFlags;
-        use rustix::io::Errno;
-        match rustix::fs::renameat_with(CWD, from, CWD, to, RenameFlags::NOREPLACE) {
-            // A file system that cannot look and rename in one.
-            Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP) => {}
-            done => return done.map_err(Error::from),
-        }
+    if take_at_once(from, to)? {
+        return Ok(());
     }
     if to.symlink_metadata().is_ok() {
         return Err(ErrorKind::AlreadyExists.into());
@@ -180,15 +162,8 @@ fn take_new(from: &Path, to: &Path) -> Result<(), Error> {
 
 /// Lets two folders change places: in one step where the system can, else by way of a third name.
 fn exchange(one: &Path, other: &Path) -> Result<(), Error> {
-    #[cfg(any(target_os = "linux", target_os = "macos"))]
-    {
-        use rustix::fs::CWD;
-        use rustix::fs::RenameFlags;
-        use rustix::io::Errno;
-        match rustix::fs::renameat_with(CWD, one, CWD, other, RenameFlags::EXCHANGE) {
-            Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP) => {}
-            done => return done.map_err(Error::from),
-        }
+    if exchange_at_once(one, other)? {
+        return Ok(());
     }
     let aside = one.with_extension("old");
     fs::rename(other, &aside)?;
@@ -207,27 +182,6 @@ fn settle_all(root: &Path) {
         waiting.extend(inner.map(|entry| entry.path()).filter(|path| path.is_dir()));
         settle(&folder);
     }
-}
-
-fn settle(folder: &Path) {
-    #[cfg(unix)]
-    if let Ok(folder) = File::open(folder) {
-        let _ = folder.sync_all();
-    }
-    #[cfg(not(unix))]
-    let _ = folder;
-}
-
-/// The folder a folder lies in.
-fn folder_of(to: &Path) -> &Path {
-    match to.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() => folder,
-        _ => Path::new("."),
-    }
-}
-
-fn failed(message: &str, at: &Path) -> Failure {
-    Failure::new(FailureKind::Output, message).at_file(at)
 }
 
 fn exists(to: &Path) -> Failure {

@@ -71,12 +71,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("SystemTime::now", &["src/cli/"]),
     (
         "std::fs",
-        &[
-            "src/capture/",
-            "src/catalogue/open.rs",
-            "src/catalogue/audit.rs",
-            "src/cli/",
-        ],
+        &["src/capture/", "src/catalogue/open.rs", "src/cli/"],
     ),
     (
         "std::thread",

@@ -1,6 +1,5 @@
-//! A read-only look at what is odd: stored findings, and files that are missing or have changed. Fixes nothing.
+//! What an audit needs: stored findings, and every file in the state in which it was read. Looks at no disk.
 
-use std::path::Path;
 use std::path::PathBuf;
 
 use crate::catalogue::failure::failed;
@@ -26,6 +25,19 @@ pub struct AuditRow {
     pub saw: String,
     /// What was done instead.
     pub did: String,
+}
+
+/// A file in the state in which it was read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FileAsRead {
+    /// Its path, as the disk has it.
+    pub path: PathBuf,
+    /// Its size.
+    pub bytes: u64,
+    /// The file system's time stamp, nanoseconds since 1970.
+    pub modified_ns: i64,
+    /// What a finding about it would be listed as; its code and what was seen are still to be said.
+    pub unsaid: AuditRow,
 }
 
 impl Catalogue {
@@ -63,11 +75,11 @@ impl Catalogue {
         Ok(())
     }
 
-    /// Looks on the disk for every file of a dump and tells of those that are missing or have changed.
-    pub fn look_on_disk(
+    /// Every file of a dump with the state in which it was read, folder by folder, one after the other.
+    pub fn files_as_read(
         &self,
         dump_id: i64,
-        mut each: impl FnMut(AuditRow) -> Result<(), Failure>,
+        mut each: impl FnMut(FileAsRead) -> Result<(), Failure>,
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
         let sql = format!(
@@ -80,58 +92,30 @@ impl Catalogue {
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
         let mut rows = statement.query([dump_id]).map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
-            let read = || -> rusqlite::Result<(AuditRow, PathBuf, i64, i64)> {
+            let read = || -> rusqlite::Result<FileAsRead> {
                 let (folder, file): (String, String) = (row.get(1)?, row.get(2)?);
-                let path = on_disk(
-                    (row.get(6)?, row.get(7)?),
-                    (folder.clone(), row.get(8)?),
-                    (file.clone(), row.get(9)?),
-                );
-                let row_of = AuditRow {
-                    code: String::new(),
-                    dump: row.get(0)?,
-                    folder,
-                    file,
-                    path: row.get(3)?,
-                    saw: String::new(),
-                    did: "kept its frame in the catalogue".to_owned(),
-                };
-                Ok((row_of, path, row.get(4)?, row.get(5)?))
+                Ok(FileAsRead {
+                    path: on_disk(
+                        (row.get(6)?, row.get(7)?),
+                        (folder.clone(), row.get(8)?),
+                        (file.clone(), row.get(9)?),
+                    ),
+                    bytes: row.get::<_, i64>(4)?.unsigned_abs(),
+                    modified_ns: row.get(5)?,
+                    unsaid: AuditRow {
+                        code: String::new(),
+                        dump: row.get(0)?,
+                        folder,
+                        file,
+                        path: row.get(3)?,
+                        saw: String::new(),
+                        did: "kept its frame in the catalogue".to_owned(),
+                    },
+                })
             };
-            let (mut found, path, bytes, modified_ns) = read().map_err(ours)?;
-            if let Some((code, saw)) = differs(&path, bytes, modified_ns) {
-                code.clone_into(&mut found.code);
-                found.saw = saw;
-                each(found)?;
-            }
+            each(read().map_err(ours)?)?;
         }
         Ok(())
-    }
-}
-
-/// How a file on the disk differs from what the catalogue knows of it.
-fn differs(path: &Path, bytes: i64, modified_ns: i64) -> Option<(&'static str, String)> {
-    let Ok(there) = std::fs::symlink_metadata(path) else {
-        return Some(("missing", "no file at this path".to_owned()));
-    };
-    let bytes_there = i64::try_from(there.len()).unwrap_or(i64::MAX);
-    if bytes_there != bytes {
-        return Some((
-            "changed",
-            format!("{bytes_there} bytes, where {bytes} were read"),
-        ));
-    }
-    let modified_there = there
-        .modified()
-        .ok()
-        .and_then(|at| at.duration_since(std::time::UNIX_EPOCH).ok())
-        .and_then(|since| i64::try_from(since.as_nanos()).ok());
-    match modified_there {
-        Some(there) if there != modified_ns => Some((
-            "changed",
-            "another time stamp than when it was read".to_owned(),
-        )),
-        _ => None,
     }
 }
 

@@ -1,6 +1,11 @@
-//! A dump that is not there, in words: which disk to fetch, instead of a line for each of its files. The one place that says
-//! it, for lists, audits and reports alike.
+//! What is not where it was, in words: a file; or a whole dump, with the disk to fetch instead of a line for each of its
+//! files. The one place that says it, for lists, audits and reports alike.
 
+use std::path::Path;
+
+use crate::capture::presence::Presence;
+use crate::capture::presence::RETIMED;
+use crate::capture::presence::look;
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::night::NightScope;
@@ -11,15 +16,26 @@ use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::volume::Volume;
 
+/// In which way a file is not what it was when it was read: the code of the finding, and what was seen.
+pub(super) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'static str, String)> {
+    match look(path, bytes, modified_ns) {
+        Presence::Unchanged => None,
+        Presence::Missing => Some(("missing", "no file at this path".to_owned())),
+        Presence::Retimed => Some(("changed", RETIMED.to_owned())),
+        Presence::Changed(saw) => Some(("changed", saw)),
+        Presence::Fault(error) => Some(("read-error", error.to_string())),
+    }
+}
+
 /// Whether a dump is there.
 pub fn is_there(catalogue: &Catalogue, dump: &DumpPlace) -> Result<bool, Failure> {
     Ok(standing(catalogue, dump)? == Standing::Here)
 }
 
 /// Says that a dump is not there: where it lay, how many frames are on it, on which disk, when it was last seen.
-pub fn away(catalogue: &Catalogue, dump: &DumpPlace) -> Result<Finding, Failure> {
+pub fn away(catalogue: &Catalogue, dump: &DumpPlace, found: &Standing) -> Result<Finding, Failure> {
     let at = dump.place().display();
-    let saw = match standing(catalogue, dump)? {
+    let saw = match found {
         Standing::Shut(error) => format!("{at} cannot be looked into ({error})"),
         Standing::Empty => format!("the folder {at} is empty"),
         Standing::Strange(1) => format!("its one file is not at {at}, other things are"),
@@ -62,8 +78,9 @@ pub fn away_from(
 ) -> Result<Vec<(String, Finding)>, Failure> {
     let mut told = Vec::new();
     for dump in catalogue.night_dumps(scope)? {
-        if !is_there(catalogue, &dump)? {
-            let finding = away(catalogue, &dump)?;
+        let found = standing(catalogue, &dump)?;
+        if found != Standing::Here {
+            let finding = away(catalogue, &dump, &found)?;
             told.push((dump.label, finding));
         }
     }
@@ -77,15 +94,25 @@ pub fn look_on_disk(
     mut each: impl FnMut(AuditRow) -> Result<(), Failure>,
 ) -> Result<(), Failure> {
     for dump in catalogue.dumps()? {
-        if is_there(catalogue, &dump)? {
-            catalogue.look_on_disk(dump.dump_id, &mut each)?;
+        let found = standing(catalogue, &dump)?;
+        if found == Standing::Here {
+            catalogue.files_as_read(dump.dump_id, |file| {
+                match oddness(&file.path, file.bytes, file.modified_ns) {
+                    Some((code, saw)) => each(AuditRow {
+                        code: code.to_owned(),
+                        saw,
+                        ..file.unsaid
+                    }),
+                    None => Ok(()),
+                }
+            })?;
             continue;
         }
         if catalogue.dump_holds(dump.dump_id)?.files == 0 {
             // Nothing is missed.
             continue;
         }
-        let finding = away(catalogue, &dump)?;
+        let finding = away(catalogue, &dump, &found)?;
         each(AuditRow {
             code: finding.code.to_owned(),
             path: dump.place().to_string_lossy().into_owned(),

@@ -120,7 +120,9 @@ pub fn recognise(
         found
             .told
             .extend(renamed(catalogue, &strays, &found, &mut standings)?);
-        found.told.extend(looked_short(catalogue, &dumps, &left)?);
+        found
+            .told
+            .extend(looked_short(catalogue, &dumps, &left, &mut standings)?);
     }
     let mut aside = settle(catalogue, &found.moved, &mut found.told)?;
     for dump in lost {
@@ -260,12 +262,13 @@ fn looked_short(
     catalogue: &Catalogue,
     dumps: &[DumpPlace],
     left: &[PathBuf],
+    standings: &mut HashMap<i64, Standing>,
 ) -> Result<Option<Recognised>, Failure> {
     let Some(first) = left.first() else {
         return Ok(None);
     };
     for dump in dumps {
-        if standing(catalogue, dump)?.is_away() {
+        if stands(catalogue, dump, standings)?.is_away() {
             return Ok(Some(Recognised::LookedShort {
                 first: first.clone(),
                 count: left.len(),

@@ -6,13 +6,13 @@ use std::collections::VecDeque;
 use crate::capture::pair::rank;
 use crate::capture::presence::ContentReader;
 use crate::capture::presence::Presence;
-use crate::capture::presence::RETIMED;
 use crate::capture::presence::look;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::pipeline::away::is_there;
+use crate::pipeline::away::oddness;
 use crate::pipeline::handoff::plan::Why;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
@@ -110,12 +110,8 @@ impl<'c> Chooser<'c> {
         }
         let path = file.path();
         let odd = |code, saw: String| Ok(Some(Why::Odd(Finding::new(code, saw, LEFT))));
-        match look(&path, file.bytes, file.modified_ns) {
-            Presence::Unchanged => {}
-            Presence::Missing => return odd("missing", "no file at this path".to_owned()),
-            Presence::Retimed => return odd("changed", RETIMED.to_owned()),
-            Presence::Changed(saw) => return odd("changed", saw),
-            Presence::Fault(error) => return odd("read-error", error.to_string()),
+        if let Some((code, saw)) = oddness(&path, file.bytes, file.modified_ns) {
+            return odd(code, saw);
         }
         let Some(reader) = &mut self.reader else {
             return Ok(None);

@@ -24,6 +24,7 @@ use crate::pipeline::handoff::listed::refuse_newline;
 use crate::pipeline::handoff::reference::Reference;
 use crate::pipeline::handoff::reference::Wanted;
 use crate::pipeline::handoff::reference::nearest_the_middle;
+use crate::pipeline::standing::standing;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -312,11 +313,13 @@ fn leave_out(
     why: Why,
 ) -> Result<(), Failure> {
     if let Why::Away(dump_id) = why {
-        let said = match plan.away.remove(&dump_id) {
-            Some((finding, frames)) => (finding, frames + 1),
-            None => (away(catalogue, &file.folder.dump)?, 1),
-        };
-        plan.away.insert(dump_id, said);
+        if let Some((_, frames)) = plan.away.get_mut(&dump_id) {
+            *frames += 1;
+        } else {
+            let dump = &file.folder.dump;
+            let finding = away(catalogue, dump, &standing(catalogue, dump)?)?;
+            plan.away.insert(dump_id, (finding, 1));
+        }
     }
     plan.left_out.push(LeftOut {
         frame_id: entry.frame_id,

@@ -71,27 +71,20 @@ impl Catalogue {
     /// How many frames satisfy a condition.
     pub fn count(&self, predicate: &SqlPredicate) -> Result<u64, Failure> {
         let from = from_where(predicate, BTreeSet::new(), BTreeSet::new());
-        let sql = format!("SELECT count(*) {from}");
-        self.db
-            .query_row(
-                &sql,
-                params_from_iter(predicate.values_by_lead().map(Bound)),
-                |row| row.get::<_, i64>(0),
-            )
-            .map(i64::unsigned_abs)
-            .map_err(|e| failed(&self.path, e))
+        self.counted(predicate, &format!("SELECT count(*) {from}"))
     }
 
     /// The same, but no farther than `most`: that many means so many or more.
     pub fn count_up_to(&self, predicate: &SqlPredicate, most: u64) -> Result<u64, Failure> {
         let from = from_where(predicate, BTreeSet::new(), BTreeSet::new());
         let sql = format!("SELECT count(*) FROM (SELECT 1 {from} LIMIT {most})");
+        self.counted(predicate, &sql)
+    }
+
+    fn counted(&self, predicate: &SqlPredicate, sql: &str) -> Result<u64, Failure> {
+        let values = params_from_iter(predicate.values_by_lead().map(Bound));
         self.db
-            .query_row(
-                &sql,
-                params_from_iter(predicate.values_by_lead().map(Bound)),
-                |row| row.get::<_, i64>(0),
-            )
+            .query_row(sql, values, |row| row.get::<_, i64>(0))
             .map(i64::unsigned_abs)
             .map_err(|e| failed(&self.path, e))
     }

@@ -3,6 +3,8 @@
 
 use std::collections::HashMap;
 
+use crate::terms::printable::moves_the_cursor;
+
 /// The most bytes of a name. The shortest limit in use, that of encrypted home folders, is 143.
 ///
 /// Source: from memory.
@@ -50,18 +52,8 @@ fn plain(text: &str) -> String {
 /// Separators and kept signs, control characters, and marks that turn or hide text.
 fn must_not_stand(c: char) -> bool {
     KEPT_SIGNS.contains(&c)
-        || c.is_control()
-        || c == char::REPLACEMENT_CHARACTER
-        || matches!(
-            c,
-            '\u{61c}'
-                | '\u{200b}'..='\u{200f}'
-                | '\u{2028}'..='\u{202e}'
-                | '\u{2060}'..='\u{206f}'
-                | '\u{feff}'
-                | '\u{fff0}'..='\u{ffff}'
-                | '\u{e0000}'..='\u{e0fff}'
-        )
+        || moves_the_cursor(c)
+        || matches!(c, '\u{fff0}'..='\u{ffff}' | '\u{e0080}'..='\u{e0fff}')
 }
 
 /// A name of at most so many bytes; what is cut out is cut before its ending.

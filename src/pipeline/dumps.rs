@@ -290,7 +290,9 @@ fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPlace, Failur
 }
 
 /// A dump's root as the catalogue names it: absolute, links in its own path resolved.
-pub(super) fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
+///
+/// Refuses: what is no folder, or is not there.
+pub fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
     let refuse = |message: &str| Failure::new(FailureKind::Dump, message).at_file(dump);
     let root = root_of(dump).map_err(|e| {
         if e.kind() == std::io::ErrorKind::NotFound {

@@ -20,7 +20,7 @@ pub fn printable(text: &str) -> Cow<'_, str> {
 }
 
 /// Control characters, line separators, and the marks that turn or hide text.
-fn moves_the_cursor(c: char) -> bool {
+pub fn moves_the_cursor(c: char) -> bool {
     c.is_control()
         || matches!(
             c,

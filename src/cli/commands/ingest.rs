@@ -17,6 +17,7 @@ use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::pipeline::audit::Judge;
 use crate::pipeline::audit::doubtful_clocks;
+use crate::pipeline::dumps::dump_root;
 use crate::pipeline::ingest::Event;
 use crate::pipeline::ingest::IngestOrder;
 use crate::pipeline::ingest::IngestReport;
@@ -42,10 +43,8 @@ const DOUBTS_TOLD: usize = 5;
 pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     let path = setting.catalogue()?;
     for dump in &args.dumps {
-        if !dump.is_dir() {
-            // Said before a catalogue is made for nothing.
-            return Err(no_dump(dump));
-        }
+        // Said before a catalogue is made for nothing.
+        dump_root(dump)?;
     }
     make_ready();
     let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake)?;
@@ -151,21 +150,6 @@ fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
     };
     let must_be_said = !matches!(what, Recognised::Moved { .. } | Recognised::Same { .. });
     (must_be_said || quiet == Quiet::No).then(|| printable(&words).into_owned())
-}
-
-fn no_dump(dump: &std::path::Path) -> Failure {
-    if dump.exists() {
-        Failure::new(
-            FailureKind::Dump,
-            "a dump must be a folder, and this is a file",
-        )
-        .at_file(dump)
-        .hint("name the folder it lies in")
-    } else {
-        Failure::new(FailureKind::Dump, "there is no such dump")
-            .at_file(dump)
-            .hint("check the path; is the disk or card mounted?")
-    }
 }
 
 /// The flag that the first Ctrl-C raises. One for the whole program, whatever command looks at it.

@@ -34,14 +34,7 @@ const PATIENCE: Duration = Duration::from_millis(600);
 const ROUNDS: usize = 3;
 
 fn main() {
-    let mut sizes: Vec<usize> = std::env::args()
-        .skip(1)
-        .filter_map(|a| a.parse().ok())
-        .collect();
-    if sizes.is_empty() {
-        sizes.push(100_000);
-    }
-    for frames in sizes {
+    for frames in archive::sizes() {
         let begun = Instant::now();
         let path = archive::archive(frames);
         let bytes = path.metadata().expect("the catalogue").len();
@@ -101,32 +94,37 @@ fn timed(mut run: impl FnMut() -> String) -> f64 {
     took
 }
 
+/// Asks for the rows of a question.
+fn asking<T>(question: &Question, answer: impl FnOnce(&Ask<'_>) -> T) -> T {
+    let compiled = compile(question.query()).expect("a query");
+    let columns = answers::columns("file,start").expect("columns");
+    let order = question
+        .by()
+        .map_or_else(Vec::new, |list| answers::order(list).expect("an order"));
+    answer(&Ask {
+        predicate: &compiled.predicate,
+        columns: &columns,
+        detail: Detail::Columns,
+        order: &order,
+        limit: question.limit(),
+    })
+}
+
 /// The program's answer as it prints it.
 fn answer(catalogue: &Catalogue, question: &Question) -> String {
-    let compiled = compile(question.query()).expect("a query");
     let out = match question.form {
-        Form::Rows => {
-            let columns = answers::columns("file,start").expect("columns");
-            let order = question
-                .by()
-                .map_or_else(Vec::new, |list| answers::order(list).expect("an order"));
-            let ask = Ask {
-                predicate: &compiled.predicate,
-                columns: &columns,
-                detail: Detail::Columns,
-                order: &order,
-                limit: question.limit(),
-            };
-            let heads = columns.iter().copied().map(Column::of).collect();
+        Form::Rows => asking(question, |ask| {
+            let heads = ask.columns.iter().copied().map(Column::of).collect();
             let mut text = ListWriter::of_columns(Format::Csv, heads, None, Vec::new());
-            list(catalogue, &ask, &mut |row| text.row(row)).expect("rows");
+            list(catalogue, ask, &mut |row| text.row(row)).expect("rows");
             text.finish().expect("a list").out
-        }
+        }),
         Form::Count | Form::Per(_) => {
             let per = match question.form {
                 Form::Per(per) => Some(per),
                 _ => None,
             };
+            let compiled = compile(question.query()).expect("a query");
             let (sheet, _) = answers::count(catalogue, &compiled, per).expect("a count");
             let mut text = Vec::new();
             write_sheet(sheet, Format::Csv, None, &mut text).expect("a sheet");
@@ -144,19 +142,9 @@ fn first(catalogue: &Catalogue, question: &Question) -> f64 {
     let mut times: Vec<f64> = (0..ROUNDS)
         .map(|_| {
             let begun = Instant::now();
-            let compiled = compile(question.query()).expect("a query");
-            let columns = answers::columns("file,start").expect("columns");
-            let order = question
-                .by()
-                .map_or_else(Vec::new, |list| answers::order(list).expect("an order"));
-            let ask = Ask {
-                predicate: &compiled.predicate,
-                columns: &columns,
-                detail: Detail::Columns,
-                order: &order,
-                limit: question.limit(),
-            };
-            catalogue.fetch(&ask, |_| Ok(false)).expect("a row");
+            asking(question, |ask| {
+                catalogue.fetch(ask, |_| Ok(false)).expect("a row");
+            });
             begun.elapsed().as_secs_f64() * 1e3
         })
         .collect();

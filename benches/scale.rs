@@ -32,14 +32,7 @@ const EMPTY: &[&[&str]] = &[
 ];
 
 fn main() {
-    let mut sizes: Vec<usize> = std::env::args()
-        .skip(1)
-        .filter_map(|a| a.parse().ok())
-        .collect();
-    if sizes.is_empty() {
-        sizes.push(100_000);
-    }
-    for frames in sizes {
+    for frames in archive::sizes() {
         let path = archive::archive(frames);
         println!("{frames} frames");
         start_up(&path);

@@ -42,6 +42,19 @@ const EDITION: u32 = 1;
 /// How many nights of a body come in one transaction.
 const NIGHTS_A_BATCH: usize = 8;
 
+/// The sizes of archives that the command names; one of 100,000 frames where it names none.
+pub fn sizes() -> Vec<usize> {
+    let named: Vec<usize> = std::env::args()
+        .skip(1)
+        .filter_map(|a| a.parse().ok())
+        .collect();
+    if named.is_empty() {
+        vec![100_000]
+    } else {
+        named
+    }
+}
+
 /// The archive of so many frames, made once and kept among the build's own temporary files.
 pub fn archive(frames: usize) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("archives");

@@ -71,7 +71,12 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("SystemTime::now", &["src/cli/"]),
     (
         "std::fs",
-        &["src/capture/", "src/catalogue/open.rs", "src/cli/"],
+        &[
+            "src/capture/",
+            "src/catalogue/make.rs",
+            "src/catalogue/open.rs",
+            "src/cli/",
+        ],
     ),
     (
         "std::thread",

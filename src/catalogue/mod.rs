@@ -1,6 +1,7 @@
 //! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar.
 //!
 //! - `open`: opens, locks, applies `migrations/`
+//! - `make`: makes a new one; `whole.sql`: what the migrations come to
 //! - `protected`: opens it where nothing can be written
 //! - `failure`: SQLite's errors in the photographer's words
 //! - `store`: files and frames in, one batch a transaction
@@ -44,6 +45,7 @@ pub mod failure;
 pub mod fetch;
 pub mod handoff;
 mod joins;
+pub mod make;
 pub mod marks;
 pub mod names;
 pub mod night;

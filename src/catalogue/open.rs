@@ -13,6 +13,8 @@ use rusqlite::config::DbConfig;
 use rusqlite::limits::Limit;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::make::PAGE_BYTES;
+use crate::catalogue::make::make;
 use crate::catalogue::protected::Hindered;
 use crate::catalogue::protected::beside;
 use crate::catalogue::protected::hindered;
@@ -67,6 +69,11 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.
 pub const APPLICATION_ID: i32 = 0x4646_414c;
+
+/// The version that the migrations lead to.
+pub(super) fn newest() -> i64 {
+    i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX)
+}
 
 /// How long a command waits for another one to let go of the file.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -135,12 +142,17 @@ impl Catalogue {
                 .because(e)
             })?;
         }
+        let writer = if purpose == Purpose::ChangeOrMake && path.symlink_metadata().is_err() {
+            Some(make_first(path)?)
+        } else {
+            None
+        };
         let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         if purpose == Purpose::ChangeOrMake {
             flags |= OpenFlags::SQLITE_OPEN_CREATE;
         }
         let (db, version, kept) = open_somehow(path, flags, purpose)?;
-        let newest = i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX);
+        let newest = newest();
         if version > newest {
             return Err(Failure::new(
                 FailureKind::Catalogue,
@@ -158,10 +170,9 @@ impl Catalogue {
             .hint("copy it to a disk that may be written, and name the copy with --catalogue"));
         }
         let must_write = purpose != Purpose::Read || version < newest;
-        let writer = if must_write {
-            Some(keep_others_out(path)?)
-        } else {
-            None
+        let writer = match writer {
+            None if must_write => Some(keep_others_out(path)?),
+            held => held,
         };
         let mut catalogue = Self {
             db,
@@ -205,8 +216,8 @@ impl Catalogue {
 
     fn settle(&mut self, kept: Kept) -> rusqlite::Result<()> {
         if kept == Kept::WithLog {
-            // Of a new file only: larger pages hold the same rows in less space.
-            self.db.pragma_update(None, "page_size", 8_192)?;
+            // Of an empty file only.
+            self.db.pragma_update(None, "page_size", PAGE_BYTES)?;
             self.db
                 .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
             // With a write-ahead log this keeps the file whole through a crash; only the last batch may be lost.
@@ -245,6 +256,17 @@ impl Catalogue {
         }
         Ok(())
     }
+}
+
+/// Takes the writer's lock on a catalogue that is not there yet, and makes it.
+fn make_first(path: &Path) -> Result<File, Failure> {
+    let writer = keep_others_out(path)?;
+    if path.symlink_metadata().is_err() {
+        // What hinders this will hinder SQLite, whose words for it are known; what hinders only this (a file system that
+        // cannot rename), will not: then SQLite makes the file, and the migrations fill it.
+        let _ = make(path);
+    }
+    Ok(writer)
 }
 
 /// Opens the file, for looking alone where nothing can be written; and its version.

@@ -192,7 +192,8 @@ impl Batch<'_> {
                         frame.camera_id, frame.iso, said.kind, look.median, look.spread, look.glint, told.focal_mm,
                         EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id
                                 AND (finding.code = 'clock-twice' OR finding.code = 'clock-never'
-                                     OR finding.code = 'clock-ran-on'))
+                                     OR finding.code = 'clock-ran-on')),
+                        file.thumbnail_bytes
                  -- CROSS keeps the order: from the night outward, whatever the planner thinks of the tables' sizes.
                  FROM derived_time AS time
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
@@ -216,6 +217,9 @@ impl Batch<'_> {
                     iso: row.get(10)?,
                     stated_kind: parsed(row, 11, Kind::from_word)?,
                     look: look(row, 12)?,
+                    thumbnail_bytes: row
+                        .get::<_, Option<i64>>(17)?
+                        .and_then(|n| u64::try_from(n).ok()),
                 };
                 Ok(NightFrame {
                     frame,

@@ -28,7 +28,7 @@ const LOOKS: (usize, usize) = (48, 16);
 const LOOK_SIDE: u16 = 80;
 
 /// Looks at the pictures that the kinds of a night hang on: a few of each run of equal settings, and more where two
-/// differ. A file that is not there or has no small picture is passed over: then settings alone decide.
+/// differ. A frame without a small picture, or whose file is not there, is passed over: its neighbours and settings decide.
 ///
 /// Takes: the frames of each body in one night.
 pub fn look_where_wanted(
@@ -50,7 +50,9 @@ pub fn look_where_wanted(
             order.sort_by(|a, b| {
                 (a.start_utc, a.clock_local, &a.path).cmp(&(b.start_utc, b.clock_local, &b.path))
             });
-            let mut of_body = wants_look(&order, &|id| in_vain.contains(&id));
+            let mut of_body = wants_look(&order, &|frame| {
+                in_vain.contains(&frame.frame_id) || !has_small_picture(frame)
+            });
             of_body.truncate(*left);
             // A body that wants no more now never will: its own looks alone make it want others.
             *left = if of_body.is_empty() {
@@ -67,10 +69,7 @@ pub fn look_where_wanted(
             .iter()
             .map(|(_, frame_id)| {
                 let frame = batch.picture_of(*frame_id)?;
-                Ok(frame.and_then(|frame| {
-                    let extent = frame.thumbnail.filter(|t| t.length <= LONGEST_LOOK)?;
-                    Some((frame.path, extent))
-                }))
+                Ok(frame.and_then(|frame| Some((frame.path, frame.thumbnail?))))
             })
             .collect::<Result<_, Failure>>()?;
         let looks = each_at_once(&small, |small| {
@@ -90,6 +89,12 @@ pub fn look_where_wanted(
             }
         }
     }
+}
+
+fn has_small_picture(frame: &SessionFrame) -> bool {
+    frame
+        .thumbnail_bytes
+        .is_some_and(|bytes| bytes <= LONGEST_LOOK)
 }
 
 /// Notes how far the sky has turned for each frame since the session's reference: the light in the middle.

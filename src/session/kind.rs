@@ -213,14 +213,14 @@ fn shown_in(block: &[&SessionFrame]) -> Vec<Option<(Shows, &'static str)>> {
 const LOOK_EVERY: usize = 128;
 
 /// Which frames' pictures to look at next: both ends of every block of equal settings that no word settles, some in
-/// between, and the middle wherever two neighbours looked at differ. `tried` are those already looked at in vain.
-pub fn wants_look(frames: &[&SessionFrame], tried: &dyn Fn(i64) -> bool) -> Vec<i64> {
+/// between, and the middle wherever two neighbours looked at differ. `in_vain` are those that show nothing.
+pub fn wants_look(frames: &[&SessionFrame], in_vain: &dyn Fn(&SessionFrame) -> bool) -> Vec<i64> {
     let mut wanted = Vec::new();
     for block in blocks(frames).windows(2) {
         let block = &frames[block[0]..block[1]];
         let open: Vec<&&SessionFrame> = block
             .iter()
-            .filter(|f| f.stated_kind.is_none() && named(&f.path).is_none() && !tried(f.frame_id))
+            .filter(|f| f.stated_kind.is_none() && named(&f.path).is_none() && !in_vain(f))
             .collect();
         let mut ask = |frame: &SessionFrame| {
             if frame.look.is_none() {

@@ -213,6 +213,8 @@ pub struct SessionFrame {
     pub stated_kind: Option<Kind>,
     /// How bright its embedded picture is, where that was looked at.
     pub look: Option<Look>,
+    /// Length of its small embedded JPEG in bytes, when it has one.
+    pub thumbnail_bytes: Option<u64>,
     /// Folder and file name within the dump: the frame's own words about its kind.
     pub path: String,
     /// The session the frame belonged to before, when there was one.

@@ -140,6 +140,14 @@ impl Batch<'_> {
         run(&self.tx).map_err(|e| failed(self.path, e))
     }
 
+    /// Whether any frame's clock shows this second.
+    pub fn has_frame_at(&self, clock: WallTime) -> Result<bool, Failure> {
+        self.step(|db| {
+            db.prepare_cached("SELECT EXISTS (SELECT 1 FROM written_frame WHERE clock_s = ?)")?
+                .query_row([clock.seconds()], |row| row.get(0))
+        })
+    }
+
     /// A file with these contents, if the catalogue has one: the first, or a copy of it.
     pub fn file_with_contents(
         &self,

@@ -74,6 +74,13 @@ pub enum Before {
 /// A file that the catalogue knows by its place is written anew; a file whose contents it knows is a copy; a file
 /// of the same press of the shutter joins that frame; any other begins a frame.
 pub fn take_in(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
+    // Most files of a night are the first of their second: nothing that is there can be the same press.
+    if file.before == Before::New
+        && let Some(clock) = file.reading.record.clock_local
+        && !batch.has_frame_at(clock)?
+    {
+        return begin(batch, file);
+    }
     let same = batch.file_with_contents(file.reading, file.bytes)?;
     if let Before::Changed(file_id) | Before::Failed(file_id) = file.before
         && let Some(known) = batch.known_file(file_id, file.folder_id)?
@@ -143,6 +150,10 @@ fn begin_or_join(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken
     if let Some(press) = press_of(batch, file, &stem, None)? {
         return join(batch, file, &press);
     }
+    begin(batch, file)
+}
+
+fn begin(batch: &mut Batch<'_>, file: &ReadFile<'_>) -> Result<Taken, Failure> {
     let camera = batch.ensure_camera(&file.reading.record)?;
     let frame_id = batch.add_frame(camera, new_file(file))?;
     Ok(Taken::NewFrame {

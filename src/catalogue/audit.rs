@@ -3,6 +3,8 @@
 use std::path::PathBuf;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::findings::FOLLOWING;
+use crate::catalogue::findings::audit_row;
 use crate::catalogue::names::os_name;
 use crate::catalogue::open::Catalogue;
 use crate::terms::failure::Failure;
@@ -48,29 +50,23 @@ impl Catalogue {
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
         let sql = format!(
-            "SELECT finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did
-             FROM (SELECT file_id, code, saw, did FROM written_finding
+            "WITH frames AS NOT MATERIALIZED (SELECT * FROM written_frame)
+             SELECT finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did,
+                    finding.clock_s, finding.clock_fraction
+             FROM (SELECT file_id, code, saw, did, NULL AS clock_s, NULL AS clock_fraction FROM written_finding
                    UNION ALL
-                   SELECT frame.first_file_id, code, saw, did
-                   FROM derived_finding JOIN written_frame AS frame USING (frame_id)) AS finding
+                   SELECT frame.first_file_id, code, saw, did, NULL, NULL
+                   FROM derived_finding JOIN written_frame AS frame USING (frame_id)
+                   UNION ALL {FOLLOWING}) AS finding
              JOIN written_file AS file USING (file_id)
              JOIN written_folder AS folder USING (folder_id)
              JOIN written_dump AS dump USING (dump_id)
-             ORDER BY dump.label, folder.path, file.name, finding.code"
+             ORDER BY dump.label, folder.path, file.name, finding.code, finding.saw"
         );
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
         let mut rows = statement.query([]).map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
-            let text = |at: usize| row.get::<_, String>(at).map_err(ours);
-            each(AuditRow {
-                code: text(0)?,
-                dump: text(1)?,
-                folder: text(2)?,
-                file: text(3)?,
-                path: text(4)?,
-                saw: text(5)?,
-                did: text(6)?,
-            })?;
+            each(audit_row(row).map_err(ours)?)?;
         }
         Ok(())
     }

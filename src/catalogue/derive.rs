@@ -6,6 +6,7 @@ use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::findings::follows_from_row;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::frame_facts;
 use crate::catalogue::read::instant;
@@ -156,7 +157,7 @@ impl Batch<'_> {
                 db,
                 "INSERT INTO derived_finding (frame_id, code, saw, did) VALUES (?, ?, ?, ?)",
                 frame_id,
-                &placed.findings,
+                placed.findings.iter().filter(|f| !follows_from_row(f)),
             )?;
             Ok(())
         })?;

@@ -29,6 +29,7 @@
 //! - `names`: file names as text and as bytes
 //! - `rows`: records into rows, column by column
 //! - `scale`: angles, moments and words as the whole numbers that are kept
+//! - `findings`: what is odd about derived rows, kept or told by the row
 //! - `audit`: what is odd, missing or changed
 
 pub mod audit;
@@ -43,6 +44,7 @@ pub mod ensure;
 pub mod explain;
 pub mod failure;
 pub mod fetch;
+mod findings;
 pub mod handoff;
 mod joins;
 pub mod make;

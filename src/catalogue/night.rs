@@ -9,6 +9,8 @@ use crate::catalogue::audit::AuditRow;
 use crate::catalogue::audit::on_disk;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::failure::failed;
+use crate::catalogue::findings::FOLLOWING;
+use crate::catalogue::findings::audit_row;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::instant;
 use crate::catalogue::read::parsed;
@@ -155,33 +157,28 @@ impl Catalogue {
                    FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                    CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id WHERE {}),
                  files AS MATERIALIZED (
-                   SELECT file.file_id, file.frame_id FROM folders CROSS JOIN written_file AS file USING (folder_id))
-                 SELECT finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did
-                 FROM (SELECT f.file_id, f.code, f.saw, f.did FROM files CROSS JOIN written_finding AS f USING (file_id)
+                   SELECT file.file_id, file.frame_id FROM folders CROSS JOIN written_file AS file USING (folder_id)),
+                 frames AS MATERIALIZED (
+                   SELECT frame.frame_id, frame.first_file_id, frame.clock_s, frame.clock_fraction
+                   FROM files CROSS JOIN written_frame AS frame ON frame.first_file_id = files.file_id
+                     AND frame.frame_id = files.frame_id)
+                 SELECT finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did,
+                        finding.clock_s, finding.clock_fraction
+                 FROM (SELECT f.file_id, f.code, f.saw, f.did, NULL AS clock_s, NULL AS clock_fraction
+                       FROM files CROSS JOIN written_finding AS f USING (file_id)
                        UNION ALL
-                       SELECT files.file_id, d.code, d.saw, d.did
-                       FROM files CROSS JOIN written_frame AS frame ON frame.first_file_id = files.file_id
-                         AND frame.frame_id = files.frame_id
-                       CROSS JOIN derived_finding AS d ON d.frame_id = frame.frame_id) AS finding
+                       SELECT frame.first_file_id, d.code, d.saw, d.did, NULL, NULL
+                       FROM frames AS frame CROSS JOIN derived_finding AS d ON d.frame_id = frame.frame_id
+                       UNION ALL {FOLLOWING}) AS finding
                  JOIN written_file AS file USING (file_id)
                  JOIN written_folder AS folder USING (folder_id)
                  JOIN written_dump AS dump USING (dump_id)
-                 ORDER BY finding.code, dump.label, folder.path, file.name",
+                 ORDER BY finding.code, dump.label, folder.path, file.name, finding.saw",
                 scope.condition()
             );
             self.db
                 .prepare(&sql)?
-                .query_map([scope.value()], |row| {
-                    Ok(AuditRow {
-                        code: row.get(0)?,
-                        dump: row.get(1)?,
-                        folder: row.get(2)?,
-                        file: row.get(3)?,
-                        path: row.get(4)?,
-                        saw: row.get(5)?,
-                        did: row.get(6)?,
-                    })
-                })?
+                .query_map([scope.value()], audit_row)?
                 .collect()
         };
         read().map_err(|e| failed(&self.path, e))

@@ -65,6 +65,7 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0010_scale",
         include_str!("../../migrations/0010_scale.sql"),
     ),
+    ("0011_told", include_str!("../../migrations/0011_told.sql")),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -114,11 +114,11 @@ pub(super) fn put_file(
     )
 }
 
-pub(super) fn put_findings(
+pub(super) fn put_findings<'f>(
     db: &Connection,
     sql: &str,
     of: i64,
-    findings: &[Finding],
+    findings: impl IntoIterator<Item = &'f Finding>,
 ) -> rusqlite::Result<()> {
     for finding in findings {
         db.prepare_cached(sql)?

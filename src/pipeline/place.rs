@@ -14,7 +14,7 @@ use crate::site::assign::assign;
 use crate::site::assign::assign_position;
 use crate::site::zone_lookup::zone_at;
 use crate::terms::basis::PlaceBasis;
-use crate::terms::finding::Finding;
+use crate::terms::finding::no_place;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::PlacedFrame;
 use crate::terms::site::Place;
@@ -118,11 +118,7 @@ pub fn place_frame(
     let mut findings = assigned.findings;
     findings.extend(time.findings);
     if facts.clock_local.is_some() && assigned.place.is_none() {
-        findings.push(Finding::new(
-            "no-place",
-            "neither a GPS position, a track nor a stated site",
-            "left the sky over it unknown",
-        ));
+        findings.push(no_place());
     }
     let start_utc = time.start_utc;
     let exposure_s = facts.exposure_s.unwrap_or(0.0);

@@ -10,6 +10,7 @@ use crate::clock::zone::Zone;
 use crate::clock::zone::offset_name;
 use crate::terms::basis::TimeBasis;
 use crate::terms::finding::Finding;
+use crate::terms::finding::no_zone;
 use crate::terms::records::FrameFacts;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
@@ -103,11 +104,7 @@ pub fn time_of(
     let stamp_s = || gps::offset_by_stamp(reading, facts.gps_utc?);
     let rule = righted.rule.or_else(|| stamp_s().map(Rule::Offset));
     let Some(rule) = rule else {
-        time.findings.push(Finding::new(
-            "no-zone",
-            format!("{reading} without an offset, at no known site"),
-            "kept the frame without UTC",
-        ));
+        time.findings.push(no_zone(reading));
         return time;
     };
     time.start_utc = match settled_s {

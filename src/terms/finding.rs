@@ -2,6 +2,8 @@
 //!
 //! Headline, severity and cure of every code live in one table here, so that help, README and screen agree.
 
+use crate::terms::time::WallTime;
+
 /// How much a finding weighs.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
@@ -206,6 +208,24 @@ impl Finding {
             did: did.into(),
         }
     }
+}
+
+/// Nothing says where a frame was taken.
+pub fn no_place() -> Finding {
+    Finding::new(
+        "no-place",
+        "neither a GPS position, a track nor a stated site",
+        "left the sky over it unknown",
+    )
+}
+
+/// Nothing says by which zone a clock reading is to be read.
+pub fn no_zone(reading: WallTime) -> Finding {
+    Finding::new(
+        "no-zone",
+        format!("{reading} without an offset, at no known site"),
+        "kept the frame without UTC",
+    )
 }
 
 #[cfg(test)]

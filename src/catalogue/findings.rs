@@ -1,0 +1,54 @@
+//! Findings of derived rows: those that are kept, and those that a row itself tells. Looks at no disk.
+
+use rusqlite::Row;
+
+use crate::catalogue::audit::AuditRow;
+use crate::catalogue::read::reading;
+use crate::terms::finding::Finding;
+use crate::terms::finding::no_place;
+use crate::terms::finding::no_zone;
+
+/// Whether a finding follows from the frame's rows of `written_frame` and `derived_time`: it is told from them, not
+/// kept. Frames by the thousand lack a site, and their finding would take as much room as they do.
+pub(super) fn follows_from_row(finding: &Finding) -> bool {
+    matches!(finding.code, "no-place" | "no-zone")
+}
+
+/// What follows from the rows of these frames (a table `frames` with columns of `written_frame`): first file, code, no
+/// words, and the clock reading by which [`audit_row`] finds them.
+///
+/// A frame without UTC whose clock reading is known was read by no zone, unless its hour is what was in doubt.
+pub(super) const FOLLOWING: &str = "
+    SELECT frame.first_file_id, told.code, NULL, NULL, frame.clock_s, frame.clock_fraction
+    FROM frames AS frame CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
+    CROSS JOIN (SELECT 'no-place' AS code UNION ALL SELECT 'no-zone') AS told
+    WHERE frame.clock_s IS NOT NULL AND CASE told.code
+      WHEN 'no-place' THEN time.place_basis_no = 3
+      ELSE time.start_ms IS NULL AND NOT EXISTS (
+        SELECT 1 FROM derived_finding AS other WHERE other.frame_id = frame.frame_id
+          AND (other.code = 'clock-twice' OR other.code = 'clock-never')) END";
+
+/// Reads: code, label of the dump, folder, file, path, what was seen, what was done, and the clock's two columns.
+pub(super) fn audit_row(row: &Row<'_>) -> rusqlite::Result<AuditRow> {
+    let code: String = row.get(0)?;
+    let (saw, did) = match row.get::<_, Option<String>>(5)? {
+        Some(saw) => (saw, row.get(6)?),
+        None => match (code.as_str(), reading(row, 7)?) {
+            ("no-zone", Some(clock)) => words(no_zone(clock)),
+            _ => words(no_place()),
+        },
+    };
+    Ok(AuditRow {
+        code,
+        dump: row.get(1)?,
+        folder: row.get(2)?,
+        file: row.get(3)?,
+        path: row.get(4)?,
+        saw,
+        did,
+    })
+}
+
+fn words(finding: Finding) -> (String, String) {
+    (finding.saw, finding.did)
+}

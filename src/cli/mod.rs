@@ -9,6 +9,7 @@
 //! - `places`: where the catalogue lies unless it is said
 //! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
 //! - `whole`, `whole_folder`: files and folders that appear whole or not at all
+//! - `outside_dumps`: keeps what is written out of the dumps
 //! - `parts`: how such files and folders grow and take their places; `leftovers`: what killed runs left behind
 //! - `unwritten`: what is said when the disk does not take an answer
 
@@ -20,6 +21,7 @@ pub mod args_list;
 pub mod args_site;
 pub mod commands;
 mod leftovers;
+mod outside_dumps;
 mod parts;
 pub mod places;
 pub mod print;

@@ -100,6 +100,24 @@ const fn rename_at_once(_: &Path, _: &Path, _: Rename) -> io::Result<bool> {
     Ok(false)
 }
 
+/// Whether two names are of one file or folder.
+#[cfg(unix)]
+pub(super) fn is_the_same(one: &Path, other: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt;
+    let number = |path| {
+        std::fs::symlink_metadata(path)
+            .ok()
+            .map(|about| (about.dev(), about.ino()))
+    };
+    number(one).is_some_and(|of_one| number(other) == Some(of_one))
+}
+
+/// Whether two names are of one file or folder: elsewhere than on Unix it cannot be told.
+#[cfg(not(unix))]
+pub(super) const fn is_the_same(_: &Path, _: &Path) -> bool {
+    false
+}
+
 /// A place that cannot be written to, and why.
 pub(super) fn failed(message: &str, at: &Path) -> Failure {
     Failure::new(FailureKind::Output, message).at_file(at)

@@ -13,10 +13,12 @@ use tempfile::TempDir;
 use crate::catalogue::names::kept_name;
 use crate::cli::leftovers::PART_BEGINS;
 use crate::cli::leftovers::hold;
+use crate::cli::outside_dumps::refuse_within;
 use crate::cli::parts::begin_folder;
 use crate::cli::parts::exchange_at_once;
 use crate::cli::parts::failed;
 use crate::cli::parts::folder_of;
+use crate::cli::parts::is_the_same;
 use crate::cli::parts::settle;
 use crate::cli::tree_link::make_link;
 use crate::cli::tree_link::modified_ns;
@@ -71,17 +73,7 @@ impl WholeTree {
                 .hint("take --link-as symbolic, hard or copy"));
         }
         let to = true_place(to)?;
-        for dump in dumps {
-            let dump = dump.canonicalize().unwrap_or_else(|_| dump.clone());
-            // A folder can be reached by two paths that no link tells of.
-            if to.starts_with(&dump) || to.ancestors().any(|around| is_the_same(around, &dump)) {
-                return Err(failed(
-                    "this lies in a card dump, and those are never written to",
-                    &to,
-                )
-                .hint("name a folder outside every dump"));
-            }
-        }
+        refuse_within(dumps, &to)?;
         let before = what_lies_at(&to)?;
         if let Before::Tree(record) = &before {
             if overwrite == Overwrite::No {
@@ -271,24 +263,6 @@ fn is_as_made(path: &Path, there: &fs::Metadata, link_as: LinkAs, link: &Recorde
         && there.len() == link.bytes
         && modified_ns(there) == Some(link.modified_ns);
     unchanged || (link_as == LinkAs::Hard && is_the_same(path, Path::new(&link.source)))
-}
-
-/// Whether two names are of one file or folder.
-#[cfg(unix)]
-fn is_the_same(one: &Path, other: &Path) -> bool {
-    use std::os::unix::fs::MetadataExt;
-    let number = |path| {
-        fs::symlink_metadata(path)
-            .ok()
-            .map(|about| (about.dev(), about.ino()))
-    };
-    number(one).is_some_and(|of_one| number(other) == Some(of_one))
-}
-
-/// Whether two names are of one file or folder: elsewhere than on Unix it cannot be told.
-#[cfg(not(unix))]
-const fn is_the_same(_: &Path, _: &Path) -> bool {
-    false
 }
 
 fn take_place(part: TempDir, to: &Path) -> Result<(), Failure> {

@@ -21,6 +21,7 @@ use crate::cli::commands::export_wish::Wish;
 use crate::cli::commands::ingest::STOP;
 use crate::cli::commands::ingest::prepare_for_ctrl_c;
 use crate::cli::commands::lists;
+use crate::cli::outside_dumps::refuse_in_dump;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -85,10 +86,6 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
     } else {
         Overwrite::No
     };
-    if wish.makes.lists() && wish.grouped == Grouped::Together {
-        // Told before anything is asked: a name that is taken, a folder that cannot be written to.
-        drop(WholeFile::begin(&wish.to, overwrite, "list")?);
-    }
     make(setting, &wish, overwrite, &mut |made| {
         Ok((
             Verdict::Keep,
@@ -109,14 +106,19 @@ pub(super) fn make(
     judge: &mut Judge<'_>,
 ) -> Result<Outcome, Failure> {
     let show = wish.show.as_deref().map(handoff::shown).transpose()?;
+    let path = setting.catalogue()?;
+    let text = wish.meaning.as_deref().unwrap_or(&wish.query);
+    let (compiled, catalogue) = lists::compile_and_open(text, &path)?;
+    // Told before anything is asked: a place in a dump, a name that is taken, a folder that cannot be written to.
     let manifest = if wish.makes.lists() {
+        refuse_in_dump(&catalogue, &wish.to)?;
+        if wish.grouped == Grouped::Together {
+            drop(WholeFile::begin(&wish.to, overwrite, "list")?);
+        }
         Some(WholeFile::begin(&wish.manifest, overwrite, "manifest")?)
     } else {
         None
     };
-    let path = setting.catalogue()?;
-    let text = wish.meaning.as_deref().unwrap_or(&wish.query);
-    let (compiled, catalogue) = lists::compile_and_open(text, &path)?;
     let mut keeper = match wish.check {
         Check::Content => Some(Catalogue::open(&path, Purpose::Change)?),
         Check::Files | Check::Nothing => None,

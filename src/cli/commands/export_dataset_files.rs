@@ -11,6 +11,7 @@ use crate::cli::commands::export_told::frames;
 use crate::cli::commands::ingest::STOP;
 use crate::cli::commands::ingest::prepare_for_ctrl_c;
 use crate::cli::commands::lists;
+use crate::cli::outside_dumps::refuse_in_dump;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -45,6 +46,8 @@ pub fn run(
     } else {
         Overwrite::No
     };
+    let (compiled, catalogue) = lists::compile_and_open(query, &setting.catalogue()?)?;
+    refuse_in_dump(&catalogue, to)?;
     let radiants = beside(to);
     let mut made = if is_file(to) {
         Made::Files {
@@ -59,7 +62,6 @@ pub fn run(
             DataFile::is_one,
         )?)
     };
-    let (compiled, catalogue) = lists::compile_and_open(query, &setting.catalogue()?)?;
     prepare_for_ctrl_c()?;
     let _still = catalogue.hold_still()?;
     let order = DataOrder {

@@ -6,6 +6,7 @@ use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::ReportArgs;
+use crate::cli::outside_dumps::refuse_in_dump;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::run::Outcome;
@@ -29,8 +30,9 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     } else {
         Overwrite::No
     };
-    let mut file = WholeFile::begin(&args.to, overwrite, "report")?;
     let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+    refuse_in_dump(&catalogue, &args.to)?;
+    let mut file = WholeFile::begin(&args.to, overwrite, "report")?;
     let pictures = if args.no_pictures {
         Pictures::None
     } else {

@@ -1,0 +1,89 @@
+//! Nothing that is asked for is written into a dump, by whatever name the dump is reached.
+
+#![cfg(test)]
+#![cfg(unix)]
+
+#[path = "support/frames.rs"]
+mod frames;
+#[path = "support/tiff_block.rs"]
+mod tiff_block;
+#[path = "support/tree.rs"]
+#[allow(dead_code)] // one tree serves several stories
+mod tree;
+#[path = "support/world.rs"]
+#[allow(dead_code)] // one world serves several stories
+mod world;
+
+use std::fs;
+use std::time::SystemTime;
+
+use tree::contents;
+use tree::night;
+
+#[test]
+fn a_place_in_a_dump_is_refused_before_anything_is_written_there() {
+    let world = night();
+    fs::create_dir(world.path("out")).unwrap();
+    std::os::unix::fs::symlink(world.path("a/DCIM"), world.path("out/linked")).unwrap();
+    let touched = |folder: &str| -> SystemTime {
+        fs::metadata(world.path(folder))
+            .unwrap()
+            .modified()
+            .unwrap()
+    };
+    let before = (contents(&world.path("a")), touched("a"), touched("a/DCIM"));
+    let mut commands: Vec<Vec<&str>> = vec![
+        vec!["export", "", "--to"],
+        vec!["export", "", "--per-session", "--as", "csv", "--to"],
+        vec!["export", "", "--check", "none", "--overwrite", "--to"],
+        vec!["report", "2023-12-13", "--to"],
+        vec!["report", "--season", "2023", "--to"],
+    ];
+    if cfg!(feature = "parquet") {
+        commands.push(vec!["export", "", "--as", "parquet", "--to"]);
+    }
+    for command in &commands {
+        for place in [
+            "a/x.csv",
+            "a/DCIM/x.csv",
+            "out/../a/x.csv",
+            "out/linked/x.csv",
+        ] {
+            let refused = world.run(&[command.as_slice(), &[place]].concat()).ended(2);
+            assert!(
+                refused.err.contains("lies in a card dump"),
+                "{command:?} {place}: {}",
+                refused.err
+            );
+        }
+        world
+            .run(&[command.as_slice(), &["out/x.csv"]].concat())
+            .ended(0);
+        for entry in fs::read_dir(world.path("out")).unwrap().flatten() {
+            if entry.file_name() != "linked" {
+                let at = entry.path();
+                let _ = fs::remove_file(&at).or_else(|_| fs::remove_dir_all(&at));
+            }
+        }
+    }
+    // A manifest that was moved into a dump makes no list there.
+    world
+        .run(&["export", "", "--as", "paths", "--to", "out/l.txt"])
+        .ended(0);
+    for name in ["l.txt", "l.txt.manifest.json"] {
+        fs::rename(
+            world.path(&format!("out/{name}")),
+            world.path(&format!("a/{name}")),
+        )
+        .unwrap();
+    }
+    let again = world
+        .run(&["export", "--again", "a/l.txt.manifest.json"])
+        .ended(2);
+    assert!(again.err.contains("lies in a card dump"), "{}", again.err);
+    for name in ["l.txt", "l.txt.manifest.json"] {
+        fs::remove_file(world.path(&format!("a/{name}"))).unwrap();
+    }
+    assert_eq!(contents(&world.path("a")), before.0);
+    assert_eq!(touched("a/DCIM"), before.2);
+}

@@ -59,18 +59,23 @@ impl Setting {
 pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        Err(told) => {
-            // Help goes to standard output and is success; a mistake in the words goes to standard error.
+        // Help goes to standard output and is success; a mistake in the words goes to standard error.
+        Err(told) if told.use_stderr() => {
             let _ = told.print();
-            return ExitCode::from(if told.use_stderr() {
-                Outcome::NotDone.code()
-            } else {
-                0
-            });
+            return ExitCode::from(Outcome::NotDone.code());
+        }
+        Err(help) => {
+            return ended(
+                print::answer(|_| help.print().map_err(print::written)).map(|_| Outcome::Done),
+            );
         }
     };
     print::settle_colours(arguments.no_colour);
-    match dispatch(arguments) {
+    ended(dispatch(arguments))
+}
+
+fn ended(with: Result<Outcome, Failure>) -> ExitCode {
+    match with {
         Ok(outcome) => ExitCode::from(outcome.code()),
         Err(failure) => {
             print::failure(&failure);

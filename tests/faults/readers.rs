@@ -79,10 +79,12 @@ fn a_full_standard_output_is_told() {
         return;
     };
     let world = filled();
-    for words in ANSWERS
-        .into_iter()
-        .chain([&["--version"][..], &["ingest", "card"]])
-    {
+    for words in ANSWERS.into_iter().chain([
+        &["--version"][..],
+        &["--help"],
+        &["export", "--help"],
+        &["ingest", "card"],
+    ]) {
         let output = program(&world, words)
             .stdout(full.try_clone().unwrap())
             .output()

@@ -6,7 +6,7 @@
 Lays out a dump of FILES (2,000) copies of the camera files under tests/data/frames and, where it is there,
 ../shared/frames (the hostile ones left out), each made distinct, then times, warm:
 
-- framefall's whole ingest, catalogue and sky included (target/release/framefall, or $FRAMEFALL);
+- framefall's whole ingest, catalogue and sky included (built first, unless $FRAMEFALL names it);
 - Image::ExifTool, the Perl library's own program, fast scan, numeric, two processes;
 - exiv2, the C++ library through its Python binding, twelve keys, two processes;
 - ExifRead, two processes.
@@ -128,6 +128,12 @@ def install(scratch):
     return str(environment / "bin/python")
 
 
+def build():
+    """The program as the sources are now: a stale one would be measured in silence."""
+    subprocess.run(["cargo", "build", "--release", "--locked"], cwd=ROOT, check=True)
+    return str(Path(os.environ.get("CARGO_TARGET_DIR", ROOT / "target")) / "release/framefall")
+
+
 def main():
     asked = argparse.ArgumentParser()
     asked.add_argument("files", nargs="?", type=int, default=2000)
@@ -138,7 +144,7 @@ def main():
     scratch = Path(said.scratch)
     scratch.mkdir(parents=True, exist_ok=True)
     python = install(scratch) if said.install else str(scratch / "venv/bin/python")
-    program = os.environ.get("FRAMEFALL", str(ROOT / "target/release/framefall"))
+    program = os.environ.get("FRAMEFALL") or build()
     dump = scratch / "card"
     shutil.rmtree(dump, ignore_errors=True)
     paths, sources = lay_out(dump, said.files)

@@ -221,10 +221,18 @@ fn rows_stand_in_the_order_of_their_starts_and_undated_ones_last_by_clock_then_p
         world.write(&format!("c/{name}/X.DNG"), &with_bytes(reading, name));
     }
     world.run(&["ingest", "c"]).ended(0);
-    world
-        .run(&["export", "kind = light or file = X.DNG", "--to", "list.csv"])
+    // One without a clock reading either: unknown comes last.
+    world.write("d/N.DNG", &with_bytes("0000:00:00 00:00:00", "n"));
+    world.run(&["ingest", "d"]);
+    let query = "kind = light or file = X.DNG or file = N.DNG";
+    world.run(&["export", query, "--to", "list.csv"]).ended(0);
+    let mut rows = rows(&world.path("list.csv"));
+    let shown = world
+        .run(&["frames", query, "--show", "path,clock", "--as", "csv"])
         .ended(0);
-    let rows = rows(&world.path("list.csv"));
+    for last in [rows.pop().unwrap()["path"].as_str(), shown.out.trim_end()] {
+        assert!(last.trim_end_matches(',').ends_with("d/N.DNG"), "{last}");
+    }
     let undated: Vec<_> = rows
         .iter()
         .skip_while(|row| !row["start_utc"].is_empty())

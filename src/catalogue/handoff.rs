@@ -13,6 +13,7 @@ use crate::catalogue::joins::from_where;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::scale::date_of;
+use crate::catalogue::select::BY_START;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::field::FORMATS;
@@ -108,7 +109,7 @@ impl Catalogue {
                             WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id),
                     file.format
              {}
-             ORDER BY {first}time.start_ms NULLS LAST, frame.clock_s NULLS LAST, frame.clock_fraction, frame.frame_id",
+             ORDER BY {first}{BY_START}",
             from_where(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new()),
         );
         let mut statement = self.db.prepare(&sql).map_err(ours)?;

@@ -74,8 +74,8 @@ pub enum Way {
 }
 
 /// Ordered by start; frames without UTC come last, by their clocks.
-const BY_START: &str =
-    "time.start_ms NULLS LAST, frame.clock_s, frame.clock_fraction, frame.frame_id";
+pub(super) const BY_START: &str =
+    "time.start_ms NULLS LAST, frame.clock_s NULLS LAST, frame.clock_fraction, frame.frame_id";
 
 /// The SELECTs for a question: their rows one after the other are the answer, each with all of the predicate's values.
 ///

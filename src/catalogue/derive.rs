@@ -170,6 +170,9 @@ impl Batch<'_> {
             showers.push_str(radiant.shower.as_str());
         }
         let active_id = self.ensure_active(&showers)?;
+        if let (Some(start), Some(active_id)) = (placed.start_utc, active_id) {
+            self.note_day(start, active_id)?;
+        }
         self.step(|db| put_sky(db, frame_id, sky, active_id))
     }
 

@@ -6,6 +6,7 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
+use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
@@ -46,10 +47,12 @@ pub enum Served {
 impl Catalogue {
     /// Says how a question would be answered, without answering it.
     pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
-        let selects = selects(ask);
+        let opening = self.opening(ask)?;
+        let mut told: Vec<String> = opening.iter().map(|one| select_within(ask, *one)).collect();
+        told.extend(selects(ask, opening.last().map(|last| last.until)));
         let read = || -> rusqlite::Result<Vec<Step>> {
             let mut steps = Vec::new();
-            for sql in &selects {
+            for sql in &told {
                 let values = ask.predicate.values_by_lead().map(Bound);
                 let mut statement = self.db.prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?;
                 let mut rows = statement.query(params_from_iter(values))?;
@@ -63,7 +66,7 @@ impl Catalogue {
         };
         let steps = read().map_err(|e| failed(&self.path, e))?;
         Ok(Explained {
-            sql: selects.join(";\n"),
+            sql: told.join(";\n"),
             values: ask.predicate.values_by_lead().cloned().collect(),
             steps,
         })

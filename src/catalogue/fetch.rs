@@ -17,12 +17,14 @@ use crate::catalogue::joins::from_where;
 use crate::catalogue::joins::need;
 use crate::catalogue::names::bytes_of;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::opening::Stretch;
 use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::select::select_listed;
+use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -47,7 +49,18 @@ impl Catalogue {
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
         let mut left = ask.limit.unwrap_or(u64::MAX);
-        for sql in selects(ask) {
+        let mut from_ms = None;
+        for stretch in self.opening(ask)? {
+            let before = left;
+            match self.walk(ask, stretch, &mut left, &mut each)? {
+                Walked::Stopped => return Ok(()),
+                Walked::Until(ms) => from_ms = Some(ms),
+            }
+            if left < before {
+                break;
+            }
+        }
+        for sql in selects(ask, from_ms) {
             if left == 0 {
                 break;
             }
@@ -66,6 +79,43 @@ impl Catalogue {
             }
         }
         Ok(())
+    }
+
+    /// Gives rows of a stretch of time as they are come upon: all of them, or a screenful, which ends between two
+    /// starts so that what is left can be told by its start.
+    fn walk(
+        &self,
+        ask: &Ask<'_>,
+        stretch: Stretch,
+        left: &mut u64,
+        each: &mut impl FnMut(FrameRow) -> Result<bool, Failure>,
+    ) -> Result<Walked, Failure> {
+        let ours = |e| failed(&self.path, e);
+        let mut statement = self
+            .db
+            .prepare(&select_within(ask, stretch))
+            .map_err(ours)?;
+        let start_at = statement.column_count() - 1;
+        let mut rows = statement
+            .query(params_from_iter(ask.predicate.values_by_lead().map(Bound)))
+            .map_err(ours)?;
+        let (mut given, mut latest) = (0, i64::MIN);
+        while *left > 0
+            && let Some(row) = rows.next().map_err(ours)?
+        {
+            let start: i64 = row.get(start_at).map_err(ours)?;
+            if given >= SCREENFUL && start > latest {
+                return Ok(Walked::Until(start));
+            }
+            latest = start;
+            given += 1;
+            *left -= 1;
+            let row = frame_row(&self.db, row, ask.columns, ask.detail).map_err(ours)?;
+            if !each(row)? {
+                return Ok(Walked::Stopped);
+            }
+        }
+        Ok(Walked::Until(stretch.until))
     }
 
     /// How many frames satisfy a condition.
@@ -121,6 +171,17 @@ impl Catalogue {
             )
             .map_err(|e| failed(&self.path, e))
     }
+}
+
+/// Rows that are read while the others are found and sorted.
+const SCREENFUL: u64 = 64;
+
+/// How a walk through a stretch of time ended.
+enum Walked {
+    /// Who took the rows wants no more.
+    Stopped,
+    /// Every row before this moment was given.
+    Until(i64),
 }
 
 /// Numbers that are asked for at once.

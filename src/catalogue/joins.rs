@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
+use crate::catalogue::opening::Stretch;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::Table;
 use crate::terms::predicate::Lead;
@@ -59,6 +60,10 @@ pub(super) enum Walk {
     Dated,
     /// Those without.
     Undated,
+    /// Those with a start in a stretch of time, in its order.
+    Within(Stretch),
+    /// As [`Walk::Free`], without those that start before a moment.
+    From(i64),
     /// Those of a list of numbers, in its order: the first `?` is the list.
     Listed,
 }
@@ -158,7 +163,7 @@ pub(super) fn from_walked(
     let (first, key, condition) = first(&predicate.lead, walk, &mut stops);
     // CROSS keeps the order: outward from the lead. Where nothing leads, SQLite weighs the tables against each other.
     let inner = match (&predicate.lead, walk) {
-        (Lead::None, Walk::Free) => "JOIN",
+        (Lead::None, Walk::Free | Walk::From(_)) => "JOIN",
         _ => "CROSS JOIN",
     };
     let mut from = format!("FROM {first}");
@@ -180,12 +185,19 @@ pub(super) fn from_walked(
             }
         }
     }
-    let _ = match (condition.as_str(), rest.sql.as_str()) {
-        ("", "") => Ok(()),
-        ("", asked) => write!(from, " WHERE {asked}"),
-        (first, "") => write!(from, " WHERE {first}"),
-        (first, asked) => write!(from, " WHERE {first} AND ({asked})"),
-    };
+    let mut conditions = Vec::new();
+    if !condition.is_empty() {
+        conditions.push(condition);
+    }
+    if let Walk::From(ms) = walk {
+        conditions.push(format!("(time.start_ms >= {ms} OR time.start_ms IS NULL)"));
+    }
+    if !rest.sql.is_empty() {
+        conditions.push(format!("({})", rest.sql));
+    }
+    if !conditions.is_empty() {
+        let _ = write!(from, " WHERE {}", conditions.join(" AND "));
+    }
     from
 }
 
@@ -210,6 +222,13 @@ fn first(lead: &Lead, walk: Walk, stops: &mut Vec<Stop>) -> (String, String, Str
                 "time.start_ms IS NOT NULL",
             );
         }
+        (Walk::Within(Stretch { from, until }), _) => {
+            stops.retain(|stop| stop.alias != "time");
+            return by_time(
+                "derived_time AS time INDEXED BY derived_time_start",
+                &format!("time.start_ms >= {from} AND time.start_ms < {until}"),
+            );
+        }
         (Walk::Undated, _) => {
             stops.retain(|stop| stop.alias != "time");
             return by_time("derived_time AS time", "time.start_ms IS NULL");
@@ -220,13 +239,13 @@ fn first(lead: &Lead, walk: Walk, stops: &mut Vec<Stop>) -> (String, String, Str
             let first = "rarray(?) AS listed CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value";
             return (first.to_owned(), "frame".to_owned(), String::new());
         }
-        (Walk::Free, Lead::Among(among)) => {
+        (Walk::Free | Walk::From(_), Lead::Among(among)) => {
             let first = format!("({}) AS hit", among.sql);
             return (first, "hit".to_owned(), String::new());
         }
-        (Walk::Free, Lead::Table(Table::Time)) => "time".to_owned(),
-        (Walk::Free, Lead::Table(_) | Lead::None) => "frame".to_owned(),
-        (Walk::Free, Lead::Radiant(shower)) => radiant_alias(*shower),
+        (Walk::Free | Walk::From(_), Lead::Table(Table::Time)) => "time".to_owned(),
+        (Walk::Free | Walk::From(_), Lead::Table(_) | Lead::None) => "frame".to_owned(),
+        (Walk::Free | Walk::From(_), Lead::Radiant(shower)) => radiant_alias(*shower),
     };
     let at = stops
         .iter()

@@ -29,6 +29,7 @@
 //! - `names`: file names as text and as bytes
 //! - `rows`: records into rows, column by column
 //! - `scale`: angles, moments and words as the whole numbers that are kept
+//! - `opening`: where the first frames under a radiant lie
 //! - `findings`: what is odd about derived rows, kept or told by the row
 //! - `audit`: what is odd, missing or changed
 
@@ -53,6 +54,7 @@ pub mod names;
 pub mod night;
 pub mod numbers;
 pub mod open;
+mod opening;
 pub mod places;
 mod protected;
 pub mod read;

@@ -66,6 +66,7 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         include_str!("../../migrations/0010_scale.sql"),
     ),
     ("0011_told", include_str!("../../migrations/0011_told.sql")),
+    ("0012_days", include_str!("../../migrations/0012_days.sql")),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use crate::catalogue::joins::Walk;
 use crate::catalogue::joins::from_walked;
 use crate::catalogue::joins::need;
+use crate::catalogue::opening::Stretch;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
@@ -81,13 +82,20 @@ pub(super) const BY_START: &str =
 ///
 /// Mostly it is one. Where many frames satisfy the condition, or a few are enough, the frames are walked through in the
 /// order of their starts, so that the first rows come at once and nothing is sorted; a second SELECT gives the undated.
-pub fn selects(ask: &Ask<'_>) -> Vec<String> {
+/// Where those that start before a moment were given by [`select_within`], they are left out.
+pub(super) fn selects(ask: &Ask<'_>, from_ms: Option<i64>) -> Vec<String> {
     let by_start = ask.order.is_empty() && ask.predicate.lead == Lead::None;
     if by_start && (ask.limit.is_some() || ask.predicate.sql.is_empty()) {
         vec![select(ask, Walk::Dated), select(ask, Walk::Undated)]
     } else {
-        vec![select(ask, Walk::Free)]
+        vec![select(ask, from_ms.map_or(Walk::Free, Walk::From))]
     }
+}
+
+/// The SELECT for the rows of a stretch of time, walked through in the order of their starts. The start comes behind
+/// what was asked for.
+pub(super) fn select_within(ask: &Ask<'_>, stretch: Stretch) -> String {
+    select(ask, Walk::Within(stretch))
 }
 
 /// The SELECT for frames named by a list of numbers, in its order: `?` is the list.
@@ -98,14 +106,17 @@ pub(super) fn select_listed(columns: &[ColumnSource], detail: Detail) -> String 
 }
 
 fn select(ask: &Ask<'_>, walk: Walk) -> String {
-    let (columns, mut tables, mut showers) = selected_columns(ask.columns, ask.detail);
+    let (mut columns, mut tables, mut showers) = selected_columns(ask.columns, ask.detail);
     tables.extend([Table::Time, Table::Frame]);
     for order in ask.order {
         need(order.source, &mut tables, &mut showers);
     }
+    if let Walk::Within(_) = walk {
+        columns.push("time.start_ms".to_owned());
+    }
     // A plus keeps SQLite from walking by start what it had better look for and sort.
     let way = match (walk, &ask.predicate.lead) {
-        (Walk::Free, Lead::None) => "+",
+        (Walk::Free | Walk::From(_), Lead::None) => "+",
         _ => "",
     };
     let mut sql = format!(

@@ -1,5 +1,6 @@
 //! Files and frames into the catalogue, one batch a transaction. Computes no value, decides no pairing.
 
+use std::cell::Cell;
 use std::cell::RefCell;
 use std::ffi::OsStr;
 use std::path::Path;
@@ -97,6 +98,8 @@ pub struct Batch<'c> {
     pub(super) lenses: Vec<(String, i64)>,
     /// The set of active showers asked for last.
     pub(super) latest_active: RefCell<Option<(String, i64)>>,
+    /// The day and the set of showers noted last.
+    pub(super) latest_day: Cell<Option<(i64, i64)>>,
 }
 
 impl Catalogue {
@@ -121,6 +124,7 @@ impl Catalogue {
             bodies: Vec::new(),
             lenses: Vec::new(),
             latest_active: RefCell::new(None),
+            latest_day: Cell::new(None),
         })
     }
 }

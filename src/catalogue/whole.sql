@@ -346,3 +346,9 @@ CREATE TABLE written_content (
 CREATE INDEX derived_time_calibration ON derived_time (kind_no) WHERE kind_no IN (1, 2, 3);
 
 CREATE INDEX derived_sky_unplaced ON derived_sky (shower) WHERE active_id IS NULL;
+
+CREATE TABLE derived_day (
+    day          INTEGER NOT NULL,            -- since 1970-01-01
+    active_id    INTEGER NOT NULL REFERENCES derived_active,
+    PRIMARY KEY (day, active_id)
+) STRICT, WITHOUT ROWID;

@@ -286,6 +286,12 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
                 active
             ],
         );
+        if let (Some(start), Some(active)) = (row.start, active) {
+            run(
+                "INSERT OR IGNORE INTO derived_day (day, active_id) VALUES (?1, ?2)",
+                params![start.div_euclid(86_400_000), active],
+            );
+        }
         for (code, radiant) in SHOWERS.iter().zip(row.radiants) {
             if let Some((alt, rate)) = radiant {
                 run(

@@ -1,0 +1,149 @@
+//! The first frames under a radiant come before all of them are found and sorted, and are the same frames: by the days
+//! that an ingest notes, and by those that a catalogue of before is given.
+#![cfg(test)]
+#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+
+#[path = "../benches/archive/mod.rs"]
+mod archive;
+
+use std::collections::BTreeSet;
+use std::fs;
+
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::Purpose;
+use framefall::catalogue::select::Ask;
+use framefall::catalogue::select::Detail;
+use framefall::catalogue::select::Order;
+use framefall::pipeline::answers;
+use framefall::pipeline::frames::compile;
+use framefall::terms::records::Cell;
+use rusqlite::Connection;
+
+/// Frames of a few nights, years apart.
+const FRAMES: usize = 3_000;
+
+/// What a question is asked with, and its rows.
+fn rows(catalogue: &Catalogue, query: &str, order: &[Order], limit: Option<u64>) -> Vec<Vec<Cell>> {
+    let predicate = &compile(query).unwrap().predicate;
+    let ask = Ask {
+        predicate,
+        columns: &answers::columns("path,start").unwrap(),
+        detail: Detail::Columns,
+        order,
+        limit,
+    };
+    let mut rows = Vec::new();
+    let each = |row: framefall::terms::records::FrameRow| {
+        rows.push(row.cells);
+        Ok(true)
+    };
+    catalogue.fetch(&ask, each).unwrap();
+    rows
+}
+
+#[test]
+fn frames_under_a_radiant_come_in_the_order_of_their_starts_wherever_they_are_cut() {
+    let catalogue = Catalogue::open(&archive::archive(FRAMES), Purpose::Read).unwrap();
+    // With an order of its own a question is answered by sorting everything.
+    let by_start = answers::order("start").unwrap();
+    let (mut most, mut none) = (0, 0);
+    for shower in ["QUA", "PER", "CAP", "SDA", "ANT", "GEM"] {
+        for words in [
+            "alt > 30",
+            "alt > -90 and moon.alt < 0",
+            "alt > 30 and iso > 3200",
+            "alt > 75",
+            "alt > 89.9",
+        ] {
+            let query = format!("{shower}.{words}");
+            let sorted = rows(&catalogue, &query, &by_start, None);
+            most = most.max(sorted.len());
+            none += usize::from(sorted.is_empty());
+            assert_eq!(rows(&catalogue, &query, &[], None), sorted, "{query}");
+            for few in [0, 1, 63, 64, 65, 400] {
+                let cut = &sorted[..sorted.len().min(few)];
+                let limit = Some(few as u64);
+                assert_eq!(rows(&catalogue, &query, &[], limit), cut, "{query}, {few}");
+            }
+        }
+    }
+    assert!(most > 500 && none > 0, "{most} rows, {none} without any");
+}
+
+#[test]
+fn the_first_are_looked_for_on_a_showers_first_days_and_the_others_among_its_radiants() {
+    let catalogue = Catalogue::open(&archive::archive(FRAMES), Purpose::Read).unwrap();
+    let explained = |query: &str, order: &[Order]| {
+        let ask = Ask {
+            predicate: &compile(query).unwrap().predicate,
+            columns: &answers::columns("file,start").unwrap(),
+            detail: Detail::Columns,
+            order,
+            limit: None,
+        };
+        catalogue.explain(&ask).unwrap().sql
+    };
+    let sql = explained("QUA.alt > 30 and moon.alt < 0", &[]);
+    let (opening, rest) = sql.rsplit_once(";\n").unwrap();
+    assert!(
+        opening.contains("INDEXED BY derived_time_start") && opening.contains("time.start_ms <")
+    );
+    assert!(rest.contains("FROM derived_radiant AS r_QUA") && rest.contains("time.start_ms >="));
+    // Where another order is asked for, or the words lead elsewhere, there is one SELECT.
+    let by_start = answers::order("start").unwrap();
+    assert!(!explained("QUA.alt > 30", &by_start).contains(";\n"));
+    assert!(!explained("QUA.alt > 30 and night = 2014-01-03", &[]).contains(";\n"));
+}
+
+/// Pairs of numbers.
+fn pairs(db: &Connection, sql: &str) -> BTreeSet<(i64, i64)> {
+    let mut read = db.prepare(sql).unwrap();
+    let rows = read
+        .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))
+        .unwrap();
+    rows.collect::<Result<_, _>>().unwrap()
+}
+
+fn noted(db: &Connection) -> BTreeSet<(i64, i64)> {
+    pairs(db, "SELECT day, active_id FROM derived_day")
+}
+
+/// Days and sets of showers as the frames bear them out.
+fn borne_out(db: &Connection) -> BTreeSet<(i64, i64)> {
+    let frames = "SELECT start_ms, active_id FROM derived_time JOIN derived_sky USING (frame_id)
+                  WHERE start_ms IS NOT NULL AND active_id IS NOT NULL";
+    pairs(db, frames)
+        .into_iter()
+        .map(|(ms, active)| (ms.div_euclid(86_400_000), active))
+        .collect()
+}
+
+#[test]
+fn a_catalogue_of_before_is_given_its_days() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    fs::copy(archive::archive(FRAMES), &path).unwrap();
+    // Frames are put around the first moment of 1970 too, where a division rounds the other way.
+    Connection::open(&path)
+        .unwrap()
+        .execute_batch(
+            "UPDATE derived_time SET start_ms = (frame_id % 5 - 2) * 43200000 - frame_id % 2 WHERE frame_id % 7 = 0;
+             DROP TABLE derived_day; PRAGMA user_version = 11",
+        )
+        .unwrap();
+    drop(Catalogue::open(&path, Purpose::ChangeOrMake).unwrap());
+    let db = Connection::open(&path).unwrap();
+    let days: BTreeSet<i64> = noted(&db).into_iter().map(|(day, _)| day).collect();
+    assert!(
+        days.is_superset(&BTreeSet::from([-2, -1, 0, 1])),
+        "{days:?}"
+    );
+    assert_eq!(noted(&db), borne_out(&db));
+}
+
+#[test]
+fn an_ingest_notes_every_day_that_its_frames_bear_out() {
+    let db = Connection::open(archive::archive(FRAMES)).unwrap();
+    assert!(borne_out(&db).len() > 1);
+    assert!(noted(&db).is_superset(&borne_out(&db)));
+}

@@ -1,10 +1,9 @@
-//! Frames in the order they are handed on, all of one state of the catalogue. Looks at no disk.
+//! Frames in the order they are handed on. Looks at no disk.
 
 use std::collections::BTreeSet;
 
 use rusqlite::OptionalExtension;
 use rusqlite::Row;
-use rusqlite::Transaction;
 use rusqlite::params_from_iter;
 
 use crate::catalogue::failure::failed;
@@ -21,12 +20,6 @@ use crate::terms::field::Table;
 use crate::terms::handoff::HandedFrame;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::time::Utc;
-
-/// While it lives, everything that is read is of one state of the catalogue, whatever others write meanwhile.
-#[derive(Debug)]
-pub struct Still<'c> {
-    _tx: Transaction<'c>,
-}
 
 /// What frames are put in order by before their starts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -76,19 +69,6 @@ pub struct CatalogueState {
 }
 
 impl Catalogue {
-    /// Holds the state of the catalogue for whoever reads.
-    pub fn hold_still(&self) -> Result<Still<'_>, Failure> {
-        let begin = || -> rusqlite::Result<Transaction<'_>> {
-            let tx = self.db.unchecked_transaction()?;
-            // The state is that of the first look.
-            tx.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
-            Ok(tx)
-        };
-        begin()
-            .map(|tx| Still { _tx: tx })
-            .map_err(|e| failed(&self.path, e))
-    }
-
     /// Gives every frame of a condition to `each`, ordered by its start; those without UTC last, by their clocks. Frames
     /// of one instant come in the order of their numbers. `each` may stop the run by returning `false`.
     pub fn frames_in_order(

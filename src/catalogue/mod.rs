@@ -16,6 +16,7 @@
 //! - `joins`: its FROM and WHERE: which tables, in which order
 //! - `fetch`: runs it, rows out
 //! - `handoff`: frames in the order they are handed on; `places`: where files lie
+//! - `still`: one state of it for whoever reads, on several connections
 //! - `content`: hashes of whole files
 //! - `calibration`: what matching darks, flats and bias frames to lights needs
 //! - `count`: counts by night, session, site and the like
@@ -66,5 +67,6 @@ pub mod select;
 pub mod sessions;
 pub mod site_frames;
 pub mod sites;
+pub mod still;
 pub mod store;
 pub mod tracks;

@@ -74,7 +74,7 @@ pub enum Way {
     Down,
 }
 
-/// Ordered by start; frames without UTC come last, by their clocks.
+/// Ordered by start; frames without UTC come last, by their clocks, and those without a clock behind them.
 pub(super) const BY_START: &str =
     "time.start_ms NULLS LAST, frame.clock_s NULLS LAST, frame.clock_fraction, frame.frame_id";
 

@@ -67,6 +67,18 @@ impl<W: Write> CsvWriter<W> {
         self.out.write_record(None::<&[u8]>).map_err(cause)
     }
 
+    /// Goes on behind rows that another wrote.
+    pub const fn go_on(&mut self) {
+        self.begun = true;
+    }
+
+    /// The writer underneath, the list not ended.
+    pub fn pause(self) -> io::Result<W> {
+        self.out
+            .into_inner()
+            .map_err(csv::IntoInnerError::into_error)
+    }
+
     pub fn finish(mut self) -> io::Result<W> {
         self.begin()?;
         self.out

@@ -100,6 +100,17 @@ impl<W: Write> JsonWriter<W> {
         self.out.write_all(line.as_bytes())
     }
 
+    /// Goes on behind so many rows that another wrote.
+    pub const fn go_on(&mut self, rows: u64) {
+        self.rows = rows;
+    }
+
+    /// The writer underneath, the list not ended.
+    pub fn pause(mut self) -> io::Result<W> {
+        self.out.flush()?;
+        Ok(self.out)
+    }
+
     pub fn finish(mut self) -> io::Result<W> {
         match (self.shape, self.rows) {
             (Shape::Array, 0) => self.out.write_all(b"[]\n")?,

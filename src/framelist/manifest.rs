@@ -127,28 +127,26 @@ pub struct ManifestLeftOut {
     pub saw: String,
 }
 
-/// Writes a manifest.
-pub struct ManifestWriter<W: Write> {
-    out: W,
-    line: String,
+/// Lines of a manifest's files. They come list by list, in the order of the rows.
+#[derive(Debug, Default)]
+pub struct FileLines {
+    text: String,
     rows: u64,
 }
 
-impl<W: Write> ManifestWriter<W> {
-    /// Begins a manifest: everything but its files.
-    pub fn begin(mut out: W, head: &ManifestHead) -> io::Result<Self> {
-        out.write_all(head_text(head).as_bytes())?;
-        Ok(Self {
-            out,
-            line: String::new(),
-            rows: 0,
-        })
+impl FileLines {
+    /// Lines that stand behind so many others.
+    pub const fn behind(rows: u64) -> Self {
+        Self {
+            text: String::new(),
+            rows,
+        }
     }
 
-    /// Adds a file. Files come list by list, in the order of the rows.
-    pub fn file(&mut self, file: &ManifestFile) -> io::Result<()> {
-        self.next_row();
-        let line = &mut self.line;
+    /// Adds a file.
+    pub fn file(&mut self, file: &ManifestFile) {
+        let line = &mut self.text;
+        line.push_str(before_row(&mut self.rows));
         line.push_str("{\"path\":");
         push_text(line, &file.path);
         if let Some(bytes) = &file.path_bytes {
@@ -168,19 +166,46 @@ impl<W: Write> ManifestWriter<W> {
             file.blake3.as_ref().map(<[u8; 32]>::as_slice),
         );
         line.push('}');
-        self.out.write_all(self.line.as_bytes())
+    }
+
+    /// The lines.
+    pub fn into_bytes(self) -> Vec<u8> {
+        self.text.into_bytes()
+    }
+}
+
+/// What stands before a row; counts it.
+const fn before_row(rows: &mut u64) -> &'static str {
+    *rows += 1;
+    if *rows == 1 { "\n" } else { ",\n" }
+}
+
+/// Writes a manifest.
+pub struct ManifestWriter<W: Write> {
+    out: W,
+    left_out: u64,
+}
+
+impl<W: Write> ManifestWriter<W> {
+    /// Begins a manifest: everything but its files.
+    pub fn begin(mut out: W, head: &ManifestHead) -> io::Result<Self> {
+        out.write_all(head_text(head).as_bytes())?;
+        Ok(Self { out, left_out: 0 })
+    }
+
+    /// Adds files, by their [`FileLines`].
+    pub fn files(&mut self, lines: &[u8]) -> io::Result<()> {
+        self.out.write_all(lines)
     }
 
     /// Ends the files and begins the frames that were left out.
     pub fn end_files(&mut self) -> io::Result<()> {
-        self.rows = 0;
         self.out.write_all(b"\n],\n\"left_out\":[")
     }
 
     /// Adds a frame that was left out.
     pub fn left_out(&mut self, left: &ManifestLeftOut) -> io::Result<()> {
-        self.next_row();
-        let line = &mut self.line;
+        let mut line = before_row(&mut self.left_out).to_owned();
         for (key, text) in [
             ("{\"path\":", &left.path),
             (",\"dump\":", &left.dump),
@@ -188,23 +213,16 @@ impl<W: Write> ManifestWriter<W> {
             (",\"saw\":", &left.saw),
         ] {
             line.push_str(key);
-            push_text(line, text);
+            push_text(&mut line, text);
         }
         line.push('}');
-        self.out.write_all(self.line.as_bytes())
+        self.out.write_all(line.as_bytes())
     }
 
     /// Ends the manifest.
     pub fn finish(mut self) -> io::Result<()> {
         self.out.write_all(b"\n]\n}\n")?;
         self.out.flush()
-    }
-
-    fn next_row(&mut self) {
-        self.line.clear();
-        self.line
-            .push_str(if self.rows == 0 { "\n" } else { ",\n" });
-        self.rows += 1;
     }
 }
 

@@ -37,6 +37,7 @@ pub use keys::SCHEMA;
 pub use keys::columns_for_csv;
 pub use keys::columns_for_json;
 pub use keys::columns_for_table;
+pub use manifest::FileLines;
 pub use manifest::MANIFEST_SCHEMA;
 pub use manifest::ManifestFile;
 pub use manifest::ManifestHead;
@@ -142,6 +143,27 @@ impl<W: Write> ListWriter<W> {
         Self { form, rows: 0 }
     }
 
+    /// The same list with so many rows written by another: what it writes stands behind theirs.
+    pub fn behind(mut self, rows: u64) -> Self {
+        match &mut self.form {
+            Form::Csv(csv) if rows > 0 => csv.go_on(),
+            Form::Json(json) => json.go_on(rows),
+            _ => {}
+        }
+        self
+    }
+
+    /// Ends without the end of the list, which another goes on with.
+    pub fn pause(self) -> Result<W, Failure> {
+        match self.form {
+            Form::Table(table) => table.finish().map(|(out, _)| out),
+            Form::Csv(csv) => csv.pause(),
+            Form::Json(json) => json.pause(),
+            Form::Paths(paths) => paths.finish().map(|(out, _)| out),
+        }
+        .map_err(not_written)
+    }
+
     /// Writes one row; its cells stand in the order of the columns.
     ///
     /// Refuses: a path with a newline in a list of lines. Fails where the text cannot be written.
@@ -182,6 +204,7 @@ pub fn is_closed_pipe(failure: &Failure) -> bool {
         .is_some_and(|error| error.kind() == io::ErrorKind::BrokenPipe)
 }
 
-fn not_written(error: io::Error) -> Failure {
+/// A list that the disk or a pipe did not take.
+pub fn not_written(error: io::Error) -> Failure {
     Failure::new(FailureKind::Output, "the list could not be written").because(error)
 }

@@ -1,4 +1,4 @@
-//! What many readers send, put back into the order of the walk. Looks into no file.
+//! What many threads send, put back into the order of the work. Looks into no file.
 
 use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
@@ -10,30 +10,29 @@ use crossbeam_channel::Receiver;
 use crossbeam_channel::RecvTimeoutError;
 
 use crate::pipeline::ingest::Parcel;
-use crate::pipeline::ingest::Read;
 
 /// How long to wait at most before looking up whether the run is to stop.
 const LOOK_UP: Duration = Duration::from_millis(50);
 
-/// The parcels of an ingest, in order.
-pub(super) struct InOrder<'r> {
-    read: &'r Receiver<Parcel<Read>>,
+/// Parcels, in order.
+pub(super) struct InOrder<'r, T> {
+    sent: &'r Receiver<Parcel<T>>,
     permits: &'r Receiver<()>,
     stop: &'r AtomicBool,
     /// Those that came before their turn.
-    early: BTreeMap<u64, Vec<Read>>,
+    early: BTreeMap<u64, Vec<T>>,
     next: u64,
 }
 
-impl<'r> InOrder<'r> {
-    /// The walker took a permit for each parcel; taking one out here gives its permit back.
+impl<'r, T> InOrder<'r, T> {
+    /// Whoever sends took a permit for each parcel; taking one out here gives its permit back.
     pub(super) fn new(
-        read: &'r Receiver<Parcel<Read>>,
+        sent: &'r Receiver<Parcel<T>>,
         permits: &'r Receiver<()>,
         stop: &'r AtomicBool,
     ) -> Self {
         Self {
-            read,
+            sent,
             permits,
             stop,
             early: BTreeMap::new(),
@@ -41,17 +40,17 @@ impl<'r> InOrder<'r> {
         }
     }
 
-    /// The files of the next parcel, waiting for them if need be; `None` when there are no more or the run is to stop.
-    pub(super) fn next(&mut self) -> Option<Vec<Read>> {
+    /// What is in the next parcel, waiting for them if need be; `None` when there are no more or the run is to stop.
+    pub(super) fn next(&mut self) -> Option<Vec<T>> {
         self.next_before(None)
     }
 
     /// The same, but `None` too when they have not come after so long.
-    pub(super) fn next_within(&mut self, patience: Duration) -> Option<Vec<Read>> {
+    pub(super) fn next_within(&mut self, patience: Duration) -> Option<Vec<T>> {
         self.next_before(Some(Instant::now() + patience))
     }
 
-    fn next_before(&mut self, end: Option<Instant>) -> Option<Vec<Read>> {
+    fn next_before(&mut self, end: Option<Instant>) -> Option<Vec<T>> {
         loop {
             if self.stop.load(Ordering::Relaxed) {
                 return None;
@@ -65,7 +64,7 @@ impl<'r> InOrder<'r> {
             if left.is_zero() {
                 return None;
             }
-            match self.read.recv_timeout(left.min(LOOK_UP)) {
+            match self.sent.recv_timeout(left.min(LOOK_UP)) {
                 Ok(parcel) => {
                     self.early.insert(parcel.number, parcel.files);
                 }

@@ -2,7 +2,8 @@
 //!
 //! - `ingest`: dump -> catalogue, with many readers and one writer
 //! - `walker`: the one walker of an ingest
-//! - `writer`: the one writer of an ingest; `in_order`: what the readers sent it, in the order of the walk
+//! - `writer`: the one writer of an ingest; `in_order`: what several threads sent, in the order of the work
+//! - `stretches`: rows made by several threads of one state of the catalogue
 //! - `recognise`: a folder new to the catalogue that is a known dump moved; `likeness`: whether a folder holds a dump's files
 //! - `recognised`: what that came to; `resettle`: moving the dumps that were recognised
 //! - `seek`: known dumps looked for by a few pictures of a folder; `standing`: whether a dump is where the catalogue has it
@@ -67,6 +68,7 @@ mod seek;
 pub mod site_change;
 pub mod sites;
 pub mod standing;
+pub mod stretches;
 pub mod take_in;
 pub mod tallies;
 pub mod tracks;

@@ -10,6 +10,7 @@ use crate::catalogue::content::ContentTaken;
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
+use crate::catalogue::still::Still;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::commands::export_again;
 use crate::cli::commands::export_calibration;
@@ -40,6 +41,7 @@ use crate::pipeline::handoff::CalibrationList;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::Plan;
 use crate::pipeline::handoff::Whose;
+use crate::pipeline::stretches::readers;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Lacking;
@@ -125,7 +127,7 @@ pub(super) fn make(
     };
     let tree = export_tree::begin(&catalogue, wish, overwrite)?;
     prepare_for_ctrl_c()?;
-    let _still = catalogue.hold_still()?;
+    let mut still = catalogue.hold_still(readers())?;
     let order = HandOrder {
         query: &wish.query,
         compiled: &compiled,
@@ -155,7 +157,7 @@ pub(super) fn make(
     } else {
         Names::default()
     };
-    let (mut files, lists) = written(&catalogue, &order, &plan, &names.lists, overwrite)?;
+    let (mut files, lists) = written(&mut still, &order, &plan, &names.lists, overwrite)?;
     let (serving, beside) =
         export_calibration::write(&catalogue, &order, &calibration, &names.serving, overwrite)?;
     files.extend(serving);
@@ -167,7 +169,7 @@ pub(super) fn make(
         lists: &lists,
     };
     if let Some(manifest) = manifest {
-        files.push(with_manifest(manifest, &made, &beside)?);
+        files.push(with_manifest(manifest, &mut still, &made, &beside)?);
     }
     let mut all = lists.clone();
     all.extend(beside.into_iter().map(|list| (list.file, list.digest)));
@@ -211,12 +213,13 @@ pub(super) fn make(
 /// Writes the manifest beside its place.
 fn with_manifest<'m>(
     mut manifest: WholeFile<'m>,
+    still: &mut Still<'_>,
     made: &Made<'_>,
     beside: &[CalibrationList],
 ) -> Result<ClosedFile<'m>, Failure> {
     let mut out = BufWriter::with_capacity(STRETCH, manifest.out());
     let told = handoff::write_manifest(
-        made.catalogue,
+        still,
         made.order,
         made.plan,
         made.lists,
@@ -321,7 +324,7 @@ type Written<'n> = (Vec<ClosedFile<'n>>, Vec<(String, ListDigest)>);
 
 /// Writes every list beside its place; file names and bytes.
 fn written<'n>(
-    catalogue: &Catalogue,
+    still: &mut Still<'_>,
     order: &HandOrder<'_>,
     plan: &Plan,
     names: &'n [PathBuf],
@@ -332,7 +335,7 @@ fn written<'n>(
     for (part, name) in plan.parts.iter().zip(names) {
         let mut file = WholeFile::begin(name, overwrite, "list")?;
         let mut out = BufWriter::with_capacity(STRETCH, file.out());
-        let digest = handoff::write_list(catalogue, order, plan, part, &mut out);
+        let digest = handoff::write_list(still, order, plan, part, &mut out);
         let flushed = out.flush();
         drop(out);
         let digest = digest.map_err(|failure| file.told(failure))?;

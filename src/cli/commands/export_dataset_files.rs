@@ -63,7 +63,7 @@ pub fn run(
         )?)
     };
     prepare_for_ctrl_c()?;
-    let _still = catalogue.hold_still()?;
+    let _still = catalogue.hold_still(0)?;
     let order = DataOrder {
         query,
         compiled: &compiled,

@@ -3,6 +3,7 @@
 use std::collections::HashSet;
 use std::io;
 use std::io::Write;
+use std::ops::Range;
 use std::sync::atomic::Ordering;
 
 use crate::catalogue::handoff::CatalogueState;
@@ -10,6 +11,8 @@ use crate::catalogue::handoff::Grouped;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
+use crate::catalogue::still::Still;
+use crate::framelist::FileLines;
 use crate::framelist::ListDigest;
 use crate::framelist::ManifestFile;
 use crate::framelist::ManifestHead;
@@ -26,6 +29,7 @@ use crate::pipeline::handoff::calibration::Whose;
 use crate::pipeline::handoff::calibration_list::CalibrationList;
 use crate::pipeline::handoff::calibration_note::calibration_notes;
 use crate::pipeline::handoff::plan::Plan;
+use crate::pipeline::stretches::each_stretch;
 use crate::sky::showers::EDITION;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -38,7 +42,7 @@ use crate::terms::time::Utc;
 /// Writes the manifest of lists that were written, each by its file name and its bytes, in the order of the plan's parts,
 /// and of the lists of calibration frames beside them.
 pub fn write_manifest(
-    catalogue: &Catalogue,
+    still: &mut Still<'_>,
     order: &HandOrder<'_>,
     plan: &Plan,
     lists: &[(String, ListDigest)],
@@ -55,7 +59,7 @@ pub fn write_manifest(
         query: order.query.to_owned(),
         meaning: order.compiled.tree.to_string(),
         options: options(order),
-        catalogue: state(&catalogue.state()?),
+        catalogue: state(&still.catalogue().state()?),
         lists: plan
             .parts
             .iter()
@@ -81,14 +85,24 @@ pub fn write_manifest(
                 reference: None,
             }))
             .collect(),
-        calibration: calibration_notes(catalogue, found)?,
+        calibration: calibration_notes(still.catalogue(), found)?,
     };
     let mut writer = ManifestWriter::begin(out, &head).map_err(unwritable)?;
-    each_file(catalogue, order, plan, found, &mut |file| {
-        writer.file(&file).map_err(unwritable)
+    let file_ids = files_of(plan, found);
+    let hashes = Hashes::of(still.catalogue(), plan, found)?;
+    let make = |catalogue: &Catalogue, rows: Range<usize>| {
+        let mut lines = FileLines::behind(rows.start as u64);
+        each_told(catalogue, &hashes, &file_ids[rows], &mut |file| {
+            lines.file(&file);
+            Ok(true)
+        })?;
+        Ok(lines.into_bytes())
+    };
+    each_stretch(still, file_ids.len(), order.stop, &make, &mut |lines| {
+        writer.files(&lines).map_err(unwritable)
     })?;
     writer.end_files().map_err(unwritable)?;
-    let mut places = catalogue.places();
+    let mut places = still.catalogue().places();
     for left in &plan.left_out {
         let file = places.file(left.file_id)?;
         let finding = left.finding(plan);
@@ -112,28 +126,67 @@ pub(super) fn each_file(
     found: &Calibration,
     each: &mut dyn FnMut(ManifestFile) -> Result<(), Failure>,
 ) -> Result<(), Failure> {
-    let mut places = catalogue.places();
-    let any_known = catalogue.knows_contents()?;
-    let mut listed: HashSet<i64> = HashSet::new();
-    if !found.sets.is_empty() {
-        listed.extend(plan.entries.iter().map(|entry| entry.file_id));
-    }
-    let serving = found
-        .kinds
-        .iter()
-        .flat_map(|kind| found.files_of(*kind, Whose::All))
-        .map(|frame| frame.file_id)
-        .filter(|file_id| !listed.contains(file_id));
-    let of_plan = plan.entries.iter().map(|entry| entry.file_id);
-    places.each_file(of_plan.chain(serving), |file| {
-        let taken = plan.hashes.get(&file.file_id);
-        let blake3 = match taken.or(found.hashes.get(&file.file_id)) {
-            Some(hash) => Some(*hash),
-            None if any_known => catalogue.content_of(file.file_id)?,
-            None => None,
-        };
-        each(told(&file, blake3))?;
+    let hashes = Hashes::of(catalogue, plan, found)?;
+    let file_ids = files_of(plan, found);
+    each_told(catalogue, &hashes, &file_ids, &mut |file| {
+        each(file)?;
         Ok(!order.stop.load(Ordering::Relaxed))
+    })
+}
+
+/// The numbers of the files of a plan, and behind them of those that serve its lights and are not among them.
+fn files_of(plan: &Plan, found: &Calibration) -> Vec<i64> {
+    let mut file_ids: Vec<i64> = plan.entries.iter().map(|entry| entry.file_id).collect();
+    if !found.sets.is_empty() {
+        let listed: HashSet<i64> = file_ids.iter().copied().collect();
+        let serving = found
+            .kinds
+            .iter()
+            .flat_map(|kind| found.files_of(*kind, Whose::All))
+            .map(|frame| frame.file_id)
+            .filter(|file_id| !listed.contains(file_id));
+        file_ids.extend(serving);
+    }
+    file_ids
+}
+
+/// Where the hashes of files are found.
+struct Hashes<'h> {
+    plan: &'h Plan,
+    found: &'h Calibration,
+    /// Whether the catalogue knows those of any contents.
+    any_kept: bool,
+}
+
+impl<'h> Hashes<'h> {
+    fn of(catalogue: &Catalogue, plan: &'h Plan, found: &'h Calibration) -> Result<Self, Failure> {
+        Ok(Self {
+            plan,
+            found,
+            any_kept: catalogue.knows_contents()?,
+        })
+    }
+
+    fn hash(&self, catalogue: &Catalogue, file_id: i64) -> Result<Option<[u8; 32]>, Failure> {
+        let taken = self.plan.hashes.get(&file_id);
+        match taken.or(self.found.hashes.get(&file_id)) {
+            Some(hash) => Ok(Some(*hash)),
+            None if self.any_kept => catalogue.content_of(file_id),
+            None => Ok(None),
+        }
+    }
+}
+
+/// Gives files to `each`, as a manifest tells of them. `each` may stop the run by returning `false`.
+fn each_told(
+    catalogue: &Catalogue,
+    hashes: &Hashes<'_>,
+    file_ids: &[i64],
+    each: &mut dyn FnMut(ManifestFile) -> Result<bool, Failure>,
+) -> Result<(), Failure> {
+    let ids = file_ids.iter().copied();
+    catalogue.places().each_file(ids, |file| {
+        each(told(&file, hashes.hash(catalogue, file.file_id)?))
     })
 }
 

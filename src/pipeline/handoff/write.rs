@@ -1,16 +1,18 @@
 //! Plan -> rows: a list in its form. Looks at no disk.
 
 use std::io::Write;
+use std::ops::Range;
 use std::path::Path;
-use std::sync::atomic::Ordering;
 
 use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
+use crate::catalogue::still::Still;
 use crate::framelist::Format;
 use crate::framelist::Hashed;
 use crate::framelist::ListDigest;
 use crate::framelist::ListWriter;
+use crate::framelist::not_written;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::columns::Laid;
 use crate::pipeline::handoff::columns::Shown;
@@ -19,6 +21,7 @@ use crate::pipeline::handoff::listed::listed;
 use crate::pipeline::handoff::plan::Entry;
 use crate::pipeline::handoff::plan::Part;
 use crate::pipeline::handoff::plan::Plan;
+use crate::pipeline::stretches::each_stretch;
 use crate::sky::trail::turn;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -44,33 +47,53 @@ pub fn each_handed(
 
 /// Writes one list; its bytes and their hash.
 pub fn write_list(
-    catalogue: &Catalogue,
+    still: &mut Still<'_>,
     order: &HandOrder<'_>,
     plan: &Plan,
     part: &Part,
     out: &mut dyn Write,
 ) -> Result<ListDigest, Failure> {
     let laid = lay_out(order)?;
-    let mut hashed = Hashed::new(out);
-    let columns = laid.columns.clone();
-    let mut writer = match order.show {
-        Some(_) => ListWriter::of_columns(order.format, columns, None, &mut hashed),
-        None => ListWriter::new(order.format, columns, None, &mut hashed),
-    };
-    let mut places = catalogue.places();
     let entries = &plan.entries[part.entries.clone()];
-    let goes_on = || !order.stop.load(Ordering::Relaxed);
+    let mut hashed = Hashed::new(out);
+    let make = |catalogue: &Catalogue, rows: Range<usize>| {
+        stretch_of(catalogue, order, &laid, part, entries, rows)
+    };
+    each_stretch(still, entries.len(), order.stop, &make, &mut |bytes| {
+        hashed.write_all(&bytes).map_err(not_written)
+    })?;
+    Ok(hashed.digest())
+}
+
+/// Some rows of a list; the heading before the first, the end behind the last.
+fn stretch_of(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    laid: &Laid,
+    part: &Part,
+    entries: &[Entry],
+    rows: Range<usize>,
+) -> Result<Vec<u8>, Failure> {
+    let (behind, is_last) = (rows.start as u64, rows.end == entries.len());
+    let entries = &entries[rows];
+    let columns = laid.columns.clone();
+    let writer = match order.show {
+        Some(_) => ListWriter::of_columns(order.format, columns, None, Vec::new()),
+        None => ListWriter::new(order.format, columns, None, Vec::new()),
+    };
+    let mut writer = writer.behind(behind);
+    let mut places = catalogue.places();
     if laid.kept.is_empty() {
         let ids = entries.iter().map(|entry| entry.file_id);
         let mut of = entries.iter();
         places.each_file(ids, |file| {
             let mut row = FrameRow::default();
             if let Some(entry) = of.next() {
-                lay_cells(&mut row, &laid, part, entry);
+                lay_cells(&mut row, laid, part, entry);
             }
-            of_file(&mut row, &laid, order, &file)?;
+            of_file(&mut row, laid, order, &file)?;
             writer.row(&row)?;
-            Ok(goes_on())
+            Ok(true)
         })?;
     } else {
         let ids = entries.iter().map(|entry| entry.frame_id);
@@ -79,16 +102,19 @@ pub fn write_list(
             let Some(entry) = of.next() else {
                 return Ok(false);
             };
-            lay_cells(row, &laid, part, entry);
+            lay_cells(row, laid, part, entry);
             if entry.other_file || *order.paths != PathsFrom::Absolute {
-                of_file(row, &laid, order, &places.file(entry.file_id)?)?;
+                of_file(row, laid, order, &places.file(entry.file_id)?)?;
             }
             writer.row(row)?;
-            Ok(goes_on())
+            Ok(true)
         })?;
     }
-    writer.finish()?;
-    Ok(hashed.digest())
+    if is_last {
+        writer.finish().map(|written| written.out)
+    } else {
+        writer.pause()
+    }
 }
 
 /// Puts the list's own cells where they belong among those that the catalogue keeps.

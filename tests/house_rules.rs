@@ -55,7 +55,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("serde_json", &["src/framelist/"]),
     ("serde_core", &["src/framelist/manifest_read.rs"]),
     ("parquet::", &["src/framelist/dataset/"]),
-    ("csv::", &["src/framelist/csv.rs", "src/sky/"]),
+    ("csv::", &["src/sky/"]),
     ("sofars", &["src/sky/"]),
     ("tzf_rs", &["src/site/zone_lookup.rs"]),
     ("blake3::", &["src/capture/", "src/framelist/hashed.rs"]),

@@ -5,6 +5,7 @@ use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
+use crate::terms::digits::date_and_time;
 use crate::terms::time::WallTime;
 
 /// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
@@ -48,9 +49,9 @@ pub(super) fn day_of(date: &str) -> Option<i64> {
 
 /// The date so many days after 1970-01-01.
 pub(super) fn date_of(day: i64) -> Option<String> {
-    let mut text = WallTime::from_seconds(day.checked_mul(86_400)?, "")?.to_string();
-    text.truncate(text.find('T')?);
-    Some(text)
+    let at = WallTime::from_seconds(day.checked_mul(86_400)?, "")?;
+    let text = date_and_time(at.seconds())?;
+    String::from_utf8(text[..10].to_vec()).ok()
 }
 
 /// The clock reading kept as seconds and the digits of a fraction.

@@ -86,15 +86,33 @@ pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
         return false;
     }
     let mut number = number;
-    if let Some(decimals) = field.decimals_kept {
-        let shift = 10_f64.powi(i32::from(decimals));
-        let moved = (number * shift).round();
-        if moved.abs() < LONGEST_WHOLE {
-            write_shifted(moved, usize::from(decimals), out);
-            return true;
+    match field.decimals_kept {
+        Some(decimals) => {
+            let shift = shift(usize::from(decimals));
+            let moved = number * shift;
+            if moved.abs() < LONGEST_WHOLE {
+                write_shifted(nearest(moved), usize::from(decimals), out);
+                return true;
+            }
+            if moved.is_finite() {
+                number = moved.round() / shift;
+            }
         }
-        if moved.is_finite() {
-            number = moved / shift;
+        // Apertures, exposures and the like have few decimals: what these give back is what the shortest text says.
+        None => {
+            for decimals in 0..=FEW_DECIMALS {
+                let shift = shift(decimals);
+                let moved = number * shift;
+                if moved.abs() >= LONGEST_WHOLE {
+                    break;
+                }
+                let whole = nearest(moved);
+                #[allow(clippy::float_cmp)] // the very number
+                if whole as f64 / shift == number {
+                    write_shifted(whole, decimals, out);
+                    return true;
+                }
+            }
         }
     }
     // Adding nothing turns minus nothing into nothing.
@@ -105,32 +123,54 @@ pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
 /// Below it, fifteen digits are what the shortest text of a number in double precision has at most.
 const LONGEST_WHOLE: f64 = 1e15;
 
+/// How many decimals are tried before the shortest text is looked for.
+const FEW_DECIMALS: usize = 3;
+
+/// Ten to the power of so many decimals.
+fn shift(decimals: usize) -> f64 {
+    const SHIFTS: [f64; 8] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7];
+    let known = SHIFTS.get(decimals).copied();
+    known.unwrap_or_else(|| 10_f64.powi(i32::try_from(decimals).unwrap_or(i32::MAX)))
+}
+
+/// The nearest whole number, halves away from zero, of one below [`LONGEST_WHOLE`].
+#[allow(clippy::cast_possible_truncation)] // bounded by the caller
+fn nearest(number: f64) -> i64 {
+    let whole = number as i64;
+    // Exact: both are below the size from which doubles have no fractions.
+    let rest = number - whole as f64;
+    whole + i64::from(rest >= 0.5) - i64::from(rest <= -0.5)
+}
+
 /// Writes a whole number with the point moved so many places to the left, no zeros behind what counts: digit by digit, since
 /// lists hold millions of them.
-fn write_shifted(whole: f64, decimals: usize, out: &mut String) {
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-    // whole, and bounded by the caller
-    let mut rest = whole.abs() as u64;
-    let mut digits = [b'0'; 24];
-    let mut at = digits.len();
-    while rest > 0 || digits.len() - at <= decimals {
-        at -= 1;
-        digits[at] = b'0' + u8::try_from(rest % 10).unwrap_or(0);
+pub(super) fn write_shifted(whole: i64, decimals: usize, out: &mut String) {
+    let mut rest = whole.unsigned_abs();
+    let mut decimals = decimals;
+    while decimals > 0 && rest.is_multiple_of(10) {
         rest /= 10;
+        decimals -= 1;
     }
-    if whole < 0.0 {
-        out.push('-');
+    let mut text = [b'0'; 40];
+    let mut at = text.len();
+    let point = at - decimals;
+    loop {
+        if at == point && decimals > 0 {
+            at -= 1;
+            text[at] = b'.';
+        }
+        at -= 1;
+        text[at] = b'0' + (rest % 10) as u8;
+        rest /= 10;
+        if rest == 0 && at < point {
+            break;
+        }
     }
-    let point = digits.len() - decimals;
-    let mut end = digits.len();
-    while end > point && digits[end - 1] == b'0' {
-        end -= 1;
+    if whole < 0 {
+        at -= 1;
+        text[at] = b'-';
     }
-    out.extend(digits[at..point].iter().map(|d| char::from(*d)));
-    if end > point {
-        out.push('.');
-        out.extend(digits[point..end].iter().map(|d| char::from(*d)));
-    }
+    out.push_str(std::str::from_utf8(&text[at..]).unwrap_or_default());
 }
 
 #[cfg(test)]
@@ -186,11 +226,39 @@ mod tests {
             fewer in 0_u32..14,
             decimals in 0_u8..7,
         ) {
-            let whole = (whole / 10_i64.pow(fewer)) as f64;
+            let whole = whole / 10_i64.pow(fewer);
             let mut out = String::new();
             write_shifted(whole, usize::from(decimals), &mut out);
-            let shortest = (whole / 10_f64.powi(i32::from(decimals)) + 0.0).to_string();
+            let shortest = (whole as f64 / 10_f64.powi(i32::from(decimals)) + 0.0).to_string();
             proptest::prop_assert_eq!(out, shortest);
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn a_number_as_it_is_kept_is_its_shortest_text(
+            any in proptest::num::f64::ANY,
+            whole in -99_999_999_i64..99_999_999,
+            decimals in 0_i32..7,
+        ) {
+            for number in [any, whole as f64 / 10_f64.powi(decimals), f64::from(whole as f32 / 7.0)] {
+                let mut out = String::new();
+                let written = write_kept(number, field_keyed("exposure_s").unwrap(), &mut out);
+                proptest::prop_assert_eq!(written, number.is_finite());
+                if written {
+                    proptest::prop_assert_eq!(out, (number + 0.0).to_string());
+                }
+            }
+        }
+
+        #[test]
+        fn the_nearest_whole_number_is_that_of_the_library(number in -1e15_f64..1e15, half in -1_000_000_i64..1_000_000) {
+            for number in [number, number / 1e9, half as f64 + 0.5, (half as f64 + 0.5).next_down(), (half as f64 + 0.5).next_up()] {
+                #[allow(clippy::float_cmp)]
+                {
+                    proptest::prop_assert!(nearest(number) as f64 == number.round());
+                }
+            }
         }
     }
 

@@ -15,56 +15,22 @@ use crate::terms::records::FrameRow;
 /// Writes rows as CSV.
 pub(super) struct CsvWriter<W: Write> {
     columns: Vec<Column>,
-    out: csv::Writer<W>,
+    out: W,
     begun: bool,
-    field: String,
+    line: String,
+    /// A text with its apostrophes.
+    harmless: String,
 }
 
 impl<W: Write> CsvWriter<W> {
-    pub fn new(columns: Vec<Column>, out: W) -> Self {
-        let out = csv::WriterBuilder::new()
-            .terminator(csv::Terminator::CRLF)
-            .from_writer(out);
+    pub const fn new(columns: Vec<Column>, out: W) -> Self {
         Self {
             columns,
             out,
             begun: false,
-            field: String::new(),
+            line: String::new(),
+            harmless: String::new(),
         }
-    }
-
-    fn begin(&mut self) -> io::Result<()> {
-        if !self.begun {
-            self.begun = true;
-            let keys = self.columns.iter().map(|c| &c.key);
-            self.out.write_record(keys).map_err(cause)?;
-        }
-        Ok(())
-    }
-
-    pub fn row(&mut self, row: &FrameRow) -> io::Result<()> {
-        self.begin()?;
-        let cells = row.cells.iter().chain(std::iter::repeat(&Cell::Unknown));
-        for (column, cell) in self.columns.iter().zip(cells) {
-            self.field.clear();
-            match cell {
-                Cell::Unknown => {}
-                Cell::Whole(number) => self.field.push_str(&number.to_string()),
-                Cell::Number(number) => {
-                    cell::write_kept(*number, column.field(), &mut self.field);
-                }
-                Cell::Text(text) => {
-                    let foreign = matches!(column.field().kind, FieldKind::Text);
-                    if foreign {
-                        push_harmless(&mut self.field, text);
-                    } else {
-                        self.field.push_str(text);
-                    }
-                }
-            }
-            self.out.write_field(&self.field).map_err(cause)?;
-        }
-        self.out.write_record(None::<&[u8]>).map_err(cause)
     }
 
     /// Goes on behind rows that another wrote.
@@ -72,27 +38,104 @@ impl<W: Write> CsvWriter<W> {
         self.begun = true;
     }
 
+    fn begin(&mut self) -> io::Result<()> {
+        if self.begun {
+            return Ok(());
+        }
+        self.begun = true;
+        for (at, column) in self.columns.iter().enumerate() {
+            self.line.push_str(if at > 0 { "," } else { "" });
+            push_quoted(&mut self.line, &column.key);
+        }
+        self.end_line()
+    }
+
+    pub fn row(&mut self, row: &FrameRow) -> io::Result<()> {
+        self.begin()?;
+        let line = &mut self.line;
+        let cells = row.cells.iter().chain(std::iter::repeat(&Cell::Unknown));
+        for (at, (column, cell)) in self.columns.iter().zip(cells).enumerate() {
+            line.push_str(if at > 0 { "," } else { "" });
+            match cell {
+                Cell::Unknown => {}
+                Cell::Whole(number) => cell::write_shifted(*number, 0, line),
+                Cell::Number(number) => {
+                    cell::write_kept(*number, column.field(), line);
+                }
+                Cell::Text(text) if is_plain(text) => line.push_str(text),
+                Cell::Text(text) if matches!(column.field().kind, FieldKind::Text) => {
+                    self.harmless.clear();
+                    push_harmless(&mut self.harmless, text);
+                    push_quoted(line, &self.harmless);
+                }
+                Cell::Text(text) => push_quoted(line, text),
+            }
+        }
+        self.end_line()
+    }
+
+    fn end_line(&mut self) -> io::Result<()> {
+        // A line with nothing in it is no row.
+        self.line.push_str(if self.line.is_empty() {
+            "\"\"\r\n"
+        } else {
+            "\r\n"
+        });
+        let written = self.out.write_all(self.line.as_bytes());
+        self.line.clear();
+        written
+    }
+
     /// The writer underneath, the list not ended.
-    pub fn pause(self) -> io::Result<W> {
-        self.out
-            .into_inner()
-            .map_err(csv::IntoInnerError::into_error)
+    pub fn pause(mut self) -> io::Result<W> {
+        self.out.flush()?;
+        Ok(self.out)
     }
 
     pub fn finish(mut self) -> io::Result<W> {
         self.begin()?;
-        self.out
-            .into_inner()
-            .map_err(csv::IntoInnerError::into_error)
+        self.pause()
     }
 }
 
-/// The disk's own error, so that a closed pipe is still known for one.
-fn cause(error: csv::Error) -> io::Error {
-    match error.into_kind() {
-        csv::ErrorKind::Io(error) => error,
-        other => io::Error::other(format!("{other:?}")),
+/// Whether a text stands in a list as it is: it needs no quotes, and no spreadsheet takes it, or a part of it, for a formula.
+/// Most are; some that are not held for plain are so all the same.
+fn is_plain(text: &str) -> bool {
+    const ANYWHERE: u8 = 1;
+    const AT_FRONT: u8 = 2;
+    const STANDS_OUT: [u8; 256] = {
+        let mut table = [0; 256];
+        let mut at = 0;
+        while at < b";,\t\r\n|\"".len() {
+            table[b";,\t\r\n|\""[at] as usize] = ANYWHERE | AT_FRONT;
+            at += 1;
+        }
+        // The last is the first byte of the full-width signs.
+        let mut at = 0;
+        while at < b"=+-@\xEF".len() {
+            table[b"=+-@\xEF"[at] as usize] = AT_FRONT;
+            at += 1;
+        }
+        table
+    };
+    let of = |byte: &u8| STANDS_OUT[usize::from(*byte)];
+    let bytes = text.as_bytes();
+    bytes.first().is_none_or(|first| of(first) & AT_FRONT == 0)
+        && bytes.iter().fold(0, |all, byte| all | of(byte)) & ANYWHERE == 0
+}
+
+/// Writes a text, in quotes where RFC 4180 asks for them.
+fn push_quoted(line: &mut String, text: &str) {
+    if !text.contains(['"', ',', '\r', '\n']) {
+        line.push_str(text);
+        return;
     }
+    line.push('"');
+    for (at, part) in text.split('"').enumerate() {
+        line.push_str(if at > 0 { "\"\"" } else { "" });
+        line.push_str(part);
+    }
+    line.push('"');
 }
 
 /// Signs that make a text a formula where a cell begins with them. Source: common practice, no standard; the full-width
@@ -125,4 +168,52 @@ fn is_offset(text: &str) -> bool {
     bytes.len() == 6
         && bytes[3] == b':'
         && [1, 2, 4, 5].iter().all(|&at| bytes[at].is_ascii_digit())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::column::ColumnSource;
+    use crate::terms::field::FIELDS;
+    use crate::terms::field::Field;
+
+    fn row_of(fields: &[&'static Field], texts: &[String]) -> String {
+        let columns = fields.iter().map(|f| Column::of(ColumnSource::Frame(f)));
+        let mut writer = CsvWriter::new(columns.collect(), Vec::new());
+        writer.go_on();
+        let cells = texts.iter().map(|text| Cell::Text(text.clone())).collect();
+        let row = FrameRow {
+            cells,
+            ..FrameRow::default()
+        };
+        writer.row(&row).unwrap();
+        String::from_utf8(writer.finish().unwrap()).unwrap()
+    }
+
+    proptest::proptest! {
+        /// Of words nothing is made harmless: they are as another writer of the standard has them.
+        #[test]
+        fn words_stand_in_a_row_as_a_library_writes_them(
+            texts in proptest::collection::vec("[a-z\",;\r\n =+@|-]{0,6}|\\PC{0,6}", 1..5),
+        ) {
+            let words = FIELDS.iter().find(|f| matches!(f.kind, FieldKind::Words(_))).unwrap();
+            let mut library = csv::WriterBuilder::new()
+                .terminator(csv::Terminator::CRLF)
+                .from_writer(Vec::new());
+            library.write_record(&texts).unwrap();
+            let expect = String::from_utf8(library.into_inner().unwrap()).unwrap();
+            proptest::prop_assert_eq!(row_of(&vec![words; texts.len()], &texts), expect);
+        }
+
+        /// What is taken for plain is what the careful way leaves as it is.
+        #[test]
+        fn a_plain_text_needs_no_care(text in "[a-z\",;\t\r\n =+@|＝＋－＠-]{0,8}|\\PC{0,8}") {
+            if is_plain(&text) {
+                let (mut harmless, mut quoted) = (String::new(), String::new());
+                push_harmless(&mut harmless, &text);
+                push_quoted(&mut quoted, &harmless);
+                proptest::prop_assert_eq!(quoted, text);
+            }
+        }
+    }
 }

@@ -151,7 +151,7 @@ pub(super) fn write_sheet(sheet: &Sheet, shape: Shape, out: &mut dyn Write) -> i
 fn push_cell(line: &mut String, cell: &Cell, field: &Field) {
     match cell {
         Cell::Unknown => line.push_str("null"),
-        Cell::Whole(number) => line.push_str(&number.to_string()),
+        Cell::Whole(number) => cell::write_shifted(*number, 0, line),
         Cell::Number(number) => push_number(line, *number, field),
         Cell::Text(text) => push_text(line, text),
     }
@@ -185,7 +185,7 @@ fn push_file(line: &mut String, file: &FrameFile) {
     line.push_str(",\"format\":");
     push_text(line, &file.format);
     line.push_str(",\"bytes\":");
-    line.push_str(&file.bytes.to_string());
+    cell::write_shifted(file.bytes, 0, line);
     line.push_str(",\"health\":");
     push_text(line, &file.health);
     line.push_str(",\"further_copy\":");

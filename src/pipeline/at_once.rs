@@ -153,15 +153,15 @@ mod tests {
     #[test]
     fn nothing_is_made_for_one_who_takes_no_more() {
         let stop = AtomicBool::new(false);
-        let made = AtomicUsize::new(0);
+        let count = AtomicUsize::new(0);
         let make = |_: &mut i32, at: usize| {
-            made.fetch_add(1, Ordering::Relaxed);
+            count.fetch_add(1, Ordering::Relaxed);
             Ok(at)
         };
         let ended = each_in_turn(&mut [1, 2], 100_000, &stop, make, |at| {
             if at < 10 { Ok(()) } else { Err("full") }
         });
         assert_eq!(ended, Err("full"));
-        assert!(made.load(Ordering::Relaxed) < 100);
+        assert!(count.load(Ordering::Relaxed) < 100);
     }
 }

@@ -8,6 +8,7 @@ pub mod basis;
 pub mod calibration;
 pub mod clock;
 pub mod column;
+pub mod digits;
 pub mod failure;
 pub mod field;
 pub mod finding;

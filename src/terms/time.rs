@@ -4,9 +4,13 @@
 //! Somebody must say how one becomes the other; `clock/` does.
 
 use std::fmt;
+use std::ops::RangeInclusive;
 
 use jiff::Timestamp;
 use jiff::civil;
+
+use crate::terms::digits::date_and_time;
+use crate::terms::digits::put;
 
 /// An instant in UTC, to the millisecond (0.015 arcseconds of the sky's turn). Leap seconds cannot be written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -55,6 +59,13 @@ impl Utc {
 impl fmt::Display for Utc {
     /// `2023-12-14T00:12:07.250Z`: always this width for the years 0 to 9999, so that it sorts as text.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let ms = self.unix_ms.rem_euclid(1_000);
+        if let Some(to_the_second) = date_and_time(self.unix_ms.div_euclid(1_000)) {
+            let mut text = *b"0000-00-00T00:00:00.000Z";
+            text[..19].copy_from_slice(&to_the_second);
+            put(&mut text[20..23], ms);
+            return f.write_str(std::str::from_utf8(&text).unwrap_or_default());
+        }
         let Ok(stamp) = Timestamp::from_millisecond(self.unix_ms) else {
             return f.write_str("(no date)");
         };
@@ -86,19 +97,15 @@ impl WallTime {
         second: i8,
         fraction: &str,
     ) -> Option<Self> {
-        if year < 1 || !fraction.bytes().all(|b| b.is_ascii_digit()) {
+        if year < 1 {
             return None;
         }
+        let (nanos, digits) = kept_fraction(fraction)?;
         let civil = civil::DateTime::new(year, month, day, hour, minute, second, 0).ok()?;
-        let kept = &fraction[..fraction.len().min(9)];
-        let mut nanos = 0_u32;
-        for digit in kept.bytes().chain(std::iter::repeat(b'0')).take(9) {
-            nanos = nanos * 10 + u32::from(digit - b'0');
-        }
         Some(Self {
             seconds: civil_seconds(civil)?,
             nanos,
-            digits: u8::try_from(kept.len()).ok()?,
+            digits,
         })
     }
 
@@ -164,8 +171,7 @@ impl WallTime {
             .seconds
             .checked_add(ms.div_euclid(1000))?
             .checked_add(nanos.div_euclid(1_000_000_000))?;
-        // The years 1 to 9999.
-        if !(-62_135_596_800..=253_402_300_799).contains(&seconds) {
+        if !FIRST_TO_LAST.contains(&seconds) {
             return None;
         }
         let digits = if ms % 1000 == 0 { 0 } else { 3 };
@@ -180,19 +186,15 @@ impl WallTime {
     ///
     /// Refuses: years before 1 and after 9999, a fraction that is not all digits.
     pub fn from_seconds(seconds: i64, fraction: &str) -> Option<Self> {
-        let base = civil::DateTime::new(1970, 1, 1, 0, 0, 0, 0).ok()?;
-        let civil = base
-            .checked_add(jiff::SignedDuration::from_secs(seconds))
-            .ok()?;
-        Self::from_parts(
-            civil.year(),
-            civil.month(),
-            civil.day(),
-            civil.hour(),
-            civil.minute(),
-            civil.second(),
-            fraction,
-        )
+        if !FIRST_TO_LAST.contains(&seconds) {
+            return None;
+        }
+        let (nanos, digits) = kept_fraction(fraction)?;
+        Some(Self {
+            seconds,
+            nanos,
+            digits,
+        })
     }
 
     /// Whole seconds from the reading 1970-01-01T00:00:00 to this one, its fraction left out.
@@ -233,23 +235,34 @@ impl Ord for WallTime {
 impl fmt::Display for WallTime {
     /// `2023-12-14T01:12:07.25`, with as many digits of the fraction as the clock wrote.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let c = self.civil();
-        write!(
-            f,
-            "{:04}-{:02}-{:02}T{:02}:{:02}:{:02}",
-            c.year(),
-            c.month(),
-            c.day(),
-            c.hour(),
-            c.minute(),
-            c.second()
-        )?;
+        // A reading is of the years 1 to 9999.
+        let text = date_and_time(self.seconds).unwrap_or(*b"0000-00-00T00:00:00");
+        f.write_str(std::str::from_utf8(&text).unwrap_or_default())?;
         if self.digits > 0 {
-            let all = format!("{:09}", self.nanos);
-            write!(f, ".{}", &all[..usize::from(self.digits)])?;
+            let mut all = *b".000000000";
+            put(&mut all[1..], self.nanos.into());
+            let written = &all[..=usize::from(self.digits).min(9)];
+            f.write_str(std::str::from_utf8(written).unwrap_or_default())?;
         }
         Ok(())
     }
+}
+
+/// The seconds of the years 1 to 9999.
+const FIRST_TO_LAST: RangeInclusive<i64> = -62_135_596_800..=253_402_300_799;
+
+/// The digits of a fraction as nanoseconds, and how many they are; those past the ninth are dropped. `None` where they are
+/// not all digits.
+fn kept_fraction(fraction: &str) -> Option<(u32, u8)> {
+    if !fraction.bytes().all(|b| b.is_ascii_digit()) {
+        return None;
+    }
+    let kept = &fraction[..fraction.len().min(9)];
+    let mut nanos = 0_u32;
+    for digit in kept.bytes().chain(std::iter::repeat(b'0')).take(9) {
+        nanos = nanos * 10 + u32::from(digit - b'0');
+    }
+    Some((nanos, u8::try_from(kept.len()).ok()?))
 }
 
 fn civil_seconds(civil: civil::DateTime) -> Option<i64> {

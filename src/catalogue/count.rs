@@ -7,9 +7,9 @@ use rusqlite::params_from_iter;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
-use crate::catalogue::fetch::cell;
 use crate::catalogue::joins::from_where;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::put::cell;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
 use crate::terms::field::Table;

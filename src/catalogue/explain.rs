@@ -8,6 +8,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
+use crate::catalogue::told::Told;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
 
@@ -47,9 +48,16 @@ pub enum Served {
 impl Catalogue {
     /// Says how a question would be answered, without answering it.
     pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
-        let opening = self.opening(ask)?;
-        let mut told: Vec<String> = opening.iter().map(|one| select_within(ask, *one)).collect();
-        told.extend(selects(ask, opening.last().map(|last| last.until)));
+        let (opening, columns) = (self.opening(ask)?, Told::of(ask.columns));
+        let mut told: Vec<String> = opening
+            .iter()
+            .map(|one| select_within(ask, &columns, *one))
+            .collect();
+        told.extend(selects(
+            ask,
+            &columns,
+            opening.last().map(|last| last.until),
+        ));
         let read = || -> rusqlite::Result<Vec<Step>> {
             let mut steps = Vec::new();
             for sql in &told {

@@ -1,7 +1,6 @@
 //! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
 
 use std::collections::BTreeSet;
-use std::fmt::Write;
 use std::rc::Rc;
 
 use rusqlite::Connection;
@@ -18,17 +17,17 @@ use crate::catalogue::joins::need;
 use crate::catalogue::names::bytes_of;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::opening::Stretch;
+use crate::catalogue::put::cell;
 use crate::catalogue::read::FILES_OF_FRAME;
-use crate::catalogue::scale::date_of;
-use crate::catalogue::scale::reading_of;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::select::select_listed;
 use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
+use crate::catalogue::shared::SharedRows;
+use crate::catalogue::told::Told;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::field::FieldKind;
 use crate::terms::field::PATH_COLUMN;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
@@ -37,7 +36,6 @@ use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
-use crate::terms::time::Utc;
 
 impl Catalogue {
     /// Runs a query and gives each row to `each` as it comes; nothing is held back. `each` may stop the run by
@@ -49,10 +47,11 @@ impl Catalogue {
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
         let mut left = ask.limit.unwrap_or(u64::MAX);
+        let mut filling = Filling::of(&self.db, ask.columns, ask.detail);
         let mut from_ms = None;
         for stretch in self.opening(ask)? {
             let before = left;
-            match self.walk(ask, stretch, &mut left, &mut each)? {
+            match self.walk(ask, stretch, &mut filling, &mut left, &mut each)? {
                 Walked::Stopped => return Ok(()),
                 Walked::Until(ms) => from_ms = Some(ms),
             }
@@ -60,7 +59,7 @@ impl Catalogue {
                 break;
             }
         }
-        for sql in selects(ask, from_ms) {
+        for sql in selects(ask, &filling.told, from_ms) {
             if left == 0 {
                 break;
             }
@@ -72,8 +71,9 @@ impl Catalogue {
                 && let Some(row) = rows.next().map_err(ours)?
             {
                 left -= 1;
-                let row = frame_row(&self.db, row, ask.columns, ask.detail).map_err(ours)?;
-                if !each(row)? {
+                let mut made = FrameRow::default();
+                filling.fill(&mut made, row).map_err(ours)?;
+                if !each(made)? {
                     return Ok(());
                 }
             }
@@ -87,13 +87,14 @@ impl Catalogue {
         &self,
         ask: &Ask<'_>,
         stretch: Stretch,
+        filling: &mut Filling<'_>,
         left: &mut u64,
         each: &mut impl FnMut(FrameRow) -> Result<bool, Failure>,
     ) -> Result<Walked, Failure> {
         let ours = |e| failed(&self.path, e);
         let mut statement = self
             .db
-            .prepare(&select_within(ask, stretch))
+            .prepare(&select_within(ask, &filling.told, stretch))
             .map_err(ours)?;
         let start_at = statement.column_count() - 1;
         let mut rows = statement
@@ -110,8 +111,9 @@ impl Catalogue {
             latest = start;
             given += 1;
             *left -= 1;
-            let row = frame_row(&self.db, row, ask.columns, ask.detail).map_err(ours)?;
-            if !each(row)? {
+            let mut made = FrameRow::default();
+            filling.fill(&mut made, row).map_err(ours)?;
+            if !each(made)? {
                 return Ok(Walked::Stopped);
             }
         }
@@ -211,9 +213,10 @@ impl Catalogue {
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
         let mut made = FrameRow::default();
+        let mut filling = Filling::of(&self.db, columns, detail);
         let mut statement = self
             .db
-            .prepare(&select_listed(columns, detail))
+            .prepare_cached(&select_listed(&filling.told, detail))
             .map_err(ours)?;
         let mut goes_on = true;
         in_stretches(frame_ids, |listed| {
@@ -222,7 +225,7 @@ impl Catalogue {
             }
             let mut rows = statement.query([listed]).map_err(ours)?;
             while let Some(row) = rows.next().map_err(ours)? {
-                fill(&mut made, &self.db, row, columns, detail).map_err(ours)?;
+                filling.fill(&mut made, row).map_err(ours)?;
                 if !each(&mut made)? {
                     goes_on = false;
                     break;
@@ -233,99 +236,50 @@ impl Catalogue {
     }
 }
 
-fn frame_row(
-    db: &Connection,
-    row: &Row<'_>,
-    columns: &[ColumnSource],
+/// Rows of a SELECT on their way to frames.
+struct Filling<'c> {
+    db: &'c Connection,
+    told: Told,
+    shared: Vec<SharedRows>,
     detail: Detail,
-) -> rusqlite::Result<FrameRow> {
-    let mut made = FrameRow::default();
-    fill(&mut made, db, row, columns, detail)?;
-    Ok(made)
 }
 
-/// Lets a row that may have held another frame hold this one.
-fn fill(
-    made: &mut FrameRow,
-    db: &Connection,
-    row: &Row<'_>,
-    columns: &[ColumnSource],
-    detail: Detail,
-) -> rusqlite::Result<()> {
-    made.cells.resize(columns.len(), Cell::Unknown);
-    for (at, (source, held)) in columns.iter().zip(&mut made.cells).enumerate() {
-        put_cell(held, row.get_ref(at)?, source.field().kind);
-    }
-    let mut next = columns.len();
-    if detail.has_path() {
-        made.path_bytes = path_bytes(row, next)?;
-        next += 6;
-    }
-    if detail.has_radiants() {
-        let frame_id: i64 = row.get(next)?;
-        if detail == Detail::Everything {
-            made.files = files(db, frame_id)?;
-        }
-        if let Some(showers) = row.get_ref(next + 1)?.as_str_or_null()? {
-            made.radiants = showers
-                .split(' ')
-                .filter_map(ShowerCode::parse)
-                .map(|shower| radiant(db, frame_id, shower))
-                .collect::<rusqlite::Result<_>>()?;
-        } else {
-            made.radiants.clear();
+impl<'c> Filling<'c> {
+    fn of(db: &'c Connection, columns: &[ColumnSource], detail: Detail) -> Self {
+        let told = Told::of(columns);
+        Self {
+            db,
+            shared: told.shared_rows(),
+            told,
+            detail,
         }
     }
-    Ok(())
-}
 
-/// Puts a value into a cell; a text into the room of the text that was there.
-fn put_cell(held: &mut Cell, value: ValueRef<'_>, kind: FieldKind) {
-    if let Cell::Text(room) = held {
-        match (value, kind) {
-            (ValueRef::Text(text), FieldKind::Text | FieldKind::Words(_)) => {
-                if let Ok(text) = std::str::from_utf8(text) {
-                    room.clear();
-                    room.push_str(text);
-                    return;
-                }
+    /// Lets a row that may have held another frame hold this one.
+    fn fill(&mut self, made: &mut FrameRow, row: &Row<'_>) -> rusqlite::Result<()> {
+        let (db, detail) = (self.db, self.detail);
+        self.told.fill(&mut made.cells, db, row, &mut self.shared)?;
+        let mut next = self.told.selected.len();
+        if detail.has_path() {
+            made.path_bytes = path_bytes(row, next)?;
+            next += 6;
+        }
+        if detail.has_radiants() {
+            let frame_id: i64 = row.get(next)?;
+            if detail == Detail::Everything {
+                made.files = files(db, frame_id)?;
             }
-            (ValueRef::Integer(ms), FieldKind::Instant) => {
-                if let Some(at) = Utc::from_unix_ms(ms) {
-                    room.clear();
-                    let _ = write!(room, "{at}");
-                    return;
-                }
+            if let Some(showers) = row.get_ref(next + 1)?.as_str_or_null()? {
+                made.radiants = showers
+                    .split(' ')
+                    .filter_map(ShowerCode::parse)
+                    .map(|shower| radiant(db, frame_id, shower))
+                    .collect::<rusqlite::Result<_>>()?;
+            } else {
+                made.radiants.clear();
             }
-            _ => {}
         }
-    }
-    *held = cell(value, kind);
-}
-
-/// A value as it leaves the catalogue: moments as text.
-pub(super) fn cell(value: ValueRef<'_>, kind: FieldKind) -> Cell {
-    let text = |text: Option<String>| text.map_or(Cell::Unknown, Cell::Text);
-    match (value, kind) {
-        (ValueRef::Null, _) => Cell::Unknown,
-        (ValueRef::Integer(ms), FieldKind::Instant) => {
-            text(Utc::from_unix_ms(ms).map(|at| at.to_string()))
-        }
-        (ValueRef::Integer(day), FieldKind::Date) => text(date_of(day)),
-        (ValueRef::Integer(seconds), FieldKind::Reading) => {
-            text(reading_of(seconds, None).map(|at| at.to_string()))
-        }
-        (ValueRef::Text(kept), FieldKind::Reading) => {
-            let kept = String::from_utf8_lossy(kept);
-            let parts = kept.split_once('.');
-            let reading = parts.and_then(|(s, digits)| reading_of(s.parse().ok()?, Some(digits)));
-            text(reading.map(|at| at.to_string()))
-        }
-        (ValueRef::Integer(whole), _) => Cell::Whole(whole),
-        (ValueRef::Real(number), _) => Cell::Number(number),
-        (ValueRef::Text(text) | ValueRef::Blob(text), _) => {
-            Cell::Text(String::from_utf8_lossy(text).into_owned())
-        }
+        Ok(())
     }
 }
 

@@ -14,6 +14,7 @@
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
 //! - `joins`: its FROM and WHERE: which tables, in which order
+//! - `told`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells
 //! - `fetch`: runs it, rows out
 //! - `handoff`: frames in the order they are handed on; `places`: where files lie
 //! - `still`: one state of it for whoever reads, on several connections
@@ -58,6 +59,7 @@ pub mod open;
 mod opening;
 pub mod places;
 mod protected;
+mod put;
 pub mod read;
 mod rows;
 pub mod saved;
@@ -65,8 +67,10 @@ mod scale;
 pub mod season;
 pub mod select;
 pub mod sessions;
+mod shared;
 pub mod site_frames;
 pub mod sites;
 pub mod still;
 pub mod store;
+mod told;
 pub mod tracks;

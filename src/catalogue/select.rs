@@ -8,6 +8,7 @@ use crate::catalogue::joins::Walk;
 use crate::catalogue::joins::from_walked;
 use crate::catalogue::joins::need;
 use crate::catalogue::opening::Stretch;
+use crate::catalogue::told::Told;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
@@ -83,30 +84,33 @@ pub(super) const BY_START: &str =
 /// Mostly it is one. Where many frames satisfy the condition, or a few are enough, the frames are walked through in the
 /// order of their starts, so that the first rows come at once and nothing is sorted; a second SELECT gives the undated.
 /// Where those that start before a moment were given by [`select_within`], they are left out.
-pub(super) fn selects(ask: &Ask<'_>, from_ms: Option<i64>) -> Vec<String> {
+pub(super) fn selects(ask: &Ask<'_>, told: &Told, from_ms: Option<i64>) -> Vec<String> {
     let by_start = ask.order.is_empty() && ask.predicate.lead == Lead::None;
     if by_start && (ask.limit.is_some() || ask.predicate.sql.is_empty()) {
-        vec![select(ask, Walk::Dated), select(ask, Walk::Undated)]
+        vec![
+            select(ask, told, Walk::Dated),
+            select(ask, told, Walk::Undated),
+        ]
     } else {
-        vec![select(ask, from_ms.map_or(Walk::Free, Walk::From))]
+        vec![select(ask, told, from_ms.map_or(Walk::Free, Walk::From))]
     }
 }
 
 /// The SELECT for the rows of a stretch of time, walked through in the order of their starts. The start comes behind
 /// what was asked for.
-pub(super) fn select_within(ask: &Ask<'_>, stretch: Stretch) -> String {
-    select(ask, Walk::Within(stretch))
+pub(super) fn select_within(ask: &Ask<'_>, told: &Told, stretch: Stretch) -> String {
+    select(ask, told, Walk::Within(stretch))
 }
 
 /// The SELECT for frames named by a list of numbers, in its order: `?` is the list.
-pub(super) fn select_listed(columns: &[ColumnSource], detail: Detail) -> String {
-    let (columns, tables, showers) = selected_columns(columns, detail);
+pub(super) fn select_listed(told: &Told, detail: Detail) -> String {
+    let (columns, tables, showers) = selected_columns(told, detail);
     let from = from_walked(&SqlPredicate::default(), tables, showers, Walk::Listed);
     format!("SELECT {} {from}", columns.join(", "))
 }
 
-fn select(ask: &Ask<'_>, walk: Walk) -> String {
-    let (mut columns, mut tables, mut showers) = selected_columns(ask.columns, ask.detail);
+fn select(ask: &Ask<'_>, told: &Told, walk: Walk) -> String {
+    let (mut columns, mut tables, mut showers) = selected_columns(told, ask.detail);
     tables.extend([Table::Time, Table::Frame]);
     for order in ask.order {
         need(order.source, &mut tables, &mut showers);
@@ -136,16 +140,11 @@ fn select(ask: &Ask<'_>, walk: Walk) -> String {
 
 /// What is selected for columns and detail, and the tables and showers it takes.
 fn selected_columns(
-    sources: &[ColumnSource],
+    told: &Told,
     detail: Detail,
 ) -> (Vec<String>, BTreeSet<Table>, BTreeSet<ShowerCode>) {
-    let mut tables = BTreeSet::new();
-    let mut showers = BTreeSet::new();
-    let mut columns = Vec::with_capacity(sources.len() + 8);
-    for source in sources {
-        need(*source, &mut tables, &mut showers);
-        columns.push(selected(*source));
-    }
+    let mut columns = told.selected.clone();
+    let (mut tables, showers) = (told.tables.clone(), told.showers.clone());
     if detail.has_path() {
         tables.insert(Table::Dump);
         for column in [
@@ -167,17 +166,6 @@ fn selected_columns(
         );
     }
     (columns, tables, showers)
-}
-
-/// What is selected for a column, for [`cell`] to read. A reading's fraction comes behind its seconds.
-fn selected(source: ColumnSource) -> String {
-    let column = source.sql();
-    match source.field().kind {
-        FieldKind::Reading => {
-            format!("ifnull({column} || '.' || {READING_FRACTION}, {column})")
-        }
-        _ => column,
-    }
 }
 
 /// One value to order by, with a comma behind it.

@@ -135,7 +135,7 @@ pub const FORMATS: &[&str] = &[
 pub const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
 
 /// Why a frame is of its kind as SQL.
-const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
+pub const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
 
 fn formats() -> Vec<&'static str> {
     FORMATS.to_vec()

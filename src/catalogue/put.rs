@@ -1,0 +1,95 @@
+//! Values as they leave the catalogue, in cells: moments as text. A text goes into the room of the text that was there, since
+//! one row serves all of a list. Asks for nothing.
+
+use std::fmt::Display;
+use std::fmt::Write;
+
+use rusqlite::types::ValueRef;
+
+use crate::catalogue::scale::date_of;
+use crate::catalogue::scale::reading_of;
+use crate::terms::field::FieldKind;
+use crate::terms::records::Cell;
+use crate::terms::time::Utc;
+
+/// Puts a value into a cell.
+pub(super) fn put_cell(held: &mut Cell, value: ValueRef<'_>, kind: FieldKind) {
+    match (value, kind) {
+        (ValueRef::Text(text), FieldKind::Text | FieldKind::Words(_)) => {
+            match std::str::from_utf8(text) {
+                Ok(text) => put_text(held, Some(text)),
+                Err(_) => *held = cell(value, kind),
+            }
+        }
+        (ValueRef::Integer(ms), FieldKind::Instant) => put_instant(held, Some(ms)),
+        _ => *held = cell(value, kind),
+    }
+}
+
+/// Puts a text into a cell.
+pub(super) fn put_text(held: &mut Cell, text: Option<&str>) {
+    match (text, held) {
+        (None, held) => *held = Cell::Unknown,
+        (Some(text), Cell::Text(room)) => {
+            room.clear();
+            room.push_str(text);
+        }
+        (Some(text), held) => *held = Cell::Text(text.to_owned()),
+    }
+}
+
+/// Puts an instant into a cell, by its milliseconds.
+pub(super) fn put_instant(held: &mut Cell, ms: Option<i64>) {
+    put_shown(held, ms.and_then(Utc::from_unix_ms));
+}
+
+/// Puts a clock reading into a cell, by its seconds and the digits of its fraction.
+pub(super) fn put_reading(held: &mut Cell, seconds: Option<i64>, fraction: Option<&str>) {
+    put_shown(held, seconds.and_then(|s| reading_of(s, fraction)));
+}
+
+fn put_shown(held: &mut Cell, shown: Option<impl Display>) {
+    let Some(shown) = shown else {
+        *held = Cell::Unknown;
+        return;
+    };
+    if let Cell::Text(room) = held {
+        room.clear();
+        let _ = write!(room, "{shown}");
+    } else {
+        *held = Cell::Text(shown.to_string());
+    }
+}
+
+/// Puts a path into a cell: a folder with its slash, and a name in it.
+pub(super) fn put_path(held: &mut Cell, folder: &Cell, name: Option<&str>) {
+    match (folder, name) {
+        (Cell::Text(folder), Some(name)) => {
+            put_text(held, Some(folder));
+            if let Cell::Text(room) = held {
+                room.push_str(name);
+            }
+        }
+        _ => *held = Cell::Unknown,
+    }
+}
+
+/// A value as it leaves the catalogue.
+pub(super) fn cell(value: ValueRef<'_>, kind: FieldKind) -> Cell {
+    let text = |text: Option<String>| text.map_or(Cell::Unknown, Cell::Text);
+    match (value, kind) {
+        (ValueRef::Null, _) => Cell::Unknown,
+        (ValueRef::Integer(ms), FieldKind::Instant) => {
+            text(Utc::from_unix_ms(ms).map(|at| at.to_string()))
+        }
+        (ValueRef::Integer(day), FieldKind::Date) => text(date_of(day)),
+        (ValueRef::Integer(seconds), FieldKind::Reading) => {
+            text(reading_of(seconds, None).map(|at| at.to_string()))
+        }
+        (ValueRef::Integer(whole), _) => Cell::Whole(whole),
+        (ValueRef::Real(number), _) => Cell::Number(number),
+        (ValueRef::Text(text) | ValueRef::Blob(text), _) => {
+            Cell::Text(String::from_utf8_lossy(text).into_owned())
+        }
+    }
+}

@@ -1,0 +1,274 @@
+//! How the columns of a list are read: the whole numbers that tables keep instead of what SQL would make of them, and by
+//! their numbers the few cameras, lenses, folders and sites that many frames share, each looked up once. Says the same as
+//! the columns of the field table; runs nothing.
+
+use std::collections::BTreeSet;
+
+use rusqlite::Connection;
+use rusqlite::Row;
+use rusqlite::types::ValueRef;
+
+use crate::catalogue::joins::need;
+use crate::catalogue::put::put_cell;
+use crate::catalogue::put::put_instant;
+use crate::catalogue::put::put_path;
+use crate::catalogue::put::put_reading;
+use crate::catalogue::put::put_text;
+use crate::catalogue::shared::SHARED;
+use crate::catalogue::shared::Shared;
+use crate::catalogue::shared::SharedRows;
+use crate::catalogue::shared::shared_column;
+use crate::terms::column::ColumnSource;
+use crate::terms::field::Field;
+use crate::terms::field::FieldKind;
+use crate::terms::field::READING_FRACTION;
+use crate::terms::field::Table;
+use crate::terms::predicate::STRONGEST_ALIAS;
+use crate::terms::predicate::radiant_alias;
+use crate::terms::records::Cell;
+use crate::terms::shower::ShowerCode;
+
+/// What is kept of a column, where that is not its value.
+#[derive(Clone, Copy)]
+enum Kept {
+    /// A whole number of such parts of one.
+    Parts(&'static str, f64),
+    /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
+    Round(&'static str),
+    /// A word's place in the list of its field.
+    Word(&'static str),
+    /// The start, so many milliseconds for each second of the exposure later.
+    After(f64),
+}
+
+/// Tenths of an arcsecond in a degree, and once round.
+const TENTHS: f64 = 36_000.0;
+const ONCE_ROUND: i64 = 12_960_000;
+
+/// What is kept of the fields of a frame, by key; the others are selected as the field table has them.
+const OF_FRAME: &[(&str, Kept)] = &[
+    ("mid_utc", Kept::After(500.0)),
+    ("end_utc", Kept::After(1_000.0)),
+    ("time_basis", Kept::Word("time.time_basis_no")),
+    ("time_error_s", Kept::Parts("time.time_error_ms", 1_000.0)),
+    ("place_basis", Kept::Word("time.place_basis_no")),
+    ("kind", Kept::Word("time.kind_no")),
+    ("turn_deg", Kept::Parts("time.turn", TENTHS)),
+    ("health", Kept::Word("file.health_no")),
+    ("sun_alt_deg", Kept::Parts("sky.sun_alt", TENTHS)),
+    ("moon_alt_deg", Kept::Parts("sky.moon_alt", TENTHS)),
+    ("moon_az_deg", Kept::Round("sky.moon_az")),
+    ("moon_lit", Kept::Parts("sky.moon_lit_ppm", 1e6)),
+    ("lst_deg", Kept::Round("sky.lst")),
+    ("solar_lon_deg", Kept::Round("sky.solar_lon")),
+];
+
+/// The same of a radiant's; columns without their alias.
+const OF_RADIANT: &[(&str, Kept)] = &[
+    ("alt_deg", Kept::Parts("alt", TENTHS)),
+    ("az_deg", Kept::Round("az")),
+    ("seen_alt_deg", Kept::Parts("seen_alt", TENTHS)),
+    ("seen_az_deg", Kept::Round("seen_az")),
+    ("moon_sep_deg", Kept::Parts("moon_sep", TENTHS)),
+    ("rate", Kept::Parts("rate_milli", 1_000.0)),
+];
+
+const START: &str = "time.start_ms";
+const EXPOSURE: &str = "frame.exposure_s";
+
+/// How a cell is made of what was selected; numbers are places in the SELECT.
+enum How {
+    Itself(usize),
+    Parts(usize, f64),
+    Round(usize),
+    Word(usize, Vec<&'static str>),
+    After(usize, usize, f64),
+    Reading(usize, usize),
+    /// Of a shared row: which, and the place in it; behind the frame's own value, where it has one.
+    Shared(Option<usize>, usize, usize),
+    /// A shared row's folder, and the name in it.
+    Path(usize, usize, usize),
+}
+
+/// How columns are read.
+pub(super) struct Told {
+    /// What is selected.
+    pub selected: Vec<String>,
+    /// The tables it lies in.
+    pub tables: BTreeSet<Table>,
+    /// The showers whose radiants it lies in.
+    pub showers: BTreeSet<ShowerCode>,
+    how: Vec<(How, FieldKind)>,
+    shared: Vec<(usize, &'static Shared, Vec<&'static str>)>,
+}
+
+impl Told {
+    /// How these are read.
+    pub fn of(sources: &[ColumnSource]) -> Self {
+        let mut told = Self {
+            selected: Vec::with_capacity(sources.len() + 8),
+            tables: BTreeSet::new(),
+            showers: BTreeSet::new(),
+            how: Vec::with_capacity(sources.len()),
+            shared: Vec::new(),
+        };
+        for source in sources {
+            let how = told.how(*source);
+            told.how.push((how, source.field().kind));
+        }
+        told
+    }
+
+    /// Room for the rows that many frames share.
+    pub fn shared_rows(&self) -> Vec<SharedRows> {
+        let rows = self.shared.iter();
+        rows.map(|(key, shared, columns)| SharedRows::new(*key, shared, columns))
+            .collect()
+    }
+
+    /// Lets cells hold what a row tells.
+    pub fn fill(
+        &self,
+        cells: &mut Vec<Cell>,
+        db: &Connection,
+        row: &Row<'_>,
+        shared: &mut [SharedRows],
+    ) -> rusqlite::Result<()> {
+        for rows in shared.iter_mut() {
+            rows.turn_to(db, row)?;
+        }
+        cells.resize(self.how.len(), Cell::Unknown);
+        for ((how, kind), cell) in self.how.iter().zip(cells) {
+            match how {
+                How::Itself(at) => put_cell(cell, row.get_ref(*at)?, *kind),
+                How::Parts(at, parts) => {
+                    *cell =
+                        whole(row, *at)?.map_or(Cell::Unknown, |n| Cell::Number(n as f64 / parts));
+                }
+                How::Round(at) => {
+                    let turned = |n| if n < 0 { n + ONCE_ROUND } else { n };
+                    *cell = whole(row, *at)?
+                        .map_or(Cell::Unknown, |n| Cell::Number(turned(n) as f64 / TENTHS));
+                }
+                How::Word(at, words) => {
+                    let number = whole(row, *at)?.and_then(|n| usize::try_from(n).ok());
+                    put_text(cell, number.and_then(|n| words.get(n).copied()));
+                }
+                How::After(start, exposure, ms) => {
+                    let after = (row.get::<_, Option<f64>>(*exposure)?.unwrap_or(0.0) * ms).round();
+                    #[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
+                    let at = whole(row, *start)?.and_then(|start| start.checked_add(after as i64));
+                    put_instant(cell, at);
+                }
+                How::Reading(seconds, fraction) => {
+                    let fraction = row.get_ref(*fraction)?.as_str_or_null()?;
+                    put_reading(cell, whole(row, *seconds)?, fraction);
+                }
+                How::Shared(own, rows, at) => match own.map(|own| row.get_ref(own)).transpose()? {
+                    Some(own) if own != ValueRef::Null => put_cell(cell, own, *kind),
+                    _ => cell.clone_from(shared.get(*rows).map_or(&Cell::Unknown, |r| r.cell(*at))),
+                },
+                How::Path(rows, folder, name) => {
+                    let folder = shared
+                        .get(*rows)
+                        .map_or(&Cell::Unknown, |r| r.cell(*folder));
+                    put_path(cell, folder, row.get_ref(*name)?.as_str_or_null()?);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    fn how(&mut self, source: ColumnSource) -> How {
+        let field = source.field();
+        match source {
+            ColumnSource::Frame(field) => self.of_frame(field),
+            ColumnSource::Radiant(shower, _) => {
+                self.showers.insert(shower);
+                self.kept(kept_of(OF_RADIANT, field), source, &radiant_alias(shower))
+            }
+            ColumnSource::Strongest(_) => {
+                self.tables.insert(Table::Radiant);
+                self.kept(kept_of(OF_RADIANT, field), source, STRONGEST_ALIAS)
+            }
+        }
+    }
+
+    fn of_frame(&mut self, field: &'static Field) -> How {
+        if let Some((shared, own, column)) = shared_column(field) {
+            let at = self.shared(shared, column);
+            if field.key == "path" {
+                let name = self.select("file.name".to_owned());
+                return How::Path(at.0, at.1, name);
+            }
+            let own = own.map(|own| self.select(own.to_owned()));
+            return How::Shared(own, at.0, at.1);
+        }
+        need(
+            ColumnSource::Frame(field),
+            &mut self.tables,
+            &mut self.showers,
+        );
+        if matches!(field.kind, FieldKind::Reading) {
+            let seconds = self.select(field.column.to_owned());
+            return How::Reading(seconds, self.select(READING_FRACTION.to_owned()));
+        }
+        self.kept(kept_of(OF_FRAME, field), ColumnSource::Frame(field), "")
+    }
+
+    fn kept(&mut self, kept: Option<Kept>, source: ColumnSource, alias: &str) -> How {
+        let mut select = |column: &str| {
+            self.select(if alias.is_empty() {
+                column.to_owned()
+            } else {
+                format!("{alias}.{column}")
+            })
+        };
+        match (kept, source.field().kind) {
+            (Some(Kept::Parts(column, parts)), _) => How::Parts(select(column), parts),
+            (Some(Kept::Round(column)), _) => How::Round(select(column)),
+            (Some(Kept::Word(column)), FieldKind::Words(words)) => {
+                How::Word(select(column), words())
+            }
+            (Some(Kept::After(ms)), _) => How::After(select(START), select(EXPOSURE), ms),
+            _ => How::Itself(self.select(source.sql())),
+        }
+    }
+
+    /// The place of what is selected, once for all who want it.
+    fn select(&mut self, column: String) -> usize {
+        let known = self.selected.iter().position(|known| *known == column);
+        known.unwrap_or_else(|| {
+            self.selected.push(column);
+            self.selected.len() - 1
+        })
+    }
+
+    /// The place of a shared row, and of a column in it.
+    fn shared(&mut self, number: usize, column: &'static str) -> (usize, usize) {
+        let shared = &SHARED[number];
+        self.tables.insert(shared.table);
+        let known = self.shared.iter().position(|(_, s, _)| s.key == shared.key);
+        let at = known.unwrap_or_else(|| {
+            let key = self.select(shared.key.to_owned());
+            self.shared.push((key, shared, Vec::new()));
+            self.shared.len() - 1
+        });
+        let columns = &mut self.shared[at].2;
+        let known = columns.iter().position(|known| *known == column);
+        let place = known.unwrap_or_else(|| {
+            columns.push(column);
+            columns.len() - 1
+        });
+        (at, place)
+    }
+}
+
+fn kept_of(list: &[(&str, Kept)], field: &Field) -> Option<Kept> {
+    let found = list.iter().find(|(key, _)| *key == field.key);
+    found.map(|(_, kept)| *kept)
+}
+
+fn whole(row: &Row<'_>, at: usize) -> rusqlite::Result<Option<i64>> {
+    row.get_ref(at)?.as_i64_or_null().map_err(Into::into)
+}

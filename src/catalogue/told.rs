@@ -158,7 +158,11 @@ impl Told {
                     let after = (row.get::<_, Option<f64>>(*exposure)?.unwrap_or(0.0) * ms).round();
                     #[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
                     let at = whole(row, *start)?.and_then(|start| start.checked_add(after as i64));
-                    put_instant(cell, at);
+                    match kind {
+                        FieldKind::Instant => put_instant(cell, at),
+                        // A data set keeps moments as the numbers that they are.
+                        _ => *cell = at.map_or(Cell::Unknown, Cell::Whole),
+                    }
                 }
                 How::Reading(seconds, fraction) => {
                     let fraction = row.get_ref(*fraction)?.as_str_or_null()?;

@@ -37,12 +37,12 @@ pub const QUESTIONS: &[(&str, &str)] = &[
         "GEM.alt > 30 and moon.alt < 0",
         "SELECT file.name AS file, START FROM derived_radiant r
          JOIN derived_sky sky ON sky.frame_id = r.frame_id JOIN derived_time time ON time.frame_id = r.frame_id FILE
-         WHERE r.shower = 'GEM' AND r.alt_deg > 30 AND sky.moon_alt_deg < 0 ORDER BY BY_START",
+         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 30 AND sky.moon_alt_deg < 0 ORDER BY BY_START",
     ),
     (
         "GEM.alt > 30 and moon.alt < 0 --count",
         "SELECT count(*) AS frames FROM derived_radiant r JOIN derived_sky sky ON sky.frame_id = r.frame_id
-         WHERE r.shower = 'GEM' AND r.alt_deg > 30 AND sky.moon_alt_deg < 0",
+         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 30 AND sky.moon_alt_deg < 0",
     ),
     (
         "night = NIGHT",
@@ -51,23 +51,24 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     (
         "night = NIGHT and radiant.alt > 20",
         "SELECT file.name AS file, START FROM derived_time time CROSS JOIN derived_sky sky ON sky.frame_id = time.frame_id
-         CROSS JOIN derived_radiant r ON r.shower = sky.shower AND r.frame_id = time.frame_id FILE
+         CROSS JOIN derived_radiant r ON r.shower_id = sky.shower_id AND r.frame_id = time.frame_id FILE
          WHERE time.night_day = DAY AND r.alt_deg > 20 ORDER BY BY_START",
     ),
     (
         "night = NIGHT and PER.alt > 30",
         "SELECT file.name AS file, START FROM derived_time time
-         CROSS JOIN derived_radiant r ON r.shower = 'PER' AND r.frame_id = time.frame_id FILE
+         CROSS JOIN derived_radiant r ON r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND r.frame_id = time.frame_id FILE
          WHERE time.night_day = DAY AND r.alt_deg > 30 ORDER BY BY_START",
     ),
     (
         "session = SESSION",
-        "SELECT file.name AS file, START FROM derived_time time FILE WHERE time.session_id = SESSION ORDER BY BY_START",
+        "SELECT file.name AS file, START FROM derived_time time FILE WHERE time.night_day = (SELECT night_day FROM derived_session WHERE session_id = SESSION)
+           AND time.session_id = SESSION ORDER BY BY_START",
     ),
     (
         "night in 2018..2019 and shower = PER",
         "SELECT file.name AS file, START FROM derived_radiant r JOIN derived_time time ON time.frame_id = r.frame_id FILE
-         WHERE r.shower = 'PER' AND time.night_day BETWEEN 17532 AND 18261 ORDER BY BY_START",
+         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND time.night_day BETWEEN 17532 AND 18261 ORDER BY BY_START",
     ),
     (
         "start in 2019-08..2019-12 and (iso >= 6400 or aperture < 2)",
@@ -94,17 +95,17 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     ),
     (
         "(PER.alt > 40 or GEM.alt > 40) and not (moon.lit > 0.5 or iso > 3200)",
-        "SELECT file.name AS file, START FROM (SELECT frame_id FROM derived_radiant WHERE shower = 'PER' AND alt_deg > 40
-           UNION SELECT frame_id FROM derived_radiant WHERE shower = 'GEM' AND alt_deg > 40) r
+        "SELECT file.name AS file, START FROM (SELECT frame_id FROM derived_radiant WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND alt_deg > 40
+           UNION SELECT frame_id FROM derived_radiant WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND alt_deg > 40) r
          JOIN derived_sky sky ON sky.frame_id = r.frame_id JOIN derived_time time ON time.frame_id = r.frame_id FILE
          WHERE sky.moon_lit <= 0.5 AND frame.iso <= 3200 ORDER BY BY_START",
     ),
     (
         "shower = GEM and radiant.alt > 60",
         "SELECT file.name AS file, START FROM derived_radiant g CROSS JOIN derived_sky sky ON sky.frame_id = g.frame_id
-         CROSS JOIN derived_radiant r ON r.shower = sky.shower AND r.frame_id = g.frame_id
+         CROSS JOIN derived_radiant r ON r.shower_id = sky.shower_id AND r.frame_id = g.frame_id
          CROSS JOIN derived_time time ON time.frame_id = g.frame_id FILE
-         WHERE g.shower = 'GEM' AND r.alt_deg > 60 ORDER BY BY_START",
+         WHERE g.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 60 ORDER BY BY_START",
     ),
     (
         "file like 'NITE42??.*'",
@@ -122,7 +123,7 @@ pub const QUESTIONS: &[(&str, &str)] = &[
         "moon.alt < 0 and GEM.alt is known --by 'GEM.alt desc' --limit 100",
         "SELECT file.name AS file, START FROM derived_radiant r JOIN derived_sky sky ON sky.frame_id = r.frame_id
          JOIN derived_time time ON time.frame_id = r.frame_id FILE
-         WHERE r.shower = 'GEM' AND sky.moon_alt_deg < 0 ORDER BY r.alt_deg DESC, BY_START LIMIT 100",
+         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND sky.moon_alt_deg < 0 ORDER BY r.alt_deg DESC, BY_START LIMIT 100",
     ),
     (
         "iso >= 3200 --limit 100",
@@ -146,7 +147,7 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     (
         "GEM.alt > 30 --per night",
         "SELECT date(time.night_day * 86400, 'unixepoch') AS night, count(*) AS frames FROM derived_radiant r
-         JOIN derived_time time ON time.frame_id = r.frame_id WHERE r.shower = 'GEM' AND r.alt_deg > 30
+         JOIN derived_time time ON time.frame_id = r.frame_id WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 30
          GROUP BY time.night_day ORDER BY time.night_day NULLS LAST",
     ),
     (

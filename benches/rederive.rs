@@ -117,7 +117,7 @@ fn insert_ready_made(full: &Path, empty: &Path) -> f64 {
         .iter()
         .map(|table| {
             let order = if *table == "derived_radiant" {
-                "frame_id, shower"
+                "frame_id, shower_id"
             } else {
                 "frame_id"
             };

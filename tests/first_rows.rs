@@ -13,6 +13,7 @@ use std::path::PathBuf;
 use std::sync::OnceLock;
 
 use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::MIGRATIONS;
 use framefall::catalogue::open::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
@@ -137,11 +138,15 @@ fn a_catalogue_of_before_is_given_its_days() {
         .unwrap()
         .execute_batch(
             "UPDATE derived_time SET start_ms = (frame_id % 5 - 2) * 43200000 - frame_id % 2 WHERE frame_id % 7 = 0;
-             DROP TABLE derived_day; PRAGMA user_version = 11",
+             DROP TABLE derived_day",
         )
         .unwrap();
-    drop(Catalogue::open(&path, Purpose::ChangeOrMake).unwrap());
+    let (_, days_noted) = MIGRATIONS
+        .iter()
+        .find(|(name, _)| *name == "0012_days")
+        .unwrap();
     let db = Connection::open(&path).unwrap();
+    db.execute_batch(days_noted).unwrap();
     let days: BTreeSet<i64> = noted(&db).into_iter().map(|(day, _)| day).collect();
     assert!(
         days.is_superset(&BTreeSet::from([-2, -1, 0, 1])),

@@ -201,7 +201,8 @@ fn deriving_everything_anew_changes_nothing() {
         .query_row(
             "SELECT count(*) FROM derived_radiant LEFT JOIN derived_sky USING (frame_id)
              LEFT JOIN derived_active USING (active_id)
-             WHERE instr(ifnull(showers, ''), derived_radiant.shower) = 0",
+             JOIN derived_shower AS shower ON shower.shower_id = derived_radiant.shower_id
+             WHERE instr(ifnull(showers, ''), shower.code) = 0",
             [],
             |row| row.get(0),
         )

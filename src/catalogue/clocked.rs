@@ -10,8 +10,6 @@ use crate::catalogue::audit::AuditRow;
 use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::instant;
-use crate::catalogue::read::offset_seconds;
-use crate::catalogue::read::parsed;
 use crate::catalogue::read::reading;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::day_of;
@@ -65,7 +63,7 @@ const SESSION_FRAMES: &str = "
            frame.gps_ms, frame.exposure_s, frame.iso, sky.sun_alt_deg,
            ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), ifnull(time.lat_deg, site.lat_deg),
            ifnull(time.lon_deg, site.lon_deg), ifnull(time.elev_m, site.elev_m),
-           frame.utc_offset, frame.body_zone_s
+           frame.utc_offset_s, frame.body_zone_s
     FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
     LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
     LEFT JOIN stated_site AS site ON site.site_id = time.site_id
@@ -223,7 +221,7 @@ fn frame(row: &Row<'_>) -> rusqlite::Result<ClockedFrame> {
         frame_id: row.get(5)?,
         reading: reading(row, 6)?,
         start_utc: instant(row, 8)?,
-        written_offset_s: parsed(row, 17, offset_seconds)?.or(row.get(18)?),
+        written_offset_s: row.get::<_, Option<i32>>(17)?.or(row.get(18)?),
         gps_utc: instant(row, 9)?,
         exposure_s: row.get(10)?,
         iso: row.get(11)?,

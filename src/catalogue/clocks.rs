@@ -6,7 +6,6 @@ use rusqlite::params;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::read::offset_seconds;
 use crate::catalogue::read::parsed;
 use crate::catalogue::store::Batch;
 use crate::terms::clock::Before;
@@ -257,14 +256,14 @@ fn offset_written_near(
         return Ok(None);
     };
     db.prepare_cached(
-        "SELECT utc_offset, body_zone_s FROM written_frame
-         WHERE camera_id = ?1 AND clock_s BETWEEN ?2 AND ?3 AND (utc_offset IS NOT NULL OR body_zone_s IS NOT NULL)
-         ORDER BY abs(clock_s + ifnull('0.' || clock_fraction, 0) - ?4), clock_s, utc_offset, body_zone_s LIMIT 1",
+        "SELECT utc_offset_s, body_zone_s FROM written_frame
+         WHERE camera_id = ?1 AND clock_s BETWEEN ?2 AND ?3 AND (utc_offset_s IS NOT NULL OR body_zone_s IS NOT NULL)
+         ORDER BY abs(clock_s + ifnull('0.' || clock_fraction, 0) - ?4), clock_s, utc_offset_s, body_zone_s LIMIT 1",
     )?
     .query_row(
         params![camera_id, from.seconds(), until.seconds(), seconds_of(reading)],
         |row| {
-            let offset = parsed(row, 0, offset_seconds)?;
+            let offset: Option<i32> = row.get(0)?;
             Ok(offset.or(row.get(1)?))
         },
     )

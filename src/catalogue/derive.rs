@@ -15,11 +15,13 @@ use crate::catalogue::read::reading;
 use crate::catalogue::rows::put_findings;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::day_of;
+use crate::catalogue::scale::direction;
 use crate::catalogue::scale::millionths;
 use crate::catalogue::scale::tenths;
 use crate::catalogue::scale::tenths_round;
 use crate::catalogue::scale::thousandths;
 use crate::catalogue::sites;
+use crate::catalogue::stated_places;
 use crate::catalogue::store::Batch;
 use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
@@ -28,6 +30,7 @@ use crate::terms::picture::Look;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::FrameSky;
 use crate::terms::records::PlacedFrame;
+use crate::terms::records::RadiantSky;
 use crate::terms::records::SessionFrame;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
@@ -116,11 +119,12 @@ impl Batch<'_> {
     pub fn sky_before(&self, frame_id: i64) -> Result<SkyBefore, Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "SELECT time.start_ms, radiant.shower, radiant.alt_deg, radiant.az_deg
+                "SELECT time.start_ms, shower.code, radiant.alt_deg, radiant.az_deg
                  FROM derived_time AS time
                  LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+                 LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
                  LEFT JOIN derived_radiant AS radiant
-                   ON radiant.shower = sky.shower AND radiant.frame_id = time.frame_id
+                   ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
                  WHERE time.frame_id = ?",
             )?
             .query_row([frame_id], |row| {
@@ -173,7 +177,14 @@ impl Batch<'_> {
         if let (Some(start), Some(active_id)) = (placed.start_utc, active_id) {
             self.note_day(start, active_id)?;
         }
-        self.step(|db| put_sky(db, frame_id, sky, active_id))
+        let strongest = sky.strongest.map(|s| self.ensure_shower(s)).transpose()?;
+        let radiants = sky
+            .radiants
+            .iter()
+            .map(|radiant| Ok((self.ensure_shower(radiant.shower)?, radiant)))
+            .collect::<Result<Vec<_>, Failure>>()?;
+        self.step(|db| put_sky(db, frame_id, sky, strongest, active_id))?;
+        self.step(|db| put_radiants(db, frame_id, &radiants))
     }
 
     /// Notes that a night's sessions are to be found anew, in case this run is killed before they are.
@@ -259,8 +270,11 @@ fn forget(db: &Connection, frame_id: i64, now: Option<&FrameSky>) -> rusqlite::R
         |code: &str| now.is_some_and(|sky| sky.radiants.iter().any(|r| r.shower.as_str() == code));
     for code in before.iter().flat_map(|codes| codes.split(' ')) {
         if !stays(code) {
-            db.prepare_cached("DELETE FROM derived_radiant WHERE shower = ? AND frame_id = ?")?
-                .execute(params![code, frame_id])?;
+            db.prepare_cached(
+                "DELETE FROM derived_radiant
+                 WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = ?) AND frame_id = ?",
+            )?
+            .execute(params![code, frame_id])?;
         }
     }
     if now.is_none() {
@@ -275,12 +289,12 @@ fn forget(db: &Connection, frame_id: i64, now: Option<&FrameSky>) -> rusqlite::R
 /// Takes a frame away with all that was derived from it and stated of it.
 pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget(db, frame_id, None)?;
+    stated_places::unsay(db, frame_id)?;
     for sql in [
         "INSERT OR IGNORE INTO derived_pending (night, camera_id)
          SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
          JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
         "DELETE FROM derived_time WHERE frame_id = ?",
-        "DELETE FROM stated_place WHERE frame_id = ?",
         "DELETE FROM stated_kind WHERE frame_id = ?",
         "DELETE FROM stated_focal WHERE frame_id = ?",
         "DELETE FROM derived_look WHERE frame_id = ?",
@@ -337,10 +351,11 @@ fn put_sky(
     db: &Connection,
     frame_id: i64,
     sky: &FrameSky,
+    strongest: Option<i64>,
     active_id: Option<i64>,
 ) -> rusqlite::Result<()> {
     db.prepare_cached(
-        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower, active_id)
+        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower_id, active_id)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
     )?
     .execute(params![
@@ -351,21 +366,28 @@ fn put_sky(
         millionths(sky.moon_lit),
         sky.lst_deg.map(tenths_round),
         tenths_round(sky.solar_lon_deg),
-        sky.strongest.as_ref().map(ShowerCode::as_str),
+        strongest,
         active_id,
     ])?;
+    Ok(())
+}
+
+/// Radiants, each with its shower's number.
+fn put_radiants(
+    db: &Connection,
+    frame_id: i64,
+    radiants: &[(i64, &RadiantSky)],
+) -> rusqlite::Result<()> {
     let mut insert = db.prepare_cached(
-        "INSERT OR REPLACE INTO derived_radiant (shower, frame_id, alt, az, seen_alt, seen_az, moon_sep, rate_milli)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT OR REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
+         VALUES (?, ?, ?, ?, ?, ?)",
     )?;
-    for r in &sky.radiants {
+    for (shower_id, r) in radiants {
         insert.execute(params![
-            r.shower.as_str(),
+            shower_id,
             frame_id,
-            tenths(r.alt_deg),
-            tenths_round(r.az_deg),
-            tenths(r.seen_alt_deg),
-            tenths_round(r.seen_az_deg),
+            direction(r.alt_deg, r.az_deg),
+            direction(r.seen_alt_deg, r.seen_az_deg),
             tenths(r.moon_sep_deg),
             thousandths(r.rate),
         ])?;

@@ -12,6 +12,7 @@ use crate::catalogue::names::kept_name;
 use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
+use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 
 /// A dump in the catalogue.
@@ -111,6 +112,25 @@ impl Batch<'_> {
         })?;
         self.lenses.push((name.clone(), id));
         Ok(Some(id))
+    }
+
+    /// The number of a shower.
+    pub(super) fn ensure_shower(&self, shower: ShowerCode) -> Result<i64, Failure> {
+        let known = self.showers.borrow();
+        if let Some((_, id)) = known.iter().find(|(code, _)| *code == shower) {
+            return Ok(*id);
+        }
+        drop(known);
+        let id = self.step(|db| {
+            found_or_made(
+                db,
+                "SELECT shower_id FROM derived_shower WHERE code = ?",
+                "INSERT INTO derived_shower (code) VALUES (?)",
+                shower.as_str(),
+            )
+        })?;
+        self.showers.borrow_mut().push((shower, id));
+        Ok(id)
     }
 
     /// Finds or makes a set of showers that are active together; `None` for none.

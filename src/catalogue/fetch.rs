@@ -323,7 +323,8 @@ fn files(db: &Connection, frame_id: i64) -> rusqlite::Result<Vec<FrameFile>> {
 fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Result<RadiantSky> {
     db.prepare_cached(
         "SELECT alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate
-         FROM derived_radiant WHERE shower = ? AND frame_id = ?",
+         FROM derived_radiant
+         WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = ?) AND frame_id = ?",
     )?
     .query_row((shower.as_str(), frame_id), |row| {
         Ok(RadiantSky {

@@ -5,11 +5,13 @@ use std::fmt::Write;
 
 use crate::catalogue::opening::Stretch;
 use crate::terms::column::ColumnSource;
+use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field::Table;
 use crate::terms::predicate::Lead;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::radiant_alias;
+use crate::terms::predicate::shower_number;
 use crate::terms::shower::ShowerCode;
 
 /// The tables that hang on a row of a frame, and how each joins on. A table stands after those it needs.
@@ -83,7 +85,7 @@ enum Part {
 struct Stop {
     alias: String,
     table: &'static str,
-    /// SQL for the shower that a row must be of; empty where a frame has one row.
+    /// SQL for the number of the shower that a row must be of; empty where a frame has one row.
     shower: String,
     part: Part,
 }
@@ -103,14 +105,14 @@ impl Stop {
 
     /// Whether the frames of a condition can be looked for among its rows.
     fn can_be_first(&self) -> bool {
-        self.join("") != "LEFT JOIN" && !self.shower.contains('.')
+        self.join("") != "LEFT JOIN" && self.shower != SHOWER_NUMBER
     }
 
     /// What must hold of its row, besides the frame's number.
     fn holds(&self) -> String {
         match self.shower.as_str() {
             "" => String::new(),
-            shower => format!("{}.shower = {shower}", self.alias),
+            shower => format!("{}.shower_id = {shower}", self.alias),
         }
     }
 }
@@ -291,7 +293,7 @@ fn stops(
         stops.push(Stop {
             alias: radiant_alias(*shower),
             table: "derived_radiant",
-            shower: format!("'{shower}'"),
+            shower: shower_number(*shower),
             part: match (
                 rest.sure_showers.contains(shower),
                 rest.showers.contains(shower),
@@ -307,7 +309,7 @@ fn stops(
             Table::Radiant,
             STRONGEST_ALIAS,
             "derived_radiant",
-            "sky.shower",
+            SHOWER_NUMBER,
         ));
     }
     if tables.contains(&Table::Frame) {

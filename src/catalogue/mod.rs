@@ -25,6 +25,7 @@
 //! - `saved`: queries by name
 //! - `sessions`: sessions out
 //! - `sites`, `site_frames`: the site book, and the frames that a change of it concerns
+//! - `stated_places`: where the photographer says that frames were taken
 //! - `night`: a night out, frame by frame
 //! - `season`: years of nights out
 //! - `marks`: what the photographer says of frames; how bright pictures are
@@ -70,6 +71,7 @@ pub mod sessions;
 mod shared;
 pub mod site_frames;
 pub mod sites;
+mod stated_places;
 pub mod still;
 pub mod store;
 mod told;

@@ -16,6 +16,7 @@ use crate::catalogue::read::instant;
 use crate::catalogue::read::parsed;
 use crate::catalogue::read::reading;
 use crate::catalogue::scale::day_of;
+use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::basis::Kind;
 use crate::terms::basis::Twilight;
 use crate::terms::failure::Failure;
@@ -38,7 +39,7 @@ impl NightScope {
     const fn condition(&self) -> &'static str {
         match self {
             Self::Night(_) => "time.night_day = ?1",
-            Self::Session(_) => "time.session_id = ?1",
+            Self::Session(_) => OF_SESSION,
         }
     }
 
@@ -62,7 +63,7 @@ impl Catalogue {
                         ifnull(told.focal_mm, frame.focal_mm), frame.focal35_mm, frame.width_px, frame.height_px,
                         frame.temperature_c, time.kind, file.health, time.time_basis, time.place_basis,
                         time.time_error_s, sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
-                        sky.solar_lon_deg, sky.shower, file.thumbnail_offset, file.thumbnail_bytes,
+                        sky.solar_lon_deg, shower.code, file.thumbnail_offset, file.thumbnail_bytes,
                         file.preview_offset, file.preview_bytes, frame.orientation
                  FROM derived_time AS time
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
@@ -73,6 +74,7 @@ impl Catalogue {
                  LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id
                  LEFT JOIN stated_focal AS told ON told.frame_id = frame.frame_id
                  LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id
+                 LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
                  WHERE {} ORDER BY ifnull(time.start_ms, frame.clock_s * 1000), frame.clock_fraction, frame.frame_id",
                 scope.condition()
             );
@@ -98,11 +100,11 @@ impl Catalogue {
                   codes AS (SELECT DISTINCT code.value AS shower
                             FROM members JOIN derived_sky AS sky USING (frame_id) JOIN derived_active AS active USING (active_id),
                                  json_each('[\"' || replace(active.showers, ' ', '\",\"') || '\"]') AS code)
-             SELECT radiant.frame_id, radiant.shower, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate
-             FROM codes CROSS JOIN members
+             SELECT radiant.frame_id, codes.shower, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate
+             FROM codes CROSS JOIN derived_shower AS shower ON shower.code = codes.shower CROSS JOIN members
              JOIN derived_radiant AS radiant
-               ON radiant.shower = codes.shower AND radiant.frame_id = members.frame_id
-             ORDER BY radiant.shower",
+               ON radiant.shower_id = shower.shower_id AND radiant.frame_id = members.frame_id
+             ORDER BY codes.shower",
             scope.condition()
         );
         let mut statement = self.db.prepare(&sql)?;

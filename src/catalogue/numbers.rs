@@ -89,7 +89,8 @@ impl Batch<'_> {
             db.prepare_cached(
                 "DELETE FROM derived_session WHERE night = ?1 AND camera_id IS ?2
                    AND NOT EXISTS (SELECT 1 FROM derived_time AS time
-                                   WHERE time.session_id = derived_session.session_id)",
+                                   WHERE time.night_day = derived_session.night_day
+                                     AND time.session_id = derived_session.session_id)",
             )?
             .execute(params![night.night, night.camera_id])?;
             db.prepare_cached("DELETE FROM derived_pending WHERE night = ? AND camera_id = ?")?

@@ -67,6 +67,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
     ),
     ("0011_told", include_str!("../../migrations/0011_told.sql")),
     ("0012_days", include_str!("../../migrations/0012_days.sql")),
+    (
+        "0013_smaller",
+        include_str!("../../migrations/0013_smaller.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.
@@ -241,6 +245,9 @@ impl Catalogue {
     }
 
     fn migrate(&mut self, from: i64) -> Result<(), Failure> {
+        // A table that is made anew takes the place of an old one, whose going must take nothing along: as in
+        // sqlite.org/lang_altertable.html, section 7.
+        self.foreign_keys(false)?;
         for (version, (_, sql)) in (1_i64..)
             .zip(MIGRATIONS)
             .filter(|(version, _)| *version > from)
@@ -256,7 +263,18 @@ impl Catalogue {
             };
             step().map_err(|e| failed(&self.path, e))?;
         }
+        self.foreign_keys(true)?;
+        // What was known of the sizes of tables went with those that were made anew.
+        if from > 0 {
+            self.gather_statistics()?;
+        }
         Ok(())
+    }
+
+    fn foreign_keys(&self, held: bool) -> Result<(), Failure> {
+        self.db
+            .pragma_update(None, "foreign_keys", held)
+            .map_err(|e| failed(&self.path, e))
     }
 }
 

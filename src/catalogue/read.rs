@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::LazyLock;
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -15,6 +16,8 @@ use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
+use crate::catalogue::sessions::OF_SESSION;
+use crate::catalogue::stated_places::SITE_OF_FRAME;
 use crate::catalogue::store::PressFile;
 use crate::catalogue::store::PressRow;
 use crate::terms::basis::ClockTag;
@@ -101,7 +104,9 @@ impl Catalogue {
             match scope {
                 Scope::Session(id) => self
                     .db
-                    .prepare("SELECT frame_id FROM derived_time WHERE session_id = ? ORDER BY frame_id")?
+                    .prepare(&format!(
+                        "SELECT frame_id FROM derived_time AS time WHERE {OF_SESSION} ORDER BY frame_id"
+                    ))?
                     .query_map([id], |row| row.get(0))?
                     .collect(),
                 Scope::Dump(label) => self
@@ -168,24 +173,26 @@ impl Catalogue {
     }
 }
 
-/// The columns of [`frame_facts`], over `frame`, `place` (stated) and `time` (derived).
-const FACTS: &str = "
-    SELECT frame.frame_id, frame.camera_id, frame.clock_s, frame.clock_fraction, frame.utc_offset, frame.gps_lat_deg,
-           frame.gps_lon_deg, frame.gps_elev_m, frame.exposure_s, place.site_id, time.night_day,
-           frame.body_zone_s, frame.gps_ms
-    FROM written_frame AS frame
-    LEFT JOIN stated_place AS place ON place.frame_id = frame.frame_id
-    LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
-    WHERE frame.frame_id = ?";
+/// The columns of [`frame_facts`], over `frame` and `time` (derived).
+static FACTS: LazyLock<String> = LazyLock::new(|| {
+    format!(
+        "SELECT frame.frame_id, frame.camera_id, frame.clock_s, frame.clock_fraction, frame.utc_offset_s, frame.gps_lat_deg,
+                frame.gps_lon_deg, frame.gps_elev_m, frame.exposure_s, {SITE_OF_FRAME}, time.night_day,
+                frame.body_zone_s, frame.gps_ms
+         FROM written_frame AS frame
+         LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+         WHERE frame.frame_id = ?"
+    )
+});
 
 /// What deciding a frame's time and place needs to know of it.
 pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<FrameFacts> {
-    db.prepare_cached(FACTS)?.query_row([frame_id], |row| {
+    db.prepare_cached(&FACTS)?.query_row([frame_id], |row| {
         Ok(FrameFacts {
             frame_id: row.get(0)?,
             camera_id: row.get(1)?,
             clock_local: reading(row, 2)?,
-            utc_offset_s: parsed(row, 4, offset_seconds)?,
+            utc_offset_s: row.get(4)?,
             gps_lat_deg: row.get(5)?,
             gps_lon_deg: row.get(6)?,
             gps_elev_m: row.get(7)?,
@@ -201,7 +208,7 @@ pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<Fr
 /// What the camera wrote into a frame.
 pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<CaptureRecord> {
     db.prepare_cached(
-        "SELECT frame.clock_s, frame.clock_fraction, frame.clock_source, frame.utc_offset, frame.body_zone_s,
+        "SELECT frame.clock_s, frame.clock_fraction, frame.clock_source, frame.utc_offset_s, frame.body_zone_s,
                 frame.exposure_s, frame.f_number, frame.iso, frame.focal_mm, frame.focal35_mm, lens.name, frame.width_px,
                 frame.height_px, frame.orientation, frame.temperature_c, frame.shutter_count, frame.gps_lat_deg,
                 frame.gps_lon_deg, frame.gps_elev_m, frame.gps_ms, camera.make, camera.model, camera.serial
@@ -213,7 +220,7 @@ pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<C
         Ok(CaptureRecord {
             clock_local: reading(row, 0)?,
             clock_source: parsed(row, 2, ClockTag::from_word)?,
-            utc_offset_s: parsed(row, 3, offset_seconds)?,
+            utc_offset_s: row.get(3)?,
             body_zone_s: row.get(4)?,
             exposure_s: row.get(5)?,
             f_number: row.get(6)?,
@@ -308,18 +315,4 @@ pub(super) fn parsed<T>(
     parse: impl Fn(&str) -> Option<T>,
 ) -> rusqlite::Result<Option<T>> {
     Ok(row.get_ref(column)?.as_str_or_null()?.and_then(parse))
-}
-
-/// Reads `+01:00` or `+01:00:30` back.
-pub(super) fn offset_seconds(text: &str) -> Option<i32> {
-    let (sign, rest) = match text.split_at_checked(1)? {
-        ("+", rest) => (1, rest),
-        ("-", rest) => (-1, rest),
-        _ => return None,
-    };
-    let mut parts = rest.split(':').map(|part| part.parse::<i32>().ok());
-    let hours = parts.next()??;
-    let minutes = parts.next()??;
-    let seconds = parts.next().unwrap_or(Some(0))?;
-    Some(sign * (hours * 3600 + minutes * 60 + seconds))
 }

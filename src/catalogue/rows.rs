@@ -5,6 +5,8 @@ use rusqlite::params;
 
 use crate::catalogue::names::kept_name;
 use crate::catalogue::scale::Numbered;
+use crate::catalogue::scale::format_number;
+use crate::catalogue::scale::millionths;
 use crate::catalogue::store::NewFile;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
@@ -12,14 +14,14 @@ use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 pub(super) const INSERT_FRAME: &str = "
-    INSERT INTO written_frame (camera_id, first_file_id, clock_s, clock_fraction, clock_source_no, utc_offset, body_zone_s,
-        exposure_s, f_number, iso, focal_mm, focal35_mm, lens_id, width_px, height_px, orientation, temperature_c,
+    INSERT INTO written_frame (camera_id, first_file_id, clock_s, clock_fraction, clock_source_no, utc_offset_s, body_zone_s,
+        exposure_s, f_number_millionths, iso, focal_mm, focal35_mm, lens_id, width_px, height_px, orientation, temperature_c,
         shutter_count, gps_lat_deg, gps_lon_deg, gps_elev_m, gps_ms, frame_id)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 
 pub(super) const UPDATE_FRAME: &str = "
     UPDATE written_frame SET camera_id = ?, first_file_id = ?, clock_s = ?, clock_fraction = ?, clock_source_no = ?,
-        utc_offset = ?, body_zone_s = ?, exposure_s = ?, f_number = ?, iso = ?, focal_mm = ?, focal35_mm = ?,
+        utc_offset_s = ?, body_zone_s = ?, exposure_s = ?, f_number_millionths = ?, iso = ?, focal_mm = ?, focal35_mm = ?,
         lens_id = ?, width_px = ?, height_px = ?, orientation = ?, temperature_c = ?, shutter_count = ?,
         gps_lat_deg = ?, gps_lon_deg = ?, gps_elev_m = ?, gps_ms = ?
     WHERE frame_id = ?";
@@ -45,10 +47,10 @@ pub(super) fn put_frame(
         r.clock_local.map(WallTime::seconds),
         r.clock_local.and_then(WallTime::fraction),
         r.clock_source.and_then(Numbered::number),
-        r.utc_offset_s.map(offset_text),
+        r.utc_offset_s,
         r.body_zone_s,
         r.exposure_s,
-        r.f_number,
+        r.f_number.map(millionths),
         r.iso,
         r.focal_mm,
         r.focal35_mm,
@@ -68,12 +70,12 @@ pub(super) fn put_frame(
 }
 
 pub(super) const INSERT_FILE: &str = "
-    INSERT INTO written_file (folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint,
+    INSERT INTO written_file (folder_id, name, name_bytes, frame_id, copy_of, format_no, bytes, modified_ns, fingerprint,
         undated, health_no, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes, file_id)
     VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)";
 
 pub(super) const UPDATE_FILE: &str = "
-    UPDATE written_file SET folder_id = ?, name = ?, name_bytes = ?, frame_id = ?, copy_of = ?, format = ?, bytes = ?,
+    UPDATE written_file SET folder_id = ?, name = ?, name_bytes = ?, frame_id = ?, copy_of = ?, format_no = ?, bytes = ?,
         modified_ns = ?, fingerprint = ?, undated = ?, health_no = ?, thumbnail_offset = ?, thumbnail_bytes = ?,
         preview_offset = ?, preview_bytes = ?
     WHERE file_id = ?";
@@ -94,7 +96,7 @@ pub(super) fn put_file(
         name.bytes,
         frame_id,
         copy_of,
-        reading.format,
+        format_number(reading.format),
         signed(file.bytes),
         file.modified_ns,
         reading.fingerprint.map(kept_fingerprint),
@@ -131,22 +133,10 @@ pub(super) fn put_findings<'f>(
 pub(super) fn kept_fingerprint(print: [u8; 16]) -> i64 {
     let mut kept = [0; 8];
     kept.copy_from_slice(&print[..8]);
-    i64::from_be_bytes(kept)
+    i64::from_be_bytes(kept) >> 16
 }
 
 /// SQLite keeps signed numbers; no file or counter reaches past them.
 pub(super) fn signed(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
-}
-
-/// `+01:00`; with seconds where there are some.
-fn offset_text(offset_s: i32) -> String {
-    let sign = if offset_s < 0 { '-' } else { '+' };
-    let s = offset_s.unsigned_abs();
-    let (h, m, rest) = (s / 3600, s / 60 % 60, s % 60);
-    if rest == 0 {
-        format!("{sign}{h:02}:{m:02}")
-    } else {
-        format!("{sign}{h:02}:{m:02}:{rest:02}")
-    }
 }

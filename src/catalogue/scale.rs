@@ -6,10 +6,14 @@ use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::digits::date_and_time;
+use crate::terms::field::FORMATS;
 use crate::terms::time::WallTime;
 
 /// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
 const TENTHS: f64 = 36_000.0;
+
+/// Once round in these.
+const ONCE_ROUND: i64 = 12_960_000;
 
 /// An altitude or a distance, in tenths of an arcsecond.
 pub(super) fn tenths(deg: f64) -> i64 {
@@ -26,9 +30,21 @@ pub(super) fn tenths_round(deg: f64) -> i64 {
     })
 }
 
-/// A share, in millionths.
-pub(super) fn millionths(share: f64) -> i64 {
-    whole(share * 1e6)
+/// Altitude and azimuth in one number: the altitude in tenths of an arcsecond times 2^24, and the azimuth in tenths from
+/// 0 to less than once round. The two of them take six bytes.
+pub(super) fn direction(alt_deg: f64, az_deg: f64) -> i64 {
+    (tenths(alt_deg) << 24) | tenths(az_deg.rem_euclid(360.0)).rem_euclid(ONCE_ROUND)
+}
+
+/// A number in millionths.
+pub(super) fn millionths(number: f64) -> i64 {
+    whole(number * 1e6)
+}
+
+/// A container's place among those of the field table; that of the unknown for a word that is not there.
+pub(super) fn format_number(word: &str) -> i64 {
+    let at = FORMATS.iter().position(|known| *known == word);
+    i64::try_from(at.unwrap_or(FORMATS.len() - 1)).unwrap_or(i64::MAX)
 }
 
 /// A number in thousandths.

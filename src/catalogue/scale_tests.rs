@@ -49,8 +49,8 @@ fn every_word_comes_back_as_it_went_in() {
     for health in Health::ALL {
         let no = health.number().unwrap();
         db.execute_batch(&format!(
-            "REPLACE INTO written_file (file_id, folder_id, name, frame_id, format, bytes, modified_ns, undated, health_no)
-             VALUES (1, 1, 'a', 1, 'dng', 1, 1, 0, {no})"
+            "REPLACE INTO written_file (file_id, folder_id, name, frame_id, format_no, bytes, modified_ns, undated, health_no)
+             VALUES (1, 1, 'a', 1, 13, 1, 2, 0, {no})"
         ))
         .unwrap();
         assert_eq!(
@@ -116,9 +116,9 @@ fn an_angle_comes_back_to_a_twentieth_of_an_arcsecond() {
         let az = f64::from(step) / 10.0 + 0.012_345;
         let alt = f64::from(step) / 20.0 - 90.0;
         db.execute(
-            "REPLACE INTO derived_radiant (shower, frame_id, alt, az, seen_alt, seen_az, moon_sep, rate_milli)
-             VALUES ('GEM', 1, ?1, ?2, ?1, ?2, ?1, 0)",
-            [tenths(alt), tenths_round(az)],
+            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
+             VALUES (1, 1, ?1, ?1, 0, 0)",
+            [direction(alt, az)],
         )
         .unwrap();
         let (alt_back, az_back): (f64, f64) = db
@@ -130,6 +130,94 @@ fn an_angle_comes_back_to_a_twentieth_of_an_arcsecond() {
         assert!((alt_back - alt).abs() <= 0.05 / 3600.0 + 1e-12, "{alt}");
         assert!(off.abs() <= 0.05 / 3600.0 + 1e-12, "{az}");
         assert!((0.0..360.0).contains(&az_back), "{az}");
+    }
+}
+
+#[test]
+fn a_direction_a_hair_short_of_north_does_not_come_round() {
+    let db = tables();
+    for (alt, az) in [
+        (90.0, 359.999_999_9),
+        (-90.0, -0.000_000_1),
+        (0.0, 720.0),
+        (-0.000_01, 0.0),
+    ] {
+        db.execute(
+            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
+             VALUES (1, 1, ?1, ?1, 0, 0)",
+            [direction(alt, az)],
+        )
+        .unwrap();
+        let back: [f64; 4] = db
+            .query_row(
+                "SELECT alt_deg, az_deg, seen_alt_deg, seen_az_deg FROM derived_radiant",
+                [],
+                |row| Ok([row.get(0)?, row.get(1)?, row.get(2)?, row.get(3)?]),
+            )
+            .unwrap();
+        assert!((back[0] - alt).abs() < 2e-5 && back[1] == 0.0, "{back:?}");
+        assert_eq!(back[..2], back[2..]);
+    }
+}
+
+#[test]
+fn containers_come_back_by_their_names() {
+    let db = tables();
+    db.execute(
+        "INSERT INTO written_file (file_id, folder_id, name, frame_id, format_no, bytes, modified_ns, undated, health_no)
+         VALUES (1, 1, 'a', 1, 0, 1, 0, 0, 0)",
+        [],
+    )
+    .unwrap();
+    for word in FORMATS {
+        db.execute(
+            "UPDATE written_file SET format_no = ?",
+            [format_number(word)],
+        )
+        .unwrap();
+        let back: String = db
+            .query_row("SELECT format FROM written_file", [], |row| row.get(0))
+            .unwrap();
+        assert_eq!(back, *word);
+    }
+    assert_eq!(format_number("no such container"), format_number("unknown"));
+}
+
+#[test]
+fn offsets_and_apertures_come_back() {
+    let db = tables();
+    for (offset_s, text) in [
+        (3_600, "+01:00"),
+        (0, "+00:00"),
+        (-16_200, "-04:30"),
+        (20_700, "+05:45"),
+        (-3_661, "-01:01:01"),
+        (-1_800, "-00:30"),
+    ] {
+        db.execute(
+            "REPLACE INTO written_frame (frame_id, first_file_id, utc_offset_s) VALUES (1, 1, ?)",
+            [offset_s],
+        )
+        .unwrap();
+        let back: String = db
+            .query_row("SELECT utc_offset FROM written_frame", [], |row| row.get(0))
+            .unwrap();
+        assert_eq!(back, text);
+    }
+    for f_number in [1.4, 1.8, 2.8, 3.5, 0.95, 5.6, 11.0, 22.0, 0.0] {
+        db.execute(
+            "REPLACE INTO written_frame (frame_id, first_file_id, f_number_millionths) VALUES (1, 1, ?)",
+            [millionths(f_number)],
+        )
+        .unwrap();
+        let back: f64 = db
+            .query_row("SELECT f_number FROM written_frame", [], |row| row.get(0))
+            .unwrap();
+        assert_eq!(
+            back.to_bits(),
+            f_number.to_bits(),
+            "the very number of the file"
+        );
     }
 }
 

@@ -14,17 +14,18 @@ impl Catalogue {
         let read = || -> rusqlite::Result<Vec<SeasonRow>> {
             self.db
                 .prepare(
-                    "SELECT date(time.night_day * 86400, 'unixepoch'), sky.shower, group_concat(DISTINCT site.name), count(*),
+                    "SELECT date(time.night_day * 86400, 'unixepoch'), shower.code, group_concat(DISTINCT site.name), count(*),
                             ifnull(sum(frame.exposure_s), 0) / 3600, max(radiant.alt_deg), avg(sky.moon_lit),
                             avg(sky.moon_alt_deg > -0.8333)
                      FROM derived_time AS time
                      CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                      LEFT JOIN stated_site AS site ON site.site_id = time.site_id
                      LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+                     LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
                      LEFT JOIN derived_radiant AS radiant
-                       ON radiant.shower = sky.shower AND radiant.frame_id = time.frame_id
+                       ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
                      WHERE time.night_day BETWEEN ? AND ? AND time.kind = 'light'
-                     GROUP BY time.night_day, sky.shower ORDER BY time.night_day, sky.shower",
+                     GROUP BY time.night_day, sky.shower_id ORDER BY time.night_day, shower.code",
                 )?
                 .query_map([day_of(from), day_of(to)], |row| {
                     Ok(SeasonRow {

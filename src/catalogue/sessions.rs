@@ -71,11 +71,16 @@ pub struct SettingsCount {
     pub frames: i64,
 }
 
+/// The frames of session `?1`, over `derived_time AS time`: an index finds them in their night.
+pub(super) const OF_SESSION: &str = "time.night_day = (SELECT night_day FROM derived_session WHERE session_id = ?1) AND time.session_id = ?1";
+
 const SELECT: &str = "
     SELECT session.session_id, session.night, site.name, camera.name, session.focal_mm, session.start_utc,
            session.end_utc, session.start_local, session.end_local, session.cadence_s, session.frames, session.missing,
-           (SELECT sky.shower FROM derived_time AS time JOIN derived_sky AS sky USING (frame_id)
-            WHERE time.session_id = session.session_id ORDER BY time.seq LIMIT 1)
+           (SELECT shower.code FROM derived_time AS time JOIN derived_sky AS sky USING (frame_id)
+            LEFT JOIN derived_shower AS shower USING (shower_id)
+            WHERE time.night_day = session.night_day AND time.session_id = session.session_id
+            ORDER BY time.seq LIMIT 1)
     FROM derived_session AS session
     LEFT JOIN stated_site AS site ON site.site_id = session.site_id
     LEFT JOIN written_camera AS camera ON camera.camera_id = session.camera_id";
@@ -112,22 +117,22 @@ impl Catalogue {
             let spans = self
                 .db
                 .prepare(
-                    "WITH members AS (SELECT frame_id, seq, start_ms FROM derived_time WHERE session_id = ?1),
+                    &format!("WITH members AS (SELECT frame_id, seq, start_ms FROM derived_time AS time WHERE {OF_SESSION}),
                           codes AS (SELECT DISTINCT code.value AS shower
                                     FROM members JOIN derived_sky AS sky USING (frame_id)
                                     JOIN derived_active AS active USING (active_id),
                                          json_each('[\"' || replace(active.showers, ' ', '\",\"') || '\"]') AS code),
-                          over AS (SELECT radiant.shower, radiant.alt_deg, radiant.rate, members.seq, members.start_ms
-                                   FROM codes CROSS JOIN members
+                          over AS (SELECT codes.shower, radiant.alt_deg, radiant.rate, members.seq, members.start_ms
+                                   FROM codes CROSS JOIN members CROSS JOIN derived_shower AS shower ON shower.code = codes.shower
                                    JOIN derived_radiant AS radiant
-                                     ON radiant.shower = codes.shower AND radiant.frame_id = members.frame_id)
+                                     ON radiant.shower_id = shower.shower_id AND radiant.frame_id = members.frame_id)
                      SELECT DISTINCT shower,
                             first_value(alt_deg) OVER (PARTITION BY shower ORDER BY seq),
                             first_value(alt_deg) OVER highest,
                             strftime('%Y-%m-%dT%H:%M:%fZ', first_value(start_ms) OVER highest / 1000.0, 'unixepoch'),
                             first_value(alt_deg) OVER (PARTITION BY shower ORDER BY seq DESC),
                             first_value(rate) OVER highest
-                     FROM over WINDOW highest AS (PARTITION BY shower ORDER BY alt_deg DESC, seq)",
+                     FROM over WINDOW highest AS (PARTITION BY shower ORDER BY alt_deg DESC, seq)"),
                 )?
                 .query_map([session_id], |row| {
                     let code: String = row.get(0)?;
@@ -164,9 +169,9 @@ impl Catalogue {
         let read = || -> rusqlite::Result<Vec<SettingsCount>> {
             self.db
                 .prepare(
-                    "SELECT time.kind, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
+                    &format!("SELECT time.kind, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
                      FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
-                     WHERE time.session_id = ? GROUP BY 1, 2, 3, 4 ORDER BY frames DESC, 1, 2, 3, 4",
+                     WHERE {OF_SESSION} GROUP BY 1, 2, 3, 4 ORDER BY frames DESC, 1, 2, 3, 4"),
                 )?
                 .query_map([session_id], |row| {
                     Ok(SettingsCount {

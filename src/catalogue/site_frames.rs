@@ -20,7 +20,9 @@ pub struct AtSite {
 }
 
 /// Frames at a site, by statement or as derived.
-const AT_SITE: &str = "SELECT frame_id FROM stated_place WHERE site_id = ?1
+const AT_SITE: &str = "SELECT frame.frame_id FROM stated_place AS place
+    CROSS JOIN written_frame AS frame ON frame.frame_id BETWEEN place.first_frame AND place.last_frame
+    WHERE place.site_id = ?1
     UNION SELECT frame_id FROM derived_time WHERE site_id = ?1";
 
 impl Catalogue {

@@ -24,10 +24,12 @@ use crate::catalogue::rows::kept_fingerprint;
 use crate::catalogue::rows::put_file;
 use crate::catalogue::rows::put_frame;
 use crate::catalogue::rows::signed;
+use crate::catalogue::stated_places;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
 use crate::terms::records::FileReading;
+use crate::terms::shower::ShowerCode;
 use crate::terms::time::WallTime;
 
 /// A file of the catalogue, as far as taking in another one asks.
@@ -96,6 +98,8 @@ pub struct Batch<'c> {
     pub(super) bodies: Vec<([Option<String>; 3], i64)>,
     /// The lenses asked for in this batch.
     pub(super) lenses: Vec<(String, i64)>,
+    /// The showers asked for in this batch.
+    pub(super) showers: RefCell<Vec<(ShowerCode, i64)>>,
     /// The set of active showers asked for last.
     pub(super) latest_active: RefCell<Option<(String, i64)>>,
     /// The day and the set of showers noted last.
@@ -123,6 +127,7 @@ impl Catalogue {
             next_file,
             bodies: Vec::new(),
             lenses: Vec::new(),
+            showers: RefCell::new(Vec::new()),
             latest_active: RefCell::new(None),
             latest_day: Cell::new(None),
         })
@@ -313,25 +318,15 @@ impl Batch<'_> {
 
     /// Notes the place the photographer states for a frame, unless one is stated already.
     pub fn state_place(&self, frame_id: i64, site_id: i64) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO stated_place (frame_id, site_id) VALUES (?, ?) ON CONFLICT (frame_id) DO NOTHING",
-            )?
-            .execute([frame_id, site_id])?;
-            Ok(())
+        self.step(|db| match stated_places::site_of(db, frame_id)? {
+            Some(_) => Ok(()),
+            None => stated_places::say(db, frame_id, site_id),
         })
     }
 
     /// Notes the place the photographer states for a frame now, in the place of an earlier statement.
     pub fn restate_place(&self, frame_id: i64, site_id: i64) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO stated_place (frame_id, site_id) VALUES (?, ?)
-                 ON CONFLICT (frame_id) DO UPDATE SET site_id = excluded.site_id",
-            )?
-            .execute([frame_id, site_id])?;
-            Ok(())
-        })
+        self.step(|db| stated_places::say(db, frame_id, site_id))
     }
 }
 

@@ -55,6 +55,8 @@ const OF_FRAME: &[(&str, Kept)] = &[
     ("kind", Kept::Word("time.kind_no")),
     ("turn_deg", Kept::Parts("time.turn", TENTHS)),
     ("health", Kept::Word("file.health_no")),
+    ("format", Kept::Word("file.format_no")),
+    ("f_number", Kept::Parts("frame.f_number_millionths", 1e6)),
     ("sun_alt_deg", Kept::Parts("sky.sun_alt", TENTHS)),
     ("moon_alt_deg", Kept::Parts("sky.moon_alt", TENTHS)),
     ("moon_az_deg", Kept::Round("sky.moon_az")),
@@ -66,9 +68,9 @@ const OF_FRAME: &[(&str, Kept)] = &[
 /// The same of a radiant's; columns without their alias.
 const OF_RADIANT: &[(&str, Kept)] = &[
     ("alt_deg", Kept::Parts("alt", TENTHS)),
-    ("az_deg", Kept::Round("az")),
+    ("az_deg", Kept::Parts("az", TENTHS)),
     ("seen_alt_deg", Kept::Parts("seen_alt", TENTHS)),
-    ("seen_az_deg", Kept::Round("seen_az")),
+    ("seen_az_deg", Kept::Parts("seen_az", TENTHS)),
     ("moon_sep_deg", Kept::Parts("moon_sep", TENTHS)),
     ("rate", Kept::Parts("rate_milli", 1_000.0)),
 ];

@@ -20,6 +20,7 @@ use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
 use crate::terms::predicate::radiant_alias;
+use crate::terms::predicate::shower_number;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::WallTime;
 
@@ -212,7 +213,8 @@ fn under(condition: &Checked) -> Option<Under> {
             let (sql, values) = sql::on_radiant(ColumnSource::Radiant(*shower, field), test);
             let alias = radiant_alias(*shower);
             let select = format!(
-                "SELECT {alias}.frame_id FROM derived_radiant AS {alias} WHERE {alias}.shower = '{shower}' AND ({sql})"
+                "SELECT {alias}.frame_id FROM derived_radiant AS {alias} WHERE {alias}.shower_id = {} AND ({sql})",
+                shower_number(*shower)
             );
             Some(Under {
                 selects: vec![(select, values)],
@@ -239,7 +241,8 @@ fn under(condition: &Checked) -> Option<Under> {
 /// The frames over which one of these showers is active. A placed frame's strongest shower is among its radiants.
 fn active(showers: &[ShowerCode]) -> Under {
     let select = |shower: &ShowerCode| {
-        format!("SELECT frame_id FROM derived_radiant WHERE shower = '{shower}'")
+        let number = shower_number(*shower);
+        format!("SELECT frame_id FROM derived_radiant WHERE shower_id = {number}")
     };
     Under {
         selects: showers.iter().map(|s| (select(s), Vec::new())).collect(),
@@ -257,11 +260,11 @@ impl Under {
             _ => format!("SELECT frame_id FROM ({})", selects.join(" UNION ")),
         };
         if !self.unplaced.is_empty() {
-            let codes: Vec<String> = self.unplaced.iter().map(|s| format!("'{s}'")).collect();
+            let numbers: Vec<String> = self.unplaced.iter().map(|s| shower_number(*s)).collect();
             let _ = write!(
                 sql,
-                " UNION ALL SELECT frame_id FROM derived_sky WHERE active_id IS NULL AND shower IN ({})",
-                codes.join(", ")
+                " UNION ALL SELECT frame_id FROM derived_sky WHERE active_id IS NULL AND shower_id IN ({})",
+                numbers.join(", ")
             );
         }
         (sql, values.concat())

@@ -67,7 +67,7 @@
 //! # use framefall::{query::compile, terms::shower::ShowerCode};
 //! let showers = [ShowerCode::parse("GEM").unwrap()];
 //! let query = compile("shower = gem", &showers)?;
-//! assert_eq!(query.predicate.sql, "sky.shower = ? OR r_GEM.frame_id IS NOT NULL");
+//! assert!(query.predicate.sql.ends_with(" OR r_GEM.frame_id IS NOT NULL"));
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!

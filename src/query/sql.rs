@@ -12,10 +12,12 @@ use crate::query::scan::Op;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
+use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field::Table;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
 use crate::terms::predicate::radiant_alias;
+use crate::terms::predicate::shower_number;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::WallTime;
 
@@ -73,6 +75,9 @@ impl Building {
         let Checked::Test(source @ ColumnSource::Frame(field), test) = part else {
             return self.tree(part);
         };
+        if field.name == "session" && !matches!(test, Test::Unknown) {
+            return self.session(*source, test);
+        }
         let (column, few) = match (field.table, test) {
             (_, Test::Unknown) => return self.tree(part),
             (Table::Camera, _) => ("camera_id", "written_camera AS camera"),
@@ -85,6 +90,24 @@ impl Building {
         self.predicate.tables.insert(Table::Frame);
         let sql = format!("frame.{column} IN (SELECT {column} FROM {few} WHERE {sql})");
         (sql, Grip::One)
+    }
+
+    /// A session lies in one night, and an index finds it there.
+    fn session(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
+        let mut of_session = Self::default();
+        let (sql, grip) = of_session.test(source, test);
+        let night = format!(
+            "time.night_day IN (SELECT night_day FROM derived_session AS session WHERE {})",
+            sql.replace("time.session_id", "session.session_id")
+        );
+        self.predicate.values.extend(of_session.predicate.values);
+        let (sql, _) = self.test(source, test);
+        let sql = if grip < Grip::And {
+            format!("({sql})")
+        } else {
+            sql
+        };
+        (format!("{night} AND {sql}"), Grip::And)
     }
 
     fn tree(&mut self, tree: &Checked) -> (String, Grip) {
@@ -123,7 +146,7 @@ impl Building {
                 (format!("{low} AND {high}"), Grip::And)
             }
             Test::Compare(op, Value::Shower(shower)) => {
-                let any = self.active(&column.sql, &[*shower]);
+                let any = self.active(&[*shower]);
                 match op {
                     Op::Unequal => one(format!("NOT ({any})")),
                     _ => (any, Grip::Or),
@@ -220,7 +243,7 @@ impl Building {
             })
             .collect();
         if !showers.is_empty() {
-            return (self.active(column, &showers), Grip::Or);
+            return (self.active(&showers), Grip::Or);
         }
         let exact = values.iter().all(|value| match value {
             Value::Number(_) => false,
@@ -254,11 +277,14 @@ impl Building {
     }
 
     /// One of these showers is the strongest, or active beside a stronger one.
-    fn active(&mut self, column: &str, showers: &[ShowerCode]) -> String {
-        let marks: Vec<&str> = showers.iter().map(|s| self.text(s.as_str())).collect();
-        let mut parts = vec![match marks.as_slice() {
-            [only] => (format!("{column} = {only}"), Grip::One),
-            _ => (format!("{column} IN ({})", marks.join(", ")), Grip::One),
+    fn active(&mut self, showers: &[ShowerCode]) -> String {
+        let numbers: Vec<String> = showers.iter().map(|s| shower_number(*s)).collect();
+        let mut parts = vec![match numbers.as_slice() {
+            [only] => (format!("{SHOWER_NUMBER} = {only}"), Grip::One),
+            _ => (
+                format!("{SHOWER_NUMBER} IN ({})", numbers.join(", ")),
+                Grip::One,
+            ),
         }];
         for shower in showers {
             self.predicate.showers.insert(*shower);

@@ -124,7 +124,8 @@ impl Field {
     }
 }
 
-/// The containers, as the field `format` names them.
+/// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one stands last
+/// but for the unknown, and takes a migration.
 pub const FORMATS: &[&str] = &[
     "jpeg", "tiff", "png", "webp", "heif", "avif", "nef", "nrw", "cr2", "cr3", "crw", "arw", "sr2",
     "dng", "gpr", "orf", "rw2", "raf", "pef", "srw", "3fr", "fff", "iiq", "kdc", "dcr", "erf",
@@ -136,6 +137,13 @@ pub const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal A
 
 /// Why a frame is of its kind as SQL.
 pub const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
+
+/// The strongest shower's code as SQL.
+pub const SHOWER_COLUMN: &str =
+    "(SELECT shower.code FROM derived_shower AS shower WHERE shower.shower_id = sky.shower_id)";
+
+/// The strongest shower's number as SQL.
+pub const SHOWER_NUMBER: &str = "sky.shower_id";
 
 fn formats() -> Vec<&'static str> {
     FORMATS.to_vec()
@@ -307,7 +315,7 @@ pub const FIELDS: &[Field] = &[
     field("moon.lit", "moon_lit", Number(One), Table::Sky, "sky.moon_lit", "lit fraction of the Moon, 0 to 1"),
     field("lst", "lst_deg", Number(Degrees), Table::Sky, "sky.lst_deg", "local apparent sidereal time"),
     field("solar_lon", "solar_lon_deg", Number(Degrees), Table::Sky, "sky.solar_lon_deg", "solar longitude, equinox J2000.0"),
-    text("shower", Table::Sky, "sky.shower", "the strongest shower; also holds for any other active one"),
+    text("shower", Table::Sky, SHOWER_COLUMN, "the strongest shower; also holds for any other active one"),
 ];
 
 /// The fields of one shower's radiant: `GEM.alt`, or `radiant.alt` for the strongest shower of each frame.

@@ -92,3 +92,10 @@ pub fn radiant_alias(shower: ShowerCode) -> String {
 
 /// The SQL alias of the strongest shower's radiant row.
 pub const STRONGEST_ALIAS: &str = "r_strongest";
+
+/// SQL for the number under which the catalogue keeps a shower; no row's where it keeps none of it.
+///
+/// As for [`radiant_alias`], no user text reaches the SQL.
+pub fn shower_number(shower: ShowerCode) -> String {
+    format!("ifnull((SELECT shower_id FROM derived_shower WHERE code = '{shower}'), 0)")
+}

@@ -1,17 +1,12 @@
 //! Small invented archives: rows as plain values, and the same rows in a catalogue made from the migrations.
 
-use framefall::terms::column::ColumnSource;
-use framefall::terms::predicate::STRONGEST_ALIAS;
-use framefall::terms::predicate::SqlPredicate;
-use framefall::terms::predicate::SqlValue;
-use framefall::terms::predicate::radiant_alias;
+use framefall::terms::field::FORMATS as KNOWN_FORMATS;
 use framefall::terms::shower::ShowerCode;
 use proptest::option;
 use proptest::prelude::*;
 use proptest::sample::select;
 use rusqlite::Connection;
 use rusqlite::params;
-use rusqlite::types::Value;
 
 pub const SHOWERS: [&str; 3] = ["GEM", "MON", "QUA"];
 pub const LENSES: [&str; 6] = [
@@ -198,15 +193,8 @@ pub fn catalogue() -> Connection {
     connection
 }
 
-/// Stores the rows; frame numbers are their places from 1.
-pub fn fill(connection: &Connection, rows: &[Row]) {
-    let run = |sql: &str, values: &[&dyn rusqlite::ToSql]| {
-        connection
-            .prepare_cached(sql)
-            .unwrap()
-            .execute(values)
-            .unwrap();
-    };
+/// Stores what rows share.
+fn fill_shared(run: &dyn Fn(&str, &[&dyn rusqlite::ToSql])) {
     let now = "2024-01-01T00:00:00.000Z";
     run(
         "INSERT INTO written_dump (dump_id, label, root, first_seen_utc, last_seen_utc) VALUES (1, 'a', '/cards/a', ?1, ?1)",
@@ -221,6 +209,18 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
     for lens in LENSES {
         run("INSERT INTO written_lens (name) VALUES (?1)", params![lens]);
     }
+}
+
+/// Stores the rows; frame numbers are their places from 1.
+pub fn fill(connection: &Connection, rows: &[Row]) {
+    let run = |sql: &str, values: &[&dyn rusqlite::ToSql]| {
+        connection
+            .prepare_cached(sql)
+            .unwrap()
+            .execute(values)
+            .unwrap();
+    };
+    fill_shared(&run);
     // A folder for each, so that names may repeat.
     for (row, id) in rows.iter().zip(1_i64..) {
         run(
@@ -244,17 +244,13 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
             ],
         );
         run(
-            "INSERT INTO written_file (file_id, folder_id, name, frame_id, format, bytes, modified_ns, undated, health_no)
+            "INSERT INTO written_file (file_id, folder_id, name, frame_id, format_no, bytes, modified_ns, undated, health_no)
              VALUES (?1, ?1, ?2, ?1, ?3, ?4, 0, 1, 0)",
-            params![id, row.file, row.format, row.bytes],
+            params![id, row.file, number(KNOWN_FORMATS, Some(row.format)), row.bytes],
         );
         let site = row
             .site
             .and_then(|s| SITES.iter().position(|one| *one == s));
-        let number = |list: &[&str], word: Option<&str>| {
-            word.and_then(|word| list.iter().position(|one| *one == word))
-                .map(|at| i64::try_from(at).unwrap())
-        };
         run(
             "INSERT INTO derived_time (frame_id, start_ms, time_basis_no, site_id, place_basis_no, night_day, seq,
              kind_no, maker_id) VALUES (?1, ?2, 0, ?3, 2, ?4, ?5, ?6, 1)",
@@ -275,14 +271,14 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
         // An altitude of the Sun in the middle of each class.
         let sun_alt = number(&TWILIGHTS, row.twilight).map(|at| 108_000 - at * 216_000);
         run(
-            "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_lit_ppm, shower, active_id)
+            "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_lit_ppm, shower_id, active_id)
              VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
             params![
                 id,
                 sun_alt,
                 row.moon_alt.map(|deg| whole(deg * 36_000.0)),
                 row.moon_lit.map(|share| whole(share * 1e6)),
-                row.shower,
+                row.shower.map(|code| ensure_shower(connection, code)),
                 active
             ],
         );
@@ -295,9 +291,14 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
         for (code, radiant) in SHOWERS.iter().zip(row.radiants) {
             if let Some((alt, rate)) = radiant {
                 run(
-                    "INSERT INTO derived_radiant (shower, frame_id, alt, az, seen_alt, seen_az, moon_sep, rate_milli)
-                     VALUES (?1, ?2, ?3, 0, ?3, 0, 0, ?4)",
-                    params![code, id, whole(alt * 36_000.0), whole(rate * 1e3)],
+                    "INSERT INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
+                     VALUES (?1, ?2, ?3, ?3, 0, ?4)",
+                    params![
+                        ensure_shower(connection, code),
+                        id,
+                        whole(alt * 36_000.0) << 24,
+                        whole(rate * 1e3)
+                    ],
                 );
             }
         }
@@ -315,80 +316,25 @@ fn ensure_active(connection: &Connection, showers: &str) -> i64 {
         .unwrap()
 }
 
+fn ensure_shower(connection: &Connection, code: &str) -> i64 {
+    connection
+        .prepare_cached(
+            "INSERT INTO derived_shower (code) VALUES (?1)
+             ON CONFLICT (code) DO UPDATE SET code = ?1 RETURNING shower_id",
+        )
+        .unwrap()
+        .query_row([code], |row| row.get(0))
+        .unwrap()
+}
+
+/// A word's place in its list.
+fn number(list: &[&str], word: Option<&str>) -> Option<i64> {
+    let at = list.iter().position(|one| Some(*one) == word)?;
+    Some(i64::try_from(at).unwrap())
+}
+
 /// Numbers as their columns keep them.
 #[allow(clippy::cast_possible_truncation)]
 fn whole(number: f64) -> i64 {
     number.round() as i64
-}
-
-/// The tables that a predicate or a column needs, joined as its documentation says.
-pub fn joins(predicate: &SqlPredicate) -> String {
-    let mut from = "written_frame AS frame \
-        LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id \
-        LEFT JOIN written_folder AS folder ON folder.folder_id = file.folder_id \
-        LEFT JOIN written_dump AS dump ON dump.dump_id = folder.dump_id \
-        LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id \
-        LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id \
-        LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id \
-        LEFT JOIN stated_site AS site ON site.site_id = time.site_id \
-        LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id"
-        .to_owned();
-    let named = predicate.showers.iter();
-    let named = named.map(|shower| (radiant_alias(*shower), format!("'{shower}'")));
-    let strongest = (STRONGEST_ALIAS.to_owned(), "sky.shower".to_owned());
-    for (alias, shower) in named.chain([strongest]) {
-        from += " LEFT JOIN derived_radiant AS ";
-        from += &alias;
-        from += &[" ON ", &alias, ".shower = ", &shower].concat();
-        from += &[" AND ", &alias, ".frame_id = frame.frame_id"].concat();
-    }
-    from
-}
-
-fn values(predicate: &SqlPredicate) -> impl rusqlite::Params {
-    let values = predicate.values.iter().map(|value| match value {
-        SqlValue::Text(text) => Value::Text(text.clone()),
-        SqlValue::Whole(number) => Value::Integer(*number),
-        SqlValue::Number(number) => Value::Real(*number),
-    });
-    rusqlite::params_from_iter(values.collect::<Vec<_>>())
-}
-
-/// How SQLite goes about a predicate, step by step.
-pub fn plan(connection: &Connection, predicate: &SqlPredicate) -> Vec<String> {
-    let sql = format!(
-        "EXPLAIN QUERY PLAN SELECT frame.frame_id FROM {} WHERE {}",
-        joins(predicate),
-        predicate.sql
-    );
-    let mut statement = connection.prepare(&sql).unwrap();
-    let steps = statement
-        .query_map(values(predicate), |row| row.get(3))
-        .unwrap();
-    steps.collect::<rusqlite::Result<_>>().unwrap()
-}
-
-/// The numbers of the frames a predicate finds.
-pub fn found(connection: &Connection, predicate: &SqlPredicate) -> rusqlite::Result<Vec<i64>> {
-    let condition = match predicate.sql.as_str() {
-        "" => "1".to_owned(),
-        sql => sql.to_owned(),
-    };
-    let sql = format!(
-        "SELECT frame.frame_id FROM {} WHERE {condition} ORDER BY frame.frame_id",
-        joins(predicate)
-    );
-    let mut statement = connection.prepare(&sql)?;
-    let rows = statement.query_map(values(predicate), |row| row.get(0))?;
-    rows.collect()
-}
-
-/// Whether the catalogue has the column of a source.
-pub fn has_column(connection: &Connection, source: ColumnSource) -> bool {
-    let mut predicate = SqlPredicate::default();
-    if let ColumnSource::Radiant(shower, _) = source {
-        predicate.showers.insert(shower);
-    }
-    let sql = format!("SELECT {} FROM {}", source.sql(), joins(&predicate));
-    connection.prepare(&sql).is_ok()
 }

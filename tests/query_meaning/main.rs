@@ -4,6 +4,7 @@
 mod answered;
 mod archive;
 mod asked;
+mod joined;
 mod moments;
 
 use framefall::query::Checked;
@@ -20,12 +21,12 @@ use crate::answered::catalogue_of;
 use crate::archive::Row;
 use crate::archive::catalogue;
 use crate::archive::fill;
-use crate::archive::found;
-use crate::archive::has_column;
-use crate::archive::plan;
 use crate::archive::row;
 use crate::archive::showers;
 use crate::asked::asked;
+use crate::joined::found;
+use crate::joined::has_column;
+use crate::joined::plan;
 
 proptest! {
     #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
@@ -263,11 +264,11 @@ fn conditions_at_the_top_are_served_by_an_index() {
         ),
         (
             "session = 12 and seq <= 10",
-            "SEARCH time USING INDEX derived_time_session (session_id=? AND seq<?)",
+            "SEARCH time USING INDEX derived_time_night (night_day=? AND session_id=? AND seq<?)",
         ),
         (
             "GEM.alt > 30 and moon.alt < 0",
-            "SEARCH r_GEM USING PRIMARY KEY (shower=?)",
+            "SEARCH r_GEM USING PRIMARY KEY (shower_id=?)",
         ),
         (
             "site = 'dry lake'",

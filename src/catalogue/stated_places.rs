@@ -1,0 +1,110 @@
+//! Where the photographer says that frames were taken: kept as runs of frames, since whole cards are stated at once.
+//!
+//! A run begins and ends with a frame, and every frame between is of it.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::params;
+
+/// The site stated for a frame as SQL, over `written_frame AS frame`.
+pub(super) const SITE_OF_FRAME: &str = "
+    (SELECT CASE WHEN place.last_frame >= frame.frame_id THEN place.site_id END FROM stated_place AS place
+     WHERE place.first_frame <= frame.frame_id ORDER BY place.first_frame DESC LIMIT 1)";
+
+/// Frames stated one after the other to be at one site.
+#[derive(Clone, Copy)]
+struct Run {
+    first: i64,
+    last: i64,
+    site_id: i64,
+}
+
+/// The site stated for a frame.
+pub(super) fn site_of(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<i64>> {
+    let run = run_before(db, frame_id)?;
+    Ok(run
+        .filter(|run| run.last >= frame_id)
+        .map(|run| run.site_id))
+}
+
+/// States a frame's place, whatever was stated before.
+pub(super) fn say(db: &Connection, frame_id: i64, site_id: i64) -> rusqlite::Result<()> {
+    if site_of(db, frame_id)? == Some(site_id) {
+        return Ok(());
+    }
+    unsay(db, frame_id)?;
+    // The run that ends with the frame before goes on.
+    if let Some(run) = run_before(db, frame_id)?
+        && run.site_id == site_id
+        && neighbour(db, LAST_BEFORE, frame_id)? == Some(run.last)
+    {
+        db.prepare_cached("UPDATE stated_place SET last_frame = ? WHERE first_frame = ?")?
+            .execute([frame_id, run.first])?;
+        return Ok(());
+    }
+    insert(
+        db,
+        Run {
+            first: frame_id,
+            last: frame_id,
+            site_id,
+        },
+    )
+}
+
+/// Takes back what was stated of a frame's place.
+pub(super) fn unsay(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    let Some(run) = run_before(db, frame_id)?.filter(|run| run.last >= frame_id) else {
+        return Ok(());
+    };
+    db.prepare_cached("DELETE FROM stated_place WHERE first_frame = ?")?
+        .execute([run.first])?;
+    if run.first < frame_id
+        && let Some(last) = neighbour(db, LAST_BEFORE, frame_id)?
+    {
+        insert(db, Run { last, ..run })?;
+    }
+    if run.last > frame_id
+        && let Some(first) = neighbour(db, FIRST_AFTER, frame_id)?
+    {
+        insert(db, Run { first, ..run })?;
+    }
+    Ok(())
+}
+
+const LAST_BEFORE: &str = "SELECT max(frame_id) FROM written_frame WHERE frame_id < ?";
+const FIRST_AFTER: &str = "SELECT min(frame_id) FROM written_frame WHERE frame_id > ?";
+
+/// The frame next to another one in the order of their numbers.
+fn neighbour(db: &Connection, sql: &str, frame_id: i64) -> rusqlite::Result<Option<i64>> {
+    db.prepare_cached(sql)?
+        .query_row([frame_id], |row| row.get(0))
+}
+
+/// The last run that begins with a frame or before it.
+fn run_before(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Run>> {
+    db.prepare_cached(
+        "SELECT first_frame, last_frame, site_id FROM stated_place
+         WHERE first_frame <= ? ORDER BY first_frame DESC LIMIT 1",
+    )?
+    .query_row([frame_id], |row| {
+        Ok(Run {
+            first: row.get(0)?,
+            last: row.get(1)?,
+            site_id: row.get(2)?,
+        })
+    })
+    .optional()
+}
+
+fn insert(db: &Connection, run: Run) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "INSERT INTO stated_place (first_frame, last_frame, site_id) VALUES (?, ?, ?)",
+    )?
+    .execute(params![run.first, run.last, run.site_id])?;
+    Ok(())
+}
+
+#[cfg(test)]
+#[path = "stated_places_tests.rs"]
+mod tests;

@@ -107,6 +107,19 @@ fn a_file_cut_in_its_picture_is_truncated_and_keeps_what_stood_before() {
 }
 
 #[test]
+fn a_file_cut_in_its_first_directory_is_truncated() {
+    for big in [false, true] {
+        let whole = lay_out(big, 0, &made_directories());
+        // The three directories lie one behind the other; their values come after them.
+        for length in 8..320 {
+            let cut = read("tif", whole[..length].to_vec());
+            let said = (cut.health, &cut.findings);
+            assert_eq!(cut.health, Health::Truncated, "at {length}: {said:?}");
+        }
+    }
+}
+
+#[test]
 fn a_file_cut_anywhere_is_never_sound() {
     for (extension, bytes) in all() {
         for length in (16..bytes.len()).step_by(37) {

@@ -168,11 +168,7 @@ impl Walk<'_> {
         }
         let start = self.place.base.saturating_add(offset);
         if start >= self.place.end {
-            if self.is_whole_file() {
-                let length = self.source.length();
-                let end = start.saturating_add(1);
-                self.out.promise(named(role), end, length);
-            }
+            self.ends(role, start.saturating_add(1));
             self.lost(role, offset, Lack::PastEnd);
             return;
         }
@@ -184,7 +180,10 @@ impl Walk<'_> {
         self.seen.push(start);
         let said = match self.shape.count(self.source, start) {
             Ok(said) => said,
-            Err(lack) => return self.lost(role, offset, lack),
+            Err(lack) => {
+                self.ends(role, start.saturating_add(self.shape.counter));
+                return self.lost(role, offset, lack);
+            }
         };
         let count = said.min(MOST_ENTRIES);
         if said > count {
@@ -196,6 +195,9 @@ impl Walk<'_> {
         if let Ok(len) = usize::try_from(table + self.shape.wide) {
             // One read where the table crosses pages; what is missing shows entry by entry.
             let _ = self.source.bytes(first, len);
+        }
+        if said == count {
+            self.ends(role, first.saturating_add(table));
         }
         let mut reading = Reading {
             about: Directory::of(role),
@@ -238,6 +240,14 @@ impl Walk<'_> {
         self.place.base == 0
             && self.place.end == self.source.length()
             && self.place.inside == Inside::File
+    }
+
+    /// Notes where a directory ends. Only of the file itself is it known that bytes are lost behind its end.
+    fn ends(&mut self, role: Role, end: u64) {
+        if self.is_whole_file() {
+            let length = self.source.length();
+            self.out.promise(named(role), end, length);
+        }
     }
 
     fn lost(&mut self, role: Role, offset: u64, lack: Lack) {

@@ -151,6 +151,36 @@ fn a_changed_file_is_read_again_and_a_touched_one_says_the_same() {
 }
 
 #[test]
+fn a_frame_whose_file_tells_its_time_no_more_leaves_its_session() {
+    let spoil = |world: &World| {
+        // One loses its time alone, the other the body's name too.
+        let timeless = world.path("card/DCIM/100NCTRN/N2M_2207.DNG");
+        let bytes = fs::read(&timeless).unwrap();
+        fs::write(
+            &timeless,
+            world::with_reading(&bytes, "0000:00:00 00:00:00"),
+        )
+        .unwrap();
+        let cut = world.path("card/DCIM/100NCTRN/N2M_2212.DNG");
+        let bytes = fs::read(&cut).unwrap();
+        fs::write(&cut, &bytes[..100]).unwrap();
+    };
+    let (world, fresh) = (World::new(), World::new());
+    for world in [&world, &fresh] {
+        world.dump("geminids-body-b", "card", |_| true);
+    }
+    world.run(&["ingest", "card"]).ended(1);
+    spoil(&world);
+    let again = world.run(&["ingest", "card"]).ended(1);
+    assert_eq!(again.number("sessions touched"), 1);
+    spoil(&fresh);
+    fresh.run(&["ingest", "card"]).ended(1);
+    assert_eq!(frames(&world), frames(&fresh));
+    let sessions = |world: &World| world.run(&["sessions", "--as", "csv"]).out;
+    assert_eq!(sessions(&world), sessions(&fresh));
+}
+
+#[test]
 fn a_whole_copy_of_a_damaged_file_mends_the_frame() {
     let world = World::new();
     let whole = world::frame_at("2023:12:13 22:31:00");

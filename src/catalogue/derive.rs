@@ -286,14 +286,23 @@ fn forget(db: &Connection, frame_id: i64, now: Option<&FrameSky>) -> rusqlite::R
     Ok(())
 }
 
+/// Notes that the sessions of the night that a frame lies in now, by its body of now, are to be found anew.
+pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "INSERT OR IGNORE INTO derived_pending (night, camera_id)
+         SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
+         JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
+    )?
+    .execute([frame_id])?;
+    Ok(())
+}
+
 /// Takes a frame away with all that was derived from it and stated of it.
 pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget(db, frame_id, None)?;
     stated_places::unsay(db, frame_id)?;
+    await_grouping(db, frame_id)?;
     for sql in [
-        "INSERT OR IGNORE INTO derived_pending (night, camera_id)
-         SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
-         JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
         "DELETE FROM derived_time WHERE frame_id = ?",
         "DELETE FROM stated_kind WHERE frame_id = ?",
         "DELETE FROM stated_focal WHERE frame_id = ?",
@@ -344,6 +353,14 @@ fn put_time(
         placed.night.as_deref().and_then(day_of),
         maker_id,
     ])?;
+    if derived == Derived::Again && placed.night.is_none() {
+        // No night is grouped that would put it right.
+        db.prepare_cached(
+            "UPDATE derived_time SET session_id = NULL, seq = NULL, kind_no = NULL, evidence_id = NULL, turn = NULL
+             WHERE frame_id = ?",
+        )?
+        .execute([frame_id])?;
+    }
     Ok(())
 }
 

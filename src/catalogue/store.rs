@@ -11,6 +11,7 @@ use rusqlite::Transaction;
 use rusqlite::TransactionBehavior;
 use rusqlite::params;
 
+use crate::catalogue::derive::await_grouping;
 use crate::catalogue::derive::drop_frame;
 use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
@@ -262,7 +263,11 @@ impl Batch<'_> {
             lens: self.ensure_lens(record)?,
             first_file: first_file_id,
         };
-        self.step(|db| put_frame(db, UPDATE_FRAME, frame_id, links, record))
+        self.step(|db| {
+            // It may be another body's now, and leave a session of the one before.
+            await_grouping(db, frame_id)?;
+            put_frame(db, UPDATE_FRAME, frame_id, links, record)
+        })
     }
 
     /// Writes a file anew that has changed on the disk since it was read.

@@ -229,3 +229,28 @@ fn flats_and_bias_have_lists_of_their_own_for_each_session() {
         }
     }
 }
+
+#[test]
+fn darks_of_a_body_without_a_serial_number_may_be_anothers() {
+    let world = World::new();
+    let nameless = Taken {
+        serial: "",
+        ..LIGHT
+    };
+    run(&world, "light", NIGHT, 3600, 20, nameless);
+    run(&world, "dark", NIGHT, 7200, 12, nameless);
+    ingest(&world);
+    for folder in ["light", "dark"] {
+        warm(&world, folder, 4.0, 0.0);
+    }
+    let said = world
+        .run(&["export", LIGHTS, "--to", "list.csv", "--with-darks"])
+        .ended(0);
+    assert!(said.err.contains("12, usable;"), "{}", said.err);
+    assert!(
+        said.err
+            .contains("another of its model may have taken them"),
+        "{}",
+        said.err
+    );
+}

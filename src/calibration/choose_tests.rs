@@ -1,6 +1,7 @@
 use super::*;
 use crate::calibration::run::runs_of;
 use crate::calibration::run::wanted_for;
+use crate::terms::calibration::ToldBy;
 use crate::terms::time::Utc;
 
 const NIGHT: &str = "2023-12-14T00:00:00Z";
@@ -248,4 +249,26 @@ fn without_utc_the_bodys_own_clock_tells_the_days() {
     let found = chosen(Kind::Dark, &frames(1, 50, 0.0), &mute);
     assert_eq!(found.frames[0].nearness.days, None);
     assert_eq!(found.grade, Grade::Usable);
+}
+
+#[test]
+fn a_body_that_is_told_by_its_model_alone_is_no_close_match() {
+    let nameless = |f: &mut FrameSettings| f.body = ToldBy::Model;
+    let lights = with(frames(1, 100, 0.0), nameless);
+    for kind in [Kind::Dark, Kind::Flat, Kind::Bias] {
+        let own = with(frames(1000, 20, 0.2), |f| {
+            nameless(f);
+            if kind == Kind::Bias {
+                f.exposure_s = Some(0.0005);
+            }
+        });
+        let found = chosen(kind, &lights, &own);
+        assert_eq!((found.grade, found.frames.len()), (Grade::Usable, 20));
+        let remark = "the body writes no serial number; another of its model may have taken them";
+        assert!(
+            found.remarks.iter().any(|said| said == remark),
+            "{:?}",
+            found.remarks
+        );
+    }
 }

@@ -6,6 +6,7 @@
 use crate::calibration::run::Run;
 use crate::calibration::run::same_exposure;
 use crate::terms::basis::Kind;
+use crate::terms::calibration::ToldBy;
 
 /// How well a set of calibration frames serves its lights. Better is less.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -70,6 +71,8 @@ pub struct Nearness {
     pub temperature_diff_c: Option<f64>,
     /// Days between the two, 0 where they overlap. `None` where it cannot be told.
     pub days: Option<f64>,
+    /// By what the body is told from others.
+    pub body: ToldBy,
     /// Whether the apertures differ, or one is not known.
     pub aperture_differs: Differs,
     /// Whether the sensitivities differ, or one is not known.
@@ -138,6 +141,7 @@ pub fn nearness(kind: Kind, lights: &Run, run: &Run) -> Option<Nearness> {
             .zip(lights.middle_c())
             .map(|(run, lights)| run - lights),
         days: days(lights, run),
+        body: light.body,
         aperture_differs: match kind {
             Kind::Flat => differs(light.f_number, other.f_number),
             _ => Differs::No,
@@ -194,6 +198,11 @@ impl Nearness {
             Lens::Same => Grade::Close,
             Lens::Unsure => Grade::Usable,
         };
+        // Another body of the model has hot pixels and dust of its own.
+        let body = match self.body {
+            ToldBy::Serial => Grade::Close,
+            ToldBy::Model => Grade::Usable,
+        };
         // A flat of another sensitivity is as even; it is only noisier.
         let iso = match self.iso_differs {
             Differs::Yes => Grade::Usable,
@@ -204,6 +213,7 @@ impl Nearness {
             .max(poor_if(self.long_bias))
             .max(optics)
             .max(iso)
+            .max(body)
     }
 
     /// What runs are ordered by, the nearest least: settings, then temperature by classes, then time, then the rest.

@@ -70,6 +70,7 @@ fn telling(kind: Kind, frame: &FrameSettings) -> FrameSettings {
     let optics = kind == Kind::Flat;
     FrameSettings {
         camera_id: frame.camera_id,
+        body: frame.body,
         session: frame.session,
         size_px: frame.size_px,
         iso: frame.iso,

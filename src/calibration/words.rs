@@ -7,6 +7,7 @@ use crate::calibration::nearness::Nearness;
 use crate::calibration::run::Run;
 use crate::calibration::run::same_exposure;
 use crate::terms::basis::Kind;
+use crate::terms::calibration::ToldBy;
 
 /// What a kind's frames are called when there are several.
 pub const fn plural(kind: Kind) -> &'static str {
@@ -84,6 +85,11 @@ pub(super) fn remarks(kind: Kind, near: &Nearness, frames: usize, runs: usize) -
         _ => {}
     }
     said.push(age(near.days));
+    if near.body == ToldBy::Model {
+        said.push(
+            "the body writes no serial number; another of its model may have taken them".into(),
+        );
+    }
     if near.lens == Lens::Unsure {
         said.push("whether the lens is the same is not known".to_owned());
     }

@@ -8,6 +8,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::scale::Numbered;
 use crate::terms::basis::Kind;
 use crate::terms::calibration::FrameSettings;
+use crate::terms::calibration::ToldBy;
 use crate::terms::failure::Failure;
 use crate::terms::field::FOCAL_COLUMN;
 use crate::terms::time::Utc;
@@ -16,10 +17,13 @@ use crate::terms::time::Utc;
 const COLUMNS: &str = "frame.frame_id, frame.camera_id, time.session_id, time.start_ms, frame.clock_s, frame.exposure_s,
     frame.iso, frame.f_number, frame.lens_id, frame.width_px, frame.height_px, frame.temperature_c";
 
+/// Whether the body wrote a serial number: the last column of [`settings`].
+const NUMBERED: &str = "(SELECT body.serial IS NOT NULL FROM written_camera AS body WHERE body.camera_id = frame.camera_id)";
+
 /// The calibration frames of a kind. The first condition is that of the index over calibration frames.
 fn of_kind() -> String {
     format!(
-        "SELECT {COLUMNS}, {FOCAL_COLUMN}
+        "SELECT {COLUMNS}, {FOCAL_COLUMN}, {NUMBERED}
          FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
          WHERE time.kind_no IN (1, 2, 3) AND time.kind_no = ? ORDER BY time.frame_id"
     )
@@ -44,7 +48,7 @@ impl Catalogue {
     ) -> Result<Vec<FrameSettings>, Failure> {
         let ours = |e| failed(&self.path, e);
         let sql = format!(
-            "SELECT {COLUMNS}, {FOCAL_COLUMN} FROM rarray(?) AS listed
+            "SELECT {COLUMNS}, {FOCAL_COLUMN}, {NUMBERED} FROM rarray(?) AS listed
              CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value
              LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id"
         );
@@ -66,6 +70,10 @@ fn settings(row: &Row<'_>) -> rusqlite::Result<FrameSettings> {
     Ok(FrameSettings {
         frame_id: row.get(0)?,
         camera_id: row.get(1)?,
+        body: match row.get(13)? {
+            Some(false) => ToldBy::Model,
+            Some(true) | None => ToldBy::Serial,
+        },
         session: row.get(2)?,
         start_utc: row.get::<_, Option<i64>>(3)?.and_then(Utc::from_unix_ms),
         clock_s: row.get(4)?,

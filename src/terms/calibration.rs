@@ -2,6 +2,16 @@
 
 use crate::terms::time::Utc;
 
+/// By what a body is told from others.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum ToldBy {
+    /// Its serial number.
+    #[default]
+    Serial,
+    /// Its model alone: frames of two such bodies look alike.
+    Model,
+}
+
 /// What a frame was taken with, when, and how warm the body was. `None` where not known.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FrameSettings {
@@ -9,6 +19,8 @@ pub struct FrameSettings {
     pub frame_id: i64,
     /// The body's number.
     pub camera_id: Option<i64>,
+    /// By what it is told from other bodies.
+    pub body: ToldBy,
     /// The number of its session.
     pub session: Option<i64>,
     /// When the shutter opened.

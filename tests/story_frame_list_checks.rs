@@ -114,6 +114,7 @@ fn a_file_of_another_size_or_time_has_changed() {
             .unwrap();
         let said = export(&world, &[]).ended(2);
         assert!(said.err.contains("warning: changed"), "{}", said.err);
+        assert!(said.err.contains("ingest its dump again"), "{}", said.err);
         let saw = if shorter {
             "bytes, where"
         } else {
@@ -275,6 +276,25 @@ fn a_name_that_is_not_text_goes_out_byte_for_byte() {
         .unwrap()
         .to_owned();
     assert!(hex.ends_with(&"4e3641ff303437302e444e47"), "{hex}");
+}
+
+/// A manifest is JSON, and names its lists.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_list_whose_own_name_is_not_text_is_refused() {
+    use std::ffi::OsStr;
+    use std::os::unix::ffi::OsStrExt;
+    let world = night();
+    let refused = std::process::Command::new(env!("CARGO_BIN_EXE_framefall"))
+        .args(["export", "kind = light", "--to"])
+        .arg(OsStr::from_bytes(b"n\xFFight.csv"))
+        .current_dir(world.path("."))
+        .env("FRAMEFALL_CATALOGUE", world.path("catalogue.sqlite"))
+        .output()
+        .unwrap();
+    assert_eq!(refused.status.code(), Some(2));
+    let said = String::from_utf8_lossy(&refused.stderr);
+    assert!(said.contains("give the list a name in UTF-8"), "{said}");
 }
 
 #[test]

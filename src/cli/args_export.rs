@@ -101,7 +101,7 @@ pub struct ExportArgs {
     #[arg(long)]
     pub allow_missing: bool,
 
-    /// Replace files that exist, or a folder that holds nothing but a data set
+    /// Replace files that exist, a tree of links that framefall made, or a folder that holds nothing but a data set
     #[arg(long)]
     pub overwrite: bool,
 }

@@ -156,7 +156,7 @@ pub const FINDINGS: &[FindingCode] = &[
         "compare the two files; one may be damaged or edited"),
     row("changed", Severity::Warning,
         "the file's size or time has changed since it was last read",
-        "nothing if you edited it; otherwise compare it with another copy"),
+        "ingest its dump again if you edited it; otherwise compare it with another copy"),
     row("missing", Severity::Warning,
         "the file is not where it was",
         "mount its disk, or ingest the place it moved to"),

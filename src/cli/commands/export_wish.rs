@@ -103,6 +103,14 @@ impl Wish {
         } else {
             PathsFrom::Absolute
         };
+        if makes.lists() && to.file_name().is_some_and(|name| name.to_str().is_none()) {
+            return Err(Failure::new(
+                FailureKind::Words,
+                "the name of this list is not UTF-8, and its manifest could not tell it",
+            )
+            .at_file(to)
+            .hint("give the list a name in UTF-8"));
+        }
         Ok(Self {
             query: query.to_owned(),
             meaning: None,
@@ -243,11 +251,8 @@ const fn lacking(allow_missing: bool) -> Lacking {
 
 /// The list that a manifest lies beside.
 fn list_of(manifest: &Path) -> Result<PathBuf, Failure> {
-    let name = manifest.file_name().map(|name| name.to_string_lossy());
-    match name
-        .as_deref()
-        .and_then(|name| name.strip_suffix(MANIFEST_ENDING))
-    {
+    let name = manifest.file_name().and_then(|name| name.to_str());
+    match name.and_then(|name| name.strip_suffix(MANIFEST_ENDING)) {
         Some(list) if !list.is_empty() => Ok(manifest.with_file_name(list)),
         _ => Err(Failure::new(
             FailureKind::Words,

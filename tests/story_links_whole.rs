@@ -83,6 +83,26 @@ fn an_empty_folder_is_taken_and_a_tree_replaced_when_told_to() {
 }
 
 #[test]
+fn a_list_and_a_tree_of_one_name_are_refused_and_neither_is_made() {
+    let world = night();
+    for (to, tree) in [
+        ("one.csv", "one.csv"),
+        ("one.csv", "one.csv.manifest.json"),
+        ("one.csv", "./one.darks.csv"),
+    ] {
+        let words = ["export", "kind = light", "--to", to, "--link-into", tree];
+        let refused = world
+            .run(&[&words[..], &["--with-darks"]].concat())
+            .ended(2);
+        assert!(refused.err.contains("one name"), "{}", refused.err);
+        for name in ["one.csv", "one.csv.manifest.json", "one.darks.csv"] {
+            assert!(!world.path(name).exists(), "{name}");
+        }
+    }
+    no_parts(&world);
+}
+
+#[test]
 fn hard_links_are_the_file_and_copies_are_their_own() {
     let world = night();
     let before = contents(&world.path("a"));

@@ -4,6 +4,7 @@ use std::fs::File;
 use std::io::Error;
 use std::io::ErrorKind;
 use std::path::Path;
+use std::path::PathBuf;
 
 use tempfile::NamedTempFile;
 use tempfile::TempPath;
@@ -101,6 +102,12 @@ pub struct ClosedFile<'t> {
 }
 
 impl ClosedFile<'_> {
+    /// The true path of its place; `None` where its folder is gone.
+    pub fn place(&self) -> Option<PathBuf> {
+        let folder = folder_of(self.to).canonicalize().ok()?;
+        Some(folder.join(self.to.file_name()?))
+    }
+
     /// Puts it in its place.
     pub fn keep(self) -> Result<(), Failure> {
         let to = self.to;

@@ -193,6 +193,7 @@ pub(super) fn make(
     })?;
     if verdict == Verdict::Keep {
         if let Some(grown) = grown {
+            grown.refuse_its_name(&files)?;
             grown.keep(setting)?;
         }
         // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.

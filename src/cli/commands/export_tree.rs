@@ -11,6 +11,7 @@ use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::run::Setting;
 use crate::cli::tree::WholeTree;
+use crate::cli::whole::ClosedFile;
 use crate::cli::whole::Overwrite;
 use crate::framelist::RecordHead;
 use crate::framelist::RecordedLink;
@@ -109,6 +110,23 @@ pub(super) fn grow(
 }
 
 impl Grown {
+    /// Refuses a list that would have the tree's own name.
+    pub fn refuse_its_name(&self, files: &[ClosedFile<'_>]) -> Result<(), Failure> {
+        let place = self.tree.place();
+        if files
+            .iter()
+            .any(|file| file.place().as_deref() == Some(place))
+        {
+            return Err(Failure::new(
+                FailureKind::Words,
+                "a list, or its manifest, and the tree of links would have one name",
+            )
+            .at_file(place)
+            .hint("give the tree another name"));
+        }
+        Ok(())
+    }
+
     /// Puts the tree in its place, and says so.
     pub fn keep(self, setting: &Setting) -> Result<(), Failure> {
         let said = format!(

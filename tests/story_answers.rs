@@ -208,14 +208,16 @@ fn counts_by_a_key_are_those_of_the_list() {
     );
     let said = world.run(&["frames", "--count", "--as", "jsonl"]).ended(0);
     assert_eq!(said.json()["frames"].as_u64(), Some(whole.len() as u64));
-    assert_eq!(
+    let none = world.run(&["frames", "iso = 7", "--per", "night"]).ended(1);
+    assert_eq!(none.out.trim(), "no frames");
+    assert!(none.err.contains("none has iso = 7"), "{}", none.err);
+    // Of what the list of fields cannot be asked for, nothing is passed over in silence.
+    for words in [&["--as", "json"][..], &["--count"], &["--show", "start"]] {
         world
-            .run(&["frames", "iso = 7", "--per", "night"])
-            .ended(1)
-            .out
-            .trim(),
-        "no frames"
-    );
+            .run(&[&["frames", "--fields"], words].concat())
+            .ended(2);
+    }
+    world.run(&["frames", "--fields"]).ended(0);
     world
         .run(&["frames", "--per", "night", "--as", "paths"])
         .ended(2);

@@ -49,7 +49,7 @@ pub struct FramesArgs {
     pub explain: bool,
 
     /// List every field a query knows, with its unit and an example
-    #[arg(long, conflicts_with = "query")]
+    #[arg(long, conflicts_with_all = ["query", "form", "show", "by", "limit", "count", "per", "explain"])]
     pub fields: bool,
 }
 

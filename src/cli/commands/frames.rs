@@ -68,11 +68,14 @@ fn count(
     } else {
         print::sheet(sheet, form)?;
     }
-    Ok(if sum == 0 {
-        Outcome::NeedsAPerson
-    } else {
-        Outcome::Done
-    })
+    if sum > 0 {
+        return Ok(Outcome::Done);
+    }
+    // A bare 0 is an answer; no row at all wants a reason.
+    if args.per.is_some() {
+        print::complain(&why_none(catalogue, compiled)?);
+    }
+    Ok(Outcome::NeedsAPerson)
 }
 
 fn explain(

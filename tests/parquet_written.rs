@@ -357,3 +357,26 @@ fn rows_of_many_groups_come_back_as_they_went() {
     }
     assert_eq!(rows, ROWS);
 }
+
+/// The signal of the limit is held off by the shell, so that the error arrives.
+#[cfg(unix)]
+#[test]
+fn a_disk_that_takes_no_more_is_told_with_what_to_do() {
+    let world = World::new();
+    world.dump("geminids-body-a", "card", |_| true);
+    world.run(&["ingest", "card"]).ended(0);
+    for to in ["set", "one.parquet"] {
+        let script = "trap '' XFSZ; ulimit -f 2; exec \"$0\" export '' --as parquet --to \"$1\"";
+        let said = std::process::Command::new("sh")
+            .args(["-c", script, env!("CARGO_BIN_EXE_framefall"), to])
+            .current_dir(world.path(""))
+            .env("FRAMEFALL_CATALOGUE", world.path("catalogue.sqlite"))
+            .output()
+            .unwrap();
+        assert_eq!(said.status.code(), Some(2));
+        let err = String::from_utf8_lossy(&said.stderr);
+        assert!(err.contains("no file may grow so large here"), "{err}");
+        assert!(err.contains("raise the limit"), "{err}");
+    }
+    assert_eq!(left_behind(&world), Vec::<String>::new());
+}

@@ -18,6 +18,7 @@ use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::cli::unwritten::told_of;
 use crate::cli::whole::Overwrite;
 use crate::cli::whole::WholeFile;
 use crate::cli::whole::keep_all;
@@ -93,10 +94,12 @@ pub fn run(
             },
         );
         progress.end();
-        tally.map_err(|failure| match failure.at {
-            At::Nowhere => failure.at_file(to),
-            _ => failure,
-        })?
+        tally
+            .map_err(|failure| told_of("data set", Some(to), failure))
+            .map_err(|failure| match failure.at {
+                At::Nowhere => failure.at_file(to),
+                _ => failure,
+            })?
     };
     if tally.stopped {
         return Ok(Outcome::Stopped);

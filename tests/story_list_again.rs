@@ -215,6 +215,46 @@ fn lists_by_session_are_made_again_together() {
     assert_eq!(before, now);
 }
 
+/// The lists by session, of which one is gone.
+#[test]
+fn a_list_that_is_gone_is_made_again_beside_those_that_are_there() {
+    let world = with_list(&["--overwrite", "--per-session"]);
+    let gone = world.path(manifest(&world)["lists"][1]["file"].as_str().unwrap());
+    let before = fs::read(&gone).unwrap();
+    fs::remove_file(&gone).unwrap();
+    let said = world.run(AGAIN).ended(0);
+    assert!(said.err.contains("a list was not there"), "{}", said.err);
+    assert_eq!(fs::read(&gone).unwrap(), before);
+    // Not beside one that was edited: that would be replaced with it.
+    let other = world.path(manifest(&world)["lists"][0]["file"].as_str().unwrap());
+    fs::write(&other, "edited").unwrap();
+    fs::remove_file(&gone).unwrap();
+    world.run(AGAIN).ended(1);
+    assert!(!gone.exists());
+    assert_eq!(fs::read(&other).unwrap(), b"edited");
+}
+
+#[test]
+fn a_dump_that_moved_shows_as_files_at_another_place() {
+    let world = with_list(&[]);
+    fs::rename(world.path("card"), world.path("archive")).unwrap();
+    world.run(&["dump", "move", "card", "archive"]).ended(0);
+    let said = world.run(AGAIN).ended(1);
+    let moved = said
+        .err
+        .lines()
+        .find(|line| line.starts_with("at another place now:"));
+    let (old, new) = moved.unwrap().rsplit_once(" is at ").unwrap();
+    assert!(
+        old.ends_with(&new.rsplit_once("archive").unwrap().1.to_owned()),
+        "{moved:?}"
+    );
+    assert!(!said.err.contains("new in the list"), "{}", said.err);
+    assert!(!said.err.contains("no longer in the list"), "{}", said.err);
+    world.run(&[AGAIN, &["--overwrite"]].concat()).ended(1);
+    world.run(AGAIN).ended(0);
+}
+
 #[test]
 fn what_is_no_manifest_is_refused() {
     let world = with_list(&[]);

@@ -71,10 +71,8 @@ fn judge(
         files,
     )?;
     let folder = wish.manifest.parent().unwrap_or(Path::new(""));
-    let on_disk = |lists: &[(String, ListDigest)]| {
-        lists
-            .iter()
-            .all(|(file, digest)| digest_of(&folder.join(file)).as_ref() == Some(digest))
+    let on_disk = |(file, digest): &(String, ListDigest)| {
+        digest_of(&folder.join(file)).as_ref() == Some(digest)
     };
     let there = |(file, _): &(String, ListDigest)| folder.join(file).exists();
     let whole = made.plan.left_out.is_empty();
@@ -83,7 +81,8 @@ fn judge(
     } else {
         Outcome::NeedsAPerson
     };
-    if found.same_bytes && on_disk(made.lists) {
+    let (whole_there, others): (Vec<_>, Vec<_>) = made.lists.iter().partition(|list| on_disk(list));
+    if found.same_bytes && others.is_empty() {
         say(
             setting,
             "the list can be made again, byte for byte, and is on the disk as it was",
@@ -91,10 +90,14 @@ fn judge(
         return Ok((Verdict::Drop, done));
     }
     told::differences(&found);
-    if found.same_bytes && !past.lists.iter().any(there) {
+    if found.same_bytes && !others.iter().any(|list| there(list)) {
         say(
             setting,
-            "the list was not there, and is made again byte for byte",
+            if whole_there.is_empty() {
+                "the list was not there, and is made again byte for byte"
+            } else {
+                "a list was not there, and is made again byte for byte"
+            },
         );
         return Ok((Verdict::Keep, done));
     }

@@ -72,6 +72,7 @@ pub fn differences(found: &Differences) {
     for (kind, what) in [
         (&found.added, "new in the list"),
         (&found.gone, "no longer in the list"),
+        (&found.moved, "at another place now"),
         (&found.changed, "other than it was"),
     ] {
         for path in &kind.1 {
@@ -82,7 +83,7 @@ pub fn differences(found: &Differences) {
             print::complain(&format!("{what}: {} more", kind.0 - told));
         }
     }
-    let same_files = [&found.added, &found.gone, &found.changed]
+    let same_files = [&found.added, &found.gone, &found.moved, &found.changed]
         .iter()
         .all(|kind| kind.0 == 0);
     if !found.same_bytes && same_files {

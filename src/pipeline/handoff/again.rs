@@ -42,6 +42,44 @@ impl PastFiles {
             },
         );
     }
+
+    /// The paths of the files by their marks, the last in the alphabet first.
+    fn by_mark(&self) -> HashMap<Mark, Vec<String>> {
+        let mut by_mark: HashMap<Mark, Vec<String>> = HashMap::new();
+        for (path, past) in &self.files {
+            if let Some(mark) = mark(path, past.bytes, past.fingerprint) {
+                by_mark.entry(mark).or_default().push(path.clone());
+            }
+        }
+        for paths in by_mark.values_mut() {
+            paths.sort_by(|a, b| b.cmp(a));
+        }
+        by_mark
+    }
+
+    /// Takes the file out that is this one at another place, and gives its path then.
+    fn take_moved(
+        &mut self,
+        by_mark: &mut HashMap<Mark, Vec<String>>,
+        now: &ManifestFile,
+    ) -> Option<String> {
+        let paths = by_mark.get_mut(&mark(&now.path, now.bytes, now.fingerprint)?)?;
+        let then = self.files.get(paths.last()?)?;
+        if then.blake3.zip(now.blake3).is_some_and(|(a, b)| a != b) {
+            return None;
+        }
+        let path = paths.pop()?;
+        self.files.remove(&path);
+        Some(path)
+    }
+}
+
+/// By what a file is known at another place: its own name, size and fingerprint.
+type Mark = (String, u64, i64);
+
+fn mark(path: &str, bytes: u64, fingerprint: Option<i64>) -> Option<Mark> {
+    let name = path.rsplit(std::path::is_separator).next()?;
+    Some((name.to_owned(), bytes, fingerprint?))
 }
 
 /// What differs between a list and the one of its manifest.
@@ -53,6 +91,8 @@ pub struct Differences {
     pub added: (u64, Vec<String>),
     /// Files that were in it and are not now.
     pub gone: (u64, Vec<String>),
+    /// Files that were in it and lie at another place now: `OLD is at NEW`.
+    pub moved: (u64, Vec<String>),
     /// Files whose contents, size or time are other than then.
     pub changed: (u64, Vec<String>),
     /// What else is not as it was, of the catalogue and of the program: what, then, now.
@@ -76,14 +116,25 @@ pub fn differences(
         same_bytes: lists == past.lists.as_slice(),
         ..Differences::default()
     };
+    let mut elsewhere = Vec::new();
     each_file(catalogue, order, plan, calibration, &mut |file| {
         match files.files.remove(&file.path) {
-            None => note(&mut found.added, file.path),
+            None => elsewhere.push(file),
             Some(then) if is_other(&then, &file) => note(&mut found.changed, file.path),
             Some(_) => {}
         }
         Ok(())
     })?;
+    if !elsewhere.is_empty() {
+        // Files that are at their places are out of the way by now.
+        let mut by_mark = files.by_mark();
+        for file in elsewhere {
+            match files.take_moved(&mut by_mark, &file) {
+                Some(old) => note(&mut found.moved, format!("{old} is at {}", file.path)),
+                None => note(&mut found.added, file.path),
+            }
+        }
+    }
     let mut gone: Vec<String> = files.files.into_keys().collect();
     gone.sort();
     for path in gone {

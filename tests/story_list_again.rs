@@ -256,6 +256,33 @@ fn a_dump_that_moved_shows_as_files_at_another_place() {
 }
 
 #[test]
+fn a_list_from_a_root_is_the_same_from_where_the_disk_is_mounted_now() {
+    let world = with_list(&[]);
+    let before = "disk-one/list/card/DCIM/101NCTRN/N6A_0460.DNG";
+    let old = ["export", "kind = light", "--to", "rooted.csv"];
+    fs::create_dir_all(world.path("disk-one/list")).unwrap();
+    fs::rename(world.path("card"), world.path("disk-one/list/card")).unwrap();
+    world
+        .run(&["dump", "move", "card", "disk-one/list/card"])
+        .ended(0);
+    let from = ["--root", "disk-one", "--reference", before];
+    world.run(&[&old[..], &from].concat()).ended(0);
+    fs::rename(world.path("disk-one"), world.path("disk-two")).unwrap();
+    world
+        .run(&["dump", "move", "card", "disk-two/list/card"])
+        .ended(0);
+    let again = ["export", "--again", "rooted.csv.manifest.json"];
+    let refused = world.run(&again).ended(2);
+    assert!(refused.err.contains("--root"), "{}", refused.err);
+    let now = before.replace("one", "two");
+    let there = ["--root", "disk-two", "--reference", &now];
+    let said = world.run(&[&again[..], &there].concat()).ended(0);
+    assert!(said.err.contains("byte for byte"), "{}", said.err);
+    // Of a list with absolute paths there is no root to name.
+    world.run(&[AGAIN, &there].concat()).ended(2);
+}
+
+#[test]
 fn what_is_no_manifest_is_refused() {
     let world = with_list(&[]);
     world.write("x.manifest.json", b"{\"schema\": \"framefall.manifest/9\"}");

@@ -11,7 +11,7 @@ use crate::cli::args_list::ListForm;
 /// Arguments of `export`.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
 #[derive(Args, Debug)]
-#[command(after_long_help = "\
+#[command(group = clap::ArgGroup::new("listed").args(["to", "again"]).multiple(true), after_long_help = "\
 A manifest is written beside the list, FILE.manifest.json: the query, the options, the catalogue's state, each file's \
 size, time stamp and hashes.\n\n\
 Examples:\n  framefall export 'GEM.alt > 30 and kind = light' --to geminids.csv\n  \
@@ -31,7 +31,7 @@ pub struct ExportArgs {
 
     /// Make the list of this manifest again, say what differs, and replace it if told to by --overwrite
     #[arg(long, value_name = "MANIFEST", conflicts_with_all = [
-        "query", "to", "form", "take", "relative", "root", "per_session", "reference", "show", "limit",
+        "query", "to", "form", "take", "relative", "per_session", "show", "limit",
         "with_darks", "with_flats", "with_bias", "link_into", "per_year",
     ])]
     pub again: Option<PathBuf>,
@@ -49,7 +49,12 @@ pub struct ExportArgs {
     pub relative: bool,
 
     /// Paths from this folder, which must hold every file
-    #[arg(long, value_name = "DIR", conflicts_with = "relative", requires = "to")]
+    #[arg(
+        long,
+        value_name = "DIR",
+        conflicts_with = "relative",
+        requires = "listed"
+    )]
     pub root: Option<PathBuf>,
 
     /// A list for each session: night.csv becomes night.session-4.csv and so on
@@ -62,7 +67,7 @@ pub struct ExportArgs {
 
     /// The frame to which the sky is turned back: a file, the end of its path, or SESSION/SEQ [default: the light nearest
     /// the middle of the list]
-    #[arg(long, value_name = "FRAME", requires = "to")]
+    #[arg(long, value_name = "FRAME", requires = "listed")]
     pub reference: Option<String>,
 
     /// The columns, as fields with commas between them; those of a query, `reference`, `reference_turn`

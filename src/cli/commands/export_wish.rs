@@ -149,7 +149,8 @@ impl Wish {
         })
     }
 
-    /// As a manifest tells. The command line may look at more on the disk, or allow that frames are left out.
+    /// As a manifest tells. The command line may look at more on the disk, allow that frames are left out, and name
+    /// anew what has moved with a disk: the root of the paths, the reference frame.
     pub fn again(args: &ExportArgs, manifest: &Path, past: &PastManifest) -> Result<Self, Failure> {
         let options = &past.options;
         let unknown = |what: &str| {
@@ -161,6 +162,14 @@ impl Wish {
             .hint("use the framefall that wrote it")
         };
         let to = list_of(manifest)?;
+        if args.root.is_some() && options.paths != "root" {
+            return Err(Failure::new(
+                FailureKind::Words,
+                "the paths of this list were not written from a --root",
+            )
+            .at_file(manifest)
+            .hint("leave --root out"));
+        }
         Ok(Self {
             query: past.query.clone(),
             meaning: Some(past.meaning.clone()),
@@ -188,10 +197,16 @@ impl Wish {
             paths: match (options.paths.as_str(), &options.root) {
                 ("absolute", _) => PathsFrom::Absolute,
                 ("relative", _) => PathsFrom::List(true_folder(folder_of(&to))?),
-                ("root", Some(root)) => PathsFrom::Root(PathBuf::from(root)),
+                ("root", Some(root)) => PathsFrom::Root(match &args.root {
+                    Some(root) => true_folder(root)?,
+                    None => PathBuf::from(root),
+                }),
                 _ => return Err(unknown("a kind of path")),
             },
-            reference: options.reference.clone(),
+            reference: match &args.reference {
+                Some(said) => Some(on_the_disk(said)),
+                None => options.reference.clone(),
+            },
             check: match (args.check, options.check.as_str()) {
                 (Some(said), _) => Check::from(said),
                 (None, "files") => Check::Files,

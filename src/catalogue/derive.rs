@@ -7,6 +7,8 @@ use rusqlite::params;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::findings::follows_from_row;
+use crate::catalogue::numbers::await_grouping;
+use crate::catalogue::numbers::leave_session;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::frame_facts;
 use crate::catalogue::read::instant;
@@ -286,17 +288,6 @@ fn forget(db: &Connection, frame_id: i64, now: Option<&FrameSky>) -> rusqlite::R
     Ok(())
 }
 
-/// Notes that the sessions of the night that a frame lies in now, by its body of now, are to be found anew.
-pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
-    db.prepare_cached(
-        "INSERT OR IGNORE INTO derived_pending (night, camera_id)
-         SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
-         JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
-    )?
-    .execute([frame_id])?;
-    Ok(())
-}
-
 /// Takes a frame away with all that was derived from it and stated of it.
 pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget(db, frame_id, None)?;
@@ -354,12 +345,7 @@ fn put_time(
         maker_id,
     ])?;
     if derived == Derived::Again && placed.night.is_none() {
-        // No night is grouped that would put it right.
-        db.prepare_cached(
-            "UPDATE derived_time SET session_id = NULL, seq = NULL, kind_no = NULL, evidence_id = NULL, turn = NULL
-             WHERE frame_id = ?",
-        )?
-        .execute([frame_id])?;
+        leave_session(db, frame_id)?;
     }
     Ok(())
 }

@@ -118,6 +118,27 @@ impl Batch<'_> {
     }
 }
 
+/// Notes that the sessions of the night that a frame lies in now, by its body of now, are to be found anew.
+pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "INSERT OR IGNORE INTO derived_pending (night, camera_id)
+         SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
+         JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
+    )?
+    .execute([frame_id])?;
+    Ok(())
+}
+
+/// Takes a frame that lies in no night out of the session it was in: no night is grouped that would put it right.
+pub(super) fn leave_session(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "UPDATE derived_time SET session_id = NULL, seq = NULL, kind_no = NULL, evidence_id = NULL, turn = NULL
+         WHERE frame_id = ?",
+    )?
+    .execute([frame_id])?;
+    Ok(())
+}
+
 /// The number of a reason why a frame is of its kind: few reasons serve many frames.
 fn ensure_evidence(db: &Connection, words: Option<&str>) -> rusqlite::Result<Option<i64>> {
     let Some(words) = words else {

@@ -11,9 +11,9 @@ use rusqlite::Transaction;
 use rusqlite::TransactionBehavior;
 use rusqlite::params;
 
-use crate::catalogue::derive::await_grouping;
 use crate::catalogue::derive::drop_frame;
 use crate::catalogue::failure::failed;
+use crate::catalogue::numbers::await_grouping;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read;
 use crate::catalogue::rows::FrameLinks;

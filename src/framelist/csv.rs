@@ -110,10 +110,10 @@ fn is_plain(text: &str) -> bool {
             table[b";,\t\r\n|\""[at] as usize] = ANYWHERE | AT_FRONT;
             at += 1;
         }
-        // The last is the first byte of the full-width signs.
+        // The last is the first byte of the full-width signs; behind a blank any may come.
         let mut at = 0;
-        while at < b"=+-@\xEF".len() {
-            table[b"=+-@\xEF"[at] as usize] = AT_FRONT;
+        while at < b" =+-@\xEF".len() {
+            table[b" =+-@\xEF"[at] as usize] = AT_FRONT;
             at += 1;
         }
         table
@@ -151,8 +151,11 @@ fn push_harmless(field: &mut String, text: &str) {
         field.push_str(text);
         return;
     }
+    // Some pass over blanks at the front of a cell.
+    let blanks = text.len() - text.trim_start_matches(' ').len();
+    field.push_str(&text[..blanks]);
     let mut begins = true;
-    for sign in text.chars() {
+    for sign in text[blanks..].chars() {
         if begins && BEGIN_FORMULAS.contains(&sign) && !(sign == '\n' && field.ends_with('\r')) {
             field.push('\'');
         }

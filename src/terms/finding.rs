@@ -60,7 +60,7 @@ pub const FINDINGS: &[FindingCode] = &[
     // The file as a whole.
     row("read-error", Severity::Damage,
         "the disk or card gave an error on reading",
-        "copy the card again with another reader; do not format it; ingest again afterwards"),
+        "check its permissions, or copy the card again with another reader; do not format it; ingest again afterwards"),
     row("empty-file", Severity::Damage,
         "the file holds no bytes",
         "copy it again from the card, if the card still holds it"),

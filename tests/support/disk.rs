@@ -35,6 +35,31 @@ impl Disk {
         }
     }
 
+    /// One whose files can share their contents, kept in a file of that name; `None`, with the reason printed, where
+    /// the system makes none.
+    #[allow(dead_code)] // one story needs it
+    pub fn that_shares(at: PathBuf, image: &Path) -> Option<Self> {
+        fs::create_dir(&at).unwrap();
+        // What is not written of it takes no room.
+        File::create(image).unwrap().set_len(400 << 20).unwrap();
+        let makers: [(&str, &[&str]); 2] = [
+            ("mkfs.xfs", &["-q", "-m", "reflink=1"]),
+            ("mkfs.btrfs", &["-q"]),
+        ];
+        let run = |program: &str, words: &[&str], last: &[&Path]| {
+            let ended = Command::new(program).args(words).args(last).output();
+            ended.is_ok_and(|output| output.status.success())
+        };
+        let made = makers.iter().any(|(program, words)| {
+            run(program, words, &[image]) && run("mount", &["-o", "loop"], &[image, &at])
+        });
+        if !made {
+            println!("skipped: no disk whose files share contents can be made and mounted here");
+            return None;
+        }
+        Some(Self { at })
+    }
+
     /// A path on it.
     pub fn path(&self, below: &str) -> PathBuf {
         self.at.join(below)

@@ -87,3 +87,29 @@ fn a_place_in_a_dump_is_refused_before_anything_is_written_there() {
     assert_eq!(contents(&world.path("a")), before.0);
     assert_eq!(touched("a/DCIM"), before.2);
 }
+
+#[test]
+fn a_catalogue_in_the_dump_that_is_to_be_taken_in_is_refused() {
+    let world = night();
+    let before = contents(&world.path("a"));
+    std::os::unix::fs::symlink(world.path("a/DCIM"), world.path("linked")).unwrap();
+    for place in [
+        "a/catalogue.sqlite",
+        "a/new/folder/catalogue.sqlite",
+        "linked/catalogue.sqlite",
+        "./a/../a/catalogue.sqlite",
+    ] {
+        let refused = world.run(&["ingest", "--catalogue", place, "a"]).ended(2);
+        assert!(
+            refused.err.contains("lies in this card dump"),
+            "{}",
+            refused.err
+        );
+        assert!(refused.err.contains("--catalogue"), "{}", refused.err);
+        assert_eq!(contents(&world.path("a")), before, "{place}");
+        assert!(!world.path("a/new").exists());
+    }
+    world
+        .run(&["ingest", "--catalogue", "new/folder/catalogue.sqlite", "a"])
+        .ended(0);
+}

@@ -27,6 +27,21 @@ pub(super) fn refuse_in_dump(catalogue: &Catalogue, to: &Path) -> Result<(), Fai
     refuse_within(&handoff::dump_roots(catalogue)?, &place)
 }
 
+/// Refuses a catalogue that lies, or would lie, in a folder that is to be taken in as a dump.
+pub(super) fn refuse_catalogue_within(dumps: &[PathBuf], catalogue: &Path) -> Result<(), Failure> {
+    // The folders that lead to it may not be there yet.
+    let there = folder_of(catalogue).ancestors().find_map(|folder| {
+        let folder = Some(folder).filter(|folder| !folder.as_os_str().is_empty());
+        folder.unwrap_or(Path::new(".")).canonicalize().ok()
+    });
+    refuse_within(dumps, &there.unwrap_or_default()).map_err(|failure| Failure {
+        message: "the catalogue lies in this card dump, and those are never written to".to_owned(),
+        ..failure.at_file(catalogue).hint(
+            "name a place outside every dump with --catalogue, or dumps that it does not lie in",
+        )
+    })
+}
+
 /// The same of a place whose true path is known.
 pub(super) fn refuse_within(dumps: &[PathBuf], place: &Path) -> Result<(), Failure> {
     for dump in dumps {

@@ -9,6 +9,7 @@ use crate::catalogue::audit::AuditRow;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::IngestArgs;
+use crate::cli::outside_dumps::refuse_catalogue_within;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -46,6 +47,7 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
         // Said before a catalogue is made for nothing.
         dump_root(dump)?;
     }
+    refuse_catalogue_within(&args.dumps, &path)?;
     make_ready();
     let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake)?;
     prepare_for_ctrl_c()?;

@@ -310,6 +310,9 @@ fn folders_whose_names_are_no_text_move_too_and_back() {
         ])
         .ended(0);
     world.run(&["audit", "--disk", "--as", "json"]);
+    let listed = world.run(&["dump", "list", "--as", "json"]).ended(0).json();
+    let root = listed[0]["root"].as_str().unwrap();
+    assert!(root.ends_with("n\\xFFght \\xC3/card-a"), "{root}");
     fs::rename(&inner, world.path("card-a")).unwrap();
     world.run(&["dump", "move", "card-a", "card-a"]).ended(0);
     assert_eq!(numbers(&world), before);

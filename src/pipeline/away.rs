@@ -8,6 +8,7 @@ use crate::capture::presence::RETIMED;
 use crate::capture::presence::look;
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::dumps::DumpPlace;
+use crate::catalogue::names::kept_name;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::standing::Standing;
@@ -115,7 +116,7 @@ pub fn look_on_disk(
         let finding = away(catalogue, &dump, &found)?;
         each(AuditRow {
             code: finding.code.to_owned(),
-            path: dump.place().to_string_lossy().into_owned(),
+            path: kept_name(dump.place().as_os_str()).text,
             dump: dump.label,
             folder: String::new(),
             file: String::new(),

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use crate::capture::volume::volume_of;
 use crate::capture::walk::root_of;
 use crate::catalogue::dumps::DumpPlace;
+use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::away::is_there;
 use crate::pipeline::likeness::Likeness;
@@ -51,7 +52,7 @@ pub fn dumps(catalogue: &Catalogue) -> Result<Sheet, Failure> {
         } else {
             "not here"
         };
-        let place = dump.place().to_string_lossy().into_owned();
+        let place = kept_name(dump.place().as_os_str()).text;
         rows.push(vec![
             Cell::Text(dump.label),
             Cell::Text(presence.to_owned()),

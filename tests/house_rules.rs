@@ -53,6 +53,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("quick_xml", &["src/capture/track.rs"]),
     ("jiff", &["src/terms/time.rs", "src/clock/"]),
     ("serde_json", &["src/framelist/"]),
+    ("itoa::", &["src/framelist/cell.rs"]),
     ("serde_core", &["src/framelist/manifest_read.rs"]),
     ("parquet::", &["src/framelist/dataset/"]),
     ("csv::", &["src/sky/"]),

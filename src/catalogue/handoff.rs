@@ -30,6 +30,15 @@ pub enum Grouped {
     BySession,
 }
 
+/// Whether it is asked which frames have more files than the one shown for them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Further {
+    /// It is.
+    Asked,
+    /// None is said to have more.
+    NotAsked,
+}
+
 /// A frame in its place in a list.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OrderedFrame {
@@ -39,7 +48,7 @@ pub struct OrderedFrame {
     pub first_file_id: i64,
     /// The container of that file.
     pub first_format: &'static str,
-    /// Whether it has more files.
+    /// Whether it has more files; `false` where that was not asked.
     pub further_files: bool,
     /// When the shutter opened.
     pub start_utc: Option<Utc>,
@@ -68,6 +77,10 @@ pub struct CatalogueState {
     pub newest: [Option<i64>; 4],
 }
 
+/// Whether a frame has more files, as SQL.
+const FURTHER: &str = "EXISTS (SELECT 1 FROM written_file AS further
+                            WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id)";
+
 impl Catalogue {
     /// Gives every frame of a condition to `each`, ordered by its start; those without UTC last, by their clocks. Frames
     /// of one instant come in the order of their numbers. `each` may stop the run by returning `false`.
@@ -75,6 +88,7 @@ impl Catalogue {
         &self,
         predicate: &SqlPredicate,
         grouped: Grouped,
+        further: Further,
         mut each: impl FnMut(OrderedFrame) -> Result<bool, Failure>,
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
@@ -82,12 +96,13 @@ impl Catalogue {
             Grouped::Together => "",
             Grouped::BySession => "time.session_id NULLS LAST, ",
         };
+        let further = match further {
+            Further::Asked => FURTHER,
+            Further::NotAsked => "0",
+        };
         let sql = format!(
             "SELECT frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s,
-                    frame.clock_fraction, time.kind_no, time.session_id, time.seq,
-                    EXISTS (SELECT 1 FROM written_file AS further
-                            WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id),
-                    file.format
+                    frame.clock_fraction, time.kind_no, time.session_id, time.seq, {further}, file.format_no
              {}
              ORDER BY {first}{BY_START}",
             from_where(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new()),
@@ -183,13 +198,13 @@ fn ordered_frame(row: &Row<'_>) -> rusqlite::Result<OrderedFrame> {
         session: row.get(7)?,
         seq: row.get(8)?,
         further_files: row.get(9)?,
-        first_format: known_format(row.get_ref(10)?.as_str_or_null()?),
+        first_format: known_format(row.get(10)?),
     })
 }
 
-/// The container's word as the field table has it.
-fn known_format(word: Option<&str>) -> &'static str {
-    let known = FORMATS.iter().find(|known| Some(**known) == word);
+/// The container of a number.
+fn known_format(number: Option<i64>) -> &'static str {
+    let known = number.and_then(|at| FORMATS.get(usize::try_from(at).ok()?));
     known.copied().unwrap_or("unknown")
 }
 

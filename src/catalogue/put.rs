@@ -8,6 +8,7 @@ use rusqlite::types::ValueRef;
 
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
+use crate::terms::digits::put;
 use crate::terms::field::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::time::Utc;
@@ -46,6 +47,24 @@ pub(super) fn put_instant(held: &mut Cell, ms: Option<i64>) {
 /// Puts a clock reading into a cell, by its seconds and the digits of its fraction.
 pub(super) fn put_reading(held: &mut Cell, seconds: Option<i64>, fraction: Option<&str>) {
     put_shown(held, seconds.and_then(|s| reading_of(s, fraction)));
+}
+
+/// Puts an offset from UTC into a cell, by its seconds: `+01:00`, with seconds where there are some.
+pub(super) fn put_offset(held: &mut Cell, offset_s: Option<i64>) {
+    let Some(offset_s) = offset_s else {
+        *held = Cell::Unknown;
+        return;
+    };
+    let mut text = *b"+00:00:00";
+    if offset_s < 0 {
+        text[0] = b'-';
+    }
+    let s = offset_s.abs();
+    put(&mut text[1..3], s / 3_600);
+    put(&mut text[4..6], s / 60 % 60);
+    put(&mut text[7..], s % 60);
+    let shown = if s % 60 == 0 { &text[..6] } else { &text[..] };
+    put_text(held, std::str::from_utf8(shown).ok());
 }
 
 fn put_shown(held: &mut Cell, shown: Option<impl Display>) {

@@ -11,6 +11,7 @@ use rusqlite::types::ValueRef;
 use crate::catalogue::joins::need;
 use crate::catalogue::put::put_cell;
 use crate::catalogue::put::put_instant;
+use crate::catalogue::put::put_offset;
 use crate::catalogue::put::put_path;
 use crate::catalogue::put::put_reading;
 use crate::catalogue::put::put_text;
@@ -37,6 +38,8 @@ enum Kept {
     Round(&'static str),
     /// A word's place in the list of its field.
     Word(&'static str),
+    /// An offset from UTC in seconds.
+    Offset(&'static str),
     /// The start, so many milliseconds for each second of the exposure later.
     After(f64),
 }
@@ -56,6 +59,7 @@ const OF_FRAME: &[(&str, Kept)] = &[
     ("turn_deg", Kept::Parts("time.turn", TENTHS)),
     ("health", Kept::Word("file.health_no")),
     ("format", Kept::Word("file.format_no")),
+    ("utc_offset", Kept::Offset("frame.utc_offset_s")),
     ("f_number", Kept::Parts("frame.f_number_millionths", 1e6)),
     ("sun_alt_deg", Kept::Parts("sky.sun_alt", TENTHS)),
     ("moon_alt_deg", Kept::Parts("sky.moon_alt", TENTHS)),
@@ -84,6 +88,7 @@ enum How {
     Parts(usize, f64),
     Round(usize),
     Word(usize, Vec<&'static str>),
+    Offset(usize),
     After(usize, usize, f64),
     Reading(usize, usize),
     /// Of a shared row: which, and the place in it; behind the frame's own value, where it has one.
@@ -156,6 +161,7 @@ impl Told {
                     let number = whole(row, *at)?.and_then(|n| usize::try_from(n).ok());
                     put_text(cell, number.and_then(|n| words.get(n).copied()));
                 }
+                How::Offset(at) => put_offset(cell, whole(row, *at)?),
                 How::After(start, exposure, ms) => {
                     let after = (row.get::<_, Option<f64>>(*exposure)?.unwrap_or(0.0) * ms).round();
                     #[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
@@ -236,6 +242,7 @@ impl Told {
             (Some(Kept::Word(column)), FieldKind::Words(words)) => {
                 How::Word(select(column), words())
             }
+            (Some(Kept::Offset(column)), _) => How::Offset(select(column)),
             (Some(Kept::After(ms)), _) => How::After(select(START), select(EXPOSURE), ms),
             _ => How::Itself(self.select(source.sql())),
         }

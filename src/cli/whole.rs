@@ -5,6 +5,9 @@ use std::io::Error;
 use std::io::ErrorKind;
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::Arc;
+use std::thread::Builder;
+use std::thread::JoinHandle;
 
 use tempfile::NamedTempFile;
 use tempfile::TempPath;
@@ -81,15 +84,53 @@ impl<'t> WholeFile<'t> {
 
     /// Ends it: all of it is on the disk, and nothing but taking its place is left to do. It is open no more.
     pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
-        if let Err(error) = self.part.as_file().sync_all() {
-            return Err(self.unwritable(error));
+        self.close_meanwhile().close()
+    }
+
+    /// Begins to end it.
+    pub fn close_meanwhile(self) -> ClosingFile<'t> {
+        let (file, part) = self.part.into_parts();
+        let file = Arc::new(file);
+        let same = Arc::clone(&file);
+        let syncing = match Builder::new().spawn(move || same.sync_all()) {
+            Ok(thread) => Syncing::Begun(thread),
+            Err(_) => Syncing::Done(file.sync_all()),
+        };
+        ClosingFile {
+            syncing,
+            closed: ClosedFile {
+                part,
+                to: self.to,
+                overwrite: self.overwrite,
+                what: self.what,
+            },
         }
-        Ok(ClosedFile {
-            part: self.part.into_temp_path(),
-            to: self.to,
-            overwrite: self.overwrite,
-            what: self.what,
-        })
+    }
+}
+
+/// A file that is all there, and is brought to the disk while other work goes on. Dropped before it is kept, it leaves
+/// nothing behind.
+pub struct ClosingFile<'t> {
+    syncing: Syncing,
+    closed: ClosedFile<'t>,
+}
+
+enum Syncing {
+    Begun(JoinHandle<std::io::Result<()>>),
+    /// No thread was to be had.
+    Done(std::io::Result<()>),
+}
+
+impl<'t> ClosingFile<'t> {
+    /// Ends it as [`WholeFile::close`] does.
+    pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
+        let broken_off = |_| Err(Error::other("bringing it to the disk was broken off"));
+        let synced = match self.syncing {
+            Syncing::Begun(thread) => thread.join().unwrap_or_else(broken_off),
+            Syncing::Done(synced) => synced,
+        };
+        synced.map_err(|e| unwritten(self.closed.what, self.closed.to, e))?;
+        Ok(self.closed)
     }
 }
 

@@ -142,8 +142,7 @@ fn nearest(number: f64) -> i64 {
     whole + i64::from(rest >= 0.5) - i64::from(rest <= -0.5)
 }
 
-/// Writes a whole number with the point moved so many places to the left, no zeros behind what counts: digit by digit, since
-/// lists hold millions of them.
+/// Writes a whole number with the point moved so many places to the left, no zeros behind what counts.
 pub(super) fn write_shifted(whole: i64, decimals: usize, out: &mut String) {
     let mut rest = whole.unsigned_abs();
     let mut decimals = decimals;
@@ -151,26 +150,20 @@ pub(super) fn write_shifted(whole: i64, decimals: usize, out: &mut String) {
         rest /= 10;
         decimals -= 1;
     }
-    let mut text = [b'0'; 40];
-    let mut at = text.len();
-    let point = at - decimals;
-    loop {
-        if at == point && decimals > 0 {
-            at -= 1;
-            text[at] = b'.';
-        }
-        at -= 1;
-        text[at] = b'0' + (rest % 10) as u8;
-        rest /= 10;
-        if rest == 0 && at < point {
-            break;
-        }
-    }
     if whole < 0 {
-        at -= 1;
-        text[at] = b'-';
+        out.push('-');
     }
-    out.push_str(std::str::from_utf8(&text[at..]).unwrap_or_default());
+    let mut room = itoa::Buffer::new();
+    let digits = room.format(rest);
+    let (before, behind) = digits.split_at(digits.len().saturating_sub(decimals));
+    out.push_str(if before.is_empty() { "0" } else { before });
+    if decimals > 0 {
+        out.push('.');
+        for _ in behind.len()..decimals {
+            out.push('0');
+        }
+        out.push_str(behind);
+    }
 }
 
 #[cfg(test)]

@@ -30,6 +30,7 @@ use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::cli::whole::ClosedFile;
+use crate::cli::whole::ClosingFile;
 use crate::cli::whole::Overwrite;
 use crate::cli::whole::WholeFile;
 use crate::cli::whole::keep_all;
@@ -111,16 +112,7 @@ pub(super) fn make(
     let path = setting.catalogue()?;
     let text = wish.meaning.as_deref().unwrap_or(&wish.query);
     let (compiled, catalogue) = lists::compile_and_open(text, &path)?;
-    // Told before anything is asked: a place in a dump, a name that is taken, a folder that cannot be written to.
-    let manifest = if wish.makes.lists() {
-        refuse_in_dump(&catalogue, &wish.to)?;
-        if wish.grouped == Grouped::Together {
-            drop(WholeFile::begin(&wish.to, overwrite, "list")?);
-        }
-        Some(WholeFile::begin(&wish.manifest, overwrite, "manifest")?)
-    } else {
-        None
-    };
+    let manifest = begun(&catalogue, wish, overwrite)?;
     let mut keeper = match wish.check {
         Check::Content => Some(Catalogue::open(&path, Purpose::Change)?),
         Check::Files | Check::Nothing => None,
@@ -157,10 +149,10 @@ pub(super) fn make(
     } else {
         Names::default()
     };
-    let (mut files, lists) = written(&mut still, &order, &plan, &names.lists, overwrite)?;
+    let written = written(&mut still, &order, &plan, &names.lists, overwrite)?;
+    let lists = written.digests.clone();
     let (serving, beside) =
         export_calibration::write(&catalogue, &order, &calibration, &names.serving, overwrite)?;
-    files.extend(serving);
     let made = Made {
         catalogue: &catalogue,
         order: &order,
@@ -168,9 +160,13 @@ pub(super) fn make(
         calibration: &calibration,
         lists: &lists,
     };
-    if let Some(manifest) = manifest {
-        files.push(with_manifest(manifest, &mut still, &made, &beside)?);
-    }
+    let manifest = manifest
+        .map(|manifest| with_manifest(manifest, &mut still, &made, &beside))
+        .transpose()?;
+    // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.
+    let mut files = written.close()?;
+    files.extend(serving);
+    files.extend(manifest);
     let mut all = lists.clone();
     all.extend(beside.into_iter().map(|list| (list.file, list.digest)));
     let grown = match tree {
@@ -196,7 +192,6 @@ pub(super) fn make(
             grown.refuse_its_name(&files)?;
             grown.keep(setting)?;
         }
-        // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.
         keep_all(files)?;
         if setting.quiet == Quiet::No {
             told::written(&plan, &names.lists);
@@ -209,6 +204,23 @@ pub(super) fn make(
     } else {
         outcome
     })
+}
+
+/// The manifest, where lists are made. Told before anything is asked: a place in a dump, a name that is taken, a folder that
+/// cannot be written to.
+fn begun<'w>(
+    catalogue: &Catalogue,
+    wish: &'w Wish,
+    overwrite: Overwrite,
+) -> Result<Option<WholeFile<'w>>, Failure> {
+    if !wish.makes.lists() {
+        return Ok(None);
+    }
+    refuse_in_dump(catalogue, &wish.to)?;
+    if wish.grouped == Grouped::Together {
+        drop(WholeFile::begin(&wish.to, overwrite, "list")?);
+    }
+    WholeFile::begin(&wish.manifest, overwrite, "manifest").map(Some)
 }
 
 /// Writes the manifest beside its place.
@@ -320,8 +332,29 @@ fn planned(
     plan
 }
 
-/// Lists beside their places, and the file name and the bytes of each.
-type Written<'n> = (Vec<ClosedFile<'n>>, Vec<(String, ListDigest)>);
+/// Lists beside their places; the last of them may not be on the disk yet.
+#[derive(Default)]
+struct Written<'n> {
+    closed: Vec<ClosedFile<'n>>,
+    last: Option<ClosingFile<'n>>,
+    /// The file name and the bytes of each.
+    digests: Vec<(String, ListDigest)>,
+}
+
+impl<'n> Written<'n> {
+    /// All of them on the disk.
+    fn close(mut self) -> Result<Vec<ClosedFile<'n>>, Failure> {
+        self.settle()?;
+        Ok(self.closed)
+    }
+
+    fn settle(&mut self) -> Result<(), Failure> {
+        if let Some(last) = self.last.take() {
+            self.closed.push(last.close()?);
+        }
+        Ok(())
+    }
+}
 
 /// Writes every list beside its place; file names and bytes.
 fn written<'n>(
@@ -331,8 +364,7 @@ fn written<'n>(
     names: &'n [PathBuf],
     overwrite: Overwrite,
 ) -> Result<Written<'n>, Failure> {
-    let mut whole = Vec::with_capacity(names.len());
-    let mut lists = Vec::with_capacity(names.len());
+    let mut written = Written::default();
     for (part, name) in plan.parts.iter().zip(names) {
         let mut file = WholeFile::begin(name, overwrite, "list")?;
         let mut out = BufWriter::with_capacity(STRETCH, file.out());
@@ -341,11 +373,15 @@ fn written<'n>(
         drop(out);
         let digest = digest.map_err(|failure| file.told(failure))?;
         flushed.map_err(|e| file.unwritable(e))?;
-        whole.push(file.close()?);
+        // One is brought to the disk while the next is made.
+        written.settle()?;
+        written.last = Some(file.close_meanwhile());
         let name = name.file_name().unwrap_or_default();
-        lists.push((name.to_string_lossy().into_owned(), digest));
+        written
+            .digests
+            .push((name.to_string_lossy().into_owned(), digest));
     }
-    Ok((whole, lists))
+    Ok(written)
 }
 
 fn nothing(to: &Path) -> Outcome {

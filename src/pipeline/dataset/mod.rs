@@ -21,6 +21,7 @@ use std::io::Write;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 
+use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::dataset::writer::Writer;
@@ -81,7 +82,8 @@ pub fn write<W: Write + Send>(
     let most = order.limit.unwrap_or(u64::MAX);
     let mut found = 0;
     let mut stretch: Vec<i64> = Vec::with_capacity(FRAMES_AT_ONCE);
-    catalogue.frames_in_order(&order.compiled.predicate, Grouped::Together, |frame| {
+    let (predicate, grouped) = (&order.compiled.predicate, Grouped::Together);
+    catalogue.frames_in_order(predicate, grouped, Further::NotAsked, |frame| {
         if order.stop.load(Ordering::Relaxed) {
             writer.tally.stopped = true;
             return Ok(false);

@@ -9,6 +9,7 @@ use std::sync::atomic::Ordering;
 
 use crate::capture::pair::rank;
 use crate::catalogue::content::ContentTaken;
+use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::open::Catalogue;
@@ -116,7 +117,18 @@ pub fn plan(
     keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Plan, Failure> {
-    let (entries, sessions) = in_order(catalogue, order)?;
+    // Nothing is asked of the files: each frame goes by the one shown for it.
+    let as_it_is = order.check == Check::Nothing
+        && order.take == Take::First
+        && *order.paths == PathsFrom::Absolute
+        && order.format != Format::Paths
+        && order.reference.is_none();
+    let further = if as_it_is {
+        Further::NotAsked
+    } else {
+        Further::Asked
+    };
+    let (entries, sessions) = in_order(catalogue, order, further)?;
     let mut plan = Plan {
         found: entries.len() as u64,
         entries,
@@ -128,12 +140,6 @@ pub fn plan(
     let mut raws = 0;
     let mut ends = sessions.into_iter().peekable();
     let (mut part_began, mut kept) = (0, 0);
-    // Nothing is asked of the file: a frame that has one file only goes as it is.
-    let as_it_is = order.check == Check::Nothing
-        && order.take == Take::First
-        && *order.paths == PathsFrom::Absolute
-        && order.format != Format::Paths
-        && wanted.is_none();
     for at in 0..plan.entries.len() {
         // Those that stay move up into the places of those that do not.
         let mut entry = plan.entries[at];
@@ -145,7 +151,7 @@ pub fn plan(
         if order.check == Check::Content || done.is_multiple_of(256) {
             watch(done, plan.found);
         }
-        if as_it_is && !entry.other_file {
+        if as_it_is {
             raws += u64::from(entry.is_raw);
             plan.not_raw += u64::from(!entry.is_raw);
             plan.entries[kept] = entry;
@@ -211,14 +217,19 @@ fn is_raw(file: &FilePlace) -> bool {
 /// The frames of the query in their order, and where each list ends.
 type Ends = Vec<(usize, Option<i64>)>;
 
-fn in_order(catalogue: &Catalogue, order: &HandOrder<'_>) -> Result<(Vec<Entry>, Ends), Failure> {
+fn in_order(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    further: Further,
+) -> Result<(Vec<Entry>, Ends), Failure> {
     let most = order
         .limit
         .map_or(usize::MAX, |n| usize::try_from(n).unwrap_or(usize::MAX));
     let mut entries: Vec<Entry> = Vec::new();
     let mut ends: Ends = Vec::new();
     let mut run = Run::default();
-    catalogue.frames_in_order(&order.compiled.predicate, order.grouped, |frame| {
+    let predicate = &order.compiled.predicate;
+    catalogue.frames_in_order(predicate, order.grouped, further, |frame| {
         if run.goes_on_with(&frame, order.grouped) {
             run.frames.push(frame);
             return Ok(true);

@@ -217,3 +217,20 @@ fn licences_are_shown() {
         format!("framefall {}", env!("CARGO_PKG_VERSION"))
     );
 }
+
+#[cfg(unix)]
+#[test]
+fn a_pipe_or_a_device_in_the_catalogues_place_is_refused_and_not_waited_for() {
+    let world = with_frames();
+    let pipe = world.path("pipe");
+    let made = std::process::Command::new("mkfifo").arg(&pipe).status();
+    assert!(made.unwrap().success());
+    for place in [pipe.to_str().unwrap(), "/dev/null"] {
+        for words in [&["frames"][..], &["ingest", "card"]] {
+            let said = world
+                .run(&[words, &["--catalogue", place]].concat())
+                .ended(2);
+            assert!(said.err.contains("a device or a pipe"), "{}", said.err);
+        }
+    }
+}

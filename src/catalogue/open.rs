@@ -135,6 +135,15 @@ impl Catalogue {
             .at_file(path)
             .hint("name a file in it: --catalogue FOLDER/catalogue.sqlite"));
         }
+        // A pipe would be waited for without end.
+        if path.exists() && !path.is_file() {
+            return Err(Failure::new(
+                FailureKind::Catalogue,
+                "the catalogue must be a file, and this is a device or a pipe",
+            )
+            .at_file(path)
+            .hint("name another place with --catalogue"));
+        }
         if purpose == Purpose::ChangeOrMake
             && let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty())
         {

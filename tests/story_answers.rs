@@ -218,6 +218,12 @@ fn counts_by_a_key_are_those_of_the_list() {
             .ended(2);
     }
     world.run(&["frames", "--fields"]).ended(0);
+    // Any limit that is beyond the answer is none.
+    for limit in ["9223372036854775808", "18446744073709551615"] {
+        let words = ["frames", "--limit", limit, "--as", "json"];
+        let all = world.run(&words).ended(0).json();
+        assert_eq!(all.as_array().map(Vec::len), Some(whole.len()));
+    }
     world
         .run(&["frames", "--per", "night", "--as", "paths"])
         .ended(2);

@@ -33,7 +33,8 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         format: Format::from(args.form),
         show: show.as_deref(),
         order: order.as_deref().unwrap_or(&[]),
-        limit: args.limit,
+        // SQLite counts no farther.
+        limit: args.limit.map(|most| most.min(i64::MAX.unsigned_abs())),
         width: print::screen_width(),
     };
     let text = args.query.as_deref().unwrap_or("");

@@ -37,12 +37,12 @@ pub const QUESTIONS: &[(&str, &str)] = &[
         "GEM.alt > 30 and moon.alt < 0",
         "SELECT file.name AS file, START FROM derived_radiant r
          JOIN derived_sky sky ON sky.frame_id = r.frame_id JOIN derived_time time ON time.frame_id = r.frame_id FILE
-         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 30 AND sky.moon_alt_deg < 0 ORDER BY BY_START",
+         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.stood >= 1080001 << 24 AND sky.moon_alt < 0 ORDER BY BY_START",
     ),
     (
         "GEM.alt > 30 and moon.alt < 0 --count",
         "SELECT count(*) AS frames FROM derived_radiant r JOIN derived_sky sky ON sky.frame_id = r.frame_id
-         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 30 AND sky.moon_alt_deg < 0",
+         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.stood >= 1080001 << 24 AND sky.moon_alt < 0",
     ),
     (
         "night = NIGHT",
@@ -52,13 +52,13 @@ pub const QUESTIONS: &[(&str, &str)] = &[
         "night = NIGHT and radiant.alt > 20",
         "SELECT file.name AS file, START FROM derived_time time CROSS JOIN derived_sky sky ON sky.frame_id = time.frame_id
          CROSS JOIN derived_radiant r ON r.shower_id = sky.shower_id AND r.frame_id = time.frame_id FILE
-         WHERE time.night_day = DAY AND r.alt_deg > 20 ORDER BY BY_START",
+         WHERE time.night_day = DAY AND r.stood >= 720001 << 24 ORDER BY BY_START",
     ),
     (
         "night = NIGHT and PER.alt > 30",
         "SELECT file.name AS file, START FROM derived_time time
          CROSS JOIN derived_radiant r ON r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND r.frame_id = time.frame_id FILE
-         WHERE time.night_day = DAY AND r.alt_deg > 30 ORDER BY BY_START",
+         WHERE time.night_day = DAY AND r.stood >= 1080001 << 24 ORDER BY BY_START",
     ),
     (
         "session = SESSION",
@@ -73,7 +73,7 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     (
         "start in 2019-08..2019-12 and (iso >= 6400 or aperture < 2)",
         "SELECT file.name AS file, START FROM derived_time time FILE
-         WHERE time.start_ms BETWEEN 1564617600000 AND 1577836799999 AND (frame.iso >= 6400 OR frame.f_number < 2)
+         WHERE time.start_ms BETWEEN 1564617600000 AND 1577836799999 AND (frame.iso >= 6400 OR frame.f_number_millionths < 2000000)
          ORDER BY BY_START",
     ),
     (
@@ -90,22 +90,22 @@ pub const QUESTIONS: &[(&str, &str)] = &[
         "SELECT file.name AS file, START FROM written_frame frame
          JOIN derived_sky sky ON sky.frame_id = frame.frame_id JOIN derived_time time ON time.frame_id = frame.frame_id
          JOIN written_file file ON file.file_id = frame.first_file_id
-         WHERE sky.sun_alt_deg < -18 AND sky.moon_alt_deg < 0 AND frame.exposure_s BETWEEN 14 AND 16
+         WHERE sky.sun_alt < -648000 AND sky.moon_alt < 0 AND frame.exposure_s BETWEEN 14 AND 16
          ORDER BY BY_START",
     ),
     (
         "(PER.alt > 40 or GEM.alt > 40) and not (moon.lit > 0.5 or iso > 3200)",
-        "SELECT file.name AS file, START FROM (SELECT frame_id FROM derived_radiant WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND alt_deg > 40
-           UNION SELECT frame_id FROM derived_radiant WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND alt_deg > 40) r
+        "SELECT file.name AS file, START FROM (SELECT frame_id FROM derived_radiant WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND stood >= 1440001 << 24
+           UNION SELECT frame_id FROM derived_radiant WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND stood >= 1440001 << 24) r
          JOIN derived_sky sky ON sky.frame_id = r.frame_id JOIN derived_time time ON time.frame_id = r.frame_id FILE
-         WHERE sky.moon_lit <= 0.5 AND frame.iso <= 3200 ORDER BY BY_START",
+         WHERE sky.moon_lit_ppm <= 500000 AND frame.iso <= 3200 ORDER BY BY_START",
     ),
     (
         "shower = GEM and radiant.alt > 60",
         "SELECT file.name AS file, START FROM derived_radiant g CROSS JOIN derived_sky sky ON sky.frame_id = g.frame_id
          CROSS JOIN derived_radiant r ON r.shower_id = sky.shower_id AND r.frame_id = g.frame_id
          CROSS JOIN derived_time time ON time.frame_id = g.frame_id FILE
-         WHERE g.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 60 ORDER BY BY_START",
+         WHERE g.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.stood >= 2160001 << 24 ORDER BY BY_START",
     ),
     (
         "file like 'NITE42??.*'",
@@ -116,14 +116,14 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     (
         "site = 'Upper Fell' and kind = dark",
         "SELECT file.name AS file, START FROM derived_time time FILE
-         WHERE time.site_id = (SELECT site_id FROM stated_site WHERE name = 'Upper Fell') AND time.kind = 'dark'
+         WHERE time.site_id = (SELECT site_id FROM stated_site WHERE name = 'Upper Fell') AND time.kind_no = 1 AND time.kind_no IN (1, 2, 3)
          ORDER BY BY_START",
     ),
     (
         "moon.alt < 0 and GEM.alt is known --by 'GEM.alt desc' --limit 100",
         "SELECT file.name AS file, START FROM derived_radiant r JOIN derived_sky sky ON sky.frame_id = r.frame_id
          JOIN derived_time time ON time.frame_id = r.frame_id FILE
-         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND sky.moon_alt_deg < 0 ORDER BY r.alt_deg DESC, BY_START LIMIT 100",
+         WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND sky.moon_alt < 0 ORDER BY r.stood >> 24 DESC, BY_START LIMIT 100",
     ),
     (
         "iso >= 3200 --limit 100",
@@ -132,7 +132,7 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     ),
     (
         "sun.alt < -18 and moon.lit < 25% --count",
-        "SELECT count(*) AS frames FROM derived_sky sky WHERE sky.sun_alt_deg < -18 AND sky.moon_lit < 0.25",
+        "SELECT count(*) AS frames FROM derived_sky sky WHERE sky.sun_alt < -648000 AND sky.moon_lit_ppm < 250000",
     ),
     (
         "night in 2019..2021 --count",
@@ -147,7 +147,7 @@ pub const QUESTIONS: &[(&str, &str)] = &[
     (
         "GEM.alt > 30 --per night",
         "SELECT date(time.night_day * 86400, 'unixepoch') AS night, count(*) AS frames FROM derived_radiant r
-         JOIN derived_time time ON time.frame_id = r.frame_id WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.alt_deg > 30
+         JOIN derived_time time ON time.frame_id = r.frame_id WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.stood >= 1080001 << 24
          GROUP BY time.night_day ORDER BY time.night_day NULLS LAST",
     ),
     (

@@ -24,60 +24,13 @@ use crate::terms::field::Field;
 use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
 use crate::terms::field::Table;
-use crate::terms::predicate::STRONGEST_ALIAS;
-use crate::terms::predicate::radiant_alias;
+use crate::terms::kept::Kept;
+use crate::terms::kept::TENTHS;
 use crate::terms::records::Cell;
 use crate::terms::shower::ShowerCode;
 
-/// What is kept of a column, where that is not its value.
-#[derive(Clone, Copy)]
-enum Kept {
-    /// A whole number of such parts of one.
-    Parts(&'static str, f64),
-    /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
-    Round(&'static str),
-    /// A word's place in the list of its field.
-    Word(&'static str),
-    /// An offset from UTC in seconds.
-    Offset(&'static str),
-    /// The start, so many milliseconds for each second of the exposure later.
-    After(f64),
-}
-
-/// Tenths of an arcsecond in a degree, and once round.
-const TENTHS: f64 = 36_000.0;
+/// Tenths of an arcsecond once round.
 const ONCE_ROUND: i64 = 12_960_000;
-
-/// What is kept of the fields of a frame, by key; the others are selected as the field table has them.
-const OF_FRAME: &[(&str, Kept)] = &[
-    ("mid_utc", Kept::After(500.0)),
-    ("end_utc", Kept::After(1_000.0)),
-    ("time_basis", Kept::Word("time.time_basis_no")),
-    ("time_error_s", Kept::Parts("time.time_error_ms", 1_000.0)),
-    ("place_basis", Kept::Word("time.place_basis_no")),
-    ("kind", Kept::Word("time.kind_no")),
-    ("turn_deg", Kept::Parts("time.turn", TENTHS)),
-    ("health", Kept::Word("file.health_no")),
-    ("format", Kept::Word("file.format_no")),
-    ("utc_offset", Kept::Offset("frame.utc_offset_s")),
-    ("f_number", Kept::Parts("frame.f_number_millionths", 1e6)),
-    ("sun_alt_deg", Kept::Parts("sky.sun_alt", TENTHS)),
-    ("moon_alt_deg", Kept::Parts("sky.moon_alt", TENTHS)),
-    ("moon_az_deg", Kept::Round("sky.moon_az")),
-    ("moon_lit", Kept::Parts("sky.moon_lit_ppm", 1e6)),
-    ("lst_deg", Kept::Round("sky.lst")),
-    ("solar_lon_deg", Kept::Round("sky.solar_lon")),
-];
-
-/// The same of a radiant's; columns without their alias.
-const OF_RADIANT: &[(&str, Kept)] = &[
-    ("alt_deg", Kept::Parts("alt", TENTHS)),
-    ("az_deg", Kept::Parts("az", TENTHS)),
-    ("seen_alt_deg", Kept::Parts("seen_alt", TENTHS)),
-    ("seen_az_deg", Kept::Parts("seen_az", TENTHS)),
-    ("moon_sep_deg", Kept::Parts("moon_sep", TENTHS)),
-    ("rate", Kept::Parts("rate_milli", 1_000.0)),
-];
 
 const START: &str = "time.start_ms";
 const EXPOSURE: &str = "frame.exposure_s";
@@ -192,18 +145,12 @@ impl Told {
     }
 
     fn how(&mut self, source: ColumnSource) -> How {
-        let field = source.field();
         match source {
-            ColumnSource::Frame(field) => self.of_frame(field),
-            ColumnSource::Radiant(shower, _) => {
-                self.showers.insert(shower);
-                self.kept(kept_of(OF_RADIANT, field), source, &radiant_alias(shower))
-            }
-            ColumnSource::Strongest(_) => {
-                self.tables.insert(Table::Radiant);
-                self.kept(kept_of(OF_RADIANT, field), source, STRONGEST_ALIAS)
-            }
-        }
+            ColumnSource::Frame(field) => return self.of_frame(field),
+            ColumnSource::Radiant(shower, _) => self.showers.insert(shower),
+            ColumnSource::Strongest(_) => self.tables.insert(Table::Radiant),
+        };
+        self.kept(source)
     }
 
     fn of_frame(&mut self, field: &'static Field) -> How {
@@ -225,25 +172,22 @@ impl Told {
             let seconds = self.select(field.column.to_owned());
             return How::Reading(seconds, self.select(READING_FRACTION.to_owned()));
         }
-        self.kept(kept_of(OF_FRAME, field), ColumnSource::Frame(field), "")
+        self.kept(ColumnSource::Frame(field))
     }
 
-    fn kept(&mut self, kept: Option<Kept>, source: ColumnSource, alias: &str) -> How {
-        let mut select = |column: &str| {
-            self.select(if alias.is_empty() {
-                column.to_owned()
-            } else {
-                format!("{alias}.{column}")
-            })
-        };
-        match (kept, source.field().kind) {
-            (Some(Kept::Parts(column, parts)), _) => How::Parts(select(column), parts),
-            (Some(Kept::Round(column)), _) => How::Round(select(column)),
+    fn kept(&mut self, source: ColumnSource) -> How {
+        match (Kept::of(source), source.field().kind) {
+            (Some(Kept::Parts(column, parts)), _) => How::Parts(self.select(column), parts),
+            (Some(Kept::Round(column)), _) => How::Round(self.select(column)),
             (Some(Kept::Word(column)), FieldKind::Words(words)) => {
-                How::Word(select(column), words())
+                How::Word(self.select(column), words())
             }
-            (Some(Kept::Offset(column)), _) => How::Offset(select(column)),
-            (Some(Kept::After(ms)), _) => How::After(select(START), select(EXPOSURE), ms),
+            (Some(Kept::Offset(column)), _) => How::Offset(self.select(column)),
+            (Some(Kept::After(ms)), _) => How::After(
+                self.select(START.to_owned()),
+                self.select(EXPOSURE.to_owned()),
+                ms,
+            ),
             _ => How::Itself(self.select(source.sql())),
         }
     }
@@ -275,11 +219,6 @@ impl Told {
         });
         (at, place)
     }
-}
-
-fn kept_of(list: &[(&str, Kept)], field: &Field) -> Option<Kept> {
-    let found = list.iter().find(|(key, _)| *key == field.key);
-    found.map(|(_, kept)| *kept)
 }
 
 fn whole(row: &Row<'_>, at: usize) -> rusqlite::Result<Option<i64>> {

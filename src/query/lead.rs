@@ -10,6 +10,7 @@ use crate::query::checked::Checked;
 use crate::query::checked::Period;
 use crate::query::checked::Test;
 use crate::query::checked::Value;
+use crate::query::few::is_of_calibration;
 use crate::query::scan::Op;
 use crate::query::sql;
 use crate::terms::column::ColumnSource;
@@ -115,7 +116,8 @@ impl Sure {
     }
 }
 
-/// The table whose index finds the few frames of a condition: a session, a night or a few, a short stretch of time.
+/// The table whose index finds the few frames of a condition: a session, a night or a few, a short stretch of time,
+/// calibration frames.
 fn few(condition: &Checked) -> Option<Table> {
     let Checked::Test(ColumnSource::Frame(field), test) = condition else {
         return None;
@@ -128,6 +130,7 @@ fn few(condition: &Checked) -> Option<Table> {
     };
     match (field.name, field.kind) {
         ("session" | "night" | "start", _) if short => Some(Table::Time),
+        _ if is_of_calibration(field, test) => Some(Table::Time),
         (_, FieldKind::Reading) if short => Some(Table::Frame),
         _ => None,
     }

@@ -22,7 +22,7 @@
 //! # use framefall::{query::compile, terms::shower::ShowerCode};
 //! let showers = [ShowerCode::parse("GEM").unwrap(), ShowerCode::parse("MON").unwrap()];
 //! let query = compile("GEM.alt > 30 and moon.alt < 0", &showers)?;
-//! assert_eq!(query.predicate.sql, "r_GEM.alt_deg > ? AND sky.moon_alt_deg < ?");
+//! assert_eq!(query.predicate.sql, "r_GEM.alt >= ? AND sky.moon_alt < ?");
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!
@@ -91,6 +91,7 @@
 mod check;
 mod checked;
 mod examples;
+mod few;
 mod fields;
 mod glob;
 mod help;

@@ -14,6 +14,9 @@ use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
 use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field::Table;
+use crate::terms::kept::Kept;
+use crate::terms::kept::least_parts;
+use crate::terms::kept::least_parts_above;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
 use crate::terms::predicate::radiant_alias;
@@ -46,7 +49,7 @@ pub(super) fn on_radiant(source: ColumnSource, test: &Test) -> (String, Vec<SqlV
 
 /// How tightly an expression holds together, loosest first: what is looser than its roof needs brackets.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-enum Grip {
+pub(super) enum Grip {
     Or,
     And,
     One,
@@ -54,63 +57,12 @@ enum Grip {
 
 /// The predicate so far. Expressions are made from left to right, so that the values stand in the order of their marks.
 #[derive(Default)]
-struct Building {
-    predicate: SqlPredicate,
+pub(super) struct Building {
+    pub predicate: SqlPredicate,
 }
 
 impl Building {
-    /// The whole tree. What must hold of bodies and lenses, of which there are few, is asked of them once and not for
-    /// each frame. Within `or` and `not` that would lose the difference between false and unknown.
-    fn root(&mut self, tree: &Checked) -> (String, Grip) {
-        match tree {
-            Checked::All(parts) => {
-                let parts = parts.iter().map(|part| self.at_top(part)).collect();
-                joined(parts, Grip::And)
-            }
-            one => self.at_top(one),
-        }
-    }
-
-    fn at_top(&mut self, part: &Checked) -> (String, Grip) {
-        let Checked::Test(source @ ColumnSource::Frame(field), test) = part else {
-            return self.tree(part);
-        };
-        if field.name == "session" && !matches!(test, Test::Unknown) {
-            return self.session(*source, test);
-        }
-        let (column, few) = match (field.table, test) {
-            (_, Test::Unknown) => return self.tree(part),
-            (Table::Camera, _) => ("camera_id", "written_camera AS camera"),
-            (Table::Lens, _) => ("lens_id", "written_lens AS lens"),
-            _ => return self.tree(part),
-        };
-        let mut inner = Self::default();
-        let (sql, _) = inner.test(*source, test);
-        self.predicate.values.extend(inner.predicate.values);
-        self.predicate.tables.insert(Table::Frame);
-        let sql = format!("frame.{column} IN (SELECT {column} FROM {few} WHERE {sql})");
-        (sql, Grip::One)
-    }
-
-    /// A session lies in one night, and an index finds it there.
-    fn session(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
-        let mut of_session = Self::default();
-        let (sql, grip) = of_session.test(source, test);
-        let night = format!(
-            "time.night_day IN (SELECT night_day FROM derived_session AS session WHERE {})",
-            sql.replace("time.session_id", "session.session_id")
-        );
-        self.predicate.values.extend(of_session.predicate.values);
-        let (sql, _) = self.test(source, test);
-        let sql = if grip < Grip::And {
-            format!("({sql})")
-        } else {
-            sql
-        };
-        (format!("{night} AND {sql}"), Grip::And)
-    }
-
-    fn tree(&mut self, tree: &Checked) -> (String, Grip) {
+    pub fn tree(&mut self, tree: &Checked) -> (String, Grip) {
         match tree {
             Checked::Every => (String::new(), Grip::One),
             Checked::All(parts) => {
@@ -126,16 +78,17 @@ impl Building {
         }
     }
 
-    fn test(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
+    pub fn test(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
         self.mention(source);
         let column = Asked {
             sql: source.sql(),
             kind: source.field().kind,
+            kept: Kept::of(source),
         };
         let one = |sql: String| (sql, Grip::One);
         match test {
-            Test::Known => one(format!("{} IS NOT NULL", column.sql)),
-            Test::Unknown => one(format!("{} IS NULL", column.sql)),
+            Test::Known => one(format!("{} IS NOT NULL", column.kept_as())),
+            Test::Unknown => one(format!("{} IS NULL", column.kept_as())),
             Test::Like(pattern) => {
                 let mark = self.text(&glob::to_like(pattern));
                 one(format!(r"{} LIKE {mark} ESCAPE '\'", column.sql))
@@ -166,29 +119,69 @@ impl Building {
                 let mark = self.text(text);
                 one(format!("{column} {sign} {mark} COLLATE NOCASE"))
             }
-            Value::Word(word) => one(format!("{column} {sign} {}", self.text(word))),
+            Value::Word(word) => {
+                let mark = self.word(asked, word);
+                one(format!("{} {sign} {mark}", asked.kept_as()))
+            }
             Value::Shower(shower) => one(format!("{column} {sign} {}", self.text(shower.as_str()))),
             Value::Whole(number) => one(format!(
                 "{column} {sign} {}",
                 self.mark(SqlValue::Whole(*number))
             )),
-            Value::Number(number) => match op {
-                Op::Equal => one(self.near(column, "BETWEEN", *number)),
-                Op::Unequal => one(self.near(column, "NOT BETWEEN", *number)),
-                _ => one(format!(
-                    "{column} {sign} {}",
-                    self.mark(SqlValue::Number(*number))
-                )),
-            },
+            Value::Number(number) => one(self.number(asked, op, *number)),
             Value::Period(period) => self.period(asked, op, period),
         }
     }
 
-    fn near(&mut self, column: &str, how: &str, number: f64) -> String {
-        let within = number.abs() * EQUAL_WITHIN;
-        let low = self.mark(SqlValue::Number(number - within));
-        let high = self.mark(SqlValue::Number(number + within));
-        format!("{column} {how} {low} AND {high}")
+    /// A number against a column; where whole parts are kept, against the parts, whose worth lies on the same side.
+    fn number(&mut self, asked: &Asked, op: Op, number: f64) -> String {
+        let within = match op {
+            Op::Equal | Op::Unequal => number.abs() * EQUAL_WITHIN,
+            _ => 0.0,
+        };
+        let (low, high) = (number - within, number + within);
+        let how = if op == Op::Equal {
+            "BETWEEN"
+        } else {
+            "NOT BETWEEN"
+        };
+        if let Some(Kept::Parts(column, parts)) = &asked.kept
+            && let Some(low) = least_parts(low, *parts)
+            && let Some(above) = least_parts_above(high, *parts)
+        {
+            return match op {
+                Op::Equal | Op::Unequal => {
+                    let low = self.mark(SqlValue::Whole(low));
+                    let high = self.mark(SqlValue::Whole(above - 1));
+                    format!("{column} {how} {low} AND {high}")
+                }
+                Op::Below => format!("{column} < {}", self.mark(SqlValue::Whole(low))),
+                Op::AtLeast => format!("{column} >= {}", self.mark(SqlValue::Whole(low))),
+                Op::AtMost => format!("{column} < {}", self.mark(SqlValue::Whole(above))),
+                Op::Above => format!("{column} >= {}", self.mark(SqlValue::Whole(above))),
+            };
+        }
+        let column = &asked.sql;
+        match op {
+            Op::Equal | Op::Unequal => {
+                let low = self.mark(SqlValue::Number(low));
+                let high = self.mark(SqlValue::Number(high));
+                format!("{column} {how} {low} AND {high}")
+            }
+            _ => format!(
+                "{column} {} {}",
+                op.sign(),
+                self.mark(SqlValue::Number(number))
+            ),
+        }
+    }
+
+    /// A word as it is kept.
+    fn word(&mut self, asked: &Asked, word: &str) -> &'static str {
+        match asked.number_of(word) {
+            Some(number) => self.mark(SqlValue::Whole(number)),
+            None => self.text(word),
+        }
     }
 
     fn period(&mut self, asked: &Asked, op: Op, period: &Period) -> (String, Grip) {
@@ -234,7 +227,6 @@ impl Building {
     }
 
     fn one_of(&mut self, asked: &Asked, values: &[Value]) -> (String, Grip) {
-        let column = asked.sql.as_str();
         let showers: Vec<ShowerCode> = values
             .iter()
             .filter_map(|value| match value {
@@ -257,6 +249,8 @@ impl Building {
                 .collect();
             return joined(parts, Grip::Or);
         }
+        let word = values.iter().any(|value| matches!(value, Value::Word(_)));
+        let column = if word { asked.kept_as() } else { &asked.sql };
         let text = values.iter().any(|value| matches!(value, Value::Text(_)));
         let case = if text { " COLLATE NOCASE" } else { "" };
         let marks: Vec<&str> = values
@@ -265,7 +259,7 @@ impl Building {
                 Value::Whole(number) => self.mark(SqlValue::Whole(*number)),
                 Value::Number(number) => self.mark(SqlValue::Number(*number)),
                 Value::Text(text) => self.text(text),
-                Value::Word(word) => self.text(word),
+                Value::Word(word) => self.word(asked, word),
                 Value::Shower(shower) => self.text(shower.as_str()),
                 Value::Period(period) => self.mark(SqlValue::Whole(bound(asked, &period.first).0)),
             })
@@ -329,6 +323,24 @@ impl Building {
 struct Asked {
     sql: String,
     kind: FieldKind,
+    kept: Option<Kept>,
+}
+
+impl Asked {
+    /// The column of the number that is kept instead of the value; the value where none is.
+    fn kept_as(&self) -> &str {
+        let column = self.kept.as_ref().and_then(Kept::column);
+        column.unwrap_or(&self.sql)
+    }
+
+    /// The number that is kept instead of a word.
+    fn number_of(&self, word: &str) -> Option<i64> {
+        let (Some(Kept::Word(_)), FieldKind::Words(words)) = (&self.kept, self.kind) else {
+            return None;
+        };
+        let at = words().iter().position(|known| *known == word)?;
+        i64::try_from(at).ok()
+    }
 }
 
 /// Whether a period is one value of its column.
@@ -355,7 +367,7 @@ fn bound(asked: &Asked, moment: &str) -> (i64, String) {
 }
 
 /// Parts under one roof; few side by side, many in halves.
-fn joined(mut parts: Vec<(String, Grip)>, roof: Grip) -> (String, Grip) {
+pub(super) fn joined(mut parts: Vec<(String, Grip)>, roof: Grip) -> (String, Grip) {
     if parts.len() == 1 {
         return parts.remove(0);
     }

@@ -13,6 +13,7 @@ pub mod failure;
 pub mod field;
 pub mod finding;
 pub mod handoff;
+pub mod kept;
 pub mod linktree;
 pub mod night;
 pub mod picture;

@@ -23,17 +23,28 @@ pub const TWILIGHTS: [&str; 5] = ["day", "civil", "nautical", "astronomical", "n
 pub const KINDS: [&str; 3] = ["light", "dark", "flat"];
 pub const FORMATS: [&str; 4] = ["arw", "cr2", "3fr", "unknown"];
 
+/// Make, serial number and name of bodies; two bear one name.
+pub const CAMERAS: [(Option<&str>, Option<&str>, &str); 4] = [
+    (Some("Borealis"), Some("1"), "K2 1"),
+    (None, Some("1"), "k2 1"),
+    (Some("Austral"), None, "A1"),
+    (Some("Borealis"), Some("2"), "K2 2"),
+];
+
 /// One radiant row's altitude and rate.
 pub type Radiant = Option<(f64, f64)>;
 
 #[derive(Clone, Debug)]
 pub struct Row {
+    /// The place in [`CAMERAS`].
+    pub camera: Option<usize>,
     pub lens: Option<&'static str>,
     pub file: &'static str,
     pub format: &'static str,
     pub bytes: i64,
     pub site: Option<&'static str>,
     pub exposure: Option<f64>,
+    pub aperture: Option<f64>,
     pub iso: Option<f64>,
     pub temperature: Option<f64>,
     /// Seconds from 2023-12-30T00:00:00, nanoseconds, digits written.
@@ -137,6 +148,10 @@ pub fn row() -> impl Strategy<Value = Row> {
         option::of(select(vec![100.0, 1600.0, 3200.0])),
         option::of(select(vec![-5.0, 0.0, 25.5])),
         option::of(clock()),
+        (
+            option::of(0..CAMERAS.len()),
+            option::of(select(vec![1.4, 2.8, 5.6, 22.627_417])),
+        ),
     );
     let derived = (
         option::of(select(SITES.to_vec())),
@@ -161,6 +176,8 @@ pub fn row() -> impl Strategy<Value = Row> {
         iso: w.5,
         temperature: w.6,
         clock: w.7,
+        camera: w.8.0,
+        aperture: w.8.1,
         site: d.0,
         start: d.1,
         night: d.2,
@@ -206,6 +223,12 @@ fn fill_shared(run: &dyn Fn(&str, &[&dyn rusqlite::ToSql])) {
             params![i64::try_from(at).unwrap() + 1, site],
         );
     }
+    for (make, serial, name) in CAMERAS {
+        run(
+            "INSERT INTO written_camera (make, serial, name) VALUES (?1, ?2, ?3)",
+            params![make, serial, name],
+        );
+    }
     for lens in LENSES {
         run("INSERT INTO written_lens (name) VALUES (?1)", params![lens]);
     }
@@ -232,7 +255,8 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
         });
         run(
             "INSERT INTO written_frame (frame_id, first_file_id, clock_s, clock_fraction, exposure_s, iso, lens_id,
-             temperature_c) VALUES (?1, ?1, ?2, ?3, ?4, ?5, (SELECT lens_id FROM written_lens WHERE name = ?6), ?7)",
+             temperature_c, camera_id, f_number_millionths)
+             VALUES (?1, ?1, ?2, ?3, ?4, ?5, (SELECT lens_id FROM written_lens WHERE name = ?6), ?7, ?8, ?9)",
             params![
                 id,
                 row.clock.map(|(seconds, ..)| BASE_S + seconds),
@@ -240,7 +264,9 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
                 row.exposure,
                 row.iso,
                 row.lens,
-                row.temperature
+                row.temperature,
+                row.camera.map(|at| i64::try_from(at).unwrap() + 1),
+                row.aperture.map(|number| whole(number * 1e6))
             ],
         );
         run(

@@ -6,6 +6,7 @@ use std::rc::Rc;
 use proptest::prelude::*;
 use proptest::sample::select;
 
+use crate::archive::CAMERAS;
 use crate::archive::FILES;
 use crate::archive::FORMATS;
 use crate::archive::KINDS;
@@ -91,6 +92,7 @@ fn number_of(row: &Row, field: &str) -> Option<f64> {
     match field {
         "exposure" => row.exposure,
         "iso" => row.iso,
+        "aperture" => row.aperture,
         "temperature" => row.temperature,
         "moon.alt" => row.moon_alt,
         "moon.lit" => row.moon_lit,
@@ -112,6 +114,8 @@ fn number() -> impl Strategy<Value = (&'static str, &'static str, f64)> {
         ("exposure", "2.5min", 150.0),
         ("iso", "1600", 1600.0),
         ("iso", "1.6e3", 1600.0),
+        ("aperture", "f/2.8", 2.8),
+        ("aperture", "1.4", 1.4),
         ("temperature", "0", 0.0),
         ("temperature", "-5°C", -5.0),
         ("moon.alt", "30deg", 30.0),
@@ -183,6 +187,9 @@ fn numbers() -> impl Strategy<Value = Asked> {
 fn text_of(row: &Row, id: i64, field: &str) -> Option<String> {
     match field {
         "lens" => row.lens.map(str::to_owned),
+        "camera" => row.camera.map(|at| CAMERAS[at].2.to_owned()),
+        "make" => CAMERAS[row.camera?].0.map(str::to_owned),
+        "serial" => CAMERAS[row.camera?].1.map(str::to_owned),
         "file" => Some(row.file.to_owned()),
         "site" => row.site.map(str::to_owned),
         "path" => Some(row.path(id)),
@@ -225,6 +232,9 @@ fn text() -> impl Strategy<Value = (&'static str, String, &'static str)> {
     };
     prop_oneof![
         from("lens", &LENSES),
+        from("camera", &["K2 1", "a1", "K2 2", "none"]),
+        from("make", &["borealis", "Austral"]),
+        from("serial", &["1", "2"]),
         from("file", &FILES),
         from("site", &SITES),
         from(
@@ -243,6 +253,8 @@ fn text() -> impl Strategy<Value = (&'static str, String, &'static str)> {
 
 fn texts() -> impl Strategy<Value = Asked> {
     let glob = select(vec![
+        ("camera", "k2*"),
+        ("make", "?u*"),
         ("lens", "*14mm"),
         ("lens", "100%_*"),
         ("lens", "?lan*"),
@@ -325,6 +337,12 @@ fn others() -> impl Strategy<Value = Asked> {
         known("MON.alt", |row| row.radiant("MON").is_some()),
         known("radiant.rate", |row| row.strongest().is_some()),
         known("path", |_| true),
+        known("make", |row| row
+            .camera
+            .is_some_and(|at| CAMERAS[at].0.is_some())),
+        known("camera", |row| row.camera.is_some()),
+        known("kind", |row| row.kind.is_some()),
+        known("dump", |_| true),
     ]
 }
 

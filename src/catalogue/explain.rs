@@ -17,7 +17,7 @@ use crate::terms::predicate::SqlValue;
 pub struct Explained {
     /// The SQL; of several SELECTs, their rows one after the other are the answer.
     pub sql: String,
-    /// The values of its `?` marks, in order.
+    /// The values of its `?` marks, in order, those of all SELECTs.
     pub values: Vec<SqlValue>,
     /// The steps, from the outermost inward.
     pub steps: Vec<Step>,
@@ -26,6 +26,8 @@ pub struct Explained {
 /// One step of an answer.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Step {
+    /// Which of the SELECTs it belongs to, from 0.
+    pub select: usize,
     /// In SQLite's own words.
     pub words: String,
     /// What serves it.
@@ -49,33 +51,40 @@ impl Catalogue {
     /// Says how a question would be answered, without answering it.
     pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
         let (opening, columns) = (self.opening(ask)?, Told::of(ask.columns));
-        let mut told: Vec<String> = opening
+        let own: Vec<&SqlValue> = ask.predicate.values.iter().collect();
+        let by_lead: Vec<&SqlValue> = ask.predicate.values_by_lead().collect();
+        let mut told: Vec<(String, &[&SqlValue])> = opening
             .iter()
-            .map(|one| select_within(ask, &columns, *one))
+            .map(|one| (select_within(ask, &columns, *one), own.as_slice()))
             .collect();
-        told.extend(selects(
-            ask,
-            &columns,
-            opening.last().map(|last| last.until),
-        ));
+        let rest = selects(ask, &columns, opening.last().map(|last| last.until));
+        told.extend(rest.into_iter().map(|sql| (sql, by_lead.as_slice())));
         let read = || -> rusqlite::Result<Vec<Step>> {
             let mut steps = Vec::new();
-            for sql in &told {
-                let values = ask.predicate.values_by_lead().map(Bound);
+            for (select, (sql, values)) in told.iter().enumerate() {
+                let values = values.iter().copied().map(Bound);
                 let mut statement = self.db.prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?;
                 let mut rows = statement.query(params_from_iter(values))?;
                 while let Some(row) = rows.next()? {
                     let words: String = row.get(3)?;
                     let served = served(&words);
-                    steps.push(Step { words, served });
+                    steps.push(Step {
+                        select,
+                        words,
+                        served,
+                    });
                 }
             }
             Ok(steps)
         };
         let steps = read().map_err(|e| failed(&self.path, e))?;
+        let sql: Vec<&str> = told.iter().map(|(sql, _)| sql.as_str()).collect();
         Ok(Explained {
-            sql: told.join(";\n"),
-            values: ask.predicate.values_by_lead().cloned().collect(),
+            sql: sql.join(";\n"),
+            values: told
+                .iter()
+                .flat_map(|(_, values)| values.iter().copied().cloned())
+                .collect(),
             steps,
         })
     }

@@ -98,7 +98,7 @@ impl Catalogue {
             .map_err(ours)?;
         let start_at = statement.column_count() - 1;
         let mut rows = statement
-            .query(params_from_iter(ask.predicate.values_by_lead().map(Bound)))
+            .query(params_from_iter(ask.predicate.values.iter().map(Bound)))
             .map_err(ours)?;
         let (mut given, mut latest) = (0, i64::MIN);
         while *left > 0

@@ -146,14 +146,23 @@ pub(super) fn from_where(
     from_walked(predicate, tables, showers, Walk::Free)
 }
 
-/// The same for a walk through the frames.
+/// What a WHERE clause asks of the frames of a walk: all of the condition, or what the lead leaves of it.
+fn asked_on(predicate: &SqlPredicate, walk: Walk) -> &SqlPredicate {
+    match walk {
+        Walk::Within(_) => predicate,
+        _ => predicate.rest(),
+    }
+}
+
+/// The same for a walk through the frames. Within a stretch of time nothing leads: the values are the condition's own, in its
+/// own order.
 pub(super) fn from_walked(
     predicate: &SqlPredicate,
     mut tables: BTreeSet<Table>,
     mut showers: BTreeSet<ShowerCode>,
     walk: Walk,
 ) -> String {
-    let rest = predicate.rest();
+    let rest = asked_on(predicate, walk);
     let asked = with_needs(rest.tables.clone());
     tables.extend(&asked);
     if walk == Walk::Listed {

@@ -17,6 +17,7 @@ use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
 use crate::terms::field::Table;
 use crate::terms::predicate::Among;
+use crate::terms::predicate::Days;
 use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
@@ -43,6 +44,7 @@ pub(super) fn predicate(tree: &Checked) -> SqlPredicate {
     } else {
         Lead::None
     };
+    whole.days = conditions.iter().find_map(days_of).unwrap_or_default();
     whole
 }
 
@@ -158,13 +160,38 @@ fn is_short(low: &Value, high: &Value) -> bool {
 }
 
 fn days(low: &Period, high: &Period) -> i64 {
-    let day = |moment: &str| {
-        let date = moment.get(..10)?;
-        WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
-    };
     match (day(&low.first), day(&high.last)) {
         (Some(first), Some(last)) => last.saturating_sub(first),
         _ => i64::MAX,
+    }
+}
+
+/// The day of a moment, since 1970-01-01.
+fn day(moment: &str) -> Option<i64> {
+    let date = moment.get(..10)?;
+    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
+}
+
+/// The days on which the frames of a stretch of time start.
+fn days_of(condition: &Checked) -> Option<Days> {
+    let Checked::Test(ColumnSource::Frame(field), test) = condition else {
+        return None;
+    };
+    let (low, high) = match test {
+        Test::Compare(Op::Equal, Value::Period(one)) => (Some(one), Some(one)),
+        Test::Compare(Op::AtLeast | Op::Above, Value::Period(low)) => (Some(low), None),
+        Test::Compare(Op::AtMost | Op::Below, Value::Period(high)) => (None, Some(high)),
+        Test::Between(Value::Period(low), Value::Period(high)) => (Some(low), Some(high)),
+        _ => return None,
+    };
+    match field.name {
+        "night" => Some(Days::Nights),
+        "start" => {
+            let first = low.map_or(Some(i64::MIN), |low| day(&low.first))?;
+            let last = high.map_or(Some(i64::MAX), |high| day(&high.last))?;
+            Some(Days::Between(first, last))
+        }
+        _ => None,
     }
 }
 
@@ -184,10 +211,13 @@ fn among(conditions: &[Checked]) -> Option<Among> {
         0 => Checked::Every,
         _ => Checked::All(rest),
     };
+    let (showers, unplaced) = (found.showers.clone(), found.unplaced.clone());
     let (sql, values) = found.select();
     Some(Among {
         sql,
         values,
+        showers,
+        unplaced,
         rest: with_sure(&rest),
     })
 }
@@ -196,6 +226,7 @@ fn among(conditions: &[Checked]) -> Option<Among> {
 #[derive(Default)]
 struct Under {
     selects: Vec<(String, Vec<SqlValue>)>,
+    showers: BTreeSet<ShowerCode>,
     unplaced: BTreeSet<ShowerCode>,
 }
 
@@ -207,6 +238,7 @@ fn under(condition: &Checked) -> Option<Under> {
             for part in parts {
                 let one = under(part)?;
                 all.selects.extend(one.selects);
+                all.showers.extend(one.showers);
                 all.unplaced.extend(one.unplaced);
             }
             Some(all)
@@ -221,6 +253,7 @@ fn under(condition: &Checked) -> Option<Under> {
             );
             Some(Under {
                 selects: vec![(select, values)],
+                showers: BTreeSet::from([*shower]),
                 unplaced: BTreeSet::new(),
             })
         }
@@ -249,6 +282,7 @@ fn active(showers: &[ShowerCode]) -> Under {
     };
     Under {
         selects: showers.iter().map(|s| (select(s), Vec::new())).collect(),
+        showers: showers.iter().copied().collect(),
         unplaced: showers.iter().copied().collect(),
     }
 }

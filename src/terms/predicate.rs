@@ -36,6 +36,8 @@ pub struct SqlPredicate {
     pub sure_showers: BTreeSet<ShowerCode>,
     /// Where the few frames that it can hold of are found.
     pub lead: Lead,
+    /// Which days the frames can have started on that it holds of.
+    pub days: Days,
 }
 
 /// Where the frames are found that a condition can hold of, when that is better told from its words than from the
@@ -53,6 +55,18 @@ pub enum Lead {
     Among(Box<Among>),
 }
 
+/// Days from midnight UTC, as far as a condition tells them.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Days {
+    /// Any.
+    #[default]
+    Any,
+    /// From the first to the last of these, since 1970-01-01.
+    Between(i64, i64),
+    /// Some stretch, but it cannot be told which: nights are by the body's own clock where a site has no zone.
+    Nights,
+}
+
 /// A SELECT of frames, each once.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Among {
@@ -60,6 +74,10 @@ pub struct Among {
     pub sql: String,
     /// The values of its `?` marks, in order.
     pub values: Vec<SqlValue>,
+    /// The showers under one of whose radiants each of these frames lies, or one of which is its strongest.
+    pub showers: BTreeSet<ShowerCode>,
+    /// Those of `showers` that may be the strongest over one of these frames that has no place, and so no radiants.
+    pub unplaced: BTreeSet<ShowerCode>,
     /// What is still to be asked of these frames; together with the SELECT it says the same as the whole condition.
     pub rest: SqlPredicate,
 }

@@ -24,6 +24,11 @@ fn refusal(query: &str) -> String {
         panic!("{query} is refused without a place");
     };
     assert_eq!(text, query);
+    assert!(
+        failure.hint.is_some(),
+        "{query} is refused without a remedy: {}",
+        failure.message
+    );
     let before = query[..span.start].chars().count();
     let under = query[span.clone()].chars().count().max(1);
     format!(
@@ -261,4 +266,37 @@ fn bounds() {
     };
     let all: Vec<String> = [long, deep, nots, many].iter().map(|q| said(q)).collect();
     insta::assert_snapshot!(all.join("\n"));
+}
+
+#[test]
+fn remedies_that_lead_on() {
+    insta::assert_snapshot!(refusals(&[
+        "iso = 1e400/2",
+        "exposure = 1/1e400",
+        "exposure = 0/0",
+        "exposure = 1 /8000",
+        "exposure = 1/ 8000",
+        "exposure = 1/-2",
+        "bytes > 1e30",
+        "session = 99999999999999999999",
+        "start = 2023-12-31T23:59 Z",
+        "start = 2023-12-31T23:59 +01:00",
+        "start = 2023-12-31T23:59+16:00",
+        "night = 2023-02-29",
+        "start = 9999-12-31T23:59-01:00",
+        "kind = dark or flat",
+        "lens = 'Nova 35' or Nova and iso > 3",
+        "kind = dark or iso",
+        "camera in A..B",
+        "shower in GEM..PER",
+        "'iso' = 1600",
+        "'iso' like 'x'",
+        "'a b' = 3",
+        "3 = 4",
+        "iso in ..100",
+        "iso in 100..",
+        "iso in",
+        "iso in (100,,200)",
+        "lens like",
+    ]));
 }

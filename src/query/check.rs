@@ -105,9 +105,7 @@ impl Asked<'_> {
                     .to_owned()
             }
             "file" | "path" => format!("write {name} like 'NITE42*'"),
-            _ if op == Op::AtLeast && matches!(self.field.kind, FieldKind::Words(_)) => {
-                format!("name the values: {name} in (A, B)")
-            }
+            _ if op == Op::AtLeast => format!("name the values: {name} in (A, B)"),
             _ => format!("write {name} = {}", value.text),
         };
         Err(Mistake::new(message, span).hint(hint))
@@ -162,6 +160,9 @@ impl Asked<'_> {
                 let number = number::read(value, name, self.field)?;
                 limits::ensure_can_occur(name, self.field, op, number, value.whole_span())?;
                 whole(number).map(CheckedValue::Whole).ok_or_else(|| {
+                    if number.fract() == 0.0 {
+                        return number::too_great(value);
+                    }
                     Mistake::new(
                         format!("{name} counts in whole numbers"),
                         value.whole_span(),
@@ -170,7 +171,14 @@ impl Asked<'_> {
                 })
             }
             FieldKind::Instant | FieldKind::Reading | FieldKind::Date => {
-                ensure_no_unit(value, &format!("write {name} = {}", value.text))?;
+                // A blank before the zone.
+                let joined = match &value.unit {
+                    Some(unit) if moment::is_zone(&unit.text) => {
+                        format!("leave the blank out: {}{}", value.text, unit.text)
+                    }
+                    _ => format!("write {name} = {}", value.text),
+                };
+                ensure_no_unit(value, &joined)?;
                 moment::read(value, name, self.field).map(CheckedValue::Period)
             }
         }

@@ -40,7 +40,8 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
         return Err(not_a_moment(value, name, field));
     };
     let Some((first, last)) = readings(&written) else {
-        return Err(wrong(format!("no calendar holds {}", quoted(text))));
+        return Err(wrong(format!("no calendar holds {}", quoted(text)))
+            .hint("years go from 0001 to 9999, months to 12, days as far as the month has them, hours to 23, seconds to 59"));
     };
     if written.time.is_empty() && !matches!(field.kind, FieldKind::Reading) {
         let written = written.date.to_owned();
@@ -79,14 +80,26 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
         _ if zone(&written).is_none() => Err(wrong(format!(
             "no zone is {} away from UTC",
             quoted(written.zone)
-        ))),
+        ))
+        .hint("offsets go from -15:59 to +15:59; Z is UTC")),
         _ if written.fraction.len() > INSTANT_DIGITS => {
             Err(too_many_digits(value, name, INSTANT_DIGITS))
         }
         _ => read_instant(&written).ok_or_else(|| {
             wrong(format!("{} is not an instant of the years 1 to 9999", quoted(text)))
+                .hint("in UTC it lies outside them")
         }),
     }
+}
+
+/// Whether a word is a zone that stands behind a time of day.
+pub(super) fn is_zone(word: &str) -> bool {
+    matches!(word, "Z" | "z")
+        || word.strip_prefix(['+', '-']).is_some_and(|offset| {
+            ["00:00", "0000", "00"]
+                .iter()
+                .any(|shape| looks_like(offset, shape))
+        })
 }
 
 /// Takes the parts apart by their places; `None` where they are not where ISO 8601 has them.
@@ -115,10 +128,7 @@ fn split(text: &str) -> Option<Written<'_>> {
         && (to_the_second || looks_like(time, "00:00"))
         && fraction.bytes().all(|b| b.is_ascii_digit())
         && (to_the_second && !fraction.is_empty() || !clock.contains('.'))
-        && (matches!(zone, "" | "Z" | "z")
-            || looks_like(&zone[1..], "00:00")
-            || looks_like(&zone[1..], "0000")
-            || looks_like(&zone[1..], "00"));
+        && (zone.is_empty() || is_zone(zone));
     sound.then_some(Written {
         date,
         time,

@@ -85,17 +85,24 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<f64, Mist
         }
     };
     let (times, over) = factors(unit, span, name, field)?;
-    let number = number * times / over;
-    if !number.is_finite() {
-        let message = if text.contains('/') {
-            format!("{} divides by nothing", quoted(&value.text))
-        } else {
-            format!("{} is too great a number", quoted(&value.text))
-        };
-        return Err(Mistake::new(message, value.span.clone()));
+    let (top, bottom) = number;
+    let number = top / bottom * times / over;
+    if bottom == 0.0 {
+        let message = format!("{} divides by nothing", quoted(&value.text));
+        let hint = "a fraction has a number other than 0 below: 1/200";
+        return Err(Mistake::new(message, value.span.clone()).hint(hint));
+    }
+    if !number.is_finite() || bottom.is_infinite() {
+        return Err(too_great(value));
     }
     // Minus nothing is nothing.
     Ok(if number == 0.0 { 0.0 } else { number })
+}
+
+/// The mistake of a number that no field can hold.
+pub(super) fn too_great(value: &Value) -> Mistake {
+    let message = format!("{} is too great a number", quoted(&value.text));
+    Mistake::new(message, value.whole_span()).hint("write a lesser one")
 }
 
 /// Whether what stands after a number could be a unit, known or not; nothing is one too.
@@ -115,16 +122,16 @@ fn aperture<'t>(text: &'t str, field: &Field) -> &'t str {
         .unwrap_or(text)
 }
 
-/// The number at the start of a text, a fraction too, and its length in bytes.
-fn number_at(text: &str) -> Option<(f64, usize)> {
+/// The number at the start of a text, as what stands above and below the line of a fraction, and its length in bytes.
+fn number_at(text: &str) -> Option<((f64, f64), usize)> {
     let (top, length) = decimal_at(text)?;
     if let Some(rest) = text[length..].strip_prefix('/')
         && let Some((bottom, more)) = decimal_at(rest)
         && rest.starts_with(|c: char| c.is_ascii_digit())
     {
-        return Some((top / bottom, length + 1 + more));
+        return Some(((top, bottom), length + 1 + more));
     }
-    Some((top, length))
+    Some(((top, 1.0), length))
 }
 
 /// A decimal number: sign, digits, point, exponent.
@@ -178,6 +185,12 @@ fn factors(
     }
     let signs = unit_signs(field);
     let mistake = Mistake::new(format!("{} is not a unit of {name}", quoted(unit)), span);
+    if unit
+        .strip_prefix('/')
+        .is_some_and(|below| below.starts_with(|c: char| c.is_ascii_digit()))
+    {
+        return Err(mistake.hint("a fraction is two numbers and a stroke, without blanks: 1/200"));
+    }
     let in_other_case = signs.iter().filter(|s| s.eq_ignore_ascii_case(unit));
     let meant: Vec<&str> = match unit {
         "K" | "KB" | "kb" if signs.contains(&"kB") => vec!["kB", "KiB"],
@@ -286,6 +299,8 @@ mod tests {
             ("moon.alt", "-", "0..1"),
             ("moon.alt", "1e999", "0..5"),
             ("moon.alt", "1/0", "0..3"),
+            ("moon.alt", "1/1e400", "0..7"),
+            ("moon.alt", "1e400/1e400", "0..11"),
             ("moon.alt", "1/", "1..2"),
             ("moon.alt", "30:5", "0..4"),
             ("moon.alt", "2023-12-13", "0..10"),

@@ -83,12 +83,25 @@ pub(super) fn no_field(parser: &Parser<'_>) -> Mistake {
 
 /// `30 < GEM.alt`, and `10 < GEM.alt < 30`.
 fn value_first(parser: &Parser<'_>, value: &Token<'_>) -> Mistake {
-    let value = spelled(Some(value));
     let message = "a condition begins with its field, not with a value";
     let (Some(Token::Op(first)), Some(Token::Word(field))) = (parser.ahead(1), parser.ahead(2))
     else {
-        return Mistake::new(message, parser.span()).hint("write the field first: GEM.alt > 30");
+        return Mistake::new(message, parser.span()).hint(match value {
+            Token::Quoted(name) if is_name(name) && parser.ahead(1).is_some_and(is_comparison) => {
+                format!("a field is written without quotes: {name}")
+            }
+            _ => "write the field first: GEM.alt > 30".to_owned(),
+        });
     };
+    if begins_number(field) {
+        return Mistake::new(message, parser.span()).hint(match value {
+            Token::Quoted(name) if is_name(name) => {
+                format!("a field is written without quotes: {name} {first} {field}")
+            }
+            _ => "write the field first: GEM.alt > 30".to_owned(),
+        });
+    }
+    let value = spelled(Some(value));
     let (Some(Token::Op(second)), Some(other)) = (parser.ahead(3), parser.ahead(4)) else {
         return Mistake::new(message, parser.span())
             .hint(format!("turn it round: {field} {} {value}", first.turned()));
@@ -112,6 +125,14 @@ fn value_first(parser: &Parser<'_>, value: &Token<'_>) -> Mistake {
         _ => format!("write {apart}"),
     };
     Mistake::new("comparisons cannot be chained", parser.span().start..end).hint(hint)
+}
+
+/// Whether a text could be a field's name.
+fn is_name(text: &str) -> bool {
+    text.starts_with(|c: char| c.is_ascii_alphabetic())
+        && text
+            .bytes()
+            .all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'.' | b'_'))
 }
 
 /// A condition is complete, and what follows neither joins nor closes.
@@ -167,6 +188,13 @@ pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
         "exists" => format!("write {name} is known"),
         _ => format!("compare it ({name} = VALUE), or ask whether {name} is known"),
     };
+    if let Some(hint) = second_value(parser, name) {
+        return Mistake::new(
+            format!("nothing is asked of {}", quoted(name)),
+            field.span.clone(),
+        )
+        .hint(hint);
+    }
     let at_word = matches!(
         word.as_str(),
         "between" | "not" | "contains" | "matches" | "has" | "equals" | "exists"
@@ -179,6 +207,28 @@ pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
         field.span.clone(),
     )
     .hint(hint)
+}
+
+/// `kind = dark or flat`: what may be meant by a word behind a condition and `or`.
+fn second_value(parser: &Parser<'_>, word: &str) -> Option<String> {
+    let before = |back: usize| {
+        let at = parser.next.checked_sub(back)?;
+        parser.tokens.get(at).map(|placed| &placed.token)
+    };
+    let (Token::Word(field), Token::Op(Op::Equal), value, Token::Word(or)) =
+        (before(5)?, before(4)?, before(3)?, before(2)?)
+    else {
+        return None;
+    };
+    let ends = parser
+        .peek()
+        .is_none_or(|token| ends_condition(Some(token)));
+    (ends && Keyword::read(or) == Some(Keyword::Or)).then(|| {
+        format!(
+            "for any of several values: {field} in ({}, {word})",
+            spelled(Some(value))
+        )
+    })
 }
 
 /// A value should stand here and does not.
@@ -198,7 +248,21 @@ pub(super) fn no_value(parser: &Parser<'_>) -> Mistake {
             mistake.hint(format!("if the value is {word}, write '{word}'"))
         }
         Some(Token::Close) if before == "," => mistake.hint("leave the last comma out"),
-        _ => mistake,
+        Some(Token::Dots) => mistake.hint(format!(
+            "for all up to a value: {} <= B",
+            last_field(parser).unwrap_or_else(|| "FIELD".to_owned())
+        )),
+        _ => {
+            let field = last_field(parser).unwrap_or_else(|| "FIELD".to_owned());
+            mistake.hint(match before.as_str() {
+                "(" | "," => format!("name the values: {field} in (A, B)"),
+                ".." => {
+                    format!("name both ends, {field} in A..B; for all from a value: {field} >= A")
+                }
+                "in" | "IN" | "In" => format!("write {field} in A..B, or {field} in (A, B)"),
+                word => format!("write {field} {word} VALUE"),
+            })
+        }
     }
 }
 
@@ -248,7 +312,8 @@ pub(super) fn no_comma(parser: &Parser<'_>, field: &Written) -> Mistake {
                 field.text
             ))
         }
-        _ => Mistake::new("a list goes on with a comma or ends with )", parser.span()),
+        _ => Mistake::new("a list goes on with a comma or ends with )", parser.span())
+            .hint(format!("write {} in (A, B)", field.text)),
     }
 }
 
@@ -294,7 +359,9 @@ pub(super) fn two_numbers(parser: &Parser<'_>, head: &Value) -> Mistake {
         .next
         .checked_sub(2)
         .and_then(|at| parser.tokens.get(at));
-    let hint = if second.contains(':') {
+    let hint = if first.ends_with('/') || first.contains(':') {
+        format!("leave the blank out: {first}{second}")
+    } else if second.contains(':') {
         format!("a date and its time are joined with T: {first}T{second}")
     } else if before.is_some_and(|p| matches!(p.token, Token::Open | Token::Comma)) {
         format!("put a comma between them: {first}, {second}")

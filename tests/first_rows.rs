@@ -12,6 +12,8 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::sync::OnceLock;
 
+use framefall::catalogue::explain::Served;
+use framefall::catalogue::explain::Step;
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::MIGRATIONS;
 use framefall::catalogue::open::Purpose;
@@ -107,7 +109,12 @@ fn the_first_are_looked_for_on_a_showers_first_days_and_the_others_among_its_rad
             order,
             limit: None,
         };
-        catalogue.explain(&ask).unwrap().sql
+        let told = catalogue.explain(&ask).unwrap();
+        // Rows that were found already are no walk through a table.
+        let walks = |step: &Step| step.served == Served::EveryRow;
+        assert!(!told.steps.iter().any(walks), "{query}: {:?}", told.steps);
+        assert_eq!(told.sql.matches('?').count(), told.values.len(), "{query}");
+        told.sql
     };
     let sql = explained("QUA.alt > 30 and moon.alt < 0", &[]);
     let (opening, rest) = sql.rsplit_once(";\n").unwrap();

@@ -4,6 +4,7 @@ use rusqlite::params_from_iter;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
+use crate::catalogue::joins::HIT;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::select_within;
@@ -90,6 +91,12 @@ impl Catalogue {
     }
 }
 
+/// Whether a step takes the rows that a SELECT within the SELECT has found.
+fn is_found(words: &str) -> bool {
+    let name = words.split(' ').nth(1).unwrap_or("");
+    name == HIT || name.starts_with('(')
+}
+
 /// Reads SQLite's words for a step. Source: "EXPLAIN QUERY PLAN", sqlite.org/eqp.html.
 fn served(words: &str) -> Served {
     if let Some((_, behind)) = words.split_once(" INDEX ")
@@ -100,7 +107,7 @@ fn served(words: &str) -> Served {
     }
     if words.starts_with("SEARCH") {
         Served::Key
-    } else if words.starts_with("SCAN") && !words.contains("VIRTUAL TABLE") {
+    } else if words.starts_with("SCAN") && !words.contains("VIRTUAL TABLE") && !is_found(words) {
         Served::EveryRow
     } else {
         Served::NoTable

@@ -14,6 +14,9 @@ use crate::terms::predicate::radiant_alias;
 use crate::terms::predicate::shower_number;
 use crate::terms::shower::ShowerCode;
 
+/// The alias of the frames that a lead's own SELECT finds.
+pub(super) const HIT: &str = "hit";
+
 /// The tables that hang on a row of a frame, and how each joins on. A table stands after those it needs.
 const JOINS: &[(Table, &str)] = &[
     (
@@ -251,8 +254,8 @@ fn first(lead: &Lead, walk: Walk, stops: &mut Vec<Stop>) -> (String, String, Str
             return (first.to_owned(), "frame".to_owned(), String::new());
         }
         (Walk::Free | Walk::From(_), Lead::Among(among)) => {
-            let first = format!("({}) AS hit", among.sql);
-            return (first, "hit".to_owned(), String::new());
+            let first = format!("({}) AS {HIT}", among.sql);
+            return (first, HIT.to_owned(), String::new());
         }
         (Walk::Free | Walk::From(_), Lead::Table(Table::Time)) => "time".to_owned(),
         (Walk::Free | Walk::From(_), Lead::Table(_) | Lead::None) => "frame".to_owned(),

@@ -134,7 +134,11 @@ pub fn count(
 /// How a query is answered: its SQL, its values, each step and the index that serves it.
 pub fn explained(explained: Explained) -> Sheet {
     let text = |text: &str| Cell::Text(text.to_owned());
-    let mut rows = vec![vec![text("SQL"), Cell::Unknown, Cell::Text(explained.sql)]];
+    let mut rows: Vec<Vec<Cell>> = explained
+        .sql
+        .split(";\n")
+        .map(|one| vec![text("SQL"), Cell::Unknown, text(one)])
+        .collect();
     for (at, value) in explained.values.iter().enumerate() {
         let value = match value {
             SqlValue::Text(words) => format!("'{}'", words.replace('\'', "''")),

@@ -49,7 +49,7 @@ fn main() {
         zone: Some("America/Los_Angeles"),
         brightness: None,
     };
-    add_site(&mut catalogue, &site).expect("a site");
+    add_site(&mut catalogue, &site, &mut |_, _| ()).expect("a site");
     let order = IngestOrder {
         dumps: &[card],
         site: Some("Salt Ridge"),

@@ -266,3 +266,72 @@ fn a_site_made_from_gps_comes_back_when_its_frames_ask_for_it() {
     assert!(near.err.contains("is it the same place?"), "{}", near.err);
     assert!(near.err.contains("site change"), "{}", near.err);
 }
+
+#[test]
+fn a_site_that_is_stated_late_takes_the_frames_that_are_nearest_to_it() {
+    // A drive north: the first frame makes a site, the last are three kilometres on.
+    let drive = walk(&[
+        ("2023-12-14T05:26:00Z", "38.9300"),
+        ("2023-12-14T05:36:00Z", "38.9700"),
+    ]);
+    let told = |world: &World| -> Vec<Value> {
+        let of = |frame: &Value| {
+            let told = ["file", "site", "lat_deg", "session", "night", "place_basis"];
+            told.map(|key| frame[key].clone()).to_vec().into()
+        };
+        frames(world).as_array().unwrap().iter().map(of).collect()
+    };
+    let at = |world: &World, site: &str| {
+        let count = world.run(&["frames", &format!("site = '{site}'"), "--count"]);
+        count.out.trim().parse::<u64>().unwrap()
+    };
+    let late = undated_made_right();
+    late.write("drive.gpx", drive.as_bytes());
+    late.run(&["site", "track", "drive.gpx"]).ended(0);
+    let made = frames(&late)[0]["site"].as_str().unwrap().to_owned();
+    let all = at(&late, &made);
+    add(&late, "Far Side", "38.976", "-115.01");
+    assert_eq!(at(&late, &made), all, "a degree east");
+    let said = late
+        .run(&[
+            "site",
+            "add",
+            "North End",
+            "--lat",
+            "38.976",
+            "--lon",
+            "-116.01",
+            "--elevation",
+            "1905",
+        ])
+        .ended(0);
+    let there = at(&late, "North End");
+    assert!(
+        there > 2 && at(&late, &made) == all - there,
+        "{there} of {all}"
+    );
+    assert!(said.number("frames concerned") >= there, "{}", said.out);
+    // Frames keep their positions, and sessions follow: as if it had been stated first.
+    let early = undated_made_right();
+    add(&early, "Far Side", "38.976", "-115.01");
+    add(&early, "North End", "38.976", "-116.01");
+    early.write("drive.gpx", drive.as_bytes());
+    early.run(&["site", "track", "drive.gpx"]).ended(0);
+    let sessions = |frames: Vec<Value>| {
+        let mut seen: Vec<Value> = Vec::new();
+        let mut number = |session: &Value| {
+            seen.iter()
+                .position(|one| one == session)
+                .unwrap_or_else(|| {
+                    seen.push(session.clone());
+                    seen.len() - 1
+                })
+        };
+        let in_order = frames.into_iter().map(|mut frame| {
+            frame[3] = number(&frame[3]).into();
+            frame
+        });
+        in_order.collect::<Vec<_>>()
+    };
+    assert_eq!(sessions(told(&late)), sessions(told(&early)));
+}

@@ -9,6 +9,7 @@ use crate::pipeline::sites::far_from_others;
 use crate::pipeline::sites::site_named;
 use crate::pipeline::sites::zone_named;
 use crate::site::assign::NEAR_DEG;
+use crate::site::assign::SITE_RADIUS_M;
 use crate::site::parse::Axis;
 use crate::site::parse::parse_coordinate;
 use crate::site::zone_lookup::zone_at;
@@ -98,7 +99,7 @@ pub fn change_site(
                 return Ok(Vec::new());
             }
             let mut frames = batch.frames_at_site(site.id)?;
-            frames.extend(batch.frames_near(site.place, NEAR_DEG)?);
+            frames.extend(batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M)?);
             frames.sort_unstable();
             frames.dedup();
             Ok(frames)

@@ -2,11 +2,15 @@
 
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::Scope;
+use crate::catalogue::store::Batch;
 use crate::clock::zone::Zone;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::place_at;
+use crate::pipeline::rederive::rederive;
 use crate::pipeline::site_change::checked_brightness;
+use crate::site::assign::NEAR_DEG;
+use crate::site::assign::SITE_RADIUS_M;
 use crate::site::assign::nearest;
 use crate::site::parse::Axis;
 use crate::site::parse::parse_coordinate;
@@ -35,11 +39,16 @@ pub struct StatedSite<'a> {
     pub brightness: Option<SkyBrightness>,
 }
 
-/// Adds a site to the book. Its zone is found from the coordinates when it is not stated.
+/// Adds a site to the book. Its zone is found from the coordinates when it is not stated. Frames with a position of their
+/// own near it are derived anew: they may be nearer to it than to the site they are at.
 ///
 /// Refuses: a blank or taken name, doubtful coordinates, an unknown zone, a place within the radius of a stated site,
 /// a brightness that no sky has.
-pub fn add_site(catalogue: &mut Catalogue, stated: &StatedSite<'_>) -> Result<Site, Failure> {
+pub fn add_site(
+    catalogue: &mut Catalogue,
+    stated: &StatedSite<'_>,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<(Site, Rederived), Failure> {
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     let lat = parse_coordinate(stated.lat, Axis::Latitude).map_err(refuse)?;
     let lon = parse_coordinate(stated.lon, Axis::Longitude).map_err(refuse)?;
@@ -71,8 +80,12 @@ pub fn add_site(catalogue: &mut Catalogue, stated: &StatedSite<'_>) -> Result<Si
         origin: SiteOrigin::Stated,
         brightness,
     };
-    site.id = catalogue.add_site(&site)?;
-    Ok(site)
+    let state = |batch: &Batch<'_>| {
+        site.id = batch.add_site(&site)?;
+        batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M)
+    };
+    let done = rederive(catalogue, Mode::Lasting, state, watch)?;
+    Ok((site, done))
 }
 
 /// A name that can be printed and that no site but `except` has.

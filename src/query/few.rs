@@ -182,9 +182,9 @@ fn few(tree: &Checked) -> Option<&'static Few> {
         Checked::Test(..) => None,
         Checked::Not(inner) => few(inner),
         Checked::All(parts) | Checked::Any(parts) => {
-            let first = few(parts.first()?)?;
-            let all_same = parts.iter().all(|part| few(part) == Some(first));
-            all_same.then_some(first)
+            let mut parts = parts.iter().map(few);
+            let first = parts.next()??;
+            parts.all(|part| part == Some(first)).then_some(first)
         }
     }
 }

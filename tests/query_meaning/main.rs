@@ -227,6 +227,11 @@ fn the_longest_and_the_deepest_query_still_run() {
         right = format!("(iso=1 or iso=1 or {} and {right})", conditions(6, " and "));
     }
     let nots = format!("{}iso=1", "not ".repeat(DEEPEST));
+    // All of one body, which may be asked of its row.
+    let mut of_body = "camera=a".to_owned();
+    for _ in 0..DEEPEST {
+        of_body = format!("({of_body} and camera=b or camera=c)");
+    }
     let wide = conditions(1000, " or ");
     let names = vec!["'a'"; 1000].join(",");
     let numbers = vec!["1.5"; 1000].join(",");
@@ -234,6 +239,7 @@ fn the_longest_and_the_deepest_query_still_run() {
         left,
         right,
         nots,
+        of_body,
         wide.clone(),
         wide.replace(" or ", " and "),
         format!("lens in ({names})"),

@@ -53,17 +53,15 @@ pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure>
 
 fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
     let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::ChangeOrMake)?;
-    let site = add_site(
-        &mut catalogue,
-        &StatedSite {
-            name: &args.name,
-            lat: &args.lat,
-            lon: &args.lon,
-            elev_m: args.elevation,
-            zone: args.zone.as_deref(),
-            brightness: brightness(&args.brightness),
-        },
-    )?;
+    let stated = StatedSite {
+        name: &args.name,
+        lat: &args.lat,
+        lon: &args.lon,
+        elev_m: args.elevation,
+        zone: args.zone.as_deref(),
+        brightness: brightness(&args.brightness),
+    };
+    let (site, done) = watched(setting, |watch| add_site(&mut catalogue, &stated, watch))?;
     if setting.quiet == Quiet::No {
         let zone = site.zone.as_deref().unwrap_or("unknown");
         let how = if args.zone.is_some() {
@@ -82,6 +80,10 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
             )
             .map_err(written)
         })?;
+        // Frames that find it by their own positions.
+        if done.frames > 0 {
+            print::answer(|out| print::pairs(out, &changed(&done)))?;
+        }
     }
     Ok(Outcome::Done)
 }

@@ -16,7 +16,7 @@ use framefall::terms::basis::Health;
 use framefall::terms::records::FileReading;
 
 use crate::containers::{all, carries_everything};
-use crate::tiff_block::{lay_out, made_directories};
+use crate::tiff_block::{ascii, lay_out, made_directories};
 
 fn read(extension: &str, bytes: Vec<u8>) -> FileReading {
     let name = format!("a.{extension}");
@@ -40,6 +40,48 @@ fn every_container_gives_the_record_of_the_block_in_it() {
         if carries_everything(extension) {
             assert_eq!(reading.record, plain, "{extension}");
         }
+    }
+}
+
+/// EXIF 3.0 (CIPA DC-008-2023, 4.6.2 and 4.6.5): texts may be of type 129, UTF-8 with a NUL at the end.
+#[test]
+fn texts_in_utf8_are_read_in_either_byte_order() {
+    let utf8 = |id: u16, text: &str| (id, 129, [text.as_bytes(), b"\0"].concat(), 1);
+    for big in [true, false] {
+        let mut directories = made_directories();
+        for made in directories.iter_mut().flatten() {
+            *made = match made.0 {
+                0x010F => utf8(0x010F, "Ombra Ćwiek"),
+                0x0110 => utf8(0x0110, "é7"),
+                0xA431 => utf8(0xA431, "№ 0042"),
+                0xA434 => utf8(0xA434, "20 mm ƒ/1,8"),
+                0x9011 => utf8(0x9011, "-03:30"),
+                _ => made.clone(),
+            };
+        }
+        let reading = read("tif", lay_out(big, 0, &directories));
+        assert!(reading.findings.is_empty(), "{:?}", reading.findings);
+        let record = reading.record;
+        assert_eq!(record.make.as_deref(), Some("Ombra Ćwiek"));
+        assert_eq!(record.model.as_deref(), Some("é7"));
+        assert_eq!(record.serial.as_deref(), Some("№ 0042"));
+        assert_eq!(record.lens.as_deref(), Some("20 mm ƒ/1,8"));
+        assert_eq!(record.utc_offset_s, Some(-12_600));
+    }
+}
+
+/// CIPA DC-008, 4.6.6: GPSStatus is `V` while the receiver does not measure.
+#[test]
+fn a_receiver_without_a_fix_gives_no_time_and_its_position_is_told() {
+    for (status, stamped, told) in [("A", true, 0), ("V", false, 1)] {
+        let mut directories = made_directories();
+        directories[2].push(ascii(9, status));
+        directories[2].sort_by_key(|made| made.0);
+        let reading = read("tif", lay_out(true, 0, &directories));
+        assert_eq!(reading.record.gps_utc.is_some(), stamped);
+        assert!(reading.record.gps_lat_deg.is_some());
+        let stale = reading.findings.iter().filter(|f| f.code == "gps-stale");
+        assert_eq!(stale.count(), told, "{:?}", reading.findings);
     }
 }
 

@@ -57,6 +57,12 @@ impl Block {
         let Some((size, piece)) = sizes(kind) else {
             return;
         };
+        // The EXIF crate knows one type of text, and takes its bytes as they are.
+        let kind = if kind == kind::UTF8 {
+            kind::ASCII
+        } else {
+            kind
+        };
         // A text of NULs is a field that nobody filled in; it must not hide one that somebody did.
         if kind == kind::ASCII && raw.iter().all(|b| *b == 0) {
             return;

@@ -35,7 +35,8 @@ impl Order {
     }
 }
 
-/// TIFF's value types that are met here. Source: TIFF 6.0 §2, `BigTIFF` for 16 to 18.
+/// TIFF's value types that are met here. Source: TIFF 6.0 §2, `BigTIFF` for 16 to 18, EXIF 3.0
+/// (CIPA DC-008-2023) 4.6.2 for 129.
 pub mod kind {
     /// Whole number of one byte.
     pub const BYTE: u16 = 1;
@@ -61,12 +62,14 @@ pub mod kind {
     pub const DOUBLE: u16 = 12;
     /// Eight bytes that point at a directory.
     pub const IFD8: u16 = 18;
+    /// Text in UTF-8, which EXIF 3.0 lets stand where earlier editions had ASCII.
+    pub const UTF8: u16 = 129;
 }
 
 /// Bytes of one value of a type, and of the pieces in it whose bytes are in order. `None` for types nobody defined.
 pub const fn sizes(kind: u16) -> Option<(u64, usize)> {
     Some(match kind {
-        1 | 2 | 6 | 7 => (1, 1),
+        1 | 2 | 6 | 7 | kind::UTF8 => (1, 1),
         3 | 8 => (2, 2),
         4 | 9 | 11 | 13 => (4, 4),
         5 | 10 => (8, 4),

@@ -61,14 +61,24 @@ pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>
         }
         Said::Unsaid(_) | Said::Absent => {}
     }
-    record.gps_utc = stamp(tags).unwrap_or_else(|saw| {
+    // An earlier position may still be that of the site; an earlier time is not that of the frame.
+    let measures = !tags.text(wanted::GPS_STATUS).is_some_and(|s| s == "V");
+    if measures {
+        record.gps_utc = stamp(tags).unwrap_or_else(|saw| {
+            findings.push(Finding::new(
+                "gps-time-absurd",
+                saw,
+                "left the GPS time aside",
+            ));
+            None
+        });
+    } else if record.gps_lat_deg.is_some() {
         findings.push(Finding::new(
-            "gps-time-absurd",
-            saw,
-            "left the GPS time aside",
+            "gps-stale",
+            "GPSStatus V: the receiver measured no position then",
+            "kept the position that stands there, left the GPS time aside",
         ));
-        None
-    });
+    }
 }
 
 /// One coordinate in degrees, signed. `None` when it is not there or written as not known; an error in words when it

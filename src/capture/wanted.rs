@@ -116,6 +116,8 @@ pub const GPS_ALTITUDE_REF: Wanted = gps(5, "GPSAltitudeRef");
 pub const GPS_ALTITUDE: Wanted = gps(6, "GPSAltitude");
 /// Hours, minutes, seconds of UTC.
 pub const GPS_TIME_STAMP: Wanted = gps(7, "GPSTimeStamp");
+/// `A` while the receiver measures, `V` when it does not.
+pub const GPS_STATUS: Wanted = gps(9, "GPSStatus");
 /// Date of UTC.
 pub const GPS_DATE_STAMP: Wanted = gps(0x1D, "GPSDateStamp");
 
@@ -170,6 +172,7 @@ const fn of_gps(id: u16) -> Option<Wanted> {
         5 => GPS_ALTITUDE_REF,
         6 => GPS_ALTITUDE,
         7 => GPS_TIME_STAMP,
+        9 => GPS_STATUS,
         0x1D => GPS_DATE_STAMP,
         _ => return None,
     })

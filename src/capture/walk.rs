@@ -47,6 +47,7 @@ pub fn names(root: &Path) -> impl Iterator<Item = OsString> + use<> {
     walkdir::WalkDir::new(root)
         .follow_links(false)
         .into_iter()
+        .filter_entry(|entry| !is_trash(entry))
         .filter_map(|step| step.ok().filter(|entry| entry.file_type().is_file()))
         .map(|entry| entry.file_name().to_owned())
 }
@@ -55,17 +56,61 @@ pub fn names(root: &Path) -> impl Iterator<Item = OsString> + use<> {
 ///
 /// Takes: the root, which may itself be a link.
 /// Gives: what is there, one by one; memory does not grow with their number, but for the names of the folders the
-/// walk is in. Symbolic links below the root are not followed, so no walk leaves the dump or goes round in it.
+/// walk is in. Symbolic links below the root are not followed, so no walk leaves the dump or goes round in it. Folders of
+/// deleted files are not entered; one that holds something is told.
 pub fn walk(root: &Path) -> impl Iterator<Item = Walked> + use<> {
     let root = root.to_path_buf();
-    walkdir::WalkDir::new(&root)
+    let mut steps = walkdir::WalkDir::new(&root)
         .follow_links(false)
         .sort_by_file_name()
-        .into_iter()
-        .filter_map(move |step| match step {
-            Ok(entry) => walked(&root, &entry),
-            Err(error) => Some(unlisted(&root, &error)),
-        })
+        .into_iter();
+    std::iter::from_fn(move || {
+        loop {
+            let found = match steps.next()? {
+                Ok(entry) if is_trash(&entry) => {
+                    steps.skip_current_dir();
+                    trash(&root, &entry)
+                }
+                Ok(entry) => walked(&root, &entry),
+                Err(error) => Some(unlisted(&root, &error)),
+            };
+            if found.is_some() {
+                return found;
+            }
+        }
+    })
+}
+
+/// Whether an entry below the root is a folder in which a system keeps deleted files. Sources: the names of freedesktop.org's
+/// Trash specification 1.0; those of Windows and macOS are common practice, no source.
+fn is_trash(entry: &walkdir::DirEntry) -> bool {
+    let name = entry.file_name().to_ascii_lowercase();
+    let name = name.to_string_lossy();
+    let is_one = matches!(
+        &*name,
+        ".trash" | ".trashes" | "$recycle.bin" | "recycler" | "recycled"
+    ) || name.strip_prefix(".trash-").is_some_and(is_number);
+    entry.depth() > 0 && entry.file_type().is_dir() && is_one
+}
+
+fn is_number(text: &str) -> bool {
+    !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
+}
+
+/// What is said of a folder of deleted files; nothing of an empty one, as systems leave them on every card.
+fn trash(root: &Path, entry: &walkdir::DirEntry) -> Option<Walked> {
+    let mut inside = walkdir::WalkDir::new(entry.path()).into_iter().flatten();
+    inside
+        .find(|one| classify(one.file_name()) == FileClass::Picture && one.file_type().is_file())?;
+    let path = entry.path().strip_prefix(root).unwrap_or(entry.path());
+    Some(Walked::Odd {
+        path: path.to_path_buf(),
+        finding: Finding::new(
+            "trash-left",
+            "a folder of deleted files, with pictures in it",
+            "passed it over",
+        ),
+    })
 }
 
 fn walked(root: &Path, entry: &walkdir::DirEntry) -> Option<Walked> {
@@ -207,6 +252,38 @@ mod tests {
         );
         let last = walk(dump.path()).last().unwrap();
         assert!(matches!(last, Walked::File(f) if f.name == odd_name));
+    }
+
+    #[test]
+    fn deleted_files_are_named_and_left() {
+        let dump = tempfile::tempdir().unwrap();
+        for (folder, name) in [
+            (".Trashes/501", "a.NEF"),
+            ("copy/.Trash-1000/files", "b.NEF"),
+            ("$RECYCLE.BIN/S-1-5", "$RX1.NEF"),
+            (".Trash", "desktop.ini"),
+            (".Trash-others", "c.NEF"),
+            ("Recycled", "d.NEF"),
+        ] {
+            let folder = dump.path().join(folder);
+            std::fs::create_dir_all(&folder).unwrap();
+            std::fs::write(folder.join(name), b"x").unwrap();
+        }
+        std::fs::write(dump.path().join("recycler"), b"a file").unwrap();
+        assert_eq!(
+            names(dump.path()),
+            [
+                "$RECYCLE.BIN!trash-left",
+                ".Trash-others/c.NEF",
+                ".Trashes!trash-left",
+                "Recycled!trash-left",
+                "copy/.Trash-1000!trash-left",
+                "recycler",
+            ]
+        );
+        assert_eq!(super::names(dump.path()).count(), 2);
+        // Named itself, it is a dump as any other.
+        assert_eq!(names(&dump.path().join(".Trashes")), ["501/a.NEF"]);
     }
 
     #[test]

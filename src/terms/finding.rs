@@ -174,6 +174,9 @@ pub const FINDINGS: &[FindingCode] = &[
         "the frame has no file of the kind asked for",
         "leave --take out, or leave such frames out with --allow-missing"),
     // The walk.
+    row("trash-left", Severity::Note,
+        "a folder of deleted files was not entered",
+        "ingest it as a dump of its own, if its pictures are wanted"),
     row("link-left", Severity::Note,
         "a symbolic link was not followed",
         "ingest the link's target as a dump of its own"),

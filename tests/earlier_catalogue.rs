@@ -220,6 +220,13 @@ fn a_catalogue_of_before_says_the_same_in_less_room() {
     let runs: i64 = db
         .query_row("SELECT count(*) FROM stated_place", [], |row| row.get(0))
         .unwrap();
+    let empty: i64 = db
+        .pragma_query_value(None, "freelist_count", |row| row.get(0))
+        .unwrap();
+    let pages: i64 = db
+        .pragma_query_value(None, "page_count", |row| row.get(0))
+        .unwrap();
+    assert!(empty * 5 <= pages, "{empty} of {pages} pages are empty");
     // Frames 1 to 60 without every eleventh, the second site from 13 to 19 of each twenty.
     assert_eq!(runs, 11);
 }

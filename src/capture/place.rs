@@ -62,7 +62,7 @@ pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>
         Said::Unsaid(_) | Said::Absent => {}
     }
     // An earlier position may still be that of the site; an earlier time is not that of the frame.
-    let measures = !tags.text(wanted::GPS_STATUS).is_some_and(|s| s == "V");
+    let measures = tags.text(wanted::GPS_STATUS).is_none_or(|s| s != "V");
     if measures {
         record.gps_utc = stamp(tags).unwrap_or_else(|saw| {
             findings.push(Finding::new(

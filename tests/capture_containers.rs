@@ -70,7 +70,7 @@ fn texts_in_utf8_are_read_in_either_byte_order() {
     }
 }
 
-/// CIPA DC-008, 4.6.6: GPSStatus is `V` while the receiver does not measure.
+/// CIPA DC-008, 4.6.6: `GPSStatus` is `V` while the receiver does not measure.
 #[test]
 fn a_receiver_without_a_fix_gives_no_time_and_its_position_is_told() {
     for (status, stamped, told) in [("A", true, 0), ("V", false, 1)] {

@@ -8,7 +8,6 @@ mod browser;
 #[path = "support/frames.rs"]
 mod hand_made;
 #[path = "support/tiff_block.rs"]
-#[allow(dead_code)] // and lays out one kind of file
 mod tiff_block;
 #[path = "support/world.rs"]
 #[allow(dead_code)] // one world serves several stories

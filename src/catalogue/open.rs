@@ -289,8 +289,11 @@ impl Catalogue {
                 .pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))
                 .unwrap_or(0)
         };
-        if pages("freelist_count").saturating_mul(5) > pages("page_count") {
+        if pages("freelist_count").saturating_mul(10) > pages("page_count") {
+            // It is done by way of a second database, which nothing else may attach.
+            let _ = self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 1);
             let _ = self.db.execute_batch("VACUUM");
+            let _ = self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0);
         }
     }
 

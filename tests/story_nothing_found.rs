@@ -118,6 +118,50 @@ fn what_cannot_be_done_ends_with_two() {
 }
 
 #[test]
+fn an_empty_file_is_no_catalogue_until_something_is_taken_in() {
+    let world = World::new();
+    world.write("catalogue.sqlite", b"");
+    for words in [
+        &["frames"][..],
+        &["sessions"],
+        &["audit"],
+        &["export", "iso > 0", "--to", "list.csv"],
+    ] {
+        let said = world.run(words).ended(2);
+        assert!(
+            said.err.contains("this file is empty"),
+            "{words:?}: {}",
+            said.err
+        );
+        let length = std::fs::metadata(world.path("catalogue.sqlite"))
+            .unwrap()
+            .len();
+        assert_eq!(length, 0, "{words:?} left it as it was");
+    }
+    world.dump("geminids-body-a", "card", |_| true);
+    world.run(&["ingest", "card"]).ended(0);
+}
+
+#[test]
+fn a_hyphen_is_no_place_for_a_list() {
+    let world = World::new();
+    world.dump("geminids-body-a", "card", |_| true);
+    world.run(&["ingest", "card"]).ended(0);
+    for words in [
+        &["export", "iso > 0", "--to", "-"][..],
+        &["export", "iso > 0", "--per-session", "--to", "-"],
+        &["report", "2023-12-13", "--to", "-"],
+    ] {
+        let said = world.run(words).ended(2);
+        assert!(
+            said.err.contains("not to standard output"),
+            "{words:?}: {}",
+            said.err
+        );
+    }
+}
+
+#[test]
 fn a_file_that_is_no_catalogue_is_refused_and_left_as_it_is() {
     let world = World::new();
     world.dump("geminids-body-a", "card", |_| true);

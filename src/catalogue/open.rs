@@ -168,6 +168,14 @@ impl Catalogue {
         }
         let (db, version, kept) = open_somehow(path, flags, purpose)?;
         let newest = newest();
+        if version == 0 && purpose == Purpose::Read {
+            return Err(Failure::new(
+                FailureKind::Catalogue,
+                "this file is empty: there is no catalogue in it yet",
+            )
+            .at_file(path)
+            .hint("framefall ingest DUMP makes one; or name another with --catalogue"));
+        }
         if version > newest {
             return Err(Failure::new(
                 FailureKind::Catalogue,

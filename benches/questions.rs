@@ -101,6 +101,14 @@ pub const QUESTIONS: &[(&str, &str)] = &[
          WHERE sky.moon_lit_ppm <= 500000 AND frame.iso <= 3200 ORDER BY BY_START",
     ),
     (
+        "GEM.alt > 30 or PER.alt > 30",
+        "SELECT file.name AS file, START FROM (SELECT frame_id FROM derived_radiant WHERE shower_id =
+             (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND stood >= 1080001 << 24
+           UNION SELECT frame_id FROM derived_radiant WHERE shower_id =
+             (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND stood >= 1080001 << 24) r
+         JOIN derived_time time ON time.frame_id = r.frame_id FILE ORDER BY BY_START",
+    ),
+    (
         "shower = GEM and radiant.alt > 60",
         "SELECT file.name AS file, START FROM derived_radiant g CROSS JOIN derived_sky sky ON sky.frame_id = g.frame_id
          CROSS JOIN derived_radiant r ON r.shower_id = sky.shower_id AND r.frame_id = g.frame_id

@@ -34,9 +34,9 @@ const DAY_MS: i64 = 86_400_000;
 /// among its shower's.
 const ONE_IN: usize = 8;
 
-/// No more days are walked through when they hold so many frames: where none of these is wanted, two or three milliseconds
+/// No more days are walked through when they hold so many frames: where none of these is wanted, three or four milliseconds
 /// are lost.
-const MANY_FRAMES: i64 = 4_096;
+const MANY_FRAMES: i64 = 8_192;
 
 impl Batch<'_> {
     /// Notes that a set of showers is active over a frame that starts then.

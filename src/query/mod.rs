@@ -22,7 +22,7 @@
 //! # use framefall::{query::compile, terms::shower::ShowerCode};
 //! let showers = [ShowerCode::parse("GEM").unwrap(), ShowerCode::parse("MON").unwrap()];
 //! let query = compile("GEM.alt > 30 and moon.alt < 0", &showers)?;
-//! assert_eq!(query.predicate.sql, "r_GEM.alt >= ? AND sky.moon_alt < ?");
+//! assert_eq!(query.predicate.sql, "r_GEM.stood >= ? AND sky.moon_alt < ?");
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!
@@ -88,6 +88,7 @@
 //!
 //! Bounds: [`LONGEST`] bytes, [`DEEPEST`] brackets inside one another, [`MOST_VALUES`] values, [`MOST_SHOWERS`] showers.
 
+mod amount;
 mod check;
 mod checked;
 mod examples;

@@ -15,8 +15,7 @@ use crate::terms::field::READING_FRACTION;
 use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field::Table;
 use crate::terms::kept::Kept;
-use crate::terms::kept::least_parts;
-use crate::terms::kept::least_parts_above;
+use crate::terms::kept::Packed;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
 use crate::terms::predicate::radiant_alias;
@@ -84,6 +83,7 @@ impl Building {
             sql: source.sql(),
             kind: source.field().kind,
             kept: Kept::of(source),
+            packed: Packed::of(source),
         };
         let one = |sql: String| (sql, Grip::One);
         match test {
@@ -130,49 +130,6 @@ impl Building {
             )),
             Value::Number(number) => one(self.number(asked, op, *number)),
             Value::Period(period) => self.period(asked, op, period),
-        }
-    }
-
-    /// A number against a column; where whole parts are kept, against the parts, whose worth lies on the same side.
-    fn number(&mut self, asked: &Asked, op: Op, number: f64) -> String {
-        let within = match op {
-            Op::Equal | Op::Unequal => number.abs() * EQUAL_WITHIN,
-            _ => 0.0,
-        };
-        let (low, high) = (number - within, number + within);
-        let how = if op == Op::Equal {
-            "BETWEEN"
-        } else {
-            "NOT BETWEEN"
-        };
-        if let Some(Kept::Parts(column, parts)) = &asked.kept
-            && let Some(low) = least_parts(low, *parts)
-            && let Some(above) = least_parts_above(high, *parts)
-        {
-            return match op {
-                Op::Equal | Op::Unequal => {
-                    let low = self.mark(SqlValue::Whole(low));
-                    let high = self.mark(SqlValue::Whole(above - 1));
-                    format!("{column} {how} {low} AND {high}")
-                }
-                Op::Below => format!("{column} < {}", self.mark(SqlValue::Whole(low))),
-                Op::AtLeast => format!("{column} >= {}", self.mark(SqlValue::Whole(low))),
-                Op::AtMost => format!("{column} < {}", self.mark(SqlValue::Whole(above))),
-                Op::Above => format!("{column} >= {}", self.mark(SqlValue::Whole(above))),
-            };
-        }
-        let column = &asked.sql;
-        match op {
-            Op::Equal | Op::Unequal => {
-                let low = self.mark(SqlValue::Number(low));
-                let high = self.mark(SqlValue::Number(high));
-                format!("{column} {how} {low} AND {high}")
-            }
-            _ => format!(
-                "{column} {} {}",
-                op.sign(),
-                self.mark(SqlValue::Number(number))
-            ),
         }
     }
 
@@ -313,17 +270,18 @@ impl Building {
         self.mark(SqlValue::Text(text.to_owned()))
     }
 
-    fn mark(&mut self, value: SqlValue) -> &'static str {
+    pub fn mark(&mut self, value: SqlValue) -> &'static str {
         self.predicate.values.push(value);
         "?"
     }
 }
 
 /// A column that a test asks about.
-struct Asked {
-    sql: String,
+pub(super) struct Asked {
+    pub sql: String,
     kind: FieldKind,
     kept: Option<Kept>,
+    pub packed: Option<Packed>,
 }
 
 impl Asked {

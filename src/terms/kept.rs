@@ -85,17 +85,62 @@ impl Kept {
     }
 }
 
+/// Fields whose whole parts are the upper bits of a column, above 24 bits of something else: the column is compared as it is.
+const UPPER: &[(&str, &str)] = &[("alt_deg", "stood"), ("seen_alt_deg", "seen")];
+const LOWER_BITS: u32 = 24;
+
+/// A column of whole numbers that stand in the order of a field's values.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Packed {
+    /// The column.
+    pub column: String,
+    parts: f64,
+    shift: u32,
+}
+
+impl Packed {
+    /// The column to compare instead of a value; `None` where there is none.
+    pub fn of(source: ColumnSource) -> Option<Self> {
+        let Kept::Parts(column, parts) = Kept::of(source)? else {
+            return None;
+        };
+        let upper = UPPER.iter().find(|(key, _)| *key == source.field().key);
+        Some(match (upper, column.rsplit_once('.')) {
+            (Some((_, packed)), Some((alias, _))) => Self {
+                column: format!("{alias}.{packed}"),
+                parts,
+                shift: LOWER_BITS,
+            },
+            _ => Self {
+                column,
+                parts,
+                shift: 0,
+            },
+        })
+    }
+
+    /// The least number of the column that is worth at least `low`, and the least that is worth more than `high`; `None` where
+    /// numbers do not tell them apart.
+    pub fn around(&self, low: f64, high: f64) -> Option<(i64, i64)> {
+        let packed = |whole: i64| whole.checked_mul(1 << self.shift);
+        Some((
+            packed(least_parts(low, self.parts)?)?,
+            packed(least_parts_above(high, self.parts)?)?,
+        ))
+    }
+}
+
 /// Beyond this not every whole number is a number of its own.
 const EXACT: f64 = 9_007_199_254_740_992.0;
 
 /// The least whole number of parts that is worth at least `value`, as SQL divides; `None` where it is beyond what numbers tell
 /// apart.
-pub fn least_parts(value: f64, parts: f64) -> Option<i64> {
+fn least_parts(value: f64, parts: f64) -> Option<i64> {
     least(value, parts, |worth| worth >= value)
 }
 
 /// The least whole number of parts that is worth more than `value`; `None` as for [`least_parts`].
-pub fn least_parts_above(value: f64, parts: f64) -> Option<i64> {
+fn least_parts_above(value: f64, parts: f64) -> Option<i64> {
     least(value, parts, |worth| worth > value)
 }
 

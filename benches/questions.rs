@@ -158,14 +158,21 @@ pub const QUESTIONS: &[(&str, &str)] = &[
          JOIN derived_time time ON time.frame_id = r.frame_id WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.stood >= 1080001 << 24
          GROUP BY time.night_day ORDER BY time.night_day NULLS LAST",
     ),
+    // Frames without a night or a session are counted too: what the index lacks is what is left of all.
     (
         " --per session",
-        "SELECT session_id AS session, count(*) AS frames FROM derived_time GROUP BY 1 ORDER BY 1 NULLS LAST",
+        "WITH n AS MATERIALIZED (SELECT session_id, sum(frames) AS frames FROM (SELECT night_day, session_id, count(*) AS frames
+             FROM derived_time WHERE night_day IS NOT NULL GROUP BY 1, 2) GROUP BY 1)
+         SELECT session_id AS session, frames FROM n WHERE session_id IS NOT NULL UNION ALL SELECT NULL, rest FROM
+             (SELECT (SELECT count(*) FROM derived_time) - sum(frames) AS rest FROM n WHERE session_id IS NOT NULL)
+         WHERE rest > 0",
     ),
     (
         " --per year",
-        "SELECT strftime('%Y', night_day * 86400, 'unixepoch') AS year, sum(n) AS frames FROM
-         (SELECT night_day, count(*) AS n FROM derived_time GROUP BY 1) GROUP BY 1 ORDER BY 1 NULLS LAST",
+        "WITH n AS MATERIALIZED (SELECT night_day, count(*) AS frames FROM derived_time WHERE night_day IS NOT NULL GROUP BY 1)
+         SELECT strftime('%Y', night_day * 86400, 'unixepoch') AS year, sum(frames) AS frames FROM n GROUP BY 1
+         UNION ALL SELECT NULL, rest FROM (SELECT (SELECT count(*) FROM derived_time) - sum(frames) AS rest FROM n)
+         WHERE rest > 0",
     ),
     (
         " --per site",

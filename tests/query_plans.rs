@@ -223,6 +223,10 @@ const WALKS: &[(&str, &str)] = &[
         "its foreign key is looked at only while another is broken, and none ever is",
     ),
     (
+        "SELECT active_id, 1 FROM derived_sky",
+        "every frame is counted by its showers",
+    ),
+    (
         "DELETE FROM written_frame",
         "a changed file has left the frame that was its own: its foreign key is checked",
     ),

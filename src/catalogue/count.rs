@@ -3,7 +3,9 @@
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
+use rusqlite::OptionalExtension;
 use rusqlite::params_from_iter;
+use rusqlite::types::ValueRef;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
@@ -13,7 +15,6 @@ use crate::catalogue::put::cell;
 use crate::terms::failure::Failure;
 use crate::terms::field::FieldKind;
 use crate::terms::field::Table;
-use crate::terms::field::Unit;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::records::Cell;
 
@@ -41,61 +42,119 @@ impl Catalogue {
         predicate: &SqlPredicate,
         per: Per,
     ) -> Result<Vec<(Cell, i64)>, Failure> {
-        let (column, table, kind) = match per {
-            Per::Session => ("time.session_id", Table::Time, FieldKind::Whole(Unit::One)),
-            Per::Night | Per::Year => ("time.night_day", Table::Time, FieldKind::Date),
-            Per::Site => ("time.site_id", Table::Time, FieldKind::Text),
-            Per::Camera => ("frame.camera_id", Table::Frame, FieldKind::Text),
-            Per::Shower => ("sky.active_id", Table::Sky, FieldKind::Text),
-        };
-        // Of all frames, those without a sky are counted by what is left: no walk through every frame for them.
-        let all_skies = per == Per::Shower && predicate.sql.is_empty();
-        let from = if all_skies {
-            "FROM derived_sky AS sky".to_owned()
-        } else {
-            from_where(predicate, BTreeSet::from([table]), BTreeSet::new())
-        };
-        let by_number = format!("SELECT {column} AS key, count(*) AS frames {from} GROUP BY 1");
-        // Names are looked up for each number once, not for each frame.
-        let named = |name: &str, join: &str| {
-            format!(
-                "SELECT {name}, sum(frames) FROM ({by_number}) LEFT JOIN {join} = key GROUP BY 1"
-            )
-        };
-        let sql = match per {
-            Per::Site => named("site.name", "stated_site AS site ON site.site_id"),
-            Per::Camera => named(
-                "camera.name",
-                "written_camera AS camera ON camera.camera_id",
-            ),
-            Per::Shower => named(
-                "active.showers",
-                "derived_active AS active ON active.active_id",
-            ),
-            Per::Session | Per::Night | Per::Year => by_number,
-        };
-        let read = || -> rusqlite::Result<Vec<(Cell, i64)>> {
-            self.db
-                .prepare(&format!("{sql} ORDER BY 1 NULLS LAST"))?
-                .query_map(
-                    params_from_iter(predicate.values_by_lead().map(Bound)),
-                    |row| Ok((cell(row.get_ref(0)?, kind), row.get(1)?)),
-                )?
-                .collect()
-        };
-        let mut rows = read().map_err(|e| failed(&self.path, e))?;
-        if all_skies {
-            let with_sky: i64 = rows.iter().map(|(_, frames)| frames).sum();
-            let all = i64::try_from(self.count(predicate)?).unwrap_or(i64::MAX);
-            rows.push((Cell::Unknown, all - with_sky));
+        let (mut counts, left) = self.count_by_number(predicate, per)?;
+        if left > 0 {
+            *counts.entry(None).or_default() += left;
         }
+        let unknown = counts.remove(&None);
+        let mut rows = Vec::with_capacity(counts.len() + 1);
+        for (number, frames) in counts {
+            rows.push((self.named(per, number)?, frames));
+        }
+        rows.extend(unknown.map(|frames| (Cell::Unknown, frames)));
         Ok(match per {
             Per::Year => folded(rows, |date| vec![date[..4].to_owned()]),
             Per::Shower => folded(rows, |showers| {
                 showers.split(' ').map(str::to_owned).collect()
             }),
-            _ => rows,
+            // Two bodies may bear one name.
+            Per::Camera => folded(rows, |name| vec![name.to_owned()]),
+            Per::Site => {
+                rows.sort_by_cached_key(|(name, _)| match name {
+                    Cell::Text(name) => (false, name.to_ascii_lowercase()),
+                    _ => (true, String::new()),
+                });
+                rows
+            }
+            Per::Session | Per::Night => rows,
         })
+    }
+
+    /// How many frames for each number of a key's row, and how many there are besides. They are counted here: SQLite would
+    /// sort them first.
+    fn count_by_number(
+        &self,
+        predicate: &SqlPredicate,
+        per: Per,
+    ) -> Result<(BTreeMap<Option<i64>, i64>, i64), Failure> {
+        let (column, table) = match per {
+            Per::Session => ("time.session_id", Table::Time),
+            Per::Night | Per::Year => ("time.night_day", Table::Time),
+            Per::Site => ("time.site_id", Table::Time),
+            Per::Camera => ("frame.camera_id", Table::Frame),
+            Per::Shower => ("sky.active_id", Table::Sky),
+        };
+        // Of all frames, those that an index or a table lacks are counted by what is left: no walk through every frame for
+        // them.
+        let short = match per {
+            Per::Night | Per::Year => Some(
+                "SELECT night_day, count(*) FROM derived_time WHERE night_day IS NOT NULL GROUP BY 1",
+            ),
+            Per::Session => Some(
+                "SELECT session_id, count(*) FROM derived_time WHERE night_day IS NOT NULL GROUP BY night_day, session_id",
+            ),
+            Per::Shower => Some("SELECT active_id, 1 FROM derived_sky"),
+            Per::Site | Per::Camera => None,
+        };
+        let short = short.filter(|_| predicate.sql.is_empty());
+        let sql = short.map_or_else(
+            || {
+                let from = from_where(predicate, BTreeSet::from([table]), BTreeSet::new());
+                format!("SELECT {column}, 1 {from}")
+            },
+            str::to_owned,
+        );
+        let read = || -> rusqlite::Result<BTreeMap<Option<i64>, i64>> {
+            let mut statement = self.db.prepare(&sql)?;
+            let mut rows =
+                statement.query(params_from_iter(predicate.values_by_lead().map(Bound)))?;
+            let mut counts: BTreeMap<Option<i64>, i64> = BTreeMap::new();
+            // Frames come in runs of one key.
+            let mut run: (Option<i64>, i64) = (None, 0);
+            while let Some(row) = rows.next()? {
+                let (key, frames) = (row.get(0)?, row.get::<_, i64>(1)?);
+                if key == run.0 {
+                    run.1 += frames;
+                } else {
+                    *counts.entry(run.0).or_default() += run.1;
+                    run = (key, frames);
+                }
+            }
+            *counts.entry(run.0).or_default() += run.1;
+            counts.retain(|_, frames| *frames > 0);
+            Ok(counts)
+        };
+        let counts = read().map_err(|e| failed(&self.path, e))?;
+        let left = match short {
+            Some(_) => {
+                let all = i64::try_from(self.count(predicate)?).unwrap_or(i64::MAX);
+                all - counts.values().sum::<i64>()
+            }
+            None => 0,
+        };
+        Ok((counts, left))
+    }
+
+    /// What a number of a key's row stands for.
+    fn named(&self, per: Per, number: Option<i64>) -> Result<Cell, Failure> {
+        let Some(number) = number else {
+            return Ok(Cell::Unknown);
+        };
+        let sql = match per {
+            Per::Session => return Ok(Cell::Whole(number)),
+            Per::Night | Per::Year => return Ok(cell(ValueRef::Integer(number), FieldKind::Date)),
+            Per::Site => "SELECT name FROM stated_site WHERE site_id = ?",
+            Per::Camera => "SELECT name FROM written_camera WHERE camera_id = ?",
+            Per::Shower => "SELECT showers FROM derived_active WHERE active_id = ?",
+        };
+        let read = || {
+            self.db
+                .prepare_cached(sql)?
+                .query_row([number], |row| Ok(cell(row.get_ref(0)?, FieldKind::Text)))
+                .optional()
+        };
+        let found = read().map_err(|e| failed(&self.path, e))?;
+        Ok(found.unwrap_or(Cell::Unknown))
     }
 }
 

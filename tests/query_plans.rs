@@ -150,13 +150,10 @@ fn a_question_begins_where_its_words_lead() {
         // Behind the walks through a shower's first days, which end with the first rows.
         let steps = explained(query, None).steps;
         let last = steps.last().unwrap().select;
-        let (rest, opening): (Vec<Step>, Vec<Step>) =
-            steps.into_iter().partition(|step| step.select == last);
+        let (rest, opening): (Vec<Step>, _) = steps.into_iter().partition(|s| s.select == last);
         let begins = |steps: &[Step]| {
-            steps
-                .iter()
-                .map(|s| s.served.clone())
-                .find(|s| *s != Served::NoTable)
+            let mut served = steps.iter().map(|step| step.served.clone());
+            served.find(|one| *one != Served::NoTable)
         };
         assert_eq!(begins(&rest), Some(first), "{query}: {rest:?}");
         assert!(

@@ -198,9 +198,8 @@ pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Refuses a place that no file can take, before anything is done for it: a name that is too long, a device, a pipe, and the
-/// hyphen that stands for standard output elsewhere.
-pub(super) fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
+/// Refuses the hyphen that stands for standard output elsewhere.
+pub(super) fn refuse_hyphen(to: &Path, what: &str) -> Result<(), Failure> {
     if to.as_os_str() == "-" {
         return Err(failed(
             &format!("a {what} is written to a file, not to standard output"),
@@ -208,6 +207,12 @@ pub(super) fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
         )
         .hint("name a file (./- is one); framefall frames answers on standard output"));
     }
+    Ok(())
+}
+
+/// Refuses a place that no file can take, before anything is done for it: a name that is too long, a device, a pipe.
+fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
+    refuse_hyphen(to, what)?;
     match std::fs::metadata(to) {
         Ok(about) if !about.is_file() => Err(failed(
             &format!("this is a device or a pipe; a {what} is written to a file"),

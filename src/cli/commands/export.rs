@@ -34,7 +34,7 @@ use crate::cli::whole::ClosingFile;
 use crate::cli::whole::Overwrite;
 use crate::cli::whole::WholeFile;
 use crate::cli::whole::keep_all;
-use crate::cli::whole::refuse_strange;
+use crate::cli::whole::refuse_hyphen;
 use crate::framelist::ListDigest;
 use crate::pipeline::frames::why_none;
 use crate::pipeline::handoff;
@@ -218,7 +218,7 @@ fn begun<'w>(
         return Ok(None);
     }
     refuse_in_dump(catalogue, &wish.to)?;
-    refuse_strange(&wish.to, "list")?;
+    refuse_hyphen(&wish.to, "list")?;
     if wish.grouped == Grouped::Together {
         drop(WholeFile::begin(&wish.to, overwrite, "list")?);
     }

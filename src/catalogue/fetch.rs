@@ -151,7 +151,10 @@ impl Catalogue {
         need(source, &mut tables, &mut showers);
         let from = from_where(predicate, tables, showers);
         let (column, kind) = (source.sql(), source.field().kind);
-        let sql = if predicate.sql.is_empty() {
+        let sql = if predicate.sql.is_empty() && source.field().key == "session" {
+            // There are no sessions without frames.
+            "SELECT min(session_id), max(session_id) FROM derived_session".to_owned()
+        } else if predicate.sql.is_empty() {
             // One by one, an index gives each end without a walk from one to the other.
             let known = if from.contains(" WHERE ") {
                 "AND"

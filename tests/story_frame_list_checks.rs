@@ -236,13 +236,16 @@ fn a_newline_in_a_name_is_refused_before_anything_is_written() {
     let odd = "card/DCIM/101NCTRN/N6A\n0470.DNG";
     fs::rename(world.path(LOST), world.path(odd)).unwrap();
     world.run(&["ingest", "card"]).ended(0);
-    let said = export(&world, &[]).ended(2);
-    assert!(
-        said.err.contains("newline") && said.err.contains("paths0"),
-        "{}",
-        said.err
-    );
-    assert!(beside(&world).is_empty(), "{:?}", beside(&world));
+    // Whether it is seen when the files are looked at or when the list is written.
+    for more in [&[][..], &["--check", "none"]] {
+        let said = export(&world, more).ended(2);
+        assert!(
+            said.err.contains("newline") && said.err.contains("paths0"),
+            "{}",
+            said.err
+        );
+        assert!(beside(&world).is_empty(), "{:?}", beside(&world));
+    }
     export(&world, &["--as", "paths0"]).ended(0);
     let list = fs::read(world.path("list.txt")).unwrap();
     let paths: Vec<&[u8]> = list

@@ -14,7 +14,6 @@ use crate::catalogue::handoff::Grouped;
 use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
-use crate::framelist::Format;
 use crate::pipeline::away::away;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::choose::Choice;
@@ -117,11 +116,10 @@ pub fn plan(
     keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Plan, Failure> {
-    // Nothing is asked of the files: each frame goes by the one shown for it.
+    // Nothing is asked of the files: each frame goes by the one shown for it. A newline in a name is seen when it is written.
     let as_it_is = order.check == Check::Nothing
         && order.take == Take::First
         && *order.paths == PathsFrom::Absolute
-        && order.format != Format::Paths
         && order.reference.is_none();
     let further = if as_it_is {
         Further::NotAsked

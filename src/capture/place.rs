@@ -50,7 +50,10 @@ pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>
     }
     match tags.number(wanted::GPS_ALTITUDE) {
         Said::Value(metres) => {
-            let below = tags.number(wanted::GPS_ALTITUDE_REF) == Said::Value(1.0);
+            let below = matches!(
+                tags.number(wanted::GPS_ALTITUDE_REF),
+                Said::Value(1.0 | 3.0)
+            );
             let metres = if below { -metres } else { metres };
             if ALTITUDES_M.contains(&metres) {
                 // A zero below sea level is still a zero.
@@ -109,16 +112,22 @@ fn angle(
     Ok(Some(signed))
 }
 
-/// Three numbers; missing or unknown minutes and seconds count as none, unknown degrees or hours make it unknown.
+/// Three numbers; missing minutes and seconds count as none, and so do unknown seconds. Unknown degrees or hours make it
+/// unknown, and whole ones with unknown minutes: they may be anywhere within the degree or hour.
 fn triple(tags: &Tags, tag: Wanted) -> Option<[f64; 3]> {
     let Said::Value(first) = tags.number_at(tag, 0) else {
         return None;
     };
-    let small = |index| match tags.number_at(tag, index) {
+    let minutes = match tags.number_at(tag, 1) {
+        Said::Value(number) => number,
+        Said::Unsaid(_) if first.fract() == 0.0 => return None,
+        _ => 0.0,
+    };
+    let seconds = match tags.number_at(tag, 2) {
         Said::Value(number) => number,
         _ => 0.0,
     };
-    Some([first, small(1), small(2)])
+    Some([first, minutes, seconds])
 }
 
 /// The GPS date and time. `None` unless both are there; an error in words when no calendar holds them.

@@ -150,6 +150,11 @@ fn reading(raw: &[u8], fraction: &str) -> Result<WallTime, NoReading> {
             rest = after;
         }
     }
+    // `01:12:07 PM` is another hour than 1.
+    let behind = rest.trim_ascii();
+    if let [b'A' | b'P' | b'a' | b'p', b'M' | b'm', ..] = behind {
+        return Err(NoReading::Absurd);
+    }
     let [year, month, day, hour, minute, second] = parts;
     let short = |part: i16| i8::try_from(part).map_err(|_| NoReading::Absurd);
     if !YEARS.contains(&year) {
@@ -272,6 +277,7 @@ mod tests {
             b"2023:12:14",
             b"2023:12:14 25:61:61",
             b"99999:01:01 00:00:00",
+            b"2023:12:14 01:12:07 PM",
             b"soon",
         ] {
             assert_eq!(ok(absurd, ""), Err(NoReading::Absurd), "{absurd:?}");

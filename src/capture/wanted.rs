@@ -110,7 +110,7 @@ pub const GPS_LATITUDE: Wanted = gps(2, "GPSLatitude");
 pub const GPS_LONGITUDE_REF: Wanted = gps(3, "GPSLongitudeRef");
 /// Degrees, minutes, seconds.
 pub const GPS_LONGITUDE: Wanted = gps(4, "GPSLongitude");
-/// 0 above sea level, 1 below it.
+/// 0 above sea level, 1 below it; since Exif 3.0 those are of the ellipsoid, and 2 and 3 of the sea level.
 pub const GPS_ALTITUDE_REF: Wanted = gps(5, "GPSAltitudeRef");
 /// Metres.
 pub const GPS_ALTITUDE: Wanted = gps(6, "GPSAltitude");

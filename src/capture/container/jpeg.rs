@@ -137,9 +137,10 @@ fn marker_at(source: &mut Source, at: &mut u64, end: u64) -> Result<u8, Lack> {
 }
 
 fn exif_segment(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
-    if source.hop::<6>(at + 2).ok() == Some(*b"Exif\0\0") {
+    // The sixth byte is a NUL by the standard; writers have left others there.
+    if let Ok([b'E', b'x', b'i', b'f', 0, _]) = source.hop::<6>(at + 2) {
         let place = Place {
-            base: at + 2,
+            base: at + 8,
             end,
             inside: Inside::File,
         };
@@ -207,7 +208,8 @@ fn size_without_frame(out: &mut Gathered) {
 ///
 /// Behind the end marker a file may carry anything: padding, a film clip, a maker's trailer, what stood on the card
 /// before. In a picture's data `FF` is followed by 00 or a restart marker only, and comes every few hundred bytes; so
-/// the last pair that begins with `FF` tells whether the file ends in such data.
+/// the pairs near the end that begin with `FF` tell whether the file ends in such data: all of them must be of it, or
+/// of the few segments that may stand between the scans of one picture.
 fn end_is_missing(source: &mut Source, scan: u64) -> Option<String> {
     /// How far back a last pair is sought.
     const FAR: u64 = 8 * 1024;
@@ -222,13 +224,13 @@ fn end_is_missing(source: &mut Source, scan: u64) -> Option<String> {
     if !tail.is_empty() && tail.iter().all(|b| *b == 0) {
         return padding_hides_no_end(source);
     }
-    let in_data = if let Some(pair) = last_pair(tail) {
-        is_of_data(pair)
+    let in_data = if let Some(of_data) = all_of_data(tail) {
+        of_data
     } else {
         let from = scan.max(length.saturating_sub(FAR));
         let len = usize::try_from(length.saturating_sub(from)).unwrap_or(0);
-        match source.bytes(from, len).ok().map(last_pair) {
-            Some(Some(pair)) => is_of_data(pair),
+        match source.bytes(from, len).ok().map(all_of_data) {
+            Some(Some(of_data)) => of_data,
             // All of the picture's data was seen, without an end.
             Some(None) => from == scan,
             None => false,
@@ -242,9 +244,10 @@ fn end_is_missing(source: &mut Source, scan: u64) -> Option<String> {
     ))
 }
 
-/// Whether `FF` with this byte behind it belongs in a picture's data: a stuffed FF, or a restart marker.
+/// Whether `FF` with this byte behind it belongs in a picture's data: a stuffed FF, a restart marker, or, between two
+/// scans, tables, the count of lines, the restart interval, the start of the next scan (ITU-T T.81 B.2.1).
 const fn is_of_data(pair: u8) -> bool {
-    matches!(pair, 0x00 | 0xD0..=0xD7)
+    matches!(pair, 0x00 | 0xC4 | 0xD0..=0xD7 | 0xDA..=0xDD)
 }
 
 /// A small picture may end in the head already, whatever follows it.
@@ -255,13 +258,14 @@ fn ends_in_head(source: &Source, scan: u64) -> bool {
         .is_some_and(has_end)
 }
 
-/// The byte behind the last `FF` that has one of its own behind it.
-fn last_pair(bytes: &[u8]) -> Option<u8> {
-    bytes
+/// Whether every `FF` that has a byte of its own behind it belongs in a picture's data. `None` where there is no `FF`.
+fn all_of_data(bytes: &[u8]) -> Option<bool> {
+    let mut pairs = bytes
         .windows(2)
-        .rev()
-        .find(|pair| pair[0] == 0xFF && pair[1] != 0xFF)
-        .map(|pair| pair[1])
+        .filter(|pair| pair[0] == 0xFF && pair[1] != 0xFF)
+        .peekable();
+    pairs.peek()?;
+    Some(pairs.all(|pair| is_of_data(pair[1])))
 }
 
 fn has_end(bytes: &[u8]) -> bool {

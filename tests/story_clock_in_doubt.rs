@@ -186,3 +186,37 @@ fn the_demo_nights_are_left_in_peace() {
         assert!(found(&world, code).is_empty(), "{code}");
     }
 }
+
+/// Summer time ended in Los Angeles on 2023-11-05 at 2:00 (IANA time zone database). The body put its clock back by
+/// itself, and the order of its frames tells; so no frame is undated, and nothing is odd about the step.
+#[test]
+fn a_clock_put_back_with_summer_time_is_no_doubt_and_leaves_nothing_undated() {
+    let world = salt_ridge();
+    let readings = [
+        "2023:11:05 00:50:00",
+        "2023:11:05 01:15:00",
+        "2023:11:05 01:40:00",
+        "2023:11:05 01:05:00",
+        "2023:11:05 01:30:00",
+        "2023:11:05 01:55:00",
+        "2023:11:05 02:20:00",
+    ];
+    card(&world, "card", &readings);
+    let said = world
+        .run(&["ingest", "--site", "Salt Ridge", "card"])
+        .ended(0);
+    assert_eq!(said.number("undated"), 0);
+    assert_eq!(said.number("clocks in doubt"), 0, "{}", said.err);
+    assert_eq!(found(&world, "clock-twice").len(), 5);
+    let starts = world
+        .run(&["frames", "iso > 0", "--show", "start", "--as", "json"])
+        .json();
+    let starts: Vec<&str> = starts
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| row["start_utc"].as_str().unwrap())
+        .collect();
+    assert_eq!(starts[2], "2023-11-05T08:40:00.000Z");
+    assert_eq!(starts[3], "2023-11-05T09:05:00.000Z");
+}

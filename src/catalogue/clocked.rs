@@ -18,6 +18,7 @@ use crate::terms::clock::ClockedSession;
 use crate::terms::failure::Failure;
 use crate::terms::field::PATH_COLUMN;
 use crate::terms::site::Place;
+use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 /// A session with the place of its first placed frame.
@@ -42,6 +43,8 @@ pub struct FileReading {
     pub name: String,
     /// What the clock showed.
     pub reading: WallTime,
+    /// When its shutter opened.
+    pub start_utc: Option<Utc>,
 }
 
 /// One 1 January of a body.
@@ -126,8 +129,10 @@ impl Catalogue {
     ) -> Result<(), Failure> {
         let mut read = || -> rusqlite::Result<()> {
             let mut statement = self.db.prepare_cached(
-                "SELECT frame.frame_id, dump.label || '/' || folder.path, file.name, frame.clock_s, frame.clock_fraction
+                "SELECT frame.frame_id, dump.label || '/' || folder.path, file.name, frame.clock_s, frame.clock_fraction,
+                     time.start_ms
                  FROM written_frame AS frame JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
                  JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
                  WHERE frame.camera_id = ? AND frame.clock_s IS NOT NULL
                  ORDER BY dump.dump_id, folder.path, file.name",
@@ -140,12 +145,28 @@ impl Catalogue {
                         folder: row.get(1)?,
                         name: row.get(2)?,
                         reading,
+                        start_utc: row.get::<_, Option<i64>>(5)?.and_then(Utc::from_unix_ms),
                     });
                 }
             }
             Ok(())
         };
         read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// How many of these frames have UTC.
+    pub fn dated_among(&self, frames: &[i64]) -> Result<u64, Failure> {
+        let count = || -> rusqlite::Result<u64> {
+            let mut statement = self.db.prepare_cached(
+                "SELECT 1 FROM derived_time WHERE frame_id = ? AND start_ms IS NOT NULL",
+            )?;
+            let mut dated = 0;
+            for frame_id in frames {
+                dated += u64::from(statement.exists([frame_id])?);
+            }
+            Ok(dated)
+        };
+        count().map_err(|e| failed(&self.path, e))
     }
 
     /// Every 1 January on which a body has frames.

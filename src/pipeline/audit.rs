@@ -100,6 +100,7 @@ fn of_files(catalogue: &Catalogue, camera_id: i64, name: &str) -> Result<Vec<Dou
             folder: file.folder,
             stem: stem_of(&file.name),
             reading: file.reading,
+            start_utc: file.start_utc,
         };
         if doubts.len() < STEPS_TOLD
             && let Some(before) = &before

@@ -116,7 +116,7 @@ pub struct IngestReport {
     pub unreadable: u64,
     /// Folders that could not be listed.
     pub folders_unreadable: u64,
-    /// New or changed frames without UTC.
+    /// New frames that are left without UTC.
     pub undated: u64,
     /// New or changed frames without a place.
     pub unplaced: u64,
@@ -233,7 +233,7 @@ pub fn ingest(
         result
     });
     let mut report = written?;
-    let touched = writer.finish()?;
+    let (touched, undated) = writer.finish()?;
     let tally = tally?;
     report.seen = tally.seen;
     report.unchanged = tally.unchanged;
@@ -248,6 +248,7 @@ pub fn ingest(
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
     report.sessions = regroup(catalogue, &nights)?;
+    report.undated -= catalogue.dated_among(&undated)?;
     report.nights = nights;
     if let Some(site_id) = site_id {
         report.placed_later = place_known(catalogue, &roots, &known, site_id)?;

@@ -53,6 +53,8 @@ pub struct Writer<'c> {
     /// The folder of the file before: its dump, its path and its number.
     folder: Option<(usize, PathBuf, i64)>,
     report: IngestReport,
+    /// New frames with a reading and without UTC: the order of their night may settle it.
+    undated: Vec<i64>,
     done: u64,
 }
 
@@ -91,6 +93,7 @@ impl<'c> Writer<'c> {
             deriver,
             folder: None,
             report: IngestReport::default(),
+            undated: Vec::new(),
             done: 0,
         })
     }
@@ -116,6 +119,7 @@ impl<'c> Writer<'c> {
                 deriver: &mut self.deriver,
                 folder: &mut self.folder,
                 report: &mut self.report,
+                undated: &mut self.undated,
             };
             let begun = Instant::now();
             let mut files = 0;
@@ -151,14 +155,15 @@ impl<'c> Writer<'c> {
         Ok(self.report.clone())
     }
 
-    /// Ends, and gives the nights whose sessions must be found anew.
-    pub fn finish(self) -> Result<BTreeSet<BodyNight>, Failure> {
+    /// Ends, and gives the nights whose sessions must be found anew, and the new frames that are left without UTC
+    /// though their clocks say something.
+    pub fn finish(self) -> Result<(BTreeSet<BodyNight>, Vec<i64>), Failure> {
         let batch = self.catalogue.batch()?;
         for dump_id in &self.dumps {
             batch.drop_if_empty(*dump_id)?;
         }
         batch.commit()?;
-        Ok(self.deriver.touched)
+        Ok((self.deriver.touched, self.undated))
     }
 }
 
@@ -170,6 +175,7 @@ struct Step<'s> {
     deriver: &'s mut Deriver,
     folder: &'s mut Option<(usize, PathBuf, i64)>,
     report: &'s mut IngestReport,
+    undated: &'s mut Vec<i64>,
 }
 
 impl Step<'_> {
@@ -223,7 +229,12 @@ impl Step<'_> {
                 }
                 let facts = facts_of(frame_id, camera_id, self.site_id, &reading.record);
                 let reached = self.deriver.derive(batch, &facts, Derived::FirstTime)?;
-                self.report.undated += u64::from(reached.time == TimeBasis::None);
+                if reached.time == TimeBasis::None {
+                    self.report.undated += 1;
+                    if facts.clock_local.is_some() {
+                        self.undated.push(frame_id);
+                    }
+                }
                 self.report.unplaced += u64::from(reached.place == PlaceBasis::None);
                 Ok(())
             }

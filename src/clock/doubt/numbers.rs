@@ -1,6 +1,7 @@
 //! File numbers that rise while the clock steps back or leaps.
 
 use crate::clock::doubt::Doubt;
+use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 /// Numbers so close follow each other in one run of the body.
@@ -27,9 +28,12 @@ pub struct Numbered {
     pub stem: String,
     /// What the clock showed.
     pub reading: WallTime,
+    /// The instant that came to, with all that is known of the clock.
+    pub start_utc: Option<Utc>,
 }
 
-/// Checks a file against the one before it, both of one body and one dump.
+/// Checks a file against the one before it, both of one body and one dump. A step that is accounted for, by the end of
+/// summer time or by a statement, is none: the instants run on.
 pub fn check(camera: &str, before: &Numbered, file: &Numbered) -> Option<Doubt> {
     if before.folder != file.folder {
         return None;
@@ -38,7 +42,10 @@ pub fn check(camera: &str, before: &Numbered, file: &Numbered) -> Option<Doubt> 
     if prefix_a != prefix_b || b <= a || b - a > NEXT_WITHIN {
         return None;
     }
-    let step_ms = file.reading.reading_ms() - before.reading.reading_ms();
+    let step_ms = match (before.start_utc, file.start_utc) {
+        (Some(before), Some(at)) => at.unix_ms() - before.unix_ms(),
+        _ => file.reading.reading_ms() - before.reading.reading_ms(),
+    };
     let what = if step_ms <= -STEP_BACK_MS {
         "steps back"
     } else if step_ms >= LEAP_MS {
@@ -76,7 +83,22 @@ mod tests {
             folder: "DCIM/100NITES".into(),
             stem: stem.into(),
             reading: WallTime::parse(reading).unwrap(),
+            start_utc: None,
         }
+    }
+
+    #[test]
+    fn a_step_that_is_accounted_for_is_none() {
+        let at = |stem, reading, utc| Numbered {
+            start_utc: Utc::parse(utc),
+            ..file(stem, reading)
+        };
+        // Summer time ended in Los Angeles on 2023-11-05 at 2:00 (IANA time zone database).
+        let first = at("NITE0100", "2023-11-05T01:59:30", "2023-11-05T08:59:30Z");
+        let put_back = at("NITE0101", "2023-11-05T01:00:00", "2023-11-05T09:00:00Z");
+        assert_eq!(check("B", &first, &put_back), None);
+        let not_told = at("NITE0101", "2023-11-05T01:00:00", "2023-11-05T08:00:00Z");
+        assert!(check("B", &first, &not_told).is_some());
     }
 
     #[test]

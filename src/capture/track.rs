@@ -189,7 +189,7 @@ impl Parser {
             "ele" if in_point => {
                 let elev_m = text.trim().parse::<f64>().ok().filter(|e| e.is_finite());
                 // Nobody stands a tripod there: the receiver had no fix in height.
-                point.elev_m = elev_m.filter(|e| (-500.0..=10_000.0).contains(e));
+                point.elev_m = elev_m.filter(|e| (-500.0..=60_000.0).contains(e));
             }
             "time" if in_point => {
                 let text = text.trim();

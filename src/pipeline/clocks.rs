@@ -270,7 +270,7 @@ pub fn take_back(
         FailureKind::Words,
         format!("nothing stated of a clock is named '{name}'"),
     )
-    .hint("framefall clock list names them: fix-1, zone-1"))
+    .hint("framefall clock list shows the names; they are like fix-1 and zone-1"))
 }
 
 /// When a stretch holds, in words.

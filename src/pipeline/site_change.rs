@@ -6,6 +6,8 @@ use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
 use crate::pipeline::sites::checked_name;
 use crate::pipeline::sites::far_from_others;
+use crate::pipeline::sites::nowhere;
+use crate::pipeline::sites::on_ground;
 use crate::pipeline::sites::site_named;
 use crate::pipeline::sites::zone_named;
 use crate::site::assign::NEAR_DEG;
@@ -60,9 +62,11 @@ pub fn changed_site(
     };
     let lat = coordinate(change.lat, Axis::Latitude, was.place.lat_deg())?;
     let lon = coordinate(change.lon, Axis::Longitude, was.place.lon_deg())?;
-    let elev_m = change.elev_m.unwrap_or(was.place.elev_m());
-    site.place = Place::new(lat, lon, elev_m)
-        .ok_or_else(|| refuse(format!("an elevation of {elev_m} m is nowhere on Earth")))?;
+    let elev_m = match change.elev_m {
+        Some(stated) => on_ground(stated)?,
+        None => was.place.elev_m(),
+    };
+    site.place = Place::new(lat, lon, elev_m).ok_or_else(|| nowhere(elev_m))?;
     if change.lat.is_some() || change.lon.is_some() {
         far_from_others(catalogue, site.place, Some(was.id))?;
         site.origin = SiteOrigin::Stated;

@@ -39,6 +39,26 @@ pub struct StatedSite<'a> {
     pub brightness: Option<SkyBrightness>,
 }
 
+/// Higher than anybody stands a tripod, in metres: a stated elevation beyond is in feet, or mistyped.
+const HIGHEST_GROUND_M: f64 = 10_000.0;
+
+/// An elevation that somebody states, if there is ground so high.
+pub(super) fn on_ground(elev_m: f64) -> Result<f64, Failure> {
+    if elev_m > HIGHEST_GROUND_M {
+        return Err(nowhere(elev_m));
+    }
+    Ok(elev_m)
+}
+
+/// What is said of an elevation that is none.
+pub(super) fn nowhere(elev_m: f64) -> Failure {
+    Failure::new(
+        FailureKind::Words,
+        format!("an elevation of {elev_m} m is nowhere on Earth"),
+    )
+    .hint("give it in metres above sea level: --elevation 2400")
+}
+
 /// Adds a site to the book. Its zone is found from the coordinates when it is not stated. Frames with a position of their
 /// own near it are derived anew: they may be nearer to it than to the site they are at.
 ///
@@ -52,13 +72,8 @@ pub fn add_site(
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     let lat = parse_coordinate(stated.lat, Axis::Latitude).map_err(refuse)?;
     let lon = parse_coordinate(stated.lon, Axis::Longitude).map_err(refuse)?;
-    let place = Place::new(lat, lon, stated.elev_m).ok_or_else(|| {
-        refuse(format!(
-            "an elevation of {} m is nowhere on Earth",
-            stated.elev_m
-        ))
-        .hint("give it in metres above sea level: --elevation 2400")
-    })?;
+    let place =
+        Place::new(lat, lon, on_ground(stated.elev_m)?).ok_or_else(|| nowhere(stated.elev_m))?;
     let zone = match stated.zone {
         Some(name) => Some(zone_named(name)?.name().to_owned()),
         None => zone_at(lat, lon),

@@ -25,7 +25,7 @@ const LIMITS: &[(&str, f64, f64)] = &[
     ("time_error_s", 0.0, f64::INFINITY),
     ("lat_deg", -90.0, 90.0),
     ("lon_deg", -180.0, 180.0),
-    ("elev_m", -500.0, 10_000.0),
+    ("elev_m", -500.0, 60_000.0),
     ("session", 1.0, f64::INFINITY),
     ("seq", 1.0, f64::INFINITY),
     ("sun_alt_deg", -90.0, 90.0),

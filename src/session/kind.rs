@@ -1,23 +1,11 @@
 //! What each frame of a session is for, with the evidence: the photographer's word, the frame's own words, its
 //! embedded picture, its settings and its place in the run. What cannot be told stays unknown.
 
+use crate::session::kind_words::named;
 use crate::session::rhythm::GAP_FROM_CADENCES;
 use crate::terms::basis::Kind;
 use crate::terms::picture::Look;
 use crate::terms::records::SessionFrame;
-
-/// The words by which photographers name folders and files of each kind.
-///
-/// Source: common practice, no source.
-const WORDS: &[(&str, Kind)] = &[
-    ("dark", Kind::Dark),
-    ("flat", Kind::Flat),
-    ("bias", Kind::Bias),
-    ("trial", Kind::Trial),
-    ("test", Kind::Trial),
-    ("focus", Kind::Trial),
-    ("light", Kind::Light),
-];
 
 /// A light of the night sky is exposed at least this long.
 ///
@@ -65,31 +53,6 @@ pub fn shows(look: Look) -> Shows {
 
 /// A frame's kind, and why.
 pub type Settled = (Option<Kind>, Option<String>);
-
-/// The kind that a path names, the file's own name before its folders, the nearest folder before farther ones.
-///
-/// A word counts when it stands alone between digits and signs, with or without a plural ending: `102DARKS`,
-/// `flat_003.dng`; not `Darkwood`.
-pub fn kind_by_words(path: &str) -> Option<Kind> {
-    named(path).map(|(kind, _)| kind)
-}
-
-fn named(path: &str) -> Option<(Kind, &str)> {
-    path.rsplit('/').find_map(|name| {
-        name.split(|c: char| !c.is_alphabetic()).find_map(|word| {
-            WORDS
-                .iter()
-                .find(|(known, _)| {
-                    let (begins, ending) = word.split_at_checked(known.len()).unwrap_or(("", ""));
-                    begins.eq_ignore_ascii_case(known)
-                        && ["", "s", "es", "frame", "frames"]
-                            .iter()
-                            .any(|usual| ending.eq_ignore_ascii_case(usual))
-                })
-                .map(|(_, kind)| (*kind, name))
-        })
-    })
-}
 
 /// The exposure that most frames of a session have, the longer of two equally common ones.
 pub fn usual_exposure(frames: &[&SessionFrame]) -> Option<f64> {

@@ -53,23 +53,6 @@ fn look_at(frames: &mut [SessionFrame], truth: impl Fn(i64) -> Look) -> usize {
 }
 
 #[test]
-fn words_of_folders_and_files() {
-    assert_eq!(
-        kind_by_words("DCIM/102DARKS/NCT_0001.DNG"),
-        Some(Kind::Dark)
-    );
-    assert_eq!(kind_by_words("flats/flat_003.dng"), Some(Kind::Flat));
-    assert_eq!(
-        kind_by_words("darks/flat_003.dng"),
-        Some(Kind::Flat),
-        "the file's own word first"
-    );
-    assert_eq!(kind_by_words("Darkwood/IMG_1.CR2"), None);
-    assert_eq!(kind_by_words("DCIM/100NCTRN/NCT_0001.DNG"), None);
-    assert_eq!(kind_by_words("biases/x.dng"), Some(Kind::Bias));
-}
-
-#[test]
 fn a_light_has_the_usual_long_exposure_of_a_run() {
     let run: Vec<_> = (0..50).map(|i| frame(i, 20.0)).collect();
     assert!(kinds(&run).iter().all(|k| *k == Some(Kind::Light)));

@@ -5,9 +5,11 @@
 //! - `gaps`: what most likely made a gap; changes of settings
 //! - `number`: session numbers that last
 //! - `kind`: light, dark, flat, bias, trial, by the frame's own words and its place in the session
+//! - `kind_words`: the words of files and folders that name a kind, and names of places that only seem to
 
 pub mod gaps;
 pub mod kind;
+pub mod kind_words;
 pub mod number;
 pub mod rhythm;
 pub mod split;

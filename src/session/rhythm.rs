@@ -23,7 +23,8 @@ pub struct LongStep {
     pub missing: u32,
 }
 
-/// The median time from start to start. Frames started together (a burst within one second) do not count.
+/// The median time from start to start; of two rhythms equally common the slower. Frames started together (a burst within
+/// one second) do not count.
 pub fn cadence_s(starts_ms: &[i64]) -> Option<f64> {
     let steps: Vec<i64> = steps(starts_ms).filter(|step| *step > 0).collect();
     median_ms(steps).map(|ms| ms / 1000.0)
@@ -86,11 +87,18 @@ fn median_ms(mut steps: Vec<i64>) -> Option<f64> {
     let middle = steps.len() / 2;
     match steps.len() {
         0 => None,
+        // Of three frames the shorter step is the rhythm, the longer a pause.
+        2 if steps[1] as f64 > steps[0] as f64 * GAP_FROM_CADENCES => Some(steps[0] as f64),
         n if n % 2 == 1 => Some(steps[middle] as f64),
-        _ => Some(f64::midpoint(
-            steps[middle - 1] as f64,
-            steps[middle] as f64,
-        )),
+        _ => {
+            let (short, long) = (steps[middle - 1] as f64, steps[middle] as f64);
+            // Half the steps of one rhythm, half of another: the middle between them is nobody's.
+            if long > short * GAP_FROM_CADENCES {
+                Some(long)
+            } else {
+                Some(f64::midpoint(short, long))
+            }
+        }
     }
 }
 
@@ -187,6 +195,20 @@ mod tests {
         steps.push(42.0 * 4.0);
         steps.extend([42.0; 10]);
         assert_eq!(long_steps(&self::starts(&steps))[0].missing, 3);
+    }
+
+    #[test]
+    fn of_two_rhythms_equally_common_the_slower_is_the_cadence_and_neither_has_gaps() {
+        // Five exposures of half an hour, then six short ones: the middle between both is no cadence of either.
+        let mut steps = vec![1_810.0; 4];
+        steps.push(1_860.0);
+        steps.extend([1.0; 5]);
+        let starts = starts(&steps);
+        assert_eq!(cadence_s(&starts), Some(1_810.0));
+        assert_eq!(long_steps(&starts), []);
+        let three = self::starts(&[22.0, 132.0]);
+        assert_eq!(cadence_s(&three), Some(22.0));
+        assert_eq!(long_steps(&three)[0].missing, 5);
     }
 
     #[test]

@@ -195,6 +195,16 @@ mod tests {
     }
 
     #[test]
+    fn an_aeroplane_keeps_its_height() {
+        let up = GpsPosition {
+            elev_m: Some(10_600.0),
+            ..gps(60.0, 10.0)
+        };
+        let elev = assign(up, None, &[]).place.unwrap().elev_m();
+        assert!((elev - 10_600.0).abs() < 1e-9, "{elev}");
+    }
+
+    #[test]
     fn without_gps_the_stated_site_holds_and_without_both_nothing_is_guessed() {
         let book = [site(1, -31.45, -70.72)];
         let found = assign(GpsPosition::default(), Some(&book[0]), &book);

@@ -12,11 +12,12 @@ impl Place {
     /// Builds a place.
     ///
     /// Refuses: a latitude outside -90..=90, a longitude outside -180..=180, an elevation outside
-    /// -500..=10,000 m (lower and higher than anybody stands a tripod), anything that is not a number.
+    /// -500..=60,000 m (lower than any shore, higher than any aeroplane or balloon with a camera), anything that is
+    /// not a number.
     pub fn new(lat_deg: f64, lon_deg: f64, elev_m: f64) -> Option<Self> {
         let fits = (-90.0..=90.0).contains(&lat_deg)
             && (-180.0..=180.0).contains(&lon_deg)
-            && (-500.0..=10_000.0).contains(&elev_m);
+            && (-500.0..=60_000.0).contains(&elev_m);
         fits.then_some(Self {
             lat_deg,
             lon_deg,

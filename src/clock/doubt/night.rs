@@ -2,6 +2,7 @@
 
 use crate::clock::doubt::Doubt;
 use crate::clock::doubt::fix_command;
+use crate::clock::doubt::shift::fits;
 use crate::clock::doubt::shift::fitting_hours;
 use crate::clock::doubt::shift::hours_in_words;
 use crate::terms::clock::ClockedFrame;
@@ -99,8 +100,14 @@ pub fn check(
                         .and_then(|at| at.plus_s(hours as f64 * 3600.0)),
                 )
                 .map(|(reading, at)| fix_command(&session.camera, reading, at));
+            // Evening for morning may be either way: the night before fits as well as the night after.
+            let or = if fits(&frames, -hours, sun_alt_deg) {
+                format!(" (and {} too)", hours_in_words(-hours))
+            } else {
+                String::new()
+            };
             format!(
-                "{} it fits the night: {}",
+                "{} it fits the night{or}: {}",
                 hours_in_words(hours),
                 command.unwrap_or_default()
             )
@@ -164,7 +171,8 @@ mod tests {
             day.saw
         );
         assert!(
-            day.cure.contains("12 hours later")
+            day.cure
+                .contains("12 hours later it fits the night (and 12 hours earlier too): framefall")
                 && day.cure.contains(
                     "clock fix 2B --read '2023-12-13 10:00:00' --true 2023-12-13T22:00:00.000Z"
                 ),

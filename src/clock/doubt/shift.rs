@@ -27,15 +27,7 @@ pub fn fitting_hours(
     frames: &[&ClockedFrame],
     sun_alt_deg: &mut dyn FnMut(Utc) -> Option<f64>,
 ) -> Option<i64> {
-    let starts: Vec<Utc> = ends_and_middle(frames);
-    let mut fits = |hours: i64| {
-        !starts.is_empty()
-            && starts.iter().all(|at| {
-                at.plus_s(hours as f64 * 3600.0)
-                    .and_then(&mut *sun_alt_deg)
-                    .is_some_and(|alt| alt < NIGHT_SUN_DEG)
-            })
-    };
+    let mut fits = |hours: i64| fits(frames, hours, sun_alt_deg);
     let least = (1..=MOST_HOURS)
         .flat_map(|h| [h, -h])
         .find(|hours| fits(*hours));
@@ -46,6 +38,21 @@ pub fn fitting_hours(
         Some(hours) => Some(hours),
         None => [24, -24].into_iter().find(|hours| fits(*hours)),
     }
+}
+
+/// Whether a step puts every one of these frames into the night.
+pub fn fits(
+    frames: &[&ClockedFrame],
+    hours: i64,
+    sun_alt_deg: &mut dyn FnMut(Utc) -> Option<f64>,
+) -> bool {
+    let starts = ends_and_middle(frames);
+    !starts.is_empty()
+        && starts.iter().all(|at| {
+            at.plus_s(hours as f64 * 3600.0)
+                .and_then(&mut *sun_alt_deg)
+                .is_some_and(|alt| alt < NIGHT_SUN_DEG)
+        })
 }
 
 /// The step that puts a session's frames onto another's stretch of time, in whole hours or a day.

@@ -197,7 +197,7 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
 
 #[test]
 fn polar_day_and_polar_night_are_pages_still() {
-    for (month, told) in [("06", "never: polar day"), ("12", "Sun down")] {
+    for (month, told) in [("06", "never: polar day"), ("12", "all along: polar night")] {
         let world = World::new();
         world
             .run(&[

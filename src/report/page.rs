@@ -105,8 +105,11 @@ fn warnings(all: &[Warning]) -> Element {
         .child(classed("ul", "warnings").children(all.iter().map(one)))
 }
 
-/// A cure as a sentence of its own.
+/// A cure as a sentence of its own; a command stays as it is typed.
 fn sentence(text: &str) -> String {
+    if text.starts_with("framefall ") {
+        return format!("{text}.");
+    }
     let mut letters = text.chars();
     letters.next().map_or_else(String::new, |first| {
         first.to_uppercase().chain(letters).chain(['.']).collect()
@@ -187,11 +190,16 @@ fn place_facts(part: &Part) -> Vec<(&'static str, String)> {
     };
     pairs.push((
         "Sun down",
-        words::stretches(part, &sky.sun_down, "never: polar day"),
+        words::stretches(
+            part,
+            &sky.sun_down,
+            "never: polar day",
+            "all along: polar night",
+        ),
     ));
     pairs.push((
         "Sun below −18°",
-        words::stretches(part, &sky.sun_below[2], "never in this night"),
+        words::stretches(part, &sky.sun_below[2], "never in this night", "all along"),
     ));
     let lit = sky
         .points
@@ -202,7 +210,7 @@ fn place_facts(part: &Part) -> Vec<(&'static str, String)> {
         format!(
             "{}% lit; up {}",
             words::number(lit, 0),
-            words::stretches(part, &sky.moon_up, "never")
+            words::stretches(part, &sky.moon_up, "never", "all along")
         ),
     ));
     let dark_s: f64 = sky.dark.iter().map(|s| s.length_s()).sum();
@@ -212,7 +220,7 @@ fn place_facts(part: &Part) -> Vec<(&'static str, String)> {
             [] => "never in this night".to_owned(),
             dark => format!(
                 "{} ({})",
-                words::stretches(part, dark, ""),
+                words::stretches(part, dark, "", "all along"),
                 words::duration(dark_s)
             ),
         },

@@ -98,9 +98,13 @@ pub fn expected(e: Expected) -> String {
 }
 
 /// Stretches by the hours of a part: `18:05 to 05:31`.
-pub fn stretches(part: &Part, stretches: &[Stretch], none: &str) -> String {
-    if stretches.is_empty() {
-        return none.to_owned();
+///
+/// Takes: what to say of none, and of one from noon to noon.
+pub fn stretches(part: &Part, stretches: &[Stretch], none: &str, all: &str) -> String {
+    match (stretches, &part.sky) {
+        ([], _) => return none.to_owned(),
+        ([one], Some(sky)) if *one == sky.whole => return all.to_owned(),
+        _ => {}
     }
     let one = |s: &Stretch| {
         format!(
@@ -167,12 +171,24 @@ pub fn cause(cause: &GapCause) -> String {
     }
 }
 
+/// The longest name of a body that a label has room for, in characters.
+const LONGEST_BODY: usize = 48;
+
+/// A body's name, cut where a label would run off the plot.
+fn shortened(camera: &str) -> String {
+    if camera.chars().count() <= LONGEST_BODY {
+        return camera.to_owned();
+    }
+    camera.chars().take(LONGEST_BODY).chain(['…']).collect()
+}
+
 /// The settings of a session in a line: camera, focal length.
 pub fn lane_name(session: &SessionPart, short: bool) -> String {
     let first = session.frames.first();
     let camera = first
         .and_then(|f| f.camera.as_deref())
         .unwrap_or("body unknown");
+    let camera = shortened(camera);
     let focal = first
         .and_then(|f| f.focal_mm)
         .map_or("focal length unknown".to_owned(), |f| {
@@ -197,7 +213,7 @@ pub fn night_told(part: &Part, from_ms: i64, to_ms: i64) -> String {
     if let Some(sky) = &part.sky {
         told.push(format!(
             "Dark without Moon: {}.",
-            stretches(part, &sky.dark, "never")
+            stretches(part, &sky.dark, "never", "all along")
         ));
         for track in part.tracks() {
             told.push(format!(

@@ -2,6 +2,7 @@
 
 use crate::clock::doubt::Doubt;
 use crate::clock::doubt::fix_command;
+use crate::clock::gps;
 use crate::clock::gps::GPS_AGREES_S;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
@@ -11,7 +12,7 @@ use crate::terms::clock::ClockedSession;
 /// A stamp can be old, never early: the least that the clock is ahead of a stamp is the most that the clock is fast,
 /// and the best guess of it.
 pub fn check(session: &ClockedSession) -> Option<Doubt> {
-    let ahead_s = |frame: &ClockedFrame| Some(frame.start_utc?.seconds_since(frame.gps_utc?));
+    let ahead_s = |frame: &ClockedFrame| Some(gps::ahead_s(frame.start_utc?, frame.gps_utc?));
     let stamped: Vec<(&ClockedFrame, f64)> = session
         .frames
         .iter()
@@ -24,7 +25,7 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
     let way = if *least_s > 0.0 { "ahead of" } else { "behind" };
     let command = frame
         .reading
-        .zip(frame.gps_utc)
+        .zip(frame.start_utc.and_then(|at| at.plus_s(-least_s)))
         .map(|(reading, stamp)| fix_command(&session.camera, reading, stamp));
     Some(Doubt {
         code: "gps-clock-apart",

@@ -220,3 +220,45 @@ fn a_clock_put_back_with_summer_time_is_no_doubt_and_leaves_nothing_undated() {
     assert_eq!(starts[2], "2023-11-05T08:40:00.000Z");
     assert_eq!(starts[3], "2023-11-05T09:05:00.000Z");
 }
+
+/// Two cards of one night, the body numbering its files anew on the second: their names say nothing of their order.
+#[test]
+fn cards_numbered_anew_do_not_tell_that_the_clock_was_put_back() {
+    let world = salt_ridge();
+    card(
+        &world,
+        "first",
+        &[
+            "2023:11:05 01:05:00",
+            "2023:11:05 01:10:00",
+            "2023:11:05 01:15:00",
+        ],
+    );
+    let second: Vec<String> = (0..12)
+        .map(|k| {
+            format!(
+                "2023:11:05 {:02}:{:02}:00",
+                1 + (20 + 5 * k) / 60,
+                (20 + 5 * k) % 60
+            )
+        })
+        .collect();
+    let second: Vec<&str> = second.iter().map(String::as_str).collect();
+    card(&world, "second", &second);
+    world
+        .run(&["ingest", "--site", " Salt Ridge ", "first", "second"])
+        .ended(0);
+    let starts = world
+        .run(&["frames", "iso > 0", "--show", "start", "--as", "json"])
+        .json();
+    let starts: Vec<&str> = starts
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter_map(|row| row["start_utc"].as_str())
+        .collect();
+    // One smooth run, and its last frames are certain: 2:00 and later was standard time, eight hours behind UTC.
+    assert_eq!(starts.len(), 15);
+    assert_eq!(starts[0], "2023-11-05T09:05:00.000Z");
+    assert_eq!(starts[14], "2023-11-05T10:15:00.000Z");
+}

@@ -268,7 +268,7 @@ pub fn shower_sheet(at: Utc, site: Option<&Site>, which: Which) -> Result<Sheet,
             FailureKind::Words,
             format!("{at} lies outside the years the sky is computed for"),
         )
-        .hint("choose a year from 1950 to 2100")
+        .hint("choose a year from 1950 to 2099")
     })?;
     let year = at
         .to_string()

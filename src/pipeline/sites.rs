@@ -160,6 +160,8 @@ pub(super) fn far_from_others(
 ///
 /// Refuses: a name the book does not have, with the nearest one.
 pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
+    // As it was when the site was named.
+    let name = name.trim();
     if let Some(site) = catalogue.site_named(name)? {
         return Ok(site);
     }

@@ -187,6 +187,19 @@ fn the_demo_nights_are_left_in_peace() {
     }
 }
 
+/// When the shutter opened, frame by frame.
+fn starts(world: &World) -> Vec<String> {
+    let starts = world
+        .run(&["frames", "iso > 0", "--show", "start", "--as", "json"])
+        .json();
+    starts
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|row| row["start_utc"].as_str().unwrap().to_owned())
+        .collect()
+}
+
 /// Summer time ended in Los Angeles on 2023-11-05 at 2:00 (IANA time zone database). The body put its clock back by
 /// itself, and the order of its frames tells; so no frame is undated, and nothing is odd about the step.
 #[test]
@@ -208,15 +221,7 @@ fn a_clock_put_back_with_summer_time_is_no_doubt_and_leaves_nothing_undated() {
     assert_eq!(said.number("undated"), 0);
     assert_eq!(said.number("clocks in doubt"), 0, "{}", said.err);
     assert_eq!(found(&world, "clock-twice").len(), 5);
-    let starts = world
-        .run(&["frames", "iso > 0", "--show", "start", "--as", "json"])
-        .json();
-    let starts: Vec<&str> = starts
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|row| row["start_utc"].as_str().unwrap())
-        .collect();
+    let starts = starts(&world);
     assert_eq!(starts[2], "2023-11-05T08:40:00.000Z");
     assert_eq!(starts[3], "2023-11-05T09:05:00.000Z");
 }
@@ -248,15 +253,7 @@ fn cards_numbered_anew_do_not_tell_that_the_clock_was_put_back() {
     world
         .run(&["ingest", "--site", " Salt Ridge ", "first", "second"])
         .ended(0);
-    let starts = world
-        .run(&["frames", "iso > 0", "--show", "start", "--as", "json"])
-        .json();
-    let starts: Vec<&str> = starts
-        .as_array()
-        .unwrap()
-        .iter()
-        .filter_map(|row| row["start_utc"].as_str())
-        .collect();
+    let starts = starts(&world);
     // One smooth run, and its last frames are certain: 2:00 and later was standard time, eight hours behind UTC.
     assert_eq!(starts.len(), 15);
     assert_eq!(starts[0], "2023-11-05T09:05:00.000Z");

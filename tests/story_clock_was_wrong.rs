@@ -38,19 +38,7 @@ fn sites(world: &World) {
         ("Salt Ridge", "38.93", "-116.01"),
         ("Snow Fell", "63.05", "13.35"),
     ] {
-        world
-            .run(&[
-                "site",
-                "add",
-                name,
-                "--lat",
-                lat,
-                "--lon",
-                lon,
-                "--elevation",
-                "1905",
-            ])
-            .ended(0);
+        world.site_with(name, lat, lon, &["--elevation", "1905"]);
     }
 }
 

@@ -20,19 +20,7 @@ fn expected() -> toml::Table {
 fn ingested() -> World {
     let world = World::new();
     let add = |name: &str, lat: &str, lon: &str, elev: &str| {
-        world
-            .run(&[
-                "site",
-                "add",
-                name,
-                "--lat",
-                lat,
-                "--lon",
-                lon,
-                "--elevation",
-                elev,
-            ])
-            .ended(0);
+        world.site_with(name, lat, lon, &["--elevation", elev]);
     };
     add("Salt Ridge", "38.93", "-116.01", "1905");
     add("Snow Fell", "63°03'N", "13°21'E", "640");

@@ -27,21 +27,7 @@ use world::World;
 fn told(site: [&str; 4], day: &str, night: &str, taken: Taken) -> String {
     let [name, lat, lon, zone] = site;
     let world = World::new();
-    world
-        .run(&[
-            "site",
-            "add",
-            name,
-            "--lat",
-            lat,
-            "--lon",
-            lon,
-            "--elevation",
-            "20",
-            "--zone",
-            zone,
-        ])
-        .ended(0);
+    world.site_with(name, lat, lon, &["--elevation", "20", "--zone", zone]);
     for k in 0..12 {
         let file = raw(&reading(day, 82_800 + k * 20), taken);
         world.write(&format!("card/U_{k:04}.DNG"), &file);

@@ -51,19 +51,7 @@ fn frames(world: &World) -> Value {
 }
 
 fn add(world: &World, name: &str, lat: &str, lon: &str) {
-    world
-        .run(&[
-            "site",
-            "add",
-            name,
-            "--lat",
-            lat,
-            "--lon",
-            lon,
-            "--elevation",
-            "1905",
-        ])
-        .ended(0);
+    world.site_with(name, lat, lon, &["--elevation", "1905"]);
 }
 
 #[test]

@@ -206,6 +206,7 @@ impl Catalogue {
         if version < newest {
             catalogue.migrate(version)?;
         }
+        catalogue.bind().map_err(|e| failed(path, e))?;
         Ok(catalogue)
     }
 
@@ -248,7 +249,6 @@ impl Catalogue {
             // Pages are carried over into the file every 16 MB of log: a page that several batches touch is written once.
             self.db.pragma_update(None, "wal_autocheckpoint", 2_000)?;
         }
-        self.db.pragma_update(None, "foreign_keys", true)?;
         self.db.pragma_update(None, "cache_size", -16_384)?;
         // A statement keeps its plan whatever values are bound: otherwise each new value has it planned anew.
         self.db
@@ -257,6 +257,13 @@ impl Catalogue {
         // Lists of numbers as tables of one column: many rows are asked for by one statement.
         rusqlite::vtab::array::load_module(&self.db)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 1_000)?;
+        Ok(())
+    }
+
+    /// What holds from now on, and what a migration must be free of: keys point at rows that are there, and no other database
+    /// is attached.
+    fn bind(&self) -> rusqlite::Result<()> {
+        self.db.pragma_update(None, "foreign_keys", true)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
         Ok(())
     }
@@ -264,7 +271,9 @@ impl Catalogue {
     fn migrate(&mut self, from: i64) -> Result<(), Failure> {
         // A table that is made anew takes the place of an old one, whose going must take nothing along: as in
         // sqlite.org/lang_altertable.html, section 7.
-        self.foreign_keys(false)?;
+        self.db
+            .pragma_update(None, "foreign_keys", false)
+            .map_err(|e| failed(&self.path, e))?;
         for (version, (_, sql)) in (1_i64..)
             .zip(MIGRATIONS)
             .filter(|(version, _)| *version > from)
@@ -280,7 +289,6 @@ impl Catalogue {
             };
             step().map_err(|e| failed(&self.path, e))?;
         }
-        self.foreign_keys(true)?;
         // What was known of the sizes of tables went with those that were made anew.
         if from > 0 {
             self.gather_statistics()?;
@@ -298,17 +306,8 @@ impl Catalogue {
                 .unwrap_or(0)
         };
         if pages("freelist_count").saturating_mul(10) > pages("page_count") {
-            // It is done by way of a second database, which nothing else may attach.
-            let _ = self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 1);
             let _ = self.db.execute_batch("VACUUM");
-            let _ = self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0);
         }
-    }
-
-    fn foreign_keys(&self, held: bool) -> Result<(), Failure> {
-        self.db
-            .pragma_update(None, "foreign_keys", held)
-            .map_err(|e| failed(&self.path, e))
     }
 }
 

@@ -7,13 +7,10 @@ use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::digits::date_and_time;
 use crate::terms::field::FORMATS;
+use crate::terms::kept::LOWER_BITS;
+use crate::terms::kept::ONCE_ROUND;
+use crate::terms::kept::TENTHS;
 use crate::terms::time::WallTime;
-
-/// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
-const TENTHS: f64 = 36_000.0;
-
-/// Once round in these.
-const ONCE_ROUND: i64 = 12_960_000;
 
 /// An altitude or a distance, in tenths of an arcsecond.
 pub(super) fn tenths(deg: f64) -> i64 {
@@ -33,7 +30,7 @@ pub(super) fn tenths_round(deg: f64) -> i64 {
 /// Altitude and azimuth in one number: the altitude in tenths of an arcsecond times 2^24, and the azimuth in tenths from
 /// 0 to less than once round. The two of them take six bytes.
 pub(super) fn direction(alt_deg: f64, az_deg: f64) -> i64 {
-    (tenths(alt_deg) << 24) | tenths(az_deg.rem_euclid(360.0)).rem_euclid(ONCE_ROUND)
+    (tenths(alt_deg) << LOWER_BITS) | tenths(az_deg.rem_euclid(360.0)).rem_euclid(ONCE_ROUND)
 }
 
 /// A number in millionths.

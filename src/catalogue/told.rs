@@ -25,12 +25,10 @@ use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
 use crate::terms::field::Table;
 use crate::terms::kept::Kept;
+use crate::terms::kept::ONCE_ROUND;
 use crate::terms::kept::TENTHS;
 use crate::terms::records::Cell;
 use crate::terms::shower::ShowerCode;
-
-/// Tenths of an arcsecond once round.
-const ONCE_ROUND: i64 = 12_960_000;
 
 const START: &str = "time.start_ms";
 const EXPOSURE: &str = "frame.exposure_s";

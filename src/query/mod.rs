@@ -67,7 +67,11 @@
 //! # use framefall::{query::compile, terms::shower::ShowerCode};
 //! let showers = [ShowerCode::parse("GEM").unwrap()];
 //! let query = compile("shower = gem", &showers)?;
-//! assert!(query.predicate.sql.ends_with(" OR r_GEM.frame_id IS NOT NULL"));
+//! assert_eq!(
+//!     query.predicate.sql,
+//!     "sky.shower_id = ifnull((SELECT shower_id FROM derived_shower WHERE code = 'GEM'), 0) \
+//!      OR r_GEM.frame_id IS NOT NULL",
+//! );
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!

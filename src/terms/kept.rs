@@ -20,8 +20,11 @@ pub enum Kept<C = String> {
     After(f64),
 }
 
-/// Tenths of an arcsecond in a degree.
+/// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
 pub const TENTHS: f64 = 36_000.0;
+
+/// Tenths of an arcsecond once round.
+pub const ONCE_ROUND: i64 = 12_960_000;
 
 /// The fields of a frame, by key; of the others the value itself is kept.
 const OF_FRAME: &[(&str, Kept<&str>)] = &[
@@ -87,7 +90,9 @@ impl Kept {
 
 /// Fields whose whole parts are the upper bits of a column, above 24 bits of something else: the column is compared as it is.
 const UPPER: &[(&str, &str)] = &[("alt_deg", "stood"), ("seen_alt_deg", "seen")];
-const LOWER_BITS: u32 = 24;
+
+/// How many bits those are: an azimuth of less than [`ONCE_ROUND`] fits into them.
+pub const LOWER_BITS: u32 = 24;
 
 /// A column of whole numbers that stand in the order of a field's values.
 #[derive(Clone, Debug, PartialEq)]

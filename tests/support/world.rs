@@ -85,18 +85,13 @@ impl World {
 
     /// Adds a site, 600 m up.
     pub fn site(&self, name: &str, lat: &str, lon: &str) {
-        self.run(&[
-            "site",
-            "add",
-            name,
-            "--lat",
-            lat,
-            "--lon",
-            lon,
-            "--elevation",
-            "600",
-        ])
-        .ended(0);
+        self.site_with(name, lat, lon, &["--elevation", "600"]);
+    }
+
+    /// Adds a site, with what else is stated of it.
+    pub fn site_with(&self, name: &str, lat: &str, lon: &str, more: &[&str]) {
+        let words = ["site", "add", name, "--lat", lat, "--lon", lon];
+        self.run(&[&words[..], more].concat()).ended(0);
     }
 
     /// Copies a dump of the demo data here, all of it or the files a filter keeps.

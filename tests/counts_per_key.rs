@@ -115,3 +115,47 @@ fn counts_are_those_of_the_frames() {
         }
     }
 }
+
+/// A session is looked for in its night; what is found are the frames that bear its number, and no others of the night.
+#[test]
+fn questions_of_sessions_find_the_frames_that_bear_their_numbers() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    fs::copy(archive::archive(3_000), &path).unwrap();
+    let db = Connection::open(&path).unwrap();
+    // Another session in the night of the first, and frames of no session there.
+    db.execute_batch(
+        "INSERT INTO derived_session (session_id, camera_id, night, frames, missing)
+         SELECT 9, camera_id, night, 0, 0 FROM derived_session WHERE session_id = 1;
+         UPDATE derived_time SET session_id = 9 WHERE session_id = 1 AND frame_id % 3 = 0;
+         UPDATE derived_time SET session_id = NULL WHERE frame_id % 11 = 0",
+    )
+    .unwrap();
+    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
+    for (query, plain) in [
+        ("session = 1", "session_id = 1"),
+        ("session = 9 and iso > 0", "session_id = 9"),
+        ("session in (2, 9)", "session_id IN (2, 9)"),
+        ("session in 1..2", "session_id BETWEEN 1 AND 2"),
+        ("session > 2", "session_id > 2"),
+        ("session != 2", "session_id <> 2"),
+        ("not session = 2", "session_id <> 2"),
+        ("session = 1 or session = 2", "session_id IN (1, 2)"),
+        ("session is known", "session_id IS NOT NULL"),
+        ("session is unknown", "session_id IS NULL"),
+        ("session = 999", "session_id = 999"),
+    ] {
+        let expect: i64 = db
+            .query_row(
+                &format!("SELECT count(*) FROM derived_time WHERE {plain}"),
+                [],
+                |row| row.get(0),
+            )
+            .unwrap();
+        let found: i64 = counted(&catalogue, query, "session")
+            .iter()
+            .map(|(_, frames)| frames)
+            .sum();
+        assert_eq!(found, expect, "{query}");
+    }
+}

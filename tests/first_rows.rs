@@ -8,9 +8,6 @@ mod archive;
 
 use std::collections::BTreeSet;
 use std::fs;
-use std::path::Path;
-use std::path::PathBuf;
-use std::sync::OnceLock;
 
 use framefall::catalogue::explain::Served;
 use framefall::catalogue::explain::Step;
@@ -27,12 +24,6 @@ use rusqlite::Connection;
 
 /// Frames of a few nights, years apart.
 const FRAMES: usize = 3_000;
-
-/// The archive, made once for all tests.
-fn archived() -> &'static Path {
-    static MADE: OnceLock<PathBuf> = OnceLock::new();
-    MADE.get_or_init(|| archive::archive(FRAMES))
-}
 
 /// What a question is asked with, and its rows.
 fn rows(catalogue: &Catalogue, query: &str, order: &[Order], limit: Option<u64>) -> Vec<Vec<Cell>> {
@@ -55,7 +46,7 @@ fn rows(catalogue: &Catalogue, query: &str, order: &[Order], limit: Option<u64>)
 
 #[test]
 fn frames_under_a_radiant_come_in_the_order_of_their_starts_wherever_they_are_cut() {
-    let catalogue = Catalogue::open(archived(), Purpose::Read).unwrap();
+    let catalogue = Catalogue::open(&archive::archive(FRAMES), Purpose::Read).unwrap();
     // With an order of its own a question is answered by sorting everything.
     let by_start = answers::order("start").unwrap();
     let (mut most, mut none) = (0, 0);
@@ -100,7 +91,7 @@ fn frames_under_a_radiant_come_in_the_order_of_their_starts_wherever_they_are_cu
 
 #[test]
 fn the_first_are_looked_for_on_a_showers_first_days_and_the_others_among_its_radiants() {
-    let catalogue = Catalogue::open(archived(), Purpose::Read).unwrap();
+    let catalogue = Catalogue::open(&archive::archive(FRAMES), Purpose::Read).unwrap();
     let explained = |query: &str, order: &[Order]| {
         let ask = Ask {
             predicate: &compile(query).unwrap().predicate,
@@ -144,7 +135,7 @@ fn the_first_are_looked_for_on_a_showers_first_days_and_the_others_among_its_rad
 fn frames_without_a_place_are_not_missed_before_the_first_days() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("catalogue.sqlite");
-    fs::copy(archived(), &path).unwrap();
+    fs::copy(archive::archive(FRAMES), &path).unwrap();
     // A frame under the shower that has lost its place stands long before all others.
     let db = Connection::open(&path).unwrap();
     let changed: usize = [
@@ -206,7 +197,7 @@ fn borne_out(db: &Connection) -> BTreeSet<(i64, i64)> {
 fn a_catalogue_of_before_is_given_its_days() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("catalogue.sqlite");
-    fs::copy(archived(), &path).unwrap();
+    fs::copy(archive::archive(FRAMES), &path).unwrap();
     // Frames are put around the first moment of 1970 too, where a division rounds the other way.
     Connection::open(&path)
         .unwrap()
@@ -231,7 +222,7 @@ fn a_catalogue_of_before_is_given_its_days() {
 
 #[test]
 fn an_ingest_notes_every_day_that_its_frames_bear_out() {
-    let db = Connection::open(archived()).unwrap();
+    let db = Connection::open(archive::archive(FRAMES)).unwrap();
     assert!(borne_out(&db).len() > 1);
     assert!(noted(&db).is_superset(&borne_out(&db)));
 }

@@ -8,7 +8,6 @@ mod archive;
 use std::path::Path;
 use std::path::PathBuf;
 use std::process::Command;
-use std::sync::OnceLock;
 
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
@@ -19,9 +18,8 @@ const FRAMES: usize = 3_000;
 
 /// A copy of an archive, some frames of which have neither UTC nor a clock, some only a clock, some a fraction of its second.
 fn partly_undated(folder: &Path) -> PathBuf {
-    static MADE: OnceLock<PathBuf> = OnceLock::new();
     let path = folder.join("catalogue.sqlite");
-    std::fs::copy(MADE.get_or_init(|| archive::archive(FRAMES)), &path).unwrap();
+    std::fs::copy(archive::archive(FRAMES), &path).unwrap();
     let db = rusqlite::Connection::open(&path).unwrap();
     db.execute_batch(
         "UPDATE derived_time SET start_ms = NULL WHERE frame_id % 5 = 0;

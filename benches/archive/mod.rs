@@ -11,6 +11,7 @@ mod plan;
 
 use std::ffi::OsStr;
 use std::fs;
+use std::fs::File;
 use std::path::Path;
 use std::path::PathBuf;
 
@@ -55,10 +56,13 @@ pub fn sizes() -> Vec<usize> {
     }
 }
 
-/// The archive of so many frames, made once and kept among the build's own temporary files.
+/// The archive of so many frames, made once and kept among the build's own temporary files. Whoever else asks for one
+/// meanwhile, in this program or in another, waits for it.
 pub fn archive(frames: usize) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("archives");
     fs::create_dir_all(&folder).expect("a folder");
+    let turn = File::create(folder.join("turn")).expect("a file");
+    turn.lock().expect("a turn");
     let mut state = blake3::Hasher::new();
     state.update(format!("{EDITION} {PROGRAM}").as_bytes());
     for (_, sql) in MIGRATIONS {

@@ -9,6 +9,8 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::process::Command;
 
+use framefall::catalogue::handoff::Further;
+use framefall::catalogue::handoff::Grouped;
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
 use framefall::pipeline::frames::compile;
@@ -107,6 +109,46 @@ fn rows_of_several_threads_are_those_of_one() {
             assert!(same, "{form}\n{one}\n{other}");
         }
     }
+}
+
+#[test]
+fn portions_one_after_the_other_are_the_frames_in_their_order() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = partly_undated(folder.path());
+    let db = rusqlite::Connection::open(&path).unwrap();
+    // Many start at one moment; of these some clocks tell a fraction, some nothing, and later frames come first.
+    db.execute_batch(
+        "UPDATE derived_time SET start_ms = start_ms / 300000 * 300000;
+         UPDATE written_frame SET clock_s = clock_s - frame_id % 3, clock_fraction = nullif(frame_id % 4 * 5, 0)",
+    )
+    .unwrap();
+    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
+    for query in ["", "iso > 0", "start is unknown", "exposure > 1e6"] {
+        let predicate = compile(query).unwrap().predicate;
+        for further in [Further::Asked, Further::NotAsked] {
+            let mut whole = Vec::new();
+            catalogue
+                .frames_in_order(&predicate, Grouped::Together, further, |frame| {
+                    whole.push(frame);
+                    Ok(true)
+                })
+                .unwrap();
+            let portions = catalogue.portions(&predicate).unwrap().unwrap();
+            let mut together = Vec::new();
+            for portion in portions {
+                together.extend(
+                    catalogue
+                        .frames_of_portion(&predicate, portion, further)
+                        .unwrap(),
+                );
+            }
+            assert_eq!(together, whole, "{query}");
+            assert_eq!(whole.is_empty(), query == "exposure > 1e6", "{query}");
+        }
+    }
+    // These are looked for under the radiant.
+    let led = compile("GEM.alt > 30").unwrap().predicate;
+    assert!(catalogue.portions(&led).unwrap().is_none());
 }
 
 fn lines(text: &str) -> Vec<String> {

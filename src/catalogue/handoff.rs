@@ -8,16 +8,20 @@ use rusqlite::params_from_iter;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
-use crate::catalogue::joins::from_where;
+use crate::catalogue::joins::Walk;
+use crate::catalogue::joins::from_walked;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::opening::Stretch;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::scale::date_of;
+use crate::catalogue::scale::known_format;
+use crate::catalogue::scale::numbered;
 use crate::catalogue::select::BY_START;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
-use crate::terms::field::FORMATS;
 use crate::terms::field::Table;
 use crate::terms::handoff::HandedFrame;
+use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::time::Utc;
 
@@ -64,6 +68,19 @@ pub struct OrderedFrame {
     pub seq: Option<i64>,
 }
 
+impl OrderedFrame {
+    /// What frames are ordered by, as [`BY_START`] has it.
+    fn in_order(&self) -> impl Ord + '_ {
+        let (seconds, fraction) = &self.clock;
+        (
+            self.start_utc.map_or((true, None), |at| (false, Some(at))),
+            seconds.map_or((true, 0), |s| (false, s)),
+            fraction.as_deref(),
+            self.frame_id,
+        )
+    }
+}
+
 /// What the catalogue held when a list was made, as far as a few numbers tell it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CatalogueState {
@@ -77,9 +94,16 @@ pub struct CatalogueState {
     pub newest: [Option<i64>; 4],
 }
 
+/// Some frames of a condition: those that start in a stretch of time, or those without a start.
+#[derive(Clone, Copy, Debug)]
+pub struct Portion(Walk);
+
 /// Whether a frame has more files, as SQL.
 const FURTHER: &str = "EXISTS (SELECT 1 FROM written_file AS further
                             WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id)";
+
+/// Into how many stretches the time from the first start to the last is parted: nights lie unevenly in it.
+const PORTIONS: i64 = 256;
 
 impl Catalogue {
     /// Gives every frame of a condition to `each`, ordered by its start; those without UTC last, by their clocks. Frames
@@ -91,11 +115,72 @@ impl Catalogue {
         further: Further,
         mut each: impl FnMut(OrderedFrame) -> Result<bool, Failure>,
     ) -> Result<(), Failure> {
-        let ours = |e| failed(&self.path, e);
         let first = match grouped {
             Grouped::Together => "",
             Grouped::BySession => "time.session_id NULLS LAST, ",
         };
+        let order = format!("{first}{BY_START}");
+        self.walked(predicate, further, (Walk::Free, &order), &mut each)
+    }
+
+    /// The portions of a condition's frames that put together, in their order, are all of them in the order of
+    /// [`Self::frames_in_order`]. `None` where something leads to the frames, so that a walk through the starts of all of
+    /// them would take longer than to find and sort these.
+    pub fn portions(&self, predicate: &SqlPredicate) -> Result<Option<Vec<Portion>>, Failure> {
+        if predicate.lead != Lead::None {
+            return Ok(None);
+        }
+        // One by one, the index gives each end without a walk from one to the other.
+        let ends = self.db.query_row(
+            "SELECT (SELECT min(start_ms) FROM derived_time WHERE start_ms IS NOT NULL),
+                    (SELECT max(start_ms) FROM derived_time WHERE start_ms IS NOT NULL)",
+            [],
+            |row| Ok(row.get::<_, Option<i64>>(0)?.zip(row.get(1)?)),
+        );
+        let ends: Option<(i64, i64)> = ends.map_err(|e| failed(&self.path, e))?;
+        let mut portions = Vec::new();
+        if let Some((first, last)) = ends {
+            let long = last.saturating_sub(first) / PORTIONS + 1;
+            let mut from = first;
+            while from <= last {
+                let until = from.saturating_add(long);
+                portions.push(Portion(Walk::Within(Stretch { from, until })));
+                from = until;
+            }
+        }
+        portions.push(Portion(Walk::Undated));
+        Ok(Some(portions))
+    }
+
+    /// The frames of a portion, in their order.
+    pub fn frames_of_portion(
+        &self,
+        predicate: &SqlPredicate,
+        portion: Portion,
+        further: Further,
+    ) -> Result<Vec<OrderedFrame>, Failure> {
+        let mut frames = Vec::new();
+        let order = match portion.0 {
+            Walk::Within(_) => "time.start_ms",
+            _ => "NULL",
+        };
+        self.walked(predicate, further, (portion.0, order), &mut |frame| {
+            frames.push(frame);
+            Ok(true)
+        })?;
+        // Few start at the same moment: here they are put in order sooner than SQLite does it, moment by moment.
+        frames.sort_by(|one, other| one.in_order().cmp(&other.in_order()));
+        Ok(frames)
+    }
+
+    fn walked(
+        &self,
+        predicate: &SqlPredicate,
+        further: Further,
+        (walk, order): (Walk, &str),
+        each: &mut dyn FnMut(OrderedFrame) -> Result<bool, Failure>,
+    ) -> Result<(), Failure> {
+        let ours = |e| failed(&self.path, e);
         let further = match further {
             Further::Asked => FURTHER,
             Further::NotAsked => "0",
@@ -104,10 +189,10 @@ impl Catalogue {
             "SELECT frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s,
                     frame.clock_fraction, time.kind_no, time.session_id, time.seq, {further}, file.format_no
              {}
-             ORDER BY {first}{BY_START}",
-            from_where(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new()),
+             ORDER BY {order}",
+            from_walked(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new(), walk),
         );
-        let mut statement = self.db.prepare(&sql).map_err(ours)?;
+        let mut statement = self.db.prepare_cached(&sql).map_err(ours)?;
         let mut rows = statement
             .query(params_from_iter(predicate.values_by_lead().map(Bound)))
             .map_err(ours)?;
@@ -141,7 +226,7 @@ impl Catalogue {
                         session: row.get(1)?,
                         seq: row.get(2)?,
                         night: row.get::<_, Option<i64>>(3)?.and_then(date_of),
-                        kind: numbered_kind(row, 4)?,
+                        kind: numbered(row.get(4)?),
                         start_utc: row.get::<_, Option<i64>>(5)?.and_then(Utc::from_unix_ms),
                         exposure_s: row.get(6)?,
                         iso: row.get(7)?,
@@ -194,21 +279,12 @@ fn ordered_frame(row: &Row<'_>) -> rusqlite::Result<OrderedFrame> {
         start_utc,
         mid_utc: start_utc.and_then(|at| at.plus_s(exposure_s.unwrap_or(0.0) / 2.0)),
         clock: (row.get(4)?, row.get(5)?),
-        kind: numbered_kind(row, 6)?,
+        kind: numbered(row.get(6)?),
         session: row.get(7)?,
         seq: row.get(8)?,
         further_files: row.get(9)?,
-        first_format: known_format(row.get(10)?),
+        first_format: row
+            .get::<_, Option<i64>>(10)?
+            .map_or("unknown", known_format),
     })
-}
-
-/// The container of a number.
-fn known_format(number: Option<i64>) -> &'static str {
-    let known = number.and_then(|at| FORMATS.get(usize::try_from(at).ok()?));
-    known.copied().unwrap_or("unknown")
-}
-
-fn numbered_kind(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Kind>> {
-    let number: Option<i64> = row.get(column)?;
-    Ok(number.and_then(|at| Kind::ALL.get(usize::try_from(at).ok()?).copied()))
 }

@@ -57,7 +57,7 @@ const NEEDS: &[(Table, Table)] = &[
 ];
 
 /// How a SELECT goes through the frames.
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Walk {
     /// As the condition leads, or as SQLite likes best.
     Free,

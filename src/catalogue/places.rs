@@ -13,7 +13,8 @@ use crate::catalogue::fetch::in_stretches;
 use crate::catalogue::names::os_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::FILES_OF_FRAME;
-use crate::catalogue::read::parsed;
+use crate::catalogue::scale::known_format;
+use crate::catalogue::scale::numbered;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 
@@ -36,7 +37,7 @@ pub struct FilePlace {
     /// Its name, as the disk has it.
     pub name: OsString,
     /// Its container.
-    pub format: String,
+    pub format: &'static str,
     /// Its size when it was read, in bytes.
     pub bytes: u64,
     /// The file system's time stamp when it was read, nanoseconds since 1970.
@@ -62,8 +63,8 @@ pub struct Places<'c> {
 }
 
 const FILE_COLUMNS: &str =
-    "file.file_id, file.folder_id, file.name, file.name_bytes, file.format, file.bytes,
-     file.modified_ns, file.fingerprint, file.health";
+    "file.file_id, file.folder_id, file.name, file.name_bytes, file.format_no, file.bytes,
+     file.modified_ns, file.fingerprint, file.health_no";
 
 impl Catalogue {
     /// Where files lie.
@@ -196,7 +197,7 @@ struct KeptFile {
     file_id: i64,
     folder_id: i64,
     name: OsString,
-    format: String,
+    format: &'static str,
     bytes: u64,
     modified_ns: i64,
     fingerprint: Option<i64>,
@@ -208,10 +209,10 @@ fn kept_file(row: &Row<'_>) -> rusqlite::Result<KeptFile> {
         file_id: row.get(0)?,
         folder_id: row.get(1)?,
         name: os_name(row.get(2)?, row.get(3)?),
-        format: row.get(4)?,
+        format: known_format(row.get(4)?),
         bytes: u64::try_from(row.get::<_, i64>(5)?).unwrap_or(0),
         modified_ns: row.get(6)?,
         fingerprint: row.get(7)?,
-        health: parsed(row, 8, Health::from_word)?.unwrap_or(Health::Sound),
+        health: numbered(row.get(8)?).unwrap_or(Health::Sound),
     })
 }

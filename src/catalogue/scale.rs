@@ -44,6 +44,12 @@ pub(super) fn format_number(word: &str) -> i64 {
     i64::try_from(at.unwrap_or(FORMATS.len() - 1)).unwrap_or(i64::MAX)
 }
 
+/// The container of a number; the unknown for one that is not there.
+pub(super) fn known_format(number: i64) -> &'static str {
+    let known = usize::try_from(number).ok().and_then(|at| FORMATS.get(at));
+    known.copied().unwrap_or("unknown")
+}
+
 /// A number in thousandths.
 pub(super) fn thousandths(number: f64) -> i64 {
     whole(number * 1e3)
@@ -82,6 +88,12 @@ pub(super) trait Numbered: Copy + PartialEq + 'static {
         let at = Self::LIST.iter().position(|one| *one == self)?;
         i64::try_from(at).ok()
     }
+}
+
+/// The word in that place of its list.
+pub(super) fn numbered<N: Numbered>(number: Option<i64>) -> Option<N> {
+    let at = usize::try_from(number?).ok()?;
+    N::LIST.get(at).copied()
 }
 
 impl Numbered for ClockTag {

@@ -45,9 +45,9 @@ impl Catalogue {
     }
 }
 
-impl Still<'_> {
+impl<'c> Still<'c> {
     /// The catalogue that is held.
-    pub fn catalogue(&self) -> &Catalogue {
+    pub fn catalogue(&self) -> &'c Catalogue {
         self.catalogue
     }
 

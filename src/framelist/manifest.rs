@@ -135,10 +135,11 @@ pub struct FileLines {
 }
 
 impl FileLines {
-    /// Lines that stand behind so many others.
-    pub const fn behind(rows: u64) -> Self {
+    /// Lines that stand behind so many others; made in the room of bytes that are wanted no more.
+    pub fn behind(rows: u64, mut room: Vec<u8>) -> Self {
+        room.clear();
         Self {
-            text: String::new(),
+            text: String::from_utf8(room).unwrap_or_default(),
             rows,
         }
     }

@@ -2,6 +2,9 @@
 //! state of the catalogue; and put out in order. Knows no row.
 
 use std::ops::Range;
+use std::sync::Mutex;
+use std::sync::MutexGuard;
+use std::sync::PoisonError;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 
@@ -19,8 +22,30 @@ pub fn readers() -> usize {
     Some(*CORES).filter(|cores| *cores > 1).unwrap_or(0)
 }
 
-/// Makes the bytes of a stretch of rows.
-pub(super) type Make<'m> = dyn Fn(&Catalogue, Range<usize>) -> Result<Vec<u8>, Failure> + Sync + 'm;
+/// Makes the bytes of a stretch of rows, behind what stands in the room that is given: nothing.
+pub(super) type Make<'m> =
+    dyn Fn(&Catalogue, Range<usize>, Vec<u8>) -> Result<Vec<u8>, Failure> + Sync + 'm;
+
+/// Rooms for the bytes of stretches. One that has been put out serves another: memory that is new to a process costs as much
+/// as writing to it.
+#[derive(Default)]
+struct Rooms(Mutex<Vec<Vec<u8>>>);
+
+impl Rooms {
+    fn take(&self) -> Vec<u8> {
+        self.held().pop().unwrap_or_default()
+    }
+
+    fn give_back(&self, mut room: Vec<u8>) {
+        room.clear();
+        self.held().push(room);
+    }
+
+    fn held(&self) -> MutexGuard<'_, Vec<Vec<u8>>> {
+        // Whoever broke off left whole rooms.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
 
 /// Makes so many rows and gives their bytes to `put`, in order. Ends early where `stop` is raised.
 ///
@@ -30,27 +55,33 @@ pub(super) fn each_stretch(
     rows: usize,
     stop: &AtomicBool,
     make: &Make<'_>,
-    put: &mut dyn FnMut(Vec<u8>) -> Result<(), Failure>,
+    put: &mut dyn FnMut(&[u8]) -> Result<(), Failure>,
 ) -> Result<(), Failure> {
     let count = rows.div_ceil(ROWS).max(1);
     let stretch = |number: usize| {
         let from = number * ROWS;
         from..rows.min(from + ROWS)
     };
+    let rooms = Rooms::default();
+    let mut put_out = |bytes: Vec<u8>| {
+        put(&bytes)?;
+        rooms.give_back(bytes);
+        Ok(())
+    };
     if count > 1 && still.others().len() > 1 {
         return each_in_turn(
             still.others(),
             count,
             stop,
-            |other, number| make(other, stretch(number)),
-            put,
+            |other, number| make(other, stretch(number), rooms.take()),
+            put_out,
         );
     }
     for number in 0..count {
         if stop.load(Ordering::Relaxed) {
             break;
         }
-        put(make(still.catalogue(), stretch(number))?)?;
+        put_out(make(still.catalogue(), stretch(number), rooms.take())?)?;
     }
     Ok(())
 }

@@ -138,7 +138,7 @@ pub(super) fn make(
         now: now()?,
         stop: &STOP,
     };
-    let plan = planned(setting, &catalogue, &order, keeper.as_mut())?;
+    let plan = planned(setting, &mut still, &order, keeper.as_mut())?;
     if let Some(outcome) = cannot(&catalogue, wish, &order, &plan)? {
         return Ok(outcome);
     }
@@ -319,13 +319,13 @@ fn keep_hashes(
 
 fn planned(
     setting: &Setting,
-    catalogue: &Catalogue,
+    still: &mut Still<'_>,
     order: &HandOrder<'_>,
     mut keeper: Option<&mut Catalogue>,
 ) -> Result<Plan, Failure> {
     let mut progress = Progress::new("frames", setting.quiet);
     let plan = handoff::plan(
-        catalogue,
+        still,
         order,
         &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, order.now),
         &mut |done, of| progress.at(done, of),

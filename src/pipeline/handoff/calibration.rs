@@ -138,7 +138,7 @@ pub fn calibrate(
 
 /// Raw lights are calibrated by raw files, a body's own JPEG files by such.
 fn take_like(light: &FilePlace) -> Take {
-    match light.format.as_str() {
+    match light.format {
         "jpeg" => Take::Jpeg,
         format if crate::capture::pair::rank(format) == 0 => Take::Raw,
         _ => Take::First,

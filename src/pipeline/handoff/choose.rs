@@ -60,7 +60,7 @@ impl<'c> Chooser<'c> {
     pub fn choose(&mut self, files: Vec<FilePlace>) -> Result<Option<Choice>, Failure> {
         let fits = |file: &FilePlace| match self.take {
             Take::First => true,
-            Take::Raw => rank(&file.format) == 0,
+            Take::Raw => rank(file.format) == 0,
             Take::Jpeg => file.format == "jpeg",
         };
         let Some(shown) = files.first().cloned() else {
@@ -163,7 +163,7 @@ fn lacks(take: Take, files: &[FilePlace]) -> Finding {
         Take::Jpeg => "JPEG",
         Take::Raw | Take::First => "raw file",
     };
-    let mut there: Vec<&str> = files.iter().map(|file| file.format.as_str()).collect();
+    let mut there: Vec<&str> = files.iter().map(|file| file.format).collect();
     there.dedup();
     Finding::new(
         "kind-lacking",

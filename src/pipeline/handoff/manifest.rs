@@ -90,8 +90,8 @@ pub fn write_manifest(
     let mut writer = ManifestWriter::begin(out, &head).map_err(unwritable)?;
     let file_ids = files_of(plan, found);
     let hashes = Hashes::of(still.catalogue(), plan, found)?;
-    let make = |catalogue: &Catalogue, rows: Range<usize>| {
-        let mut lines = FileLines::behind(rows.start as u64);
+    let make = |catalogue: &Catalogue, rows: Range<usize>, room: Vec<u8>| {
+        let mut lines = FileLines::behind(rows.start as u64, room);
         each_told(catalogue, &hashes, &file_ids[rows], &mut |file| {
             lines.file(&file);
             Ok(true)
@@ -99,7 +99,7 @@ pub fn write_manifest(
         Ok(lines.into_bytes())
     };
     each_stretch(still, file_ids.len(), order.stop, &make, &mut |lines| {
-        writer.files(&lines).map_err(unwritable)
+        writer.files(lines).map_err(unwritable)
     })?;
     writer.end_files().map_err(unwritable)?;
     let mut places = still.catalogue().places();

@@ -1,7 +1,8 @@
 //! Frames on their way to the stacking step: query -> plan, checked against the disk -> lists -> manifest.
 //!
 //! ```text
-//! plan       which frames, in which order, by which of their files; what each list's reference frame is
+//! in_their_order  the frames of the query, by their starts
+//! plan       which of them, by which of their files; what each list's reference frame is
 //! choose     the one file of a frame, and whether it is still what it was
 //! reference  the frame to which the sky is turned back
 //! listed     a path as the list writes it
@@ -23,6 +24,7 @@ mod calibration_list;
 mod calibration_note;
 mod choose;
 mod columns;
+mod in_their_order;
 mod listed;
 mod manifest;
 mod plan;

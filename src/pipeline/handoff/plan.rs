@@ -10,22 +10,21 @@ use std::sync::atomic::Ordering;
 use crate::capture::pair::rank;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::handoff::Further;
-use crate::catalogue::handoff::Grouped;
-use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
+use crate::catalogue::still::Still;
 use crate::pipeline::away::away;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::choose::Choice;
 use crate::pipeline::handoff::choose::Chooser;
 use crate::pipeline::handoff::choose::LEFT;
+use crate::pipeline::handoff::in_their_order::in_their_order;
 use crate::pipeline::handoff::listed::listed;
 use crate::pipeline::handoff::listed::refuse_newline;
 use crate::pipeline::handoff::reference::Reference;
 use crate::pipeline::handoff::reference::Wanted;
 use crate::pipeline::handoff::reference::nearest_the_middle;
 use crate::pipeline::standing::standing;
-use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
@@ -111,7 +110,7 @@ pub struct Plan {
 /// Refuses: a file outside the root that paths are to be written from; a name with a newline in a list of lines; a reference
 /// frame that is not in the list, has no UTC, or could be several.
 pub fn plan(
-    catalogue: &Catalogue,
+    still: &mut Still<'_>,
     order: &HandOrder<'_>,
     keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
     watch: &mut dyn FnMut(u64, u64),
@@ -126,12 +125,17 @@ pub fn plan(
     } else {
         Further::Asked
     };
-    let (entries, sessions) = in_order(catalogue, order, further)?;
+    let (entries, sessions) = in_their_order(still, order, further)?;
+    let catalogue = still.catalogue();
     let mut plan = Plan {
         found: entries.len() as u64,
         entries,
+        stopped: order.stop.load(Ordering::Relaxed),
         ..Plan::default()
     };
+    if plan.stopped {
+        return Ok(plan);
+    }
     let mut places = catalogue.places();
     let mut chooser = Chooser::new(catalogue, order.take, order.check);
     let mut wanted = order.reference.map(Wanted::named).transpose()?;
@@ -209,98 +213,7 @@ pub fn plan(
 }
 
 fn is_raw(file: &FilePlace) -> bool {
-    rank(&file.format) == 0
-}
-
-/// The frames of the query in their order, and where each list ends.
-type Ends = Vec<(usize, Option<i64>)>;
-
-fn in_order(
-    catalogue: &Catalogue,
-    order: &HandOrder<'_>,
-    further: Further,
-) -> Result<(Vec<Entry>, Ends), Failure> {
-    let most = order
-        .limit
-        .map_or(usize::MAX, |n| usize::try_from(n).unwrap_or(usize::MAX));
-    let mut entries: Vec<Entry> = Vec::new();
-    let mut ends: Ends = Vec::new();
-    let mut run = Run::default();
-    let predicate = &order.compiled.predicate;
-    catalogue.frames_in_order(predicate, order.grouped, further, |frame| {
-        if run.goes_on_with(&frame, order.grouped) {
-            run.frames.push(frame);
-            return Ok(true);
-        }
-        let before = std::mem::take(&mut run.frames);
-        run.frames.push(frame);
-        release(catalogue, order, before, &mut entries, &mut ends)?;
-        Ok(entries.len() < most)
-    })?;
-    if entries.len() < most {
-        release(catalogue, order, run.frames, &mut entries, &mut ends)?;
-    }
-    entries.truncate(most);
-    let count = entries.len();
-    ends.retain(|(end, _)| *end > 0);
-    for end in &mut ends {
-        end.0 = end.0.min(count);
-    }
-    Ok((entries, ends))
-}
-
-/// Frames that neither their starts nor their clocks put in order.
-#[derive(Default)]
-struct Run {
-    frames: Vec<OrderedFrame>,
-}
-
-impl Run {
-    fn goes_on_with(&self, frame: &OrderedFrame, grouped: Grouped) -> bool {
-        self.frames.last().is_none_or(|last| {
-            last.start_utc == frame.start_utc
-                && last.clock == frame.clock
-                && (grouped == Grouped::Together || last.session == frame.session)
-        })
-    }
-}
-
-/// Puts the frames of a run into the order of their paths.
-fn release(
-    catalogue: &Catalogue,
-    order: &HandOrder<'_>,
-    mut frames: Vec<OrderedFrame>,
-    entries: &mut Vec<Entry>,
-    ends: &mut Ends,
-) -> Result<(), Failure> {
-    if frames.len() > 1 {
-        let mut places = catalogue.places();
-        let mut by_path = Vec::with_capacity(frames.len());
-        for frame in frames {
-            by_path.push((places.file(frame.first_file_id)?.path(), frame));
-        }
-        by_path.sort_by(|(one, _), (other, _)| one.cmp(other));
-        frames = by_path.into_iter().map(|(_, frame)| frame).collect();
-    }
-    for frame in frames {
-        entries.push(Entry {
-            frame_id: frame.frame_id,
-            file_id: frame.first_file_id,
-            mid_utc: frame.mid_utc,
-            is_light: frame.kind == Some(Kind::Light),
-            is_raw: rank(frame.first_format) == 0,
-            other_file: frame.further_files,
-        });
-        let session = match order.grouped {
-            Grouped::Together => None,
-            Grouped::BySession => frame.session,
-        };
-        match ends.last_mut() {
-            Some(last) if last.1 == session => last.0 = entries.len(),
-            _ => ends.push((entries.len(), session)),
-        }
-    }
-    Ok(())
+    rank(file.format) == 0
 }
 
 fn end_part(plan: &mut Plan, began: &mut usize, ends: usize, session: Option<i64>) {

@@ -56,11 +56,11 @@ pub fn write_list(
     let laid = lay_out(order)?;
     let entries = &plan.entries[part.entries.clone()];
     let mut hashed = Hashed::new(out);
-    let make = |catalogue: &Catalogue, rows: Range<usize>| {
-        stretch_of(catalogue, order, &laid, part, entries, rows)
+    let make = |catalogue: &Catalogue, rows: Range<usize>, room: Vec<u8>| {
+        stretch_of(catalogue, order, &laid, part, entries, rows, room)
     };
     each_stretch(still, entries.len(), order.stop, &make, &mut |bytes| {
-        hashed.write_all(&bytes).map_err(not_written)
+        hashed.write_all(bytes).map_err(not_written)
     })?;
     Ok(hashed.digest())
 }
@@ -73,13 +73,14 @@ fn stretch_of(
     part: &Part,
     entries: &[Entry],
     rows: Range<usize>,
+    room: Vec<u8>,
 ) -> Result<Vec<u8>, Failure> {
     let (behind, is_last) = (rows.start as u64, rows.end == entries.len());
     let entries = &entries[rows];
     let columns = laid.columns.clone();
     let writer = match order.show {
-        Some(_) => ListWriter::of_columns(order.format, columns, None, Vec::new()),
-        None => ListWriter::new(order.format, columns, None, Vec::new()),
+        Some(_) => ListWriter::of_columns(order.format, columns, None, room),
+        None => ListWriter::new(order.format, columns, None, room),
     };
     let mut writer = writer.behind(behind);
     let mut places = catalogue.places();
@@ -163,7 +164,7 @@ pub(super) fn file_cell(key: &str, file: &FilePlace, path: &Path) -> Option<Cell
         "path" => Cell::Text(kept_name(path.as_os_str()).text),
         "file" => Cell::Text(kept_name(&file.name).text),
         "dump" => text(&file.folder.dump.label),
-        "format" => text(&file.format),
+        "format" => text(file.format),
         "bytes" => Cell::Whole(i64::try_from(file.bytes).unwrap_or(i64::MAX)),
         "health" => text(file.health.word()),
         _ => return None,

@@ -69,6 +69,7 @@ fn row(columns: &[Column], words: &str) -> FrameRow {
             moon_sep_deg: 102.0,
             rate: 117.123_456,
         }],
+        ..FrameRow::default()
     }
 }
 

@@ -24,7 +24,7 @@ use crate::catalogue::select::Detail;
 use crate::catalogue::select::select_listed;
 use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
-use crate::catalogue::shared::SharedRows;
+use crate::catalogue::told::Means;
 use crate::catalogue::told::Told;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -243,7 +243,7 @@ impl Catalogue {
 struct Filling<'c> {
     db: &'c Connection,
     told: Told,
-    shared: Vec<SharedRows>,
+    means: Means,
     detail: Detail,
 }
 
@@ -252,7 +252,7 @@ impl<'c> Filling<'c> {
         let told = Told::of(columns);
         Self {
             db,
-            shared: told.shared_rows(),
+            means: told.means(),
             told,
             detail,
         }
@@ -261,7 +261,7 @@ impl<'c> Filling<'c> {
     /// Lets a row that may have held another frame hold this one.
     fn fill(&mut self, made: &mut FrameRow, row: &Row<'_>) -> rusqlite::Result<()> {
         let (db, detail) = (self.db, self.detail);
-        self.told.fill(&mut made.cells, db, row, &mut self.shared)?;
+        self.told.fill(made, db, row, &mut self.means)?;
         let mut next = self.told.selected.len();
         if detail.has_path() {
             made.path_bytes = path_bytes(row, next)?;

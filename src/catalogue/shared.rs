@@ -99,6 +99,7 @@ pub(super) struct SharedRows {
     /// The number that the frame at hand names, and its row.
     at: Option<i64>,
     row: Rc<[Cell]>,
+    turns: u64,
 }
 
 impl SharedRows {
@@ -111,6 +112,7 @@ impl SharedRows {
             known: HashMap::new(),
             at: None,
             row: Rc::new([]),
+            turns: 0,
         }
     }
 
@@ -121,6 +123,7 @@ impl SharedRows {
             return Ok(());
         }
         self.at = key;
+        self.turns += 1;
         self.row = match key {
             None => Rc::new([]),
             Some(key) => match self.known.get(&key) {
@@ -147,6 +150,11 @@ impl SharedRows {
         }
         self.known.insert(key, Rc::clone(&found));
         Ok(found)
+    }
+
+    /// How often the row has become another.
+    pub const fn turns(&self) -> u64 {
+        self.turns
     }
 
     /// A column of that row.

@@ -28,6 +28,7 @@ use crate::terms::kept::Kept;
 use crate::terms::kept::ONCE_ROUND;
 use crate::terms::kept::TENTHS;
 use crate::terms::records::Cell;
+use crate::terms::records::FrameRow;
 use crate::terms::shower::ShowerCode;
 
 const START: &str = "time.start_ms";
@@ -46,6 +47,47 @@ enum How {
     Shared(Option<usize>, usize, usize),
     /// A shared row's folder, and the name in it.
     Path(usize, usize, usize),
+    /// By whoever asked: the catalogue does not keep it.
+    Elsewhere,
+}
+
+/// What cells are made with, besides a row.
+pub(super) struct Means {
+    shared: Vec<SharedRows>,
+    /// What each cell was made of.
+    of: Vec<Of>,
+}
+
+/// What a cell was made of: as long as that is the same, so is the cell.
+#[derive(Clone, Copy, PartialEq)]
+enum Of {
+    /// Something that is another in every row, or is not worth comparing.
+    Anything,
+    Whole(Option<i64>),
+    Real(u64),
+    /// A row that many share, after so many turns.
+    Shared(u64),
+}
+
+impl Of {
+    fn value(value: ValueRef<'_>) -> Self {
+        match value {
+            ValueRef::Null => Self::Whole(None),
+            ValueRef::Integer(whole) => Self::Whole(Some(whole)),
+            ValueRef::Real(number) => Self::Real(number.to_bits()),
+            ValueRef::Text(_) | ValueRef::Blob(_) => Self::Anything,
+        }
+    }
+
+    /// Makes a cell of what it is made of now. Whether it stays what it is, and need not be made.
+    fn stays(&mut self, now: Self, make: impl FnOnce()) -> bool {
+        let stays = now != Self::Anything && now == *self;
+        *self = now;
+        if !stays {
+            make();
+        }
+        stays
+    }
 }
 
 /// How columns are read.
@@ -77,66 +119,94 @@ impl Told {
         told
     }
 
-    /// Room for the rows that many frames share.
-    pub fn shared_rows(&self) -> Vec<SharedRows> {
+    /// What it takes to make cells.
+    pub fn means(&self) -> Means {
         let rows = self.shared.iter();
-        rows.map(|(key, shared, columns)| SharedRows::new(*key, shared, columns))
-            .collect()
+        Means {
+            shared: rows
+                .map(|(key, shared, columns)| SharedRows::new(*key, shared, columns))
+                .collect(),
+            of: vec![Of::Anything; self.how.len()],
+        }
     }
 
-    /// Lets cells hold what a row tells.
+    /// Lets the cells of a frame hold what a row tells. Those of columns that the catalogue does not keep are left alone.
     pub fn fill(
         &self,
-        cells: &mut Vec<Cell>,
+        made: &mut FrameRow,
         db: &Connection,
         row: &Row<'_>,
-        shared: &mut [SharedRows],
+        means: &mut Means,
     ) -> rusqlite::Result<()> {
+        let shared = &mut means.shared;
         for rows in shared.iter_mut() {
             rows.turn_to(db, row)?;
         }
+        let FrameRow { cells, since, .. } = made;
         cells.resize(self.how.len(), Cell::Unknown);
-        for ((how, kind), cell) in self.how.iter().zip(cells) {
-            match how {
-                How::Itself(at) => put_cell(cell, row.get_ref(*at)?, *kind),
+        if since.number == 0 {
+            // Others may have changed the cells.
+            means.of.fill(Of::Anything);
+        }
+        since.number += 1;
+        since.same.clear();
+        for (((how, kind), cell), of) in self.how.iter().zip(cells).zip(&mut means.of) {
+            let same = match how {
+                How::Itself(at) => {
+                    let value = row.get_ref(*at)?;
+                    of.stays(Of::value(value), || put_cell(cell, value, *kind))
+                }
                 How::Parts(at, parts) => {
-                    *cell =
-                        whole(row, *at)?.map_or(Cell::Unknown, |n| Cell::Number(n as f64 / parts));
+                    let n = whole(row, *at)?;
+                    of.stays(Of::Whole(n), || put_number(cell, n, *parts))
                 }
                 How::Round(at) => {
-                    let turned = |n| if n < 0 { n + ONCE_ROUND } else { n };
-                    *cell = whole(row, *at)?
-                        .map_or(Cell::Unknown, |n| Cell::Number(turned(n) as f64 / TENTHS));
+                    let n = whole(row, *at)?.map(|n| if n < 0 { n + ONCE_ROUND } else { n });
+                    of.stays(Of::Whole(n), || put_number(cell, n, TENTHS))
                 }
                 How::Word(at, words) => {
-                    let number = whole(row, *at)?.and_then(|n| usize::try_from(n).ok());
-                    put_text(cell, number.and_then(|n| words.get(n).copied()));
+                    let n = whole(row, *at)?;
+                    let word = || words.get(usize::try_from(n?).ok()?).copied();
+                    of.stays(Of::Whole(n), || put_text(cell, word()))
                 }
-                How::Offset(at) => put_offset(cell, whole(row, *at)?),
+                How::Offset(at) => {
+                    let n = whole(row, *at)?;
+                    of.stays(Of::Whole(n), || put_offset(cell, n))
+                }
                 How::After(start, exposure, ms) => {
                     let after = (row.get::<_, Option<f64>>(*exposure)?.unwrap_or(0.0) * ms).round();
                     #[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
                     let at = whole(row, *start)?.and_then(|start| start.checked_add(after as i64));
-                    match kind {
+                    of.stays(Of::Anything, || match kind {
                         FieldKind::Instant => put_instant(cell, at),
                         // A data set keeps moments as the numbers that they are.
                         _ => *cell = at.map_or(Cell::Unknown, Cell::Whole),
-                    }
+                    })
                 }
                 How::Reading(seconds, fraction) => {
                     let fraction = row.get_ref(*fraction)?.as_str_or_null()?;
-                    put_reading(cell, whole(row, *seconds)?, fraction);
+                    let seconds = whole(row, *seconds)?;
+                    of.stays(Of::Anything, || put_reading(cell, seconds, fraction))
                 }
                 How::Shared(own, rows, at) => match own.map(|own| row.get_ref(own)).transpose()? {
-                    Some(own) if own != ValueRef::Null => put_cell(cell, own, *kind),
-                    _ => cell.clone_from(shared.get(*rows).map_or(&Cell::Unknown, |r| r.cell(*at))),
+                    Some(own) if own != ValueRef::Null => {
+                        of.stays(Of::value(own), || put_cell(cell, own, *kind))
+                    }
+                    _ => {
+                        let rows = &shared[*rows];
+                        let now = Of::Shared(rows.turns());
+                        of.stays(now, || cell.clone_from(rows.cell(*at)))
+                    }
                 },
                 How::Path(rows, folder, name) => {
-                    let folder = shared
-                        .get(*rows)
-                        .map_or(&Cell::Unknown, |r| r.cell(*folder));
-                    put_path(cell, folder, row.get_ref(*name)?.as_str_or_null()?);
+                    let name = row.get_ref(*name)?.as_str_or_null()?;
+                    let folder = shared[*rows].cell(*folder);
+                    of.stays(Of::Anything, || put_path(cell, folder, name))
                 }
+                How::Elsewhere => false,
+            };
+            if since.number > 1 {
+                since.same.push(same);
             }
         }
         Ok(())
@@ -152,6 +222,9 @@ impl Told {
     }
 
     fn of_frame(&mut self, field: &'static Field) -> How {
+        if field.column.is_empty() {
+            return How::Elsewhere;
+        }
         if let Some((shared, own, column)) = shared_column(field) {
             let at = self.shared(shared, column);
             if field.key == "path" {
@@ -217,6 +290,11 @@ impl Told {
         });
         (at, place)
     }
+}
+
+/// Puts a number into a cell, by how many parts of one it is.
+fn put_number(cell: &mut Cell, n: Option<i64>, parts: f64) {
+    *cell = n.map_or(Cell::Unknown, |n| Cell::Number(n as f64 / parts));
 }
 
 fn whole(row: &Row<'_>, at: usize) -> rusqlite::Result<Option<i64>> {

@@ -12,23 +12,46 @@ use crate::terms::field::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 
+/// A row as text.
+#[derive(Default)]
+struct Line {
+    text: String,
+    /// Where each cell ends, with the comma before it.
+    ends: Vec<usize>,
+    /// The row's number among those that stood in its room.
+    number: u64,
+}
+
+impl Line {
+    /// A cell, with the comma before it.
+    fn cell(&self, at: usize) -> Option<&str> {
+        let from = at
+            .checked_sub(1)
+            .map_or(Some(0), |at| self.ends.get(at).copied())?;
+        self.text.get(from..*self.ends.get(at)?)
+    }
+}
+
 /// Writes rows as CSV.
 pub(super) struct CsvWriter<W: Write> {
     columns: Vec<Column>,
     out: W,
     begun: bool,
-    line: String,
+    line: Line,
+    /// The row before.
+    before: Line,
     /// A text with its apostrophes.
     harmless: String,
 }
 
 impl<W: Write> CsvWriter<W> {
-    pub const fn new(columns: Vec<Column>, out: W) -> Self {
+    pub fn new(columns: Vec<Column>, out: W) -> Self {
         Self {
             columns,
             out,
             begun: false,
-            line: String::new(),
+            line: Line::default(),
+            before: Line::default(),
             harmless: String::new(),
         }
     }
@@ -44,17 +67,32 @@ impl<W: Write> CsvWriter<W> {
         }
         self.begun = true;
         for (at, column) in self.columns.iter().enumerate() {
-            self.line.push_str(if at > 0 { "," } else { "" });
-            push_quoted(&mut self.line, &column.key);
+            self.line.text.push_str(if at > 0 { "," } else { "" });
+            push_quoted(&mut self.line.text, &column.key);
         }
         self.end_line()
     }
 
     pub fn row(&mut self, row: &FrameRow) -> io::Result<()> {
         self.begin()?;
-        let line = &mut self.line;
+        let Line {
+            text: line,
+            ends,
+            number,
+        } = &mut self.line;
+        *number = row.since.number;
+        // What is told of the row is told of the one before it.
+        let goes_on = self.before.number > 0 && *number == self.before.number + 1;
         let cells = row.cells.iter().chain(std::iter::repeat(&Cell::Unknown));
         for (at, (column, cell)) in self.columns.iter().zip(cells).enumerate() {
+            if goes_on
+                && row.since.same.get(at) == Some(&true)
+                && let Some(same) = self.before.cell(at)
+            {
+                line.push_str(same);
+                ends.push(line.len());
+                continue;
+            }
             line.push_str(if at > 0 { "," } else { "" });
             match cell {
                 Cell::Unknown => {}
@@ -70,19 +108,19 @@ impl<W: Write> CsvWriter<W> {
                 }
                 Cell::Text(text) => push_quoted(line, text),
             }
+            ends.push(line.len());
         }
         self.end_line()
     }
 
     fn end_line(&mut self) -> io::Result<()> {
+        let line = &mut self.line.text;
         // A line with nothing in it is no row.
-        self.line.push_str(if self.line.is_empty() {
-            "\"\"\r\n"
-        } else {
-            "\r\n"
-        });
-        let written = self.out.write_all(self.line.as_bytes());
-        self.line.clear();
+        line.push_str(if line.is_empty() { "\"\"\r\n" } else { "\r\n" });
+        let written = self.out.write_all(line.as_bytes());
+        std::mem::swap(&mut self.line, &mut self.before);
+        self.line.text.clear();
+        self.line.ends.clear();
         written
     }
 
@@ -179,6 +217,7 @@ mod tests {
     use crate::terms::column::ColumnSource;
     use crate::terms::field::FIELDS;
     use crate::terms::field::Field;
+    use crate::terms::records::Since;
 
     fn row_of(fields: &[&'static Field], texts: &[String]) -> String {
         let columns = fields.iter().map(|f| Column::of(ColumnSource::Frame(f)));
@@ -194,6 +233,37 @@ mod tests {
     }
 
     proptest::proptest! {
+        /// Rows of one room, of which some do not come here and of some nothing is told.
+        #[test]
+        fn cells_that_stay_what_they_were_are_written_as_any(
+            rows in proptest::collection::vec(("[a,\"=]{0,2}", -1_i64..2, 0_u8..3, 0_u8..4), 1..40),
+        ) {
+            let columns = || ["camera", "session", "iso"].map(|key| {
+                Column::of(ColumnSource::Frame(FIELDS.iter().find(|f| f.key == key).unwrap()))
+            });
+            let (mut told, mut untold) = (
+                CsvWriter::new(columns().to_vec(), Vec::new()),
+                CsvWriter::new(columns().to_vec(), Vec::new()),
+            );
+            let mut row = FrameRow::default();
+            for (camera, session, iso, fate) in rows {
+                let number = if fate == 0 { 0 } else { row.since.number + 1 };
+                let cells = vec![
+                    Cell::Text(camera),
+                    if session < 0 { Cell::Unknown } else { Cell::Whole(session) },
+                    Cell::Number(f64::from(iso)),
+                ];
+                let pairs = cells.iter().zip(&row.cells);
+                let same = pairs.map(|(one, other)| number > 1 && one == other).collect();
+                row = FrameRow { cells, since: Since { number, same }, ..FrameRow::default() };
+                if fate != 1 {
+                    told.row(&row).unwrap();
+                    untold.row(&FrameRow { since: Since::default(), ..row.clone() }).unwrap();
+                }
+            }
+            proptest::prop_assert_eq!(told.finish().unwrap(), untold.finish().unwrap());
+        }
+
         /// Of words nothing is made harmless: they are as another writer of the standard has them.
         #[test]
         fn words_stand_in_a_row_as_a_library_writes_them(

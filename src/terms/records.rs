@@ -298,4 +298,16 @@ pub struct FrameRow {
     pub files: Vec<FrameFile>,
     /// Every radiant over the frame, by code. Empty when not asked for.
     pub radiants: Vec<RadiantSky>,
+    /// Which of the cells are those of the row that stood here before.
+    pub since: Since,
+}
+
+/// Which cells of a row are those of the row before it, where one serves many rows: neighbours mostly share their settings.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Since {
+    /// Which row it is of those that stood here, from 1. 0 where nothing is told of its cells: so it is set by whoever
+    /// changes some of them.
+    pub number: u64,
+    /// For each cell whether it is that of the row with the number before. It is not where nothing stands.
+    pub same: Vec<bool>,
 }

@@ -61,8 +61,10 @@ pub(super) struct Laid {
     pub columns: Vec<Column>,
     /// The same as what they are.
     pub shown: Vec<Shown>,
-    /// Those that the catalogue is asked for, in order.
-    pub kept: Vec<ColumnSource>,
+    /// What fills them; the list's own two come from no catalogue.
+    pub sources: Vec<ColumnSource>,
+    /// The places of those two.
+    pub own: Vec<(usize, Shown)>,
     /// What else is asked for.
     pub detail: Detail,
 }
@@ -85,18 +87,21 @@ pub(super) fn lay_out(order: &HandOrder<'_>) -> Result<Laid, Failure> {
             .chain([Shown::Reference, Shown::ReferenceTurn])
             .collect(),
     };
-    let columns = shown.iter().map(|one| match one {
-        Shown::Kept(source) => Column::of(*source),
-        Shown::Reference => Column::of(ColumnSource::Frame(&REFERENCE)),
-        Shown::ReferenceTurn => Column::of(ColumnSource::Frame(&REFERENCE_TURN)),
-    });
-    let kept = shown.iter().filter_map(|one| match one {
-        Shown::Kept(source) => Some(*source),
-        _ => None,
-    });
+    let columns: Vec<Column> = shown
+        .iter()
+        .map(|one| match one {
+            Shown::Kept(source) => Column::of(*source),
+            Shown::Reference => Column::of(ColumnSource::Frame(&REFERENCE)),
+            Shown::ReferenceTurn => Column::of(ColumnSource::Frame(&REFERENCE_TURN)),
+        })
+        .collect();
+    let places = shown.iter().copied().enumerate();
     Ok(Laid {
-        columns: columns.collect(),
-        kept: kept.collect(),
+        sources: columns.iter().map(|column| column.source).collect(),
+        columns,
+        own: places
+            .filter(|(_, shown)| !matches!(shown, Shown::Kept(_)))
+            .collect(),
         detail: if order.show.is_none() && order.format.wants_files_and_radiants() {
             Detail::Everything
         } else {

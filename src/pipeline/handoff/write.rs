@@ -84,7 +84,7 @@ fn stretch_of(
     };
     let mut writer = writer.behind(behind);
     let mut places = catalogue.places();
-    if laid.kept.is_empty() {
+    if laid.own.len() == laid.shown.len() {
         let ids = entries.iter().map(|entry| entry.file_id);
         let mut of = entries.iter();
         places.each_file(ids, |file| {
@@ -99,7 +99,7 @@ fn stretch_of(
     } else {
         let ids = entries.iter().map(|entry| entry.frame_id);
         let mut of = entries.iter();
-        catalogue.fetch_listed(ids, &laid.kept, laid.detail, |row| {
+        catalogue.fetch_listed(ids, &laid.sources, laid.detail, |row| {
             let Some(entry) = of.next() else {
                 return Ok(false);
             };
@@ -118,21 +118,23 @@ fn stretch_of(
     }
 }
 
-/// Puts the list's own cells where they belong among those that the catalogue keeps.
+/// Puts the list's own cells among those that the catalogue keeps.
 fn lay_cells(row: &mut FrameRow, laid: &Laid, part: &Part, entry: &Entry) {
-    // From the left, so that each stands in its place when it comes; at the end of a row nothing has to move.
-    for (at, shown) in laid.shown.iter().enumerate() {
-        let reference = part.reference.as_ref();
-        let own = match shown {
-            Shown::Kept(_) => continue,
-            Shown::Reference => reference.map_or(Cell::Unknown, |r| Cell::Text(r.path.clone())),
-            Shown::ReferenceTurn => reference
-                .zip(entry.mid_utc)
-                .map_or(Cell::Unknown, |(r, mid)| {
-                    Cell::Number(turn(r.mid_utc, mid).deg())
-                }),
-        };
-        row.cells.insert(at.min(row.cells.len()), own);
+    row.cells.resize(laid.shown.len(), Cell::Unknown);
+    let reference = part.reference.as_ref();
+    for (at, shown) in &laid.own {
+        let cell = &mut row.cells[*at];
+        match (shown, reference) {
+            (Shown::Reference, Some(r)) => match cell {
+                Cell::Text(room) => room.clone_from(&r.path),
+                _ => *cell = Cell::Text(r.path.clone()),
+            },
+            (Shown::ReferenceTurn, Some(r)) => {
+                let turned = |mid| Cell::Number(turn(r.mid_utc, mid).deg());
+                *cell = entry.mid_utc.map_or(Cell::Unknown, turned);
+            }
+            _ => *cell = Cell::Unknown,
+        }
     }
 }
 
@@ -144,6 +146,7 @@ fn of_file(
     file: &FilePlace,
 ) -> Result<(), Failure> {
     let path = listed(order.paths, &file.path())?;
+    row.since.number = 0;
     for (shown, cell) in laid.shown.iter().zip(&mut row.cells) {
         if let Shown::Kept(ColumnSource::Frame(field)) = shown
             && let Some(of_file) = file_cell(field.key, file, &path)

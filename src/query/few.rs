@@ -158,19 +158,16 @@ impl Building {
     /// A session lies in one night, and an index finds it there.
     fn session(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
         let mut of_session = Self::default();
-        let (sql, grip) = of_session.test(source, test);
-        let night = format!(
-            "time.night_day IN (SELECT night_day FROM derived_session AS session WHERE {})",
-            sql.replace("time.session_id", "session.session_id")
-        );
+        let (of_its_own, _) = of_session.test_of("session.session_id".to_owned(), source, test);
         self.predicate.values.extend(of_session.predicate.values);
-        let (sql, _) = self.test(source, test);
+        let (sql, grip) = self.test(source, test);
         let sql = if grip < Grip::And {
             format!("({sql})")
         } else {
             sql
         };
-        (format!("{night} AND {sql}"), Grip::And)
+        let nights = format!("SELECT night_day FROM derived_session AS session WHERE {of_its_own}");
+        (format!("time.night_day IN ({nights}) AND {sql}"), Grip::And)
     }
 }
 

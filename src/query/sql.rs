@@ -79,8 +79,13 @@ impl Building {
 
     pub fn test(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
         self.mention(source);
+        self.test_of(source.sql(), source, test)
+    }
+
+    /// The same of another column that holds its values; the tables are the caller's to mention.
+    pub fn test_of(&mut self, column: String, source: ColumnSource, test: &Test) -> (String, Grip) {
         let column = Asked {
-            sql: source.sql(),
+            sql: column,
             kind: source.field().kind,
             kept: Kept::of(source),
             packed: Packed::of(source),

@@ -267,7 +267,7 @@ fn cannot(
     if !plan.left_out.is_empty() && wish.lacking == Lacking::Refused {
         print::complain(&format!(
             "{} of {} cannot be handed on; nothing was written. --allow-missing leaves them out",
-            told::frames(plan.left_out.len() as u64),
+            plan.left_out.len(),
             told::frames(plan.found)
         ));
         return Ok(Some(Outcome::NotDone));

@@ -263,3 +263,45 @@ proptest! {
         }
     }
 }
+
+/// Of a frame that is derived again only what changed is written; whether that is enough does not depend on what is there.
+#[test]
+fn other_showers_and_rows_dropped_by_hand_leave_no_trace() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("c.sqlite");
+    let mut catalogue = archive(&path);
+    let before = derived(&path, Numbers::Compared);
+    let db = rusqlite::Connection::open(&path).unwrap();
+    let of_body =
+        "WHERE frame_id IN (SELECT frame_id FROM written_frame WHERE utc_offset_s IS NULL)";
+    // Over two months the showers are others, within a minute they stay.
+    let fast = |fast_s| Statement::Fix {
+        minute: 0,
+        fast_s,
+        reset: true,
+    };
+    let orionids = |rows: &[String]| rows.iter().any(|row| row.contains("ORI"));
+    assert!(!orionids(&before));
+    for (fast_s, tables) in [
+        (60 * 86_400, &[][..]),
+        (60 * 86_400, &["derived_radiant"]),
+        (60 * 86_400, &["derived_sky"]),
+        (60, &["derived_radiant"]),
+        (60, &["derived_sky"]),
+        (60, &["derived_radiant", "derived_sky"]),
+    ] {
+        for table in tables {
+            let dropped = db
+                .execute(&format!("DELETE FROM {table} {of_body}"), [])
+                .unwrap();
+            assert!(dropped > 20, "{table}: {dropped}");
+        }
+        let name = state(&mut catalogue, &fast(fast_s)).unwrap();
+        let moved = derived(&path, Numbers::Compared);
+        assert_eq!(orionids(&moved), fast_s > 60, "{fast_s} {tables:?}");
+        assert!(moved.len() > 100 && moved != before, "{fast_s} {tables:?}");
+        take_back(&mut catalogue, &name, Mode::Lasting, &mut |_, _| {}).unwrap();
+        let after = derived(&path, Numbers::Compared);
+        assert_eq!(before, after, "{fast_s} {tables:?}");
+    }
+}

@@ -10,7 +10,7 @@
 //! - `clocks`, `clocked`: what is stated of clocks, and what judging them asks
 //! - `tracks`: recorded tracks
 //! - `numbers`: which numbers sessions bear
-//! - `derive`: derived rows in: time, place, sky, sessions
+//! - `derive`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
 //! - `joins`: its FROM and WHERE: which tables, in which order
@@ -58,6 +58,7 @@ pub mod night;
 pub mod numbers;
 pub mod open;
 mod opening;
+pub mod placed;
 pub mod places;
 mod protected;
 mod put;
@@ -71,6 +72,7 @@ pub mod sessions;
 mod shared;
 pub mod site_frames;
 pub mod sites;
+mod sky_rows;
 mod stated_places;
 pub mod still;
 pub mod store;

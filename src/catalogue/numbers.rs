@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 
+use rusqlite::CachedStatement;
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
@@ -52,11 +53,7 @@ impl Batch<'_> {
     ) -> Result<(), Failure> {
         self.step(|db| {
             let id = put_session(db, night, session)?;
-            let mut member = db.prepare_cached(
-                "UPDATE derived_time SET session_id = ?2, seq = ?3, kind_no = ?4, evidence_id = ?5, turn = ?6
-                 WHERE frame_id = ?1 AND (session_id IS NOT ?2 OR seq IS NOT ?3 OR kind_no IS NOT ?4
-                   OR evidence_id IS NOT ?5 OR turn IS NOT ?6)",
-            )?;
+            let mut standings = Standings::new(db)?;
             // Neighbours mostly are of their kind for the same reason.
             let mut same: (Option<&str>, Option<i64>) = (None, None);
             for (seq, frame) in (1_i64..).zip(&session.members) {
@@ -64,15 +61,14 @@ impl Batch<'_> {
                 if words != same.0 {
                     same = (words, ensure_evidence(db, words)?);
                 }
-                let evidence = same.1;
-                member.execute(params![
-                    frame.frame_id,
-                    id,
-                    seq,
-                    frame.kind.and_then(Numbered::number),
-                    evidence,
-                    frame.turn_deg.map(tenths),
-                ])?;
+                let standing = Standing {
+                    session_id: Some(id),
+                    seq: Some(seq),
+                    kind_no: frame.kind.and_then(Numbered::number),
+                    evidence_id: same.1,
+                    turn: frame.turn_deg.map(tenths),
+                };
+                standings.put(frame.frame_id, standing)?;
             }
             db.prepare_cached(
                 "INSERT INTO derived_session_number (members, session_id) VALUES (?1, ?2)
@@ -137,6 +133,71 @@ pub(super) fn leave_session(db: &Connection, frame_id: i64) -> rusqlite::Result<
     )?
     .execute([frame_id])?;
     Ok(())
+}
+
+/// Where a frame stands in its session.
+#[derive(Clone, Copy, PartialEq, Eq)]
+struct Standing {
+    session_id: Option<i64>,
+    seq: Option<i64>,
+    kind_no: Option<i64>,
+    evidence_id: Option<i64>,
+    turn: Option<i64>,
+}
+
+/// Puts in where frames stand in their sessions.
+struct Standings<'db> {
+    before: CachedStatement<'db>,
+    told: CachedStatement<'db>,
+    moved: CachedStatement<'db>,
+}
+
+impl<'db> Standings<'db> {
+    fn new(db: &'db Connection) -> rusqlite::Result<Self> {
+        Ok(Self {
+            before: db.prepare_cached(
+                "SELECT session_id, seq, kind_no, evidence_id, turn FROM derived_time WHERE frame_id = ?",
+            )?,
+            // Columns of indexes are not among these: SQLite puts an entry in anew for each that it is given.
+            told: db.prepare_cached(
+                "UPDATE derived_time SET evidence_id = ?2, turn = ?3 WHERE frame_id = ?1",
+            )?,
+            moved: db.prepare_cached(
+                "UPDATE derived_time SET evidence_id = ?2, turn = ?3, session_id = ?4, seq = ?5, kind_no = ?6
+                 WHERE frame_id = ?1",
+            )?,
+        })
+    }
+
+    /// Writes what is not so already.
+    fn put(&mut self, frame_id: i64, now: Standing) -> rusqlite::Result<()> {
+        let before = self.before.query_row([frame_id], |row| {
+            Ok(Standing {
+                session_id: row.get(0)?,
+                seq: row.get(1)?,
+                kind_no: row.get(2)?,
+                evidence_id: row.get(3)?,
+                turn: row.get(4)?,
+            })
+        })?;
+        let (evidence, turn) = (now.evidence_id, now.turn);
+        let in_place = Standing {
+            evidence_id: evidence,
+            turn,
+            ..before
+        };
+        if before == now {
+            return Ok(());
+        }
+        if in_place == now {
+            self.told.execute(params![frame_id, evidence, turn])?;
+        } else {
+            let (session, seq, kind) = (now.session_id, now.seq, now.kind_no);
+            self.moved
+                .execute(params![frame_id, evidence, turn, session, seq, kind])?;
+        }
+        Ok(())
+    }
 }
 
 /// The number of a reason why a frame is of its kind: few reasons serve many frames.

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::derive::Derived;
+use crate::catalogue::placed::SkyBefore;
 use crate::catalogue::store::Batch;
 use crate::catalogue::tracks::TrackRow;
 use crate::clock::fix::BodyClock;
@@ -57,6 +58,8 @@ pub struct Reached {
     pub start_utc: Option<Utc>,
     /// The sky over it.
     pub sky: Option<FrameSky>,
+    /// What was derived of it before.
+    pub before: SkyBefore,
 }
 
 impl Deriver {
@@ -109,7 +112,7 @@ impl Deriver {
             }
             sky
         });
-        batch.put_derived(
+        let before = batch.put_derived(
             facts.frame_id,
             derived,
             self.maker_id,
@@ -127,6 +130,7 @@ impl Deriver {
             place: placed.place_basis,
             start_utc: placed.start_utc,
             sky,
+            before,
         })
     }
 

@@ -2,7 +2,6 @@
 //! changed by it.
 
 use crate::catalogue::derive::Derived;
-use crate::catalogue::derive::SkyBefore;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::pipeline::derive::Deriver;
@@ -73,9 +72,8 @@ pub fn rederive(
     let mut deriver = Deriver::new(&batch)?;
     for frame_id in &frames {
         let facts = batch.frame_facts(*frame_id)?;
-        let before = batch.sky_before(*frame_id)?;
         let reached = deriver.derive(&batch, &facts, Derived::Again)?;
-        done.take(&before, &reached);
+        done.take(&reached);
         if done.frames % WATCH_EVERY == 0 {
             watch(done.frames, frames.len() as u64);
         }
@@ -107,7 +105,8 @@ pub fn place_at(
 }
 
 impl Rederived {
-    fn take(&mut self, before: &SkyBefore, now: &Reached) {
+    fn take(&mut self, now: &Reached) {
+        let before = &now.before;
         self.frames += 1;
         self.dated += u64::from(now.time != TimeBasis::None);
         self.placed += u64::from(now.place != PlaceBasis::None);

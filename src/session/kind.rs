@@ -151,20 +151,25 @@ pub fn settle(frames: &[&SessionFrame], starts_ms: &[i64], cadence_s: Option<f64
 /// What each frame of a block shows: looked at itself, or between two that show the same.
 fn shown_in(block: &[&SessionFrame]) -> Vec<Option<(Shows, &'static str)>> {
     let own: Vec<Option<Shows>> = block.iter().map(|f| f.look.map(shows)).collect();
-    (0..block.len())
-        .map(|at| {
-            if let Some(shows) = own[at] {
+    let mut after: Vec<Option<Shows>> = own.clone();
+    for at in (1..after.len()).rev() {
+        after[at - 1] = after[at - 1].or(after[at]);
+    }
+    let mut before = None;
+    own.iter()
+        .zip(after)
+        .map(|(own, after)| {
+            before = own.or(before);
+            if let Some(shows) = *own {
                 return Some((shows, ""));
             }
-            let before = own[..at].iter().rev().flatten().next();
-            let after = own[at..].iter().flatten().next();
             match (before, after) {
                 (Some(a), Some(b)) if a == b => {
-                    Some((*a, ", as those looked at before and after it"))
+                    Some((a, ", as those looked at before and after it"))
                 }
                 // Towards the end of a block that reaches beyond the session.
                 (Some(one), None) | (None, Some(one)) => {
-                    Some((*one, ", as those looked at beside it"))
+                    Some((one, ", as those looked at beside it"))
                 }
                 _ => None,
             }

@@ -1,0 +1,290 @@
+//! Time, place and sky of frames into their rows. Of a frame that has rows already, what stays as it is, is left alone: the
+//! costly part of a row is its entries in indexes and the rows that its keys point at. Computes no value.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+use rusqlite::ToSql;
+use rusqlite::params;
+
+use crate::catalogue::derive::Derived;
+use crate::catalogue::findings::follows_from_row;
+use crate::catalogue::numbers::leave_session;
+use crate::catalogue::read::parsed;
+use crate::catalogue::rows::put_findings;
+use crate::catalogue::scale::Numbered;
+use crate::catalogue::scale::day_of;
+use crate::catalogue::scale::thousandths;
+use crate::catalogue::sky_rows::SkyKeys;
+use crate::catalogue::sky_rows::forget_radiants;
+use crate::catalogue::sky_rows::forget_sky;
+use crate::catalogue::sky_rows::move_radiants;
+use crate::catalogue::sky_rows::put_angles;
+use crate::catalogue::sky_rows::put_radiants;
+use crate::catalogue::sky_rows::put_sky_row;
+use crate::catalogue::store::Batch;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::failure::Failure;
+use crate::terms::records::FrameSky;
+use crate::terms::records::PlacedFrame;
+use crate::terms::shower::ShowerCode;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
+
+/// What was derived of a frame before it is derived again.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct SkyBefore {
+    /// When its shutter opened.
+    pub start_utc: Option<Utc>,
+    /// Its main shower, with altitude and azimuth of the radiant in degrees.
+    pub radiant: Option<(ShowerCode, f64, f64)>,
+}
+
+/// A row of time and place, as it is kept.
+#[derive(Clone, Copy, Default, PartialEq)]
+struct TimeRow {
+    start_ms: Option<i64>,
+    time_basis_no: Option<i64>,
+    time_error_ms: Option<i64>,
+    lat_deg: Option<f64>,
+    lon_deg: Option<f64>,
+    elev_m: Option<f64>,
+    place_basis_no: Option<i64>,
+    keys: TimeKeys,
+}
+
+/// What of it stands in an index by itself, or points at another row.
+#[derive(Clone, Copy, Default, PartialEq, Eq)]
+struct TimeKeys {
+    site_id: Option<i64>,
+    night_day: Option<i64>,
+    maker_id: i64,
+}
+
+/// What is kept of a frame that is derived again.
+struct Kept {
+    time: TimeRow,
+    sky: Option<SkyKeys>,
+    has_findings: bool,
+    radiant: Option<(ShowerCode, f64, f64)>,
+}
+
+impl Batch<'_> {
+    /// Puts a frame's time, place and sky in, and gives what was there before.
+    pub fn put_derived(
+        &self,
+        frame_id: i64,
+        derived: Derived,
+        maker_id: i64,
+        placed: &PlacedFrame,
+        sky: Option<&FrameSky>,
+    ) -> Result<SkyBefore, Failure> {
+        let kept = match derived {
+            Derived::FirstTime => None,
+            Derived::Again => self.step(|db| kept(db, frame_id))?,
+        };
+        let row = time_row(placed, maker_id);
+        self.step(|db| {
+            match (derived, &kept) {
+                (Derived::FirstTime, _) => put_time(db, INSERT_TIME, frame_id, &row)?,
+                (Derived::Again, Some(kept)) if kept.time == row => {}
+                (Derived::Again, Some(kept)) if kept.time.keys == row.keys => {
+                    put_moment(db, frame_id, &row)?;
+                }
+                (Derived::Again, _) => put_time(db, UPDATE_TIME, frame_id, &row)?,
+            }
+            if derived == Derived::Again && row.keys.night_day.is_none() {
+                leave_session(db, frame_id)?;
+            }
+            if kept.as_ref().is_some_and(|kept| kept.has_findings) {
+                forget_findings(db, frame_id)?;
+            }
+            put_findings(
+                db,
+                "INSERT INTO derived_finding (frame_id, code, saw, did) VALUES (?, ?, ?, ?)",
+                frame_id,
+                placed.findings.iter().filter(|f| !follows_from_row(f)),
+            )
+        })?;
+        let sky_before = kept.as_ref().and_then(|kept| kept.sky);
+        match sky {
+            Some(sky) => self.put_sky(frame_id, placed.start_utc, sky_before, sky)?,
+            None if sky_before.is_some() => self.step(|db| forget_sky(db, frame_id))?,
+            None => {}
+        }
+        Ok(kept.map_or_else(SkyBefore::default, |kept| SkyBefore {
+            start_utc: kept.time.start_ms.and_then(Utc::from_unix_ms),
+            radiant: kept.radiant,
+        }))
+    }
+
+    fn put_sky(
+        &self,
+        frame_id: i64,
+        start_utc: Option<Utc>,
+        before: Option<SkyKeys>,
+        sky: &FrameSky,
+    ) -> Result<(), Failure> {
+        let mut showers = String::with_capacity(sky.radiants.len() * 4);
+        for radiant in &sky.radiants {
+            if !showers.is_empty() {
+                showers.push(' ');
+            }
+            showers.push_str(radiant.shower.as_str());
+        }
+        let active_id = self.ensure_active(&showers)?;
+        if let (Some(start), Some(active_id)) = (start_utc, active_id) {
+            self.note_day(start, active_id)?;
+        }
+        let now = SkyKeys {
+            shower_id: sky.strongest.map(|s| self.ensure_shower(s)).transpose()?,
+            active_id,
+        };
+        let radiants = sky
+            .radiants
+            .iter()
+            .map(|radiant| Ok((self.ensure_shower(radiant.shower)?, radiant)))
+            .collect::<Result<Vec<_>, Failure>>()?;
+        self.step(|db| {
+            let same_showers = before.is_some_and(|before| before.active_id == now.active_id);
+            if before.is_some() && !same_showers {
+                forget_radiants(db, frame_id)?;
+            }
+            if before == Some(now) {
+                put_angles(db, frame_id, sky)?;
+            } else {
+                put_sky_row(db, frame_id, sky, now)?;
+            }
+            if same_showers {
+                move_radiants(db, frame_id, &radiants)
+            } else {
+                put_radiants(db, frame_id, &radiants)
+            }
+        })
+    }
+}
+
+fn kept(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Kept>> {
+    db.prepare_cached(
+        "SELECT time.start_ms, time.time_basis_no, time.time_error_ms, time.lat_deg, time.lon_deg, time.elev_m,
+                time.place_basis_no, time.site_id, time.night_day, time.maker_id, sky.frame_id IS NOT NULL, sky.shower_id,
+                sky.active_id, EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id),
+                shower.code, radiant.alt_deg, radiant.az_deg
+         FROM derived_time AS time
+         LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+         LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
+         LEFT JOIN derived_radiant AS radiant
+           ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
+         WHERE time.frame_id = ?",
+    )?
+    .query_row([frame_id], |row| {
+        let sky = SkyKeys {
+            shower_id: row.get(11)?,
+            active_id: row.get(12)?,
+        };
+        Ok(Kept {
+            time: kept_time(row)?,
+            sky: row.get::<_, bool>(10)?.then_some(sky),
+            has_findings: row.get(13)?,
+            radiant: parsed(row, 14, ShowerCode::parse)?
+                .zip(row.get(15)?)
+                .zip(row.get(16)?)
+                .map(|((shower, alt_deg), az_deg)| (shower, alt_deg, az_deg)),
+        })
+    })
+    .optional()
+}
+
+fn kept_time(row: &Row<'_>) -> rusqlite::Result<TimeRow> {
+    Ok(TimeRow {
+        start_ms: row.get(0)?,
+        time_basis_no: row.get(1)?,
+        time_error_ms: row.get(2)?,
+        lat_deg: row.get(3)?,
+        lon_deg: row.get(4)?,
+        elev_m: row.get(5)?,
+        place_basis_no: row.get(6)?,
+        keys: TimeKeys {
+            site_id: row.get(7)?,
+            night_day: row.get(8)?,
+            maker_id: row.get(9)?,
+        },
+    })
+}
+
+fn time_row(placed: &PlacedFrame, maker_id: i64) -> TimeRow {
+    // A site's own position stands with the site.
+    let place = placed
+        .place
+        .filter(|_| placed.place_basis != PlaceBasis::Site);
+    TimeRow {
+        start_ms: placed.start_utc.map(Utc::unix_ms),
+        time_basis_no: placed.time_basis.number(),
+        time_error_ms: placed.time_error_s.map(thousandths),
+        lat_deg: place.map(Place::lat_deg),
+        lon_deg: place.map(Place::lon_deg),
+        elev_m: place.map(Place::elev_m),
+        place_basis_no: placed.place_basis.number(),
+        keys: TimeKeys {
+            site_id: placed.site_id,
+            night_day: placed.night.as_deref().and_then(day_of),
+            maker_id,
+        },
+    }
+}
+
+const INSERT_TIME: &str = "
+    INSERT INTO derived_time (frame_id, start_ms, time_basis_no, time_error_ms, lat_deg, lon_deg, elev_m, place_basis_no,
+                              site_id, night_day, maker_id)
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)";
+
+/// Leaves session and position as they are: by them a session keeps its number when its nights are grouped anew.
+const UPDATE_TIME: &str = "
+    UPDATE derived_time SET start_ms = ?2, time_basis_no = ?3, time_error_ms = ?4, lat_deg = ?5, lon_deg = ?6, elev_m = ?7,
+        place_basis_no = ?8, site_id = ?9, night_day = ?10, maker_id = ?11
+    WHERE frame_id = ?1";
+
+/// The same for a frame that stays in its night and at its site.
+const UPDATE_MOMENT: &str = "
+    UPDATE derived_time SET start_ms = ?2, time_basis_no = ?3, time_error_ms = ?4, lat_deg = ?5, lon_deg = ?6, elev_m = ?7,
+        place_basis_no = ?8
+    WHERE frame_id = ?1";
+
+fn put_time(db: &Connection, sql: &str, frame_id: i64, row: &TimeRow) -> rusqlite::Result<()> {
+    let values: [&dyn ToSql; 11] = [
+        &frame_id,
+        &row.start_ms,
+        &row.time_basis_no,
+        &row.time_error_ms,
+        &row.lat_deg,
+        &row.lon_deg,
+        &row.elev_m,
+        &row.place_basis_no,
+        &row.keys.site_id,
+        &row.keys.night_day,
+        &row.keys.maker_id,
+    ];
+    db.prepare_cached(sql)?.execute(&values[..])?;
+    Ok(())
+}
+
+fn put_moment(db: &Connection, frame_id: i64, row: &TimeRow) -> rusqlite::Result<()> {
+    db.prepare_cached(UPDATE_MOMENT)?.execute(params![
+        frame_id,
+        row.start_ms,
+        row.time_basis_no,
+        row.time_error_ms,
+        row.lat_deg,
+        row.lon_deg,
+        row.elev_m,
+        row.place_basis_no,
+    ])?;
+    Ok(())
+}
+
+/// Takes away what was found odd about a frame.
+pub(super) fn forget_findings(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    db.prepare_cached("DELETE FROM derived_finding WHERE frame_id = ?")?
+        .execute([frame_id])?;
+    Ok(())
+}

@@ -1,0 +1,134 @@
+//! The sky of frames into its rows: the Sun's and the Moon's, and a row for each radiant. Computes no value.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::params;
+
+use crate::catalogue::scale::direction;
+use crate::catalogue::scale::millionths;
+use crate::catalogue::scale::tenths;
+use crate::catalogue::scale::tenths_round;
+use crate::catalogue::scale::thousandths;
+use crate::terms::records::FrameSky;
+use crate::terms::records::RadiantSky;
+
+/// What of a row of the sky points at other rows: the strongest shower, and those that have radiants.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) struct SkyKeys {
+    pub shower_id: Option<i64>,
+    pub active_id: Option<i64>,
+}
+
+pub(super) fn put_sky_row(
+    db: &Connection,
+    frame_id: i64,
+    sky: &FrameSky,
+    keys: SkyKeys,
+) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower_id, active_id)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+    )?
+    .execute(params![
+        frame_id,
+        sky.sun_alt_deg.map(tenths),
+        sky.moon_alt_deg.map(tenths),
+        sky.moon_az_deg.map(tenths_round),
+        millionths(sky.moon_lit),
+        sky.lst_deg.map(tenths_round),
+        tenths_round(sky.solar_lon_deg),
+        keys.shower_id,
+        keys.active_id,
+    ])?;
+    Ok(())
+}
+
+/// Writes over a row of the sky whose showers stay the same.
+pub(super) fn put_angles(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "UPDATE derived_sky SET sun_alt = ?2, moon_alt = ?3, moon_az = ?4, moon_lit_ppm = ?5, lst = ?6, solar_lon = ?7
+         WHERE frame_id = ?1",
+    )?
+    .execute(params![
+        frame_id,
+        sky.sun_alt_deg.map(tenths),
+        sky.moon_alt_deg.map(tenths),
+        sky.moon_az_deg.map(tenths_round),
+        millionths(sky.moon_lit),
+        sky.lst_deg.map(tenths_round),
+        tenths_round(sky.solar_lon_deg),
+    ])?;
+    Ok(())
+}
+
+const PUT_RADIANT: &str = "
+    INSERT OR REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
+
+const MOVE_RADIANT: &str = "
+    UPDATE derived_radiant SET stood = ?3, seen = ?4, moon_sep = ?5, rate_milli = ?6
+    WHERE shower_id = ?1 AND frame_id = ?2";
+
+/// Radiants, each with its shower's number.
+pub(super) fn put_radiants(
+    db: &Connection,
+    frame_id: i64,
+    radiants: &[(i64, &RadiantSky)],
+) -> rusqlite::Result<()> {
+    let mut put = db.prepare_cached(PUT_RADIANT)?;
+    for (shower_id, radiant) in radiants {
+        put.execute(radiant_row(frame_id, *shower_id, radiant))?;
+    }
+    Ok(())
+}
+
+/// The same over rows that are there. One that is not, since somebody dropped it, is put in again.
+pub(super) fn move_radiants(
+    db: &Connection,
+    frame_id: i64,
+    radiants: &[(i64, &RadiantSky)],
+) -> rusqlite::Result<()> {
+    let mut moved = db.prepare_cached(MOVE_RADIANT)?;
+    for one in radiants {
+        let (shower_id, radiant) = one;
+        if moved.execute(radiant_row(frame_id, *shower_id, radiant))? == 0 {
+            put_radiants(db, frame_id, std::slice::from_ref(one))?;
+        }
+    }
+    Ok(())
+}
+
+fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 6] {
+    [
+        shower_id,
+        frame_id,
+        direction(r.alt_deg, r.az_deg),
+        direction(r.seen_alt_deg, r.seen_az_deg),
+        tenths(r.moon_sep_deg),
+        thousandths(r.rate),
+    ]
+}
+
+/// Takes a frame's sky away.
+pub(super) fn forget_sky(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    forget_radiants(db, frame_id)?;
+    db.prepare_cached("DELETE FROM derived_sky WHERE frame_id = ?")?
+        .execute([frame_id])?;
+    Ok(())
+}
+
+/// Takes a frame's radiants away, which its row of the sky tells.
+pub(super) fn forget_radiants(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    let showers: Option<String> = db
+        .prepare_cached("SELECT showers FROM derived_sky JOIN derived_active USING (active_id) WHERE frame_id = ?")?
+        .query_row([frame_id], |row| row.get(0))
+        .optional()?;
+    for code in showers.iter().flat_map(|codes| codes.split(' ')) {
+        db.prepare_cached(
+            "DELETE FROM derived_radiant
+             WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = ?) AND frame_id = ?",
+        )?
+        .execute(params![code, frame_id])?;
+    }
+    Ok(())
+}

@@ -109,6 +109,15 @@ pub const QUESTIONS: &[(&str, &str)] = &[
          JOIN derived_time time ON time.frame_id = r.frame_id FILE ORDER BY BY_START",
     ),
     (
+        "(GEM.alt > 30 or PER.alt > 30) and moon.alt < 0",
+        "SELECT file.name AS file, START FROM (SELECT frame_id FROM derived_radiant WHERE shower_id =
+             (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND stood >= 1080001 << 24
+           UNION SELECT frame_id FROM derived_radiant WHERE shower_id =
+             (SELECT shower_id FROM derived_shower WHERE code = 'PER') AND stood >= 1080001 << 24) r
+         JOIN derived_sky sky ON sky.frame_id = r.frame_id JOIN derived_time time ON time.frame_id = r.frame_id FILE
+         WHERE sky.moon_alt < 0 ORDER BY BY_START",
+    ),
+    (
         "shower = GEM and radiant.alt > 60",
         "SELECT file.name AS file, START FROM derived_radiant g CROSS JOIN derived_sky sky ON sky.frame_id = g.frame_id
          CROSS JOIN derived_radiant r ON r.shower_id = sky.shower_id AND r.frame_id = g.frame_id

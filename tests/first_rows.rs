@@ -44,9 +44,8 @@ fn rows(catalogue: &Catalogue, query: &str, order: &[Order], limit: Option<u64>)
     rows
 }
 
-#[test]
-fn frames_under_a_radiant_come_in_the_order_of_their_starts_wherever_they_are_cut() {
-    let catalogue = Catalogue::open(&archive::archive(FRAMES), Purpose::Read).unwrap();
+/// Asks for frames under radiants: they come as when all of them are found and sorted, wherever they are cut.
+fn come_in_order(catalogue: &Catalogue) {
     // With an order of its own a question is answered by sorting everything.
     let by_start = answers::order("start").unwrap();
     let (mut most, mut none) = (0, 0);
@@ -76,17 +75,37 @@ fn frames_under_a_radiant_come_in_the_order_of_their_starts_wherever_they_are_cu
         }
     }
     for query in asked {
-        let sorted = rows(&catalogue, &query, &by_start, None);
+        let sorted = rows(catalogue, &query, &by_start, None);
         most = most.max(sorted.len());
         none += usize::from(sorted.is_empty());
-        assert_eq!(rows(&catalogue, &query, &[], None), sorted, "{query}");
+        assert_eq!(rows(catalogue, &query, &[], None), sorted, "{query}");
         for few in [0, 1, 63, 64, 65, 400] {
             let cut = &sorted[..sorted.len().min(few)];
             let limit = Some(few as u64);
-            assert_eq!(rows(&catalogue, &query, &[], limit), cut, "{query}, {few}");
+            assert_eq!(rows(catalogue, &query, &[], limit), cut, "{query}, {few}");
         }
     }
     assert!(most > 500 && none > 0, "{most} rows, {none} without any");
+}
+
+#[test]
+fn frames_under_a_radiant_come_in_the_order_of_their_starts_wherever_they_are_cut() {
+    come_in_order(&Catalogue::open(&archive::archive(FRAMES), Purpose::Read).unwrap());
+}
+
+#[test]
+fn so_do_frames_whose_numbers_lie_far_apart() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    fs::copy(archive::archive(FRAMES), &path).unwrap();
+    // Of ten frames nine are moved behind all others.
+    let db = Connection::open(&path).unwrap();
+    let moved =
+        "UPDATE derived_time SET start_ms = start_ms + 1000000000000 WHERE frame_id % 10 <> 0";
+    assert!(db.execute(moved, []).unwrap() > FRAMES / 2);
+    drop(db);
+    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
+    come_in_order(&catalogue);
 }
 
 #[test]
@@ -104,7 +123,16 @@ fn the_first_are_looked_for_on_a_showers_first_days_and_the_others_among_its_rad
         // Rows that were found already are no walk through a table.
         let walks = |step: &Step| step.served == Served::EveryRow;
         assert!(!told.steps.iter().any(walks), "{query}: {:?}", told.steps);
+        assert!(!told.look.iter().any(walks), "{query}: {:?}", told.look);
         assert_eq!(told.sql.matches('?').count(), told.values.len(), "{query}");
+        // Of a shower's radiants the look reads those of a night's frames, whose numbers follow each other.
+        let every_radiant = |step: &Step| step.words.ends_with("(shower_id=?)");
+        assert!(
+            !told.look.iter().any(every_radiant),
+            "{query}: {:?}",
+            told.look
+        );
+        assert_eq!(told.look.is_empty(), !told.sql.contains(";\n"), "{query}");
         told.sql
     };
     let sql = explained("QUA.alt > 30 and moon.alt < 0", &[]);

@@ -7,8 +7,10 @@ use crate::catalogue::fetch::Bound;
 use crate::catalogue::joins::HIT;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
+use crate::catalogue::select::select_any;
 use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
+use crate::catalogue::select::values_among;
 use crate::catalogue::told::Told;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
@@ -22,6 +24,8 @@ pub struct Explained {
     pub values: Vec<SqlValue>,
     /// The steps, from the outermost inward.
     pub steps: Vec<Step>,
+    /// The steps of the look by which days without any row are passed over; none where there is no such look.
+    pub look: Vec<Step>,
 }
 
 /// One step of an answer.
@@ -56,29 +60,25 @@ impl Catalogue {
         let by_lead: Vec<&SqlValue> = ask.predicate.values_by_lead().collect();
         let mut told: Vec<(String, &[&SqlValue])> = opening
             .iter()
-            .map(|one| (select_within(ask, &columns, *one), own.as_slice()))
+            .map(|one| (select_within(ask, &columns, one.stretch), own.as_slice()))
             .collect();
-        let rest = selects(ask, &columns, opening.last().map(|last| last.until));
+        let rest = selects(ask, &columns, opening.last().map(|last| last.stretch.until));
         told.extend(rest.into_iter().map(|sql| (sql, by_lead.as_slice())));
-        let read = || -> rusqlite::Result<Vec<Step>> {
+        let one_run = opening.iter().find_map(|day| day.runs.first());
+        let look =
+            one_run.map(|run| (select_any(ask.predicate), values_among(ask.predicate, *run)));
+        let read = || -> rusqlite::Result<(Vec<Step>, Vec<Step>)> {
             let mut steps = Vec::new();
             for (select, (sql, values)) in told.iter().enumerate() {
-                let values = values.iter().copied().map(Bound);
-                let mut statement = self.db.prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?;
-                let mut rows = statement.query(params_from_iter(values))?;
-                while let Some(row) = rows.next()? {
-                    let words: String = row.get(3)?;
-                    let served = served(&words);
-                    steps.push(Step {
-                        select,
-                        words,
-                        served,
-                    });
-                }
+                steps.extend(self.steps(select, sql, values.iter().copied())?);
             }
-            Ok(steps)
+            let look = match &look {
+                Some((sql, values)) => self.steps(0, sql, values.iter())?,
+                None => Vec::new(),
+            };
+            Ok((steps, look))
         };
-        let steps = read().map_err(|e| failed(&self.path, e))?;
+        let (steps, look) = read().map_err(|e| failed(&self.path, e))?;
         let sql: Vec<&str> = told.iter().map(|(sql, _)| sql.as_str()).collect();
         Ok(Explained {
             sql: sql.join(";\n"),
@@ -87,7 +87,29 @@ impl Catalogue {
                 .flat_map(|(_, values)| values.iter().copied().cloned())
                 .collect(),
             steps,
+            look,
         })
+    }
+
+    /// The steps of one SELECT.
+    fn steps<'v>(
+        &self,
+        select: usize,
+        sql: &str,
+        values: impl Iterator<Item = &'v SqlValue>,
+    ) -> rusqlite::Result<Vec<Step>> {
+        self.db
+            .prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?
+            .query_map(params_from_iter(values.map(Bound)), |row| {
+                let words: String = row.get(3)?;
+                let served = served(&words);
+                Ok(Step {
+                    select,
+                    words,
+                    served,
+                })
+            })?
+            .collect()
     }
 }
 

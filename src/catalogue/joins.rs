@@ -67,6 +67,8 @@ pub(super) enum Walk {
     Undated,
     /// Those with a start in a stretch of time, in its order.
     Within(Stretch),
+    /// As [`Walk::Free`], from one number to another: two `?` between the lead's and the others.
+    Numbered,
     /// As [`Walk::Free`], without those that start before a moment.
     From(i64),
     /// Those of a list of numbers, in its order: the first `?` is the list.
@@ -203,8 +205,12 @@ pub(super) fn from_walked(
     if !condition.is_empty() {
         conditions.push(condition);
     }
-    if let Walk::From(ms) = walk {
-        conditions.push(format!("(time.start_ms >= {ms} OR time.start_ms IS NULL)"));
+    match walk {
+        Walk::Numbered => conditions.push(format!("{key}.frame_id BETWEEN ? AND ?")),
+        Walk::From(ms) => {
+            conditions.push(format!("(time.start_ms >= {ms} OR time.start_ms IS NULL)"));
+        }
+        _ => {}
     }
     if !rest.sql.is_empty() {
         conditions.push(format!("({})", rest.sql));
@@ -253,13 +259,19 @@ fn first(lead: &Lead, walk: Walk, stops: &mut Vec<Stop>) -> (String, String, Str
             let first = "rarray(?) AS listed CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value";
             return (first.to_owned(), "frame".to_owned(), String::new());
         }
-        (Walk::Free | Walk::From(_), Lead::Among(among)) => {
+        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Among(among)) => {
             let first = format!("({}) AS {HIT}", among.sql);
             return (first, HIT.to_owned(), String::new());
         }
-        (Walk::Free | Walk::From(_), Lead::Table(Table::Time)) => "time".to_owned(),
-        (Walk::Free | Walk::From(_), Lead::Table(_) | Lead::None) => "frame".to_owned(),
-        (Walk::Free | Walk::From(_), Lead::Radiant(shower)) => radiant_alias(*shower),
+        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Table(Table::Time)) => {
+            "time".to_owned()
+        }
+        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Table(_) | Lead::None) => {
+            "frame".to_owned()
+        }
+        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Radiant(shower)) => {
+            radiant_alias(*shower)
+        }
     };
     let at = stops
         .iter()

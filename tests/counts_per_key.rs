@@ -64,6 +64,8 @@ fn counts_are_those_of_the_frames() {
              UPDATE written_frame SET camera_id = NULL WHERE frame_id % 19 = 0;
              DELETE FROM derived_sky WHERE frame_id % 23 = 0;
              DELETE FROM derived_radiant WHERE frame_id % 23 = 0;
+             UPDATE derived_sky SET active_id = NULL WHERE frame_id % 31 = 0;
+             DELETE FROM derived_radiant WHERE frame_id % 31 = 0;
              INSERT INTO written_camera (make, model, serial, name) SELECT 'another', model, serial, name FROM written_camera;
              UPDATE written_frame SET camera_id = (SELECT max(camera_id) FROM written_camera) WHERE frame_id % 29 = 0",
         )

@@ -220,7 +220,7 @@ const WALKS: &[(&str, &str)] = &[
         "its foreign key is looked at only while another is broken, and none ever is",
     ),
     (
-        "SELECT active_id, 1 FROM derived_sky",
+        "SELECT ifnull(active_id, -shower_id), 1 FROM derived_sky",
         "every frame is counted by its showers",
     ),
     (

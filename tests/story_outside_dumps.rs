@@ -113,3 +113,38 @@ fn a_catalogue_in_the_dump_that_is_to_be_taken_in_is_refused() {
         .run(&["ingest", "--catalogue", "new/folder/catalogue.sqlite", "a"])
         .ended(0);
 }
+
+/// Neither the catalogue in use, nor another, nor what lies beside one.
+#[test]
+fn no_catalogue_is_replaced() {
+    let world = night();
+    let catalogue = world.path("catalogue.sqlite");
+    let another = world.path("older.sqlite");
+    fs::copy(&catalogue, &another).unwrap();
+    std::os::unix::fs::symlink(&another, world.path("link.csv")).unwrap();
+    let before = fs::read(&another).unwrap();
+    for place in [
+        "catalogue.sqlite",
+        "older.sqlite",
+        "./older.sqlite-wal",
+        "older.sqlite-shm",
+        "older.sqlite-journal",
+        "older.sqlite.lock",
+    ] {
+        for command in [
+            &["export", "", "--overwrite", "--as", "csv", "--to"][..],
+            &["report", "2023-12-13", "--overwrite", "--to"][..],
+        ] {
+            let refused = world.run(&[command, &[place]].concat()).ended(2);
+            let said = "this is a catalogue, or belongs to one";
+            assert!(refused.err.contains(said), "{place}: {}", refused.err);
+        }
+    }
+    let frames = world.run(&["frames", "--count"]).ended(0).out;
+    assert_ne!(frames, "0\n");
+    // What takes the name of a link leaves alone what it leads to.
+    world
+        .run(&["export", "", "--overwrite", "--to", "link.csv"])
+        .ended(0);
+    assert_eq!(fs::read(&another).unwrap(), before);
+}

@@ -1,8 +1,10 @@
 //! A file that appears whole or not at all: it grows beside its place and is renamed into it when it is done.
 
+use std::ffi::OsStr;
 use std::fs::File;
 use std::io::Error;
 use std::io::ErrorKind;
+use std::io::Read;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -19,6 +21,12 @@ use crate::cli::parts::settle;
 use crate::cli::unwritten::told_of;
 use crate::cli::unwritten::unwritten;
 use crate::terms::failure::Failure;
+
+/// Source: SQLite documentation, Database File Format, 1.3.
+const DATABASE_BEGINS: &[u8; 16] = b"SQLite format 3\0";
+
+/// Endings of what lies beside a database: SQLite's log, its index and its journal, and the lock of an ingest.
+const BESIDE_DATABASES: [&str; 4] = ["-wal", "-shm", "-journal", ".lock"];
 
 /// Whether a file that is there already may be replaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -40,7 +48,7 @@ pub struct WholeFile<'t> {
 impl<'t> WholeFile<'t> {
     /// Begins a file of that name; `what` is what it holds, for messages: `list`, `report`.
     ///
-    /// Refuses: a folder, a file that is there and may not be replaced, a folder that cannot be written to.
+    /// Refuses: a folder, a catalogue, a file that is there and may not be replaced, a folder that cannot be written to.
     pub fn begin(to: &'t Path, overwrite: Overwrite, what: &'static str) -> Result<Self, Failure> {
         if to.is_dir() {
             return Err(failed(
@@ -50,6 +58,7 @@ impl<'t> WholeFile<'t> {
             .hint("name a file in it"));
         }
         refuse_strange(to, what)?;
+        refuse_catalogue(to)?;
         if overwrite == Overwrite::No && to.exists() {
             return Err(exists(to));
         }
@@ -222,6 +231,36 @@ fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
         Err(error) if error.kind() == ErrorKind::InvalidFilename => Err(unwritten(what, to, error)),
         _ => Ok(()),
     }
+}
+
+/// Refuses the place of a catalogue, or of what SQLite keeps beside one: what takes it would end every year in it.
+fn refuse_catalogue(to: &Path) -> Result<(), Failure> {
+    // A link gives way to what takes its name; what it leads to stays.
+    if to.is_symlink() || !belongs_to_database(to) {
+        return Ok(());
+    }
+    Err(failed("this is a catalogue, or belongs to one", to)
+        .hint("choose another name; --overwrite replaces no catalogue"))
+}
+
+/// Whether a file is a database, or has the name of what lies beside one.
+fn belongs_to_database(file: &Path) -> bool {
+    let name = file.file_name().and_then(OsStr::to_str);
+    is_database(file)
+        || BESIDE_DATABASES.iter().any(|ending| {
+            name.and_then(|name| name.strip_suffix(ending))
+                .is_some_and(|base| is_database(&file.with_file_name(base)))
+        })
+}
+
+fn is_database(file: &Path) -> bool {
+    // A pipe would wait for whoever writes into it.
+    if !file.is_file() {
+        return false;
+    }
+    let mut head = [0; DATABASE_BEGINS.len()];
+    File::open(file).is_ok_and(|mut file| file.read_exact(&mut head).is_ok())
+        && head == *DATABASE_BEGINS
 }
 
 fn exists(to: &Path) -> Failure {

@@ -304,3 +304,31 @@ fn the_earliest_frames_alone_and_the_columns_chosen() {
         .ended(2);
     assert!(paths.err.contains("no other columns"), "{}", paths.err);
 }
+
+/// A folder of dumps went to another disk, and a link was left in its place.
+#[cfg(unix)]
+#[test]
+fn a_root_and_a_reference_are_found_over_a_link_too() {
+    let world = World::new();
+    world.dump("geminids-body-b", "photos/b", |_| true);
+    world.site("Salt Ridge", "38.93N", "116.01W");
+    world.run(&["ingest", "--site", "Salt Ridge", "photos/b"]);
+    fs::rename(world.path("photos"), world.path("disk")).unwrap();
+    std::os::unix::fs::symlink(world.path("disk"), world.path("photos")).unwrap();
+    let reference = "photos/b/DCIM/100NCTRN/N2M_2208.DNG";
+    for (list, root) in [("one.csv", "photos"), ("two.csv", "disk")] {
+        let named = ["--root", root, "--reference", reference];
+        let words = ["export", LIGHTS, "--to", list];
+        world.run(&[&words[..], &named].concat()).ended(0);
+        let rows = rows(&world.path(list));
+        let referred: Vec<&str> = rows
+            .iter()
+            .filter(|row| row["reference_turn_deg"] == "0")
+            .map(|row| row["path"].as_str())
+            .collect();
+        assert_eq!(referred, ["b/DCIM/100NCTRN/N2M_2208.DNG"]);
+        for row in &rows {
+            assert!(world.path("disk").join(&row["path"]).is_file());
+        }
+    }
+}

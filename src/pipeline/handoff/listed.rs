@@ -16,7 +16,7 @@ use crate::terms::handoff::PathsFrom;
 pub(super) fn listed(from: &PathsFrom, path: &Path) -> Result<PathBuf, Failure> {
     match from {
         PathsFrom::Absolute => Ok(path.to_path_buf()),
-        PathsFrom::Root(root) => path.strip_prefix(root).map(plain).map_err(|_| {
+        PathsFrom::Root(root) => within(root, path).ok_or_else(|| {
             refused(format!("this file lies outside {}", root.display()))
                 .at_file(path)
                 .hint("name a --root that holds every file of the list, or leave it out")
@@ -29,6 +29,21 @@ pub(super) fn listed(from: &PathsFrom, path: &Path) -> Result<PathBuf, Failure> 
                     .hint("leave --relative out, or write the list to the file's drive")
             }),
     }
+}
+
+/// The way from a root, by its true path, to a file below it. The file's path may lead over links: a folder that moved to
+/// another disk often leaves one in its place.
+fn within(root: &Path, path: &Path) -> Option<PathBuf> {
+    if let Ok(below) = path.strip_prefix(root) {
+        return Some(plain(below));
+    }
+    true_path(path)?.strip_prefix(root).ok().map(plain)
+}
+
+/// The one true path of a file; `None` where its folder is not there.
+pub(super) fn true_path(path: &Path) -> Option<PathBuf> {
+    let folder = path.parent()?.canonicalize().ok()?;
+    Some(folder.join(path.file_name()?))
 }
 
 /// The way from a folder to a file, both absolute.

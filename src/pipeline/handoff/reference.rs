@@ -8,6 +8,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::places::Places;
 use crate::pipeline::handoff::listed::listed;
+use crate::pipeline::handoff::listed::true_path;
 use crate::pipeline::handoff::plan::Entry;
 use crate::pipeline::handoff::plan::Plan;
 use crate::pipeline::handoff::plan::refused;
@@ -122,6 +123,9 @@ impl Wanted {
             Name::File(name) => files.iter().any(|file| {
                 file.name.eq_ignore_ascii_case(name.as_os_str())
                     || (name.components().count() > 1 && file.path().ends_with(name))
+                    || (name.is_absolute()
+                        && name.file_name() == Some(file.name.as_os_str())
+                        && true_path(&file.path()).as_ref() == Some(name))
             }),
         };
         if is_it {

@@ -1,9 +1,12 @@
 //! What runs that were killed left behind: files and folders that grew beside their places. Takes away nothing that
 //! may still grow, and nothing that framefall did not make.
 
+use std::collections::BTreeSet;
 use std::fs;
 use std::fs::File;
 use std::path::Path;
+use std::path::PathBuf;
+use std::sync::Mutex;
 use std::time::Duration;
 
 /// How the name of a file or folder that grows begins and ends.
@@ -21,8 +24,18 @@ pub fn hold(folder: &Path) -> Option<File> {
     held.try_lock().ok().map(|()| held)
 }
 
-/// Takes away the parts in a folder that nobody holds and nobody has written to for a day.
+/// The folders that this run has looked through.
+static SWEPT: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+
+/// Takes away the parts in a folder that nobody holds and nobody has written to for a day. Looks through a folder once in a
+/// run: thousands of lists grow side by side, and each would look at all the others.
 pub fn sweep(folder: &Path) {
+    let is_first = SWEPT
+        .lock()
+        .is_ok_and(|mut swept| swept.insert(folder.to_path_buf()));
+    if !is_first {
+        return;
+    }
     let Ok(entries) = fs::read_dir(folder) else {
         return;
     };
@@ -45,5 +58,29 @@ pub fn sweep(folder: &Path) {
         } else if about.is_dir() && hold(&entry.path()).is_some() {
             let _ = fs::remove_dir_all(entry.path());
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::time::SystemTime;
+
+    #[test]
+    fn a_folder_is_looked_through_once_in_a_run() {
+        let folder = tempfile::tempdir().unwrap();
+        let left_behind = |name: &str| {
+            let path = folder.path().join(name);
+            let part = File::create(&path).unwrap();
+            part.set_modified(SystemTime::now() - 2 * LEFT_BEHIND)
+                .unwrap();
+            path
+        };
+        let first = left_behind(".framefall-a.part");
+        sweep(folder.path());
+        assert!(!first.exists());
+        let second = left_behind(".framefall-b.part");
+        sweep(folder.path());
+        assert!(second.exists());
     }
 }

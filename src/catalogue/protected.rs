@@ -74,8 +74,10 @@ pub fn may_not_be_written(
         .because(cause)
 }
 
-/// The file beside a catalogue with this ending.
-pub fn beside(path: &Path, ending: &str) -> PathBuf {
+/// The file beside a catalogue with this ending: beside the file itself, as SQLite has it, and not beside a link to it.
+pub fn beside(named: &Path, ending: &str) -> PathBuf {
+    let path = named.canonicalize();
+    let path = path.as_deref().unwrap_or(named);
     let mut name = path.as_os_str().to_owned();
     name.push(ending);
     PathBuf::from(name)

@@ -145,13 +145,17 @@ fn a_catalogue_with_changes_in_its_log_is_not_read_without_them() {
         .unwrap();
     }
     disk.protect();
-    let words = ["--catalogue", at.to_str().unwrap(), "query", "list"];
-    let said = world.run(&words).ended(2);
-    assert!(
-        said.err.contains("-wal") && said.err.contains("copy the catalogue"),
-        "{}",
-        said.err
-    );
+    let link = world.path("link.sqlite");
+    std::os::unix::fs::symlink(&at, &link).unwrap();
+    for named in [&at, &link] {
+        let words = ["--catalogue", named.to_str().unwrap(), "query", "list"];
+        let said = world.run(&words).ended(2);
+        assert!(
+            said.err.contains("catalogue.sqlite-wal") && said.err.contains("copy the catalogue"),
+            "{}",
+            said.err
+        );
+    }
     for ending in ["", "-wal"] {
         fs::copy(
             beside(&at, ending),

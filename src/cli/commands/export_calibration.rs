@@ -125,6 +125,9 @@ pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
             Lies::There => format!(
                 "{frames} that match are missing, changed or damaged in the dump {dump}: framefall audit --disk"
             ),
+            Lies::OfAnotherKind => format!(
+                "{frames} that match in the dump {dump} are of another kind of file than their lights: raw lights want raw files, JPEG files such"
+            ),
         });
     }
     if found.all_served() {

@@ -18,6 +18,7 @@ use crate::catalogue::places::Places;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::choose::Choice;
 use crate::pipeline::handoff::choose::Chooser;
+use crate::pipeline::handoff::choose::LACKS_KIND;
 use crate::pipeline::handoff::plan::Plan;
 use crate::pipeline::handoff::plan::Why;
 use crate::terms::basis::Health;
@@ -85,6 +86,8 @@ pub enum Lies {
     Away,
     /// In one that is; its own file is missing, changed or damaged.
     There,
+    /// In one that is; it has no file of the lights' kind.
+    OfAnotherKind,
 }
 
 /// Finds what serves the lights of a plan. `keep` is given the hashes that are taken.
@@ -192,7 +195,9 @@ impl Search<'_> {
         }
         let mut files = self.places.files_of(frame_id)?;
         let label = files.first().map(|file| file.folder.dump.label.clone());
+        let all = files.len();
         files.retain(|file| file.health == Health::Sound);
+        let all_sound = files.len() == all;
         let mut lies = Lies::There;
         let file = match self.chooser.choose(files)? {
             Some(Choice::File(file)) => Some(file.file_id),
@@ -200,7 +205,13 @@ impl Search<'_> {
                 lies = Lies::Away;
                 None
             }
-            Some(Choice::None(_, Why::Odd(_))) | None => None,
+            Some(Choice::None(_, Why::Odd(saw))) => {
+                if all_sound && saw.code == LACKS_KIND {
+                    lies = Lies::OfAnotherKind;
+                }
+                None
+            }
+            None => None,
         };
         if file.is_none() {
             *passed_over

@@ -158,6 +158,9 @@ impl<'c> Chooser<'c> {
 /// What is done with a frame that cannot be handed on.
 pub(super) const LEFT: &str = "handed on no file of this frame";
 
+/// What is found of a frame without a file of the kind asked for.
+pub(super) const LACKS_KIND: &str = "kind-lacking";
+
 fn lacks(take: Take, files: &[FilePlace]) -> Finding {
     let wanted = match take {
         Take::Jpeg => "JPEG",
@@ -166,7 +169,7 @@ fn lacks(take: Take, files: &[FilePlace]) -> Finding {
     let mut there: Vec<&str> = files.iter().map(|file| file.format).collect();
     there.dedup();
     Finding::new(
-        "kind-lacking",
+        LACKS_KIND,
         format!("no {wanted}, only {}", there.join(", ")),
         LEFT,
     )

@@ -178,12 +178,16 @@ fn labels_stay_unique() {
     world.dump("geminids-body-a", "card-a", |_| true);
     world.dump("eta-aquariids", "card-b", |_| true);
     world.run(&["ingest", "card-a", "card-b"]).ended(0);
-    let said = world.run(&["dump", "rename", "card-a", "card-b"]).ended(2);
-    assert!(
-        said.err.contains("a dump named 'card-b' already"),
-        "{}",
-        said.err
-    );
+    // A query tells no labels apart by the case of their letters.
+    for taken in ["card-b", "CARD-B"] {
+        let said = world.run(&["dump", "rename", "card-a", taken]).ended(2);
+        assert!(
+            said.err
+                .contains(&format!("a dump named '{taken}' already")),
+            "{}",
+            said.err
+        );
+    }
     for bad in ["", "  ", "two\nlines"] {
         world.run(&["dump", "rename", "card-a", bad]).ended(2);
     }
@@ -194,6 +198,13 @@ fn labels_stay_unique() {
     assert_eq!(count.ended(0).out.trim(), "72");
     // The same label again, and a new dump whose folder has the old one's name.
     world.run(&["dump", "rename", "card-b", "card-b"]).ended(0);
+    world.run(&["dump", "rename", "card-b", "Card-B"]).ended(0);
+    world.write(
+        "other/card-b/B.DNG",
+        &world::frame_at("2023:12:13 22:41:00"),
+    );
+    world.run(&["ingest", "other/card-b"]).ended(0);
+    assert!(root_of(&world, "card-b-2").ends_with("other/card-b"));
     go(&world, "card-a", "kept");
     world.run(&["ingest", "kept"]).ended(0);
     world.write("card-a/A.DNG", &world::frame_at("2023:12:13 22:31:00"));

@@ -283,12 +283,13 @@ impl Batch<'_> {
         })
     }
 
-    /// Gives a dump another label; whether it could be had. Labels are unique.
+    /// Gives a dump another label; whether it could be had. Labels are unique, whatever the case of their letters: a query
+    /// tells none apart by it.
     pub fn put_label(&self, dump_id: i64, label: &str) -> Result<bool, Failure> {
         self.step(|db| {
             let taken = db
                 .query_row(
-                    "SELECT 1 FROM written_dump WHERE label = ? AND dump_id <> ?",
+                    "SELECT 1 FROM written_dump WHERE label = ? COLLATE NOCASE AND dump_id <> ?",
                     params![label, dump_id],
                     |_| Ok(()),
                 )

@@ -195,13 +195,14 @@ fn body(
         .insert(params![make, model, serial, name])
 }
 
-/// A name for a dump that no other dump has: the folder's own, with a number where it is taken.
+/// A name for a dump that no other dump has, in whatever case of letters: the folder's own, with a number where it is taken.
 fn free_label(db: &Connection, root: &Path) -> rusqlite::Result<String> {
     let own = root
         .file_name()
         .map_or_else(|| "dump".to_owned(), |name| kept_name(name).text);
     let mut label = own.clone();
-    let mut taken = db.prepare_cached("SELECT 1 FROM written_dump WHERE label = ?")?;
+    let mut taken =
+        db.prepare_cached("SELECT 1 FROM written_dump WHERE label = ? COLLATE NOCASE")?;
     for number in 2.. {
         if !taken.exists([&label])? {
             break;

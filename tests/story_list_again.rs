@@ -139,6 +139,32 @@ fn a_list_that_was_edited_is_told_and_stays_until_it_may_be_replaced() {
 }
 
 #[test]
+fn a_list_and_its_manifest_may_be_given_another_name() {
+    let again = ["export", "--again", "geminids.csv.manifest.json"];
+    for (renamed, told) in [
+        (
+            &[".csv", ".csv.manifest.json"][..],
+            "is on the disk as it was",
+        ),
+        (
+            &[".csv.manifest.json"][..],
+            "was not there, and is made again",
+        ),
+    ] {
+        let world = with_list(&[]);
+        let list = fs::read(world.path("list.csv")).unwrap();
+        for ending in renamed {
+            let from = world.path(&format!("list{ending}"));
+            fs::rename(from, world.path(&format!("geminids{ending}"))).unwrap();
+        }
+        let said = world.run(&again).ended(0);
+        assert!(said.err.contains("byte for byte"), "{}", said.err);
+        assert!(said.err.contains(told), "{}", said.err);
+        assert_eq!(fs::read(world.path("geminids.csv")).unwrap(), list);
+    }
+}
+
+#[test]
 fn what_differs_is_said() {
     let world = with_list(&[]);
     let list = fs::read(world.path("list.csv")).unwrap();

@@ -113,7 +113,8 @@ pub fn differences(
     mut files: PastFiles,
 ) -> Result<Differences, Failure> {
     let mut found = Differences {
-        same_bytes: lists == past.lists.as_slice(),
+        // By their bytes and not by their names: a list may have been given another together with its manifest.
+        same_bytes: lists.iter().map(bytes).eq(past.lists.iter().map(bytes)),
         ..Differences::default()
     };
     let mut elsewhere = Vec::new();
@@ -153,6 +154,10 @@ pub fn differences(
         }
     }
     Ok(found)
+}
+
+const fn bytes(list: &(String, ListDigest)) -> &ListDigest {
+    &list.1
 }
 
 fn note(kind: &mut (u64, Vec<String>), path: String) {

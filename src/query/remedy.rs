@@ -289,18 +289,31 @@ pub(super) fn compared_with_list(field: &Written, op: Op, opener: Range<usize>) 
 pub(super) fn no_range(parser: &Parser<'_>, field: &Written, low: &Value) -> Mistake {
     let name = &field.text;
     let value = &low.text;
-    let hint = match parser.peek() {
-        Some(Token::Comma) => format!("write the list in brackets: {name} in ({value}, …)"),
-        Some(Token::Word(word)) if word.eq_ignore_ascii_case("and") => {
+    let hint = match (parser.peek(), ends_at_dash(value)) {
+        (Some(Token::Comma), _) => format!("write the list in brackets: {name} in ({value}, …)"),
+        (Some(Token::Word(word)), _) if word.eq_ignore_ascii_case("and") => {
             format!("write {name} in {value}..B, or {name} = {value}")
         }
-        _ => format!("write {name} = {value}, or a range: {name} in {value}..B"),
+        (_, Some((low, high))) => format!("write {name} in {low}..{high}"),
+        (_, None) => format!("write {name} = {value}, or a range: {name} in {value}..B"),
     };
     Mistake::new(
         "`in` needs a range `A..B` or a list `(A, B)`",
         low.whole_span(),
     )
     .hint(hint)
+}
+
+/// The ends of a range that a dash was to make, `2021-2024`: of dates the one in the middle. A month is no range.
+fn ends_at_dash(text: &str) -> Option<(&str, &str)> {
+    let dashes: Vec<(usize, &str)> = text.match_indices(['-', '–', '—']).collect();
+    let (at, dash) = *dashes
+        .get(dashes.len() / 2)
+        .filter(|_| !dashes.len().is_multiple_of(2))?;
+    let (low, high) = (&text[..at], &text[at + dash.len()..]);
+    let is_number = |end: &str| end.starts_with(|c: char| c.is_ascii_digit());
+    let is_month = (low.len(), high.len(), dash) == (4, 2, "-");
+    (is_number(low) && is_number(high) && !is_month).then_some((low, high))
 }
 
 /// A list goes on without a comma.

@@ -82,8 +82,13 @@ pub fn screen_width() -> Option<usize> {
     if !io::stdout().is_terminal() {
         return None;
     }
-    let columns = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok());
+    let columns = std::env::var("COLUMNS").ok().and_then(|said| width(&said));
     columns.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)))
+}
+
+/// The width that a text says; none is what some shells that know of no screen call 0.
+fn width(said: &str) -> Option<usize> {
+    said.parse().ok().filter(|columns| *columns > 0)
 }
 
 /// A line to standard error.
@@ -256,5 +261,13 @@ mod tests {
         assert_eq!(shown.chars().nth(mark.chars().count() - 1), Some('x'));
         let (shown, _) = underlined("iso > 1\nand q = 1", 12, 13);
         assert_eq!(shown, "and q = 1");
+    }
+
+    #[test]
+    fn a_screen_of_no_columns_is_one_of_unknown_width() {
+        assert_eq!(width("80"), Some(80));
+        for unknown in ["0", "", "-1", "wide"] {
+            assert_eq!(width(unknown), None, "{unknown}");
+        }
     }
 }

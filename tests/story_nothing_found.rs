@@ -231,6 +231,20 @@ fn a_catalogue_that_another_framefall_writes_is_not_written() {
     world.run(&["ingest", "card"]).ended(0);
 }
 
+/// SQLite itself would keep the first in memory alone, and take the others for addresses.
+#[cfg(unix)]
+#[test]
+fn a_catalogue_lies_in_the_file_that_is_named_whatever_its_name() {
+    let world = with_frames();
+    let count = world.run(&["frames", "--count"]).ended(0).out;
+    for name in [":memory:", "file:x.sqlite", "file:y.sqlite?mode=memory"] {
+        world.run(&["ingest", "card", "--catalogue", name]).ended(0);
+        assert!(world.path(name).is_file(), "{name}");
+        let again = world.run(&["frames", "--count", "--catalogue", name]);
+        assert_eq!(again.ended(0).out, count, "{name}");
+    }
+}
+
 #[test]
 fn a_reader_that_goes_away_ends_the_list_quietly() {
     use std::io::Read;

@@ -16,6 +16,7 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::make::PAGE_BYTES;
 use crate::catalogue::make::make;
 use crate::catalogue::protected::Hindered;
+use crate::catalogue::protected::as_file;
 use crate::catalogue::protected::beside;
 use crate::catalogue::protected::hindered;
 use crate::catalogue::protected::may_not_be_written;
@@ -226,8 +227,8 @@ impl Catalogue {
     /// A second connection to the same file, only for looking.
     pub fn reader(&self) -> Result<Self, Failure> {
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let db =
-            Connection::open_with_flags(&self.path, flags).map_err(|e| failed(&self.path, e))?;
+        let db = Connection::open_with_flags(as_file(&self.path), flags)
+            .map_err(|e| failed(&self.path, e))?;
         db.busy_timeout(PATIENCE)
             .map_err(|e| failed(&self.path, e))?;
         rusqlite::vtab::array::load_module(&db).map_err(|e| failed(&self.path, e))?;
@@ -329,7 +330,7 @@ fn open_somehow(
     purpose: Purpose,
 ) -> Result<(Connection, i64, Kept), Failure> {
     let usual = || {
-        let db = Connection::open_with_flags(path, flags).map_err(|e| failed(path, e))?;
+        let db = Connection::open_with_flags(as_file(path), flags).map_err(|e| failed(path, e))?;
         db.busy_timeout(PATIENCE).map_err(|e| failed(path, e))?;
         let version = ours(&db, path)?;
         Ok((db, version, Kept::WithLog))

@@ -57,7 +57,7 @@ pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
         | OpenFlags::SQLITE_OPEN_URI
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    Connection::open_with_flags(immutable(path), flags).map_err(|e| failed(path, e))
+    Connection::open_with_flags(immutable(&as_file(path)), flags).map_err(|e| failed(path, e))
 }
 
 /// A catalogue that a command would have to change.
@@ -81,6 +81,16 @@ pub fn beside(named: &Path, ending: &str) -> PathBuf {
     let mut name = path.as_os_str().to_owned();
     name.push(ending);
     PathBuf::from(name)
+}
+
+/// The path as SQLite takes it for the name of a file and nothing else: `:memory:` and what begins with `file:` have a
+/// meaning of their own to it, and what is written there may be gone with the program.
+pub fn as_file(path: &Path) -> PathBuf {
+    if path.is_relative() {
+        Path::new(".").join(path)
+    } else {
+        path.to_path_buf()
+    }
 }
 
 /// The URI by which SQLite opens a file that does not change, as SQLite's own page on URIs writes it.

@@ -175,6 +175,34 @@ fn reflinks_are_made_or_refused_with_what_else_to_take() {
     no_parts(&world);
 }
 
+/// A link in the place of a picture leads out of the dump, a pipe would be waited for without end.
+#[test]
+fn what_is_no_file_any_more_is_not_copied_even_unlooked_at() {
+    let world = night();
+    let dark = world.path("a/DCIM/102DARKS/N6A_0480.DNG");
+    let export = |link_as: &str| {
+        let words = ["export", "kind = dark", "--check", "none"];
+        let tree = ["--link-into", "tree", "--link-as", link_as];
+        let said = world.run(&[&words[..], &tree].concat()).ended(2);
+        assert!(said.err.contains("N6A_0480"), "{}", said.err);
+        assert!(said.err.contains("--allow-missing"), "{}", said.err);
+        assert!(!world.path("tree").exists());
+    };
+    fs::remove_file(&dark).unwrap();
+    world.write("elsewhere.DNG", b"not the dump's");
+    std::os::unix::fs::symlink(world.path("elsewhere.DNG"), &dark).unwrap();
+    export("copy");
+    export("hard");
+    fs::remove_file(&dark).unwrap();
+    if Command::new("mkfifo")
+        .arg(&dark)
+        .status()
+        .is_ok_and(|made| made.success())
+    {
+        export("copy");
+    }
+}
+
 #[test]
 fn a_hard_link_across_disks_is_refused_with_the_cure() {
     let world = night();

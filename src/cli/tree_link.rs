@@ -25,6 +25,14 @@ pub(super) fn make_link(
     at: &Path,
     tree: &Path,
 ) -> Result<(), Failure> {
+    // A pipe would be waited for without end, a device copied without end, and a link leads out of the dump.
+    let is_no_file = fs::symlink_metadata(&link.source).is_ok_and(|about| !about.is_file());
+    if is_no_file && link_as != LinkAs::Symbolic {
+        let message = "where this file was there is a link, a folder, a pipe or a device now";
+        return Err(Failure::new(FailureKind::Output, message)
+            .at_file(&link.source)
+            .hint("restore the file, or leave such frames out with --allow-missing and without --check none"));
+    }
     let made = match link_as {
         LinkAs::Symbolic => symbolic(&link.source, at),
         LinkAs::Hard => fs::hard_link(&link.source, at),

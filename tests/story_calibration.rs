@@ -89,6 +89,11 @@ fn darks_of_another_night_serve_with_how_well_they_match() {
         assert_eq!(dark["for_lights"], "20");
         assert!((dark["days"].parse::<f64>().unwrap() - 37.0).abs() < 0.1);
     }
+    let told =
+        fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/manifest.md")).unwrap();
+    for key in darks[0].keys() {
+        assert!(told.contains(&format!("`{key}`")), "{key} stands nowhere");
+    }
     assert_eq!(rows(&world, "list.csv").len(), 20, "the lights alone");
 
     let manifest = manifest(&world, "list.csv");

@@ -51,6 +51,49 @@ fn all(world: &World) -> Vec<Value> {
     frames.as_array().unwrap().clone()
 }
 
+/// Small angles too, whose last digit in a list is a large part of them.
+#[test]
+fn numbers_as_a_list_writes_them_find_their_frames() {
+    let world = archive();
+    for field in [
+        "turn",
+        "sun.alt",
+        "moon.alt",
+        "moon.az",
+        "moon.lit",
+        "lst",
+        "solar_lon",
+        "radiant.alt",
+        "radiant.rate",
+        "radiant.seen_az",
+        "lat",
+        "lon",
+        "elev",
+        "exposure",
+        "aperture",
+        "focal",
+    ] {
+        let known = format!("{field} is known");
+        let list = world
+            .run(&["frames", &known, "--show", field, "--as", "csv"])
+            .ended(0);
+        let values: Vec<&str> = list.out.lines().skip(1).collect();
+        for some in values.chunks(20) {
+            let query = format!("{field} in ({})", some.join(", "));
+            let found = world
+                .run(&["frames", &query, "--show", field, "--as", "csv"])
+                .ended(0);
+            for value in some {
+                assert!(
+                    found.out.lines().any(|line| line == *value),
+                    "{field} = {value}"
+                );
+            }
+        }
+        assert!(!values.is_empty(), "{field}");
+    }
+}
+
 #[test]
 fn chosen_columns_are_all_that_is_shown() {
     let world = archive();

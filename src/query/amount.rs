@@ -9,7 +9,7 @@ use crate::terms::predicate::SqlValue;
 impl Building {
     pub fn number(&mut self, asked: &Asked, op: Op, number: f64) -> String {
         let within = match op {
-            Op::Equal | Op::Unequal => number.abs() * EQUAL_WITHIN,
+            Op::Equal | Op::Unequal => (number.abs() * EQUAL_WITHIN).max(asked.half_a_digit()),
             _ => 0.0,
         };
         let (low, high) = (number - within, number + within);

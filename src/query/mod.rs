@@ -34,7 +34,8 @@
 //! `1.2km`, `24MB`, `16MiB`, `25°C`, `20/h`; `f/2.8` for an aperture, `25%` for the lit part of the Moon. Without one
 //! they are in the field's own unit. `<`, `<=`, `>`, `>=` and ranges compare exactly; `=`, `!=` and lists let numbers
 //! be equal that differ by less than [`EQUAL_WITHIN`] of themselves, so that `exposure = 1/3s` and `aperture = 2.8`
-//! find what was stored in single precision. Whole numbers (`iso` is none, `seq` is) compare exactly always.
+//! find what was stored in single precision, or by half of the last digit that lists write: what stands in a list finds
+//! its frame. Whole numbers (`iso` is none, `seq` is) compare exactly always.
 //!
 //! **Moments** are ISO 8601 and stand for the whole stretch they name: `2023` for a year, `2023-12` for a month,
 //! `2023-12-13` for a day, `…T22:00Z` for a minute, `…T22:00:07Z` for a second, `…T22:00:07.25Z` for a hundredth.

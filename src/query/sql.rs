@@ -24,7 +24,8 @@ use crate::terms::shower::ShowerCode;
 use crate::terms::time::WallTime;
 
 /// By how much, as a share of the number asked for, a number may differ and still be equal to it: the rounding of
-/// single precision, in which some cameras write. Only `=`, `!=` and lists use it; the ordering signs compare exactly.
+/// single precision, in which some cameras write. What lists round to the number asked for is equal to it as well. Only
+/// `=`, `!=` and lists use it; the ordering signs compare exactly.
 pub const EQUAL_WITHIN: f64 = 1e-7;
 
 /// Parts joined side by side. More are joined in halves, so that no long query makes a deep expression:
@@ -87,6 +88,7 @@ impl Building {
         let column = Asked {
             sql: column,
             kind: source.field().kind,
+            decimals_kept: source.field().decimals_kept,
             kept: Kept::of(source),
             packed: Packed::of(source),
         };
@@ -285,6 +287,7 @@ impl Building {
 pub(super) struct Asked {
     pub sql: String,
     kind: FieldKind,
+    decimals_kept: Option<u8>,
     kept: Option<Kept>,
     pub packed: Option<Packed>,
 }
@@ -294,6 +297,12 @@ impl Asked {
     fn kept_as(&self) -> &str {
         let column = self.kept.as_ref().and_then(Kept::column);
         column.unwrap_or(&self.sql)
+    }
+
+    /// Half of the last digit that lists write of its numbers; nothing where they write all digits.
+    pub fn half_a_digit(&self) -> f64 {
+        let half = |decimals: u8| 0.5 / 10_f64.powi(decimals.into());
+        self.decimals_kept.map_or(0.0, half)
     }
 
     /// The number that is kept instead of a word.

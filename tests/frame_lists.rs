@@ -191,15 +191,18 @@ fn paths_keep_their_bytes() {
 
 #[test]
 fn a_newline_in_a_name_is_refused_where_lines_end_paths() {
-    let row = FrameRow {
-        path_bytes: b"/a\nb".to_vec(),
-        ..FrameRow::default()
-    };
-    let mut lines = ListWriter::new(Format::Paths, vec![], None, Vec::new());
-    let failure = lines.row(&row).unwrap_err();
-    assert_eq!(failure.kind, FailureKind::Output);
-    assert!(failure.hint.unwrap().contains("paths0"));
-    assert_eq!(list(Format::Paths0, vec![], None, &[row]), b"/a\nb\0");
+    for name in [b"/a\nb", b"/a\rb"] {
+        let row = FrameRow {
+            path_bytes: name.to_vec(),
+            ..FrameRow::default()
+        };
+        let mut lines = ListWriter::new(Format::Paths, vec![], None, Vec::new());
+        let failure = lines.row(&row).unwrap_err();
+        assert_eq!(failure.kind, FailureKind::Output);
+        assert!(failure.hint.unwrap().contains("paths0"));
+        let ended = [&name[..], b"\0"].concat();
+        assert_eq!(list(Format::Paths0, vec![], None, &[row]), ended);
+    }
 }
 
 struct Closed;

@@ -11,7 +11,6 @@ use crate::catalogue::fetch::Bound;
 use crate::catalogue::joins::Walk;
 use crate::catalogue::joins::from_walked;
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::opening::Stretch;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::known_format;
@@ -21,7 +20,6 @@ use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::field::Table;
 use crate::terms::handoff::HandedFrame;
-use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::time::Utc;
 
@@ -70,7 +68,7 @@ pub struct OrderedFrame {
 
 impl OrderedFrame {
     /// What frames are ordered by, as [`BY_START`] has it.
-    fn in_order(&self) -> impl Ord + '_ {
+    pub(super) fn in_order(&self) -> impl Ord + '_ {
         let (seconds, fraction) = &self.clock;
         (
             self.start_utc.map_or((true, None), |at| (false, Some(at))),
@@ -94,16 +92,9 @@ pub struct CatalogueState {
     pub newest: [Option<i64>; 4],
 }
 
-/// Some frames of a condition: those that start in a stretch of time, or those without a start.
-#[derive(Clone, Copy, Debug)]
-pub struct Portion(Walk);
-
 /// Whether a frame has more files, as SQL.
 const FURTHER: &str = "EXISTS (SELECT 1 FROM written_file AS further
                             WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id)";
-
-/// Into how many stretches the time from the first start to the last is parted: nights lie unevenly in it.
-const PORTIONS: i64 = 256;
 
 impl Catalogue {
     /// Gives every frame of a condition to `each`, ordered by its start; those without UTC last, by their clocks. Frames
@@ -123,57 +114,8 @@ impl Catalogue {
         self.walked(predicate, further, (Walk::Free, &order), &mut each)
     }
 
-    /// The portions of a condition's frames that put together, in their order, are all of them in the order of
-    /// [`Self::frames_in_order`]. `None` where something leads to the frames, so that a walk through the starts of all of
-    /// them would take longer than to find and sort these.
-    pub fn portions(&self, predicate: &SqlPredicate) -> Result<Option<Vec<Portion>>, Failure> {
-        if predicate.lead != Lead::None {
-            return Ok(None);
-        }
-        // One by one, the index gives each end without a walk from one to the other.
-        let ends = self.db.query_row(
-            "SELECT (SELECT min(start_ms) FROM derived_time WHERE start_ms IS NOT NULL),
-                    (SELECT max(start_ms) FROM derived_time WHERE start_ms IS NOT NULL)",
-            [],
-            |row| Ok(row.get::<_, Option<i64>>(0)?.zip(row.get(1)?)),
-        );
-        let ends: Option<(i64, i64)> = ends.map_err(|e| failed(&self.path, e))?;
-        let mut portions = Vec::new();
-        if let Some((first, last)) = ends {
-            let long = last.saturating_sub(first) / PORTIONS + 1;
-            let mut from = first;
-            while from <= last {
-                let until = from.saturating_add(long);
-                portions.push(Portion(Walk::Within(Stretch { from, until })));
-                from = until;
-            }
-        }
-        portions.push(Portion(Walk::Undated));
-        Ok(Some(portions))
-    }
-
-    /// The frames of a portion, in their order.
-    pub fn frames_of_portion(
-        &self,
-        predicate: &SqlPredicate,
-        portion: Portion,
-        further: Further,
-    ) -> Result<Vec<OrderedFrame>, Failure> {
-        let mut frames = Vec::new();
-        let order = match portion.0 {
-            Walk::Within(_) => "time.start_ms",
-            _ => "NULL",
-        };
-        self.walked(predicate, further, (portion.0, order), &mut |frame| {
-            frames.push(frame);
-            Ok(true)
-        })?;
-        // Few start at the same moment: here they are put in order sooner than SQLite does it, moment by moment.
-        frames.sort_by(|one, other| one.in_order().cmp(&other.in_order()));
-        Ok(frames)
-    }
-
-    fn walked(
+    /// The same of the frames of a walk, in this order.
+    pub(super) fn walked(
         &self,
         predicate: &SqlPredicate,
         further: Further,

@@ -16,7 +16,8 @@
 //! - `joins`: its FROM and WHERE: which tables, in which order
 //! - `told`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells
 //! - `fetch`: runs it, rows out
-//! - `handoff`: frames in the order they are handed on; `places`: where files lie
+//! - `handoff`: frames in the order they are handed on; `portions`: the same on several connections; `places`: where files
+//!   lie
 //! - `still`: one state of it for whoever reads, on several connections
 //! - `content`: hashes of whole files
 //! - `calibration`: what matching darks, flats and bias frames to lights needs
@@ -60,6 +61,7 @@ pub mod open;
 mod opening;
 pub mod placed;
 pub mod places;
+pub mod portions;
 mod protected;
 mod put;
 pub mod read;

@@ -49,6 +49,7 @@ pub use manifest::ManifestWriter;
 pub use manifest::StateValue;
 pub use manifest_read::PastManifest;
 pub use manifest_read::read_manifest;
+pub use paths::ends_line;
 pub use paths::newline_in_path;
 pub use sheet::write_sheet;
 pub use tree_record::RECORD_NAME;

@@ -8,6 +8,11 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::records::FrameRow;
 
+/// Whether a path would end its line half-way: some readers of lists take a carriage return for the end of a line too.
+pub fn ends_line(path: &[u8]) -> bool {
+    path.contains(&b'\n') || path.contains(&b'\r')
+}
+
 /// Why a path cannot stand in a list of lines.
 pub fn newline_in_path(path: &Path) -> Failure {
     let message = "the name of a file holds a newline, which a list of lines cannot carry";
@@ -50,7 +55,7 @@ impl<W: Write> PathWriter<W> {
             self.without_file += 1;
             return Ok(());
         }
-        if self.end == End::Newline && path.contains(&b'\n') {
+        if self.end == End::Newline && ends_line(path) {
             return Err(newline_in_path(Path::new(&*String::from_utf8_lossy(path))));
         }
         let end: &[u8] = match self.end {

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use crate::framelist::Format;
+use crate::framelist::ends_line;
 use crate::framelist::newline_in_path;
 use crate::pipeline::handoff::plan::refused;
 use crate::terms::failure::Failure;
@@ -83,7 +84,7 @@ fn plain(path: &Path) -> PathBuf {
 
 /// Refuses a path with a newline in a list of lines, before anything else is done for it.
 pub(super) fn refuse_newline(format: Format, path: &Path) -> Result<(), Failure> {
-    if format == Format::Paths && path.as_os_str().as_encoded_bytes().contains(&b'\n') {
+    if format == Format::Paths && ends_line(path.as_os_str().as_encoded_bytes()) {
         return Err(newline_in_path(path));
     }
     Ok(())

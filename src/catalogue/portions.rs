@@ -1,0 +1,129 @@
+//! Frames in the order of their starts, in portions that several connections find at once. Runs what
+//! [`Catalogue::frames_in_order`] runs, on a part of the frames each.
+
+use std::collections::BTreeSet;
+use std::iter;
+use std::rc::Rc;
+
+use rusqlite::ToSql;
+use rusqlite::params_from_iter;
+use rusqlite::types::Value;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::fetch::Bound;
+use crate::catalogue::handoff::Further;
+use crate::catalogue::handoff::OrderedFrame;
+use crate::catalogue::joins::Walk;
+use crate::catalogue::joins::from_walked;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::opening::Stretch;
+use crate::terms::failure::Failure;
+use crate::terms::predicate::Lead;
+use crate::terms::predicate::SqlPredicate;
+
+/// Some frames of a condition: those that start in a stretch of time, or those without a start.
+#[derive(Clone, Copy, Debug)]
+pub struct Portion(Walk);
+
+/// Into how many stretches the time from the first start to the last is parted: nights lie unevenly in it.
+const PORTIONS: i64 = 256;
+
+/// Where no more than one frame in so many satisfies a condition, they are few.
+const FEW: i64 = 8;
+
+/// How many numbers of frames are looked at to tell.
+const LOOKED_AT: u32 = 512;
+
+/// Numbers from a first to a last one, spread evenly but in no step: numbers of frames may follow one.
+fn here_and_there(first: i64, last: i64) -> impl Iterator<Item = i64> {
+    let span = last.saturating_sub(first) as f64;
+    #[allow(clippy::cast_possible_truncation)] // within the span
+    let at = move |share: f64| first.saturating_add((share * span).round() as i64);
+    // Multiples of the golden ratio leave no gaps and heap up nowhere.
+    (0..LOOKED_AT).map(move |n| at((f64::from(n) * GOLDEN_RATIO).fract()))
+}
+
+/// Less its whole part.
+const GOLDEN_RATIO: f64 = 0.618_033_988_749_894_8;
+
+impl Catalogue {
+    /// The portions of a condition's frames that put together, in their order, are all of them in the order of
+    /// [`Self::frames_in_order`]. `None` where something leads to the frames, or where they are few among all: a walk through
+    /// the starts of all would take longer than to find and sort these.
+    pub fn portions(&self, predicate: &SqlPredicate) -> Result<Option<Vec<Portion>>, Failure> {
+        if predicate.lead != Lead::None || !self.holds_for_many(predicate)? {
+            return Ok(None);
+        }
+        // One by one, the index gives each end without a walk from one to the other.
+        let ends = self.db.query_row(
+            "SELECT (SELECT min(start_ms) FROM derived_time WHERE start_ms IS NOT NULL),
+                    (SELECT max(start_ms) FROM derived_time WHERE start_ms IS NOT NULL)",
+            [],
+            |row| Ok(row.get::<_, Option<i64>>(0)?.zip(row.get(1)?)),
+        );
+        let ends: Option<(i64, i64)> = ends.map_err(|e| failed(&self.path, e))?;
+        let mut portions = Vec::new();
+        if let Some((first, last)) = ends {
+            let long = last.saturating_sub(first) / PORTIONS + 1;
+            let mut from = first;
+            while from <= last {
+                let until = from.saturating_add(long);
+                portions.push(Portion(Walk::Within(Stretch { from, until })));
+                from = until;
+            }
+        }
+        portions.push(Portion(Walk::Undated));
+        Ok(Some(portions))
+    }
+
+    /// Whether one in [`FEW`] frames or more satisfies a condition, as far as frames here and there tell.
+    fn holds_for_many(&self, predicate: &SqlPredicate) -> Result<bool, Failure> {
+        let read = || -> rusqlite::Result<bool> {
+            let ends = "SELECT (SELECT min(frame_id) FROM written_frame), (SELECT max(frame_id) FROM written_frame)";
+            let ends = self.db.query_row(ends, [], |row| {
+                Ok(row
+                    .get::<_, Option<i64>>(0)?
+                    .zip(row.get::<_, Option<i64>>(1)?))
+            })?;
+            let Some((first, last)) = ends else {
+                return Ok(false);
+            };
+            let looked_at: Vec<Value> = here_and_there(first, last).map(Value::Integer).collect();
+            let looked_at = Rc::new(looked_at);
+            let count = |predicate: &SqlPredicate| {
+                let from = from_walked(predicate, BTreeSet::new(), BTreeSet::new(), Walk::Listed);
+                let bound: Vec<Bound<'_>> = predicate.values.iter().map(Bound).collect();
+                let values = bound.iter().map(|value| value as &dyn ToSql);
+                let values = iter::once(&looked_at as &dyn ToSql).chain(values);
+                self.db.query_row(
+                    &format!("SELECT count(*) {from}"),
+                    params_from_iter(values),
+                    |row| row.get::<_, i64>(0),
+                )
+            };
+            Ok(count(predicate)? * FEW > count(&SqlPredicate::default())?)
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The frames of a portion, in their order.
+    pub fn frames_of_portion(
+        &self,
+        predicate: &SqlPredicate,
+        portion: Portion,
+        further: Further,
+    ) -> Result<Vec<OrderedFrame>, Failure> {
+        let mut frames = Vec::new();
+        let order = match portion.0 {
+            Walk::Within(_) => "time.start_ms",
+            _ => "NULL",
+        };
+        self.walked(predicate, further, (portion.0, order), &mut |frame| {
+            frames.push(frame);
+            Ok(true)
+        })?;
+        // Few start at the same moment: here they are put in order sooner than SQLite does it, moment by moment.
+        frames.sort_by(|one, other| one.in_order().cmp(&other.in_order()));
+        Ok(frames)
+    }
+}

@@ -40,7 +40,7 @@ pub fn read_picture(path: &Path, extent: Extent, enough: u16) -> Result<Picture,
 /// Unpacks a JPEG.
 ///
 /// Takes: the side that is enough: a larger picture is unpacked at a half, a quarter or an eighth of its size.
-/// Gives: why not, in words, where the bytes are no JPEG or claim more than [`MOST_PIXELS`].
+/// Gives: why not, in words, where the bytes are no JPEG or claim more than `MOST_PIXELS`.
 pub fn decode(jpeg: &[u8], enough: u16) -> Result<Picture, String> {
     let not_one = |_| "the embedded picture is no JPEG that can be read".to_owned();
     let mut decoder = Decoder::new(jpeg);

@@ -25,21 +25,20 @@ pub(super) fn put_sky_row(
     sky: &FrameSky,
     keys: SkyKeys,
 ) -> rusqlite::Result<()> {
+    let [
+        frame_id,
+        sun_alt,
+        moon_alt,
+        moon_az,
+        moon_lit,
+        lst,
+        solar_lon,
+    ] = angles(frame_id, sky);
     db.prepare_cached(
         "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower_id, active_id)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
     )?
-    .execute(params![
-        frame_id,
-        sky.sun_alt_deg.map(tenths),
-        sky.moon_alt_deg.map(tenths),
-        sky.moon_az_deg.map(tenths_round),
-        millionths(sky.moon_lit),
-        sky.lst_deg.map(tenths_round),
-        tenths_round(sky.solar_lon_deg),
-        keys.shower_id,
-        keys.active_id,
-    ])?;
+    .execute([frame_id, sun_alt, moon_alt, moon_az, moon_lit, lst, solar_lon, keys.shower_id, keys.active_id])?;
     Ok(())
 }
 
@@ -49,16 +48,21 @@ pub(super) fn put_angles(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusq
         "UPDATE derived_sky SET sun_alt = ?2, moon_alt = ?3, moon_az = ?4, moon_lit_ppm = ?5, lst = ?6, solar_lon = ?7
          WHERE frame_id = ?1",
     )?
-    .execute(params![
-        frame_id,
+    .execute(angles(frame_id, sky))?;
+    Ok(())
+}
+
+/// A frame's number, and the angles of its sky as they are kept.
+fn angles(frame_id: i64, sky: &FrameSky) -> [Option<i64>; 7] {
+    [
+        Some(frame_id),
         sky.sun_alt_deg.map(tenths),
         sky.moon_alt_deg.map(tenths),
         sky.moon_az_deg.map(tenths_round),
-        millionths(sky.moon_lit),
+        Some(millionths(sky.moon_lit)),
         sky.lst_deg.map(tenths_round),
-        tenths_round(sky.solar_lon_deg),
-    ])?;
-    Ok(())
+        Some(tenths_round(sky.solar_lon_deg)),
+    ]
 }
 
 const PUT_RADIANT: &str = "

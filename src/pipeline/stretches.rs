@@ -22,7 +22,7 @@ pub fn readers() -> usize {
     Some(*CORES).filter(|cores| *cores > 1).unwrap_or(0)
 }
 
-/// Makes the bytes of a stretch of rows, behind what stands in the room that is given: nothing.
+/// Makes the bytes of a stretch of rows, in the empty room that is given.
 pub(super) type Make<'m> =
     dyn Fn(&Catalogue, Range<usize>, Vec<u8>) -> Result<Vec<u8>, Failure> + Sync + 'm;
 

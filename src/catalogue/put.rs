@@ -1,7 +1,6 @@
 //! Values as they leave the catalogue, in cells: moments as text. A text goes into the room of the text that was there, since
 //! one row serves all of a list. Asks for nothing.
 
-use std::fmt::Display;
 use std::fmt::Write;
 
 use rusqlite::types::ValueRef;
@@ -41,12 +40,20 @@ pub(super) fn put_text(held: &mut Cell, text: Option<&str>) {
 
 /// Puts an instant into a cell, by its milliseconds.
 pub(super) fn put_instant(held: &mut Cell, ms: Option<i64>) {
-    put_shown(held, ms.and_then(Utc::from_unix_ms));
+    match ms.and_then(Utc::from_unix_ms) {
+        Some(at) => put_written(held, |room| at.push_to(room)),
+        None => *held = Cell::Unknown,
+    }
 }
 
 /// Puts a clock reading into a cell, by its seconds and the digits of its fraction.
 pub(super) fn put_reading(held: &mut Cell, seconds: Option<i64>, fraction: Option<&str>) {
-    put_shown(held, seconds.and_then(|s| reading_of(s, fraction)));
+    match seconds.and_then(|s| reading_of(s, fraction)) {
+        Some(at) => put_written(held, |room| {
+            let _ = write!(room, "{at}");
+        }),
+        None => *held = Cell::Unknown,
+    }
 }
 
 /// Puts an offset from UTC into a cell, by its seconds: `+01:00`, with seconds where there are some.
@@ -67,17 +74,15 @@ pub(super) fn put_offset(held: &mut Cell, offset_s: Option<i64>) {
     put_text(held, std::str::from_utf8(shown).ok());
 }
 
-fn put_shown(held: &mut Cell, shown: Option<impl Display>) {
-    let Some(shown) = shown else {
-        *held = Cell::Unknown;
-        return;
+/// Puts what is written into a cell.
+fn put_written(held: &mut Cell, write: impl FnOnce(&mut String)) {
+    let mut room = match std::mem::replace(held, Cell::Unknown) {
+        Cell::Text(text) => text,
+        _ => String::new(),
     };
-    if let Cell::Text(room) = held {
-        room.clear();
-        let _ = write!(room, "{shown}");
-    } else {
-        *held = Cell::Text(shown.to_string());
-    }
+    room.clear();
+    write(&mut room);
+    *held = Cell::Text(room);
 }
 
 /// Puts a path into a cell: a folder with its slash, and a name in it.

@@ -157,13 +157,19 @@ impl FileLines {
         }
         line.push_str(",\"dump\":");
         push_text(line, &file.dump);
-        let _ = write!(line, ",\"bytes\":{},\"modified_utc\":", file.bytes);
+        line.push_str(",\"bytes\":");
+        line.push_str(itoa::Buffer::new().format(file.bytes));
+        line.push_str(",\"modified_utc\":");
         push_text(line, &file.modified_utc);
         let print = file.fingerprint.map(i64::to_be_bytes);
-        push_hash(line, "fingerprint", print.as_ref().map(<[u8; 8]>::as_slice));
         push_hash(
             line,
-            "blake3",
+            ",\"fingerprint\":",
+            print.as_ref().map(<[u8; 8]>::as_slice),
+        );
+        push_hash(
+            line,
+            ",\"blake3\":",
             file.blake3.as_ref().map(<[u8; 32]>::as_slice),
         );
         line.push('}');
@@ -294,7 +300,7 @@ fn list_value(list: &ManifestList) -> Value {
 }
 
 fn push_hash(line: &mut String, key: &str, hash: Option<&[u8]>) {
-    let _ = write!(line, ",\"{key}\":");
+    line.push_str(key);
     match hash {
         Some(hash) => {
             line.push('"');

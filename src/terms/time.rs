@@ -56,14 +56,28 @@ impl Utc {
     }
 }
 
+impl Utc {
+    /// Writes it behind a text, as it is displayed: lists hold millions of them.
+    pub fn push_to(self, out: &mut String) {
+        match self.digits() {
+            Some(text) => out.push_str(std::str::from_utf8(&text).unwrap_or_default()),
+            None => out.push_str(&self.to_string()),
+        }
+    }
+
+    /// `2023-12-14T00:12:07.250Z`; `None` for years without four digits.
+    fn digits(self) -> Option<[u8; 24]> {
+        let mut text = *b"0000-00-00T00:00:00.000Z";
+        text[..19].copy_from_slice(&date_and_time(self.unix_ms.div_euclid(1_000))?);
+        put(&mut text[20..23], self.unix_ms.rem_euclid(1_000));
+        Some(text)
+    }
+}
+
 impl fmt::Display for Utc {
     /// `2023-12-14T00:12:07.250Z`: always this width for the years 0 to 9999, so that it sorts as text.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let ms = self.unix_ms.rem_euclid(1_000);
-        if let Some(to_the_second) = date_and_time(self.unix_ms.div_euclid(1_000)) {
-            let mut text = *b"0000-00-00T00:00:00.000Z";
-            text[..19].copy_from_slice(&to_the_second);
-            put(&mut text[20..23], ms);
+        if let Some(text) = self.digits() {
             return f.write_str(std::str::from_utf8(&text).unwrap_or_default());
         }
         let Ok(stamp) = Timestamp::from_millisecond(self.unix_ms) else {

@@ -31,13 +31,14 @@ use crate::pipeline::handoff::calibration_note::calibration_notes;
 use crate::pipeline::handoff::plan::Plan;
 use crate::pipeline::stretches::each_stretch;
 use crate::sky::showers::EDITION;
+use crate::terms::digits::date_and_time;
+use crate::terms::digits::put;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
-use crate::terms::time::Utc;
 
 /// Writes the manifest of lists that were written, each by its file name and its bytes, in the order of the plan's parts,
 /// and of the lists of calibration frames beside them.
@@ -205,13 +206,12 @@ fn told(file: &FilePlace, blake3: Option<[u8; 32]>) -> ManifestFile {
 
 /// An instant of a file system, all its nine digits written out.
 fn to_the_nanosecond(ns: i64) -> String {
-    let text = Utc::from_unix_ms(ns.div_euclid(1_000_000)).map(|at| at.to_string());
-    let text = text.unwrap_or_default();
-    format!(
-        "{}{:06}Z",
-        text.trim_end_matches('Z'),
-        ns.rem_euclid(1_000_000)
-    )
+    // No instant of an `i64` lies past the year 2262.
+    let to_the_second = date_and_time(ns.div_euclid(1_000_000_000)).unwrap_or_default();
+    let mut text = *b"0000-00-00T00:00:00.000000000Z";
+    text[..19].copy_from_slice(&to_the_second);
+    put(&mut text[20..29], ns.rem_euclid(1_000_000_000));
+    String::from_utf8_lossy(&text).into_owned()
 }
 
 /// The state of the catalogue, by the names that a manifest gives its parts.

@@ -157,9 +157,7 @@ impl FileLines {
         }
         line.push_str(",\"dump\":");
         push_text(line, &file.dump);
-        line.push_str(",\"bytes\":");
-        line.push_str(itoa::Buffer::new().format(file.bytes));
-        line.push_str(",\"modified_utc\":");
+        let _ = write!(line, ",\"bytes\":{},\"modified_utc\":", file.bytes);
         push_text(line, &file.modified_utc);
         let print = file.fingerprint.map(i64::to_be_bytes);
         push_hash(

@@ -60,6 +60,28 @@ fn rot(path: &Path, at: u64, bytes: &[u8]) {
     file.set_modified(modified).unwrap();
 }
 
+/// Where a copy on another dump stands in for one file, the rows behind it tell of their own dump again.
+#[test]
+fn each_row_tells_of_the_file_that_it_names() {
+    let world = night();
+    world.dump("geminids-body-a", "copied", |_| true);
+    world.run(&["ingest", "copied"]).ended(0);
+    fs::remove_file(world.path(LOST)).unwrap();
+    let show = ["--as", "csv", "--show", "path,dump,iso"];
+    export(&world, &show).ended(0);
+    let list = fs::read_to_string(world.path("list.txt")).unwrap();
+    let mut stand_ins = Vec::new();
+    let rows: Vec<&str> = list.lines().skip(1).collect();
+    for (at, row) in rows.iter().enumerate() {
+        let cells: Vec<&str> = row.split(',').collect();
+        let lies_in = format!("/{}/DCIM/", cells[1]);
+        assert!(cells[0].contains(&lies_in), "{row}");
+        stand_ins.extend((cells[1] == "copied").then_some(at));
+    }
+    assert_eq!(stand_ins.len(), 1, "{list}");
+    assert!(stand_ins[0] + 1 < rows.len(), "others stand behind it");
+}
+
 #[test]
 fn a_missing_file_is_named_and_the_list_refused_until_it_may_be_left_out() {
     let world = night();

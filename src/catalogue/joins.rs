@@ -259,19 +259,15 @@ fn first(lead: &Lead, walk: Walk, stops: &mut Vec<Stop>) -> (String, String, Str
             let first = "rarray(?) AS listed CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value";
             return (first.to_owned(), "frame".to_owned(), String::new());
         }
-        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Among(among)) => {
-            let first = format!("({}) AS {HIT}", among.sql);
-            return (first, HIT.to_owned(), String::new());
-        }
-        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Table(Table::Time)) => {
-            "time".to_owned()
-        }
-        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Table(_) | Lead::None) => {
-            "frame".to_owned()
-        }
-        (Walk::Free | Walk::Numbered | Walk::From(_), Lead::Radiant(shower)) => {
-            radiant_alias(*shower)
-        }
+        (Walk::Free | Walk::Numbered | Walk::From(_), lead) => match lead {
+            Lead::Among(among) => {
+                let first = format!("({}) AS {HIT}", among.sql);
+                return (first, HIT.to_owned(), String::new());
+            }
+            Lead::Table(Table::Time) => "time".to_owned(),
+            Lead::Table(_) | Lead::None => "frame".to_owned(),
+            Lead::Radiant(shower) => radiant_alias(*shower),
+        },
     };
     let at = stops
         .iter()

@@ -7,9 +7,9 @@ use std::path::Path;
 
 use rusqlite::Connection;
 
+use crate::catalogue::files::beside;
 use crate::catalogue::open::APPLICATION_ID;
 use crate::catalogue::open::newest;
-use crate::catalogue::protected::beside;
 
 /// Every table, index and view as the migrations leave them in an empty catalogue. Made from them and held to them by
 /// `tests/new_catalogue.rs`: to go their way step by step takes a new catalogue three times as long.

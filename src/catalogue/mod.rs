@@ -3,6 +3,7 @@
 //! - `open`: opens, locks, applies `migrations/`
 //! - `make`: makes a new one; `whole.sql`: what the migrations come to
 //! - `protected`: opens it where nothing can be written
+//! - `files`: what lies beside it, and how it is told from other files
 //! - `failure`: SQLite's errors in the photographer's words
 //! - `store`: files and frames in, one batch a transaction
 //! - `dumps`: dumps as a whole: where they lie, what they hold
@@ -49,6 +50,7 @@ pub mod ensure;
 pub mod explain;
 pub mod failure;
 pub mod fetch;
+pub mod files;
 mod findings;
 pub mod handoff;
 mod joins;

@@ -13,11 +13,12 @@ use rusqlite::config::DbConfig;
 use rusqlite::limits::Limit;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::files::LOCK;
+use crate::catalogue::files::as_file;
+use crate::catalogue::files::beside;
 use crate::catalogue::make::PAGE_BYTES;
 use crate::catalogue::make::make;
 use crate::catalogue::protected::Hindered;
-use crate::catalogue::protected::as_file;
-use crate::catalogue::protected::beside;
 use crate::catalogue::protected::hindered;
 use crate::catalogue::protected::may_not_be_written;
 use crate::catalogue::protected::open_protected;
@@ -372,7 +373,7 @@ fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
 
 /// Takes the writer's lock, a file beside the catalogue.
 fn keep_others_out(path: &Path) -> Result<File, Failure> {
-    let lock_path = beside(path, ".lock");
+    let lock_path = beside(path, LOCK);
     let file = OpenOptions::new()
         .create(true)
         .truncate(false)

@@ -5,7 +5,6 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::ToSql;
-use rusqlite::params;
 
 use crate::catalogue::derive::Derived;
 use crate::catalogue::findings::follows_from_row;
@@ -89,7 +88,7 @@ impl Batch<'_> {
                 (Derived::FirstTime, _) => put_time(db, INSERT_TIME, frame_id, &row)?,
                 (Derived::Again, Some(kept)) if kept.time == row => {}
                 (Derived::Again, Some(kept)) if kept.time.keys == row.keys => {
-                    put_moment(db, frame_id, &row)?;
+                    put_time(db, UPDATE_MOMENT, frame_id, &row)?;
                 }
                 (Derived::Again, _) => put_time(db, UPDATE_TIME, frame_id, &row)?,
             }
@@ -250,6 +249,7 @@ const UPDATE_MOMENT: &str = "
         place_basis_no = ?8
     WHERE frame_id = ?1";
 
+/// Runs one of these statements with as many of the values as it takes.
 fn put_time(db: &Connection, sql: &str, frame_id: i64, row: &TimeRow) -> rusqlite::Result<()> {
     let values: [&dyn ToSql; 11] = [
         &frame_id,
@@ -264,21 +264,9 @@ fn put_time(db: &Connection, sql: &str, frame_id: i64, row: &TimeRow) -> rusqlit
         &row.keys.night_day,
         &row.keys.maker_id,
     ];
-    db.prepare_cached(sql)?.execute(&values[..])?;
-    Ok(())
-}
-
-fn put_moment(db: &Connection, frame_id: i64, row: &TimeRow) -> rusqlite::Result<()> {
-    db.prepare_cached(UPDATE_MOMENT)?.execute(params![
-        frame_id,
-        row.start_ms,
-        row.time_basis_no,
-        row.time_error_ms,
-        row.lat_deg,
-        row.lon_deg,
-        row.elev_m,
-        row.place_basis_no,
-    ])?;
+    let mut statement = db.prepare_cached(sql)?;
+    let taken = statement.parameter_count();
+    statement.execute(&values[..taken])?;
     Ok(())
 }
 

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use std::iter;
 use std::rc::Rc;
 
+use rusqlite::Row;
 use rusqlite::ToSql;
 use rusqlite::params_from_iter;
 use rusqlite::types::Value;
@@ -54,14 +55,8 @@ impl Catalogue {
         if predicate.lead != Lead::None || !self.holds_for_many(predicate)? {
             return Ok(None);
         }
-        // One by one, the index gives each end without a walk from one to the other.
-        let ends = self.db.query_row(
-            "SELECT (SELECT min(start_ms) FROM derived_time WHERE start_ms IS NOT NULL),
-                    (SELECT max(start_ms) FROM derived_time WHERE start_ms IS NOT NULL)",
-            [],
-            |row| Ok(row.get::<_, Option<i64>>(0)?.zip(row.get(1)?)),
-        );
-        let ends: Option<(i64, i64)> = ends.map_err(|e| failed(&self.path, e))?;
+        let ends = self.ends("derived_time", "start_ms");
+        let ends = ends.map_err(|e| failed(&self.path, e))?;
         let mut portions = Vec::new();
         if let Some((first, last)) = ends {
             let long = last.saturating_sub(first) / PORTIONS + 1;
@@ -79,13 +74,7 @@ impl Catalogue {
     /// Whether one in [`FEW`] frames or more satisfies a condition, as far as frames here and there tell.
     fn holds_for_many(&self, predicate: &SqlPredicate) -> Result<bool, Failure> {
         let read = || -> rusqlite::Result<bool> {
-            let ends = "SELECT (SELECT min(frame_id) FROM written_frame), (SELECT max(frame_id) FROM written_frame)";
-            let ends = self.db.query_row(ends, [], |row| {
-                Ok(row
-                    .get::<_, Option<i64>>(0)?
-                    .zip(row.get::<_, Option<i64>>(1)?))
-            })?;
-            let Some((first, last)) = ends else {
+            let Some((first, last)) = self.ends("written_frame", "frame_id")? else {
                 return Ok(false);
             };
             let looked_at: Vec<Value> = here_and_there(first, last).map(Value::Integer).collect();
@@ -104,6 +93,16 @@ impl Catalogue {
             Ok(count(predicate)? * FEW > count(&SqlPredicate::default())?)
         };
         read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The least and the greatest number of a column. One by one, an index gives each without a walk from one to the other.
+    fn ends(&self, table: &str, column: &str) -> rusqlite::Result<Option<(i64, i64)>> {
+        let end =
+            |which| format!("(SELECT {which}({column}) FROM {table} WHERE {column} IS NOT NULL)");
+        let sql = format!("SELECT {}, {}", end("min"), end("max"));
+        let both = |row: &Row<'_>| Ok((row.get::<_, Option<i64>>(0)?, row.get(1)?));
+        let (first, last) = self.db.query_row(&sql, [], both)?;
+        Ok(first.zip(last))
     }
 
     /// The frames of a portion, in their order.

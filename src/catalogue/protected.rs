@@ -3,13 +3,15 @@
 
 use std::fmt::Write as _;
 use std::path::Path;
-use std::path::PathBuf;
 
 use rusqlite::Connection;
 use rusqlite::ErrorCode;
 use rusqlite::OpenFlags;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::files::LOG;
+use crate::catalogue::files::as_file;
+use crate::catalogue::files::beside;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -42,7 +44,7 @@ pub fn hindered(failure: &Failure) -> Option<Hindered> {
 /// Refuses: one with changes that were not carried over from its write-ahead log: these would not be seen. Without such
 /// a log nobody had it open a moment ago; whoever writes while it is read this way may spoil the answer, not the file.
 pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
-    let log = beside(path, "-wal");
+    let log = beside(path, LOG);
     if log.metadata().is_ok_and(|about| about.len() > 0) {
         return Err(Failure::new(
             FailureKind::Catalogue,
@@ -72,25 +74,6 @@ pub fn may_not_be_written(
              another disk, and name the copy with --catalogue",
         )
         .because(cause)
-}
-
-/// The file beside a catalogue with this ending: beside the file itself, as SQLite has it, and not beside a link to it.
-pub fn beside(named: &Path, ending: &str) -> PathBuf {
-    let path = named.canonicalize();
-    let path = path.as_deref().unwrap_or(named);
-    let mut name = path.as_os_str().to_owned();
-    name.push(ending);
-    PathBuf::from(name)
-}
-
-/// The path as SQLite takes it for the name of a file and nothing else: `:memory:` and what begins with `file:` have a
-/// meaning of their own to it, and what is written there may be gone with the program.
-pub fn as_file(path: &Path) -> PathBuf {
-    if path.is_relative() {
-        Path::new(".").join(path)
-    } else {
-        path.to_path_buf()
-    }
 }
 
 /// The URI by which SQLite opens a file that does not change, as SQLite's own page on URIs writes it.

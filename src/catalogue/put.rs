@@ -28,13 +28,9 @@ pub(super) fn put_cell(held: &mut Cell, value: ValueRef<'_>, kind: FieldKind) {
 
 /// Puts a text into a cell.
 pub(super) fn put_text(held: &mut Cell, text: Option<&str>) {
-    match (text, held) {
-        (None, held) => *held = Cell::Unknown,
-        (Some(text), Cell::Text(room)) => {
-            room.clear();
-            room.push_str(text);
-        }
-        (Some(text), held) => *held = Cell::Text(text.to_owned()),
+    match text {
+        Some(text) => put_written(held, |room| room.push_str(text)),
+        None => *held = Cell::Unknown,
     }
 }
 

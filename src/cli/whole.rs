@@ -14,6 +14,8 @@ use std::thread::JoinHandle;
 use tempfile::NamedTempFile;
 use tempfile::TempPath;
 
+use crate::catalogue::files::BESIDE_DATABASES;
+use crate::catalogue::files::DATABASE_BEGINS;
 use crate::cli::parts::begin_file;
 use crate::cli::parts::failed;
 use crate::cli::parts::folder_of;
@@ -21,12 +23,6 @@ use crate::cli::parts::settle;
 use crate::cli::unwritten::told_of;
 use crate::cli::unwritten::unwritten;
 use crate::terms::failure::Failure;
-
-/// Source: SQLite documentation, Database File Format, 1.3.
-const DATABASE_BEGINS: &[u8; 16] = b"SQLite format 3\0";
-
-/// Endings of what lies beside a database: SQLite's log, its index and its journal, and the lock of an ingest.
-const BESIDE_DATABASES: [&str; 4] = ["-wal", "-shm", "-journal", ".lock"];
 
 /// Whether a file that is there already may be replaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

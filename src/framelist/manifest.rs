@@ -135,9 +135,8 @@ pub struct FileLines {
 }
 
 impl FileLines {
-    /// Lines that stand behind so many others; made in the room of bytes that are wanted no more.
-    pub fn behind(rows: u64, mut room: Vec<u8>) -> Self {
-        room.clear();
+    /// Lines that stand behind so many others; made in the empty room that is given.
+    pub fn behind(rows: u64, room: Vec<u8>) -> Self {
         Self {
             text: String::from_utf8(room).unwrap_or_default(),
             rows,

@@ -8,6 +8,7 @@ use crate::calibration::run::Run;
 use crate::calibration::run::same_exposure;
 use crate::terms::basis::Kind;
 use crate::terms::calibration::ToldBy;
+use crate::terms::exposure::exposure_text;
 
 /// What a kind's frames are called when there are several.
 pub const fn plural(kind: Kind) -> &'static str {
@@ -27,7 +28,7 @@ pub fn settings(kind: Kind, run: &Run) -> String {
     if kind == Kind::Dark {
         parts.push(
             of.exposure_s
-                .map_or_else(|| "exposure not known".to_owned(), exposure),
+                .map_or_else(|| "exposure not known".to_owned(), exposure_text),
         );
     }
     if kind == Kind::Flat {
@@ -51,16 +52,6 @@ pub fn settings(kind: Kind, run: &Run) -> String {
         });
     }
     parts.join(", ")
-}
-
-/// An exposure in seconds, as a photographer writes it: `15 s`, `1/200 s`.
-fn exposure(seconds: f64) -> String {
-    let inverse = (1.0 / seconds).round();
-    if seconds > 0.0 && seconds < 0.3 && (1.0 / inverse - seconds).abs() < 0.01 * seconds {
-        format!("1/{} s", plain(inverse, 0))
-    } else {
-        format!("{} s", plain(seconds, 3))
-    }
 }
 
 /// A number with at most so many decimals, and no sign before a zero.
@@ -163,7 +154,7 @@ pub(super) fn why_none(kind: Kind, lights: &Run, runs: &[Run], refused: usize) -
     if exposed.is_empty() {
         let there = listed(
             body.iter().filter_map(|run| run.settings.exposure_s),
-            exposure,
+            exposure_text,
         );
         return format!("{all} exposed as long; there are {there}");
     }

@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use crate::terms::exposure::part_of_second;
 use crate::terms::field::Field;
 use crate::terms::field::FieldKind;
 use crate::terms::field::SHOWN_AS_KEPT;
@@ -30,14 +31,10 @@ fn shown_number(number: f64, field: &Field) -> String {
     if field.decimals_shown != SHOWN_AS_KEPT {
         return without_minus(format!("{number:.*}", usize::from(field.decimals_shown)));
     }
-    let short = matches!(field.kind, FieldKind::Number(Unit::Seconds)) && number > 0.0;
-    if short && number < 1.0 {
-        // Photographers say 1/200, and cameras write 1/30 as 0.0333.
-        const SAME: f64 = 1e-3;
-        let parts = (1.0 / number).round();
-        if parts >= 2.0 && (number * parts - 1.0).abs() < SAME {
-            return format!("1/{parts}");
-        }
+    if matches!(field.kind, FieldKind::Number(Unit::Seconds))
+        && let Some(parts) = part_of_second(number)
+    {
+        return format!("1/{parts}");
     }
     without_minus(six_digits(number))
 }

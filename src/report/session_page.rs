@@ -17,6 +17,7 @@ use crate::report::tables::Holds::Words;
 use crate::report::tables::facts;
 use crate::report::tables::table;
 use crate::report::words;
+use crate::terms::exposure::exposure_text;
 
 /// How many changes of settings are listed.
 const CHANGES_LISTED: usize = 12;
@@ -165,7 +166,7 @@ fn settings(session: &SessionPart) -> String {
         return "unknown".to_owned();
     };
     let mut said = Vec::new();
-    said.extend(first.exposure_s.map(words::exposure));
+    said.extend(first.exposure_s.map(exposure_text));
     said.extend(first.f_number.map(|f| format!("f/{}", words::number(f, 1))));
     said.extend(first.iso.map(|i| format!("ISO {}", words::number(i, 0))));
     if said.is_empty() {
@@ -184,8 +185,8 @@ fn trail_facts(part: &Part, session: &SessionPart) -> Vec<(&'static str, String)
     let mut pairs = vec![(
         "500 rule",
         format!(
-            "{} at most{}",
-            words::exposure(trails.rule_500_s),
+            "{} s at most{}",
+            words::number(trails.rule_500_s, 2),
             trails.crop.map_or(
                 ", taken for a full-frame sensor: the 35 mm equivalent is not known".to_owned(),
                 |c| format!(", crop factor {}", words::number(c, 2))

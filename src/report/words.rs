@@ -56,14 +56,6 @@ pub fn degrees(value: f64) -> String {
     }
 }
 
-/// An exposure: `20 s`, `1/200 s`.
-pub fn exposure(seconds: f64) -> String {
-    if seconds > 0.0 && seconds < 0.3 {
-        return format!("1/{:.0} s", 1.0 / seconds);
-    }
-    format!("{} s", number(seconds, 2))
-}
-
 /// A count with its noun.
 pub fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
@@ -272,8 +264,6 @@ mod tests {
         ] {
             assert_eq!(duration(seconds), expect);
         }
-        assert_eq!(exposure(0.005), "1/200 s");
-        assert_eq!(exposure(20.0), "20 s");
         assert_eq!(degrees(-0.04), "0.0°");
         assert_eq!(degrees(-11.0), "−11.0°");
         assert_eq!(number(20.0, 1), "20");

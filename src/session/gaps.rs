@@ -2,6 +2,7 @@
 //! dumps; nothing is guessed beyond them.
 
 use crate::session::rhythm::long_steps;
+use crate::terms::exposure::exposure_text;
 use crate::terms::night::GapCause;
 use crate::terms::night::NightFrame;
 use crate::terms::night::SessionGap;
@@ -128,13 +129,7 @@ pub fn changes(frames: &[NightFrame]) -> Vec<SettingsChange> {
                     words.push(format!("{name} {} to {}", show(before), show(after)));
                 }
             };
-        note("exposure", a.exposure_s, b.exposure_s, |s| {
-            if s < 0.3 && s > 0.0 {
-                format!("1/{:.0} s", 1.0 / s)
-            } else {
-                format!("{} s", rounded(s))
-            }
-        });
+        note("exposure", a.exposure_s, b.exposure_s, exposure_text);
         note("aperture", a.f_number, b.f_number, |f| {
             format!("f/{}", rounded(f))
         });

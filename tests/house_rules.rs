@@ -7,6 +7,9 @@ use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
 
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::Purpose;
+
 /// The rooms, and which others each may know besides itself. The corridor sees all; the command line sees the
 /// corridor, the catalogue it opens, and the lists it prints.
 const ROOMS: &[(&str, &[&str])] = &[
@@ -290,7 +293,16 @@ fn every_field_has_its_column_and_stands_in_the_readme() {
     use framefall::terms::field::FIELDS;
     use framefall::terms::field::RADIANT_FIELDS;
     let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let catalogue =
+        Catalogue::open(&folder.path().join("new.sqlite"), Purpose::ChangeOrMake).unwrap();
+    let answered = |name: &str| {
+        let query = format!("{name} is known");
+        let asked = framefall::pipeline::frames::compile(&query).unwrap();
+        assert_eq!(catalogue.count(&asked.predicate).unwrap(), 0, "{query}");
+    };
     for field in FIELDS.iter().filter(|f| !f.name.is_empty()) {
+        answered(field.name);
         assert!(
             readme.contains(&format!("`{}`", field.name)),
             "README lacks the field {}",
@@ -298,6 +310,8 @@ fn every_field_has_its_column_and_stands_in_the_readme() {
         );
     }
     for field in RADIANT_FIELDS {
+        answered(&format!("GEM.{}", field.name));
+        answered(&format!("radiant.{}", field.name));
         assert!(
             readme.contains(&format!("`GEM.{}`", field.name)),
             "README lacks GEM.{}",
@@ -329,16 +343,31 @@ fn every_finding_stands_in_the_readme_and_is_made_somewhere() {
 }
 
 #[test]
-fn every_file_of_test_data_is_named_by_a_test_or_by_its_own_folder() {
-    let tests: String = files_under("tests", ".rs")
+fn every_file_of_test_data_is_named_by_a_test_or_by_a_table_beside_it() {
+    let mut named: String = files_under("tests", ".rs")
         .into_iter()
         .map(|(_, text)| text)
         .collect();
+    for table in ["SOURCES.tsv", "oracle.jsonl", "maker_notes.tsv"] {
+        named += &fs::read_to_string(root().join("tests/data/frames").join(table)).unwrap();
+    }
     let mut unused = Vec::new();
-    for entry in fs::read_dir(root().join("tests/data")).unwrap() {
-        let name = entry.unwrap().file_name().to_string_lossy().into_owned();
-        if !tests.contains(&name) {
-            unused.push(name);
+    let mut folders = vec![root().join("tests/data")];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let name = path.file_name().unwrap().to_string_lossy().into_owned();
+            // Tables are named without their ending.
+            let stem = path.file_stem().unwrap().to_string_lossy().into_owned();
+            let by_stem = path.extension().is_some_and(|e| e == "csv" || e == "toml")
+                && named.contains(&format!("\"{stem}\""));
+            if !named.contains(&name) && !by_stem && name != "README.md" {
+                unused.push(path);
+            }
         }
     }
     assert!(unused.is_empty(), "no test names {unused:?}");

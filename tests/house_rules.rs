@@ -9,6 +9,8 @@ use std::path::PathBuf;
 
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
+#[path = "support/literals.rs"]
+mod literals;
 
 /// The rooms, and which others each may know besides itself. The corridor sees all; the command line sees the
 /// corridor, the catalogue it opens, and the lists it prints.
@@ -236,6 +238,40 @@ fn every_file_says_what_it_is_for_and_keeps_short() {
         }
     }
     assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// A command with a value in it is quoted for the shell by the one type that builds commands.
+#[test]
+fn only_one_file_builds_a_printed_command() {
+    const COMMANDS: &[&str] = &[
+        "audit", "clock", "demo", "dump", "export", "frames", "ingest", "query", "report",
+        "sessions", "showers", "site",
+    ];
+    let has_value = |text: &str| text.replace("{{", "").contains('{');
+    let mut wrong = Vec::new();
+    for (file, text) in files_under("src", ".rs") {
+        if file == "src/terms/command_line.rs" || file.ends_with("_tests.rs") {
+            continue;
+        }
+        let code: String = code_lines(&text)
+            .map(|(_, line)| line.to_owned() + "\n")
+            .collect();
+        for literal in literals::of(&code) {
+            let built = literal.split("framefall ").skip(1).any(|after| {
+                let is_command = COMMANDS.iter().any(|c| after.starts_with(c));
+                after.starts_with('{') || (is_command && has_value(after))
+            });
+            let option = literal.split(" --").skip(1).any(|after| {
+                let value = after.trim_start_matches(|c: char| c.is_ascii_lowercase() || c == '-');
+                let value = value.trim_start_matches([' ', '=', '\'', '"', '\\']);
+                value.starts_with('{') && !value.starts_with("{{")
+            });
+            if built || option {
+                wrong.push(format!("{file}: {literal}"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "use terms::command_line: {wrong:#?}");
 }
 
 #[test]

@@ -34,7 +34,7 @@ fn most_of_a_dump_is_not_taken_in_before_it_is_said_what_it_is() {
         "looks like dump card-a",
         "31 are as they were, 1 are missing",
         "no file at this path",
-        "framefall dump move 'card-a'",
+        "framefall dump move card-a",
         "--mostly",
         "--as-new",
     ] {

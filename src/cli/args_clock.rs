@@ -33,7 +33,7 @@ pub enum ClockCommand {
 )]
 #[command(group = clap::ArgGroup::new("shown").required(true))]
 pub struct ClockFixArgs {
-    /// The body: its serial number, or any part of make, model and serial that fits one body only
+    /// The body: its serial number, any part of make, model and serial that fits one body only, or its number (body-3)
     #[arg(value_name = "CAMERA", required_unless_present = "frame")]
     pub camera: Option<String>,
 
@@ -61,7 +61,7 @@ pub struct ClockFixArgs {
 /// Arguments of `clock zone`.
 #[derive(Args, Debug)]
 pub struct ClockZoneArgs {
-    /// The body: its serial number, or any part of make, model and serial that fits one body only
+    /// The body: its serial number, any part of make, model and serial that fits one body only, or its number (body-3)
     #[arg(value_name = "CAMERA")]
     pub camera: String,
 

@@ -14,6 +14,7 @@ use crate::clock::doubt::night;
 use crate::clock::doubt::numbers;
 use crate::clock::doubt::offset;
 use crate::clock::doubt::stamp;
+use crate::pipeline::bodies::body_names;
 use crate::sky::look::Looker;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
@@ -54,10 +55,16 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
         Judge::All => catalogue.nights()?,
         Judge::Nights(nights) => nights.iter().map(|n| n.night.clone()).collect(),
     };
+    let named = body_names(catalogue)?;
     let mut looker = Looker::new();
     let mut doubts: Vec<Doubt> = Vec::new();
     for one in &nights {
-        let sessions = catalogue.clocked_sessions(one)?;
+        let mut sessions = catalogue.clocked_sessions(one)?;
+        for at in &mut sessions {
+            if let Some(name) = at.camera_id.and_then(|id| named.get(&id)) {
+                at.session.camera.clone_from(name);
+            }
+        }
         let mut parts = Vec::new();
         for at in &sessions {
             parts.extend(bodies::night_part(&at.session));
@@ -72,8 +79,8 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
         doubts.extend(bodies::check(&parts));
     }
     for camera in catalogue.cameras()? {
+        let name = named.get(&camera.camera_id).unwrap_or(&camera.name);
         if judge.asks_body(camera.camera_id) {
-            let name = camera.serial.as_deref().unwrap_or(&camera.name);
             doubts.extend(of_files(catalogue, camera.camera_id, name)?);
         }
     }

@@ -1,17 +1,63 @@
 //! Which body the photographer means.
 
+use std::collections::HashMap;
+
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::open::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::records::CaptureRecord;
 
-/// The body of that serial number; else the one body whose make, model and serial number hold these words.
+/// What a body is named by where its own text does not serve, before its number.
+const NUMBERED: &str = "body-";
+
+/// The body of that number, `body-3`; else that of that serial number; else the one body whose make, model and serial
+/// number hold these words.
 ///
-/// Refuses: words that fit no body, with the nearest; words that fit several, with their names.
+/// Refuses: words that fit no body, with the nearest; words that fit several, with what names each of them.
 pub fn camera_named(catalogue: &Catalogue, words: &str) -> Result<Camera, Failure> {
     let cameras = catalogue.cameras()?;
+    match fitting(&cameras, words).as_slice() {
+        [one] => Ok((*one).clone()),
+        [] => Err(unknown(&cameras, words)),
+        several => Err(Failure::new(
+            FailureKind::Words,
+            format!("'{words}' fits {} bodies", several.len()),
+        )
+        .hint(format!("name one of them: {}", names(&cameras, several)))),
+    }
+}
+
+/// What names each body on the command line, and no other: its serial number, else its name; its number where those are
+/// shared or hold more than letters, digits, blanks and a few signs.
+pub fn body_names(catalogue: &Catalogue) -> Result<HashMap<i64, String>, Failure> {
+    let cameras = catalogue.cameras()?;
+    Ok(cameras
+        .iter()
+        .map(|camera| (camera.camera_id, name_of(&cameras, camera)))
+        .collect())
+}
+
+fn name_of(cameras: &[Camera], camera: &Camera) -> String {
+    let is_plain = |text: &str| {
+        text.starts_with(|c: char| c.is_ascii_alphanumeric())
+            && text
+                .chars()
+                .all(|c| c.is_alphanumeric() || " -_./:+".contains(c))
+    };
+    [camera.serial.as_deref(), Some(&camera.name)]
+        .into_iter()
+        .flatten()
+        .find(|text| is_plain(text) && fitting(cameras, text) == [camera])
+        .map_or_else(|| format!("{NUMBERED}{}", camera.camera_id), str::to_owned)
+}
+
+fn fitting<'c>(cameras: &'c [Camera], words: &str) -> Vec<&'c Camera> {
     let wanted = words.trim().to_lowercase();
+    let number = wanted.strip_prefix(NUMBERED).and_then(|n| n.parse().ok());
+    if let Some(camera) = cameras.iter().find(|c| Some(c.camera_id) == number) {
+        return vec![camera];
+    }
     let same = |text: &Option<String>| {
         text.as_deref()
             .is_some_and(|t| t.trim().to_lowercase() == wanted)
@@ -29,15 +75,7 @@ pub fn camera_named(catalogue: &Catalogue, words: &str) -> Result<Camera, Failur
             .filter(|c| whole(c).to_lowercase().contains(&wanted))
             .collect();
     }
-    match fits.as_slice() {
-        [one] => Ok((*one).clone()),
-        [] => Err(unknown(&cameras, words)),
-        several => Err(Failure::new(
-            FailureKind::Words,
-            format!("'{words}' fits {} bodies", several.len()),
-        )
-        .hint(format!("name one by its serial number: {}", names(several)))),
-    }
+    fits
 }
 
 /// The body that wrote a record.
@@ -57,10 +95,13 @@ fn whole(camera: &Camera) -> String {
         .join(" ")
 }
 
-fn names(cameras: &[&Camera]) -> String {
-    cameras
-        .iter()
-        .map(|c| format!("'{}'", c.name))
+/// What names these bodies, with the name shown where that is another.
+fn names(all: &[Camera], some: &[&Camera]) -> String {
+    some.iter()
+        .map(|camera| match name_of(all, camera) {
+            name if camera.name.contains(&name) => format!("'{}'", camera.name),
+            name => format!("{name} ({})", camera.name),
+        })
         .collect::<Vec<_>>()
         .join(", ")
 }
@@ -87,8 +128,8 @@ fn unknown(cameras: &[Camera], words: &str) -> Failure {
     near.truncate(3);
     failure.hint(if near.is_empty() {
         let all: Vec<&Camera> = cameras.iter().collect();
-        format!("the bodies are: {}", names(&all))
+        format!("the bodies are: {}", names(cameras, &all))
     } else {
-        format!("did you mean {}?", names(&near))
+        format!("did you mean {}?", names(cameras, &near))
     })
 }

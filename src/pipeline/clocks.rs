@@ -19,6 +19,7 @@ use crate::pipeline::sites::zone_named;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
@@ -102,8 +103,8 @@ pub fn state_fix(
             there.id, camera.name, there.true_utc
         ))
         .hint(format!(
-            "framefall clock remove fix-{} takes it back",
-            there.id
+            "{} takes it back",
+            CommandLine::new("clock remove").argument(format!("fix-{}", there.id))
         )));
     }
     let fix = ClockFix {
@@ -192,8 +193,8 @@ pub fn state_zone(
             ),
         )
         .hint(format!(
-            "framefall clock remove zone-{} takes it back",
-            there.id
+            "{} takes it back",
+            CommandLine::new("clock remove").argument(format!("zone-{}", there.id))
         )));
     }
     let fixes = catalogue.clock_fixes(camera.camera_id)?;

@@ -23,6 +23,7 @@ use crate::pipeline::seek::Seeker;
 use crate::pipeline::seek::Stray;
 use crate::pipeline::standing::Standing;
 use crate::pipeline::standing::standing;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -213,7 +214,7 @@ fn stands(
 /// Says that a folder holds most of a dump, and the ways on.
 fn mostly(hit: &Hit, found: &Likeness) -> Failure {
     let Hit { dump, place } = hit;
-    let (label, at) = (&dump.label, place.display());
+    let label = &dump.label;
     Failure::new(
         FailureKind::Dump,
         format!(
@@ -224,8 +225,12 @@ fn mostly(hit: &Hit, found: &Likeness) -> Failure {
     )
     .at_file(place)
     .hint(format!(
-        "if it is that dump, framefall dump move '{label}' '{at}' --mostly, then ingest it; if it is a dump of its own, \
-         framefall ingest --as-new '{at}'"
+        "if it is that dump, move it and ingest it again: {}; if it is a dump of its own: {}",
+        CommandLine::new("dump move")
+            .argument(label)
+            .argument(place)
+            .flag("--mostly"),
+        CommandLine::new("ingest").argument(place).flag("--as-new")
     ))
 }
 

@@ -15,6 +15,7 @@ use crate::site::assign::nearest;
 use crate::site::parse::Axis;
 use crate::site::parse::parse_coordinate;
 use crate::site::zone_lookup::zone_at;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::site::Place;
@@ -137,8 +138,10 @@ pub(super) fn far_from_others(
     };
     let hint = match near.origin {
         SiteOrigin::Exif => format!(
-            "is it the same place? It was made from GPS positions; framefall site change '{}' --name … names it",
-            near.name
+            "is it the same place? It was made from GPS positions; {} names it",
+            CommandLine::new("site change")
+                .argument(&near.name)
+                .blank_option("--name")
         ),
         SiteOrigin::Stated => format!(
             "is it the same place? Then use '{}'; else give one at least 3 km away",

@@ -8,6 +8,7 @@ use crate::catalogue::tracks::TrackRow;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
@@ -73,8 +74,8 @@ pub fn state_track(
             format!("a track named '{file}' is kept already"),
         )
         .hint(format!(
-            "framefall site track --remove {} takes it back; or name the file otherwise",
-            named(there)
+            "{} takes it back; or name the file otherwise",
+            CommandLine::new("site track").option("--remove", named(there))
         )));
     }
     let mut id = 0;

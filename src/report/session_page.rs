@@ -17,6 +17,7 @@ use crate::report::tables::Holds::Words;
 use crate::report::tables::facts;
 use crate::report::tables::table;
 use crate::report::words;
+use crate::terms::command_line::CommandLine;
 use crate::terms::exposure::exposure_text;
 
 /// How many changes of settings are listed.
@@ -89,8 +90,10 @@ fn session_facts(part: &Part, session: &SessionPart) -> Vec<(&'static str, Strin
         pairs.push((
             "focal length",
             format!(
-                "unknown: the lens does not say. State it with framefall sessions mark {} --focal MM",
-                session.number
+                "unknown: the lens does not say. State it: {}",
+                CommandLine::new("sessions mark")
+                    .argument(session.number.to_string())
+                    .blank_option("--focal")
             ),
         ));
     }

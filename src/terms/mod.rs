@@ -8,6 +8,7 @@ pub mod basis;
 pub mod calibration;
 pub mod clock;
 pub mod column;
+pub mod command_line;
 pub mod digits;
 pub mod exposure;
 pub mod failure;

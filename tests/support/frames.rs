@@ -26,6 +26,11 @@ pub const LIGHT: Taken = Taken {
 
 /// A raw file of a body that writes its offset from UTC; its clock shows `reading`, `2023:12:14 01:12:07`.
 pub fn raw(reading: &str, taken: Taken) -> Vec<u8> {
+    raw_by("Umbra N7", reading, taken)
+}
+
+/// The same by a body of another model.
+pub fn raw_by(model: &str, reading: &str, taken: Taken) -> Vec<u8> {
     let Taken {
         exposure,
         iso,
@@ -37,7 +42,7 @@ pub fn raw(reading: &str, taken: Taken) -> Vec<u8> {
         long(0x0100, 6000),
         long(0x0101, 4000),
         ascii(0x010F, "Umbra"),
-        ascii(0x0110, "Umbra N7"),
+        ascii(0x0110, model),
         long(0x8769, 0),
     ];
     // The version that makes a TIFF file a DNG.

@@ -8,10 +8,13 @@ use crate::terms::failure::Failure;
 /// Every licence and notice of what is inside this program.
 const NOTICES: &str = include_str!("../../../NOTICES.md");
 
+/// The program and its version.
+const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));
+
 /// Prints the version, and with `licences` every notice.
 pub fn about(licences: bool) -> Result<Outcome, Failure> {
     print::answer(|out| {
-        writeln!(out, "framefall {}", env!("CARGO_PKG_VERSION")).map_err(written)?;
+        writeln!(out, "{PROGRAM}").map_err(written)?;
         if licences {
             writeln!(out, "\n{NOTICES}").map_err(written)?;
         }

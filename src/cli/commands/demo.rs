@@ -14,6 +14,7 @@ use crate::cli::print::written;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
 use crate::cli::run::dispatch;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -163,7 +164,10 @@ fn play(setting: &Setting, folder: &Path) -> Result<(), Failure> {
         if !about.is_empty() {
             say(&format!("\n{}", print::headline(&format!("# {about}"))))?;
         }
-        say(&print::headline(&format!("$ framefall {}", typed(words))))?;
+        say(&print::headline(&format!(
+            "$ {}",
+            CommandLine::typed(*words)
+        )))?;
         let mut arguments = Arguments::try_parse_from(std::iter::once(&"framefall").chain(*words))
             .map_err(|e| {
                 Failure::new(FailureKind::Bug, "the demo typed a command that is none").because(e)
@@ -198,22 +202,4 @@ fn show_first_lines(list: &Path) -> Result<(), Failure> {
 
 fn say(text: &str) -> Result<(), Failure> {
     print::answer(|out| writeln!(out, "{text}").map_err(written)).map(|_| ())
-}
-
-/// The words as one would type them into a shell.
-fn typed(words: &[&str]) -> String {
-    words
-        .iter()
-        .map(|word| {
-            let plain = word
-                .chars()
-                .all(|c| c.is_ascii_alphanumeric() || "-_./".contains(c));
-            match (plain, word.contains('\'')) {
-                (true, _) => (*word).to_owned(),
-                (false, false) => format!("'{word}'"),
-                (false, true) => format!("\"{word}\""),
-            }
-        })
-        .collect::<Vec<_>>()
-        .join(" ")
 }

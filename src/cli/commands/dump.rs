@@ -12,6 +12,7 @@ use crate::cli::run::Setting;
 use crate::pipeline::dumps;
 use crate::pipeline::dumps::Enough;
 use crate::pipeline::dumps::MovedDump;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
 
@@ -68,8 +69,8 @@ fn words(moved: &MovedDump) -> String {
         return words;
     }
     format!(
-        "{words}\nframefall ingest {} takes in what differs: {} with another time stamp, {} missing, {} others",
-        moved.to.display(),
+        "{words}\n{} takes in what differs: {} with another time stamp, {} missing, {} others",
+        CommandLine::new("ingest").argument(&moved.to),
         found.retimed,
         found.missing,
         found.other

@@ -1,6 +1,7 @@
 //! 1 January of a clock that was never set: a body that has lost its battery begins its default year again.
 
 use crate::clock::doubt::Doubt;
+use crate::clock::doubt::fix_of;
 use crate::terms::time::WallTime;
 
 /// Other frames of the body so far away show that the date is none it lived through, in milliseconds: 30 days.
@@ -56,14 +57,9 @@ pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
             day.reading
         ),
         cure: format!(
-            "if the clock of {camera} had lost its time, state the true time of one frame: framefall clock fix {} \
-             --read '{}' --true … (and --reset-before where it was right earlier)",
-            if camera.contains(' ') {
-                format!("'{camera}'")
-            } else {
-                camera.to_owned()
-            },
-            day.reading.to_string().replace('T', " ")
+            "if the clock of {camera} had lost its time, state the true time of one frame, with --reset-before where \
+             the clock was right earlier: {}",
+            fix_of(camera, day.reading).blank_option("--true")
         ),
     })
 }

@@ -17,6 +17,7 @@ pub mod offset;
 pub mod shift;
 pub mod stamp;
 
+use crate::terms::command_line::CommandLine;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -33,13 +34,16 @@ pub struct Doubt {
     pub cure: String,
 }
 
+/// The command that would state a fix, as far as the reading.
+pub fn fix_of(camera: &str, reading: WallTime) -> CommandLine {
+    CommandLine::new("clock fix")
+        .argument(camera)
+        .option("--read", reading.to_string().replace('T', " "))
+}
+
 /// The command that would state a fix.
 pub fn fix_command(camera: &str, reading: WallTime, true_utc: Utc) -> String {
-    let shown = reading.to_string().replace('T', " ");
-    let camera = if camera.contains(|c: char| c.is_whitespace() || c == '\'') {
-        format!("'{}'", camera.replace('\'', ""))
-    } else {
-        camera.to_owned()
-    };
-    format!("framefall clock fix {camera} --read '{shown}' --true {true_utc}")
+    fix_of(camera, reading)
+        .option("--true", true_utc.to_string())
+        .to_string()
 }

@@ -14,6 +14,7 @@ use framefall::catalogue::derive::Derived;
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
 use framefall::catalogue::store::NewFile;
+use framefall::pipeline::clock_limits::Limits;
 use framefall::pipeline::clocks::FixOrder;
 use framefall::pipeline::clocks::Showed;
 use framefall::pipeline::clocks::state_fix;
@@ -66,6 +67,7 @@ fn main() {
                 "2015-01-01T12:01:30Z",
             ][round],
             before: Before::Reset,
+            limits: Limits::default(),
             now: Utc::parse("2030-01-01T00:00:00Z").expect("an instant"),
         };
         let begun = Instant::now();

@@ -8,6 +8,7 @@ use framefall::catalogue::derive::Derived;
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
 use framefall::catalogue::store::NewFile;
+use framefall::pipeline::clock_limits::Limits;
 use framefall::pipeline::clocks::FixOrder;
 use framefall::pipeline::clocks::Showed;
 use framefall::pipeline::clocks::ZoneOrder;
@@ -136,6 +137,7 @@ fn state(catalogue: &mut Catalogue, statement: &Statement) -> Option<String> {
                 showed: Showed::Reading(&shown.to_string()),
                 true_utc: &at.to_string(),
                 before: if *reset { Before::Reset } else { Before::RanOn },
+                limits: Limits::default(),
                 now: Utc::parse("2030-01-01T00:00:00Z").unwrap(),
             };
             state_fix(catalogue, &order, Mode::Lasting, quiet)
@@ -145,8 +147,10 @@ fn state(catalogue: &mut Catalogue, statement: &Statement) -> Option<String> {
             let order = ZoneOrder {
                 camera: "A",
                 zone,
-                from: from.as_deref(),
-                until: None,
+                limits: Limits {
+                    from: from.as_deref(),
+                    ..Limits::default()
+                },
             };
             state_zone(catalogue, &order, Mode::Lasting, quiet)
         }

@@ -7,6 +7,8 @@ use rusqlite::params;
 use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::parsed;
+use crate::catalogue::read::reading as read_reading;
+use crate::catalogue::sessions::OF_SESSION;
 use crate::catalogue::store::Batch;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
@@ -81,6 +83,30 @@ impl Catalogue {
                 |row| row.get(0),
             )
             .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The body of a session, and the first and the last reading of its frames.
+    pub fn session_readings(
+        &self,
+        session_id: i64,
+    ) -> Result<Option<(Option<i64>, WallTime, WallTime)>, Failure> {
+        let read = || -> rusqlite::Result<Option<(Option<i64>, WallTime, WallTime)>> {
+            let mut statement = self.db.prepare_cached(&format!(
+                "SELECT frame.camera_id, frame.clock_s, frame.clock_fraction
+                 FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 WHERE {OF_SESSION} AND frame.clock_s IS NOT NULL"
+            ))?;
+            let mut rows = statement.query([session_id])?;
+            let mut found: Option<(Option<i64>, WallTime, WallTime)> = None;
+            while let Some(row) = rows.next()? {
+                if let Some(at) = read_reading(row, 1)? {
+                    let (camera_id, first, last) = found.unwrap_or((row.get(0)?, at, at));
+                    found = Some((camera_id, first.min(at), last.max(at)));
+                }
+            }
+            Ok(found)
+        };
+        read().map_err(|e| failed(&self.path, e))
     }
 
     /// The zone of the site where the body's frame nearest to a reading was taken.
@@ -161,13 +187,16 @@ impl Batch<'_> {
     pub fn state_fix(&self, camera_id: i64, fix: &ClockFix) -> Result<i64, Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "INSERT INTO stated_clock_fix (camera_id, reading, true_utc, reset_before) VALUES (?, ?, ?, ?)",
+                "INSERT INTO stated_clock_fix (camera_id, reading, true_utc, reset_before, from_local, until_local)
+                 VALUES (?, ?, ?, ?, ?, ?)",
             )?
             .insert(params![
                 camera_id,
                 fix.reading.to_string(),
                 fix.true_utc.to_string(),
                 i64::from(fix.before == Before::Reset),
+                text(fix.from),
+                text(fix.until),
             ])
         })
     }
@@ -218,8 +247,8 @@ fn text(reading: Option<WallTime>) -> Option<String> {
 fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
     let mut fixes: Vec<ClockFix> = db
         .prepare_cached(
-            "SELECT fix_id, reading, true_utc, reset_before FROM stated_clock_fix
-             WHERE camera_id = ? ORDER BY reading",
+            "SELECT fix_id, reading, true_utc, reset_before, from_local, until_local FROM stated_clock_fix
+             WHERE camera_id = ? ORDER BY reading, fix_id",
         )?
         .query_map([camera_id], |row| {
             let bad = || rusqlite::Error::IntegralValueOutOfRange(1, 0);
@@ -233,6 +262,8 @@ fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
                 } else {
                     Before::RanOn
                 },
+                from: parsed(row, 4, WallTime::parse)?,
+                until: parsed(row, 5, WallTime::parse)?,
             })
         })?
         .collect::<rusqlite::Result<_>>()?;

@@ -73,6 +73,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0013_smaller",
         include_str!("../../migrations/0013_smaller.sql"),
     ),
+    (
+        "0014_epochs",
+        include_str!("../../migrations/0014_epochs.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -97,15 +97,6 @@ CREATE TABLE derived_active (
     showers      TEXT NOT NULL UNIQUE         -- IAU codes: 'ANT GEM MON'
 ) STRICT;
 
-CREATE TABLE stated_clock_fix (
-    fix_id       INTEGER PRIMARY KEY AUTOINCREMENT,  -- a number is never given twice
-    camera_id    INTEGER NOT NULL REFERENCES written_camera,
-    reading      TEXT NOT NULL,               -- what the clock showed, ISO 8601 without zone
-    true_utc     TEXT NOT NULL,               -- the instant it was then
-    reset_before INTEGER NOT NULL CHECK (reset_before IN (0, 1)),  -- 1: the clock was set anew since the fix before
-    UNIQUE (camera_id, reading)
-) STRICT;
-
 CREATE TABLE stated_clock_zone (
     zone_id      INTEGER PRIMARY KEY AUTOINCREMENT,
     camera_id    INTEGER NOT NULL REFERENCES written_camera,
@@ -375,3 +366,18 @@ LEFT JOIN derived_shower  AS shower
     ON shower.code IN (SELECT value FROM json_each('["' || replace(active.showers, ' ', '","') || '"]'))
 LEFT JOIN derived_radiant AS radiant
     ON radiant.shower_id = shower.shower_id AND radiant.frame_id = frame.frame_id;
+
+CREATE TABLE "stated_clock_fix" (
+    fix_id       INTEGER PRIMARY KEY AUTOINCREMENT,  -- a number is never given twice
+    camera_id    INTEGER NOT NULL REFERENCES written_camera,
+    reading      TEXT NOT NULL,               -- what the clock showed, ISO 8601 without zone
+    true_utc     TEXT NOT NULL,               -- the instant it was then
+    reset_before INTEGER NOT NULL CHECK (reset_before IN (0, 1)),  -- 1: the clock was reset since the fix before
+    from_local   TEXT,                        -- the first reading it is limited to; NULL: no first one
+    until_local  TEXT                         -- the first reading after those it is limited to; NULL: no last one
+) STRICT;
+
+CREATE UNIQUE INDEX stated_clock_fix_span
+    ON stated_clock_fix (camera_id, reading, ifnull(from_local, ''), ifnull(until_local, ''));
+
+CREATE INDEX written_frame_stamped ON written_frame (camera_id, clock_s) WHERE gps_ms IS NOT NULL;

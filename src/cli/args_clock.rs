@@ -20,21 +20,23 @@ pub enum ClockCommand {
         #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
         form: RowForm,
     },
-    /// Take a fix or a zone back; all that followed from it goes back too
+    /// Remove a fix or a zone; all that followed from it goes back
     Remove(ClockRemoveArgs),
 }
 
 /// Arguments of `clock fix`.
 #[derive(Args, Debug)]
 #[command(
-    after_long_help = "One fix shifts every frame of the body; two or more give its drift, a straight line between \
-    them.\n\nExamples:\n  framefall clock fix 2B-00318 --read '2023-12-13 22:30:21' --true 2023-12-14T05:30:21Z\n  \
-    framefall clock fix --frame card/IMG_0001.CR2 --true 2023-12-13T22:14:55Z"
+    after_long_help = "A fix applies in its epoch: up to the resets on either side. One fix shifts every frame there; two or \
+    more give the drift, which goes on outside them. docs/clocks.md has the whole model.\n\nExamples:\n  framefall clock \
+    fix 2B-00318 --read '2023-12-13 22:30:21' --true 2023-12-14T05:30:21Z\n  framefall clock fix --frame \
+    card/IMG_0001.CR2 --true 2023-12-13T22:14:55Z\n  framefall clock fix --session 4 --read '2023-12-13 22:30:21' --true \
+    2023-12-14T05:30:21Z"
 )]
 #[command(group = clap::ArgGroup::new("shown").required(true))]
 pub struct ClockFixArgs {
     /// The body: its serial number, any part of make, model and serial that fits one body only, or its number (body-3)
-    #[arg(value_name = "CAMERA", required_unless_present = "frame")]
+    #[arg(value_name = "CAMERA", required_unless_present_any = ["frame", "session"])]
     pub camera: Option<String>,
 
     /// What the body's clock showed: '2023-12-13 23:14:07'
@@ -49,9 +51,21 @@ pub struct ClockFixArgs {
     #[arg(long = "true", value_name = "INSTANT")]
     pub true_utc: String,
 
-    /// The clock was set anew since the fix before this one: a break, no drift
+    /// The clock was reset since the fix before this one: nothing before that reset is concerned
     #[arg(long)]
     pub reset_before: bool,
+
+    /// The clock was reset on this day, or at this reading, and the fix applies from there on
+    #[arg(long, value_name = "DAY")]
+    pub from: Option<String>,
+
+    /// The fix applies to this day, or up to this reading; then the clock was reset. With --from: only between the two
+    #[arg(long, value_name = "DAY")]
+    pub until: Option<String>,
+
+    /// The fix applies to the readings of this session only
+    #[arg(long, value_name = "ID", conflicts_with_all = ["from", "until"])]
+    pub session: Option<i64>,
 
     /// Say what would change, and change nothing
     #[arg(long)]
@@ -73,9 +87,13 @@ pub struct ClockZoneArgs {
     #[arg(long, value_name = "DAY")]
     pub from: Option<String>,
 
-    /// The last day it holds for, or the first reading that it holds for no more
+    /// The last day it holds for, or the first reading after
     #[arg(long, value_name = "DAY")]
     pub until: Option<String>,
+
+    /// It holds for the readings of this session only
+    #[arg(long, value_name = "ID", conflicts_with_all = ["from", "until"])]
+    pub session: Option<i64>,
 
     /// Say what would change, and change nothing
     #[arg(long)]

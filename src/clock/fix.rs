@@ -1,8 +1,21 @@
 //! Clock fixes of one body -> how far its clock was off at any reading, and how surely. Sees no frames.
 
+use crate::clock::drift::ClockError;
+use crate::clock::drift::HALF_QUARTER_MS;
+use crate::clock::drift::error_at;
+use crate::clock::drift::most_ms;
+use crate::clock::drift::plain_ms;
+use crate::clock::drift::set_on_ms;
+use crate::clock::drift::without_quarters;
+use crate::clock::epochs::Applying;
+use crate::clock::epochs::Epochs;
+use crate::clock::epochs::outermost_first;
 use crate::clock::rule::Rule;
+use crate::clock::steps::Steps;
+use crate::clock::steps::Stretch;
+use crate::clock::steps::stretches;
 use crate::clock::zone::Zone;
-use crate::terms::clock::Before;
+use crate::clock::zone::some_zone_changed_by;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
 use crate::terms::time::WallTime;
@@ -12,56 +25,49 @@ use crate::terms::time::WallTime;
 /// Source: common practice, no source: set by hand to the minute, then left for a month of quartz drift.
 pub const UNCHECKED_ERROR_S: f64 = 60.0;
 
-/// One-sigma error of comparing two clocks by eye or by a picture, in seconds.
-///
-/// Source: common practice, no source.
-pub const FIX_ERROR_S: f64 = 1.0;
-
-/// How fast a quartz clock of unknown rate runs away, one sigma, in seconds a day: 20 parts in a million.
-///
-/// Source: frequency tolerance of 32.768 kHz tuning-fork crystals in manufacturers' data sheets (from memory).
-pub const UNKNOWN_RATE_S_PER_DAY: f64 = 1.7;
-
-/// How far a quartz clock of known mean rate strays from it, one sigma, in seconds a day: 6 parts in a million.
-///
-/// Source: the same data sheets' -0.034 parts in a million a square kelvin about 25 °C, for a swing of 13 K
-/// (from memory).
-pub const KNOWN_RATE_S_PER_DAY: f64 = 0.5;
-
-/// No clock that runs at all drifts faster for long, in seconds a day: 116 parts in a million.
-///
-/// Source: our choice: several times the worst tuning-fork crystal in the cold.
-pub const FASTEST_DRIFT_S_PER_DAY: f64 = 10.0;
-
-/// No clock that runs at all drifts faster within days, in seconds a day; so much in all, in seconds, is let pass
-/// whatever the days.
-///
-/// Source: our choice: it forgives a fix that was read to the minute.
-const FORGIVEN_S: f64 = 120.0;
-
-/// So much of the difference between two fixes is reading error, whatever the time between them, in seconds.
-///
-/// Source: our choice: five times the error of both.
-const DRIFT_ALLOWANCE_S: f64 = 7.0;
-
 const DAY_MS: f64 = 86_400_000.0;
 
-/// How far a clock was off at one reading.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ClockError {
-    /// By how much it was fast, in milliseconds; negative when it was slow.
-    pub fast_ms: i64,
-    /// One-sigma error of that, in seconds.
-    pub sigma_s: f64,
+/// Summer time puts a clock on by so much at most, in milliseconds: two hours, at Troll.
+///
+/// Source: IANA time zone database, changes of summer time in force (from memory).
+const MOST_SUMMER_TIME_MS: i64 = 7_200_000;
+
+/// What is known, apart from clock fixes, of the zone that a clock was set to.
+#[derive(Clone, Copy, Debug)]
+pub enum Setting<'z> {
+    /// The body wrote it beside the reading or into its maker note.
+    Written(i32),
+    /// It was stated, or GPS time stamps show it.
+    Known(Rule<'z>),
+    /// Nothing but where the frame was taken: the zone of that place, when it is known.
+    Place(Option<&'z Zone>),
+}
+
+/// By how much a clock was off, and how it is read when that is taken off.
+#[derive(Clone, Copy, Debug)]
+pub struct Correction<'z> {
+    /// How the corrected reading is read; `None` where nobody says.
+    pub rule: Option<Rule<'z>>,
+    /// The error; `None` where no fix applies.
+    pub error: Option<ClockError>,
+    /// Whether the fixes themselves tell the zone that the clock was set to.
+    pub setting_by_fix: bool,
 }
 
 /// The clock of one body: its fixes and the zones it was set to.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug)]
 pub struct BodyClock {
     fixes: Vec<ClockFix>,
-    /// Stretches between two breaks, as ranges of `fixes`, with the reading each begins at.
-    eras: Vec<(i64, std::ops::Range<usize>)>,
+    epochs: Epochs,
     zones: Vec<(ZoneStated, Zone)>,
+    /// Which zone is stated for each reading.
+    zone_of: Steps<Option<usize>>,
+}
+
+impl Default for BodyClock {
+    fn default() -> Self {
+        Self::new(Vec::new(), Vec::new())
+    }
 }
 
 impl BodyClock {
@@ -69,40 +75,25 @@ impl BodyClock {
     /// is left out.
     pub fn new(mut fixes: Vec<ClockFix>, zones: Vec<ZoneStated>) -> Self {
         fixes.sort_by_key(|fix| (fix.reading, fix.true_utc));
-        let mut eras: Vec<(i64, std::ops::Range<usize>)> = Vec::new();
-        for (i, fix) in fixes.iter().enumerate() {
-            match eras.last_mut() {
-                Some((_, era)) if fix.before == Before::RanOn => era.end = i + 1,
-                Some(_) => {
-                    // Somewhere between the two fixes the clock was set anew: each reading follows the nearer one.
-                    let (a, b) = (fixes[i - 1].reading.reading_ms(), fix.reading.reading_ms());
-                    eras.push((a + (b - a) / 2, i..i + 1));
-                }
-                None => eras.push((i64::MIN, 0..1)),
-            }
-        }
         let mut zones: Vec<(ZoneStated, Zone)> = zones
             .into_iter()
             .filter_map(|stated| Zone::named(&stated.zone).map(|zone| (stated, zone)))
             .collect();
-        // The statement that begins last holds; between two that begin together the one that ends first.
         zones.sort_by(|(a, _), (b, _)| {
-            (
-                b.from.is_some(),
-                b.from,
-                a.until.is_none(),
-                a.until,
-                &a.zone,
-            )
-                .cmp(&(
-                    a.from.is_some(),
-                    a.from,
-                    b.until.is_none(),
-                    b.until,
-                    &b.zone,
-                ))
+            outermost_first(a.from, a.until)
+                .cmp(&outermost_first(b.from, b.until))
+                .then_with(|| b.zone.cmp(&a.zone))
         });
-        Self { fixes, eras, zones }
+        let mut zone_of = Steps::constant(None);
+        for (i, (stated, _)) in zones.iter().enumerate() {
+            zone_of = zone_of.with((stated.from, stated.until), &Steps::constant(Some(i)));
+        }
+        Self {
+            epochs: Epochs::of(&fixes),
+            fixes,
+            zones,
+            zone_of,
+        }
     }
 
     /// The fixes, by reading.
@@ -110,114 +101,191 @@ impl BodyClock {
         &self.fixes
     }
 
-    /// Whether anything is stated of this clock.
-    pub fn is_stated(&self) -> bool {
-        !self.fixes.is_empty() || !self.zones.is_empty()
+    /// The reset by which the epoch of a fix outside windows begins.
+    pub fn reset_before(&self, fix: &ClockFix) -> Option<WallTime> {
+        self.epochs.reset_before(fix.reading)
     }
 
     /// The zone the clock was set to at a reading, when it was stated.
     pub fn zone_at(&self, reading: WallTime) -> Option<&Zone> {
-        self.zones
-            .iter()
-            .find(|(stated, _)| {
-                stated.from.is_none_or(|from| from <= reading)
-                    && stated.until.is_none_or(|until| reading < until)
-            })
-            .map(|(_, zone)| zone)
+        self.zone_of.at(reading).map(|i| &self.zones[i].1)
     }
 
-    /// How far the clock was off at a reading; `None` without a fix.
+    /// The error of the clock at a reading, and how the corrected reading is read.
     ///
-    /// Takes: the rule by which the reading itself is read. Each fix is read by the offset its body wrote beside it,
-    /// by the zone stated for its own reading, or by that rule: the first there is. Without a rule the whole
-    /// difference between clock and UTC counts as its error.
-    /// Gives: one fix shifts; between two the error is a straight line in the reading; outside them it is held, and
-    /// grows less sure.
-    pub fn error_at(&self, reading: WallTime, rule: Option<Rule<'_>>) -> Option<ClockError> {
-        let at = reading.reading_ms();
-        let era = self.eras.partition_point(|(from, _)| *from <= at);
-        let fixes = &self.fixes[self.eras[era.checked_sub(1)?].1.clone()];
-        let next = fixes.partition_point(|fix| fix.reading <= reading);
-        let (before, after) = (next.checked_sub(1).map(|i| &fixes[i]), fixes.get(next));
-        match (before, after) {
-            (Some(a), Some(b)) => {
-                let (fast_a, fast_b) = (self.fast_ms(a, rule)?, self.fast_ms(b, rule)?);
-                let span = (b.reading.reading_ms() - a.reading.reading_ms()) as f64;
-                let since = (at - a.reading.reading_ms()) as f64;
-                let share = since / span;
-                let nearer_days = since.min(span - since) / DAY_MS;
-                let compared = FIX_ERROR_S * (1.0 - share).hypot(share);
-                #[allow(clippy::cast_possible_truncation)] // between two whole numbers
-                let fast_ms = fast_a + ((fast_b - fast_a) as f64 * share).round() as i64;
-                Some(ClockError {
-                    fast_ms,
-                    sigma_s: compared.hypot(KNOWN_RATE_S_PER_DAY * nearer_days),
-                })
+    /// Takes: what is known of the zone that the clock was set to, apart from fixes. A fix is read by the offset its body
+    /// wrote beside it or by the zone stated for its own reading. Where neither is known, a fix that begins an epoch, or
+    /// that applies to a reading with a written offset, is read like that reading; else its difference from UTC is a zone
+    /// setting of whole quarters of an hour and an error of 7.5 minutes at most. Where the zone setting of the reading is
+    /// not known either, that is the zone of its place if the fixes agree with it, else the one they imply.
+    /// Gives: one fix shifts; two give a straight line in the reading, which goes on outside them and grows less sure.
+    pub fn correction<'z>(&'z self, reading: WallTime, setting: Setting<'z>) -> Correction<'z> {
+        let applying = self.epochs.applying.at(reading);
+        let with_rule =
+            |rule: Option<Rule<'z>>, fast: &dyn Fn(&ClockFix) -> Option<i64>| Correction {
+                rule,
+                error: error_at(applying, reading, fast),
+                setting_by_fix: false,
+            };
+        match setting {
+            Setting::Written(offset_s) => {
+                let rule = Rule::Offset(offset_s);
+                with_rule(Some(rule), &|fix| self.fast_ms(fix, rule))
             }
-            (Some(only), None) | (None, Some(only)) => {
-                let days = (at - only.reading.reading_ms()).abs() as f64 / DAY_MS;
-                Some(ClockError {
-                    fast_ms: self.fast_ms(only, rule)?,
-                    sigma_s: FIX_ERROR_S.hypot(UNKNOWN_RATE_S_PER_DAY * days),
-                })
+            Setting::Known(rule) => with_rule(Some(rule), &|fix| match self.rule_of(fix) {
+                None if !fix.begins_epoch() => Some(without_quarters(plain_ms(fix))),
+                _ => self.fast_ms(fix, rule),
+            }),
+            Setting::Place(zone) => {
+                let rule = zone
+                    .map(Rule::Zone)
+                    .filter(|rule| self.agree(applying, *rule));
+                match (rule, applying) {
+                    (Some(rule), _) => with_rule(Some(rule), &|fix| self.fast_ms(fix, rule)),
+                    (None, Applying::None) => with_rule(zone.map(Rule::Zone), &|_| None),
+                    (None, _) => Correction {
+                        setting_by_fix: true,
+                        ..with_rule(Some(Rule::Offset(0)), &|fix| Some(plain_ms(fix)))
+                    },
+                }
             }
-            (None, None) => None,
         }
     }
 
-    /// By how much the clock was fast at a fix, read by what is known of that fix, else by `rule`, else as UTC.
-    pub fn fast_ms(&self, fix: &ClockFix, rule: Option<Rule<'_>>) -> Option<i64> {
-        let own = fix
-            .written_offset_s
+    /// Whether fixes bear out that the clock was set to this zone: each within 7.5 minutes, or a change of summer time that
+    /// they show is one of this zone.
+    fn agree(&self, applying: Applying, rule: Rule<'_>) -> bool {
+        let near = |fix: &ClockFix| {
+            self.rule_of(fix).is_some()
+                || self
+                    .fast_ms(fix, rule)
+                    .is_some_and(|fast_ms| fast_ms.abs() <= HALF_QUARTER_MS)
+        };
+        match applying {
+            Applying::None => true,
+            Applying::One(fix) => near(&fix),
+            Applying::Two(a, b) => {
+                let gained = |rule| Some(self.fast_ms(&b, rule)? - self.fast_ms(&a, rule)?);
+                let can_be = |gained_ms: i64| gained_ms.abs() <= most_ms(&a, &b);
+                (near(&a) && near(&b))
+                    || (gained(rule).is_some_and(can_be) && !can_be(plain_ms(&b) - plain_ms(&a)))
+            }
+        }
+    }
+
+    /// How a fix is read of itself: by the offset its body wrote, or the zone stated for its reading.
+    fn rule_of(&self, fix: &ClockFix) -> Option<Rule<'_>> {
+        fix.written_offset_s
             .map(Rule::Offset)
-            .or_else(|| self.zone_at(fix.reading).map(Rule::Zone));
-        // Without a rule for the reading there is no zone to take off it either.
-        let rule = rule.map_or(Rule::Offset(0), |rule| own.unwrap_or(rule));
-        let shown = rule.resolve_near(fix.reading, fix.true_utc)?;
+            .or_else(|| self.zone_at(fix.reading).map(Rule::Zone))
+    }
+
+    /// By how much the clock was fast at a fix, read by what is known of that fix, else by `rule`.
+    pub fn fast_ms(&self, fix: &ClockFix, rule: Rule<'_>) -> Option<i64> {
+        let shown = self
+            .rule_of(fix)
+            .unwrap_or(rule)
+            .resolve_near(fix.reading, fix.true_utc)?;
         Some(shown.unix_ms() - fix.true_utc.unix_ms())
     }
 
-    /// The drift from each fix to the next of the same era, in seconds a day: positive when the clock gains.
+    /// The drift from each fix to the next of the same epoch, in seconds a day: positive when the clock gains.
     pub fn drifts(&self) -> Vec<(i64, f64)> {
-        self.fixes
-            .windows(2)
-            .filter(|pair| pair[1].before == Before::RanOn)
-            .filter_map(|pair| {
-                let gained = self.gained_ms(&pair[0], &pair[1])?;
-                let days =
-                    (pair[1].true_utc.unix_ms() - pair[0].true_utc.unix_ms()) as f64 / DAY_MS;
-                Some((pair[1].id, gained / 1000.0 / days))
+        self.epochs
+            .neighbours
+            .iter()
+            .filter_map(|(a, b)| {
+                let gained = self.gained_ms(a, b)?;
+                let drifted = gained - set_on_ms(gained, a, b);
+                let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()) as f64 / DAY_MS;
+                Some((b.id, drifted as f64 / 1000.0 / days))
             })
             .collect()
     }
 
-    /// The first two neighbouring fixes of one era that no running clock can have shown, with what the clock would
-    /// have gained between them, in seconds, and the days between.
+    /// The first two neighbouring fixes of one epoch that no running clock can have shown, with what the clock would
+    /// have gained between them, in seconds, and the days between. A change of summer time between them is none of that.
     pub fn impossible(&self) -> Option<(&ClockFix, &ClockFix, f64, f64)> {
-        self.fixes
-            .windows(2)
-            .filter(|pair| pair[1].before == Before::RanOn)
-            .find_map(|pair| {
-                let gained_s = self.gained_ms(&pair[0], &pair[1])? / 1000.0;
-                let days =
-                    (pair[1].true_utc.unix_ms() - pair[0].true_utc.unix_ms()).abs() as f64 / DAY_MS;
-                let most = DRIFT_ALLOWANCE_S
-                    + (FORGIVEN_S * days).min(FORGIVEN_S + FASTEST_DRIFT_S_PER_DAY * days);
-                let backwards = pair[1].true_utc <= pair[0].true_utc;
-                (backwards || gained_s.abs() > most).then_some((&pair[0], &pair[1], gained_s, days))
-            })
+        self.epochs.neighbours.iter().find_map(|(a, b)| {
+            let gained_ms = self.gained_ms(a, b)?;
+            let can_be = |gained_ms: i64| gained_ms.abs() <= most_ms(a, b);
+            let set_on_ms = set_on_ms(gained_ms, a, b);
+            let summer_time = set_on_ms.abs() <= MOST_SUMMER_TIME_MS
+                && (gained_ms - set_on_ms).abs() <= most_ms(a, b).min(HALF_QUARTER_MS)
+                && some_zone_changed_by(set_on_ms / 1000, a.true_utc, b.true_utc);
+            let forwards = a.true_utc < b.true_utc;
+            if forwards && (can_be(gained_ms) || summer_time) {
+                return None;
+            }
+            let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()).abs() as f64 / DAY_MS;
+            Some((a, b, gained_ms as f64 / 1000.0, days))
+        })
     }
 
-    /// What the clock gained from one fix to another. Where only one of them has an offset or zone of its own, the
-    /// other is read by the same.
-    fn gained_ms(&self, a: &ClockFix, b: &ClockFix) -> Option<f64> {
-        let own = |fix: &ClockFix| {
-            fix.written_offset_s
-                .map(Rule::Offset)
-                .or_else(|| self.zone_at(fix.reading).map(Rule::Zone))
+    /// The first fix that contradicts the zone stated for its reading, by how many milliseconds: by more than 7.5 minutes,
+    /// though it was not stated to begin an epoch.
+    pub fn contradiction(&self) -> Option<(&ClockFix, &ZoneStated, i64)> {
+        self.fixes.iter().find_map(|fix| {
+            let (stated, zone) = &self.zones[self.zone_of.at(fix.reading)?];
+            let shown = Rule::Zone(zone).resolve_near(fix.reading, fix.true_utc)?;
+            let fast_ms = shown.unix_ms() - fix.true_utc.unix_ms();
+            (!fix.begins_epoch() && fast_ms.abs() > HALF_QUARTER_MS)
+                .then_some((fix, stated, fast_ms))
+        })
+    }
+
+    /// The readings to which a fix applies.
+    pub fn reach_of_fix(&self, id: i64) -> Vec<Stretch> {
+        let starts = self.epochs.applying.starts().collect();
+        stretches(starts, |at| match self.epochs.applying.from(at) {
+            Applying::None => false,
+            Applying::One(fix) => fix.id == id,
+            Applying::Two(a, b) => a.id == id || b.id == id,
+        })
+    }
+
+    /// The readings for which a zone holds.
+    pub fn reach_of_zone(&self, id: i64) -> Vec<Stretch> {
+        stretches(self.zone_of.starts().collect(), |at| {
+            self.zone_of
+                .from(at)
+                .is_some_and(|i| self.zones[i].0.id == id)
+        })
+    }
+
+    /// The readings that may come to other instants by this clock than by another.
+    pub fn differs(&self, other: &Self) -> Vec<Stretch> {
+        let starts = |clock: &Self| -> Vec<Option<WallTime>> {
+            let fixes = clock.epochs.applying.starts();
+            fixes.chain(clock.zone_of.starts()).collect()
         };
-        let rule = own(a).or_else(|| own(b)).unwrap_or(Rule::Offset(0));
-        Some((self.fast_ms(b, Some(rule))? - self.fast_ms(a, Some(rule))?) as f64)
+        let means = |clock: &Self, at| {
+            let zone = clock.zone_of.from(at);
+            let own = |fix: &ClockFix| {
+                (
+                    *fix,
+                    clock.zone_at(fix.reading).map(|z| z.name().to_owned()),
+                )
+            };
+            let fixes = match clock.epochs.applying.from(at) {
+                Applying::None => vec![],
+                Applying::One(fix) => vec![own(&fix)],
+                Applying::Two(a, b) => vec![own(&a), own(&b)],
+            };
+            (zone.map(|i| clock.zones[i].1.name().to_owned()), fixes)
+        };
+        let all = [starts(self), starts(other)].concat();
+        stretches(all, |at| means(self, at) != means(other, at))
+    }
+
+    /// What the clock gained from one fix to another, in milliseconds. Where only one of them has an offset or zone of its
+    /// own, the other is read by the same.
+    fn gained_ms(&self, a: &ClockFix, b: &ClockFix) -> Option<i64> {
+        let rule = self
+            .rule_of(a)
+            .or_else(|| self.rule_of(b))
+            .unwrap_or(Rule::Offset(0));
+        Some(self.fast_ms(b, rule)? - self.fast_ms(a, rule)?)
     }
 }
 

@@ -1,4 +1,5 @@
 use super::*;
+use crate::terms::clock::Before;
 use crate::terms::time::Utc;
 use proptest::prelude::*;
 
@@ -9,20 +10,24 @@ fn fix(reading: &str, true_utc: &str) -> ClockFix {
         true_utc: Utc::parse(true_utc).unwrap(),
         written_offset_s: None,
         before: Before::RanOn,
+        from: None,
+        until: None,
     }
 }
 
-fn fast_s(clock: &BodyClock, reading: &str, rule: Option<Rule<'_>>) -> f64 {
-    let error = clock
-        .error_at(WallTime::parse(reading).unwrap(), rule)
-        .unwrap();
-    error.fast_ms as f64 / 1000.0
+fn error(clock: &BodyClock, reading: &str, setting: Setting<'_>) -> ClockError {
+    let reading = WallTime::parse(reading).unwrap();
+    clock.correction(reading, setting).error.unwrap()
+}
+
+fn fast_s(clock: &BodyClock, reading: &str, setting: Setting<'_>) -> f64 {
+    error(clock, reading, setting).fast_ms as f64 / 1000.0
 }
 
 #[test]
 fn one_fix_shifts_and_grows_less_sure() {
     let rome = Zone::named("Europe/Rome").unwrap();
-    let rule = Some(Rule::Zone(&rome));
+    let rule = Setting::Place(Some(&rome));
     let clock = BodyClock::new(
         vec![fix("2023-12-13T23:14:07", "2023-12-13T22:14:55Z")],
         vec![],
@@ -38,12 +43,7 @@ fn one_fix_shifts_and_grows_less_sure() {
             "{reading}"
         );
     }
-    let sigma = |reading: &str| {
-        clock
-            .error_at(WallTime::parse(reading).unwrap(), rule)
-            .unwrap()
-            .sigma_s
-    };
+    let sigma = |reading: &str| error(&clock, reading, rule).sigma_s;
     assert!((sigma("2023-12-13T23:14:07") - 1.0).abs() < 1e-9);
     // Ten days at 1.7 s a day, beside the second of the comparison itself.
     assert!((sigma("2023-12-23T23:14:07") - (1.0_f64 + 17.0 * 17.0).sqrt()).abs() < 1e-9);
@@ -51,7 +51,7 @@ fn one_fix_shifts_and_grows_less_sure() {
 }
 
 #[test]
-fn two_fixes_give_a_straight_line_and_hold_outside() {
+fn two_fixes_give_a_straight_line_that_goes_on_outside() {
     let clock = BodyClock::new(
         vec![
             fix("2023-12-20T00:00:40", "2023-12-20T00:00:00Z"),
@@ -59,10 +59,13 @@ fn two_fixes_give_a_straight_line_and_hold_outside() {
         ],
         vec![],
     );
-    let utc = Some(Rule::Offset(0));
-    assert!((fast_s(&clock, "2023-12-01T00:00:00", utc) - 10.0).abs() < 1e-9);
+    let utc = Setting::Written(0);
+    assert!((fast_s(&clock, "2023-11-30T00:00:10", utc) + 20.0).abs() < 0.01);
     assert!((fast_s(&clock, "2023-12-15T00:00:25", utc) - 25.0).abs() < 1e-3);
-    assert!((fast_s(&clock, "2024-01-01T00:00:00", utc) - 40.0).abs() < 1e-9);
+    assert!((fast_s(&clock, "2024-01-19T00:00:40", utc) - 130.0).abs() < 0.01);
+    // Thirty days on: the drift of ten days, each end good to a second, and half a second a day of wandering.
+    let sigma_s = error(&clock, "2024-01-19T00:00:40", utc).sigma_s;
+    assert!((sigma_s - 5.0_f64.hypot(15.0)).abs() < 0.01, "{sigma_s}");
     let drifts = clock.drifts();
     assert!((drifts[0].1 - 3.0).abs() < 1e-9, "30 seconds in ten days");
     assert!(clock.impossible().is_none());
@@ -79,7 +82,7 @@ fn a_break_is_no_drift() {
     second.before = Before::Reset;
     let clock = BodyClock::new(vec![first, second], vec![]);
     assert!(clock.impossible().is_none() && clock.drifts().is_empty());
-    let utc = Some(Rule::Offset(0));
+    let utc = Setting::Written(0);
     assert!((fast_s(&clock, "2023-12-13T23:59:59", utc) - 3600.0).abs() < 1e-9);
     assert!(fast_s(&clock, "2023-12-14T00:00:01", utc).abs() < 1e-9);
 }
@@ -90,9 +93,11 @@ fn without_any_zone_the_whole_difference_counts() {
         vec![fix("2023-12-13T14:14:07", "2023-12-13T22:14:07Z")],
         vec![],
     );
-    assert!((fast_s(&clock, "2023-12-13T15:00:00", None) + 8.0 * 3600.0).abs() < 1e-9);
+    assert!(
+        (fast_s(&clock, "2023-12-13T15:00:00", Setting::Place(None)) + 8.0 * 3600.0).abs() < 1e-9
+    );
     let la = Zone::named("America/Los_Angeles").unwrap();
-    assert!(fast_s(&clock, "2023-12-13T15:00:00", Some(Rule::Zone(&la))).abs() < 1e-9);
+    assert!(fast_s(&clock, "2023-12-13T15:00:00", Setting::Place(Some(&la))).abs() < 1e-9);
 }
 
 #[test]
@@ -101,7 +106,7 @@ fn a_fix_is_read_by_its_own_offset_or_zone_first() {
     winter.written_offset_s = Some(3600);
     let clock = BodyClock::new(vec![winter], vec![]);
     // In summer the same body writes +02:00 beside its readings; its clock is as slow as before.
-    assert!((fast_s(&clock, "2024-07-13T23:00:00", Some(Rule::Offset(7200))) + 48.0).abs() < 1e-9);
+    assert!((fast_s(&clock, "2024-07-13T23:00:00", Setting::Written(7200)) + 48.0).abs() < 1e-9);
     let zone = |zone: &str, from: Option<&str>| ZoneStated {
         id: 0,
         zone: zone.to_owned(),
@@ -127,7 +132,15 @@ fn a_fix_is_read_by_its_own_offset_or_zone_first() {
     let summer = clock
         .zone_at(WallTime::parse("2024-07-01T00:00:00").unwrap())
         .unwrap();
-    assert!((fast_s(&clock, "2024-07-01T00:00:00", Some(Rule::Zone(summer))) + 48.0).abs() < 1e-9);
+    assert!(
+        (fast_s(
+            &clock,
+            "2024-07-01T00:00:00",
+            Setting::Known(Rule::Zone(summer))
+        ) + 48.0)
+            .abs()
+            < 1e-9
+    );
 }
 
 proptest! {
@@ -151,6 +164,8 @@ proptest! {
                     true_utc: Utc::from_unix_ms(start + at).unwrap(),
                     written_offset_s: None,
                     before: Before::RanOn,
+                    from: None,
+                    until: None,
                 }
             })
             .collect();
@@ -162,7 +177,7 @@ proptest! {
             .iter()
             .map(|ms| {
                 let reading = base.plus_ms(*ms).unwrap();
-                ms - clock.error_at(reading, Some(Rule::Offset(0))).unwrap().fast_ms
+                ms - clock.correction(reading, Setting::Written(0)).error.unwrap().fast_ms
             })
             .collect();
         prop_assert!(truths.is_sorted(), "{truths:?}");

@@ -6,7 +6,10 @@
 //! - `zone`: a named zone of the bundled IANA database
 //! - `resolve`: reading + offset or zone -> one instant, or why not
 //! - `rule`: whose word says how a reading is read
-//! - `fix`: clock fixes of one body -> how far its clock was off
+//! - `steps`: a value for every reading, which changes at some
+//! - `epochs`: which clock fixes apply to a reading
+//! - `drift`: how far a clock was off between two fixes and outside them
+//! - `fix`: clock fixes and zones of one body -> how its readings are corrected and read
 //! - `doubt`: clocks that must be wrong
 //! - `gps`: whether a GPS time stamp and the clock bear each other out
 //! - `order`: readings that happened twice or never, settled by the order of a session's frames
@@ -14,6 +17,8 @@
 //! - `night`: instant or reading -> the evening's date
 
 pub mod doubt;
+pub mod drift;
+pub mod epochs;
 pub mod fix;
 pub mod gps;
 pub mod local;
@@ -21,4 +26,5 @@ pub mod night;
 pub mod order;
 pub mod resolve;
 pub mod rule;
+pub mod steps;
 pub mod zone;

@@ -1,9 +1,12 @@
 //! A named zone of the IANA database that is built into the program, or a fixed offset: the same answer on every
 //! computer.
 
+use jiff::Timestamp;
 use jiff::tz::Offset;
 use jiff::tz::TimeZone;
 use jiff::tz::TimeZoneDatabase;
+
+use crate::terms::time::Utc;
 
 /// A time zone.
 #[derive(Clone, Debug)]
@@ -85,6 +88,22 @@ pub fn offset_name(offset_s: i32) -> String {
     let minutes = offset_s.unsigned_abs() / 60;
     let sign = if offset_s < 0 { '-' } else { '+' };
     format!("{sign}{:02}:{:02}", minutes / 60, minutes % 60)
+}
+
+/// Whether the clocks of some zone were put on by so many seconds from one instant to another; back where it is negative.
+pub fn some_zone_changed_by(seconds: i64, from: Utc, to: Utc) -> bool {
+    let stamp = |at: Utc| Timestamp::from_millisecond(at.unix_ms()).ok();
+    let (Some(from), Some(to)) = (stamp(from), stamp(to)) else {
+        return false;
+    };
+    let database = database();
+    database
+        .available()
+        .filter_map(|name| database.get(name.as_str()).ok())
+        .any(|zone| {
+            let put_on = zone.to_offset(to).seconds() - zone.to_offset(from).seconds();
+            i64::from(put_on) == seconds && seconds != 0
+        })
 }
 
 /// The database in the program, never the computer's.

@@ -3,8 +3,9 @@
 use crate::catalogue::open::Catalogue;
 use crate::clock::fix::BodyClock;
 use crate::clock::rule::Rule;
+use crate::clock::steps::Stretch;
 use crate::clock::zone::Zone;
-use crate::pipeline::clocks::stretch;
+use crate::pipeline::clock_limits::stretch_words;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
 use crate::terms::failure::Failure;
@@ -29,29 +30,38 @@ const CLOCKS: &[Field] = &[
     sheet_column("frames", "frames", Whole(Unit::One), 0),
 ];
 
-/// Every fix and zone of every body; `frames` counts those whose readings they govern.
+/// Every fix and zone of every body; `frames` counts those to whose readings they apply.
 pub fn clocks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     let mut rows = Vec::new();
     for camera in catalogue.cameras()? {
         let id = camera.camera_id;
         let fixes = catalogue.clock_fixes(id)?;
         let zones = catalogue.clock_zones(id)?;
+        let clock = BodyClock::new(fixes, zones.clone());
+        let count = |reach: Vec<Stretch>| -> Result<Cell, Failure> {
+            let mut frames = 0;
+            for (from, until) in reach {
+                frames += catalogue.count_readings(id, from, until)?;
+            }
+            Ok(Cell::Whole(frames))
+        };
         for zone in &zones {
             rows.push(vec![
                 Cell::Text(camera.name.clone()),
                 Cell::Text(format!("zone-{}", zone.id)),
-                Cell::Text(format!("set to {}{}", zone.zone, stretch(zone))),
+                Cell::Text(format!(
+                    "set to {}{}",
+                    zone.zone,
+                    stretch_words((zone.from, zone.until))
+                )),
                 Cell::Unknown,
                 Cell::Unknown,
                 Cell::Unknown,
-                Cell::Whole(catalogue.count_readings(id, zone.from, zone.until)?),
+                count(clock.reach_of_zone(zone.id))?,
             ]);
         }
-        let clock = BodyClock::new(fixes, zones);
         let drifts = clock.drifts();
-        for (i, fix) in clock.fixes().iter().enumerate() {
-            let before = i.checked_sub(1).map(|i| clock.fixes()[i].reading);
-            let after = clock.fixes().get(i + 1).map(|f| f.reading);
+        for fix in clock.fixes() {
             let drift = drifts.iter().find(|(id, _)| *id == fix.id).map(|(_, d)| *d);
             rows.push(vec![
                 Cell::Text(camera.name.clone()),
@@ -60,7 +70,7 @@ pub fn clocks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
                 Cell::Text(fix.true_utc.to_string()),
                 fast_s(catalogue, id, &clock, fix)?.map_or(Cell::Unknown, Cell::Number),
                 drift.map_or(Cell::Unknown, Cell::Number),
-                Cell::Whole(catalogue.count_readings(id, before, after)?),
+                count(clock.reach_of_fix(fix.id))?,
             ]);
         }
     }
@@ -72,11 +82,12 @@ pub fn clocks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
 }
 
 fn shown(fix: &ClockFix) -> String {
-    let set_anew = match fix.before {
-        Before::Reset => ", set anew before",
+    let reset = match fix.before {
+        Before::Reset => ", reset before",
         Before::RanOn => "",
     };
-    format!("read {}{set_anew}", fix.reading)
+    let limits = stretch_words((fix.from, fix.until));
+    format!("read {}{reset}{limits}", fix.reading)
 }
 
 /// By how much the clock was fast at a fix: by the zone of the site where its nearest frame was taken, unless the
@@ -97,6 +108,6 @@ fn fast_s(
         None => None,
     };
     Ok(rule
-        .and_then(|rule| clock.fast_ms(fix, Some(rule)))
+        .and_then(|rule| clock.fast_ms(fix, rule))
         .map(|ms| ms as f64 / 1000.0))
 }

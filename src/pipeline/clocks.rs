@@ -1,14 +1,21 @@
-//! Stating what a body's clock showed, and taking it back: the statement is checked, the frames concerned are derived
-//! anew.
+//! Stating what a body's clock showed, and removing a statement: it is checked, the frames concerned are derived again.
 
 use std::path::Path;
 
 use crate::capture::one::read_one;
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::store::Batch;
 use crate::clock::fix::BodyClock;
 use crate::pipeline::bodies::camera_named;
 use crate::pipeline::bodies::camera_of;
+use crate::pipeline::clock_limits::Limits;
+use crate::pipeline::clock_limits::SessionReadings;
+use crate::pipeline::clock_limits::session_readings;
+use crate::pipeline::clock_limits::stretch_of;
+use crate::pipeline::clock_limits::stretch_words;
+use crate::pipeline::clock_refusals::Latest;
+use crate::pipeline::clock_refusals::ensure_consistent;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
@@ -55,6 +62,8 @@ pub struct FixOrder<'a> {
     pub true_utc: &'a str,
     /// What happened to the clock since the fix before.
     pub before: Before,
+    /// The readings it is limited to.
+    pub limits: Limits<'a>,
     /// The current time.
     pub now: Utc,
 }
@@ -68,6 +77,8 @@ pub struct Stated {
     pub name: String,
     /// The statement in words.
     pub words: String,
+    /// The reading at which the clock is taken to have been reset before a fix, where no `--from` says it.
+    pub reset_at: Option<WallTime>,
     /// What followed.
     pub done: Rederived,
 }
@@ -77,14 +88,19 @@ type Watch<'w> = &'w mut dyn FnMut(u64, u64);
 /// States a clock fix.
 ///
 /// Refuses, and changes nothing: an unknown body, a reading or an instant that is none, a second fix of one reading,
-/// a true time before cameras were made or still to come, a drift that no clock has.
+/// a true time before cameras were made or still to come, a drift that no clock has, a zone that was stated otherwise.
 pub fn state_fix(
     catalogue: &mut Catalogue,
     order: &FixOrder<'_>,
     mode: Mode,
     watch: Watch<'_>,
 ) -> Result<Stated, Failure> {
-    let (camera, reading) = showed(catalogue, order)?;
+    let session = order
+        .limits
+        .session
+        .map(|id| session_readings(catalogue, id))
+        .transpose()?;
+    let (camera, reading) = showed(catalogue, order, session.as_ref())?;
     let true_utc = instant(order.true_utc)?;
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     if Utc::parse(FIRST_CAMERAS).is_some_and(|first| true_utc < first) {
@@ -96,42 +112,56 @@ pub fn state_fix(
     if true_utc.seconds_since(order.now) > AHEAD_S {
         return Err(refuse(format!("{true_utc} is still to come")).hint("check the date of --true"));
     }
-    let fixes = catalogue.clock_fixes(camera.camera_id)?;
-    if let Some(there) = fixes.iter().find(|f| f.reading == reading) {
-        return Err(refuse(format!(
-            "fix-{} says already what the time was when the clock of {} read {reading}: {}",
-            there.id, camera.name, there.true_utc
-        ))
-        .hint(format!(
-            "{} takes it back",
-            CommandLine::new("clock remove").argument(format!("fix-{}", there.id))
-        )));
-    }
+    let (from, until) = stretch_of(order.limits, &camera, session)?;
     let fix = ClockFix {
         id: 0,
         reading,
         true_utc,
         written_offset_s: None,
         before: order.before,
+        from,
+        until,
     };
-    let (from, until) = around(&fixes, reading);
-    let zones = catalogue.clock_zones(camera.camera_id)?;
-    let mut id = 0;
-    let done = rederive(
-        catalogue,
-        mode,
-        |batch| {
-            id = batch.state_fix(camera.camera_id, &fix)?;
-            possible(&BodyClock::new(batch.clock_fixes(camera.camera_id)?, zones))?;
-            batch.frames_between(camera.camera_id, from, until)
-        },
-        watch,
-    )?;
+    if fix.window().is_none() {
+        let outside = (from
+            .filter(|from| reading < *from)
+            .map(|from| ("before --from", from)))
+        .or_else(|| {
+            until
+                .filter(|until| *until <= reading)
+                .map(|u| ("not before --until", u))
+        });
+        if let Some((where_, limit)) = outside {
+            return Err(refuse(format!("the reading {reading} is {where_} {limit}")).hint(
+                "--from alone says since when the clock ran as the fix shows, --until alone how long; both together limit \
+                 any fix to a stretch",
+            ));
+        }
+    }
+    let fixes = catalogue.clock_fixes(camera.camera_id)?;
+    if let Some(there) = fixes
+        .iter()
+        .find(|f| f.reading == reading && f.window() == fix.window())
+    {
+        return Err(refuse(format!(
+            "fix-{} says already what the time was when the clock of {} read {reading}: {}",
+            there.id, camera.name, there.true_utc
+        ))
+        .hint(format!(
+            "{} removes it",
+            CommandLine::new("clock remove").argument(format!("fix-{}", there.id))
+        )));
+    }
+    let changed = change(catalogue, &camera, mode, watch, |batch| {
+        Ok(Latest::Fix(batch.state_fix(camera.camera_id, &fix)?))
+    })?;
+    let guessed = fix.before == Before::Reset && from.is_none() && until.is_none();
     Ok(Stated {
-        words: format!("read {reading} at {true_utc}"),
-        name: format!("fix-{id}"),
+        words: fix_words(&fix),
+        name: changed.name,
+        reset_at: guessed.then(|| changed.clock.reset_before(&fix)).flatten(),
         camera,
-        done,
+        done: changed.done,
     })
 }
 
@@ -142,10 +172,8 @@ pub struct ZoneOrder<'a> {
     pub camera: &'a str,
     /// The zone's name, or an offset.
     pub zone: &'a str,
-    /// The first reading, or day, it holds for.
-    pub from: Option<&'a str>,
-    /// The last day it holds for, or the first reading it holds for no more.
-    pub until: Option<&'a str>,
+    /// The readings it holds for.
+    pub limits: Limits<'a>,
 }
 
 /// States the zone that a body's clock was set to.
@@ -159,27 +187,18 @@ pub fn state_zone(
     watch: Watch<'_>,
 ) -> Result<Stated, Failure> {
     let camera = camera_named(catalogue, order.camera)?;
+    let session = order
+        .limits
+        .session
+        .map(|id| session_readings(catalogue, id))
+        .transpose()?;
+    let (from, until) = stretch_of(order.limits, &camera, session)?;
     let zone = ZoneStated {
         id: 0,
         zone: zone_named(order.zone)?.name().to_owned(),
-        from: order
-            .from
-            .map(|text| reading(text, DayAs::Start))
-            .transpose()?,
-        until: order
-            .until
-            .map(|text| reading(text, DayAs::End))
-            .transpose()?,
+        from,
+        until,
     };
-    if let (Some(from), Some(until)) = (zone.from, zone.until)
-        && until <= from
-    {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("the zone would hold from {from} until {until}, which is no time at all"),
-        )
-        .hint("check --from and --until; they are readings of the body's clock"));
-    }
     let zones = catalogue.clock_zones(camera.camera_id)?;
     if let Some(there) = zones
         .iter()
@@ -193,32 +212,25 @@ pub fn state_zone(
             ),
         )
         .hint(format!(
-            "{} takes it back",
+            "{} removes it",
             CommandLine::new("clock remove").argument(format!("zone-{}", there.id))
         )));
     }
-    let fixes = catalogue.clock_fixes(camera.camera_id)?;
-    let (from, until) = reach(&fixes, &zone);
-    let mut id = 0;
-    let done = rederive(
-        catalogue,
-        mode,
-        |batch| {
-            id = batch.state_zone(camera.camera_id, &zone)?;
-            batch.frames_between(camera.camera_id, from, until)
-        },
-        watch,
-    )?;
-    let words = format!("set to {}{}", zone.zone, stretch(&zone));
+    let changed = change(catalogue, &camera, mode, watch, |batch| {
+        Ok(Latest::Zone(batch.state_zone(camera.camera_id, &zone)?))
+    })?;
     Ok(Stated {
+        words: zone_words(&zone),
+        name: changed.name,
+        reset_at: None,
         camera,
-        name: format!("zone-{id}"),
-        words,
-        done,
+        done: changed.done,
     })
 }
 
-/// Takes a fix or a zone back, by its name in `clock list`.
+/// Removes a fix or a zone, by its name in `clock list`.
+///
+/// Refuses: to leave statements that contradict each other.
 pub fn take_back(
     catalogue: &mut Catalogue,
     name: &str,
@@ -228,44 +240,29 @@ pub fn take_back(
     for camera in catalogue.cameras()? {
         let fixes = catalogue.clock_fixes(camera.camera_id)?;
         let zones = catalogue.clock_zones(camera.camera_id)?;
-        if let Some(fix) = fixes.iter().find(|f| format!("fix-{}", f.id) == name) {
-            let (from, until) = around(&fixes, fix.reading);
-            let camera_id = camera.camera_id;
-            let done = rederive(
-                catalogue,
-                mode,
-                |batch| {
-                    batch.drop_fix(fix.id)?;
-                    possible(&BodyClock::new(batch.clock_fixes(camera_id)?, zones))?;
-                    batch.frames_between(camera_id, from, until)
-                },
-                watch,
-            )?;
-            return Ok(Stated {
-                words: format!("read {} at {}", fix.reading, fix.true_utc),
-                name: name.to_owned(),
-                camera,
-                done,
-            });
-        }
-        if let Some(zone) = zones.iter().find(|z| format!("zone-{}", z.id) == name) {
-            let (from, until) = reach(&fixes, zone);
-            let done = rederive(
-                catalogue,
-                mode,
-                |batch| {
-                    batch.drop_zone(zone.id)?;
-                    batch.frames_between(camera.camera_id, from, until)
-                },
-                watch,
-            )?;
-            return Ok(Stated {
-                words: format!("set to {}{}", zone.zone, stretch(zone)),
-                name: name.to_owned(),
-                camera,
-                done,
-            });
-        }
+        let fix = fixes.iter().find(|f| format!("fix-{}", f.id) == name);
+        let zone = zones.iter().find(|z| format!("zone-{}", z.id) == name);
+        let words = match (fix, zone) {
+            (Some(fix), _) => fix_words(fix),
+            (None, Some(zone)) => zone_words(zone),
+            (None, None) => continue,
+        };
+        let changed = change(catalogue, &camera, mode, watch, |batch| {
+            if let Some(fix) = fix {
+                batch.drop_fix(fix.id)?;
+            }
+            if let Some(zone) = zone {
+                batch.drop_zone(zone.id)?;
+            }
+            Ok(Latest::Removal)
+        })?;
+        return Ok(Stated {
+            words,
+            name: name.to_owned(),
+            reset_at: None,
+            camera,
+            done: changed.done,
+        });
     }
     Err(Failure::new(
         FailureKind::Words,
@@ -274,20 +271,75 @@ pub fn take_back(
     .hint("framefall clock list shows the names; they are like fix-1 and zone-1"))
 }
 
-/// When a stretch holds, in words.
-pub fn stretch(zone: &ZoneStated) -> String {
-    let part = |word: &str, reading: Option<WallTime>| {
-        reading.map_or(String::new(), |reading| format!(" {word} {reading}"))
-    };
-    part("from", zone.from) + &part("until", zone.until)
+/// A changed statement, and what followed.
+struct Change {
+    /// The name of a new statement.
+    name: String,
+    /// The body's clock now.
+    clock: BodyClock,
+    done: Rederived,
+}
+
+/// Changes what is stated of a body's clock, and derives again the frames whose readings may come to other instants by it.
+fn change(
+    catalogue: &mut Catalogue,
+    camera: &Camera,
+    mode: Mode,
+    watch: Watch<'_>,
+    edit: impl FnOnce(&Batch<'_>) -> Result<Latest, Failure>,
+) -> Result<Change, Failure> {
+    let id = camera.camera_id;
+    let before = BodyClock::new(catalogue.clock_fixes(id)?, catalogue.clock_zones(id)?);
+    let mut clock = BodyClock::default();
+    let mut name = String::new();
+    let done = rederive(
+        catalogue,
+        mode,
+        |batch| {
+            let latest = edit(batch)?;
+            clock = BodyClock::new(batch.clock_fixes(id)?, batch.clock_zones(id)?);
+            ensure_consistent(&clock, latest)?;
+            name = match latest {
+                Latest::Fix(id) => format!("fix-{id}"),
+                Latest::Zone(id) => format!("zone-{id}"),
+                Latest::Removal => String::new(),
+            };
+            let mut frames = Vec::new();
+            for (from, until) in clock.differs(&before) {
+                frames.extend(batch.frames_between(id, from, until)?);
+            }
+            frames.sort_unstable();
+            Ok(frames)
+        },
+        watch,
+    )?;
+    Ok(Change { name, clock, done })
+}
+
+fn fix_words(fix: &ClockFix) -> String {
+    let limits = stretch_words((fix.from, fix.until));
+    format!("read {} at {}{limits}", fix.reading, fix.true_utc)
+}
+
+fn zone_words(zone: &ZoneStated) -> String {
+    format!(
+        "set to {}{}",
+        zone.zone,
+        stretch_words((zone.from, zone.until))
+    )
 }
 
 /// The body, and what its clock showed.
-fn showed(catalogue: &Catalogue, order: &FixOrder<'_>) -> Result<(Camera, WallTime), Failure> {
+fn showed(
+    catalogue: &Catalogue,
+    order: &FixOrder<'_>,
+    session: Option<&SessionReadings>,
+) -> Result<(Camera, WallTime), Failure> {
     let said = order
         .camera
         .map(|words| camera_named(catalogue, words))
-        .transpose()?;
+        .transpose()?
+        .or_else(|| session.map(|session| session.camera.clone()));
     let path = match (order.showed, said) {
         (Showed::Reading(text), Some(camera)) => return Ok((camera, reading(text, DayAs::Start)?)),
         (Showed::Reading(_), None) => {
@@ -332,43 +384,4 @@ fn of_frame(catalogue: &Catalogue, path: &Path) -> Result<(Camera, WallTime), Fa
             .hint("framefall ingest DUMP brings the body in")
     })?;
     Ok((camera, reading))
-}
-
-/// The stretch of readings that a fix of this reading governs: between its neighbours.
-fn around(fixes: &[ClockFix], reading: WallTime) -> (Option<WallTime>, Option<WallTime>) {
-    let others = || fixes.iter().map(|f| f.reading).filter(|r| *r != reading);
-    (
-        others().filter(|r| *r < reading).max(),
-        others().filter(|r| *r > reading).min(),
-    )
-}
-
-/// The stretch of readings that a zone reaches: its own, and that of the fixes that are read by it.
-fn reach(fixes: &[ClockFix], zone: &ZoneStated) -> (Option<WallTime>, Option<WallTime>) {
-    let (mut from, mut until) = (zone.from, zone.until);
-    let within = fixes.iter().filter(|f| {
-        zone.from.is_none_or(|from| from <= f.reading)
-            && zone.until.is_none_or(|until| f.reading < until)
-    });
-    for fix in within {
-        let (before, after) = around(fixes, fix.reading);
-        from = from.zip(before).map(|(a, b)| a.min(b));
-        until = until.zip(after).map(|(a, b)| a.max(b));
-    }
-    (from, until)
-}
-
-fn possible(clock: &BodyClock) -> Result<(), Failure> {
-    let Some((a, b, gained_s, days)) = clock.impossible() else {
-        return Ok(());
-    };
-    let way = if gained_s > 0.0 { "gained" } else { "lost" };
-    Err(Failure::new(
-        FailureKind::Words,
-        format!(
-            "from reading {} to reading {} the clock would have {way} {:.0} s in {days:.1} days, and no clock runs so wrong",
-            a.reading, b.reading, gained_s.abs()
-        ),
-    )
-    .hint("check both fixes; if the clock was set anew between them, say so with --reset-before"))
 }

@@ -21,7 +21,8 @@
 //! - `audit`: clocks that must be wrong
 //! - `away`: a dump that is not there, in words
 //! - `bodies`: which body the photographer means
-//! - `clocks`: stating what a body's clock showed, and taking it back
+//! - `clocks`: stating what a body's clock showed, and removing a statement
+//! - `clock_limits`, `clock_refusals`: the readings a statement is limited to; statements that contradict each other
 //! - `clock_sheet`: what is stated of clocks, as a small sheet
 //! - `sites`: the site book, and stating where frames were taken
 //! - `dumps`: dumps as a small sheet; moving and renaming them
@@ -39,6 +40,8 @@ mod at_once;
 pub mod audit;
 pub mod away;
 pub mod bodies;
+pub mod clock_limits;
+mod clock_refusals;
 pub mod clock_sheet;
 pub mod clocks;
 #[cfg(feature = "parquet")]

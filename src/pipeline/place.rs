@@ -334,6 +334,8 @@ mod tests {
             true_utc: Utc::parse("2023-12-13T22:14:55Z").unwrap(),
             written_offset_s: None,
             before: Before::RanOn,
+            from: None,
+            until: None,
         };
         let clock = BodyClock::new(vec![fix], vec![]);
         let nowhere = FrameFacts {

@@ -1,6 +1,8 @@
 //! The time of one frame: what it says itself, what was stated of its body's clock, and who is believed.
 
 use crate::clock::fix::BodyClock;
+use crate::clock::fix::Correction;
+use crate::clock::fix::Setting;
 use crate::clock::fix::UNCHECKED_ERROR_S;
 use crate::clock::fix::resolution_error_s;
 use crate::clock::gps;
@@ -42,40 +44,36 @@ pub struct RightedReading<'z> {
 /// Puts a frame's reading right.
 ///
 /// Who says how it is read, the first there is: the offset written beside it, the body's own zone setting, the zone
-/// stated for this body, the site's zone.
+/// stated for this body, the zone setting that a clock fix implies, the site's zone.
 pub fn righted<'z>(
     facts: &FrameFacts,
     site_zone: Option<&'z Zone>,
     clock: &'z BodyClock,
 ) -> Option<RightedReading<'z>> {
     let written = facts.clock_local?;
-    let (rule, basis) = if let Some(offset_s) = facts.utc_offset_s {
-        (Some(Rule::Offset(offset_s)), TimeBasis::Offset)
+    let (setting, basis) = if let Some(offset_s) = facts.utc_offset_s {
+        (Setting::Written(offset_s), TimeBasis::Offset)
     } else if let Some(offset_s) = facts.body_zone_s {
-        (Some(Rule::Offset(offset_s)), TimeBasis::BodyZone)
+        (Setting::Written(offset_s), TimeBasis::BodyZone)
     } else if let Some(zone) = clock.zone_at(written) {
-        (Some(Rule::Zone(zone)), TimeBasis::StatedZone)
-    } else if let Some(zone) = site_zone {
-        (Some(Rule::Zone(zone)), TimeBasis::SiteZone)
+        (Setting::Known(Rule::Zone(zone)), TimeBasis::StatedZone)
     } else {
-        (None, TimeBasis::None)
+        (Setting::Place(site_zone), TimeBasis::SiteZone)
     };
-    let error = clock.error_at(written, rule);
-    let reading = written.plus_ms(error.map_or(0, |e| -e.fast_ms))?;
-    Some(match (rule, error) {
-        // A fix says what the clock showed against UTC: with it, no zone is needed.
-        (None, Some(_)) => RightedReading {
-            reading,
-            rule: Some(Rule::Offset(0)),
-            basis: TimeBasis::StatedZone,
-            sigma_s: error.map(|e| e.sigma_s),
+    let Correction {
+        rule,
+        error,
+        setting_by_fix,
+    } = clock.correction(written, setting);
+    Some(RightedReading {
+        reading: written.plus_ms(error.map_or(0, |e| -e.fast_ms))?,
+        rule,
+        basis: match rule {
+            None => TimeBasis::None,
+            Some(_) if setting_by_fix => TimeBasis::StatedZone,
+            Some(_) => basis,
         },
-        _ => RightedReading {
-            reading,
-            rule,
-            basis,
-            sigma_s: error.map(|e| e.sigma_s),
-        },
+        sigma_s: error.map(|e| e.sigma_s),
     })
 }
 

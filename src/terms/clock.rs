@@ -16,6 +16,22 @@ pub struct ClockFix {
     pub written_offset_s: Option<i32>,
     /// Whether the clock ran on since the fix before this one.
     pub before: Before,
+    /// The first reading it is limited to.
+    pub from: Option<WallTime>,
+    /// The first reading after those it is limited to.
+    pub until: Option<WallTime>,
+}
+
+impl ClockFix {
+    /// The first and last limit, where both are stated: only fixes of the same window apply inside it.
+    pub fn window(&self) -> Option<(WallTime, WallTime)> {
+        self.from.zip(self.until)
+    }
+
+    /// Whether the fix was stated to begin an epoch of its own, so that its whole difference counts as the clock's error.
+    pub fn begins_epoch(&self) -> bool {
+        self.before == Before::Reset || self.from.is_some() || self.until.is_some()
+    }
 }
 
 /// What happened to a clock since the fix before.
@@ -23,7 +39,7 @@ pub struct ClockFix {
 pub enum Before {
     /// It ran on: the difference between the two fixes is drift.
     RanOn,
-    /// It was set anew: a break.
+    /// It was reset: a new epoch begins between them.
     Reset,
 }
 

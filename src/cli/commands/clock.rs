@@ -13,6 +13,7 @@ use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::pipeline::clock_limits::Limits;
 use crate::pipeline::clock_sheet;
 use crate::pipeline::clocks::FixOrder;
 use crate::pipeline::clocks::Showed;
@@ -21,6 +22,7 @@ use crate::pipeline::clocks::ZoneOrder;
 use crate::pipeline::clocks::state_fix;
 use crate::pipeline::clocks::state_zone;
 use crate::pipeline::clocks::take_back;
+use crate::pipeline::rederive::Mode;
 use crate::terms::clock::Before;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -62,14 +64,18 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
         } else {
             Before::RanOn
         },
+        limits: Limits {
+            from: args.from.as_deref(),
+            until: args.until.as_deref(),
+            session: args.session,
+        },
         now: now()?,
     };
     let mode = mode(args.dry_run);
     let stated = watched(setting, |watch| {
         state_fix(&mut catalogue, &order, mode, watch)
     })?;
-    print_changed(setting, said("stated", &stated), &stated.done, mode)?;
-    Ok(Outcome::Done)
+    print_stated(setting, "stated", &stated, mode)
 }
 
 fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
@@ -77,15 +83,17 @@ fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
     let order = ZoneOrder {
         camera: &args.camera,
         zone: &args.zone,
-        from: args.from.as_deref(),
-        until: args.until.as_deref(),
+        limits: Limits {
+            from: args.from.as_deref(),
+            until: args.until.as_deref(),
+            session: args.session,
+        },
     };
     let mode = mode(args.dry_run);
     let stated = watched(setting, |watch| {
         state_zone(&mut catalogue, &order, mode, watch)
     })?;
-    print_changed(setting, said("stated", &stated), &stated.done, mode)?;
-    Ok(Outcome::Done)
+    print_stated(setting, "stated", &stated, mode)
 }
 
 fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure> {
@@ -94,18 +102,25 @@ fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure>
     let stated = watched(setting, |watch| {
         take_back(&mut catalogue, &args.name, mode, watch)
     })?;
-    print_changed(setting, said("taken back", &stated), &stated.done, mode)?;
-    Ok(Outcome::Done)
+    print_stated(setting, "removed", &stated, mode)
 }
 
-fn said<'l>(label: &'l str, stated: &Stated) -> (&'l str, String) {
-    (
-        label,
-        format!(
-            "{}: the clock of {} {}",
-            stated.name,
-            printable(&stated.camera.name),
-            stated.words
-        ),
-    )
+/// Prints a statement, and what followed from it.
+fn print_stated(
+    setting: &Setting,
+    label: &str,
+    stated: &Stated,
+    mode: Mode,
+) -> Result<Outcome, Failure> {
+    let reset = stated.reset_at.map_or_else(String::new, |at| {
+        format!(", taken as reset at {at} (--from says otherwise)")
+    });
+    let words = format!(
+        "{}: the clock of {} {}{reset}",
+        stated.name,
+        printable(&stated.camera.name),
+        stated.words
+    );
+    print_changed(setting, (label, words), &stated.done, mode)?;
+    Ok(Outcome::Done)
 }

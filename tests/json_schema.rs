@@ -72,7 +72,9 @@ fn every_frame_holds_to_its_schema() {
         holds(&frame, &serde_json::from_str(line).unwrap());
     }
     for to in ["list.json", "list.jsonl"] {
-        world.run(&["export", "", "--to", to]).ended(0);
+        world
+            .run(&["export", "", "--to", to, "--with-damaged"])
+            .ended(0);
         let text = fs::read_to_string(world.path(to)).unwrap();
         let rows: Vec<Value> = if to.ends_with('l') {
             text.lines()

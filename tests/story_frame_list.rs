@@ -225,7 +225,9 @@ fn rows_stand_in_the_order_of_their_starts_and_undated_ones_last_by_clock_then_p
     world.write("d/N.DNG", &with_bytes("0000:00:00 00:00:00", "n"));
     world.run(&["ingest", "d"]);
     let query = "kind = light or file = X.DNG or file = N.DNG";
-    world.run(&["export", query, "--to", "list.csv"]).ended(0);
+    world
+        .run(&["export", query, "--to", "list.csv", "--with-damaged"])
+        .ended(0);
     let mut rows = rows(&world.path("list.csv"));
     let shown = world
         .run(&["frames", query, "--show", "path,clock", "--as", "csv"])

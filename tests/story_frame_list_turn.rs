@@ -57,6 +57,7 @@ fn each_session_has_its_own_list_and_the_turn_of_a_whole_session_is_the_sessions
             "--to",
             "night.csv",
             "--per-session",
+            "--with-damaged",
         ])
         .ended(0);
     let sessions = world.run(&["sessions", "--as", "json"]).json();

@@ -3,8 +3,13 @@
 use rusqlite::Row;
 
 use crate::catalogue::audit::AuditRow;
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::reading;
+use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
+use crate::terms::finding::Severity;
+use crate::terms::finding::finding_code;
 use crate::terms::finding::no_place;
 use crate::terms::finding::no_zone;
 
@@ -12,6 +17,25 @@ use crate::terms::finding::no_zone;
 /// kept. Frames by the thousand lack a site, and their finding would take as much room as they do.
 pub(super) fn follows_from_row(finding: &Finding) -> bool {
     matches!(finding.code, "no-place" | "no-zone")
+}
+
+impl Catalogue {
+    /// The damage that was found in a file when it was read: the code and what was seen.
+    pub fn damage_of(&self, file_id: i64) -> Result<Option<(&'static str, String)>, Failure> {
+        let read = || -> rusqlite::Result<Vec<(String, String)>> {
+            self.db
+                .prepare_cached(
+                    "SELECT code, saw FROM written_finding WHERE file_id = ? ORDER BY code",
+                )?
+                .query_map([file_id], |row| Ok((row.get(0)?, row.get(1)?)))?
+                .collect()
+        };
+        let found = read().map_err(|e| failed(&self.path, e))?;
+        Ok(found.into_iter().find_map(|(code, saw)| {
+            let row = finding_code(&code).filter(|row| row.severity == Severity::Damage)?;
+            Some((row.code, saw))
+        }))
+    }
 }
 
 /// What follows from the rows of these frames (a table `frames` with columns of `written_frame`): first file, code, no

@@ -16,6 +16,7 @@ use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;
 use crate::catalogue::select::BY_START;
+use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::field::Table;
@@ -50,6 +51,8 @@ pub struct OrderedFrame {
     pub first_file_id: i64,
     /// The container of that file.
     pub first_format: &'static str,
+    /// The state of that file.
+    pub first_health: Health,
     /// Whether it has more files; `false` where that was not asked.
     pub further_files: bool,
     /// When the shutter opened.
@@ -129,7 +132,7 @@ impl Catalogue {
         };
         let sql = format!(
             "SELECT frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s,
-                    frame.clock_fraction, time.kind_no, time.session_id, time.seq, {further}, file.format_no
+                    frame.clock_fraction, time.kind_no, time.session_id, time.seq, {further}, file.format_no, file.health_no
              {}
              ORDER BY {order}",
             from_walked(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new(), walk),
@@ -228,5 +231,6 @@ fn ordered_frame(row: &Row<'_>) -> rusqlite::Result<OrderedFrame> {
         first_format: row
             .get::<_, Option<i64>>(10)?
             .map_or("unknown", known_format),
+        first_health: numbered(row.get(11)?).unwrap_or(Health::Unreadable),
     })
 }

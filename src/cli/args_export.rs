@@ -106,6 +106,10 @@ pub struct ExportArgs {
     #[arg(long)]
     pub allow_missing: bool,
 
+    /// Hand on frames whose file is truncated, empty, blank or unreadable too, instead of leaving them out
+    #[arg(long)]
+    pub with_damaged: bool,
+
     /// Replace files that exist, a tree of links that framefall made, or a folder that holds nothing but a data set
     #[arg(long)]
     pub overwrite: bool,

@@ -65,6 +65,8 @@ pub struct ManifestOptions {
     pub check: String,
     /// Whether frames could be left out.
     pub allow_missing: bool,
+    /// Whether damaged frames are in the list.
+    pub with_damaged: bool,
 }
 
 /// One list.
@@ -260,6 +262,7 @@ fn head_text(head: &ManifestHead) -> String {
                 "calibration": options.calibration,
                 "check": options.check,
                 "allow_missing": options.allow_missing,
+                "with_damaged": options.with_damaged,
             }),
         ),
         ("catalogue", Value::Object(catalogue)),

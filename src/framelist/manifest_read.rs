@@ -97,6 +97,8 @@ fn past(head: &Map<String, Value>) -> Result<PastManifest, &'static str> {
                 .unwrap_or_default(),
             check: text(options, "check").ok_or("what was checked")?,
             allow_missing: is_true("allow_missing"),
+            // Earlier versions did not ask, and handed them on.
+            with_damaged: options.get("with_damaged").is_none() || is_true("with_damaged"),
         },
         program: text(&whole, "program").unwrap_or_default(),
         catalogue: head

@@ -130,6 +130,11 @@ pub enum Health {
 }
 
 impl Health {
+    /// Whether the picture cannot be whole. One that says no time can.
+    pub const fn is_damaged(self) -> bool {
+        matches!(self, Self::Truncated | Self::Unreadable)
+    }
+
     /// Every one, in its own order.
     pub const ALL: &'static [Self] = &[
         Self::Sound,

@@ -40,6 +40,15 @@ pub enum Lacking {
     LeftOut,
 }
 
+/// What becomes of frames whose file was damaged when it was read: truncated, empty, blank or unreadable.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Damaged {
+    /// They are left out, and named.
+    LeftOut,
+    /// They are handed on, and counted.
+    HandedOn,
+}
+
 /// How the paths of a list are written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum PathsFrom {

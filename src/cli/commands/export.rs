@@ -135,6 +135,7 @@ pub(super) fn make(
         calibration: &wish.calibration,
         check: wish.check,
         lacking: wish.lacking,
+        damaged: wish.damaged,
         now: now()?,
         stop: &STOP,
     };
@@ -264,10 +265,10 @@ fn cannot(
         return Ok(Some(nothing(&wish.to)));
     }
     told::left_out(catalogue, plan)?;
-    if !plan.left_out.is_empty() && wish.lacking == Lacking::Refused {
+    if plan.lacking() > 0 && wish.lacking == Lacking::Refused {
         print::complain(&format!(
             "{} of {} cannot be handed on; nothing was written. --allow-missing leaves them out",
-            plan.left_out.len(),
+            plan.lacking(),
             told::frames(plan.found)
         ));
         return Ok(Some(Outcome::NotDone));

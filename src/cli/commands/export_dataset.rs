@@ -68,6 +68,7 @@ fn refuse_words_of_lists(args: &ExportArgs, to: &Path) -> Result<(), Failure> {
         (args.show.is_some(), "--show"),
         (args.check.is_some(), "--check"),
         (args.allow_missing, "--allow-missing"),
+        (args.with_damaged, "--with-damaged"),
         (args.with_darks, "--with-darks"),
         (args.with_flats, "--with-flats"),
         (args.with_bias, "--with-bias"),

@@ -23,6 +23,11 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
             printable(&name.to_string_lossy())
         ));
     }
+    let damaged = plan.entries.iter().filter(|entry| entry.is_damaged).count();
+    if damaged > 0 {
+        let is = if damaged == 1 { "is" } else { "are" };
+        print::complain(&format!("{damaged} of them {is} damaged"));
+    }
     if plan.not_raw > 0 {
         let (have, are) = if plan.not_raw == 1 {
             ("has", "is")
@@ -63,6 +68,17 @@ pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
         if let Some(cure) = print::cure_text(code, of) {
             print::complain(&cure);
         }
+    }
+    if plan.damaged() > 0 {
+        let (is, it) = if plan.damaged() == 1 {
+            ("is", "it")
+        } else {
+            ("are", "them")
+        };
+        print::complain(&format!(
+            "{} {is} left out because of damage; --with-damaged hands {it} on",
+            frames(plan.damaged() as u64)
+        ));
     }
     Ok(())
 }

@@ -16,6 +16,7 @@ use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Check;
+use crate::terms::handoff::Damaged;
 use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
@@ -57,6 +58,8 @@ pub struct Wish {
     pub check: Check,
     /// What becomes of frames that cannot be handed on.
     pub lacking: Lacking,
+    /// What becomes of frames whose file is damaged.
+    pub damaged: Damaged,
 }
 
 /// What an export makes.
@@ -146,6 +149,7 @@ impl Wish {
             reference: args.reference.as_deref().map(on_the_disk),
             check: args.check.map_or(Check::Files, Check::from),
             lacking: lacking(args.allow_missing),
+            damaged: damaged(args.with_damaged),
         })
     }
 
@@ -215,6 +219,7 @@ impl Wish {
                 (None, _) => return Err(unknown("a check")),
             },
             lacking: lacking(args.allow_missing || options.allow_missing),
+            damaged: damaged(args.with_damaged || options.with_damaged),
             to,
         })
     }
@@ -261,6 +266,14 @@ const fn lacking(allow_missing: bool) -> Lacking {
         Lacking::LeftOut
     } else {
         Lacking::Refused
+    }
+}
+
+const fn damaged(with_damaged: bool) -> Damaged {
+    if with_damaged {
+        Damaged::HandedOn
+    } else {
+        Damaged::LeftOut
     }
 }
 

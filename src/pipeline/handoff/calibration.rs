@@ -121,7 +121,7 @@ pub fn calibrate(
         let runs = runs_of(*kind, &catalogue.calibration_frames(*kind)?);
         for (take, lights) in &lights {
             let mut search = Search {
-                chooser: Chooser::new(catalogue, *take, order.check),
+                chooser: Chooser::new(catalogue, *take, order.check, order.damaged),
                 places: catalogue.places(),
                 known: HashMap::new(),
             };
@@ -211,7 +211,7 @@ impl Search<'_> {
                 }
                 None
             }
-            None => None,
+            Some(Choice::None(_, Why::Damaged(_))) | None => None,
         };
         if file.is_none() {
             *passed_over

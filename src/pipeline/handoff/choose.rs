@@ -17,6 +17,7 @@ use crate::pipeline::handoff::plan::Why;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::handoff::Check;
+use crate::terms::handoff::Damaged;
 use crate::terms::handoff::Take;
 
 /// Looks at files, and remembers which dumps are there.
@@ -24,6 +25,7 @@ pub(super) struct Chooser<'c> {
     catalogue: &'c Catalogue,
     take: Take,
     check: Check,
+    damaged: Damaged,
     roots: HashMap<i64, bool>,
     reader: Option<ContentReader>,
     /// The hashes of files that were read, by their numbers.
@@ -41,11 +43,12 @@ pub(super) enum Choice {
 }
 
 impl<'c> Chooser<'c> {
-    pub fn new(catalogue: &'c Catalogue, take: Take, check: Check) -> Self {
+    pub fn new(catalogue: &'c Catalogue, take: Take, check: Check, damaged: Damaged) -> Self {
         Self {
             catalogue,
             take,
             check,
+            damaged,
             roots: HashMap::new(),
             reader: (check == Check::Content).then(ContentReader::new),
             hashes: HashMap::new(),
@@ -56,7 +59,8 @@ impl<'c> Chooser<'c> {
     /// Chooses among the files of a frame, the one shown for it first.
     ///
     /// The best file of the kind asked for sets what is looked for; where it is not what it was, a copy of the same
-    /// container and health takes its place. `None` where the frame has no file at all.
+    /// container and health takes its place. A damaged one stands back behind a copy that is whole. `None` where the frame
+    /// has no file at all.
     pub fn choose(&mut self, files: Vec<FilePlace>) -> Result<Option<Choice>, Failure> {
         let fits = |file: &FilePlace| match self.take {
             Take::First => true,
@@ -67,18 +71,28 @@ impl<'c> Chooser<'c> {
             return Ok(None);
         };
         let best = match self.take {
-            Take::First => Some(&shown),
+            Take::First => files
+                .iter()
+                .filter(|file| file.format == shown.format)
+                .min_by_key(|file| file.health.is_damaged()),
             Take::Raw | Take::Jpeg => files
                 .iter()
                 .filter(|file| fits(file))
                 .min_by_key(|file| file.health),
         };
+        let leaves_damaged = self.damaged == Damaged::LeftOut;
         let Some(best) = best.cloned() else {
-            return Ok(Some(Choice::None(
-                shown.clone(),
-                Why::Odd(lacks(self.take, &files)),
-            )));
+            let why = if leaves_damaged && files.iter().all(|file| file.health.is_damaged()) {
+                Why::Damaged(self.damage(&shown)?)
+            } else {
+                Why::Odd(lacks(self.take, &files))
+            };
+            return Ok(Some(Choice::None(shown, why)));
         };
+        if leaves_damaged && best.health.is_damaged() {
+            let why = Why::Damaged(self.damage(&best)?);
+            return Ok(Some(Choice::None(best, why)));
+        }
         let mut first_wrong = None;
         for file in files
             .into_iter()
@@ -92,6 +106,15 @@ impl<'c> Chooser<'c> {
             }
         }
         Ok(first_wrong.map(|(file, why)| Choice::None(file, why)))
+    }
+
+    /// What was found wrong with a damaged file when it was read.
+    fn damage(&self, file: &FilePlace) -> Result<Finding, Failure> {
+        let (code, saw) = self
+            .catalogue
+            .damage_of(file.file_id)?
+            .unwrap_or_else(|| ("read-error", file.health.word().to_owned()));
+        Ok(Finding::new(code, saw, LEFT))
     }
 
     /// In which way a file is not what it was.

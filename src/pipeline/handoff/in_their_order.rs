@@ -105,6 +105,7 @@ impl<'c> Placing<'c> {
                 mid_utc: frame.mid_utc,
                 is_light: frame.kind == Some(Kind::Light),
                 is_raw: rank(frame.first_format) == 0,
+                is_damaged: frame.first_health.is_damaged(),
                 other_file: frame.further_files,
             });
             let session = match self.grouped {

@@ -36,6 +36,7 @@ use crate::terms::digits::put;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Check;
+use crate::terms::handoff::Damaged;
 use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
@@ -267,6 +268,7 @@ fn options(order: &HandOrder<'_>) -> ManifestOptions {
         }
         .to_owned(),
         allow_missing: order.lacking == Lacking::LeftOut,
+        with_damaged: order.damaged == Damaged::HandedOn,
     }
 }
 

@@ -68,6 +68,7 @@ use crate::framelist::Format;
 use crate::query::Compiled;
 use crate::terms::basis::Kind;
 use crate::terms::handoff::Check;
+use crate::terms::handoff::Damaged;
 use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
@@ -103,6 +104,8 @@ pub struct HandOrder<'a> {
     pub check: Check,
     /// What becomes of frames that cannot be handed on.
     pub lacking: Lacking,
+    /// What becomes of frames whose file is damaged.
+    pub damaged: Damaged,
     /// The current instant.
     pub now: Utc,
     /// Raised when the photographer wants it to stop. Everything then stays as it was.

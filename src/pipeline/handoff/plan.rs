@@ -29,6 +29,7 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
 use crate::terms::handoff::Check;
+use crate::terms::handoff::Damaged;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::time::Utc;
@@ -49,6 +50,8 @@ pub struct Entry {
     pub is_light: bool,
     /// Whether the file shown for it is raw.
     pub is_raw: bool,
+    /// Whether that file was damaged when it was read.
+    pub is_damaged: bool,
     /// Whether it has more files than the one shown for it; and then, whether another is handed on.
     pub other_file: bool,
 }
@@ -82,6 +85,8 @@ pub enum Why {
     Away(i64),
     /// What was seen of the file.
     Odd(Finding),
+    /// What was found wrong with the file when it was read.
+    Damaged(Finding),
 }
 
 /// What is to be written.
@@ -103,6 +108,19 @@ pub struct Plan {
     pub hashes: HashMap<i64, [u8; 32]>,
     /// Whether it was stopped half-way.
     pub stopped: bool,
+}
+
+impl Plan {
+    /// How many frames are left out because their files were damaged when they were read.
+    pub fn damaged(&self) -> usize {
+        let is_damaged = |left: &&LeftOut| matches!(left.why, Why::Damaged(_));
+        self.left_out.iter().filter(is_damaged).count()
+    }
+
+    /// How many frames cannot be handed on: their files are missing, changed, or of another kind than asked for.
+    pub fn lacking(&self) -> usize {
+        self.left_out.len() - self.damaged()
+    }
 }
 
 /// Plans the lists. `keep` is given the hashes that are taken, `watch` is told how many frames of how many are done.
@@ -137,7 +155,7 @@ pub fn plan(
         return Ok(plan);
     }
     let mut places = catalogue.places();
-    let mut chooser = Chooser::new(catalogue, order.take, order.check);
+    let mut chooser = Chooser::new(catalogue, order.take, order.check, order.damaged);
     let mut wanted = order.reference.map(Wanted::named).transpose()?;
     let mut raws = 0;
     let mut ends = sessions.into_iter().peekable();
@@ -153,9 +171,10 @@ pub fn plan(
         if order.check == Check::Content || done.is_multiple_of(256) {
             watch(done, plan.found);
         }
-        if as_it_is {
+        let may_be_left = entry.is_damaged && order.damaged == Damaged::LeftOut;
+        if as_it_is && !may_be_left {
             raws += u64::from(entry.is_raw);
-            plan.not_raw += u64::from(!entry.is_raw);
+            plan.not_raw += u64::from(!entry.is_raw && !entry.is_damaged);
             plan.entries[kept] = entry;
             kept += 1;
             if let Some((_, session)) = ends.next_if(|(end, _)| *end == at + 1) {
@@ -163,7 +182,7 @@ pub fn plan(
             }
             continue;
         }
-        let files = if entry.other_file {
+        let files = if entry.other_file || may_be_left {
             places.files_of(entry.frame_id)?
         } else {
             vec![places.file(entry.file_id)?]
@@ -177,7 +196,8 @@ pub fn plan(
                 let path = listed(order.paths, &file.path())?;
                 refuse_newline(order.format, &path)?;
                 raws += u64::from(is_raw(&file));
-                plan.not_raw += u64::from(!is_raw(&file));
+                entry.is_damaged = file.health.is_damaged();
+                plan.not_raw += u64::from(!is_raw(&file) && !entry.is_damaged);
                 entry.file_id = file.file_id;
                 entry.other_file = file.file_id != first_file;
                 plan.entries[kept] = entry;
@@ -269,7 +289,7 @@ pub fn each_odd(
 ) -> Result<(), Failure> {
     let mut places = catalogue.places();
     for left in &plan.left_out {
-        if let Why::Odd(finding) = &left.why {
+        if let Why::Odd(finding) | Why::Damaged(finding) = &left.why {
             each(&places.file(left.file_id)?.path(), finding);
         }
     }
@@ -280,7 +300,7 @@ impl LeftOut {
     /// What is said of it.
     pub fn finding(&self, plan: &Plan) -> Finding {
         match &self.why {
-            Why::Odd(finding) => finding.clone(),
+            Why::Odd(finding) | Why::Damaged(finding) => finding.clone(),
             Why::Away(dump_id) => plan.away.get(dump_id).map_or_else(
                 || Finding::new("missing", "its dump is not there", LEFT),
                 |(finding, _)| finding.clone(),

@@ -244,3 +244,54 @@ fn what_differs_after_a_move_is_taken_in_by_the_command_named() {
     assert_eq!(suggested.len(), 1, "{}", moved.out);
     assert_eq!(paste(&world, &suggested[0]).0, 0, "{}", suggested[0]);
 }
+
+/// Runs the program with a terminal for its output; `None` where there is no `script` to make one.
+#[cfg(target_os = "linux")]
+fn on_a_terminal(world: &World, command: &str) -> Option<Vec<u8>> {
+    let program = Path::new(env!("CARGO_BIN_EXE_framefall"));
+    let output = Command::new("script")
+        .args(["-qec", command, "/dev/null"])
+        .current_dir(world.path("."))
+        .env(
+            "PATH",
+            format!("{}:/bin:/usr/bin", program.parent()?.display()),
+        )
+        .env("FRAMEFALL_CATALOGUE", world.path("catalogue.sqlite"))
+        .env("NO_COLOR", "1")
+        .output()
+        .ok()?;
+    Some(output.stdout)
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn raw_bytes_of_names_go_into_pipes_and_not_to_a_terminal() {
+    let world = salt_ridge();
+    let folder = OsStr::from_bytes(b"cards/c\x1b[31m\xC2\x9b\xFFd");
+    card(&world, folder, "Umbra N7", "0042", "2023:12:13 22:40");
+    world.run(&["ingest", "cards"]).ended(0);
+    for form in ["csv", "json", "jsonl", "paths", "paths0", "table"] {
+        let command = format!("framefall frames --as {form}");
+        let Some(shown) = on_a_terminal(&world, &command) else {
+            eprintln!("skipped: there is no `script` here");
+            return;
+        };
+        let shown = String::from_utf8(shown).unwrap();
+        assert!(shown.contains("UMB_0100"), "{shown}");
+        let moves = |c: char| c.is_control() && !matches!(c, '\n' | '\r');
+        assert!(!shown.chars().any(moves), "{form}: {shown:?}");
+        let is_raw = !matches!(form, "table");
+        assert_eq!(
+            shown.contains("escaped on the screen"),
+            is_raw,
+            "{form}: {shown}"
+        );
+    }
+    let piped = Command::new(env!("CARGO_BIN_EXE_framefall"))
+        .args(["frames", "--as", "paths0"])
+        .env("FRAMEFALL_CATALOGUE", world.path("catalogue.sqlite"))
+        .output()
+        .unwrap();
+    let first = piped.stdout.split(|byte| *byte == 0).next().unwrap();
+    assert!(Path::new(OsStr::from_bytes(first)).is_file());
+}

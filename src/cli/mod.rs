@@ -27,6 +27,7 @@ pub mod places;
 pub mod print;
 pub mod progress;
 pub mod run;
+mod screen;
 mod tree;
 mod tree_link;
 mod unwritten;

@@ -13,6 +13,7 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::catalogue::audit::AuditRow;
 use crate::cli::args::RowForm;
+use crate::cli::screen::Screen;
 use crate::cli::unwritten::told_of;
 use crate::framelist::Format;
 use crate::framelist::is_closed_pipe;
@@ -72,6 +73,28 @@ pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Resu
     }
 }
 
+/// Writes a list to standard output: byte for byte into a pipe or a file; on a terminal what would move its cursor is
+/// escaped, and that is said.
+pub fn list(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result<Heard, Failure> {
+    if !io::stdout().is_terminal() {
+        return answer(write);
+    }
+    let mut escaped = false;
+    let heard = answer(|out| {
+        let mut screen = Screen::new(out);
+        let done = write(&mut screen);
+        let finished = screen.finish().map_err(written);
+        escaped = screen.escaped;
+        done.and(finished)
+    })?;
+    if escaped {
+        complain(
+            "control characters are escaped on the screen; a pipe or a file gets them as they are",
+        );
+    }
+    Ok(heard)
+}
+
 /// An error of writing an answer.
 pub fn written(error: io::Error) -> Failure {
     Failure::new(FailureKind::Output, "the answer could not be written").because(error)
@@ -120,7 +143,7 @@ pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
         RowForm::Jsonl => Format::Jsonl,
     };
     let mut left_out = Vec::new();
-    let heard = answer(|out| {
+    let heard = list(|out| {
         left_out = write_sheet(sheet, format, screen_width(), out)?;
         Ok(())
     })?;
@@ -130,7 +153,7 @@ pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
 
 /// Prints a sheet as a table of its own width, whatever the screen's.
 pub fn uncut_sheet(sheet: Sheet) -> Result<Heard, Failure> {
-    answer(|out| write_sheet(sheet, Format::Table, None, out).map(|_| ()))
+    list(|out| write_sheet(sheet, Format::Table, None, out).map(|_| ()))
 }
 
 /// Tells which columns the screen had no room for.

@@ -46,7 +46,7 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         return explain(&catalogue, &compiled, &look, args.form);
     }
     let mut rows = 0;
-    let heard = print::answer(|out| {
+    let heard = print::list(|out| {
         rows = lists::write(&catalogue, &compiled, &look, out)?;
         Ok(())
     })?;

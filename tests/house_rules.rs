@@ -78,14 +78,22 @@ const OUTSIDE: &[(&str, &[&str])] = &[
         "std::fs",
         &[
             "src/capture/",
+            "src/catalogue/lock.rs",
+            "src/catalogue/logs.rs",
             "src/catalogue/make.rs",
             "src/catalogue/open.rs",
+            "src/catalogue/upgrade.rs",
+            "src/catalogue/within.rs",
             "src/cli/",
         ],
     ),
     (
         "std::thread",
         &[
+            // These three only wait.
+            "src/catalogue/lock.rs",
+            "src/catalogue/logs.rs",
+            "src/catalogue/upgrade.rs",
             "src/pipeline/ingest.rs",
             "src/pipeline/at_once.rs",
             "src/cli/",
@@ -152,6 +160,20 @@ fn outside_things_stay_where_they_belong() {
                 if named && !places.iter().any(|place| file.starts_with(place)) {
                     wrong.push(format!("{file}:{number} names {thing}"));
                 }
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// Whoever opens the catalogue for a command passes on what an upgrade has to say.
+#[test]
+fn commands_open_the_catalogue_in_one_place() {
+    let mut wrong = Vec::new();
+    for (file, text) in files_under("src/cli", ".rs") {
+        for (number, line) in code_lines(&text) {
+            if line.contains("Catalogue::open") && file != "src/cli/run.rs" {
+                wrong.push(format!("{file}:{number}: setting.open tells of an upgrade"));
             }
         }
     }

@@ -114,6 +114,100 @@ fn a_catalogue_in_the_dump_that_is_to_be_taken_in_is_refused() {
         .ended(0);
 }
 
+/// What counts is the file at the end of the links, whether it is there yet or not.
+#[test]
+fn a_catalogue_that_a_link_leads_into_the_dump_is_refused() {
+    let world = night();
+    let link = |to: &str, at: &str| {
+        std::os::unix::fs::symlink(world.path(to), world.path(at)).unwrap();
+    };
+    link("a/new.sqlite", "to-nothing.sqlite");
+    link("to-nothing.sqlite", "by-two.sqlite");
+    std::os::unix::fs::symlink("a/../a/DCIM/new.sqlite", world.path("relative.sqlite")).unwrap();
+    let names = ["to-nothing.sqlite", "by-two.sqlite", "relative.sqlite"];
+    let before = contents(&world.path("a"));
+    for name in names {
+        let refused = world.run(&["ingest", "--catalogue", name, "a"]).ended(2);
+        assert!(
+            refused.err.contains("lies in this card dump") && refused.err.contains(name),
+            "{name}: {}",
+            refused.err
+        );
+        assert!(contents(&world.path("a")) == before, "{name}");
+    }
+    // One that is there, put there by hand: for every command that would write, and for those that look.
+    fs::copy(world.path("catalogue.sqlite"), world.path("a/here.sqlite")).unwrap();
+    link("a/here.sqlite", "to-it.sqlite");
+    let before = contents(&world.path("a"));
+    for name in ["to-it.sqlite", "a/here.sqlite", "./a/../a/here.sqlite"] {
+        for words in [
+            &["ingest", "a"][..],
+            &["ingest", "elsewhere"],
+            &["query", "save", "x", "iso > 1"],
+            &[
+                "site",
+                "add",
+                "Here",
+                "--lat",
+                "46",
+                "--lon",
+                "11",
+                "--elevation",
+                "1",
+            ],
+            &["frames"],
+        ] {
+            fs::create_dir_all(world.path("elsewhere")).unwrap();
+            let refused = world
+                .run(&[&["--catalogue", name], words].concat())
+                .ended(2);
+            assert!(
+                refused.err.contains("lies in this card dump"),
+                "{name} {words:?}: {}",
+                refused.err
+            );
+            assert!(contents(&world.path("a")) == before, "{name} {words:?}");
+        }
+    }
+}
+
+/// By whatever name the folder is called, and whoever moves the dump there.
+#[test]
+fn no_dump_is_moved_to_where_the_catalogue_is() {
+    let world = night();
+    fs::create_dir(world.path("home")).unwrap();
+    for ending in ["", ".lock"] {
+        let name = format!("catalogue.sqlite{ending}");
+        fs::rename(world.path(&name), world.path(&format!("home/{name}"))).unwrap();
+    }
+    fs::rename(world.path("a/DCIM"), world.path("home/DCIM")).unwrap();
+    std::os::unix::fs::symlink(world.path("home"), world.path("linked")).unwrap();
+    // The lock names its latest holder.
+    let without_lock = || {
+        let mut all = contents(&world.path("home"));
+        all.remove(&world.path("home/catalogue.sqlite.lock"));
+        all
+    };
+    let before = without_lock();
+    let catalogue = ["--catalogue", "home/catalogue.sqlite"];
+    for words in [
+        &["dump", "move", "a", "home"][..],
+        &["dump", "move", "a", "linked"],
+        &["dump", "move", "a", "home/../home/.", "--mostly"],
+        &["ingest", "home"],
+        &["ingest", "linked"],
+        &["ingest", "home/DCIM/.."],
+    ] {
+        let refused = world.run(&[&catalogue[..], words].concat()).ended(2);
+        assert!(
+            refused.err.contains("lies in this card dump"),
+            "{words:?}: {}",
+            refused.err
+        );
+        assert!(without_lock() == before, "{words:?}");
+    }
+}
+
 /// Neither the catalogue in use, nor another, nor what lies beside one.
 #[test]
 fn no_catalogue_is_replaced() {

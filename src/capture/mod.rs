@@ -12,7 +12,7 @@
 //! track       track file -> points
 //! one         one file that is named
 //! glance      the ends of one folder
-//! volume      the volume a folder lies on        mountinfo the kernel's table of mounts
+//! volume      the volume a folder lies on
 //! presence    whether a file is still what it was; the hash of all its bytes
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
@@ -29,8 +29,6 @@ mod health;
 pub mod identity;
 mod ifd;
 mod maker;
-#[cfg(target_os = "linux")]
-mod mountinfo;
 mod numbers;
 pub mod one;
 pub mod pair;

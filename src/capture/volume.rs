@@ -58,8 +58,8 @@ mod linux {
     use std::os::unix::fs::MetadataExt;
     use std::path::Path;
 
-    use crate::capture::mountinfo::Mount;
-    use crate::capture::mountinfo::mount_of;
+    use crate::terms::mountinfo::Mount;
+    use crate::terms::mountinfo::mount_of;
     use crate::terms::volume::Volume;
 
     /// File systems whose number in `statfs` is made from a number kept on the disk. That of others, FAT and exFAT among

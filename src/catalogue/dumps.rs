@@ -17,6 +17,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::rows::kept_fingerprint;
 use crate::catalogue::rows::signed;
 use crate::catalogue::store::Batch;
+use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::FileReading;
 use crate::terms::volume::Volume;
@@ -231,7 +232,10 @@ impl Catalogue {
 impl Batch<'_> {
     /// Gives a dump another root, and the volume that root lies on. What was known of the volume stays where it is plainly
     /// the same one.
+    ///
+    /// Refuses: a root that the catalogue is inside of.
     pub fn put_root(&self, dump_id: i64, root: &Path, volume: &Volume) -> Result<(), Failure> {
+        refuse_catalogue_in(self.path, &[root.to_path_buf()])?;
         let (text, bytes) = kept_root(root);
         self.step(|db| {
             db.execute(

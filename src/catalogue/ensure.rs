@@ -10,6 +10,7 @@ use crate::catalogue::dumps::kept_root;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::store::Batch;
+use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
 use crate::terms::shower::ShowerCode;
@@ -28,7 +29,10 @@ pub struct DumpRow {
 
 impl Batch<'_> {
     /// Finds or makes the dump of that root; notes that it was seen now.
+    ///
+    /// Refuses: a root that the catalogue is inside of.
     pub fn ensure_dump(&self, root: &Path, now: Utc) -> Result<DumpRow, Failure> {
+        refuse_catalogue_in(self.path, &[root.to_path_buf()])?;
         let (text, bytes) = kept_root(root);
         self.step(|db| {
             let known = db

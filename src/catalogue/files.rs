@@ -3,21 +3,22 @@
 use std::path::Path;
 use std::path::PathBuf;
 
+use crate::catalogue::within::linked_file;
+
 /// The first bytes of a database. Source: SQLite documentation, Database File Format, 1.3.
 pub const DATABASE_BEGINS: &[u8; 16] = b"SQLite format 3\0";
 
 /// The ending of the log that SQLite keeps beside a database, and of the lock that an ingest holds there.
 pub(super) const LOG: &str = "-wal";
+pub(super) const JOURNAL: &str = "-journal";
 pub(super) const LOCK: &str = ".lock";
 
 /// Endings of all that lies beside a database: the log, its index, a journal and the lock.
-pub const BESIDE_DATABASES: [&str; 4] = [LOG, "-shm", "-journal", LOCK];
+pub const BESIDE_DATABASES: [&str; 4] = [LOG, "-shm", JOURNAL, LOCK];
 
 /// The file beside a catalogue with this ending: beside the file itself, as SQLite has it, and not beside a link to it.
 pub(super) fn beside(named: &Path, ending: &str) -> PathBuf {
-    let path = named.canonicalize();
-    let path = path.as_deref().unwrap_or(named);
-    let mut name = path.as_os_str().to_owned();
+    let mut name = linked_file(named).into_os_string();
     name.push(ending);
     PathBuf::from(name)
 }

@@ -44,6 +44,12 @@ pub fn make(path: &Path) -> Result<(), Box<dyn std::error::Error + Send + Sync>>
         let _ = std::fs::remove_file(&part);
         return Err(error.into());
     }
+    bring_folder_to_disk(path);
+    Ok(())
+}
+
+/// Brings the folder that a file is in to the disk: the file's name is there once the folder is.
+pub(super) fn bring_folder_to_disk(path: &Path) {
     #[cfg(unix)]
     if let Some(folder) = path.parent()
         && let Ok(folder) = File::open(if folder.as_os_str().is_empty() {
@@ -52,10 +58,11 @@ pub fn make(path: &Path) -> Result<(), Box<dyn std::error::Error + Send + Sync>>
             folder
         })
     {
-        // Some file systems cannot be asked to bring a name to the disk.
+        // Some file systems cannot be asked for it.
         let _ = folder.sync_all();
     }
-    Ok(())
+    #[cfg(not(unix))]
+    let _ = path;
 }
 
 /// The bytes of an empty catalogue.

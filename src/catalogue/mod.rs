@@ -1,6 +1,11 @@
 //! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar.
 //!
-//! - `open`: opens, locks, applies `migrations/`
+//! - `open`: opens; `acceptable`: what a file must be for it
+//! - `lock`: one writer at a time
+//! - `upgrade`: applies `migrations/`, after a copy
+//! - `generation`: which state is the latest; `logs`: whether a log beside it belongs to it
+//! - `integrity`: whether its own file is damaged
+//! - `within`: whether a place is inside a dump
 //! - `make`: makes a new one; `whole.sql`: what the migrations come to
 //! - `protected`: opens it where nothing can be written
 //! - `files`: what lies beside it, and how it is told from other files
@@ -38,6 +43,7 @@
 //! - `findings`: what is odd about derived rows, kept or told by the row
 //! - `audit`: what is odd, missing or changed
 
+mod acceptable;
 pub mod audit;
 pub mod calibration;
 pub mod clocked;
@@ -52,8 +58,12 @@ pub mod failure;
 pub mod fetch;
 pub mod files;
 mod findings;
+mod generation;
 pub mod handoff;
+mod integrity;
 mod joins;
+mod lock;
+mod logs;
 pub mod make;
 pub mod marks;
 pub mod names;
@@ -82,3 +92,5 @@ pub mod still;
 pub mod store;
 mod told;
 pub mod tracks;
+mod upgrade;
+pub mod within;

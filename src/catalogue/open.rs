@@ -1,27 +1,35 @@
-//! Opens the catalogue, keeps a second writer out, applies the migrations. Repairs nothing silently.
+//! Opens the catalogue for one of four purposes. Repairs nothing silently.
 
 use std::fs::File;
-use std::fs::OpenOptions;
 use std::path::Path;
 use std::path::PathBuf;
-use std::time::Duration;
 
 use rusqlite::Connection;
 use rusqlite::OpenFlags;
-use rusqlite::TransactionBehavior;
 use rusqlite::config::DbConfig;
 use rusqlite::limits::Limit;
 
+use crate::catalogue::acceptable::number;
+use crate::catalogue::acceptable::ours;
+use crate::catalogue::acceptable::refuse_in_own_dump;
+use crate::catalogue::acceptable::refuse_version;
+use crate::catalogue::acceptable::refuse_what_is_no_file;
 use crate::catalogue::failure::failed;
-use crate::catalogue::files::LOCK;
 use crate::catalogue::files::as_file;
-use crate::catalogue::files::beside;
+use crate::catalogue::generation;
+use crate::catalogue::integrity::check_after_unclean_end;
+use crate::catalogue::lock;
+use crate::catalogue::lock::PATIENCE;
+use crate::catalogue::logs::LastEnd;
+use crate::catalogue::logs::look_beside;
 use crate::catalogue::make::PAGE_BYTES;
 use crate::catalogue::make::make;
 use crate::catalogue::protected::Hindered;
 use crate::catalogue::protected::hindered;
 use crate::catalogue::protected::may_not_be_written;
 use crate::catalogue::protected::open_protected;
+use crate::catalogue::upgrade::copy_into;
+use crate::catalogue::within::linked_file;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -77,6 +85,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0014_epochs",
         include_str!("../../migrations/0014_epochs.sql"),
     ),
+    (
+        "0017_generation",
+        include_str!("../../migrations/0017_generation.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.
@@ -86,9 +98,6 @@ pub const APPLICATION_ID: i32 = 0x4646_414c;
 pub(super) fn newest() -> i64 {
     i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX)
 }
-
-/// How long a command waits for another one to let go of the file.
-const PATIENCE: Duration = Duration::from_secs(5);
 
 /// An open catalogue.
 #[derive(Debug)]
@@ -104,18 +113,30 @@ pub struct Catalogue {
 pub enum Purpose {
     /// Only look. The file must exist.
     Read,
+    /// See what a change would come to. The file must exist; all changes are made in a copy that nobody else sees and that
+    /// goes when it is closed, so that a writer at work is neither waited for nor held up.
+    Try,
     /// Change it. The file must exist.
     Change,
     /// Change it; make it when there is none.
     ChangeOrMake,
 }
 
+/// When a change is on the disk.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum OnDisk {
+    /// When its commit returns.
+    AtCommit,
+    /// At the latest when the log is carried over into the file; a power failure may cost the last batches, never the file.
+    Later,
+}
+
 /// What SQLite keeps beside the file while it is open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Kept {
+pub(super) enum Kept {
     /// A write-ahead log.
     WithLog,
-    /// Nothing: it lies where nothing can be written.
+    /// Nothing: it lies where nothing can be written, or is a copy of our own.
     Alone,
 }
 
@@ -123,102 +144,110 @@ impl Catalogue {
     /// Opens a catalogue and brings it to this program's version.
     ///
     /// Refuses: a missing file (unless it may be made), a file that is no catalogue of ours (which is left
-    /// untouched), a catalogue of a newer version, one that another framefall is writing. One that lies where nothing can
-    /// be written is opened for looking alone.
+    /// untouched), a catalogue of a newer version, one that another framefall is writing, one inside one of its own dumps,
+    /// one beside which the log of another lies. One that lies where nothing can be written is opened for looking alone.
     pub fn open(path: &Path, purpose: Purpose) -> Result<Self, Failure> {
-        if !path.exists() && purpose != Purpose::ChangeOrMake {
-            return Err(
-                Failure::new(FailureKind::Catalogue, "there is no catalogue here yet")
-                    .at_file(path)
-                    .hint("framefall ingest DUMP makes one; or name another with --catalogue"),
-            );
-        }
-        if path.is_dir() {
-            return Err(Failure::new(
-                FailureKind::Catalogue,
-                "the catalogue must be a file, and this is a folder",
-            )
-            .at_file(path)
-            .hint("name a file in it: --catalogue FOLDER/catalogue.sqlite"));
-        }
-        // A pipe would be waited for without end.
-        if path.exists() && !path.is_file() {
-            return Err(Failure::new(
-                FailureKind::Catalogue,
-                "the catalogue must be a file, and this is a device or a pipe",
-            )
-            .at_file(path)
-            .hint("name another place with --catalogue"));
-        }
-        if purpose == Purpose::ChangeOrMake
-            && let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty())
-        {
-            std::fs::create_dir_all(folder).map_err(|e| {
-                Failure::new(
-                    FailureKind::Catalogue,
-                    "the catalogue's folder cannot be made",
-                )
-                .at_file(folder)
-                .hint("check the permissions, or name another place with --catalogue")
-                .because(e)
-            })?;
-        }
-        let writer = if purpose == Purpose::ChangeOrMake && path.symlink_metadata().is_err() {
-            Some(make_first(path)?)
-        } else {
-            None
-        };
-        let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        Self::open_and_tell(path, purpose, &mut |_| {})
+    }
+
+    /// The same; `tell` hears what the photographer must know of an upgrade, a line at a time.
+    pub fn open_and_tell(
+        path: &Path,
+        purpose: Purpose,
+        tell: &mut dyn FnMut(&str),
+    ) -> Result<Self, Failure> {
+        refuse_what_is_no_file(path, purpose)?;
         if purpose == Purpose::ChangeOrMake {
-            flags |= OpenFlags::SQLITE_OPEN_CREATE;
+            make_folder(path)?;
         }
-        let (db, version, kept) = open_somehow(path, flags, purpose)?;
-        let newest = newest();
-        if version == 0 && purpose == Purpose::Read {
-            return Err(Failure::new(
-                FailureKind::Catalogue,
-                "this file is empty: there is no catalogue in it yet",
-            )
-            .at_file(path)
-            .hint("framefall ingest DUMP makes one; or name another with --catalogue"));
+        let writer =
+            if purpose == Purpose::ChangeOrMake && linked_file(path).symlink_metadata().is_err() {
+                Some(make_first(path)?)
+            } else {
+                None
+            };
+        refuse_in_own_dump(path, purpose)?;
+        let last_end = look_beside(path)?;
+        let (db, version, kept) = open_somehow(path, purpose)?;
+        refuse_version(path, version, kept, purpose)?;
+        if purpose == Purpose::Try {
+            return Self::in_a_copy(path, &db, version);
         }
-        if version > newest {
-            return Err(Failure::new(
-                FailureKind::Catalogue,
-                format!("the catalogue is of version {version}, newer than this framefall knows ({newest})"),
-            )
-            .at_file(path)
-            .hint("use the newer framefall that made it"));
-        }
-        if kept == Kept::Alone && version < newest {
-            return Err(Failure::new(
-                FailureKind::Catalogue,
-                "the catalogue is of an earlier version, and where it lies it cannot be brought up to this one",
-            )
-            .at_file(path)
-            .hint("copy it to a disk that may be written, and name the copy with --catalogue"));
-        }
-        let must_write = purpose != Purpose::Read || version < newest;
+        let must_write = purpose != Purpose::Read || version < newest();
         let writer = match writer {
-            None if must_write => Some(keep_others_out(path)?),
+            None if must_write => Some(lock::acquire(path)?),
             held => held,
         };
+        let ours = |e| failed(path, e);
+        if last_end == LastEnd::WithLog && (must_write || !lock::is_held(path)) {
+            check_after_unclean_end(&db, path)?;
+        }
         let mut catalogue = Self {
             db,
             path: path.to_path_buf(),
             _writer: writer,
         };
-        catalogue.settle(kept).map_err(|e| failed(path, e))?;
-        if version < newest {
+        catalogue.settle(kept).map_err(ours)?;
+        if must_write {
+            // Whoever held the lock before may have upgraded it.
+            let version = number(&catalogue.db, "user_version").map_err(ours)?;
+            if version < newest() {
+                catalogue.upgrade(version, tell)?;
+            }
+        }
+        catalogue.bind().map_err(ours)?;
+        Ok(catalogue)
+    }
+
+    /// A copy of a catalogue that can be changed without anybody's noticing: in memory as far as it fits SQLite's cache,
+    /// otherwise in a temporary file without a name.
+    fn in_a_copy(path: &Path, from: &Connection, version: i64) -> Result<Self, Failure> {
+        let ours = |e| failed(path, e);
+        let mut db = Connection::open("").map_err(ours)?;
+        copy_into(from, &mut db).map_err(ours)?;
+        let mut catalogue = Self {
+            db,
+            path: path.to_path_buf(),
+            _writer: None,
+        };
+        catalogue.settle(Kept::Alone).map_err(ours)?;
+        if version < newest() {
             catalogue.migrate(version)?;
         }
-        catalogue.bind().map_err(|e| failed(path, e))?;
+        catalogue.bind().map_err(ours)?;
         Ok(catalogue)
     }
 
     /// The file it lies in.
     pub fn path(&self) -> &Path {
         &self.path
+    }
+
+    /// Says when changes must be on the disk. At first it is at each commit.
+    pub fn set_on_disk(&self, when: OnDisk) -> Result<(), Failure> {
+        // With a write-ahead log both keep the file whole through a power failure.
+        let level = match when {
+            OnDisk::AtCommit => "FULL",
+            OnDisk::Later => "NORMAL",
+        };
+        self.db
+            .pragma_update(None, "synchronous", level)
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// Brings everything that this connection has changed to the disk, and from now on every change at its commit.
+    pub fn bring_to_disk(&mut self) -> Result<(), Failure> {
+        self.set_on_disk(OnDisk::AtCommit)?;
+        if self.db.total_changes() == 0 {
+            return Ok(());
+        }
+        // The log is synced with whatever is committed next.
+        let mut commit = || -> rusqlite::Result<()> {
+            let tx = self.db.transaction()?;
+            generation::renew(&tx)?;
+            tx.commit()
+        };
+        commit().map_err(|e| failed(&self.path, e))
     }
 
     /// Lets SQLite look at a sample of the tables whose sizes have changed, so that queries begin where the fewest rows
@@ -250,8 +279,8 @@ impl Catalogue {
             self.db.pragma_update(None, "page_size", PAGE_BYTES)?;
             self.db
                 .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
-            // With a write-ahead log this keeps the file whole through a crash; only the last batch may be lost.
-            self.db.pragma_update(None, "synchronous", "NORMAL")?;
+            // Whoever has the file open hinders nobody: a log that cannot be carried over yet is on the disk itself.
+            self.db.pragma_update(None, "synchronous", "FULL")?;
             // Pages are carried over into the file every 16 MB of log: a page that several batches touch is written once.
             self.db.pragma_update(None, "wal_autocheckpoint", 2_000)?;
         }
@@ -273,53 +302,26 @@ impl Catalogue {
         self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
         Ok(())
     }
+}
 
-    fn migrate(&mut self, from: i64) -> Result<(), Failure> {
-        // A table that is made anew takes the place of an old one, whose going must take nothing along: as in
-        // sqlite.org/lang_altertable.html, section 7.
-        self.db
-            .pragma_update(None, "foreign_keys", false)
-            .map_err(|e| failed(&self.path, e))?;
-        for (version, (_, sql)) in (1_i64..)
-            .zip(MIGRATIONS)
-            .filter(|(version, _)| *version > from)
-        {
-            let mut step = || -> rusqlite::Result<()> {
-                let tx = self
-                    .db
-                    .transaction_with_behavior(TransactionBehavior::Immediate)?;
-                tx.execute_batch(sql)?;
-                tx.pragma_update(None, "user_version", version)?;
-                tx.pragma_update(None, "application_id", APPLICATION_ID)?;
-                tx.commit()
-            };
-            step().map_err(|e| failed(&self.path, e))?;
-        }
-        // What was known of the sizes of tables went with those that were made anew.
-        if from > 0 {
-            self.gather_statistics()?;
-            self.give_room_back();
-        }
-        Ok(())
-    }
-
-    /// Lets the file be as small as what it holds, where much of it is empty since tables were made anew. That needs as much
-    /// room again for a while; where there is none, or another reads, it stays as it is: new rows will fill it.
-    fn give_room_back(&self) {
-        let pages = |pragma: &str| {
-            self.db
-                .pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))
-                .unwrap_or(0)
-        };
-        if pages("freelist_count").saturating_mul(10) > pages("page_count") {
-            let _ = self.db.execute_batch("VACUUM");
-        }
-    }
+fn make_folder(path: &Path) -> Result<(), Failure> {
+    let Some(folder) = path.parent().filter(|p| !p.as_os_str().is_empty()) else {
+        return Ok(());
+    };
+    std::fs::create_dir_all(folder).map_err(|e| {
+        Failure::new(
+            FailureKind::Catalogue,
+            "the catalogue's folder cannot be made",
+        )
+        .at_file(folder)
+        .hint("check the permissions, or name another place with --catalogue")
+        .because(e)
+    })
 }
 
 /// Takes the writer's lock on a catalogue that is not there yet, and makes it.
 fn make_first(path: &Path) -> Result<File, Failure> {
-    let writer = keep_others_out(path)?;
+    let writer = lock::acquire(path)?;
     if path.symlink_metadata().is_err() {
         // What hinders this will hinder SQLite, whose words for it are known; what hinders only this (a file system that
         // cannot rename), will not: then SQLite makes the file, and the migrations fill it.
@@ -329,69 +331,28 @@ fn make_first(path: &Path) -> Result<File, Failure> {
 }
 
 /// Opens the file, for looking alone where nothing can be written; and its version.
-fn open_somehow(
-    path: &Path,
-    flags: OpenFlags,
-    purpose: Purpose,
-) -> Result<(Connection, i64, Kept), Failure> {
+fn open_somehow(path: &Path, purpose: Purpose) -> Result<(Connection, i64, Kept), Failure> {
+    let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    if purpose == Purpose::ChangeOrMake {
+        flags |= OpenFlags::SQLITE_OPEN_CREATE;
+    }
     let usual = || {
         let db = Connection::open_with_flags(as_file(path), flags).map_err(|e| failed(path, e))?;
         db.busy_timeout(PATIENCE).map_err(|e| failed(path, e))?;
         let version = ours(&db, path)?;
         Ok((db, version, Kept::WithLog))
     };
-    usual().or_else(|failure: Failure| match (hindered(&failure), purpose) {
-        (Some(_), Purpose::Read) => {
+    let looks = matches!(purpose, Purpose::Read | Purpose::Try);
+    usual().or_else(|failure: Failure| match hindered(&failure) {
+        Some(_) if looks => {
             let db = open_protected(path)?;
             let version = ours(&db, path)?;
             Ok((db, version, Kept::Alone))
         }
-        (Some(Hindered::Forbidden), _) => Err(match failure.source {
+        Some(Hindered::Forbidden) => Err(match failure.source {
             Some(source) => may_not_be_written(path, source),
             None => failure,
         }),
         _ => Err(failure),
     })
-}
-
-/// Makes sure that a file is ours or empty, and gives its version.
-fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
-    let ask = |pragma: &str| {
-        db.pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))
-            .map_err(|e| failed(path, e))
-    };
-    let (id, version) = (ask("application_id")?, ask("user_version")?);
-    let tables: i64 = db
-        .query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))
-        .map_err(|e| failed(path, e))?;
-    if id == i64::from(APPLICATION_ID) || (id == 0 && version == 0 && tables == 0) {
-        return Ok(version);
-    }
-    Err(Failure::new(
-        FailureKind::Catalogue,
-        "this is a SQLite file, but not a framefall catalogue",
-    )
-    .at_file(path)
-    .hint("name another file with --catalogue; this one was left as it is"))
-}
-
-/// Takes the writer's lock, a file beside the catalogue.
-fn keep_others_out(path: &Path) -> Result<File, Failure> {
-    let lock_path = beside(path, LOCK);
-    let file = OpenOptions::new()
-        .create(true)
-        .truncate(false)
-        .write(true)
-        .open(&lock_path)
-        .map_err(|e| may_not_be_written(path, e))?;
-    match file.try_lock() {
-        Err(std::fs::TryLockError::WouldBlock) => Err(Failure::new(
-            FailureKind::Catalogue,
-            "another framefall is writing to the catalogue",
-        )
-        .at_file(path)
-        .hint("wait until it has finished, then run the command again")),
-        // An error means a file system without locks (some network drives): SQLite's own still keep the file whole.
-        Ok(()) | Err(std::fs::TryLockError::Error(_)) => Ok(file),
-    }
 }

@@ -56,10 +56,15 @@ pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
              the copy with --catalogue",
         ));
     }
+    open_unchanging(path).map_err(|e| failed(path, e))
+}
+
+/// Opens the file alone, whatever lies beside it.
+pub(super) fn open_unchanging(path: &Path) -> rusqlite::Result<Connection> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
         | OpenFlags::SQLITE_OPEN_URI
         | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-    Connection::open_with_flags(immutable(&as_file(path)), flags).map_err(|e| failed(path, e))
+    Connection::open_with_flags(immutable(&as_file(path)), flags)
 }
 
 /// A catalogue that a command would have to change.

@@ -3,6 +3,7 @@
 use rusqlite::OptionalExtension;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::generation;
 use crate::catalogue::open::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
@@ -29,6 +30,7 @@ impl Catalogue {
                 "INSERT INTO stated_query (name, query, saved_utc) VALUES (?, ?, ?)",
                 [name, query, &now.to_string()],
             )?;
+            generation::renew(&tx)?;
             tx.commit()?;
             Ok(before > 0)
         };
@@ -66,9 +68,15 @@ impl Catalogue {
 
     /// Forgets a saved query; whether there was one.
     pub fn forget_query(&mut self, name: &str) -> Result<bool, Failure> {
-        self.db
-            .execute("DELETE FROM stated_query WHERE name = ?", [name])
-            .map(|rows| rows > 0)
-            .map_err(|e| failed(&self.path, e))
+        let mut write = || -> rusqlite::Result<bool> {
+            let tx = self.db.transaction()?;
+            let rows = tx.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
+            if rows > 0 {
+                generation::renew(&tx)?;
+            }
+            tx.commit()?;
+            Ok(rows > 0)
+        };
+        write().map_err(|e| failed(&self.path, e))
     }
 }

@@ -13,6 +13,7 @@ use rusqlite::params;
 
 use crate::catalogue::derive::drop_frame;
 use crate::catalogue::failure::failed;
+use crate::catalogue::generation;
 use crate::catalogue::numbers::await_grouping;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read;
@@ -94,6 +95,8 @@ pub struct NewFile<'a> {
 pub struct Batch<'c> {
     pub(super) tx: Transaction<'c>,
     pub(super) path: &'c Path,
+    /// How many rows this connection had changed before it.
+    changes_before: u64,
     next_file: i64,
     /// The bodies asked for in this batch: most batches are of one or two.
     pub(super) bodies: Vec<([Option<String>; 3], i64)>,
@@ -123,6 +126,7 @@ impl Catalogue {
         };
         let (tx, next_file) = begin(db).map_err(|e| failed(path, e))?;
         Ok(Batch {
+            changes_before: tx.total_changes(),
             tx,
             path,
             next_file,
@@ -138,8 +142,19 @@ impl Catalogue {
 impl Batch<'_> {
     /// Makes the batch last.
     pub fn commit(self) -> Result<(), Failure> {
-        let Self { tx, path, .. } = self;
-        tx.commit().map_err(|e| failed(path, e))
+        let Self {
+            tx,
+            path,
+            changes_before,
+            ..
+        } = self;
+        let end = || {
+            if tx.total_changes() != changes_before {
+                generation::renew(&tx)?;
+            }
+            tx.commit()
+        };
+        end().map_err(|e| failed(path, e))
     }
 
     /// Runs one step against the database, turning its error into words.

@@ -381,3 +381,8 @@ CREATE UNIQUE INDEX stated_clock_fix_span
     ON stated_clock_fix (camera_id, reading, ifnull(from_local, ''), ifnull(until_local, ''));
 
 CREATE INDEX written_frame_stamped ON written_frame (camera_id, clock_s) WHERE gps_ms IS NOT NULL;
+
+CREATE TABLE catalogue_generation (
+    only         INTEGER PRIMARY KEY CHECK (only = 1),
+    chain        BLOB NOT NULL                -- a mark of 16 bytes, the state before the latest change, the state after it
+) STRICT;

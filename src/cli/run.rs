@@ -6,6 +6,8 @@ use std::process::ExitCode;
 use clap::CommandFactory;
 use clap::Parser;
 
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
 use crate::cli::args::Arguments;
 use crate::cli::args::Command;
 use crate::cli::commands;
@@ -13,6 +15,7 @@ use crate::cli::places::catalogue_path;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::terms::failure::Failure;
+use crate::terms::printable::printable;
 
 /// How a command ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,6 +55,13 @@ impl Setting {
     /// The catalogue's file.
     pub fn catalogue(&self) -> Result<PathBuf, Failure> {
         catalogue_path(self.catalogue.as_ref())
+    }
+
+    /// Opens the catalogue; an upgrade of it is told on standard error, however quiet the rest is to be.
+    pub fn open(&self, purpose: Purpose) -> Result<Catalogue, Failure> {
+        Catalogue::open_and_tell(&self.catalogue()?, purpose, &mut |words| {
+            print::complain(&printable(words));
+        })
     }
 }
 

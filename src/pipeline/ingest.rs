@@ -22,6 +22,7 @@ use crate::capture::walk::WalkedFile;
 use crate::capture::walk::names;
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::OnDisk;
 use crate::pipeline::dumps::dump_root;
 use crate::pipeline::recognise::recognise;
 use crate::pipeline::recognised::Newcomers;
@@ -191,6 +192,8 @@ pub fn ingest(
         .map(|root| catalogue.dump_at(root))
         .collect::<Result<_, _>>()?;
     let book = catalogue.reader()?;
+    // What a power failure costs of an ingest is read from the cards again.
+    catalogue.set_on_disk(OnDisk::Later)?;
     let mut writer = Writer::new(catalogue, &roots.dumps, &away, site_id, order.now)?;
     let (aside, counted) = (AtomicU64::new(0), AtomicU64::new(0));
     let mut tally = Ok(WalkerTally::default());
@@ -254,6 +257,7 @@ pub fn ingest(
         report.placed_later = place_known(catalogue, &roots, &known, site_id)?;
     }
     catalogue.gather_statistics()?;
+    catalogue.bring_to_disk()?;
     report.stopped = stop.load(Ordering::Relaxed);
     Ok(report)
 }

@@ -57,6 +57,10 @@ const fn row(
 /// The table of findings. A code is never reused for another meaning.
 #[rustfmt::skip] // a row a code
 pub const FINDINGS: &[FindingCode] = &[
+    // The catalogue itself.
+    row("catalogue-damaged", Severity::Damage,
+        "the catalogue's own file is damaged, or was changed by another program",
+        "restore it from a backup, or ingest the dumps into a new one, named with --catalogue; answers of this one may be wrong"),
     // The file as a whole.
     row("read-error", Severity::Damage,
         "the disk or card gave an error on reading",

@@ -17,6 +17,8 @@ pub mod finding;
 pub mod handoff;
 pub mod kept;
 pub mod linktree;
+#[cfg(unix)]
+pub mod mountinfo;
 pub mod night;
 pub mod picture;
 pub mod predicate;

@@ -20,9 +20,12 @@ mod tiff_block;
 #[allow(dead_code)] // one world serves several stories
 mod world;
 
+mod bind_mounts;
 mod full_disks;
 mod kills_of_export;
 mod kills_of_ingest;
 mod kills_of_statements;
 mod protected;
 mod readers;
+mod statements_on_disk;
+mod upgrades;

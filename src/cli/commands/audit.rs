@@ -1,6 +1,5 @@
 //! `framefall audit`.
 
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::AuditArgs;
 use crate::cli::print;
@@ -20,7 +19,12 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         print::sheet(listings::finding_codes(), args.form)?;
         return Ok(Outcome::Done);
     }
-    let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+    let catalogue = setting.open(Purpose::Read)?;
+    let damage = catalogue.own_damage()?;
+    if !damage.is_empty() {
+        print::sheet(listings::findings(damage), args.form)?;
+        return Ok(Outcome::NeedsAPerson);
+    }
     let mut rows = Vec::new();
     catalogue.findings(|row| {
         rows.push(row);

@@ -1,5 +1,6 @@
 //! What a changed statement came to, in words.
 
+use crate::catalogue::open::Purpose;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
@@ -14,6 +15,15 @@ const UNLIKE_S: f64 = 900.0;
 /// What a flag `--dry-run` asks for.
 pub fn mode(dry_run: bool) -> Mode {
     if dry_run { Mode::DryRun } else { Mode::Lasting }
+}
+
+/// How the catalogue is opened for a change with that flag.
+pub fn purpose(dry_run: bool) -> Purpose {
+    if dry_run {
+        Purpose::Try
+    } else {
+        Purpose::Change
+    }
 }
 
 /// Runs a change with a bar over its frames.

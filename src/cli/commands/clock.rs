@@ -1,6 +1,5 @@
 //! `framefall clock`.
 
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args_clock::ClockCommand;
 use crate::cli::args_clock::ClockFixArgs;
@@ -8,6 +7,7 @@ use crate::cli::args_clock::ClockRemoveArgs;
 use crate::cli::args_clock::ClockZoneArgs;
 use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::print_changed;
+use crate::cli::commands::changed::purpose;
 use crate::cli::commands::changed::watched;
 use crate::cli::places::now;
 use crate::cli::print;
@@ -34,7 +34,7 @@ pub fn run(setting: &Setting, command: &ClockCommand) -> Result<Outcome, Failure
         ClockCommand::Fix(args) => fix(setting, args),
         ClockCommand::Zone(args) => zone(setting, args),
         ClockCommand::List { form } => {
-            let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+            let catalogue = setting.open(Purpose::Read)?;
             print::sheet(clock_sheet::clocks(&catalogue)?, *form)?;
             Ok(Outcome::Done)
         }
@@ -54,7 +54,7 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
             .hint("--read READING, or --frame FILE"));
         }
     };
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mut catalogue = setting.open(purpose(args.dry_run))?;
     let order = FixOrder {
         camera: args.camera.as_deref(),
         showed,
@@ -79,7 +79,7 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
 }
 
 fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mut catalogue = setting.open(purpose(args.dry_run))?;
     let order = ZoneOrder {
         camera: &args.camera,
         zone: &args.zone,
@@ -97,7 +97,7 @@ fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
 }
 
 fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mut catalogue = setting.open(purpose(args.dry_run))?;
     let mode = mode(args.dry_run);
     let stated = watched(setting, |watch| {
         take_back(&mut catalogue, &args.name, mode, watch)

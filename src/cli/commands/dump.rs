@@ -18,18 +18,17 @@ use crate::terms::printable::printable;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &DumpCommand) -> Result<Outcome, Failure> {
-    let path = setting.catalogue()?;
     match command {
         DumpCommand::List { form } => {
-            let catalogue = Catalogue::open(&path, Purpose::Read)?;
+            let catalogue = setting.open(Purpose::Read)?;
             print::sheet(dumps::dumps(&catalogue)?, *form)?;
         }
         DumpCommand::Move(args) => {
-            let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+            let mut catalogue = setting.open(Purpose::Change)?;
             moved(setting, &mut catalogue, args)?;
         }
         DumpCommand::Rename { label, new } => {
-            let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+            let mut catalogue = setting.open(Purpose::Change)?;
             dumps::rename_dump(&mut catalogue, label, new)?;
             say(setting, &format!("dump {label} is {} now", new.trim()))?;
         }

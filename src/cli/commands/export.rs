@@ -110,12 +110,11 @@ pub(super) fn make(
     judge: &mut Judge<'_>,
 ) -> Result<Outcome, Failure> {
     let show = wish.show.as_deref().map(handoff::shown).transpose()?;
-    let path = setting.catalogue()?;
     let text = wish.meaning.as_deref().unwrap_or(&wish.query);
-    let (compiled, catalogue) = lists::compile_and_open(text, &path)?;
+    let (compiled, catalogue) = lists::compile_and_open(text, setting)?;
     let manifest = begun(&catalogue, wish, overwrite)?;
     let mut keeper = match wish.check {
-        Check::Content => Some(Catalogue::open(&path, Purpose::Change)?),
+        Check::Content => Some(setting.open(Purpose::Change)?),
         Check::Files | Check::Nothing => None,
     };
     let tree = export_tree::begin(&catalogue, wish, overwrite)?;

@@ -47,7 +47,7 @@ pub fn run(
     } else {
         Overwrite::No
     };
-    let (compiled, catalogue) = lists::compile_and_open(query, &setting.catalogue()?)?;
+    let (compiled, catalogue) = lists::compile_and_open(query, setting)?;
     refuse_in_dump(&catalogue, to)?;
     let radiants = beside(to);
     let mut made = if is_file(to) {

@@ -38,7 +38,7 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         width: print::screen_width(),
     };
     let text = args.query.as_deref().unwrap_or("");
-    let (compiled, catalogue) = lists::compile_and_open(text, &setting.catalogue()?)?;
+    let (compiled, catalogue) = lists::compile_and_open(text, setting)?;
     if args.count || args.per.is_some() {
         return count(&catalogue, &compiled, args);
     }

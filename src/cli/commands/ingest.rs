@@ -6,10 +6,9 @@ use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use crate::catalogue::audit::AuditRow;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
+use crate::catalogue::within::refuse_catalogue_in;
 use crate::cli::args::IngestArgs;
-use crate::cli::outside_dumps::refuse_catalogue_within;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -47,9 +46,9 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
         // Said before a catalogue is made for nothing.
         dump_root(dump)?;
     }
-    refuse_catalogue_within(&args.dumps, &path)?;
+    refuse_catalogue_in(&path, &args.dumps)?;
     make_ready();
-    let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake)?;
+    let mut catalogue = setting.open(Purpose::ChangeOrMake)?;
     prepare_for_ctrl_c()?;
     let readers = args.readers.map_or_else(
         || {

@@ -1,7 +1,6 @@
 //! A list of frames in any form, for `frames` and `export` alike.
 
 use std::io::Write;
-use std::path::Path;
 
 use crate::catalogue::count::Per;
 use crate::catalogue::open::Catalogue;
@@ -12,6 +11,7 @@ use crate::catalogue::select::Order;
 use crate::cli::args_list::ListForm;
 use crate::cli::args_list::PerForm;
 use crate::cli::print;
+use crate::cli::run::Setting;
 use crate::framelist::Column;
 use crate::framelist::Format;
 use crate::framelist::ListWriter;
@@ -68,13 +68,13 @@ pub struct Look<'a> {
 
 /// Checks a query and opens the catalogue to read. The query first: a slip of the pen is told even where there is no
 /// catalogue, unless the query names saved ones.
-pub fn compile_and_open(text: &str, path: &Path) -> Result<(Compiled, Catalogue), Failure> {
+pub fn compile_and_open(text: &str, setting: &Setting) -> Result<(Compiled, Catalogue), Failure> {
     if names_saved_queries(text) {
-        let catalogue = Catalogue::open(path, Purpose::Read)?;
+        let catalogue = setting.open(Purpose::Read)?;
         return Ok((compile_with_names(&catalogue, text)?, catalogue));
     }
     let compiled = compile(text)?;
-    Ok((compiled, Catalogue::open(path, Purpose::Read)?))
+    Ok((compiled, setting.open(Purpose::Read)?))
 }
 
 /// The columns of a list.

@@ -1,6 +1,5 @@
 //! `framefall query`: queries by name.
 
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::places::now;
@@ -14,10 +13,9 @@ use crate::terms::printable::printable;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &QueryCommand) -> Result<Outcome, Failure> {
-    let path = setting.catalogue()?;
     match command {
         QueryCommand::Save { name, query } => {
-            let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake)?;
+            let mut catalogue = setting.open(Purpose::ChangeOrMake)?;
             let replaced = answers::save_query(&mut catalogue, name, query, now()?)?;
             if setting.quiet == Quiet::No {
                 let before = if replaced {
@@ -32,11 +30,11 @@ pub fn run(setting: &Setting, command: &QueryCommand) -> Result<Outcome, Failure
             }
         }
         QueryCommand::List { form } => {
-            let catalogue = Catalogue::open(&path, Purpose::Read)?;
+            let catalogue = setting.open(Purpose::Read)?;
             print::sheet(answers::saved_queries(&catalogue)?, *form)?;
         }
         QueryCommand::Remove { name } => {
-            let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+            let mut catalogue = setting.open(Purpose::Change)?;
             answers::forget_query(&mut catalogue, name)?;
         }
     }

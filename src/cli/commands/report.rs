@@ -3,7 +3,6 @@
 use std::io::Write;
 
 use crate::catalogue::night::NightScope;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::ReportArgs;
 use crate::cli::outside_dumps::refuse_in_dump;
@@ -30,7 +29,7 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     } else {
         Overwrite::No
     };
-    let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+    let catalogue = setting.open(Purpose::Read)?;
     refuse_in_dump(&catalogue, &args.to)?;
     let mut file = WholeFile::begin(&args.to, overwrite, "report")?;
     let pictures = if args.no_pictures {

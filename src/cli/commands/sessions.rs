@@ -36,7 +36,7 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
     if let Some(SessionsCommand::Mark(args)) = &args.command {
         return mark(setting, args);
     }
-    let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+    let catalogue = setting.open(Purpose::Read)?;
     let Some(id) = args.id else {
         print::sheet(listings::sessions(&catalogue, None)?, args.form)?;
         return Ok(Outcome::Done);
@@ -54,7 +54,7 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
 }
 
 fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mut catalogue = setting.open(Purpose::Change)?;
     let said = Said {
         kind: match (args.kind, args.unsaid) {
             (Some(kind), _) => Some(Mark::Kind(kind.into())),

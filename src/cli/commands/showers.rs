@@ -1,6 +1,5 @@
 //! `framefall showers`.
 
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::ShowersArgs;
 use crate::cli::places::now;
@@ -22,10 +21,7 @@ pub fn run(setting: &Setting, args: &ShowersArgs) -> Result<Outcome, Failure> {
         None => now()?,
     };
     let site = match &args.site {
-        Some(name) => Some(site_named(
-            &Catalogue::open(&setting.catalogue()?, Purpose::Read)?,
-            name,
-        )?),
+        Some(name) => Some(site_named(&setting.open(Purpose::Read)?, name)?),
         None => None,
     };
     let which = if args.all { Which::All } else { Which::Active };

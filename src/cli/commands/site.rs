@@ -13,6 +13,7 @@ use crate::cli::args_site::SiteTrackArgs;
 use crate::cli::commands::changed::changed;
 use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::print_changed;
+use crate::cli::commands::changed::purpose;
 use crate::cli::commands::changed::say_if_dry;
 use crate::cli::commands::changed::watched;
 use crate::cli::print;
@@ -40,7 +41,7 @@ pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure>
     match command {
         SiteCommand::Add(args) => add(setting, args),
         SiteCommand::List { form } => {
-            let catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Read)?;
+            let catalogue = setting.open(Purpose::Read)?;
             print::sheet(listings::sites(&catalogue)?, *form)?;
             Ok(Outcome::Done)
         }
@@ -52,7 +53,7 @@ pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure>
 }
 
 fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::ChangeOrMake)?;
+    let mut catalogue = setting.open(Purpose::ChangeOrMake)?;
     let stated = StatedSite {
         name: &args.name,
         lat: &args.lat,
@@ -89,7 +90,7 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
 }
 
 fn assign(setting: &Setting, args: &SiteAssignArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mut catalogue = setting.open(purpose(args.dry_run))?;
     let scopes: Vec<Scope> = args
         .session
         .iter()
@@ -124,7 +125,7 @@ fn brightness(args: &BrightnessArgs) -> Option<SkyBrightness> {
 }
 
 fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mut catalogue = setting.open(purpose(args.dry_run))?;
     let site = changed_site(
         &catalogue,
         &args.site,
@@ -155,7 +156,7 @@ fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> 
 }
 
 fn remove(setting: &Setting, args: &SiteRemoveArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = Catalogue::open(&setting.catalogue()?, Purpose::Change)?;
+    let mut catalogue = setting.open(purpose(args.dry_run))?;
     let site = site_named(&catalogue, &args.site)?;
     say_whom_it_concerns(setting, &catalogue, &site)?;
     let mode = mode(args.dry_run);
@@ -192,15 +193,11 @@ fn say_whom_it_concerns(
 }
 
 fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
-    let path = setting.catalogue()?;
     if args.list {
-        print::sheet(
-            tracks::tracks(&Catalogue::open(&path, Purpose::Read)?)?,
-            args.form,
-        )?;
+        print::sheet(tracks::tracks(&setting.open(Purpose::Read)?)?, args.form)?;
         return Ok(Outcome::Done);
     }
-    let mut catalogue = Catalogue::open(&path, Purpose::Change)?;
+    let mut catalogue = setting.open(purpose(args.dry_run))?;
     let mode = mode(args.dry_run);
     let (label, stated) = match (&args.file, &args.remove) {
         (Some(file), _) => (

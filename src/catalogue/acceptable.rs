@@ -1,0 +1,142 @@
+//! What a file must be to be opened as a catalogue: ours, of a version that is known, a file at all. Changes nothing.
+
+use std::path::Path;
+use std::path::PathBuf;
+
+use rusqlite::Connection;
+
+use crate::catalogue::audit::on_disk;
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::APPLICATION_ID;
+use crate::catalogue::open::Kept;
+use crate::catalogue::open::Purpose;
+use crate::catalogue::open::newest;
+use crate::catalogue::protected::open_unchanging;
+use crate::catalogue::within::linked_file;
+use crate::catalogue::within::refuse_catalogue_in;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// Refuses a folder, a device, and nothing where there must be something.
+pub(super) fn refuse_what_is_no_file(path: &Path, purpose: Purpose) -> Result<(), Failure> {
+    let refused = |message: &str, hint: &str| {
+        Err(Failure::new(FailureKind::Catalogue, message)
+            .at_file(path)
+            .hint(hint))
+    };
+    if !path.exists() && purpose != Purpose::ChangeOrMake {
+        return refused(
+            "there is no catalogue here yet",
+            "framefall ingest DUMP makes one; or name another with --catalogue",
+        );
+    }
+    if path.is_dir() {
+        return refused(
+            "the catalogue must be a file, and this is a folder",
+            "name a file in it: --catalogue FOLDER/catalogue.sqlite",
+        );
+    }
+    // A pipe would be waited for without end.
+    if path.exists() && !path.is_file() {
+        return refused(
+            "the catalogue must be a file, and this is a device or a pipe",
+            "name another place with --catalogue",
+        );
+    }
+    Ok(())
+}
+
+/// Refuses a catalogue that lies in one of the dumps it knows, before SQLite puts anything beside it. To look at it no dump's
+/// disk is asked, which may be asleep or away: then names alone decide.
+pub(super) fn refuse_in_own_dump(path: &Path, purpose: Purpose) -> Result<(), Failure> {
+    let roots = || -> rusqlite::Result<Vec<PathBuf>> {
+        open_unchanging(path)?
+            .prepare("SELECT root, root_bytes FROM written_dump")?
+            .query_map([], |row| {
+                let nothing = || (String::new(), None);
+                Ok(on_disk((row.get(0)?, row.get(1)?), nothing(), nothing()))
+            })?
+            .collect()
+    };
+    // An empty file; or one that cannot be read, which whoever opens it will say.
+    let mut dumps = roots().unwrap_or_default();
+    if purpose == Purpose::Read {
+        let file = linked_file(path);
+        dumps.retain(|dump| file.starts_with(dump));
+    }
+    refuse_catalogue_in(path, &dumps)
+}
+
+/// Refuses a version that the command cannot work with.
+pub(super) fn refuse_version(
+    path: &Path,
+    version: i64,
+    kept: Kept,
+    purpose: Purpose,
+) -> Result<(), Failure> {
+    let newest = newest();
+    let refused = |message: String, hint: &str| {
+        Err(Failure::new(FailureKind::Catalogue, message)
+            .at_file(path)
+            .hint(hint))
+    };
+    if version == 0 && matches!(purpose, Purpose::Read | Purpose::Try) {
+        return refused(
+            "this file is empty: there is no catalogue in it yet".to_owned(),
+            "framefall ingest DUMP makes one; or name another with --catalogue",
+        );
+    }
+    if version > newest {
+        return refused(
+            format!(
+                "the catalogue is of version {version}, newer than this framefall knows ({newest})"
+            ),
+            "use the newer framefall that made it",
+        );
+    }
+    if kept == Kept::Alone && version < newest && purpose != Purpose::Try {
+        return refused(
+            "the catalogue is of an earlier version, and where it lies it cannot be brought up to this one".to_owned(),
+            "make room or allow writing there; or copy it to another disk, and name the copy with --catalogue",
+        );
+    }
+    Ok(())
+}
+
+/// A number that SQLite keeps of a database.
+pub(super) fn number(db: &Connection, pragma: &str) -> rusqlite::Result<i64> {
+    db.pragma_query_value(None, pragma, |row| row.get(0))
+}
+
+/// Makes sure that a file is ours or empty, and gives its version.
+pub(super) fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
+    let look = || -> rusqlite::Result<(i64, i64, i64)> {
+        let tables = db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;
+        Ok((
+            number(db, "application_id")?,
+            number(db, "user_version")?,
+            tables,
+        ))
+    };
+    let (id, version, tables) = look().map_err(|e| failed(path, e))?;
+    let is_ours = id == i64::from(APPLICATION_ID);
+    if is_ours && version < 1 && tables > 0 {
+        return Err(Failure::new(
+            FailureKind::Catalogue,
+            format!(
+                "this catalogue holds tables, but its version number is {version}, which none has: it is damaged, or another                  program changed it"
+            ),
+        )
+        .at_file(path)
+        .hint("restore it from a backup, or name another file with --catalogue; this one was left as it is"));
+    }
+    if is_ours || (id == 0 && version == 0 && tables == 0) {
+        return Ok(version);
+    }
+    Err(Failure::new(
+        FailureKind::Catalogue,
+        "this is a SQLite file, but not a framefall catalogue",
+    )
+    .at_file(path)
+    .hint("name another file with --catalogue; this one was left as it is"))
+}

@@ -1,0 +1,128 @@
+//! Whether the catalogue's own file is damaged: its pages, its keys, its counts. Repairs nothing.
+
+use std::path::Path;
+
+use rusqlite::Connection;
+use rusqlite::config::DbConfig;
+
+use crate::catalogue::audit::AuditRow;
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// A file of at most so many bytes is looked through whole after an unclean end, in some 100 ms; of a larger one only
+/// what the photographer stated, which cannot be had again from the cards.
+const LOOKED_THROUGH_BYTES: i64 = 64 << 20;
+
+/// What must be so in every catalogue beyond what SQLite looks at itself: a question that gives how often it is not, and
+/// what that means.
+const COUNTS: &[(&str, &str)] = &[
+    (
+        "SELECT count(*) FROM written_frame AS frame LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id
+         WHERE file.frame_id IS NOT frame.frame_id",
+        "frames have a first file that is missing or belongs to another frame",
+    ),
+    (
+        "SELECT abs((SELECT count(*) FROM written_frame) - (SELECT count(*) FROM derived_time))",
+        "frames more or fewer than there are times derived for them",
+    ),
+    (
+        "SELECT count(*) FROM derived_session AS session LEFT JOIN
+             (SELECT session_id, count(*) AS frames FROM derived_time GROUP BY session_id) AS counted USING (session_id)
+         WHERE session.frames <> ifnull(counted.frames, 0) AND NOT EXISTS (SELECT 1 FROM derived_pending)",
+        "sessions have more or fewer frames than they say",
+    ),
+];
+
+impl Catalogue {
+    /// What is wrong with the catalogue's own file: damaged pages, rows that point at nothing, counts that contradict each
+    /// other. Reads all of it.
+    pub fn own_damage(&self) -> Result<Vec<AuditRow>, Failure> {
+        let complaints = complaints(&self.db).or_else(|error| match error.sqlite_error_code() {
+            Some(rusqlite::ErrorCode::DatabaseCorrupt | rusqlite::ErrorCode::NotADatabase) => {
+                Ok(vec![error.to_string()])
+            }
+            _ => Err(failed(&self.path, error)),
+        })?;
+        let row = |saw| AuditRow {
+            code: "catalogue-damaged".to_owned(),
+            dump: String::new(),
+            folder: String::new(),
+            file: self
+                .path
+                .file_name()
+                .map(|name| name.to_string_lossy().into_owned())
+                .unwrap_or_default(),
+            path: self.path.to_string_lossy().into_owned(),
+            saw,
+            did: "left the catalogue as it is, and looked for nothing else in it".to_owned(),
+        };
+        Ok(complaints.into_iter().map(row).collect())
+    }
+}
+
+fn complaints(db: &Connection) -> rusqlite::Result<Vec<String>> {
+    let words = |row: &rusqlite::Row<'_>| row.get::<_, String>(0);
+    let mut found: Vec<String> = db
+        // The first ten complaints tell enough.
+        .prepare("PRAGMA integrity_check(10)")?
+        .query_map([], words)?
+        .collect::<Result<_, _>>()?;
+    found.retain(|line| line != "ok");
+    let loose = "SELECT 'rows of ' || \"table\" || ' that point at rows of ' || parent || ' that are not there: ' || count(*)
+                 FROM pragma_foreign_key_check GROUP BY \"table\", parent";
+    found.extend(
+        db.prepare(loose)?
+            .query_map([], words)?
+            .collect::<Result<Vec<_>, _>>()?,
+    );
+    for (sql, means) in COUNTS {
+        let count: i64 = db.query_row(sql, [], |row| row.get(0))?;
+        if count > 0 {
+            found.push(format!("{count} {means}"));
+        }
+    }
+    Ok(found)
+}
+
+/// A short look at a catalogue whose last user did not close it: a run was killed, or the power failed. What is still in its
+/// log is not carried over into the file before.
+pub(super) fn check_after_unclean_end(db: &Connection, path: &Path) -> Result<(), Failure> {
+    let carry_over = |allowed: bool| {
+        db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, !allowed)
+            .map_err(|e| failed(path, e))
+    };
+    carry_over(false)?;
+    match first_complaint(db).map_err(|e| failed(path, e))? {
+        None => carry_over(true).map(|_| ()),
+        Some(complaint) => Err(Failure::new(
+            FailureKind::Catalogue,
+            format!("the catalogue was not closed properly, and is damaged: {complaint}"),
+        )
+        .at_file(path)
+        .hint(
+            "it was left as it is. Restore it from a backup, with no file that ends in -wal or -shm beside it; or ingest the \
+             dumps into a new one, named with --catalogue",
+        )),
+    }
+}
+
+fn first_complaint(db: &Connection) -> rusqlite::Result<Option<String>> {
+    let number = |pragma| db.pragma_query_value(None, pragma, |row| row.get::<_, i64>(0));
+    let bytes = number("page_count")? * number("page_size")?;
+    let words = |row: &rusqlite::Row<'_>| row.get::<_, String>(0);
+    let said: Vec<String> = if bytes <= LOOKED_THROUGH_BYTES {
+        db.prepare("PRAGMA quick_check(1)")?
+            .query_map([], words)?
+            .collect::<Result<_, _>>()?
+    } else {
+        db.prepare(
+            "SELECT quick_check FROM sqlite_schema AS stated, pragma_quick_check(stated.name)
+             WHERE stated.type = 'table' AND stated.name LIKE 'stated\\_%' ESCAPE '\\'",
+        )?
+        .query_map([], words)?
+        .collect::<Result<_, _>>()?
+    };
+    Ok(said.into_iter().find(|line| line != "ok"))
+}

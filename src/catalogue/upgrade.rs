@@ -1,0 +1,184 @@
+//! Brings a catalogue of an earlier version to this one: first a copy of it beside it, then every migration in one
+//! transaction. Whenever it is broken off, the file is the old catalogue or the new one.
+
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+use std::path::PathBuf;
+
+use rusqlite::Connection;
+use rusqlite::OpenFlags;
+use rusqlite::TransactionBehavior;
+use rusqlite::backup::Backup;
+use rusqlite::backup::StepResult;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::files::as_file;
+use crate::catalogue::files::beside;
+use crate::catalogue::lock::PATIENCE;
+use crate::catalogue::make::bring_folder_to_disk;
+use crate::catalogue::open::APPLICATION_ID;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::MIGRATIONS;
+use crate::catalogue::open::newest;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+impl Catalogue {
+    /// Brings it to this program's version; `tell` hears where the copy of the old one is.
+    pub(super) fn upgrade(&mut self, from: i64, tell: &mut dyn FnMut(&str)) -> Result<(), Failure> {
+        // An empty file.
+        if from == 0 {
+            return self.migrate(from);
+        }
+        let newest = newest();
+        tell(&format!(
+            "the catalogue is of version {from}, and this framefall needs version {newest}: copying it, then upgrading it"
+        ));
+        let copy = self.lay_copy_beside(from)?;
+        if let Err(failure) = self.migrate(from) {
+            // Nothing was changed, and the copy says nothing more than the file.
+            let _ = std::fs::remove_file(&copy);
+            return Err(failure.hint(format!(
+                "the catalogue was left as it is, of version {from}. Make room for its upgrade, which for a while needs three \
+                 times its size; or copy it to another disk, and name the copy with --catalogue"
+            )));
+        }
+        tell(&format!(
+            "the catalogue is of version {newest} now. As it was before, it is kept in {}; remove that when you no longer \
+             need it",
+            copy.display()
+        ));
+        Ok(())
+    }
+
+    /// Applies the migrations that it lacks, all or none.
+    pub(super) fn migrate(&mut self, from: i64) -> Result<(), Failure> {
+        let mut apply = || -> rusqlite::Result<()> {
+            // A table that is made anew takes the place of an old one, whose going must take nothing along: as in
+            // sqlite.org/lang_altertable.html, section 7.
+            self.db.pragma_update(None, "foreign_keys", false)?;
+            let tx = self
+                .db
+                .transaction_with_behavior(TransactionBehavior::Immediate)?;
+            for (_, (_, sql)) in (1..).zip(MIGRATIONS).filter(|(version, _)| *version > from) {
+                tx.execute_batch(sql)?;
+            }
+            tx.pragma_update(None, "user_version", newest())?;
+            tx.pragma_update(None, "application_id", APPLICATION_ID)?;
+            tx.commit()
+        };
+        apply().map_err(|e| failed(&self.path, e))?;
+        // What was known of the sizes of tables went with those that were made anew.
+        if from > 0 {
+            self.gather_statistics()?;
+            self.give_room_back();
+        }
+        Ok(())
+    }
+
+    /// Lets the file be as small as what it holds, where much of it is empty since tables were made anew. That needs as much
+    /// room again for a while; where there is none, or another reads, it stays as it is: new rows will fill it.
+    fn give_room_back(&self) {
+        let pages = |pragma: &str| {
+            self.db
+                .pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))
+                .unwrap_or(0)
+        };
+        if pages("freelist_count").saturating_mul(10) > pages("page_count") {
+            let _ = self.db.execute_batch("VACUUM");
+        }
+    }
+
+    /// Copies it, its log included, to a file beside it that is there whole or not at all; gives the copy's name. A copy that
+    /// an upgrade before this one left is kept, and serves again where it holds the same.
+    fn lay_copy_beside(&self, version: i64) -> Result<PathBuf, Failure> {
+        let part = beside(&self.path, &format!(".version-{version}.part"));
+        let put = || -> Result<PathBuf, Box<dyn std::error::Error + Send + Sync>> {
+            let _ = std::fs::remove_file(&part);
+            let flags = OpenFlags::SQLITE_OPEN_READ_WRITE
+                | OpenFlags::SQLITE_OPEN_CREATE
+                | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+            let mut copy = Connection::open_with_flags(as_file(&part), flags)?;
+            // What becomes of the part when this is broken off does not matter.
+            copy.pragma_update_and_check(None, "journal_mode", "OFF", |_| Ok(()))?;
+            copy_into(&self.db, &mut copy)?;
+            copy.close().map_err(|(_, error)| error)?;
+            File::open(&part)?.sync_all()?;
+            for nth in 1.. {
+                let numbered = if nth == 1 {
+                    String::new()
+                } else {
+                    format!("-{nth}")
+                };
+                let to = beside(&self.path, &format!(".version-{version}{numbered}"));
+                if to.symlink_metadata().is_err() {
+                    std::fs::rename(&part, &to)?;
+                    bring_folder_to_disk(&to);
+                    return Ok(to);
+                }
+                if holds_the_same(&part, &to)? {
+                    std::fs::remove_file(&part)?;
+                    return Ok(to);
+                }
+            }
+            Err("no name is left for the copy".into())
+        };
+        put().map_err(|error| {
+            let _ = std::fs::remove_file(&part);
+            let bytes = self.path.metadata().map_or(0, |about| about.len());
+            Failure::new(
+                FailureKind::Catalogue,
+                format!(
+                    "the catalogue is of version {version} and has to be upgraded, but it could not be copied before that; it \
+                     was left as it is"
+                ),
+            )
+            .at_file(&part)
+            .hint(format!(
+                "make room for {:.0} MB there: for the copy, and twice as much for the upgrade; or copy the catalogue to \
+                 another disk, and name the copy with --catalogue",
+                (bytes as f64 * 3.0 / 1e6).max(1.0).ceil()
+            ))
+            .because(error)
+        })
+    }
+}
+
+/// Copies one state of a database, with what is still in its log, into an empty one.
+pub(super) fn copy_into(from: &Connection, to: &mut Connection) -> rusqlite::Result<()> {
+    let backup = Backup::new(from, to)?;
+    let begun = std::time::Instant::now();
+    loop {
+        // All of it in one step: a copy in several begins again whenever another program writes.
+        match backup.step(-1)? {
+            StepResult::Done => return Ok(()),
+            StepResult::Busy | StepResult::Locked if begun.elapsed() > PATIENCE => {
+                return Err(rusqlite::Error::SqliteFailure(
+                    rusqlite::ffi::Error::new(rusqlite::ffi::SQLITE_BUSY),
+                    None,
+                ));
+            }
+            _ => std::thread::sleep(std::time::Duration::from_millis(25)),
+        }
+    }
+}
+
+/// Whether two files have the same bytes.
+fn holds_the_same(one: &Path, other: &Path) -> std::io::Result<bool> {
+    let (mut one, mut other) = (File::open(one)?, File::open(other)?);
+    if one.metadata()?.len() != other.metadata()?.len() {
+        return Ok(false);
+    }
+    let (mut of_one, mut of_other) = (vec![0; 1 << 16], vec![0; 1 << 16]);
+    loop {
+        let read = one.read(&mut of_one)?;
+        if read == 0 {
+            return Ok(true);
+        }
+        other.read_exact(&mut of_other[..read])?;
+        if of_one[..read] != of_other[..read] {
+            return Ok(false);
+        }
+    }
+}

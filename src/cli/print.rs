@@ -16,14 +16,17 @@ use crate::cli::args::RowForm;
 use crate::cli::screen::Screen;
 use crate::cli::unwritten::told_of;
 use crate::framelist::Format;
+use crate::framelist::SheetWriter;
 use crate::framelist::is_closed_pipe;
 use crate::framelist::write_sheet;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::field::Field;
 use crate::terms::finding::Finding;
 use crate::terms::finding::finding_code;
 use crate::terms::printable::printable;
+use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 
 /// Whether to hold back all that was not asked for.
@@ -136,6 +139,20 @@ pub fn pairs(out: &mut dyn Write, lines: &[(String, String)]) -> Result<(), Fail
 
 /// Prints a sheet in the form asked for.
 pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
+    rows(sheet.columns, sheet.when_empty, form, |put| {
+        sheet.rows.into_iter().try_for_each(put)
+    })
+}
+
+/// Prints rows as they come, in the form asked for.
+///
+/// Takes: the columns; what a table without rows says; `write`, which hands each row on.
+pub fn rows(
+    columns: &'static [Field],
+    when_empty: &'static str,
+    form: RowForm,
+    write: impl FnOnce(&mut dyn FnMut(Vec<Cell>) -> Result<(), Failure>) -> Result<(), Failure>,
+) -> Result<Heard, Failure> {
     let format = match form {
         RowForm::Table => Format::Table,
         RowForm::Csv => Format::Csv,
@@ -144,7 +161,9 @@ pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
     };
     let mut left_out = Vec::new();
     let heard = list(|out| {
-        left_out = write_sheet(sheet, format, screen_width(), out)?;
+        let mut sheet = SheetWriter::new(columns, when_empty, format, screen_width(), out);
+        write(&mut |row| sheet.row(row))?;
+        left_out = sheet.finish()?;
         Ok(())
     })?;
     too_narrow(&left_out);

@@ -14,7 +14,6 @@ use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
 use crate::terms::records::RadiantSky;
-use crate::terms::sheet::Sheet;
 
 /// One array, or a line for each object.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -120,32 +119,6 @@ impl<W: Write> JsonWriter<W> {
         self.out.flush()?;
         Ok(self.out)
     }
-}
-
-/// Writes a sheet: the same objects with its keys, and nothing of a frame.
-pub(super) fn write_sheet(sheet: &Sheet, shape: Shape, out: &mut dyn Write) -> io::Result<()> {
-    let mut text = String::new();
-    for (at, row) in sheet.rows.iter().enumerate() {
-        text.push_str(match (shape, at) {
-            (Shape::Array, 0) => "[\n{",
-            (Shape::Array, _) => ",\n{",
-            (Shape::Lines, _) => "{",
-        });
-        for (at, (field, cell)) in sheet.columns.iter().zip(row).enumerate() {
-            text.push_str(if at > 0 { "," } else { "" });
-            push_text(&mut text, field.key);
-            text.push(':');
-            push_cell(&mut text, cell, field);
-        }
-        text.push('}');
-        text.push_str(if shape == Shape::Lines { "\n" } else { "" });
-    }
-    text.push_str(match (shape, sheet.rows.len()) {
-        (Shape::Array, 0) => "[]\n",
-        (Shape::Array, _) => "\n]\n",
-        (Shape::Lines, _) => "",
-    });
-    out.write_all(text.as_bytes())
 }
 
 fn push_cell(line: &mut String, cell: &Cell, field: &Field) {

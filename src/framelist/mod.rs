@@ -51,6 +51,7 @@ pub use manifest_read::PastManifest;
 pub use manifest_read::read_manifest;
 pub use paths::ends_line;
 pub use paths::newline_in_path;
+pub use sheet::SheetWriter;
 pub use sheet::write_sheet;
 pub use tree_record::RECORD_NAME;
 pub use tree_record::Record;
@@ -116,25 +117,41 @@ impl<W: Write> ListWriter<W> {
     ///
     /// Nothing is written before the first row or the end.
     pub fn new(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
-        Self::with(format, columns, Objects::WholeFrames, width, out)
+        let left_out = LeaveOut::LeastNeeded;
+        Self::with(
+            format,
+            columns,
+            (Objects::WholeFrames, left_out),
+            width,
+            out,
+        )
     }
 
     /// The same with chosen columns: JSON holds their keys alone.
     pub fn of_columns(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
-        Self::with(format, columns, Objects::ChosenKeys, width, out)
+        let left_out = LeaveOut::LeastNeeded;
+        Self::with(format, columns, (Objects::ChosenKeys, left_out), width, out)
+    }
+
+    /// A list of anything but frames: a narrow screen leaves out its last columns, and paths come as lines of JSON.
+    fn of_sheet(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
+        let format = match format {
+            Format::Paths | Format::Paths0 => Format::Jsonl,
+            other => other,
+        };
+        let left_out = LeaveOut::Last;
+        Self::with(format, columns, (Objects::ChosenKeys, left_out), width, out)
     }
 
     fn with(
         format: Format,
         columns: Vec<Column>,
-        objects: Objects,
+        (objects, leave_out): (Objects, LeaveOut),
         width: Option<usize>,
         out: W,
     ) -> Self {
         let form = match format {
-            Format::Table => {
-                Form::Table(TableWriter::new(columns, width, LeaveOut::LeastNeeded, out))
-            }
+            Format::Table => Form::Table(TableWriter::new(columns, width, leave_out, out)),
             Format::Csv => Form::Csv(Box::new(CsvWriter::new(columns, out))),
             Format::Json => Form::Json(JsonWriter::new(&columns, Shape::Array, objects, out)),
             Format::Jsonl => Form::Json(JsonWriter::new(&columns, Shape::Lines, objects, out)),

@@ -4,59 +4,73 @@ use std::io::Write;
 
 use crate::framelist::Column;
 use crate::framelist::Format;
-use crate::framelist::csv::CsvWriter;
-use crate::framelist::json::Shape;
-use crate::framelist::json::write_sheet as write_json;
+use crate::framelist::ListWriter;
 use crate::framelist::not_written;
-use crate::framelist::table::LeaveOut;
-use crate::framelist::table::TableWriter;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
+use crate::terms::field::Field;
+use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 use crate::terms::sheet::Sheet;
 
-/// Writes a sheet. `width` is the terminal's, `None` where the sheet goes elsewhere; paths come as lines of JSON.
-///
-/// Gives the headings of the columns for which the screen was too narrow. An empty sheet is its note in a table, a heading in CSV, an empty array in JSON.
+/// Writes a sheet row by row. Memory does not grow with the count of rows.
+pub struct SheetWriter<'o> {
+    list: ListWriter<&'o mut dyn Write>,
+    format: Format,
+    when_empty: &'static str,
+}
+
+impl<'o> SheetWriter<'o> {
+    /// A sheet with these columns. `width` is the terminal's, `None` where the sheet goes elsewhere; paths come as lines of
+    /// JSON. `when_empty` is what a table without rows says.
+    pub fn new(
+        columns: &'static [Field],
+        when_empty: &'static str,
+        format: Format,
+        width: Option<usize>,
+        out: &'o mut dyn Write,
+    ) -> Self {
+        let columns = columns
+            .iter()
+            .map(|field| Column::of(ColumnSource::Frame(field)))
+            .collect();
+        Self {
+            list: ListWriter::of_sheet(format, columns, width, out),
+            format,
+            when_empty,
+        }
+    }
+
+    /// Writes one row; its cells stand in the order of the columns.
+    pub fn row(&mut self, cells: Vec<Cell>) -> Result<(), Failure> {
+        self.list.row(&FrameRow {
+            cells,
+            ..FrameRow::default()
+        })
+    }
+
+    /// Writes the end. Gives the headings of the columns for which the screen was too narrow.
+    ///
+    /// An empty sheet is its note in a table, a heading in CSV, an empty array in JSON.
+    pub fn finish(self) -> Result<Vec<String>, Failure> {
+        let written = self.list.finish()?;
+        if written.rows == 0 && self.format == Format::Table {
+            writeln!(written.out, "{}", self.when_empty).map_err(not_written)?;
+        }
+        Ok(written.left_out)
+    }
+}
+
+/// Writes a whole sheet, as [`SheetWriter`] does.
 pub fn write_sheet(
     sheet: Sheet,
     format: Format,
     width: Option<usize>,
     out: &mut dyn Write,
 ) -> Result<Vec<String>, Failure> {
-    let mut left_out = Vec::new();
-    let columns = || -> Vec<Column> {
-        sheet
-            .columns
-            .iter()
-            .map(|field| Column::of(ColumnSource::Frame(field)))
-            .collect()
-    };
-    let written = match format {
-        Format::Table if sheet.rows.is_empty() => writeln!(out, "{}", sheet.when_empty),
-        Format::Table => {
-            let mut table = TableWriter::new(columns(), width, LeaveOut::Last, out);
-            rows(sheet)
-                .try_for_each(|row| table.row(&row))
-                .and_then(|()| table.finish())
-                .map(|(_, left)| left_out = left)
-        }
-        Format::Csv => {
-            let mut csv = CsvWriter::new(columns(), out);
-            rows(sheet)
-                .try_for_each(|row| csv.row(&row))
-                .and_then(|()| csv.finish().map(|_| ()))
-        }
-        Format::Json => write_json(&sheet, Shape::Array, out),
-        Format::Jsonl | Format::Paths | Format::Paths0 => write_json(&sheet, Shape::Lines, out),
-    };
-    written.map_err(not_written)?;
-    Ok(left_out)
-}
-
-fn rows(sheet: Sheet) -> impl Iterator<Item = FrameRow> {
-    sheet.rows.into_iter().map(|cells| FrameRow {
-        cells,
-        ..FrameRow::default()
-    })
+    let mut writer = SheetWriter::new(sheet.columns, sheet.when_empty, format, width, out);
+    for row in sheet.rows {
+        writer.row(row)?;
+    }
+    writer.finish()
 }

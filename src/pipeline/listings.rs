@@ -72,8 +72,9 @@ const SITES: &[Field] = &[
     sheet_column("faintest star", "limiting_mag", Number(Unit::One), SHOWN_AS_KEPT),
 ];
 
+/// The columns of a list of findings.
 #[rustfmt::skip] // a row a column
-const FOUND: &[Field] = &[
+pub const FOUND: &[Field] = &[
     sheet_column("weight", "severity", Text, 0),
     sheet_column("code", "code", Text, 0),
     sheet_column("dump", "dump", Text, 0),
@@ -323,29 +324,22 @@ fn peak(shower: &Shower, near: Utc, year: i32) -> Option<Utc> {
         })
 }
 
-/// Every finding, with what it means.
-pub fn findings(rows: Vec<AuditRow>) -> Sheet {
-    let rows = rows
-        .into_iter()
-        .map(|row| {
-            let severity = finding_code(&row.code).map_or("note", |c| c.severity.word());
-            vec![
-                Cell::Text(severity.to_owned()),
-                Cell::Text(row.code),
-                Cell::Text(row.dump),
-                Cell::Text(row.folder),
-                Cell::Text(row.file),
-                Cell::Text(row.saw),
-                Cell::Text(row.did),
-            ]
-        })
-        .collect();
-    Sheet {
-        columns: FOUND,
-        rows,
-        when_empty: "nothing to report",
-    }
+/// A finding as a row of [`FOUND`].
+pub fn finding_row(row: AuditRow) -> Vec<Cell> {
+    let severity = finding_code(&row.code).map_or("note", |c| c.severity.word());
+    vec![
+        Cell::Text(severity.to_owned()),
+        Cell::Text(row.code),
+        Cell::Text(row.dump),
+        Cell::Text(row.folder),
+        Cell::Text(row.file),
+        Cell::Text(row.saw),
+        Cell::Text(row.did),
+    ]
 }
+
+/// What a list of findings says where there are none.
+pub const NOTHING_FOUND: &str = "nothing to report";
 
 /// The table of finding codes.
 pub fn finding_codes() -> Sheet {

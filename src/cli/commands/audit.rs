@@ -1,10 +1,16 @@
 //! `framefall audit`.
 
+use std::collections::BTreeMap;
+
+use crate::catalogue::audit::AuditRow;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::AuditArgs;
 use crate::cli::print;
+use crate::cli::print::Heard;
+use crate::cli::print::Quiet;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::framelist::is_closed_pipe;
 use crate::pipeline::audit::Judge;
 use crate::pipeline::audit::doubtful_clocks;
 use crate::pipeline::away::look_on_disk;
@@ -13,6 +19,9 @@ use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
 
+/// A list of so many findings is summed up behind its end.
+const SUMMARISED_FROM: u64 = 20;
+
 /// Runs the command.
 pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
     if args.codes {
@@ -20,30 +29,66 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         return Ok(Outcome::Done);
     }
     let catalogue = setting.open(Purpose::Read)?;
-    let damage = catalogue.own_damage()?;
-    if !damage.is_empty() {
-        print::sheet(listings::findings(damage), args.form)?;
-        return Ok(Outcome::NeedsAPerson);
-    }
-    let mut rows = Vec::new();
-    catalogue.findings(|row| {
-        rows.push(row);
+    let mut counted: BTreeMap<String, u64> = BTreeMap::new();
+    print::rows(listings::FOUND, listings::NOTHING_FOUND, args.form, |put| {
+        let mut heard = Heard::Whole;
+        let mut each = |row: AuditRow| {
+            *counted.entry(row.code.clone()).or_default() += 1;
+            if heard == Heard::InPart {
+                return Ok(());
+            }
+            match put(listings::finding_row(row)) {
+                // The rest is counted all the same: the exit code is that of the whole list.
+                Err(failure) if is_closed_pipe(&failure) => heard = Heard::InPart,
+                other => other?,
+            }
+            Ok(())
+        };
+        let damage = catalogue.own_damage()?;
+        if !damage.is_empty() {
+            // What a damaged catalogue says of its frames is not to be relied on.
+            return damage.into_iter().try_for_each(each);
+        }
+        catalogue.findings(&mut each)?;
+        for row in doubtful_clocks(&catalogue, Judge::All)? {
+            each(row)?;
+        }
+        if args.disk {
+            look_on_disk(&catalogue, &mut each)?;
+        }
         Ok(())
     })?;
-    rows.extend(doubtful_clocks(&catalogue, Judge::All)?);
-    if args.disk {
-        look_on_disk(&catalogue, |row| {
-            rows.push(row);
-            Ok(())
-        })?;
+    if setting.quiet == Quiet::No {
+        summary(&counted);
     }
-    let needs_a_person = rows
-        .iter()
-        .any(|row| finding_code(&row.code).is_some_and(|c| c.severity >= Severity::Warning));
-    print::sheet(listings::findings(rows), args.form)?;
+    let needs_a_person = counted
+        .keys()
+        .any(|code| finding_code(code).is_some_and(|c| c.severity >= Severity::Warning));
     Ok(if needs_a_person {
         Outcome::NeedsAPerson
     } else {
         Outcome::Done
     })
+}
+
+/// Says how many findings there are of each code, the heaviest first, where the list is long.
+fn summary(counted: &BTreeMap<String, u64>) {
+    let all: u64 = counted.values().sum();
+    if all < SUMMARISED_FROM {
+        return;
+    }
+    print::complain(&format!("{all} findings:"));
+    let mut codes: Vec<_> = counted
+        .iter()
+        .filter_map(|(code, count)| Some((finding_code(code)?, *count)))
+        .collect();
+    codes.sort_by_key(|(row, count)| std::cmp::Reverse((row.severity, *count)));
+    for (row, count) in codes {
+        print::complain(&format!(
+            "  {count} {}: {}: {}",
+            row.severity.word(),
+            row.code,
+            row.headline
+        ));
+    }
 }

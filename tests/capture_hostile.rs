@@ -28,7 +28,7 @@ fn committed() -> PathBuf {
 
 fn files(root: &Path) -> Vec<PathBuf> {
     walk(root)
-        .filter_map(|step| match step {
+        .filter_map(|step| match step.unwrap() {
             Walked::File(file) => Some(root.join(file.folder).join(file.name)),
             Walked::Odd { .. } => None,
         })

@@ -131,12 +131,13 @@ fn a_changed_file_is_read_again_and_a_touched_one_says_the_same() {
     let first = world.path("card/DCIM/100NCTRN/N2M_2207.DNG");
     let bytes = fs::read(&first).unwrap();
     fs::write(&first, &bytes).unwrap();
-    let touched = world.run(&["ingest", "card"]).ended(0);
+    // The card holds another file that is damaged, whichever run found it.
+    let touched = world.run(&["ingest", "card"]).ended(1);
     assert_eq!(touched.number("frames new"), 0);
     assert_eq!(touched.number("known, read again"), 1);
     assert_eq!(frames(&world), before, "only its time stamp had changed");
     fs::write(&first, world::with_reading(&bytes, "2023:12:13 22:31:00")).unwrap();
-    let changed = world.run(&["ingest", "card"]).ended(0);
+    let changed = world.run(&["ingest", "card"]).ended(1);
     assert_eq!(changed.number("known, read again"), 1);
     let frame = world
         .run(&["frames", "file = 'N2M_2207.DNG'", "--as", "json"])

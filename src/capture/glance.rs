@@ -6,6 +6,9 @@ use std::path::Path;
 
 use crate::capture::class::FileClass;
 use crate::capture::class::classify;
+use crate::capture::folder::Entry;
+use crate::capture::folder::EntryKind;
+use crate::capture::folder::entries;
 
 /// What a glance shows.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -20,12 +23,11 @@ pub struct Glance {
 pub fn glance(folder: &Path) -> io::Result<Glance> {
     let mut seen = Glance::default();
     let mut ends: Option<(OsString, OsString)> = None;
-    for entry in std::fs::read_dir(folder)? {
-        let entry = entry?;
-        let (name, kind) = (entry.file_name(), entry.file_type()?);
-        if kind.is_dir() {
+    for entry in entries(folder)? {
+        let Entry { name, kind } = entry?;
+        if kind == EntryKind::Folder {
             seen.folders.push(name);
-        } else if kind.is_file() && classify(&name) == FileClass::Picture {
+        } else if kind == EntryKind::File && classify(&name) == FileClass::Picture {
             ends = Some(match ends {
                 None => (name.clone(), name),
                 Some((first, last)) if name < first => (name, last),

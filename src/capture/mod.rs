@@ -10,7 +10,8 @@
 //! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
 //! picture     an embedded JPEG -> a small picture; the only file that looks at picture data
 //! track       track file -> points
-//! one         one file that is named
+//! one         one file that is named                folder    folders and files opened, access times kept
+//! shortage    errors that are this computer's
 //! glance      the ends of one folder
 //! volume      the volume a folder lies on
 //! presence    whether a file is still what it was; the hash of all its bytes
@@ -23,6 +24,7 @@ mod block;
 pub mod class;
 mod container;
 mod family;
+pub mod folder;
 mod gathered;
 pub mod glance;
 mod health;
@@ -37,6 +39,7 @@ mod place;
 pub mod presence;
 pub mod read;
 mod record;
+pub mod shortage;
 mod source;
 mod tags;
 mod times;

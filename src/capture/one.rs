@@ -10,7 +10,7 @@ use crate::terms::records::FileReading;
 /// Reads one file as an ingest would.
 ///
 /// Gives: `None` for a file that is no picture.
-/// Refuses: a file that cannot be found or is no file.
+/// Refuses: a file that cannot be found or is no file; a shortage of this computer's.
 pub fn read_one(path: &Path) -> io::Result<Option<FileReading>> {
     let there = std::fs::metadata(path)?;
     if !there.is_file() {
@@ -20,5 +20,5 @@ pub fn read_one(path: &Path) -> io::Result<Option<FileReading>> {
         ));
     }
     let class = classify(path.file_name().unwrap_or_default());
-    Ok(FileReader::new().read(path, there.len(), class))
+    FileReader::new().read(path, there.len(), class)
 }

@@ -8,7 +8,7 @@ use std::path::Path;
 use jpeg_decoder::Decoder;
 use jpeg_decoder::PixelFormat;
 
-use crate::capture::source;
+use crate::capture::folder::open;
 use crate::terms::picture::Picture;
 use crate::terms::records::Extent;
 
@@ -81,7 +81,7 @@ fn read_exactly(mut file: &File, bytes: &mut [u8], offset: u64) -> io::Result<()
 }
 
 fn read_extent(path: &Path, extent: Extent) -> io::Result<Vec<u8>> {
-    let file = source::open(path)?;
+    let file = open(path)?;
     // Before making room: an extent of a file that has shrunk since must not.
     let length = file.metadata()?.len();
     if extent.offset.saturating_add(extent.length) > length {

@@ -7,8 +7,9 @@ use std::path::Path;
 use std::time::UNIX_EPOCH;
 
 use crate::capture::class::classify;
+use crate::capture::folder::entries;
+use crate::capture::folder::open;
 use crate::capture::read::FileReader;
-use crate::capture::source;
 
 /// Bytes that are read at a stretch for a hash.
 const STRETCH: usize = 1 << 20;
@@ -55,7 +56,7 @@ pub enum Root {
 
 /// Looks whether a dump's folder is there and holds anything.
 pub fn look_at_root(folder: &Path) -> Root {
-    match std::fs::read_dir(folder).map(|mut entries| entries.next()) {
+    match entries(folder).map(|mut entries| entries.next()) {
         Ok(Some(Ok(_))) => Root::Filled,
         Ok(None) => Root::Empty,
         Err(error)
@@ -134,7 +135,7 @@ impl ContentReader {
 
     /// The contents of a file of this size. Reads all of it; follows no link.
     pub fn contents(&mut self, path: &Path, bytes: u64) -> io::Result<Contents> {
-        let mut file = source::open(path)?;
+        let mut file = open(path)?;
         let mut hasher = blake3::Hasher::new();
         loop {
             match file.read(&mut self.stretch) {
@@ -149,7 +150,7 @@ impl ContentReader {
         let class = classify(path.file_name().unwrap_or_default());
         let fingerprint = self
             .reader
-            .read(path, bytes, class)
+            .read(path, bytes, class)?
             .and_then(|reading| reading.fingerprint);
         Ok(Contents {
             blake3: *hasher.finalize().as_bytes(),

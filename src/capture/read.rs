@@ -9,11 +9,12 @@ use crate::capture::class;
 use crate::capture::class::FileClass;
 use crate::capture::container;
 use crate::capture::container::Container;
+use crate::capture::folder::open;
 use crate::capture::gathered::Gathered;
 use crate::capture::health;
 use crate::capture::identity;
 use crate::capture::record;
-use crate::capture::source;
+use crate::capture::shortage::is_shortage;
 use crate::capture::source::Fault;
 use crate::capture::source::Source;
 use crate::capture::tags::Tags;
@@ -50,17 +51,24 @@ impl FileReader {
     /// Takes: its path; its size and class as the walk saw them.
     /// Gives: a reading, whatever state the file is in: an error of the disk is a reading with health `unreadable`.
     /// `None` when the file is no frame: passed over by its class, or looked into and of no container known here.
+    /// Fails: where this computer has no more files to open, or no memory. That says nothing of the file.
     /// Reads at most 128 KiB of it, and holds less than 2 MiB for it, whatever it claims. Never panics on its contents.
-    pub fn read(&mut self, path: &Path, bytes: u64, class: FileClass) -> Option<FileReading> {
+    pub fn read(
+        &mut self,
+        path: &Path,
+        bytes: u64,
+        class: FileClass,
+    ) -> io::Result<Option<FileReading>> {
         if let FileClass::PassedOver(_) = class {
-            return None;
+            return Ok(None);
         }
         if bytes == 0 {
-            return empty(class);
+            return Ok(empty(class));
         }
-        match source::open(path) {
+        match open(path) {
             Ok(file) => self.read_file(file, path.file_name().unwrap_or_default(), bytes, class),
-            Err(error) => Some(not_opened(error)),
+            Err(error) if is_shortage(&error) => Err(error),
+            Err(error) => Ok(Some(not_opened(error))),
         }
     }
 
@@ -70,11 +78,14 @@ impl FileReader {
         name: &OsStr,
         bytes: u64,
         class: FileClass,
-    ) -> Option<FileReading> {
+    ) -> io::Result<Option<FileReading>> {
         self.source.open_file(file, bytes);
         let reading = self.read_source(name, class);
         self.source.close();
-        reading
+        match self.source.shortage() {
+            Some(error) => Err(error),
+            None => Ok(reading),
+        }
     }
 
     /// The same for bytes that stand for a whole file of this name.

@@ -3,6 +3,9 @@
 use std::fs::File;
 use std::io;
 
+use crate::capture::shortage::is_shortage;
+use crate::capture::shortage::patiently;
+
 /// Bytes read from the start of every file. One page-cache read-ahead on most systems; holds the whole metadata of
 /// most JPEG files and the directories of most raw files.
 pub const HEAD: usize = 16 * 1024;
@@ -150,6 +153,13 @@ impl Source {
         self.fault.as_ref()
     }
 
+    /// Takes the fault out where it is a shortage of this computer's, which says nothing of the file.
+    pub fn shortage(&mut self) -> Option<io::Error> {
+        self.fault
+            .take_if(|fault| is_shortage(&fault.error))
+            .map(|fault| fault.error)
+    }
+
     /// The head of the file, as much as could be read of it.
     pub fn head(&self) -> &[u8] {
         match self.spans.first() {
@@ -280,7 +290,7 @@ impl Source {
 fn fill(file: &File, start: u64, into: &mut [u8]) -> (usize, Option<io::Error>) {
     let mut got = 0;
     while got < into.len() {
-        match read_at(file, start + got as u64, &mut into[got..]) {
+        match patiently(|| read_at(file, start + got as u64, &mut into[got..])) {
             Ok(0) => return (got, None),
             Ok(n) => got += n,
             Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
@@ -310,23 +320,10 @@ fn hint_random(file: &File) {
 #[cfg(not(any(target_os = "linux", target_os = "android", target_os = "freebsd")))]
 fn hint_random(_file: &File) {}
 
-/// Opens a file for reading without following a link and without waiting on a pipe.
-#[cfg(unix)]
-pub fn open(path: &std::path::Path) -> io::Result<File> {
-    use rustix::fs::{Mode, OFlags};
-    let flags = OFlags::RDONLY | OFlags::NOFOLLOW | OFlags::NONBLOCK | OFlags::CLOEXEC;
-    Ok(File::from(rustix::fs::open(path, flags, Mode::empty())?))
-}
-
-/// Opens a file for reading.
-#[cfg(not(unix))]
-pub fn open(path: &std::path::Path) -> io::Result<File> {
-    File::open(path)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::capture::folder::open;
 
     fn ramp(len: usize) -> Vec<u8> {
         (0..len)

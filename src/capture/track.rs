@@ -10,6 +10,7 @@ use quick_xml::Reader;
 use quick_xml::events::BytesStart;
 use quick_xml::events::Event;
 
+use crate::capture::folder::open_named;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::track::TrackPoint;
@@ -43,7 +44,7 @@ pub struct NoTrack {
 /// Refuses: a file that cannot be read or is too large, and what [`parse_track`] refuses.
 pub fn read_track(path: &Path) -> Result<TrackRead, NoTrack> {
     let whole = |why: String| NoTrack { line: None, why };
-    let file = std::fs::File::open(path).map_err(|e| whole(format!("it cannot be read: {e}")))?;
+    let file = open_named(path).map_err(|e| whole(format!("it cannot be read: {e}")))?;
     let mut bytes = Vec::new();
     file.take(LARGEST_BYTES + 1)
         .read_to_end(&mut bytes)

@@ -1,11 +1,17 @@
 //! Lists the files of a dump, in the same order every time. Skips nothing without saying so, opens nothing.
 
+use std::ffi::OsStr;
 use std::ffi::OsString;
+use std::io;
 use std::path::{Path, PathBuf};
 
 use crate::capture::class::FileClass;
 use crate::capture::class::classify;
+use crate::capture::folder::Entry;
+use crate::capture::folder::EntryKind;
+use crate::capture::folder::entries;
 use crate::capture::presence::modified_ns;
+use crate::capture::shortage::is_shortage;
 use crate::terms::finding::Finding;
 
 /// One thing found in a dump.
@@ -42,14 +48,27 @@ pub fn root_of(dump: &Path) -> std::io::Result<PathBuf> {
     dump.canonicalize()
 }
 
-/// The files of a dump without their sizes: a fast look ahead.
+/// The names of the files of a dump: a fast look ahead.
 pub fn names(root: &Path) -> impl Iterator<Item = OsString> + use<> {
-    walkdir::WalkDir::new(root)
-        .follow_links(false)
-        .into_iter()
-        .filter_entry(|entry| !is_trash(entry))
-        .filter_map(|step| step.ok().filter(|entry| entry.file_type().is_file()))
-        .map(|entry| entry.file_name().to_owned())
+    let mut waiting = vec![root.to_path_buf()];
+    let mut files: Vec<OsString> = Vec::new();
+    std::iter::from_fn(move || {
+        loop {
+            if let Some(name) = files.pop() {
+                return Some(name);
+            }
+            let folder = waiting.pop()?;
+            for entry in entries(&folder).into_iter().flatten().flatten() {
+                match entry.kind {
+                    EntryKind::File => files.push(entry.name),
+                    EntryKind::Folder if !is_trash(&entry.name) => {
+                        waiting.push(folder.join(&entry.name));
+                    }
+                    _ => {}
+                }
+            }
+        }
+    })
 }
 
 /// Walks a dump: every folder's entries in the order of their names' bytes, folders where their names stand.
@@ -58,39 +77,95 @@ pub fn names(root: &Path) -> impl Iterator<Item = OsString> + use<> {
 /// Gives: what is there, one by one; memory does not grow with their number, but for the names of the folders the
 /// walk is in. Symbolic links below the root are not followed, so no walk leaves the dump or goes round in it. Folders of
 /// deleted files are not entered; one that holds something is told.
-pub fn walk(root: &Path) -> impl Iterator<Item = Walked> + use<> {
-    let root = root.to_path_buf();
-    let mut steps = walkdir::WalkDir::new(&root)
-        .follow_links(false)
-        .sort_by_file_name()
-        .into_iter();
+/// Fails: where this computer has no more files to open, or no memory; the walk ends there.
+pub fn walk(root: &Path) -> impl Iterator<Item = io::Result<Walked>> + use<> {
+    let mut walk = Walk {
+        root: root.to_path_buf(),
+        levels: Vec::new(),
+    };
+    let mut first = Some(walk.enter(PathBuf::new()));
     std::iter::from_fn(move || {
-        loop {
-            let found = match steps.next()? {
-                Ok(entry) if is_trash(&entry) => {
-                    steps.skip_current_dir();
-                    trash(&root, &entry)
-                }
-                Ok(entry) => walked(&root, &entry),
-                Err(error) => Some(unlisted(&root, &error)),
-            };
-            if found.is_some() {
-                return found;
-            }
+        let step = match first.take() {
+            Some(Ok(None)) | None => walk.step(),
+            Some(entered) => entered,
+        };
+        if step.is_err() {
+            walk.levels.clear();
         }
+        step.transpose()
     })
 }
 
-/// Whether an entry below the root is a folder in which a system keeps deleted files. Sources: the names of freedesktop.org's
+/// A walk under way.
+struct Walk {
+    root: PathBuf,
+    /// The folders it is in, from the root inwards, with the entries that are still to come.
+    levels: Vec<(PathBuf, std::vec::IntoIter<Entry>)>,
+}
+
+impl Walk {
+    /// Goes into a folder; tells where it could not be listed to its end.
+    fn enter(&mut self, folder: PathBuf) -> io::Result<Option<Walked>> {
+        let mut found = Vec::new();
+        let listed = entries(&self.root.join(&folder)).and_then(|entries| {
+            for entry in entries {
+                found.push(entry?);
+            }
+            Ok(())
+        });
+        found.sort_unstable_by(|a, b| a.name.cmp(&b.name));
+        let unlisted = match listed {
+            Ok(()) => None,
+            Err(error) if is_shortage(&error) => return Err(error),
+            Err(error) => Some(Walked::Odd {
+                path: folder.clone(),
+                finding: Finding::new(
+                    "folder-unreadable",
+                    error.to_string(),
+                    "went on with the rest",
+                ),
+            }),
+        };
+        self.levels.push((folder, found.into_iter()));
+        Ok(unlisted)
+    }
+
+    /// What comes next; none at the end.
+    fn step(&mut self) -> io::Result<Option<Walked>> {
+        while let Some((folder, left)) = self.levels.last_mut() {
+            let Some(entry) = left.next() else {
+                self.levels.pop();
+                continue;
+            };
+            let path = folder.join(&entry.name);
+            let found = match entry.kind {
+                EntryKind::Folder if is_trash(&entry.name) => trash(&self.root, path),
+                EntryKind::Folder => self.enter(path)?,
+                EntryKind::File => Some(file(&self.root, folder, entry.name)),
+                EntryKind::Link => {
+                    let target = std::fs::read_link(self.root.join(&path))
+                        .map_or_else(|e| e.to_string(), |target| target.display().to_string());
+                    Some(left_out(path, "link-left", format!("a link to {target}")))
+                }
+                EntryKind::Special(what) => Some(left_out(path, "not-a-file", what.to_owned())),
+            };
+            if found.is_some() {
+                return Ok(found);
+            }
+        }
+        Ok(None)
+    }
+}
+
+/// Whether a folder below the root is one in which a system keeps deleted files. Sources: the names of freedesktop.org's
 /// Trash specification 1.0; those of Windows and macOS are common practice, no source.
-fn is_trash(entry: &walkdir::DirEntry) -> bool {
-    let name = entry.file_name().to_ascii_lowercase();
+fn is_trash(name: &OsStr) -> bool {
+    let name = name.to_ascii_lowercase();
     let name = name.to_string_lossy();
-    let is_one = matches!(
+    matches!(
         &*name,
         ".trash" | ".trashes" | "$recycle.bin" | "recycler" | "recycled"
-    ) || name.strip_prefix(".trash-").is_some_and(is_number);
-    entry.depth() > 0 && entry.file_type().is_dir() && is_one
+    ) || name.strip_prefix(".trash-").is_some_and(is_number)
 }
 
 fn is_number(text: &str) -> bool {
@@ -98,82 +173,33 @@ fn is_number(text: &str) -> bool {
 }
 
 /// What is said of a folder of deleted files; nothing of an empty one, as systems leave them on every card.
-fn trash(root: &Path, entry: &walkdir::DirEntry) -> Option<Walked> {
-    let mut inside = walkdir::WalkDir::new(entry.path()).into_iter().flatten();
-    inside
-        .find(|one| classify(one.file_name()) == FileClass::Picture && one.file_type().is_file())?;
-    let path = entry.path().strip_prefix(root).unwrap_or(entry.path());
-    Some(Walked::Odd {
-        path: path.to_path_buf(),
-        finding: Finding::new(
-            "trash-left",
-            "a folder of deleted files, with pictures in it",
-            "passed it over",
-        ),
-    })
+fn trash(root: &Path, path: PathBuf) -> Option<Walked> {
+    names(&root.join(&path)).find(|name| classify(name) == FileClass::Picture)?;
+    let saw = "a folder of deleted files, with pictures in it".to_owned();
+    Some(left_out(path, "trash-left", saw))
 }
 
-fn walked(root: &Path, entry: &walkdir::DirEntry) -> Option<Walked> {
-    let kind = entry.file_type();
-    if kind.is_dir() {
-        return None;
+fn left_out(path: PathBuf, code: &'static str, saw: String) -> Walked {
+    Walked::Odd {
+        path,
+        finding: Finding::new(code, saw, "passed it over"),
     }
-    let below = entry.path().strip_prefix(root).unwrap_or(entry.path());
-    let odd = |code, saw: String| {
-        Some(Walked::Odd {
-            path: below.to_path_buf(),
-            finding: Finding::new(code, saw, "passed it over"),
-        })
-    };
-    if kind.is_symlink() {
-        let target = std::fs::read_link(entry.path())
-            .map_or_else(|e| e.to_string(), |target| target.display().to_string());
-        return odd("link-left", format!("a link to {target}"));
-    }
-    if !kind.is_file() {
-        return odd("not-a-file", special(kind).to_owned());
-    }
-    let about = match entry.metadata() {
+}
+
+fn file(root: &Path, folder: &Path, name: OsString) -> Walked {
+    let below = folder.join(&name);
+    let about = match std::fs::symlink_metadata(root.join(&below)) {
         Ok(about) => about,
-        Err(error) => return odd("read-error", error.to_string()),
+        Err(error) => return left_out(below, "read-error", error.to_string()),
     };
-    let name = entry.file_name().to_os_string();
     let class = classify(&name);
-    Some(Walked::File(WalkedFile {
-        folder: below.parent().unwrap_or(Path::new("")).to_path_buf(),
+    Walked::File(WalkedFile {
+        folder: folder.to_path_buf(),
         name,
         bytes: about.len(),
         modified_ns: modified_ns(&about),
         class,
-    }))
-}
-
-#[cfg(unix)]
-fn special(kind: std::fs::FileType) -> &'static str {
-    use std::os::unix::fs::FileTypeExt;
-    if kind.is_fifo() {
-        "a pipe"
-    } else if kind.is_socket() {
-        "a socket"
-    } else {
-        "a device"
-    }
-}
-
-#[cfg(not(unix))]
-fn special(_kind: std::fs::FileType) -> &'static str {
-    "something that is neither file nor folder"
-}
-
-fn unlisted(root: &Path, error: &walkdir::Error) -> Walked {
-    let path = error.path().unwrap_or(root);
-    let saw = error
-        .io_error()
-        .map_or_else(|| error.to_string(), ToString::to_string);
-    Walked::Odd {
-        path: path.strip_prefix(root).unwrap_or(path).to_path_buf(),
-        finding: Finding::new("folder-unreadable", saw, "went on with the rest"),
-    }
+    })
 }
 
 #[cfg(test)]
@@ -182,7 +208,7 @@ mod tests {
 
     fn names(root: &Path) -> Vec<String> {
         walk(root)
-            .map(|step| match step {
+            .map(|step| match step.unwrap() {
                 Walked::File(f) => f.folder.join(f.name).display().to_string(),
                 Walked::Odd { path, finding } => format!("{}!{}", path.display(), finding.code),
             })
@@ -211,7 +237,7 @@ mod tests {
                 "z.txt"
             ]
         );
-        let first = walk(dump.path()).next().unwrap();
+        let first = walk(dump.path()).next().unwrap().unwrap();
         let Walked::File(first) = first else {
             panic!("{first:?}");
         };
@@ -250,7 +276,7 @@ mod tests {
                 "d.NEF!not-a-file"
             ]
         );
-        let last = walk(dump.path()).last().unwrap();
+        let last = walk(dump.path()).last().unwrap().unwrap();
         assert!(matches!(last, Walked::File(f) if f.name == odd_name));
     }
 
@@ -291,7 +317,7 @@ mod tests {
         let dump = tempfile::tempdir().unwrap();
         let steps: Vec<_> = walk(&dump.path().join("gone")).collect();
         assert!(
-            matches!(&steps[..], [Walked::Odd { finding, .. }] if finding.code == "folder-unreadable")
+            matches!(&steps[..], [Ok(Walked::Odd { finding, .. })] if finding.code == "folder-unreadable")
         );
     }
 }

@@ -39,6 +39,8 @@ pub struct KnownFile {
     pub modified_ns: i64,
     /// Whether reading it gave an error of the disk, so that it is worth another try.
     pub failed_before: bool,
+    /// Whether it was damaged when it was read.
+    pub damaged: bool,
 }
 
 /// Which frames to derive again.
@@ -78,7 +80,7 @@ impl Catalogue {
                     "SELECT file.name, file.bytes, file.modified_ns, file.health = 'unreadable' AND EXISTS (
                               SELECT 1 FROM written_finding AS finding
                               WHERE finding.file_id = file.file_id AND finding.code = 'read-error'),
-                            file.file_id
+                            file.file_id, file.health IN ('truncated', 'unreadable')
                      FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
                      WHERE folder.dump_id = ? AND folder.path = ?",
                 )?
@@ -90,6 +92,7 @@ impl Catalogue {
                             bytes: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
                             modified_ns: row.get(2)?,
                             failed_before: row.get(3)?,
+                            damaged: row.get(5)?,
                         },
                     ))
                 })?

@@ -6,6 +6,7 @@
 //! - `commands`: arguments -> one call of the corridor -> words
 //! - `print`: the only printing
 //! - `progress`: the moving bar
+//! - `stop`: Ctrl-C, and readers who do not read
 //! - `places`: where the catalogue lies unless it is said
 //! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
 //! - `whole`, `whole_folder`: files and folders that appear whole or not at all
@@ -28,6 +29,7 @@ pub mod print;
 pub mod progress;
 pub mod run;
 mod screen;
+mod stop;
 mod tree;
 mod tree_link;
 mod unwritten;

@@ -1,6 +1,18 @@
 //! The moving bar on a terminal, plain lines at intervals elsewhere, nothing when quiet. Knows no step's meaning.
+//!
+//! All of it is written by a thread of its own: a terminal or pipe that nobody reads holds up that thread, and never the work,
+//! which may have the catalogue locked.
 
 use std::io::IsTerminal;
+use std::sync::Arc;
+use std::sync::atomic::AtomicU64;
+use std::sync::atomic::Ordering;
+use std::sync::mpsc::Receiver;
+use std::sync::mpsc::RecvTimeoutError;
+use std::sync::mpsc::SyncSender;
+use std::sync::mpsc::sync_channel;
+use std::thread;
+use std::thread::JoinHandle;
 use std::time::Duration;
 use std::time::Instant;
 
@@ -9,89 +21,146 @@ use indicatif::ProgressDrawTarget;
 use indicatif::ProgressState;
 use indicatif::ProgressStyle;
 
+use crate::cli::print::Quiet;
+use crate::cli::print::complain;
+use crate::cli::stop::while_heard;
+
 /// How often a plain line is printed where there is no terminal.
 const PLAIN_EVERY: Duration = Duration::from_secs(5);
+
+/// How often the writing thread looks how far the work is.
+const LOOK_EVERY: Duration = Duration::from_millis(100);
+
+/// How many messages wait for a slow reader; more are left out.
+const MOST_WAITING: usize = 256;
 
 /// Shows how far a long step is.
 #[derive(Debug)]
 pub struct Progress {
-    shown: Shown,
-    noun: &'static str,
+    lines: SyncSender<String>,
+    at: Arc<At>,
+    writing: JoinHandle<()>,
 }
 
-#[derive(Debug)]
-enum Shown {
-    Bar(ProgressBar),
-    Lines { begun: Instant, said: Instant },
-    Nothing,
+/// How far the work is: so many are done of so many.
+#[derive(Debug, Default)]
+struct At {
+    done: AtomicU64,
+    of: AtomicU64,
 }
 
 impl Progress {
     /// Begins to show progress on standard error, counted in `noun`.
-    pub fn new(noun: &'static str, quiet: super::print::Quiet) -> Self {
-        let shown = if quiet == super::print::Quiet::Yes {
-            Shown::Nothing
-        } else if std::io::stderr().is_terminal() {
-            let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::stderr_with_hz(8));
-            let template = format!(
-                "{{spinner}} {{elapsed_precise}} {{wide_bar}} {{pos}}/{{len}} {noun}  {{rate}} {noun}/s  {{eta_precise}} left"
-            );
-            if let Ok(style) = ProgressStyle::with_template(&template) {
-                bar.set_style(style.with_key(
-                    "rate",
-                    |state: &ProgressState, out: &mut dyn std::fmt::Write| {
-                        // A bar that cannot be written has nobody to tell.
-                        let _ = write!(out, "{:.0}", state.per_sec());
-                    },
-                ));
-            }
-            bar.enable_steady_tick(Duration::from_millis(250));
-            Shown::Bar(bar)
-        } else {
-            let now = Instant::now();
-            Shown::Lines {
-                begun: now,
-                said: now,
-            }
-        };
-        Self { shown, noun }
+    pub fn new(noun: &'static str, quiet: Quiet) -> Self {
+        let (lines, waiting) = sync_channel(MOST_WAITING);
+        let at = Arc::new(At::default());
+        let seen = Arc::clone(&at);
+        let writing = thread::spawn(move || write(Shown::new(noun, quiet), &waiting, &seen));
+        Self { lines, at, writing }
     }
 
     /// So many are done of so many known by now.
-    pub fn at(&mut self, done: u64, of: u64) {
-        match &mut self.shown {
-            Shown::Bar(bar) => {
+    pub fn at(&self, done: u64, of: u64) {
+        self.at.of.store(of, Ordering::Relaxed);
+        self.at.done.store(done, Ordering::Relaxed);
+    }
+
+    /// Prints a message without tearing the bar. It is left out where too many wait for a reader that does not read.
+    pub fn say(&self, message: String) {
+        let _ = self.lines.try_send(message);
+    }
+
+    /// Takes the bar away, once all messages are printed. Nothing of the catalogue may be held meanwhile.
+    pub fn end(self) {
+        drop(self.lines);
+        let writing = self.writing;
+        // A bar that broke off takes nothing along.
+        let _ = while_heard(move || writing.join());
+    }
+}
+
+fn write(mut shown: Shown, lines: &Receiver<String>, at: &At) {
+    loop {
+        match lines.recv_timeout(LOOK_EVERY) {
+            Ok(line) => shown.say(&line),
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => break,
+        }
+        shown.at(
+            at.done.load(Ordering::Relaxed),
+            at.of.load(Ordering::Relaxed),
+        );
+    }
+    if let Shown::Bar(bar) = shown {
+        bar.finish_and_clear();
+    }
+}
+
+enum Shown {
+    Bar(ProgressBar),
+    Lines {
+        noun: &'static str,
+        begun: Instant,
+        said: Instant,
+    },
+    Nothing,
+}
+
+impl Shown {
+    fn new(noun: &'static str, quiet: Quiet) -> Self {
+        if quiet == Quiet::Yes {
+            return Self::Nothing;
+        }
+        if !std::io::stderr().is_terminal() {
+            let now = Instant::now();
+            return Self::Lines {
+                noun,
+                begun: now,
+                said: now,
+            };
+        }
+        let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::stderr_with_hz(8));
+        let template = format!(
+            "{{spinner}} {{elapsed_precise}} {{wide_bar}} {{pos}}/{{len}} {noun}  {{rate}} {noun}/s  {{eta_precise}} left"
+        );
+        if let Ok(style) = ProgressStyle::with_template(&template) {
+            bar.set_style(style.with_key(
+                "rate",
+                |state: &ProgressState, out: &mut dyn std::fmt::Write| {
+                    // A bar that cannot be written has nobody to tell.
+                    let _ = write!(out, "{:.0}", state.per_sec());
+                },
+            ));
+        }
+        Self::Bar(bar)
+    }
+
+    fn at(&mut self, done: u64, of: u64) {
+        match self {
+            Self::Bar(bar) => {
                 bar.set_length(of);
                 bar.set_position(done);
+                bar.tick();
             }
-            Shown::Lines { begun, said } => {
+            Self::Lines { noun, begun, said } => {
                 let now = Instant::now();
                 if now.duration_since(*said) >= PLAIN_EVERY {
                     *said = now;
                     let seconds = now.duration_since(*begun).as_secs_f64();
-                    super::print::complain(&format!(
-                        "{done} of {of} {} after {seconds:.0} s, {:.0} a second",
-                        self.noun,
+                    complain(&format!(
+                        "{done} of {of} {noun} after {seconds:.0} s, {:.0} a second",
                         done as f64 / seconds
                     ));
                 }
             }
-            Shown::Nothing => {}
+            Self::Nothing => {}
         }
     }
 
-    /// Prints a message without tearing the bar.
-    pub fn say(&self, message: &str) {
-        match &self.shown {
-            Shown::Bar(bar) => bar.suspend(|| super::print::complain(message)),
-            _ => super::print::complain(message),
-        }
-    }
-
-    /// Takes the bar away.
-    pub fn end(self) {
-        if let Shown::Bar(bar) = self.shown {
-            bar.finish_and_clear();
+    fn say(&self, message: &str) {
+        match self {
+            Self::Bar(bar) => bar.suspend(|| complain(message)),
+            _ => complain(message),
         }
     }
 }

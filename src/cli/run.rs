@@ -14,6 +14,7 @@ use crate::cli::commands;
 use crate::cli::places::catalogue_path;
 use crate::cli::print;
 use crate::cli::print::Quiet;
+use crate::cli::stop::while_heard;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
 
@@ -88,7 +89,7 @@ fn ended(with: Result<Outcome, Failure>) -> ExitCode {
     match with {
         Ok(outcome) => ExitCode::from(outcome.code()),
         Err(failure) => {
-            print::failure(&failure);
+            while_heard(move || print::failure(&failure));
             ExitCode::from(Outcome::NotDone.code())
         }
     }

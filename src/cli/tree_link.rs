@@ -12,6 +12,7 @@ use std::time::Duration;
 use std::time::UNIX_EPOCH;
 
 use crate::cli::unwritten::unwritten;
+use crate::pipeline::handoff::open_source;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;
@@ -111,7 +112,7 @@ fn filled(
     at: &Path,
     fill: impl Fn(&mut File, &mut File) -> io::Result<()>,
 ) -> io::Result<()> {
-    let mut from = File::open(&link.source)?;
+    let mut from = open_source(&link.source)?;
     let mut to = File::create_new(at)?;
     fill(&mut from, &mut to)?;
     let there = from.metadata()?;

@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
+use std::io;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -91,7 +92,18 @@ pub enum Event<'a> {
         path: &'a Path,
         /// What.
         finding: &'a Finding,
+        /// Whether the catalogue has it too.
+        kept: Kept,
     },
+}
+
+/// Whether the catalogue has a finding.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kept {
+    /// It has: the audit lists it.
+    InCatalogue,
+    /// It has not: it is about something that is no file of a frame.
+    Nowhere,
 }
 
 /// What an ingest came to.
@@ -111,12 +123,16 @@ pub struct IngestReport {
     pub joined: u64,
     /// Files that repeat the contents of a known file.
     pub further_copies: u64,
-    /// Files that are damaged or could not be read.
+    /// Files read by this run that are damaged or could not be read.
     pub damaged: u64,
-    /// Of these, those that could not be read at all.
+    /// Files that an earlier ingest found damaged, and that are unchanged since.
+    pub damaged_before: u64,
+    /// Of the damaged ones of this run, those that could not be read at all.
     pub unreadable: u64,
     /// Folders that could not be listed.
     pub folders_unreadable: u64,
+    /// Things that are no files of frames, and about which `watch` heard nothing because there are too many.
+    pub odd_untold: u64,
     /// New frames that are left without UTC.
     pub undated: u64,
     /// New or changed frames without a place.
@@ -141,6 +157,15 @@ pub(super) struct Job {
     pub(super) before: Before,
 }
 
+impl Job {
+    /// The file's path, by the roots of the dumps.
+    pub(super) fn path(&self, roots: &[PathBuf]) -> PathBuf {
+        roots[self.dump]
+            .join(&self.file.folder)
+            .join(&self.file.name)
+    }
+}
+
 /// Files that travel together: waking a thread costs as much as reading a file's head.
 #[derive(Debug)]
 pub(super) struct Parcel<T> {
@@ -150,8 +175,8 @@ pub(super) struct Parcel<T> {
     pub(super) files: Vec<T>,
 }
 
-/// A file that has been read; no reading for one that turned out to be no picture.
-pub(super) type Read = (Job, Option<FileReading>);
+/// A file that has been read; no reading for one that turned out to be no picture, an error where this computer ran short.
+pub(super) type Read = (Job, io::Result<Option<FileReading>>);
 
 /// Makes ready what most ingests need, on a thread of its own, while the catalogue is being opened.
 pub fn make_ready() {
@@ -161,8 +186,9 @@ pub fn make_ready() {
 /// Ingests dumps into a catalogue.
 ///
 /// Refuses: a dump that is no folder, an unknown site, a folder that holds most of a dump that is not at its place.
-/// Whatever is wrong with single files is reported to `watch` and
-/// counted; the rest goes on. `stop` is looked at between files.
+/// Whatever is wrong with single files is reported to `watch`, once it is in the catalogue and while no transaction is
+/// open, and counted; the rest goes on. Fails where this computer runs out of open files or memory.
+/// `stop` is looked at between files and pictures.
 pub fn ingest(
     catalogue: &mut Catalogue,
     order: &IngestOrder<'_>,
@@ -240,13 +266,19 @@ pub fn ingest(
     let tally = tally?;
     report.seen = tally.seen;
     report.unchanged = tally.unchanged;
+    report.damaged_before = tally.damaged;
     for (extension, count) in tally.passed_over {
         *report.passed_over.entry(extension).or_default() += count;
     }
     report.folders_unreadable = tally.folders_unreadable;
     for (path, finding) in &tally.odd {
-        watch(Event::Odd { path, finding });
+        watch(Event::Odd {
+            path,
+            finding,
+            kept: Kept::Nowhere,
+        });
     }
+    report.odd_untold = tally.odd_untold;
     let mut nights = touched;
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);

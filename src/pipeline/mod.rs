@@ -68,6 +68,7 @@ pub mod roots;
 mod said;
 pub mod season;
 mod seek;
+mod shortage;
 pub mod site_change;
 pub mod sites;
 pub mod standing;

@@ -20,6 +20,7 @@ use crate::catalogue::read::KnownFile;
 use crate::pipeline::ingest::Job;
 use crate::pipeline::ingest::Parcel;
 use crate::pipeline::roots::Roots;
+use crate::pipeline::shortage::ran_short;
 use crate::pipeline::take_in::Before;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
@@ -40,10 +41,14 @@ pub(super) struct WalkerTally {
     pub(super) seen: u64,
     /// Of these, known and unchanged.
     pub(super) unchanged: u64,
+    /// Of these, known to be damaged.
+    pub(super) damaged: u64,
     /// Of these, passed over, by extension.
     pub(super) passed_over: BTreeMap<String, u64>,
     /// The first oddities; a dump full of links must not fill the memory.
     pub(super) odd: Vec<(PathBuf, Finding)>,
+    /// How many more oddities there are.
+    pub(super) odd_untold: u64,
     /// Folders that could not be listed.
     pub(super) folders_unreadable: u64,
 }
@@ -86,11 +91,13 @@ impl Walker<'_> {
                 if self.stop.load(Ordering::Relaxed) {
                     return Ok(tally);
                 }
-                let mut file = match walked {
+                let mut file = match walked.map_err(|e| ran_short(&through.at, e))? {
                     Walked::Odd { path, finding } => {
                         tally.folders_unreadable += u64::from(finding.code == "folder-unreadable");
                         if tally.odd.len() < ODD_TOLD {
                             tally.odd.push((through.at.join(path), finding));
+                        } else {
+                            tally.odd_untold += 1;
                         }
                         continue;
                     }
@@ -107,10 +114,14 @@ impl Walker<'_> {
                 }
                 let (dump, place) = through.place_of(file.folder);
                 file.folder = place;
-                let Some(before) = self.before(dump, &file, &mut folder)? else {
-                    self.aside.fetch_add(1, Ordering::Relaxed);
-                    tally.unchanged += 1;
-                    continue;
+                let before = match self.before(dump, &file, &mut folder)? {
+                    Known::Unchanged { damaged } => {
+                        self.aside.fetch_add(1, Ordering::Relaxed);
+                        tally.unchanged += 1;
+                        tally.damaged += u64::from(damaged);
+                        continue;
+                    }
+                    Known::ToRead(before) => before,
                 };
                 files.push(Job { dump, file, before });
                 let full = if number < SMALL_PARCELS { 1 } else { PARCEL };
@@ -125,15 +136,15 @@ impl Walker<'_> {
         Ok(tally)
     }
 
-    /// What the catalogue knows of a file; `None` when it knows it as it is.
+    /// What the catalogue knows of a file.
     fn before(
         &self,
         dump: usize,
         file: &WalkedFile,
         folder: &mut KnownFolder,
-    ) -> Result<Option<Before>, Failure> {
+    ) -> Result<Known, Failure> {
         let Some(dump_id) = self.known[dump] else {
-            return Ok(Some(Before::New));
+            return Ok(Known::ToRead(Before::New));
         };
         let here = folder
             .path
@@ -144,14 +155,27 @@ impl Walker<'_> {
             folder.path = Some((dump, file.folder.clone()));
         }
         Ok(match folder.files.get(&kept_name(&file.name).text) {
-            None => Some(Before::New),
-            Some(known) if known.failed_before => Some(Before::Failed(known.file_id)),
+            None => Known::ToRead(Before::New),
+            Some(known) if known.failed_before => Known::ToRead(Before::Failed(known.file_id)),
             Some(known) if (known.bytes, known.modified_ns) == (file.bytes, file.modified_ns) => {
-                None
+                Known::Unchanged {
+                    damaged: known.damaged,
+                }
             }
-            Some(known) => Some(Before::Changed(known.file_id)),
+            Some(known) => Known::ToRead(Before::Changed(known.file_id)),
         })
     }
+}
+
+/// What the catalogue knows of a file of the walk.
+enum Known {
+    /// It is as it was when it was read.
+    Unchanged {
+        /// Whether it was damaged then.
+        damaged: bool,
+    },
+    /// It is to be read.
+    ToRead(Before),
 }
 
 /// The files the catalogue knows in the folder the walk is in.

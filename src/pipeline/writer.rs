@@ -18,8 +18,10 @@ use crate::pipeline::in_order::InOrder;
 use crate::pipeline::ingest::Event;
 use crate::pipeline::ingest::IngestReport;
 use crate::pipeline::ingest::Job;
+use crate::pipeline::ingest::Kept;
 use crate::pipeline::ingest::Parcel;
 use crate::pipeline::ingest::Read;
+use crate::pipeline::shortage::ran_short;
 use crate::pipeline::take_in::ReadFile;
 use crate::pipeline::take_in::Taken;
 use crate::pipeline::take_in::take_in;
@@ -27,6 +29,7 @@ use crate::terms::basis::Health;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::failure::Failure;
+use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
 use crate::terms::records::CaptureRecord;
@@ -123,9 +126,17 @@ impl<'c> Writer<'c> {
             };
             let begun = Instant::now();
             let mut files = 0;
+            let mut odd = Vec::new();
+            let mut short = None;
             loop {
                 for (job, reading) in parcel {
-                    writing.one(&mut batch, &job, reading, watch)?;
+                    match reading {
+                        Ok(reading) => writing.one(&mut batch, &job, reading, &mut odd)?,
+                        Err(error) => {
+                            short = Some(ran_short(&job.path(self.roots), error));
+                            break;
+                        }
+                    }
                     files += 1;
                     self.done += 1;
                 }
@@ -137,7 +148,7 @@ impl<'c> Writer<'c> {
                     });
                 }
                 let left = BATCH_AGE.saturating_sub(begun.elapsed());
-                if files >= BATCH_FILES || left.is_zero() {
+                if files >= BATCH_FILES || left.is_zero() || short.is_some() {
                     break;
                 }
                 match parcels.next_within(left) {
@@ -147,6 +158,17 @@ impl<'c> Writer<'c> {
             }
             self.deriver.revise(&batch)?;
             batch.commit()?;
+            // Whoever listens may take long: no transaction is open meanwhile.
+            for (path, finding) in &odd {
+                watch(Event::Odd {
+                    path,
+                    finding,
+                    kept: Kept::InCatalogue,
+                });
+            }
+            if let Some(short) = short {
+                return Err(short);
+            }
         }
         watch(Event::At {
             done: self.done,
@@ -184,7 +206,7 @@ impl Step<'_> {
         batch: &mut Batch<'_>,
         job: &Job,
         reading: Option<FileReading>,
-        watch: &mut dyn FnMut(Event<'_>),
+        odd: &mut Vec<(PathBuf, Finding)>,
     ) -> Result<(), Failure> {
         let Some(mut reading) = reading else {
             let mut extension = crate::capture::class::extension(&job.file.name);
@@ -217,7 +239,7 @@ impl Step<'_> {
             reading: &mut reading,
         };
         let taken = take_in(batch, &mut file)?;
-        self.report_oddities(job, &reading, watch);
+        self.note_damage(job, &reading, odd);
         match taken {
             Taken::NewFrame {
                 frame_id,
@@ -261,13 +283,8 @@ impl Step<'_> {
         }
     }
 
-    /// Tells of damage, and counts it. Lesser findings stay in the catalogue for the audit.
-    fn report_oddities(
-        &mut self,
-        job: &Job,
-        reading: &FileReading,
-        watch: &mut dyn FnMut(Event<'_>),
-    ) {
+    /// Counts damage, and notes it for whoever watches. Lesser findings stay in the catalogue for the audit.
+    fn note_damage(&mut self, job: &Job, reading: &FileReading, odd: &mut Vec<(PathBuf, Finding)>) {
         let damaged = matches!(reading.health, Health::Truncated | Health::Unreadable);
         self.report.damaged += u64::from(damaged);
         self.report.unreadable += u64::from(reading.health == Health::Unreadable);
@@ -275,15 +292,7 @@ impl Step<'_> {
             .findings
             .iter()
             .filter(|f| finding_code(f.code).is_some_and(|row| row.severity == Severity::Damage));
-        for finding in serious {
-            let path = self.roots[job.dump]
-                .join(&job.file.folder)
-                .join(&job.file.name);
-            watch(Event::Odd {
-                path: &path,
-                finding,
-            });
-        }
+        odd.extend(serious.map(|finding| (job.path(self.roots), finding.clone())));
     }
 }
 

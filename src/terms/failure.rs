@@ -17,6 +17,8 @@ pub enum FailureKind {
     Catalogue,
     /// The file an answer was to be written to.
     Output,
+    /// This computer: no more files can be opened, no memory.
+    Computer,
     /// A mistake of ours.
     Bug,
 }

@@ -44,7 +44,8 @@ fn read(folder: &Path, path: &str) -> FileReading {
         FileClass::PassedOver(_) => FileClass::Picture,
         class => class,
     };
-    FileReader::new().read(&file, bytes, class).unwrap()
+    let read = FileReader::new().read(&file, bytes, class);
+    read.unwrap().unwrap()
 }
 
 /// One field: what the oracle calls it, and our value in the oracle's terms.

@@ -31,7 +31,7 @@ pub fn watched<T>(
     setting: &Setting,
     run: impl FnOnce(&mut dyn FnMut(u64, u64)) -> Result<T, Failure>,
 ) -> Result<T, Failure> {
-    let mut progress = Progress::new("frames", setting.quiet);
+    let progress = Progress::new("frames", setting.quiet);
     let done = run(&mut |at, of| progress.at(at, of));
     progress.end();
     done

@@ -19,8 +19,6 @@ use crate::cli::commands::export_dataset;
 use crate::cli::commands::export_told as told;
 use crate::cli::commands::export_tree;
 use crate::cli::commands::export_wish::Wish;
-use crate::cli::commands::ingest::STOP;
-use crate::cli::commands::ingest::prepare_for_ctrl_c;
 use crate::cli::commands::lists;
 use crate::cli::outside_dumps::refuse_in_dump;
 use crate::cli::places::now;
@@ -29,6 +27,8 @@ use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::cli::stop::STOP;
+use crate::cli::stop::prepare_for_ctrl_c;
 use crate::cli::whole::ClosedFile;
 use crate::cli::whole::ClosingFile;
 use crate::cli::whole::Overwrite;
@@ -323,7 +323,7 @@ fn planned(
     order: &HandOrder<'_>,
     mut keeper: Option<&mut Catalogue>,
 ) -> Result<Plan, Failure> {
-    let mut progress = Progress::new("frames", setting.quiet);
+    let progress = Progress::new("frames", setting.quiet);
     let plan = handoff::plan(
         still,
         order,

@@ -8,8 +8,6 @@ use std::path::PathBuf;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::commands::export_dataset::is_file;
 use crate::cli::commands::export_told::frames;
-use crate::cli::commands::ingest::STOP;
-use crate::cli::commands::ingest::prepare_for_ctrl_c;
 use crate::cli::commands::lists;
 use crate::cli::outside_dumps::refuse_in_dump;
 use crate::cli::places::now;
@@ -18,6 +16,8 @@ use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::cli::stop::STOP;
+use crate::cli::stop::prepare_for_ctrl_c;
 use crate::cli::unwritten::told_of;
 use crate::cli::whole::Overwrite;
 use crate::cli::whole::WholeFile;
@@ -81,7 +81,7 @@ pub fn run(
     let tally = {
         let found = catalogue.count(&compiled.predicate)?;
         let found = args.limit.map_or(found, |most| found.min(most));
-        let mut progress = Progress::new("frames", setting.quiet);
+        let progress = Progress::new("frames", setting.quiet);
         // Opened by one, closed by the other, and neither while the other runs.
         let made = RefCell::new(&mut made);
         let tally = dataset::write(

@@ -5,11 +5,11 @@ use std::sync::atomic::Ordering;
 
 use crate::catalogue::open::Catalogue;
 use crate::cli::commands::export_wish::Wish;
-use crate::cli::commands::ingest::STOP;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::run::Setting;
+use crate::cli::stop::STOP;
 use crate::cli::tree::WholeTree;
 use crate::cli::whole::ClosedFile;
 use crate::cli::whole::Overwrite;
@@ -80,7 +80,7 @@ pub(super) fn grow(
 ) -> Result<Grown, Failure> {
     let Begun { mut tree, link_as } = begun;
     let wanted = handoff::links(catalogue, plan, found)?;
-    let mut progress = Progress::new("links", setting.quiet);
+    let progress = Progress::new("links", setting.quiet);
     let mut links = Vec::with_capacity(wanted.len());
     for (done, link) in wanted.iter().enumerate() {
         if STOP.load(Ordering::Relaxed) {

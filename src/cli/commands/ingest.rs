@@ -1,8 +1,6 @@
 //! `framefall ingest`.
 
 use std::collections::BTreeMap;
-use std::sync::atomic::AtomicBool;
-use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use crate::catalogue::audit::AuditRow;
@@ -15,19 +13,23 @@ use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
+use crate::cli::stop::STOP;
+use crate::cli::stop::prepare_for_ctrl_c;
+use crate::cli::stop::while_heard;
 use crate::pipeline::audit::Judge;
 use crate::pipeline::audit::doubtful_clocks;
 use crate::pipeline::dumps::dump_root;
 use crate::pipeline::ingest::Event;
 use crate::pipeline::ingest::IngestOrder;
 use crate::pipeline::ingest::IngestReport;
+use crate::pipeline::ingest::Kept;
 use crate::pipeline::ingest::Watched;
 use crate::pipeline::ingest::ingest;
 use crate::pipeline::ingest::make_ready;
 use crate::pipeline::recognised::Newcomers;
 use crate::pipeline::recognised::Recognised;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
+use crate::terms::finding::Finding;
 use crate::terms::printable::printable;
 
 /// Readers for each processor: they wait for the disk more than they compute.
@@ -35,6 +37,9 @@ const READERS_PER_CORE: usize = 4;
 
 /// More readers than this only make a disk seek.
 const MOST_READERS: usize = 16;
+
+/// How many damaged files are told one by one, and how many links, pipes and folders.
+const TOLD: usize = 20;
 
 /// How many clocks in doubt are told in full.
 const DOUBTS_TOLD: usize = 5;
@@ -73,33 +78,103 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
         now: now()?,
     };
     let begun = Instant::now();
-    let mut progress = Progress::new("files", setting.quiet);
-    let mut told: BTreeMap<&'static str, u64> = BTreeMap::new();
+    let progress = Progress::new("files", setting.quiet);
+    let mut told = Told::default();
     let report = ingest(&mut catalogue, &order, &STOP, &mut |event| match event {
         Event::At { done, of } => progress.at(done, of),
         Event::Recognised(what) => {
             if let Some(words) = recognised(what, setting.quiet) {
-                progress.say(&words);
+                progress.say(words);
             }
         }
-        Event::Odd { path, finding } => {
-            *told.entry(finding.code).or_default() += 1;
-            progress.say(&print::finding_text(&path.to_string_lossy(), finding));
+        Event::Odd {
+            path,
+            finding,
+            kept,
+        } => {
+            if told.take(finding, kept) == Fits::Yes && setting.quiet == Quiet::No {
+                progress.say(print::finding_text(&path.to_string_lossy(), finding));
+            }
         }
     });
+    let elapsed_s = begun.elapsed().as_secs_f64();
+    let doubts = match &report {
+        Ok(report) if setting.quiet == Quiet::No => {
+            doubtful_clocks(&catalogue, Judge::Nights(&report.nights))?
+        }
+        _ => Vec::new(),
+    };
+    // From here on nothing is held: whoever reads what is printed may take as long as they like.
+    drop(catalogue);
     progress.end();
     let report = report?;
+    let outcome = outcome(&report);
     if setting.quiet == Quiet::No {
-        let doubts = doubtful_clocks(&catalogue, Judge::Nights(&report.nights))?;
-        summary(&report, &told, &doubts, begun.elapsed().as_secs_f64())?;
+        while_heard(move || summary(&report, &told, &doubts, elapsed_s))?;
     }
-    Ok(if report.stopped {
+    Ok(outcome)
+}
+
+/// The exit code says what the dumps hold, whether this run found it or an earlier one.
+const fn outcome(report: &IngestReport) -> Outcome {
+    if report.stopped {
         Outcome::Stopped
-    } else if report.damaged > 0 || report.folders_unreadable > 0 {
+    } else if damage(report) > 0 {
         Outcome::NeedsAPerson
     } else {
         Outcome::Done
-    })
+    }
+}
+
+/// How many damaged files and folders the dumps hold.
+const fn damage(report: &IngestReport) -> u64 {
+    report.damaged + report.damaged_before + report.folders_unreadable
+}
+
+/// What was told of single files and folders.
+#[derive(Default)]
+struct Told {
+    /// How many findings of each code.
+    codes: BTreeMap<&'static str, u64>,
+    /// Of these, those that the audit lists.
+    listed: usize,
+    /// And those that it does not.
+    unlisted: usize,
+}
+
+/// Whether a finding is among the first, which are told one by one.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Fits {
+    Yes,
+    No,
+}
+
+impl Told {
+    fn take(&mut self, finding: &Finding, kept: Kept) -> Fits {
+        *self.codes.entry(finding.code).or_default() += 1;
+        let count = match kept {
+            Kept::InCatalogue => &mut self.listed,
+            Kept::Nowhere => &mut self.unlisted,
+        };
+        *count += 1;
+        if *count <= TOLD { Fits::Yes } else { Fits::No }
+    }
+
+    /// What is said of those that were not told one by one.
+    fn others(&self, odd_untold: u64) -> Vec<String> {
+        let mut lines = Vec::new();
+        if self.listed > TOLD {
+            lines.push(format!(
+                "and {} more; framefall audit lists them",
+                self.listed - TOLD
+            ));
+        }
+        let unlisted = self.unlisted.saturating_sub(TOLD) as u64 + odd_untold;
+        if unlisted > 0 {
+            lines.push(format!("and {unlisted} more links, pipes and folders"));
+        }
+        lines
+    }
 }
 
 /// What is said of a folder that was taken for a known dump, or might have been.
@@ -153,27 +228,9 @@ fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
     (must_be_said || quiet == Quiet::No).then(|| printable(&words).into_owned())
 }
 
-/// The flag that the first Ctrl-C raises. One for the whole program, whatever command looks at it.
-pub(super) static STOP: AtomicBool = AtomicBool::new(false);
-
-/// Prepares for Ctrl-C: the first raises [`STOP`], the second ends the program at once, which the catalogue survives.
-pub(super) fn prepare_for_ctrl_c() -> Result<(), Failure> {
-    static PREPARED: AtomicBool = AtomicBool::new(false);
-    if PREPARED.swap(true, Ordering::Relaxed) {
-        return Ok(());
-    }
-    ctrlc::set_handler(|| {
-        if STOP.swap(true, Ordering::Relaxed) {
-            std::process::exit(i32::from(Outcome::Stopped.code()));
-        }
-        print::complain("stopping after the batch in hand; press Ctrl-C again to stop at once");
-    })
-    .map_err(|e| Failure::new(FailureKind::Bug, "Ctrl-C could not be prepared for").because(e))
-}
-
 fn summary(
     report: &IngestReport,
-    told: &BTreeMap<&'static str, u64>,
+    told: &Told,
     doubts: &[AuditRow],
     elapsed_s: f64,
 ) -> Result<(), Failure> {
@@ -211,7 +268,16 @@ fn summary(
             format!("{passed}  ({})", extensions.join(", "))
         },
     ));
-    lines.push(("damaged".to_owned(), report.damaged.to_string()));
+    lines.push((
+        "damaged".to_owned(),
+        (report.damaged + report.damaged_before).to_string(),
+    ));
+    if report.damaged_before > 0 {
+        lines.push((
+            "  known from before".to_owned(),
+            report.damaged_before.to_string(),
+        ));
+    }
     lines.push(("undated".to_owned(), report.undated.to_string()));
     lines.push(("without a place".to_owned(), report.unplaced.to_string()));
     if report.placed_later > 0 {
@@ -230,17 +296,16 @@ fn summary(
     if doubts.len() > DOUBTS_TOLD {
         print::complain("framefall audit lists the other clocks in doubt");
     }
-    let mut advice: Vec<String> = told
-        .iter()
-        .filter_map(|(code, files)| print::cure_text(code, *files))
-        .collect();
+    let mut advice = told.others(report.odd_untold);
+    let cures = told.codes.iter();
+    advice.extend(cures.filter_map(|(code, files)| print::cure_text(code, *files)));
     if report.stopped {
         advice.push(
             "stopped; what was read is in the catalogue, and the same command carries on"
                 .to_owned(),
         );
     }
-    if report.damaged > 0 || report.folders_unreadable > 0 {
+    if damage(report) > 0 {
         advice.push(
             "framefall audit lists what is damaged; keep the card unformatted until it is settled"
                 .to_owned(),

@@ -7,6 +7,7 @@ use crate::capture::pair::rank;
 use crate::capture::presence::ContentReader;
 use crate::capture::presence::Presence;
 use crate::capture::presence::look;
+use crate::capture::shortage::is_shortage;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::open::Catalogue;
@@ -14,6 +15,7 @@ use crate::catalogue::places::FilePlace;
 use crate::pipeline::away::is_there;
 use crate::pipeline::away::oddness;
 use crate::pipeline::handoff::plan::Why;
+use crate::pipeline::shortage::ran_short;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::handoff::Check;
@@ -141,6 +143,7 @@ impl<'c> Chooser<'c> {
         };
         let found = match reader.contents(&path, file.bytes) {
             Ok(found) => found,
+            Err(error) if is_shortage(&error) => return Err(ran_short(&path, error)),
             Err(error) => return odd("read-error", error.to_string()),
         };
         // Who writes to the file meanwhile leaves another time stamp.

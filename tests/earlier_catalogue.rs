@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
 
 use std::path::Path;
+use std::process::Command;
 
 use framefall::catalogue::make::WHOLE;
 use framefall::catalogue::open::Catalogue;
@@ -164,6 +165,13 @@ const ASKED: &[(&str, &str)] = &[
            seq, kind, maker_id, evidence_id, turn_deg FROM derived_time ORDER BY 1",
         "",
     ),
+    ("SELECT * FROM frame_time ORDER BY 1", ""),
+    ("SELECT * FROM written_finding ORDER BY 1", ""),
+    ("SELECT * FROM written_content ORDER BY 1", ""),
+];
+
+/// The same of the sky, which a later version computes again instead of carrying it over.
+const ASKED_OF_SKY: &[(&str, &str)] = &[
     (
         "SELECT frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg, solar_lon_deg, shower, active_id
            FROM derived_sky ORDER BY 1",
@@ -176,10 +184,7 @@ const ASKED: &[(&str, &str)] = &[
         "SELECT code, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate FROM derived_radiant
            JOIN derived_shower USING (shower_id) ORDER BY 1, 2",
     ),
-    ("SELECT * FROM frame_time ORDER BY 1", ""),
     ("SELECT * FROM frame_sky ORDER BY frame_id, shower", ""),
-    ("SELECT * FROM written_finding ORDER BY 1", ""),
-    ("SELECT * FROM written_content ORDER BY 1", ""),
 ];
 
 fn rows(db: &Connection, sql: &str) -> Vec<Vec<Value>> {
@@ -222,6 +227,74 @@ fn a_catalogue_of_before_says_the_same_in_less_room() {
         .unwrap();
     // Frames 1 to 60 without every eleventh, the second site from 13 to 19 of each twenty.
     assert_eq!(runs, 11);
+}
+
+#[test]
+fn smaller_rows_of_the_sky_say_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let db = earlier(&folder.path().join("catalogue.sqlite"), FRAMES);
+    db.pragma_update(None, "foreign_keys", false).unwrap();
+    let asked = |now: fn(&(&'static str, &'static str)) -> &'static str| -> Vec<_> {
+        ASKED_OF_SKY
+            .iter()
+            .map(|pair| rows(&db, now(pair)))
+            .collect()
+    };
+    let before = asked(|(sql, _)| sql);
+    db.execute_batch(MIGRATIONS[BEFORE].1).unwrap();
+    let now = asked(|(sql, now)| if now.is_empty() { sql } else { now });
+    assert!(before.iter().all(|rows| rows.len() >= 60));
+    assert_eq!(now, before);
+}
+
+/// No row of an earlier shower table stays, and none is missing: the next command computes them all again.
+#[test]
+fn the_sky_of_an_earlier_shower_table_is_computed_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    drop(earlier(&path, FRAMES));
+    let run = |words: &[&str]| {
+        let output = Command::new(env!("CARGO_BIN_EXE_framefall"))
+            .args(words)
+            .env("FRAMEFALL_CATALOGUE", &path)
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{words:?}: {output:?}");
+        (
+            String::from_utf8(output.stdout).unwrap(),
+            String::from_utf8(output.stderr).unwrap(),
+        )
+    };
+    let first = run(&["frames", "GEM.alt is known", "--count"]);
+    // Every eighth frame has no start; all have a place, their own or the site's.
+    assert_eq!(first.0.trim(), "53");
+    assert!(first.1.contains("from s to 2025-2"), "{}", first.1);
+    let db = Connection::open(&path).unwrap();
+    let editions = rows(&db, "SELECT DISTINCT shower_table FROM derived_maker");
+    assert_eq!(editions, [[Value::Text("2025-2".to_owned())]]);
+    let sky = "SELECT frame_id, sun_alt_deg, moon_alt_deg, solar_lon_deg, shower_id, main_shower_id FROM derived_sky ORDER BY 1";
+    let radiants = "SELECT code, frame_id, alt_deg, rate, seen_rate FROM derived_radiant JOIN derived_shower USING (shower_id) ORDER BY 1, 2";
+    let (skies, stood) = (rows(&db, sky), rows(&db, radiants));
+    assert_eq!(skies.len(), 53);
+    let odd = rows(&db, "PRAGMA foreign_key_check");
+    assert!(odd.is_empty(), "{odd:?}");
+
+    // The second command has nothing to do.
+    let second = run(&["frames", "GEM.alt is known", "--count"]);
+    assert_eq!(second, (first.0.clone(), String::new()));
+
+    // Rows of another edition, one of them changed, are written over; a command that only looks does it too.
+    db.execute_batch(
+        "UPDATE derived_maker SET shower_table = '2024-9';
+         UPDATE derived_radiant SET rate_milli = 7, seen_rate_milli = 7, stood = 7;
+         UPDATE derived_sky SET shower_id = NULL, main_shower_id = NULL WHERE frame_id < 40;
+         DELETE FROM derived_radiant WHERE frame_id > 100;",
+    )
+    .unwrap();
+    let third = run(&["sessions"]);
+    assert!(third.1.contains("from 2024-9 to 2025-2"), "{}", third.1);
+    assert_eq!(rows(&db, sky), skies);
+    assert_eq!(rows(&db, radiants), stood);
 }
 
 #[test]

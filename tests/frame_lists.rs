@@ -68,6 +68,7 @@ fn row(columns: &[Column], words: &str) -> FrameRow {
             seen_az_deg: 181.25,
             moon_sep_deg: 102.0,
             rate: 117.123_456,
+            seen_rate: 41.654_321,
         }],
         ..FrameRow::default()
     }
@@ -106,6 +107,7 @@ fn every_object_carries_every_key_in_order() {
     assert_eq!(array[0]["radiants"][0]["alt_deg"], 78.312_346);
     assert_eq!(array[0]["radiants"][0]["az_deg"], 180);
     assert_eq!(array[0]["radiants"][0]["rate"], 117.123);
+    assert_eq!(array[0]["radiants"][0]["seen_rate"], 41.654);
     let radiant = array[0]["radiants"][0].as_object().unwrap();
     assert_eq!(radiant.len(), 1 + RADIANT_FIELDS.len());
     assert!(array[1]["moon_alt_deg"].is_null());
@@ -124,7 +126,7 @@ fn empty_lists_are_whole() {
         assert_eq!(text(format, columns_for(format, &[]), None, &[]), expect);
     }
     let csv = text(Format::Csv, columns_for(Format::Csv, &[]), None, &[]);
-    assert!(csv.starts_with("path,file,dump,") && csv.ends_with(",rate\r\n"));
+    assert!(csv.starts_with("path,file,dump,") && csv.ends_with(",rate,seen_rate\r\n"));
     assert_eq!(csv.lines().count(), 1);
 }
 

@@ -220,9 +220,10 @@ const WALKS: &[(&str, &str)] = &[
         "its foreign key is looked at only while another is broken, and none ever is",
     ),
     (
-        "SELECT ifnull(active_id, -shower_id), 1 FROM derived_sky",
+        "SELECT ifnull(active_id, -main_shower_id), 1 FROM derived_sky",
         "every frame is counted by its showers",
     ),
+    ("derived_maker WHERE", "a new shower table: all frames"),
     (
         "DELETE FROM written_frame",
         "a changed file has left the frame that was its own: its foreign key is checked",

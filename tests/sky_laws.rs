@@ -82,6 +82,31 @@ proptest! {
         }
     }
 
+    /// The strongest shower gives most there and then: it is up. Where none is, none is the strongest. Under the sky of the
+    /// frame no more meteors are left than under a 6.5-magnitude sky, and none with the Sun above -6°.
+    #[test]
+    fn the_strongest_shower_is_up_and_gives_most(at in any_instant(), place in any_place()) {
+        let sky = Looker::new().frame_sky(at, Some(place)).unwrap();
+        let most = sky.radiants.iter().map(|one| one.rate).fold(0.0, f64::max);
+        match sky.strongest {
+            None => prop_assert!(most <= 0.0),
+            Some(code) => {
+                let strongest = sky.radiants.iter().find(|one| one.shower == code).unwrap();
+                prop_assert!(strongest.rate >= most && most > 0.0);
+                prop_assert!(strongest.seen_alt_deg > -1.4, "{strongest:?}");
+            }
+        }
+        let main = sky.main_shower.unwrap();
+        prop_assert!(sky.radiants.iter().any(|one| one.shower == main));
+        let bright = sky.sun_alt_deg.unwrap() >= -6.0;
+        let lights_out = sky.sun_alt_deg.unwrap() <= -18.0 && sky.moon_alt_deg.unwrap() <= 0.0;
+        for one in &sky.radiants {
+            prop_assert!(one.seen_rate <= one.rate + 1e-12 && one.seen_rate >= 0.0);
+            prop_assert!(!bright || one.seen_rate <= 0.0);
+            prop_assert!(!lights_out || (one.seen_rate - one.rate).abs() < 1e-9);
+        }
+    }
+
     /// What a looker kept from other frames changes no bit of an answer.
     #[test]
     fn the_order_of_the_frames_changes_nothing(
@@ -188,7 +213,8 @@ fn without_a_place_there_is_what_needs_none() {
         with.solar_lon_deg.to_bits()
     );
     assert_eq!(without.moon_lit.to_bits(), with.moon_lit.to_bits());
-    assert_eq!(without.strongest, ShowerCode::parse("GEM"));
+    assert_eq!(without.main_shower, ShowerCode::parse("GEM"));
+    assert_eq!(without.strongest, None);
     assert_eq!(without.sun_alt_deg, None);
     assert_eq!(without.twilight, None);
     assert_eq!(without.moon_alt_deg, None);
@@ -228,17 +254,17 @@ fn a_radiant_is_the_same_by_both_doors() {
 }
 
 #[test]
-fn the_antihelion_source_leads_only_when_alone() {
+fn the_antihelion_source_is_the_main_one_only_when_alone() {
     let mut looker = Looker::new();
     let quiet = looker
         .frame_sky(Utc::parse("2027-03-10T20:00:00Z").unwrap(), None)
         .unwrap();
-    assert_eq!(quiet.strongest, ShowerCode::parse("ANT"));
+    assert_eq!(quiet.main_shower, ShowerCode::parse("ANT"));
     // The Lyrids' first hours: ZHR little over 1, the antihelion source 4.
     let lyrids = looker
         .frame_sky(Utc::parse("2025-04-14T12:00:00Z").unwrap(), None)
         .unwrap();
-    assert_eq!(lyrids.strongest, ShowerCode::parse("LYR"));
+    assert_eq!(lyrids.main_shower, ShowerCode::parse("LYR"));
 }
 
 #[test]

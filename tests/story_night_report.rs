@@ -278,7 +278,7 @@ fn a_brighter_sky_gives_fewer_meteors_by_the_population_index() {
     let world = ingested();
     let geminids = || {
         let words = words_of(&page(&world, &["2", "--no-pictures"]));
-        let row = words.split("meteors expected").nth(1).unwrap();
+        let row = words.split("lost to the Moon").nth(1).unwrap();
         let number = row.split(" (").next().unwrap().rsplit(' ').next().unwrap();
         (number.parse::<f64>().unwrap(), words)
     };
@@ -297,6 +297,8 @@ fn a_brighter_sky_gives_fewer_meteors_by_the_population_index() {
     assert!(words.contains("magnitude 4.5, as you stated"));
     // r = 2.6 for the Geminids (IMO 2025, Table 5): two magnitudes are a factor of 6.8. Whole numbers are shown.
     assert!((dark / bright - 6.8).abs() < 2.0, "{dark} {bright}");
+    // Of eight the site takes seven; it is night, and the Moon is down.
+    assert!(words.contains("GEM 8 7 0 0 1 ("), "{words}");
 }
 
 #[test]

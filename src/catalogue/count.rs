@@ -19,8 +19,8 @@ use crate::terms::predicate::SqlPredicate;
 use crate::terms::records::Cell;
 
 /// The number of the showers under whose radiants a frame stands. One without a place stands under none: there it is the
-/// number of the strongest shower, below nothing.
-const ACTIVE_OR_STRONGEST: &str = "ifnull(sky.active_id, -sky.shower_id)";
+/// number of the main shower, below nothing.
+const ACTIVE_OR_MAIN: &str = "ifnull(sky.active_id, -sky.main_shower_id)";
 
 /// What frames are counted by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -36,7 +36,7 @@ pub enum Per {
     /// The body.
     Camera,
     /// Every active shower: a frame counts for each, as it satisfies `shower = CODE` for each; one without a place for its
-    /// strongest.
+    /// main one.
     Shower,
 }
 
@@ -87,7 +87,7 @@ impl Catalogue {
             Per::Night | Per::Year => ("time.night_day", Table::Time),
             Per::Site => ("time.site_id", Table::Time),
             Per::Camera => ("frame.camera_id", Table::Frame),
-            Per::Shower => (ACTIVE_OR_STRONGEST, Table::Sky),
+            Per::Shower => (ACTIVE_OR_MAIN, Table::Sky),
         };
         // Of all frames, those that an index or a table lacks are counted by what is left: no walk through every frame for
         // them.
@@ -98,7 +98,7 @@ impl Catalogue {
             Per::Session => Some(
                 "SELECT session_id, count(*) FROM derived_time WHERE night_day IS NOT NULL GROUP BY night_day, session_id",
             ),
-            Per::Shower => Some("SELECT ifnull(active_id, -shower_id), 1 FROM derived_sky"),
+            Per::Shower => Some("SELECT ifnull(active_id, -main_shower_id), 1 FROM derived_sky"),
             Per::Site | Per::Camera => None,
         };
         let short = short.filter(|_| predicate.sql.is_empty());

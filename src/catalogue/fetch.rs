@@ -348,7 +348,7 @@ fn files(db: &Connection, frame_id: i64) -> rusqlite::Result<Vec<FrameFile>> {
 
 fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Result<RadiantSky> {
     db.prepare_cached(
-        "SELECT alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate
+        "SELECT alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate, seen_rate
          FROM derived_radiant
          WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = ?) AND frame_id = ?",
     )?
@@ -361,6 +361,7 @@ fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Resu
             seen_az_deg: row.get(3)?,
             moon_sep_deg: row.get(4)?,
             rate: row.get(5)?,
+            seen_rate: row.get(6)?,
         })
     })
 }

@@ -17,6 +17,7 @@
 //! - `tracks`: recorded tracks
 //! - `numbers`: which numbers sessions bear
 //! - `derive`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
+//! - `renewal`: skies that follow an earlier edition of the shower table
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
 //! - `joins`: its FROM and WHERE: which tables, in which order
@@ -77,6 +78,7 @@ pub mod portions;
 mod protected;
 mod put;
 pub mod read;
+pub mod renewal;
 mod rows;
 pub mod saved;
 mod scale;

@@ -100,7 +100,7 @@ impl Catalogue {
                   codes AS (SELECT DISTINCT code.value AS shower
                             FROM members JOIN derived_sky AS sky USING (frame_id) JOIN derived_active AS active USING (active_id),
                                  json_each('[\"' || replace(active.showers, ' ', '\",\"') || '\"]') AS code)
-             SELECT radiant.frame_id, codes.shower, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate
+             SELECT radiant.frame_id, codes.shower, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate, seen_rate
              FROM codes CROSS JOIN derived_shower AS shower ON shower.code = codes.shower CROSS JOIN members
              JOIN derived_radiant AS radiant
                ON radiant.shower_id = shower.shower_id AND radiant.frame_id = members.frame_id
@@ -123,6 +123,7 @@ impl Catalogue {
                     seen_az_deg: row.get(5)?,
                     moon_sep_deg: row.get(6)?,
                     rate: row.get(7)?,
+                    seen_rate: row.get(8)?,
                 });
             }
         }

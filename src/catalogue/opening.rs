@@ -123,7 +123,7 @@ impl Catalogue {
     }
 
     /// The days on which one of these showers was active over any frame, in order, each with how many of them were. None where
-    /// one of `unplaced` is the strongest over a frame without a place: the day of such a frame is noted nowhere.
+    /// one of `unplaced` is the main one over a frame without a place: the day of such a frame is noted nowhere.
     fn days_under(
         &self,
         showers: &BTreeSet<ShowerCode>,
@@ -133,7 +133,7 @@ impl Catalogue {
             let found: bool = self
                 .db
                 .prepare_cached(
-                    "SELECT EXISTS (SELECT 1 FROM derived_sky WHERE active_id IS NULL AND shower_id =
+                    "SELECT EXISTS (SELECT 1 FROM derived_sky WHERE active_id IS NULL AND main_shower_id =
                          (SELECT shower_id FROM derived_shower WHERE code = ?))",
                 )?
                 .query_row([shower.as_str()], |row| row.get(0))?;

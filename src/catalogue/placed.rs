@@ -117,7 +117,7 @@ impl Batch<'_> {
         }))
     }
 
-    fn put_sky(
+    pub(super) fn put_sky(
         &self,
         frame_id: i64,
         start_utc: Option<Utc>,
@@ -137,6 +137,7 @@ impl Batch<'_> {
         }
         let now = SkyKeys {
             shower_id: sky.strongest.map(|s| self.ensure_shower(s)).transpose()?,
+            main_shower_id: sky.main_shower.map(|s| self.ensure_shower(s)).transpose()?,
             active_id,
         };
         let radiants = sky
@@ -167,27 +168,28 @@ fn kept(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Kept>> {
     db.prepare_cached(
         "SELECT time.start_ms, time.time_basis_no, time.time_error_ms, time.lat_deg, time.lon_deg, time.elev_m,
                 time.place_basis_no, time.site_id, time.night_day, time.maker_id, sky.frame_id IS NOT NULL, sky.shower_id,
-                sky.active_id, EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id),
+                sky.main_shower_id, sky.active_id, EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id),
                 shower.code, radiant.alt_deg, radiant.az_deg
          FROM derived_time AS time
          LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
-         LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
+         LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.main_shower_id
          LEFT JOIN derived_radiant AS radiant
-           ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
+           ON radiant.shower_id = sky.main_shower_id AND radiant.frame_id = time.frame_id
          WHERE time.frame_id = ?",
     )?
     .query_row([frame_id], |row| {
         let sky = SkyKeys {
             shower_id: row.get(11)?,
-            active_id: row.get(12)?,
+            main_shower_id: row.get(12)?,
+            active_id: row.get(13)?,
         };
         Ok(Kept {
             time: kept_time(row)?,
             sky: row.get::<_, bool>(10)?.then_some(sky),
-            has_findings: row.get(13)?,
-            radiant: parsed(row, 14, ShowerCode::parse)?
-                .zip(row.get(15)?)
+            has_findings: row.get(14)?,
+            radiant: parsed(row, 15, ShowerCode::parse)?
                 .zip(row.get(16)?)
+                .zip(row.get(17)?)
                 .map(|((shower, alt_deg), az_deg)| (shower, alt_deg, az_deg)),
         })
     })

@@ -116,8 +116,8 @@ fn an_angle_comes_back_to_a_twentieth_of_an_arcsecond() {
         let az = f64::from(step) / 10.0 + 0.012_345;
         let alt = f64::from(step) / 20.0 - 90.0;
         db.execute(
-            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
-             VALUES (1, 1, ?1, ?1, 0, 0)",
+            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
+             VALUES (1, 1, ?1, ?1, 0, 0, 0)",
             [direction(alt, az)],
         )
         .unwrap();
@@ -143,8 +143,8 @@ fn a_direction_a_hair_short_of_north_does_not_come_round() {
         (-0.000_01, 0.0),
     ] {
         db.execute(
-            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
-             VALUES (1, 1, ?1, ?1, 0, 0)",
+            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
+             VALUES (1, 1, ?1, ?1, 0, 0, 0)",
             [direction(alt, az)],
         )
         .unwrap();

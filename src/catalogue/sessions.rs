@@ -35,7 +35,7 @@ pub struct SessionRow {
     pub frames: i64,
     /// How many the cadence says are missing.
     pub missing: i64,
-    /// The strongest shower over its first frame.
+    /// The shower that gives most over its first, middle and last frame.
     pub shower: Option<String>,
 }
 
@@ -77,10 +77,12 @@ pub(super) const OF_SESSION: &str = "time.night_day = (SELECT night_day FROM der
 const SELECT: &str = "
     SELECT session.session_id, session.night, site.name, camera.name, session.focal_mm, session.start_utc,
            session.end_utc, session.start_local, session.end_local, session.cadence_s, session.frames, session.missing,
-           (SELECT shower.code FROM derived_time AS time JOIN derived_sky AS sky USING (frame_id)
-            LEFT JOIN derived_shower AS shower USING (shower_id)
+           (SELECT shower.code FROM derived_time AS time CROSS JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+            CROSS JOIN derived_radiant AS radiant ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
+            CROSS JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
             WHERE time.night_day = session.night_day AND time.session_id = session.session_id
-            ORDER BY time.seq LIMIT 1)
+              AND time.seq IN (1, (session.frames + 1) / 2, session.frames)
+            ORDER BY radiant.rate_milli DESC LIMIT 1)
     FROM derived_session AS session
     LEFT JOIN stated_site AS site ON site.site_id = session.site_id
     LEFT JOIN written_camera AS camera ON camera.camera_id = session.camera_id";

@@ -11,6 +11,8 @@ use crate::catalogue::put::cell;
 use crate::terms::field::EVIDENCE_COLUMN;
 use crate::terms::field::Field;
 use crate::terms::field::FieldKind;
+use crate::terms::field::MAIN_SHOWER_COLUMN;
+use crate::terms::field::MAIN_SHOWER_NUMBER;
 use crate::terms::field::PATH_COLUMN;
 use crate::terms::field::SHOWER_COLUMN;
 use crate::terms::field::SHOWER_NUMBER;
@@ -59,6 +61,11 @@ pub(super) const SHARED: &[Shared] = &[
         table: Table::Sky,
         from: "derived_shower AS shower WHERE shower.shower_id = ?",
     },
+    Shared {
+        key: MAIN_SHOWER_NUMBER,
+        table: Table::Sky,
+        from: "derived_shower AS shower WHERE shower.shower_id = ?",
+    },
 ];
 
 /// Which of [`SHARED`] tells a field, the frame's own column that comes before it, and its column there.
@@ -68,6 +75,7 @@ pub(super) fn shared_column(
     match (field.table, field.column) {
         (_, PATH_COLUMN) => Some((2, None, PATH_COLUMN.strip_suffix(" || file.name")?)),
         (_, SHOWER_COLUMN) => Some((5, None, "shower.code")),
+        (_, MAIN_SHOWER_COLUMN) => Some((6, None, "shower.code")),
         (_, EVIDENCE_COLUMN) => Some((4, None, "evidence.words")),
         (Table::Camera, column) => Some((0, None, column)),
         (Table::Lens, column) => Some((1, None, column)),

@@ -12,10 +12,11 @@ use crate::catalogue::scale::thousandths;
 use crate::terms::records::FrameSky;
 use crate::terms::records::RadiantSky;
 
-/// What of a row of the sky points at other rows: the strongest shower, and those that have radiants.
+/// What of a row of the sky points at other rows: the strongest shower and the main one, and those that have radiants.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) struct SkyKeys {
     pub shower_id: Option<i64>,
+    pub main_shower_id: Option<i64>,
     pub active_id: Option<i64>,
 }
 
@@ -35,10 +36,12 @@ pub(super) fn put_sky_row(
         solar_lon,
     ] = angles(frame_id, sky);
     db.prepare_cached(
-        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower_id, active_id)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT OR REPLACE INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower_id,
+             main_shower_id, active_id)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
     )?
-    .execute([frame_id, sun_alt, moon_alt, moon_az, moon_lit, lst, solar_lon, keys.shower_id, keys.active_id])?;
+    .execute([frame_id, sun_alt, moon_alt, moon_az, moon_lit, lst, solar_lon, keys.shower_id, keys.main_shower_id,
+        keys.active_id])?;
     Ok(())
 }
 
@@ -66,11 +69,11 @@ fn angles(frame_id: i64, sky: &FrameSky) -> [Option<i64>; 7] {
 }
 
 const PUT_RADIANT: &str = "
-    INSERT OR REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
-    VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
+    INSERT OR REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
 
 const MOVE_RADIANT: &str = "
-    UPDATE derived_radiant SET stood = ?3, seen = ?4, moon_sep = ?5, rate_milli = ?6
+    UPDATE derived_radiant SET stood = ?3, seen = ?4, moon_sep = ?5, rate_milli = ?6, seen_rate_milli = ?7
     WHERE shower_id = ?1 AND frame_id = ?2";
 
 /// Radiants, each with its shower's number.
@@ -102,7 +105,7 @@ pub(super) fn move_radiants(
     Ok(())
 }
 
-fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 6] {
+fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 7] {
     [
         shower_id,
         frame_id,
@@ -110,6 +113,7 @@ fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 6] {
         direction(r.seen_alt_deg, r.seen_az_deg),
         tenths(r.moon_sep_deg),
         thousandths(r.rate),
+        thousandths(r.seen_rate),
     ]
 }
 

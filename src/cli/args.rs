@@ -76,6 +76,10 @@ pub enum Command {
     #[command(subcommand)]
     Dump(DumpCommand),
     /// The shower table: what is active on a date, and where the radiants stand from a site
+    ///
+    /// Peaks are shown as well as their source knows them: `± h` says to how many hours. A shower marked `var` varies from year
+    /// to year and counts as ZHR 1. `rate` is under a 6.5-magnitude sky, `seen rate` under the site's own, with twilight and
+    /// moonlight.
     Showers(ShowersArgs),
     /// What is missing, moved, changed, damaged or undated in the catalogue
     Audit(AuditArgs),

@@ -108,6 +108,9 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
     if arguments.version || arguments.licences {
         return commands::about::about(arguments.licences);
     }
+    if !matches!(arguments.command, None | Some(Command::Demo)) {
+        commands::renew::renew_if_outdated(&setting);
+    }
     match arguments.command {
         Some(Command::Ingest(args)) => commands::ingest::run(&setting, &args),
         Some(Command::Sessions(args)) => commands::sessions::run(&setting, &args),

@@ -178,6 +178,7 @@ fn push_radiant(line: &mut String, radiant: &RadiantSky) {
             "seen_az_deg" => radiant.seen_az_deg,
             "moon_sep_deg" => radiant.moon_sep_deg,
             "rate" => radiant.rate,
+            "seen_rate" => radiant.seen_rate,
             _ => continue,
         };
         line.push_str(",\"");

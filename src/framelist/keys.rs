@@ -146,7 +146,7 @@ mod tests {
         assert_eq!(keys[0], "path");
         assert_eq!(keys[count], "alt_deg");
         assert_eq!(keys[count + RADIANT_FIELDS.len()], "GEM_alt_deg");
-        assert_eq!(keys.last().map(String::as_str), Some("QUA_rate"));
+        assert_eq!(keys.last().map(String::as_str), Some("QUA_seen_rate"));
     }
 
     #[test]

@@ -102,7 +102,8 @@ impl Deriver {
     ) -> Result<Reached, Failure> {
         let mut placed = self.place(batch, facts, settled_s)?;
         let sky = placed.mid_utc.and_then(|mid| {
-            let sky = self.looker.frame_sky(mid, placed.place);
+            let dark = self.book.dark_sky(placed.site_id);
+            let sky = self.looker.frame_sky_over(mid, placed.place, &dark);
             if sky.is_none() {
                 placed.findings.push(Finding::new(
                     "year-outside",

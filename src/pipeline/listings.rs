@@ -1,15 +1,10 @@
-//! Sessions, sites, showers and findings as small sheets. No formula: what is asked of the sky, the sky answers.
+//! Sessions, sites and findings as small sheets. No formula.
 
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::open::Catalogue;
 use crate::report::night::SessionPart;
 use crate::report::words;
-use crate::sky::look::Looker;
-use crate::sky::showers::Shower;
-use crate::sky::showers::peak_utc;
-use crate::sky::showers::showers;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
 use crate::terms::field::FieldKind::Instant;
 use crate::terms::field::FieldKind::Number;
@@ -22,27 +17,7 @@ use crate::terms::finding::FINDINGS;
 use crate::terms::finding::finding_code;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
-use crate::terms::site::Site;
 use crate::terms::site::SkyBrightness;
-use crate::terms::time::Utc;
-
-/// The columns of the shower table; the last five only as seen from a site.
-#[rustfmt::skip] // a row a column
-const SHOWERS: &[Field] = &[
-    sheet_column("shower", "shower", Text, 0),
-    sheet_column("name", "name", Text, 0),
-    sheet_column("activity", "activity", Text, 0),
-    sheet_column("peak", "peak_utc", Instant, 0),
-    sheet_column("ZHR", "zhr", Number(Unit::PerHour), SHOWN_AS_KEPT),
-    sheet_column("alt", "alt_deg", Number(Unit::Degrees), 1),
-    sheet_column("az", "az_deg", Number(Unit::Degrees), 1),
-    sheet_column("seen alt", "seen_alt_deg", Number(Unit::Degrees), 1),
-    sheet_column("from Moon", "moon_sep_deg", Number(Unit::Degrees), 1),
-    sheet_column("rate", "rate", Number(Unit::PerHour), 1),
-];
-
-/// How many of [`SHOWERS`] need no site.
-const SHOWERS_ANYWHERE: usize = 5;
 
 #[rustfmt::skip] // a row a column
 const SESSIONS: &[Field] = &[
@@ -93,11 +68,11 @@ const CODES: &[Field] = &[
 ];
 
 /// Turns what may not be known into a cell.
-fn text(value: Option<impl Into<String>>) -> Cell {
+pub(super) fn text(value: Option<impl Into<String>>) -> Cell {
     value.map_or(Cell::Unknown, |t| Cell::Text(t.into()))
 }
 
-fn number(value: Option<f64>) -> Cell {
+pub(super) fn number(value: Option<f64>) -> Cell {
     value.map_or(Cell::Unknown, Cell::Number)
 }
 
@@ -222,6 +197,41 @@ pub fn session_radiants(catalogue: &Catalogue, session_id: i64) -> Result<Sheet,
     })
 }
 
+#[rustfmt::skip] // a row a column
+const EXPECTED: &[Field] = &[
+    sheet_column("shower", "shower", Text, 0),
+    sheet_column("under a 6.5-magnitude sky", "under_zhr_sky", Text, 0),
+    sheet_column("lost to the site", "lost_to_site", Text, 0),
+    sheet_column("lost to the Sun", "lost_to_sun", Text, 0),
+    sheet_column("lost to the Moon", "lost_to_moon", Text, 0),
+    sheet_column("expected", "expected", Text, 0),
+];
+
+/// The meteors expected over a session's lights, and what took how many away.
+pub fn session_expected(session: &SessionPart) -> Sheet {
+    let rows = session
+        .showers
+        .iter()
+        .map(|sums| {
+            [
+                sums.shower.to_string(),
+                words::meteors(sums.under_zhr_sky),
+                words::meteors(sums.lost.to_site),
+                words::meteors(sums.lost.to_sun),
+                words::meteors(sums.lost.to_moon),
+                words::expected(sums.expected),
+            ]
+            .map(Cell::Text)
+            .to_vec()
+        })
+        .collect();
+    Sheet {
+        columns: EXPECTED,
+        rows,
+        when_empty: "no meteors expected",
+    }
+}
+
 /// The site book.
 pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     let rows = catalogue
@@ -250,78 +260,6 @@ pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
         rows,
         when_empty: "no sites yet; framefall site add NAME --lat … --lon … --elevation … adds one",
     })
-}
-
-/// Which showers to list.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Which {
-    /// Those active at the instant.
-    Active,
-    /// Every one of the table.
-    All,
-}
-
-/// The shower table at an instant, with the radiants as seen from a site when there is one.
-pub fn shower_sheet(at: Utc, site: Option<&Site>, which: Which) -> Result<Sheet, Failure> {
-    let mut looker = Looker::new();
-    let sky = looker.frame_sky(at, site.map(|s| s.place)).ok_or_else(|| {
-        Failure::new(
-            FailureKind::Words,
-            format!("{at} lies outside the years the sky is computed for"),
-        )
-        .hint("choose a year from 1950 to 2099")
-    })?;
-    let year = at
-        .to_string()
-        .get(..4)
-        .and_then(|y| y.parse().ok())
-        .unwrap_or(2000);
-    let mut rows = Vec::new();
-    for shower in showers() {
-        let active = shower.is_active(sky.solar_lon_deg);
-        if which == Which::Active && !active {
-            continue;
-        }
-        let radiant = site.and_then(|s| looker.radiant_sky(at, s.place, shower.code));
-        let mut row = vec![
-            Cell::Text(shower.code.to_string()),
-            Cell::Text(shower.name.clone()),
-            Cell::Text(if active { "active" } else { "quiet" }.to_owned()),
-            text(peak(shower, at, year).map(|p| p.to_string())),
-            number(shower.zhr),
-        ];
-        if site.is_some() {
-            row.extend([
-                number(radiant.map(|r| r.alt_deg)),
-                number(radiant.map(|r| r.az_deg)),
-                number(radiant.map(|r| r.seen_alt_deg)),
-                number(radiant.map(|r| r.moon_sep_deg)),
-                number(radiant.map(|r| if active { r.rate } else { 0.0 })),
-            ]);
-        }
-        rows.push(row);
-    }
-    Ok(Sheet {
-        columns: if site.is_some() {
-            SHOWERS
-        } else {
-            &SHOWERS[..SHOWERS_ANYWHERE]
-        },
-        rows,
-        when_empty: "no shower is active then",
-    })
-}
-
-/// The peak nearest to the instant, before or after it.
-fn peak(shower: &Shower, near: Utc, year: i32) -> Option<Utc> {
-    [year - 1, year, year + 1]
-        .into_iter()
-        .filter_map(|year| peak_utc(shower, year))
-        .min_by(|a, b| {
-            a.seconds_since(near)
-                .abs()
-                .total_cmp(&b.seconds_since(near).abs())
-        })
 }
 
 /// A finding as a row of [`FOUND`].

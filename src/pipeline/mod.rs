@@ -14,7 +14,7 @@
 //! - `derive`: time, place, sky of a batch of frames into the catalogue
 //! - `hours`: readings that happened twice or never, settled by the order of a night's frames
 //! - `regroup`: the sessions of touched nights; `looks`: the pictures their kinds hang on; `at_once`: work shared by the processors
-//! - `listings`: sessions, sites, showers, findings as small sheets
+//! - `listings`: sessions, sites, findings as small sheets; `shower_sheet`: showers
 //! - `said`: readings and instants as people type them
 //! - `site_change`: changing a site, and taking one away
 //! - `tracks`: stating a recorded track, and taking it back
@@ -27,6 +27,7 @@
 //! - `sites`: the site book, and stating where frames were taken
 //! - `dumps`: dumps as a small sheet; moving and renaming them
 //! - `rederive`: all that follows from a changed statement, built anew
+//! - `renew`: the sky over every frame computed again after a change of the shower table
 //! - `night`: night -> report; `tallies`: what the sky did over its sessions
 //! - `season`: years -> the archive's page
 //! - `marks`: what the photographer says of a session's frames
@@ -63,12 +64,14 @@ pub mod recognise;
 pub mod recognised;
 pub mod rederive;
 pub mod regroup;
+pub mod renew;
 mod resettle;
 pub mod roots;
 mod said;
 pub mod season;
 mod seek;
 mod shortage;
+pub mod shower_sheet;
 pub mod site_change;
 pub mod sites;
 pub mod standing;

@@ -23,8 +23,8 @@ use crate::report::terminal;
 use crate::session::gaps;
 use crate::session::rhythm;
 use crate::session::rhythm::Doubling;
+use crate::sky::darkness::faintest_star;
 use crate::sky::look::Looker;
-use crate::sky::rate::faintest_star;
 use crate::sky::showers;
 use crate::sky::window::night_sky;
 use crate::terms::failure::Failure;
@@ -42,6 +42,7 @@ use crate::terms::site::Site;
 use crate::terms::site::SkyBrightness;
 use crate::terms::time::Utc;
 
+use super::tallies::faintest_stars;
 use super::tallies::shower_tallies;
 use super::tallies::trails;
 
@@ -233,19 +234,26 @@ pub fn sky_over(
     over_frames: BTreeSet<ShowerCode>,
 ) -> Option<NightSky> {
     let mut codes = over_frames;
-    let mut best: BTreeMap<ShowerCode, f64> = BTreeMap::new();
+    // By the sky that the radiants stand in: a shower of the day gives nothing. Where none gives anything, by the rate alone.
+    let mut best: BTreeMap<ShowerCode, (f64, f64)> = BTreeMap::new();
     let mut at = Some(whole.from);
     while let Some(now) = at.filter(|now| *now <= whole.to) {
         for radiant in looker.frame_sky(now, Some(place))?.radiants {
             let most = best.entry(radiant.shower).or_default();
-            *most = most.max(radiant.rate);
+            *most = (most.0.max(radiant.seen_rate), most.1.max(radiant.rate));
             codes.insert(radiant.shower);
         }
         at = now.plus_s(3_600.0);
     }
     let mut codes: Vec<ShowerCode> = codes.into_iter().collect();
-    let most = |code: &ShowerCode| best.get(code).copied().unwrap_or(0.0);
-    codes.sort_by(|a, b| most(b).total_cmp(&most(a)).then(a.cmp(b)));
+    let most = |code: &ShowerCode| best.get(code).copied().unwrap_or_default();
+    codes.sort_by(|a, b| {
+        let ((seen_a, rate_a), (seen_b, rate_b)) = (most(a), most(b));
+        seen_b
+            .total_cmp(&seen_a)
+            .then(rate_b.total_cmp(&rate_a))
+            .then(a.cmp(b))
+    });
     night_sky(looker, place, whole, &codes)
 }
 
@@ -265,6 +273,7 @@ fn session_part(
         gaps: gaps::gaps(frames, others),
         changes: gaps::changes(frames),
         showers: shower_tallies(frames, part),
+        faintest: faintest_stars(frames, part),
         trails: trails(frames),
         pictures: Vec::new(),
     }

@@ -13,6 +13,7 @@ use crate::site::assign::GpsPosition;
 use crate::site::assign::assign;
 use crate::site::assign::assign_position;
 use crate::site::zone_lookup::zone_at;
+use crate::sky::darkness::DarkSky;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::finding::no_place;
 use crate::terms::records::FrameFacts;
@@ -48,6 +49,11 @@ impl SiteBook {
 
     fn site(&self, id: i64) -> Option<&Site> {
         self.sites.iter().find(|s| s.id == id)
+    }
+
+    /// The sky of a site on a night without Moon.
+    pub(super) fn dark_sky(&self, id: Option<i64>) -> DarkSky {
+        DarkSky::of(id.and_then(|id| self.site(id)?.brightness))
     }
 
     pub(super) fn zone(&self, id: Option<i64>) -> Option<&Zone> {

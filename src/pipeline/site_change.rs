@@ -98,11 +98,17 @@ pub fn change_site(
         |batch| {
             let was = batch.sites()?.into_iter().find(|s| s.id == site.id);
             batch.change_site(site)?;
-            let same_sky = was.is_some_and(|w| (w.place, &w.zone) == (site.place, &site.zone));
-            if same_sky {
+            let same_place = was
+                .as_ref()
+                .is_some_and(|w| (w.place, &w.zone) == (site.place, &site.zone));
+            let same_sky = was.is_some_and(|w| w.brightness == site.brightness);
+            if same_place && same_sky {
                 return Ok(Vec::new());
             }
             let mut frames = batch.frames_at_site(site.id)?;
+            if same_place {
+                return Ok(frames);
+            }
             frames.extend(batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M)?);
             frames.sort_unstable();
             frames.dedup();

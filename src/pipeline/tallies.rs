@@ -3,14 +3,21 @@
 use std::collections::BTreeSet;
 
 use crate::report::night::Expected;
+use crate::report::night::FaintestStars;
 use crate::report::night::LightUnder;
 use crate::report::night::Part;
 use crate::report::night::ShowerSums;
 use crate::report::night::Trails;
 use crate::report::night::shower_sums;
+use crate::sky::darkness::DarkSky;
+use crate::sky::darkness::Lights;
+use crate::sky::darkness::Moonlight;
+use crate::sky::direction::Direction;
+use crate::sky::profile::zhr_bounds;
 use crate::sky::rate::expected_bounds;
+use crate::sky::rate::rate;
 use crate::sky::rate::rate_under;
-use crate::sky::rate::zhr;
+use crate::sky::seen::zenith_attracted;
 use crate::sky::showers::shower;
 use crate::sky::trail::Sensor;
 use crate::sky::trail::corner_factor;
@@ -27,6 +34,7 @@ pub fn shower_tallies(frames: &[NightFrame], part: &Part) -> Vec<ShowerSums> {
     let lights: Vec<usize> = (0..frames.len())
         .filter(|at| frames[*at].kind == Some(Kind::Light))
         .collect();
+    let dark = dark_sky(part);
     let codes: BTreeSet<ShowerCode> = lights
         .iter()
         .flat_map(|at| frames[*at].radiants.iter().map(|r| r.shower))
@@ -36,10 +44,10 @@ pub fn shower_tallies(frames: &[NightFrame], part: &Part) -> Vec<ShowerSums> {
         .filter_map(|code| {
             let under: Vec<LightUnder> = lights
                 .iter()
-                .filter_map(|at| light_under(frames, *at, code, part))
+                .filter_map(|at| light_under(frames, *at, code, &dark))
                 .collect();
-            shower_sums(code, frames, &under, |meteors| {
-                let (low, high) = expected_bounds(meteors);
+            shower_sums(code, frames, &under, |meteors, [fewest, most]| {
+                let (low, high) = expected_bounds(fewest, most);
                 Expected { meteors, low, high }
             })
         })
@@ -58,22 +66,67 @@ fn light_under(
     frames: &[NightFrame],
     at: usize,
     code: ShowerCode,
-    part: &Part,
+    dark: &DarkSky,
 ) -> Option<LightUnder> {
     let frame = &frames[at];
     let radiant = frame.radiants.iter().find(|r| r.shower == code)?;
     let row = shower(code)?;
-    let active = zhr(row, frame.solar_lon_deg?);
+    let active = zhr_bounds(row, frame.solar_lon_deg?);
+    let geometric = Direction::from_alt_az(
+        Angle::from_deg(radiant.alt_deg),
+        Angle::from_deg(radiant.az_deg),
+    );
+    let sin_apparent = zenith_attracted(geometric, row.vg_kms)
+        .sin_altitude()
+        .max(0.0);
+    let all = lights(frame);
+    let twilight = Lights { moon: None, ..all };
+    let seen_with = |zhr: f64, lights: &Lights| {
+        dark.faintest_with(lights).map_or(0.0, |faintest| {
+            rate_under(rate(zhr, sin_apparent), row.r, faintest)
+        })
+    };
     Some(LightUnder {
         at,
         alt_deg: radiant.alt_deg,
-        // The rate that was stored is the ZHR times this sine.
-        sin_apparent: if active > 0.0 {
-            radiant.rate / active
-        } else {
-            0.0
-        },
-        per_hour: rate_under(radiant.rate, row.r, part.darkness.magnitude()),
+        sin_apparent,
+        per_hour_zhr_sky: rate(active.most_likely, sin_apparent),
+        per_hour_site: seen_with(active.most_likely, &Lights::default()),
+        per_hour_twilight: seen_with(active.most_likely, &twilight),
+        per_hour: seen_with(active.most_likely, &all),
+        per_hour_bounds: [active.low, active.high].map(|zhr| seen_with(zhr, &all)),
+    })
+}
+
+/// The sky of a part's site on a night without Moon.
+fn dark_sky(part: &Part) -> DarkSky {
+    DarkSky::of(part.site.as_ref().and_then(|site| site.brightness))
+}
+
+/// Sun and Moon over a frame.
+fn lights(frame: &NightFrame) -> Lights {
+    Lights {
+        sun_alt_deg: frame.sun_alt_deg,
+        moon: frame
+            .moon_alt_deg
+            .zip(frame.moon_lit)
+            .map(|(alt_deg, lit)| Moonlight { alt_deg, lit }),
+    }
+}
+
+/// The faintest stars over a session's lights, from the brightest sky to the darkest; nothing where the Sun's altitude is not
+/// known.
+pub fn faintest_stars(frames: &[NightFrame], part: &Part) -> Option<FaintestStars> {
+    let dark = dark_sky(part);
+    let all: Vec<Option<f64>> = frames
+        .iter()
+        .filter(|f| f.kind == Some(Kind::Light) && f.sun_alt_deg.is_some())
+        .map(|f| dark.faintest_with(&lights(f)))
+        .collect();
+    let known = || all.iter().flatten().copied();
+    (!all.is_empty()).then(|| FaintestStars {
+        span: known().reduce(f64::min).zip(known().reduce(f64::max)),
+        in_daylight: all.iter().filter(|one| one.is_none()).count(),
     })
 }
 

@@ -49,12 +49,14 @@ const EXAMPLES: &[(&str, &str)] = &[
     ("lst", "lst in 90deg..120deg"),
     ("solar_lon", "solar_lon in 261.5..262.5"),
     ("shower", "shower = GEM"),
+    ("main_shower", "main_shower = GEM"),
     (".alt", "GEM.alt > 30"),
     (".az", "GEM.az in 90..270"),
     (".seen_alt", "radiant.seen_alt > 45deg"),
     (".seen_az", "radiant.seen_az < 180"),
     (".moon", "GEM.moon > 40"),
     (".rate", "radiant.rate >= 20/h"),
+    (".seen_rate", "GEM.seen_rate >= 10/h"),
 ];
 
 /// The example of a frame's field.

@@ -212,5 +212,5 @@ pub(super) fn nearest<'w>(word: &str, among: impl Iterator<Item = &'w str>) -> O
 
 /// The field with its query name, as a sentence calls it.
 pub(super) const fn is_shower(field: &Field) -> bool {
-    matches!(field.key.as_bytes(), b"shower")
+    matches!(field.key.as_bytes(), b"shower" | b"main_shower")
 }

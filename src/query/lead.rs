@@ -222,7 +222,7 @@ fn among(conditions: &[Checked]) -> Option<Among> {
     })
 }
 
-/// Frames under radiants: what the SELECTs find, and those without a place whose strongest shower is one of these.
+/// Frames under radiants: what the SELECTs find, and those without a place whose main shower is one of these.
 #[derive(Default)]
 struct Under {
     selects: Vec<(String, Vec<SqlValue>)>,
@@ -257,6 +257,8 @@ fn under(condition: &Checked) -> Option<Under> {
                 unplaced: BTreeSet::new(),
             })
         }
+        // The main shower's radiant may be one of several: that it is the main one, only the frame's own row says.
+        Checked::Test(ColumnSource::Frame(field), _) if field.key == "main_shower" => None,
         Checked::Test(ColumnSource::Frame(_), Test::Compare(Op::Equal, Value::Shower(shower))) => {
             Some(active(&[*shower]))
         }
@@ -274,7 +276,7 @@ fn under(condition: &Checked) -> Option<Under> {
     }
 }
 
-/// The frames over which one of these showers is active. A placed frame's strongest shower is among its radiants.
+/// The frames over which one of these showers is active. A placed frame's main shower is among its radiants.
 fn active(showers: &[ShowerCode]) -> Under {
     let select = |shower: &ShowerCode| {
         let number = shower_number(*shower);
@@ -300,7 +302,7 @@ impl Under {
             let numbers: Vec<String> = self.unplaced.iter().map(|s| shower_number(*s)).collect();
             let _ = write!(
                 sql,
-                " UNION ALL SELECT frame_id FROM derived_sky WHERE active_id IS NULL AND shower_id IN ({})",
+                " UNION ALL SELECT frame_id FROM derived_sky WHERE active_id IS NULL AND main_shower_id IN ({})",
                 numbers.join(", ")
             );
         }

@@ -41,6 +41,7 @@ const LIMITS: &[(&str, f64, f64)] = &[
     ("seen_az_deg", 0.0, 360.0),
     ("moon_sep_deg", 0.0, 180.0),
     ("rate", 0.0, f64::INFINITY),
+    ("seen_rate", 0.0, f64::INFINITY),
 ];
 
 /// The least and the greatest value of a field.

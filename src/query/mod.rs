@@ -61,8 +61,10 @@
 //! ask for `sun.alt`.
 //!
 //! **Showers.** `GEM.alt` is a field of one shower's radiant, `radiant.alt` of the frame's strongest shower.
-//! `shower = GEM` holds where GEM is the strongest, and where it is active beside a stronger one; `shower != GEM` is
-//! its exact opposite; `shower like` asks for the strongest only.
+//! The strongest is the one with the greatest rate there and then: its radiant is up; where none is, `shower` and
+//! `radiant.alt` are unknown. `main_shower` is the one with the greatest ZHR, its radiant up or not. `shower = GEM` holds
+//! where GEM is active, strongest or not; where the place is not known, if it is the main one. `shower != GEM` is its
+//! exact opposite; `shower like` asks for the strongest only.
 //!
 //! ```
 //! # use framefall::{query::compile, terms::shower::ShowerCode};
@@ -70,7 +72,7 @@
 //! let query = compile("shower = gem", &showers)?;
 //! assert_eq!(
 //!     query.predicate.sql,
-//!     "sky.shower_id = ifnull((SELECT shower_id FROM derived_shower WHERE code = 'GEM'), 0) \
+//!     "sky.main_shower_id = ifnull((SELECT shower_id FROM derived_shower WHERE code = 'GEM'), 0) \
 //!      OR r_GEM.frame_id IS NOT NULL",
 //! );
 //! # Ok::<(), framefall::terms::failure::Failure>(())

@@ -11,8 +11,9 @@ use crate::query::glob;
 use crate::query::scan::Op;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FieldKind;
+use crate::terms::field::MAIN_SHOWER_COLUMN;
+use crate::terms::field::MAIN_SHOWER_NUMBER;
 use crate::terms::field::READING_FRACTION;
-use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field::Table;
 use crate::terms::kept::Kept;
 use crate::terms::kept::Packed;
@@ -105,6 +106,13 @@ impl Building {
                 let high = self.compare(&column, Op::AtMost, high).0;
                 (format!("{low} AND {high}"), Grip::And)
             }
+            Test::Compare(op, Value::Shower(shower)) if is_main(source) => {
+                let sign = if *op == Op::Unequal { "<>" } else { "=" };
+                one(format!(
+                    "{MAIN_SHOWER_NUMBER} {sign} {}",
+                    shower_number(*shower)
+                ))
+            }
             Test::Compare(op, Value::Shower(shower)) => {
                 let any = self.active(&[*shower]);
                 match op {
@@ -113,6 +121,7 @@ impl Building {
                 }
             }
             Test::Compare(op, value) => self.compare(&column, *op, value),
+            Test::OneOf(values) if is_main(source) => one(main_among(&showers_of(values))),
             Test::OneOf(values) => self.one_of(&column, values),
         }
     }
@@ -191,13 +200,7 @@ impl Building {
     }
 
     fn one_of(&mut self, asked: &Asked, values: &[Value]) -> (String, Grip) {
-        let showers: Vec<ShowerCode> = values
-            .iter()
-            .filter_map(|value| match value {
-                Value::Shower(shower) => Some(*shower),
-                _ => None,
-            })
-            .collect();
+        let showers = showers_of(values);
         if !showers.is_empty() {
             return (self.active(&showers), Grip::Or);
         }
@@ -234,16 +237,9 @@ impl Building {
         )
     }
 
-    /// One of these showers is the strongest, or active beside a stronger one.
+    /// One of these showers is active; of a frame without a place, whose active showers are not kept, it is the main one.
     fn active(&mut self, showers: &[ShowerCode]) -> String {
-        let numbers: Vec<String> = showers.iter().map(|s| shower_number(*s)).collect();
-        let mut parts = vec![match numbers.as_slice() {
-            [only] => (format!("{SHOWER_NUMBER} = {only}"), Grip::One),
-            _ => (
-                format!("{SHOWER_NUMBER} IN ({})", numbers.join(", ")),
-                Grip::One,
-            ),
-        }];
+        let mut parts = vec![(main_among(showers), Grip::One)];
         for shower in showers {
             self.predicate.showers.insert(*shower);
             let alias = radiant_alias(*shower);
@@ -280,6 +276,28 @@ impl Building {
     pub fn mark(&mut self, value: SqlValue) -> &'static str {
         self.predicate.values.push(value);
         "?"
+    }
+}
+
+/// Whether a field is the main shower, and not the strongest.
+fn is_main(source: ColumnSource) -> bool {
+    source.field().column == MAIN_SHOWER_COLUMN
+}
+
+fn showers_of(values: &[Value]) -> Vec<ShowerCode> {
+    let shower = |value: &Value| match value {
+        Value::Shower(shower) => Some(*shower),
+        _ => None,
+    };
+    values.iter().filter_map(shower).collect()
+}
+
+/// The main shower is one of these.
+fn main_among(showers: &[ShowerCode]) -> String {
+    let numbers: Vec<String> = showers.iter().map(|s| shower_number(*s)).collect();
+    match numbers.as_slice() {
+        [only] => format!("{MAIN_SHOWER_NUMBER} = {only}"),
+        _ => format!("{MAIN_SHOWER_NUMBER} IN ({})", numbers.join(", ")),
     }
 }
 

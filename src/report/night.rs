@@ -55,18 +55,6 @@ pub enum Darkness {
     Taken,
 }
 
-impl Darkness {
-    /// The limiting magnitude.
-    ///
-    /// Source: 6.5 is the ZHR's own (IMO, Handbook for Meteor Observers).
-    pub const fn magnitude(self) -> f64 {
-        match self {
-            Self::Stated(magnitude) | Self::FromMeter(magnitude) => magnitude,
-            Self::Taken => 6.5,
-        }
-    }
-}
-
 /// One session.
 #[derive(Clone, Debug)]
 pub struct SessionPart {
@@ -84,6 +72,8 @@ pub struct SessionPart {
     pub changes: Vec<SettingsChange>,
     /// Each shower over its lights.
     pub showers: Vec<ShowerSums>,
+    /// The faintest stars over its lights.
+    pub faintest: Option<FaintestStars>,
     /// What the lens and the exposure do to stars.
     pub trails: Option<Trails>,
     /// Pictures at regular steps: position in the session, and the picture or why there is none.
@@ -107,6 +97,15 @@ pub struct Trails {
     pub reference: Option<usize>,
 }
 
+/// The faintest stars over a session's lights: site, twilight and moonlight together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FaintestStars {
+    /// Magnitudes under the brightest and the darkest sky; `None` where all lights are in daylight.
+    pub span: Option<(f64, f64)>,
+    /// How many lights were taken with the Sun above -6°, where no meteors are expected.
+    pub in_daylight: usize,
+}
+
 /// A shower over the lights of a session.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ShowerSums {
@@ -120,8 +119,23 @@ pub struct ShowerSums {
     pub open_h: f64,
     /// The same, weighted by the sine of the radiant's apparent altitude (zenith attraction, no refraction).
     pub weighted_h: f64,
-    /// Meteors a watcher would have seen during the open shutter, under the site's sky.
+    /// Meteors that a watcher would have seen during the open shutter under a 6.5-magnitude sky.
+    pub under_zhr_sky: f64,
+    /// How many of them the sky of the frames took away.
+    pub lost: Lost,
+    /// Meteors that are left of them: under the sky of the frames.
     pub expected: Expected,
+}
+
+/// How many meteors each part of the sky's brightness took away, one after the other.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Lost {
+    /// The site's own sky; negative where it is darker than that of the ZHR.
+    pub to_site: f64,
+    /// Then daylight and twilight.
+    pub to_sun: f64,
+    /// Then moonlight.
+    pub to_moon: f64,
 }
 
 /// An expected number of meteors, with the bounds of what is known of it.
@@ -129,9 +143,9 @@ pub struct ShowerSums {
 pub struct Expected {
     /// The number.
     pub meteors: f64,
-    /// A factor of two and the chance of small numbers below it.
+    /// The least that the activity profiles give, a factor of two and the chance of small numbers below it.
     pub low: f64,
-    /// And above it.
+    /// The most that they give, and as much above it.
     pub high: f64,
 }
 
@@ -157,8 +171,16 @@ pub struct LightUnder {
     pub alt_deg: f64,
     /// Sine of its apparent altitude, not below 0.
     pub sin_apparent: f64,
-    /// Expected meteors an hour under the site's sky.
+    /// Expected meteors an hour under a 6.5-magnitude sky.
+    pub per_hour_zhr_sky: f64,
+    /// The same under the site's sky on a night without Moon.
+    pub per_hour_site: f64,
+    /// The same with twilight or daylight.
+    pub per_hour_twilight: f64,
+    /// The same with moonlight too: under the sky of the frame.
     pub per_hour: f64,
+    /// The same by the least and by the greatest of the activity profiles.
+    pub per_hour_bounds: [f64; 2],
 }
 
 /// Sums up a shower over a session's lights.
@@ -168,18 +190,32 @@ pub fn shower_sums(
     shower: ShowerCode,
     frames: &[NightFrame],
     under: &[LightUnder],
-    expected: impl Fn(f64) -> Expected,
+    expected: impl Fn(f64, [f64; 2]) -> Expected,
 ) -> Option<ShowerSums> {
     let (first, last) = (under.first()?, under.last()?);
     let middle = under.get(under.len() / 2)?;
     let hours = |u: &LightUnder| frames[u.at].exposure_s.unwrap_or(0.0) / 3600.0;
+    let meteors = |an_hour: &dyn Fn(&LightUnder) -> f64| -> f64 {
+        under.iter().map(|u| hours(u) * an_hour(u)).sum()
+    };
+    let under_zhr_sky = meteors(&|u| u.per_hour_zhr_sky);
+    let of_site = meteors(&|u| u.per_hour_site);
+    let in_twilight = meteors(&|u| u.per_hour_twilight);
+    let left = meteors(&|u| u.per_hour);
+    let bounds = [0, 1].map(|k| meteors(&|u: &LightUnder| u.per_hour_bounds[k]));
     Some(ShowerSums {
         shower,
         alts_deg: [first.alt_deg, middle.alt_deg, last.alt_deg],
         highest_deg: under.iter().map(|u| u.alt_deg).fold(f64::MIN, f64::max),
         open_h: under.iter().map(hours).sum(),
         weighted_h: under.iter().map(|u| hours(u) * u.sin_apparent).sum(),
-        expected: expected(under.iter().map(|u| hours(u) * u.per_hour).sum()),
+        under_zhr_sky,
+        lost: Lost {
+            to_site: under_zhr_sky - of_site,
+            to_sun: of_site - in_twilight,
+            to_moon: in_twilight - left,
+        },
+        expected: expected(left, bounds),
     })
 }
 

@@ -12,6 +12,7 @@ use crate::report::night::NightReport;
 use crate::report::night::Part;
 use crate::report::night::Warning;
 use crate::report::night::open_hours;
+use crate::report::peaks;
 use crate::report::plot::CURVES;
 use crate::report::plot::Size;
 use crate::report::plot::night_plot;
@@ -208,9 +209,9 @@ fn place_facts(part: &Part) -> Vec<(&'static str, String)> {
     pairs.push((
         "Moon",
         format!(
-            "{}% lit; up {}",
+            "{}% lit; {}",
             words::number(lit, 0),
-            words::stretches(part, &sky.moon_up, "never", "all along")
+            words::moon_up(part, &sky.moon_up)
         ),
     ));
     let dark_s: f64 = sky.dark.iter().map(|s| s.length_s()).sum();
@@ -249,12 +250,8 @@ fn showers(part: &Part) -> Element {
                 words::degrees(track.culmination.alt_deg),
                 part.hours.minute(track.culmination.at.unix_ms())
             ),
-            track
-                .zhr
-                .map_or("varies".to_owned(), |z| words::number(z, 0)),
-            track
-                .peak_utc
-                .map_or("none".to_owned(), |p| p.to_string()[..16].replace('T', " ")),
+            track.zhr.map_or("var".to_owned(), |z| words::number(z, 0)),
+            track.peak.map_or("not known".to_owned(), peaks::peak),
         ]
     });
     table(
@@ -339,9 +336,20 @@ fn foot(report: &NightReport) -> Element {
             "Expected meteors are those a watcher with the whole sky in view would have seen while the shutter was open: \
              the sum over the lights of ZHR × sin h × r^(lm − 6.5) × hours, with the ZHR that the shower's activity \
              profile gives at that solar longitude, h the radiant's altitude with zenith attraction, r the population \
-             index and lm the faintest star (International Meteor Organization, Handbook for Meteor Observers). The \
-             range is a factor of two either way, because showers keep to no table, and the chance of small numbers. \
-             A camera sees far fewer: its field is a part of the sky, and its faintest meteor is brighter.",
+             index and lm the faintest star over that frame (International Meteor Organization, Handbook for Meteor \
+             Observers). A shower marked var varies from year to year and counts as ZHR 1. A camera sees far fewer: its \
+             field is a part of the sky, and its faintest meteor is brighter.",
+        ))
+        .child(note(
+            "The faintest star is the site's, less what twilight and moonlight take away: moonlight by Krisciunas and \
+             Schaefer 1991 for a camera that looks 45° high and 75° from the Moon, good to about 20 %; twilight by a rule \
+             that is good to a magnitude. With the Sun above −6° no meteors are expected. The losses are counted one \
+             after the other: site, Sun, Moon.",
+        ))
+        .child(note(
+            "The range: where activity is known to be sharp, from the sharp profile to the one that reaches ZHR 1 at the \
+             limits of activity; a factor of two either way, because showers keep to no table; and the chance of small \
+             numbers.",
         ))
         .child(note(
             "The 500 rule (500 divided by focal length and crop factor) is common practice without a source. Lengths of \

@@ -262,7 +262,10 @@ fn key(colours: &[(ShowerCode, &'static str)]) -> Element {
         .iter()
         .map(|(code, class)| key_line(sample(class), format!("strongest: {code}")))
         .collect();
-    lines.push(key_line(sample("c4"), "another shower, or not known"));
+    lines.push(key_line(
+        sample("c4"),
+        "another shower, none up, or not known",
+    ));
     lines.push(key_line(
         cell_rect("moonlit", 6.0, 0.0, (16.0, 14.0)).attr("fill-opacity", "0.55"),
         "full Moon",
@@ -275,7 +278,8 @@ fn nights(year: &Year) -> Element {
         let percent = |share: f64| format!("{}%", words::number(share * 100.0, 0));
         vec![
             row.night.clone(),
-            row.shower.map_or("unknown".to_owned(), |s| s.to_string()),
+            row.shower
+                .map_or("none up, or not known".to_owned(), |s| s.to_string()),
             row.sites.clone(),
             row.lights.to_string(),
             words::duration(row.open_h * 3600.0),

@@ -11,6 +11,9 @@ use crate::report::night::kinds;
 use crate::report::night::open_hours;
 use crate::report::pictures;
 use crate::report::plot::Size;
+use crate::report::session_showers::expected;
+use crate::report::session_showers::faintest;
+use crate::report::session_showers::showers;
 use crate::report::strip::strip;
 use crate::report::tables::Holds::Figures;
 use crate::report::tables::Holds::Words;
@@ -46,7 +49,9 @@ pub(super) fn session_section(part: &Part, session: &SessionPart) -> Element {
     if session.showers.is_empty() {
         section = section.child(classed("p", "note").text(no_showers(part, session)));
     } else {
-        section = section.child(showers(part, session));
+        section = section
+            .child(showers(part, session))
+            .child(expected(part, session));
     }
     if !session.pictures.is_empty() {
         section = section.child(picture_list(part, session));
@@ -128,6 +133,11 @@ fn session_facts(part: &Part, session: &SessionPart) -> Vec<(&'static str, Strin
             ),
         ));
     }
+    pairs.extend(
+        session
+            .faintest
+            .map(|stars| ("faintest star over the lights", faintest(stars))),
+    );
     pairs.extend(trail_facts(part, session));
     pairs.push(("time reached by", time_reached(session)));
     let places: Vec<String> = counted(frames, |f| &f.place_basis)
@@ -281,53 +291,6 @@ fn changes(part: &Part, session: &SessionPart) -> Element {
             ("from", Words),
             ("file", Words),
             ("settings changed", Words),
-        ],
-        rows,
-    )
-}
-
-fn showers(part: &Part, session: &SessionPart) -> Element {
-    let middle = lane::span_ms(session).map(|(from, to)| i64::midpoint(from, to));
-    let rows = session.showers.iter().map(|sums| {
-        let [first, mid, last] = sums.alts_deg.map(words::degrees);
-        let track = part
-            .sky
-            .iter()
-            .flat_map(|s| &s.tracks)
-            .find(|t| t.shower == sums.shower);
-        let off = track.and_then(|t| t.peak_utc).zip(middle).map_or(
-            "none".to_owned(),
-            |(peak, middle)| {
-                let off_s = (middle - peak.unix_ms()) as f64 / 1000.0;
-                let days = off_s.abs() / 86_400.0;
-                let length = if days >= 2.0 {
-                    format!("{} days", words::number(days, 1))
-                } else {
-                    words::duration(off_s)
-                };
-                format!("{length} {}", if off_s < 0.0 { "before" } else { "after" })
-            },
-        );
-        vec![
-            sums.shower.to_string(),
-            format!("{first}, {mid}, {last}"),
-            words::degrees(sums.highest_deg),
-            words::duration(sums.open_h * 3600.0),
-            words::duration(sums.weighted_h * 3600.0),
-            words::expected(sums.expected),
-            off,
-        ]
-    });
-    table(
-        "Showers over the lights of the session",
-        &[
-            ("shower", Words),
-            ("altitude at start, middle, end", Words),
-            ("highest", Figures),
-            ("open shutter", Figures),
-            ("weighted by sin h", Figures),
-            ("meteors expected", Words),
-            ("peak", Words),
         ],
         rows,
     )

@@ -7,6 +7,7 @@ use crate::report::night::SessionPart;
 use crate::terms::basis::Kind;
 use crate::terms::night::GapCause;
 use crate::terms::night::Stretch;
+use crate::terms::time::Utc;
 
 /// A length of time: `2 h 14 min`, `14 min`, `44 s`.
 #[allow(clippy::cast_possible_truncation)] // a night's seconds
@@ -71,25 +72,48 @@ pub const fn kind(kind: Option<Kind>) -> &'static str {
 
 /// An expected number of meteors with its bounds.
 pub fn expected(e: Expected) -> String {
-    if e.high < 0.5 {
+    if e.high <= 0.0 {
         return "none".to_owned();
     }
-    let round = |n: f64| {
-        if n < 10.0 {
-            number(n, usize::from(n < 1.0))
-        } else {
-            number(n, 0)
-        }
-    };
     format!(
         "{} ({} to {})",
-        round(e.meteors),
-        round(e.low),
-        round(e.high)
+        meteors(e.meteors),
+        meteors(e.low),
+        meteors(e.high)
     )
 }
 
-/// Stretches by the hours of a part: `18:05 to 05:31`.
+/// A number of meteors to the digits that mean something: `40`, `0.4`, `0.07`; never 0 where there are some.
+pub fn meteors(n: f64) -> String {
+    let digits = match n.abs() {
+        none if none < 1e-9 => return "0".to_owned(),
+        few if few < 0.005 => return "under 0.01".to_owned(),
+        few if few < 0.095 => 2,
+        few if few < 0.95 => 1,
+        _ => 0,
+    };
+    number(n, digits)
+}
+
+/// When the Moon is up between noon and noon: `sets 16:56, rises 09:00`, and which ends are the window's.
+pub fn moon_up(part: &Part, up: &[Stretch]) -> String {
+    let Some(sky) = &part.sky else {
+        return "unknown".to_owned();
+    };
+    let minute = |at: Utc| part.hours.minute(at.unix_ms());
+    let one = |s: &Stretch| match (s.from == sky.whole.from, s.to == sky.whole.to) {
+        (true, true) => "up all along".to_owned(),
+        (true, false) => format!("up from before noon, sets {}", minute(s.to)),
+        (false, true) => format!("rises {}, up past noon", minute(s.from)),
+        (false, false) => format!("rises {}, sets {}", minute(s.from), minute(s.to)),
+    };
+    if up.is_empty() {
+        return "never up".to_owned();
+    }
+    up.iter().map(one).collect::<Vec<_>>().join("; ")
+}
+
+/// Stretches by the hours of a part: `18:05 to 05:31`; `noon` where one goes on beyond the night shown.
 ///
 /// Takes: what to say of none, and of one from noon to noon.
 pub fn stretches(part: &Part, stretches: &[Stretch], none: &str, all: &str) -> String {
@@ -98,11 +122,17 @@ pub fn stretches(part: &Part, stretches: &[Stretch], none: &str, all: &str) -> S
         ([one], Some(sky)) if *one == sky.whole => return all.to_owned(),
         _ => {}
     }
+    // An end at noon is where the night shown ends, not where the stretch does.
+    let edge = |at: Utc, of: Option<Utc>| match of {
+        Some(noon) if noon == at => "noon".to_owned(),
+        _ => part.hours.minute(at.unix_ms()),
+    };
+    let whole = part.sky.as_ref().map(|sky| sky.whole);
     let one = |s: &Stretch| {
         format!(
             "{} to {}",
-            part.hours.minute(s.from.unix_ms()),
-            part.hours.minute(s.to.unix_ms())
+            edge(s.from, whole.map(|w| w.from)),
+            edge(s.to, whole.map(|w| w.to))
         )
     };
     stretches.iter().map(one).collect::<Vec<_>>().join(", ")
@@ -268,5 +298,24 @@ mod tests {
         assert_eq!(degrees(-11.0), "−11.0°");
         assert_eq!(number(20.0, 1), "20");
         assert_eq!(number(-2.50, 2), "−2.5");
+    }
+
+    #[test]
+    fn few_meteors_are_not_none() {
+        let all = |meteors: f64| Expected {
+            meteors,
+            low: 0.0,
+            high: 2.0 * meteors,
+        };
+        for (meteors, expect) in [
+            (0.0, "none"),
+            (0.001, "under 0.01 (0 to under 0.01)"),
+            (0.067, "0.07 (0 to 0.1)"),
+            (0.42, "0.4 (0 to 0.8)"),
+            (7.4, "7 (0 to 15)"),
+        ] {
+            assert_eq!(expected(all(meteors)), expect);
+        }
+        assert_eq!(super::meteors(-0.3), "−0.3");
     }
 }

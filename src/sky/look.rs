@@ -2,6 +2,9 @@
 
 use sofars::vm::s2c;
 
+use super::darkness::DarkSky;
+use super::darkness::Lights;
+use super::darkness::Moonlight;
 use super::direction::Direction;
 use super::instant::Instant;
 use super::moon::lit_fraction;
@@ -9,9 +12,10 @@ use super::node::Moment;
 use super::node::Nodes;
 use super::observer::Observer;
 use super::observer::View;
+use super::profile::zhr;
 use super::radiant::radiant;
 use super::rate::rate;
-use super::rate::zhr;
+use super::rate::rate_under;
 use super::seen::arrival_kms;
 use super::seen::ground_kms;
 use super::seen::seen;
@@ -49,6 +53,7 @@ pub struct Looker {
     nodes: Nodes,
     observer: Option<(Place, Observer)>,
     active: Vec<(&'static Shower, f64)>,
+    zhr_sky: DarkSky,
 }
 
 impl Default for Looker {
@@ -64,25 +69,45 @@ impl Looker {
             nodes: Nodes::new(),
             observer: None,
             active: Vec::new(),
+            zhr_sky: DarkSky::of(None),
         }
     }
 
+    /// Everything about the sky at an instant over a place of which nothing is stated: [`Looker::frame_sky_over`] with the
+    /// sky of the ZHR's definition.
+    pub fn frame_sky(&mut self, at: Utc, place: Option<Place>) -> Option<FrameSky> {
+        let dark = self.zhr_sky;
+        self.frame_sky_over(at, place, &dark)
+    }
+
     /// Everything about the sky at an instant; without a place only what needs none: solar longitude, the Moon's
-    /// lit fraction, the strongest shower.
+    /// lit fraction, the main shower.
     ///
-    /// The strongest is the active shower with the greatest ZHR by its profile, the first by its code where two are
-    /// equal. The antihelion source is no shower: it is the strongest only where nothing else is active.
+    /// The strongest shower is the one with the greatest rate at that instant and place, the first by its code where two are
+    /// equal; none where no active radiant is up. The antihelion source counts like a shower. The main shower is the one with
+    /// the greatest ZHR, its radiant up or not; there the antihelion source counts only where nothing else is active.
     ///
+    /// Takes: the place's sky on a night without Moon.
     /// Good to: Sun 5 arcseconds, Moon 20, radiants as published and 0.001 on the way to the horizon; lit fraction
     /// 0.001; solar longitude 0.0002°. All with UT1 - UTC taken as 0.
     /// Refuses: years outside 1950 to 2099.
     /// Checked by: `tests/data/reference/sunmoon.csv`, `tests/data/reference/radiants.csv`
-    pub fn frame_sky(&mut self, at: Utc, place: Option<Place>) -> Option<FrameSky> {
-        self.frame_sky_at(Instant::from_utc(at)?, place)
+    pub fn frame_sky_over(
+        &mut self,
+        at: Utc,
+        place: Option<Place>,
+        dark: &DarkSky,
+    ) -> Option<FrameSky> {
+        self.sky_at(Instant::from_utc(at)?, place, dark)
     }
 
-    /// The same for an instant that may lie in a leap second.
+    /// The same for an instant that may lie in a leap second, over a place of which nothing is stated.
     pub fn frame_sky_at(&mut self, at: Instant, place: Option<Place>) -> Option<FrameSky> {
+        let dark = self.zhr_sky;
+        self.sky_at(at, place, &dark)
+    }
+
+    fn sky_at(&mut self, at: Instant, place: Option<Place>, dark: &DarkSky) -> Option<FrameSky> {
         let sky = self.nodes.moment(at)?;
         let solar_lon_deg = solar_longitude(sky.sun_now).deg();
         self.active.clear();
@@ -97,29 +122,43 @@ impl Looker {
             moon_lit: lit_fraction(sky.sun_apparent, sky.moon_apparent),
             lst_deg: None,
             solar_lon_deg,
-            strongest: strongest(&self.active),
+            strongest: None,
+            main_shower: main_shower(&self.active),
             radiants: Vec::new(),
         };
         if let Some(place) = place {
             let (view, observer) = self.view(at, &sky, place)?;
             let sun_alt_deg = view.body(sky.sun_apparent).altitude().deg();
             let moon = view.body(sky.moon_apparent);
-            let ground = ground_kms(observer.cos_lat(), place.elev_m());
+            let over = Over {
+                view,
+                moon,
+                ground_kms: ground_kms(observer.cos_lat(), place.elev_m()),
+                solar_lon_deg,
+                faintest: dark.faintest_with(&Lights {
+                    sun_alt_deg: Some(sun_alt_deg),
+                    moon: Some(Moonlight {
+                        alt_deg: moon.altitude().deg(),
+                        lit: frame.moon_lit,
+                    }),
+                }),
+            };
             frame.sun_alt_deg = Some(sun_alt_deg);
             frame.twilight = Some(twilight(sun_alt_deg));
             frame.moon_alt_deg = Some(moon.altitude().deg());
             frame.moon_az_deg = Some(moon.azimuth().deg());
-            frame.lst_deg = Some(view.sidereal().deg());
+            frame.lst_deg = Some(over.view.sidereal().deg());
             frame.radiants.reserve_exact(self.active.len());
             for (one, zhr) in &self.active {
-                let sky = radiant_over(&view, moon, ground, one, solar_lon_deg, *zhr);
-                frame.radiants.push(sky);
+                frame.radiants.push(over.radiant(one, *zhr));
             }
+            frame.strongest = strongest(&frame.radiants);
         }
         Some(frame)
     }
 
-    /// One shower's radiant, whether or not the shower is active; its rate is 0 when it is not.
+    /// One shower's radiant over a place of which nothing is stated, whether or not the shower is active; its rate is 0 when
+    /// it is not.
     ///
     /// Refuses: years outside 1950 to 2099, a code that is not in the table.
     pub fn radiant_sky(&mut self, at: Utc, place: Place, code: ShowerCode) -> Option<RadiantSky> {
@@ -129,16 +168,21 @@ impl Looker {
         let solar_lon_deg = solar_longitude(sky.sun_now).deg();
         let (view, observer) = self.view(at, &sky, place)?;
         let moon = view.body(sky.moon_apparent);
-        let ground = ground_kms(observer.cos_lat(), place.elev_m());
-        let zhr = zhr(shower, solar_lon_deg);
-        Some(radiant_over(
-            &view,
+        let lights = Lights {
+            sun_alt_deg: Some(view.body(sky.sun_apparent).altitude().deg()),
+            moon: Some(Moonlight {
+                alt_deg: moon.altitude().deg(),
+                lit: lit_fraction(sky.sun_apparent, sky.moon_apparent),
+            }),
+        };
+        let over = Over {
+            view,
             moon,
-            ground,
-            shower,
+            ground_kms: ground_kms(observer.cos_lat(), place.elev_m()),
             solar_lon_deg,
-            zhr,
-        ))
+            faintest: self.zhr_sky.faintest_with(&lights),
+        };
+        Some(over.radiant(shower, zhr(shower, solar_lon_deg)))
     }
 
     /// Sun and Moon alone.
@@ -200,7 +244,8 @@ impl Looker {
     }
 }
 
-fn strongest(active: &[(&Shower, f64)]) -> Option<ShowerCode> {
+/// The active shower with the greatest ZHR, the antihelion source only where it is alone.
+fn main_shower(active: &[(&Shower, f64)]) -> Option<ShowerCode> {
     let mut best: Option<(&Shower, f64)> = None;
     for &(one, zhr) in active {
         let better = best.is_none_or(|(held, most)| match (held.peak, one.peak) {
@@ -215,25 +260,47 @@ fn strongest(active: &[(&Shower, f64)]) -> Option<ShowerCode> {
     best.map(|(one, _)| one.code)
 }
 
-fn radiant_over(
-    view: &View,
+/// The radiant with the greatest rate; none where none is up.
+fn strongest(radiants: &[RadiantSky]) -> Option<ShowerCode> {
+    let mut best: Option<&RadiantSky> = None;
+    for one in radiants.iter().filter(|one| one.rate > 0.0) {
+        if best.is_none_or(|held| one.rate > held.rate) {
+            best = Some(one);
+        }
+    }
+    best.map(|one| one.shower)
+}
+
+/// A place at an instant, and what of it radiants depend on.
+struct Over {
+    view: View,
     moon: Direction,
     ground_kms: f64,
-    shower: &Shower,
     solar_lon_deg: f64,
-    zhr: f64,
-) -> RadiantSky {
-    let among_stars = radiant(shower, solar_lon_deg);
-    let geometric = view.star(s2c(among_stars.ra.rad(), among_stars.dec.rad()));
-    let attracted = zenith_attracted(geometric, shower.vg_kms);
-    let (seen_alt, seen_az) = seen(attracted, arrival_kms(shower.vg_kms), ground_kms);
-    RadiantSky {
-        shower: shower.code,
-        alt_deg: geometric.altitude().deg(),
-        az_deg: geometric.azimuth().deg(),
-        seen_alt_deg: seen_alt.deg(),
-        seen_az_deg: seen_az.deg(),
-        moon_sep_deg: geometric.angle_to(moon).deg(),
-        rate: rate(zhr, attracted.sin_altitude()),
+    /// Magnitude of the faintest star; `None` in daylight.
+    faintest: Option<f64>,
+}
+
+impl Over {
+    fn radiant(&self, shower: &Shower, zhr: f64) -> RadiantSky {
+        let among_stars = radiant(shower, self.solar_lon_deg);
+        let geometric = self
+            .view
+            .star(s2c(among_stars.ra.rad(), among_stars.dec.rad()));
+        let attracted = zenith_attracted(geometric, shower.vg_kms);
+        let (seen_alt, seen_az) = seen(attracted, arrival_kms(shower.vg_kms), self.ground_kms);
+        let rate = rate(zhr, attracted.sin_altitude());
+        RadiantSky {
+            shower: shower.code,
+            alt_deg: geometric.altitude().deg(),
+            az_deg: geometric.azimuth().deg(),
+            seen_alt_deg: seen_alt.deg(),
+            seen_az_deg: seen_az.deg(),
+            moon_sep_deg: geometric.angle_to(self.moon).deg(),
+            rate,
+            seen_rate: self
+                .faintest
+                .map_or(0.0, |faintest| rate_under(rate, shower.r, faintest)),
+        }
     }
 }

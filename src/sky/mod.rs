@@ -8,6 +8,8 @@
 //!     -> observer     turned by the Earth's rotation to one site: direction among the stars -> east, north, up
 //!     -> sun, moon    solar longitude, twilight; lit fraction
 //!     -> showers      the published table      -> radiant   where each one's radiant stands now
+//!                                              -> profile   how active each one is now
+//!     -> darkness     the faintest star of the sky over the frame: site, twilight, moonlight
 //!     -> seen, rate   what the picture shows of it, and how much comes from it
 //!     -> look         FrameSky: the room's one door
 //!     -> trail        star trails, turn of the sky from frame to frame
@@ -18,12 +20,14 @@
 //! sofars, whose routines derive from software provided by SOFA under licence; this is not SOFA software and is
 //! not endorsed by SOFA. What is written here is the trade's: drift, seen radiant, rate, and the thrift between frames.
 
+pub mod darkness;
 pub mod direction;
 pub mod instant;
 pub mod look;
 mod moon;
 mod node;
 pub mod observer;
+pub mod profile;
 pub mod radiant;
 pub mod rate;
 pub mod seen;

@@ -1,11 +1,14 @@
 //! The shower table and its reader: what is published of each shower, word for word. No formulas.
 //!
-//! `showers.csv` holds one shower a row, `radiant_drift.csv` one dated radiant a row; each row names its source:
+//! `showers.csv` holds one shower a row, `radiant_drift.csv` one dated radiant a row, `activity.csv` the slopes of the
+//! activity of those whose slopes are known; each row names its source:
 //!
 //! - IMO25: International Meteor Organization, 2025 Meteor Shower Calendar, ed. J. Rendtel, IMO INFO(3.1-24), 2024,
 //!   DOI 10.13140/RG.2.2.21221.00486; Tables 5 and 6 and the text.
 //! - MDC26: IAU Meteor Data Center, established meteor showers, file of 2026 May 31 (Jopek and Kaňuchová 2017,
 //!   PSS 143, 3; Jenniskens et al. 2020, PSS 182, 104821; solutions of Jenniskens 2023).
+//!
+//! - Jenniskens 1994, A&A 287, 990: the form of the activity; its figures are from memory.
 //!
 //! Start and end are the solar longitudes of 0h UT on the first and 24h UT on the last printed day of 2025, the
 //! dates of Table 6 those of 0h UT. Drifts are straight lines fitted to Table 6 through the printed radiant.
@@ -14,17 +17,22 @@
 
 use std::sync::LazyLock;
 
+use super::profile::Broad;
+use super::profile::Slopes;
 use super::radiant::Track;
+use super::sun::DEG_A_DAY;
 use super::sun::utc_of_longitude;
 use crate::terms::angle::Angle;
+use crate::terms::night::PeakTime;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 
 /// Edition of the shower table: the calendar's year, and our count of changes to it.
-pub const EDITION: &str = "2025-1";
+pub const EDITION: &str = "2025-2";
 
 const TABLE: &str = include_str!("showers.csv");
 const DRIFT: &str = include_str!("radiant_drift.csv");
+const ACTIVITY: &str = include_str!("activity.csv");
 
 /// One shower, as published.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,6 +49,8 @@ pub struct Shower {
     pub end_deg: f64,
     /// The maximum; the antihelion source has none.
     pub peak: Option<Peak>,
+    /// How steeply activity rises and falls, where that is known.
+    pub slopes: Option<Slopes>,
     /// The radiant by date, as published.
     pub drift: Vec<DriftPoint>,
     /// Geocentric speed in km/s: before the Earth's pull.
@@ -61,6 +71,10 @@ pub struct Shower {
 pub struct Peak {
     /// Solar longitude of the maximum in degrees, equinox J2000.0.
     pub solar_lon_deg: f64,
+    /// Half of the last digit in which that is printed, in degrees.
+    pub rounding_deg: f64,
+    /// What the printed longitude is.
+    pub is: PeakIs,
     /// Right ascension of the radiant there, J2000.0.
     pub ra_deg: f64,
     /// Declination of the radiant there, J2000.0.
@@ -69,6 +83,15 @@ pub struct Peak {
     pub drift_ra: f64,
     /// Drift in declination, degrees a degree of solar longitude.
     pub drift_dec: f64,
+}
+
+/// What a printed peak is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PeakIs {
+    /// The maximum of activity.
+    Maximum,
+    /// Printed in brackets: a date for the radiant only; when the maximum is, is not known.
+    Reference,
 }
 
 /// Where a radiant was published to stand at one date.
@@ -113,11 +136,32 @@ pub fn active(solar_lon_deg: f64) -> impl Iterator<Item = &'static Shower> {
     showers().iter().filter(move |one| one.is_active(folded))
 }
 
-/// When a shower is at its maximum in a calendar year of UTC. `None` for the antihelion source, and outside 1950 to 2099.
+/// When the Sun is at a shower's printed peak in a calendar year of UTC. `None` for the antihelion source, and outside 1950
+/// to 2099. It is computed to the second; [`nearest_peak`] says how well the maximum is known.
 ///
 /// Checked by: `tests/data/reference/solar_longitude.csv`
 pub fn peak_utc(shower: &Shower, year: i32) -> Option<Utc> {
     utc_of_longitude(Angle::from_deg(shower.peak?.solar_lon_deg), year)
+}
+
+/// The maximum of a shower nearest to an instant, in its own year or a neighbouring one. `None` where the source prints no
+/// maximum, or a reference date only.
+///
+/// Good to: the rounding of the printed longitude: 12 hours where that is in whole degrees.
+pub fn nearest_peak(shower: &Shower, near: Utc) -> Option<PeakTime> {
+    let peak = shower.peak.filter(|peak| peak.is == PeakIs::Maximum)?;
+    let year: i32 = near.to_string().get(..4)?.parse().ok()?;
+    let at = [year - 1, year, year + 1]
+        .into_iter()
+        .filter_map(|year| peak_utc(shower, year))
+        .min_by(|a, b| {
+            let from = |at: &Utc| at.seconds_since(near).abs();
+            from(a).total_cmp(&from(b))
+        })?;
+    Some(PeakTime {
+        at,
+        error_h: peak.rounding_deg / DEG_A_DAY * 24.0,
+    })
 }
 
 fn parse() -> Option<Vec<Shower>> {
@@ -131,15 +175,46 @@ fn parse() -> Option<Vec<Shower>> {
         };
         points.push((ShowerCode::parse(row.get(0)?)?, point));
     }
+    let mut slopes = Vec::new();
+    for row in csv::Reader::from_reader(ACTIVITY.as_bytes()).into_records() {
+        slopes.push(parse_slopes(&row.ok()?)?);
+    }
     let mut showers = Vec::new();
     for row in csv::Reader::from_reader(TABLE.as_bytes()).into_records() {
-        showers.push(parse_shower(&row.ok()?, &points)?);
+        showers.push(parse_shower(&row.ok()?, &points, &slopes)?);
     }
     showers.sort_by_key(|one| one.code);
     Some(showers)
 }
 
-fn parse_shower(row: &csv::StringRecord, points: &[(ShowerCode, DriftPoint)]) -> Option<Shower> {
+fn parse_slopes(row: &csv::StringRecord) -> Option<(ShowerCode, Slopes)> {
+    let number = |column: usize| match row.get(column)? {
+        "" => Some(None),
+        text => text.parse::<f64>().ok().map(Some),
+    };
+    let core = number(3)?.zip(number(4)?);
+    let broad = match (number(5)?, number(6)?, number(7)?) {
+        (Some(share), Some(before), Some(after)) => Some(Broad {
+            share,
+            before,
+            after,
+        }),
+        _ => None,
+    };
+    let slopes = Slopes {
+        before: number(1)??,
+        after: number(2)??,
+        core,
+        broad,
+    };
+    Some((ShowerCode::parse(row.get(0)?)?, slopes))
+}
+
+fn parse_shower(
+    row: &csv::StringRecord,
+    points: &[(ShowerCode, DriftPoint)],
+    slopes: &[(ShowerCode, Slopes)],
+) -> Option<Shower> {
     let number = |column: usize| row.get(column)?.parse::<f64>().ok();
     let code = ShowerCode::parse(row.get(0)?)?;
     let peak = if row.get(4)?.is_empty() {
@@ -147,6 +222,12 @@ fn parse_shower(row: &csv::StringRecord, points: &[(ShowerCode, DriftPoint)]) ->
     } else {
         Some(Peak {
             solar_lon_deg: number(4)?,
+            rounding_deg: rounding(row.get(4)?)?,
+            is: match row.get(13)? {
+                "maximum" => PeakIs::Maximum,
+                "reference" => PeakIs::Reference,
+                _ => return None,
+            },
             ra_deg: number(6)?,
             dec_deg: number(7)?,
             drift_ra: number(8)?,
@@ -176,9 +257,21 @@ fn parse_shower(row: &csv::StringRecord, points: &[(ShowerCode, DriftPoint)]) ->
             "var" => None,
             text => Some(text.parse().ok()?),
         },
-        source: row.get(13)?.to_owned(),
-        note: row.get(14)?.to_owned(),
+        slopes: slopes
+            .iter()
+            .find(|(owner, _)| *owner == code)
+            .map(|(_, slopes)| *slopes),
+        source: row.get(14)?.to_owned(),
+        note: row.get(15)?.to_owned(),
     })
+}
+
+/// Half of the last printed digit: 0.5 for `128`, 0.005 for `283.15`.
+fn rounding(printed: &str) -> Option<f64> {
+    let decimals = printed
+        .split_once('.')
+        .map_or(0, |(_, digits)| digits.len());
+    Some(0.5 / 10_f64.powi(i32::try_from(decimals).ok()?))
 }
 
 #[cfg(test)]

@@ -25,7 +25,7 @@ static TO_ECLIPTIC: LazyLock<Matrix> = LazyLock::new(|| ecm06(DJ00, 0.0));
 /// Mean daily motion of the Sun in longitude, in degrees a day: a turn in a sidereal year.
 ///
 /// Source: sidereal year of 365.25636 days (from memory).
-const DEG_A_DAY: f64 = 360.0 / 365.256_36;
+pub(super) const DEG_A_DAY: f64 = 360.0 / 365.256_36;
 /// Days of a sidereal year.
 ///
 /// Source: [`DEG_A_DAY`].

@@ -3,7 +3,7 @@
 
 use super::look::Looker;
 use super::showers::Shower;
-use super::showers::peak_utc;
+use super::showers::nearest_peak;
 use super::showers::shower;
 use crate::terms::night::NightSky;
 use crate::terms::night::RadiantTrack;
@@ -180,20 +180,8 @@ fn track(
         name: shower.name.clone(),
         points,
         culmination,
-        peak_utc: nearest_peak(shower, middle),
+        peak: nearest_peak(shower, middle),
         zhr: shower.zhr,
         r: shower.r,
     })
-}
-
-/// The maximum of a shower nearest to an instant, in its own year or a neighbouring one.
-pub fn nearest_peak(shower: &Shower, near: Utc) -> Option<Utc> {
-    let year: i32 = near.to_string().get(..4)?.parse().ok()?;
-    [year - 1, year, year + 1]
-        .into_iter()
-        .filter_map(|year| peak_utc(shower, year))
-        .min_by(|a, b| {
-            let from = |at: &Utc| at.seconds_since(near).abs();
-            from(a).total_cmp(&from(b))
-        })
 }

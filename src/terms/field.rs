@@ -145,6 +145,12 @@ pub const SHOWER_COLUMN: &str =
 /// The strongest shower's number as SQL.
 pub const SHOWER_NUMBER: &str = "sky.shower_id";
 
+/// The main shower's code as SQL.
+pub const MAIN_SHOWER_COLUMN: &str = "(SELECT shower.code FROM derived_shower AS shower WHERE shower.shower_id = sky.main_shower_id)";
+
+/// The main shower's number as SQL.
+pub const MAIN_SHOWER_NUMBER: &str = "sky.main_shower_id";
+
 fn formats() -> Vec<&'static str> {
     FORMATS.to_vec()
 }
@@ -315,7 +321,8 @@ pub const FIELDS: &[Field] = &[
     field("moon.lit", "moon_lit", Number(One), Table::Sky, "sky.moon_lit", "lit fraction of the Moon, 0 to 1"),
     field("lst", "lst_deg", Number(Degrees), Table::Sky, "sky.lst_deg", "local apparent sidereal time"),
     field("solar_lon", "solar_lon_deg", Number(Degrees), Table::Sky, "sky.solar_lon_deg", "solar longitude, equinox J2000.0"),
-    text("shower", Table::Sky, SHOWER_COLUMN, "the strongest shower; also holds for any other active one"),
+    text("shower", Table::Sky, SHOWER_COLUMN, "the strongest there and then; also holds for any other active one"),
+    text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, its radiant up or not"),
 ];
 
 /// The fields of one shower's radiant: `GEM.alt`, or `radiant.alt` for the strongest shower of each frame.
@@ -327,6 +334,7 @@ pub const RADIANT_FIELDS: &[Field] = &[
     field("seen_az", "seen_az_deg", Number(Degrees), Table::Radiant, "seen_az_deg", "azimuth trails in the picture point back to"),
     field("moon", "moon_sep_deg", Number(Degrees), Table::Radiant, "moon_sep_deg", "distance from the Moon to the radiant"),
     field("rate", "rate", Number(PerHour), Table::Radiant, "rate", "meteors an hour under a 6.5-magnitude sky"),
+    field("seen_rate", "seen_rate", Number(PerHour), Table::Radiant, "seen_rate", "meteors an hour under the sky of the frame"),
 ];
 
 /// Finds a field by the name a query gives it.

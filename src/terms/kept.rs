@@ -55,6 +55,7 @@ const OF_RADIANT: &[(&str, Kept<&str>)] = &[
     ("seen_az_deg", Kept::Parts("seen_az", TENTHS)),
     ("moon_sep_deg", Kept::Parts("moon_sep", TENTHS)),
     ("rate", Kept::Parts("rate_milli", 1_000.0)),
+    ("seen_rate", Kept::Parts("seen_rate_milli", 1_000.0)),
 ];
 
 impl Kept {

@@ -136,6 +136,15 @@ pub struct TrackPoint {
     pub az_deg: f64,
 }
 
+/// When a shower is at its maximum.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PeakTime {
+    /// When, by the printed solar longitude.
+    pub at: Utc,
+    /// By how many hours that may be off: half of the last digit of the printed longitude.
+    pub error_h: f64,
+}
+
 /// A shower over a night.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RadiantTrack {
@@ -147,8 +156,8 @@ pub struct RadiantTrack {
     pub points: Vec<TrackPoint>,
     /// Where and when it stands highest between noon and noon.
     pub culmination: TrackPoint,
-    /// The shower's maximum nearest to the night.
-    pub peak_utc: Option<Utc>,
+    /// The shower's maximum nearest to the night, where one is published.
+    pub peak: Option<PeakTime>,
     /// ZHR at the maximum; `None` for a shower that varies from year to year.
     pub zhr: Option<f64>,
     /// Population index.

@@ -74,9 +74,9 @@ pub struct Among {
     pub sql: String,
     /// The values of its `?` marks, in order.
     pub values: Vec<SqlValue>,
-    /// The showers under one of whose radiants each of these frames lies, or one of which is its strongest.
+    /// The showers under one of whose radiants each of these frames lies, or one of which is its main one.
     pub showers: BTreeSet<ShowerCode>,
-    /// Those of `showers` that may be the strongest over one of these frames that has no place, and so no radiants.
+    /// Those of `showers` that may be the main one over one of these frames that has no place, and so no radiants.
     pub unplaced: BTreeSet<ShowerCode>,
     /// What is still to be asked of these frames; together with the SELECT it says the same as the whole condition.
     pub rest: SqlPredicate,

@@ -166,8 +166,10 @@ pub struct FrameSky {
     pub lst_deg: Option<f64>,
     /// Solar longitude, geometric, equinox J2000.0, 0 to 360.
     pub solar_lon_deg: f64,
-    /// The shower with the greatest ZHR by its activity profile at that solar longitude.
+    /// The shower with the greatest rate there and then; `None` without a place, and where no active radiant is up.
     pub strongest: Option<ShowerCode>,
+    /// The shower with the greatest ZHR by its activity profile at that solar longitude, its radiant up or not.
+    pub main_shower: Option<ShowerCode>,
     /// Every shower active at that solar longitude, in the order of their codes. Empty without a place.
     pub radiants: Vec<RadiantSky>,
 }
@@ -190,6 +192,8 @@ pub struct RadiantSky {
     /// Meteors an hour under a 6.5-magnitude sky: ZHR by the profile times the sine of the radiant's
     /// apparent altitude (zenith attraction, no refraction); 0 below the horizon.
     pub rate: f64,
+    /// The same under the sky of the frame: the site's own, with twilight and moonlight; 0 in daylight.
+    pub seen_rate: f64,
 }
 
 /// One frame as the grouping of sessions sees it. All frames of one list are of one body and one night.

@@ -59,6 +59,7 @@ pub struct Row {
     pub moon_alt: Option<f64>,
     pub moon_lit: Option<f64>,
     pub shower: Option<&'static str>,
+    pub main_shower: Option<&'static str>,
     pub radiants: [Radiant; 3],
 }
 
@@ -86,13 +87,23 @@ impl Row {
         active.join(" ")
     }
 
-    /// The row as deriving leaves one: where radiants stand over a frame, the strongest shower is one of theirs.
+    /// The row as deriving leaves one: where radiants stand over a frame, the main shower is one of theirs; the strongest is
+    /// the one with the greatest rate, if any gives something.
     pub fn derived(mut self) -> Self {
-        if self.strongest().is_none() {
-            let codes = SHOWERS.iter().zip(self.radiants);
-            let mut active = codes.filter_map(|(code, radiant)| radiant.map(|_| *code));
-            self.shower = active.next().or(self.shower);
+        let codes = || SHOWERS.iter().zip(self.radiants);
+        if self
+            .main_shower
+            .and_then(|code| self.radiant(code))
+            .is_none()
+        {
+            let mut active = codes().filter_map(|(code, radiant)| radiant.map(|_| *code));
+            self.main_shower = active.next().or(self.main_shower);
         }
+        self.shower = codes()
+            .filter_map(|(code, radiant)| Some((*code, radiant?.1)))
+            .filter(|(_, rate)| *rate > 0.0)
+            .max_by(|a, b| a.1.total_cmp(&b.1))
+            .map(|(code, _)| code);
         self
     }
 }
@@ -165,9 +176,10 @@ pub fn row() -> impl Strategy<Value = Row> {
     );
     let showers = (
         option::of(select(SHOWERS.to_vec())),
+        option::of(select(SHOWERS.to_vec())),
         [radiant(), radiant(), radiant()],
     );
-    (written, derived, showers).prop_map(|(w, d, (shower, radiants))| Row {
+    (written, derived, showers).prop_map(|(w, d, (shower, main_shower, radiants))| Row {
         lens: w.0,
         file: w.1,
         format: w.2,
@@ -187,6 +199,7 @@ pub fn row() -> impl Strategy<Value = Row> {
         moon_alt: d.6,
         moon_lit: d.7,
         shower,
+        main_shower,
         radiants,
     })
 }
@@ -297,14 +310,15 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
         // An altitude of the Sun in the middle of each class.
         let sun_alt = number(&TWILIGHTS, row.twilight).map(|at| 108_000 - at * 216_000);
         run(
-            "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_lit_ppm, shower_id, active_id)
-             VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+            "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_lit_ppm, shower_id, main_shower_id, active_id)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
             params![
                 id,
                 sun_alt,
                 row.moon_alt.map(|deg| whole(deg * 36_000.0)),
                 row.moon_lit.map(|share| whole(share * 1e6)),
                 row.shower.map(|code| ensure_shower(connection, code)),
+                row.main_shower.map(|code| ensure_shower(connection, code)),
                 active
             ],
         );
@@ -317,18 +331,24 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
         for (code, radiant) in SHOWERS.iter().zip(row.radiants) {
             if let Some((alt, rate)) = radiant {
                 run(
-                    "INSERT INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli)
-                     VALUES (?1, ?2, ?3, ?3, 0, ?4)",
+                    "INSERT INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
+                     VALUES (?1, ?2, ?3, ?3, 0, ?4, ?5)",
                     params![
                         ensure_shower(connection, code),
                         id,
                         whole(alt * 36_000.0) << 24,
-                        whole(rate * 1e3)
+                        whole(rate * 1e3),
+                        whole(seen_rate(rate) * 1e3)
                     ],
                 );
             }
         }
     }
+}
+
+/// A sky under which a quarter of the meteors is left.
+pub fn seen_rate(rate: f64) -> f64 {
+    rate / 4.0
 }
 
 fn ensure_active(connection: &Connection, showers: &str) -> i64 {

@@ -15,6 +15,7 @@ use crate::archive::Row;
 use crate::archive::SHOWERS;
 use crate::archive::SITES;
 use crate::archive::TWILIGHTS;
+use crate::archive::seen_rate;
 use crate::moments::moments;
 
 type Holds = Rc<dyn Fn(&Row, i64) -> Option<bool>>;
@@ -99,6 +100,9 @@ fn number_of(row: &Row, field: &str) -> Option<f64> {
         "GEM.alt" => row.radiant("GEM").map(|r| r.0),
         "quA.seen_alt" => row.radiant("QUA").map(|r| r.0),
         "radiant.rate" => row.strongest().map(|r| r.1),
+        "GEM.seen_rate" => row
+            .radiant("GEM")
+            .map(|r| (seen_rate(r.1) * 1e3).round() / 1e3),
         "radiant.alt" => row.strongest().map(|r| r.0),
         _ => panic!("{field}"),
     }
@@ -125,6 +129,8 @@ fn number() -> impl Strategy<Value = (&'static str, &'static str, f64)> {
         ("GEM.alt", "62.25°", 62.25),
         ("quA.seen_alt", "30", 30.0),
         ("radiant.rate", "4.5/h", 4.5),
+        ("GEM.seen_rate", "1.125/h", 1.125),
+        ("GEM.seen_rate", "2", 2.0),
         ("radiant.alt", "29.99", 29.99),
     ])
 }
@@ -133,7 +139,7 @@ fn number() -> impl Strategy<Value = (&'static str, &'static str, f64)> {
 fn half_a_digit(field: &str) -> f64 {
     match field {
         "moon.alt" | "moon.lit" | "GEM.alt" | "quA.seen_alt" | "radiant.alt" => 0.5e-6,
-        "radiant.rate" => 0.5e-3,
+        "radiant.rate" | "GEM.seen_rate" => 0.5e-3,
         _ => 0.0,
     }
 }
@@ -207,6 +213,7 @@ fn text_of(row: &Row, id: i64, field: &str) -> Option<String> {
         "twilight" => row.twilight.map(str::to_owned),
         "format" => Some(row.format.to_owned()),
         "shower" => row.shower.map(str::to_owned),
+        "main_shower" => row.main_shower.map(str::to_owned),
         _ => panic!("{field}"),
     }
 }
@@ -277,6 +284,7 @@ fn texts() -> impl Strategy<Value = Asked> {
         ("format", "?R*"),
         ("twilight", "*ica?"),
         ("shower", "G*"),
+        ("main_shower", "?E*"),
     ]);
     prop_oneof![
         (text(), any::<bool>()).prop_map(|((field, words, asked), equal)| {
@@ -306,11 +314,11 @@ fn texts() -> impl Strategy<Value = Asked> {
     ]
 }
 
-/// `shower =` holds for the strongest and for every active one.
+/// `shower =` holds for every active one, and where that is not kept, for the main one.
 fn has_shower(row: &Row, code: &str) -> Option<bool> {
-    match (row.radiant(code), row.shower) {
+    match (row.radiant(code), row.main_shower) {
         (Some(_), _) => Some(true),
-        (None, strongest) => strongest.map(|strongest| strongest == code),
+        (None, main) => main.map(|main| main == code),
     }
 }
 
@@ -331,6 +339,17 @@ fn others() -> impl Strategy<Value = Asked> {
                 move |row, _| has_shower(row, code).map(|has| has == equal),
             )
         }),
+        (select(SHOWERS.to_vec()), any::<bool>()).prop_map(|(code, equal)| {
+            let sign = if equal { "=" } else { "!=" };
+            one(format!("main_shower {sign} {code}"), move |row, _| {
+                row.main_shower.map(|main| (main == code) == equal)
+            })
+        }),
+        (select(SHOWERS.to_vec()), select(SHOWERS.to_vec())).prop_map(|(a, b)| {
+            one(format!("main_shower in ({a}, {b})"), move |row, _| {
+                row.main_shower.map(|main| main == a || main == b)
+            })
+        }),
         (select(SHOWERS.to_vec()), select(SHOWERS.to_vec())).prop_map(|(a, b)| {
             one(format!("shower in ({a}, {b})"), move |row, _| {
                 match (has_shower(row, a), has_shower(row, b)) {
@@ -345,6 +364,7 @@ fn others() -> impl Strategy<Value = Asked> {
         known("site", |row| row.site.is_some()),
         known("MON.alt", |row| row.radiant("MON").is_some()),
         known("radiant.rate", |row| row.strongest().is_some()),
+        known("shower", |row| row.shower.is_some()),
         known("path", |_| true),
         known("make", |row| row
             .camera

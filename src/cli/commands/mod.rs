@@ -19,6 +19,7 @@ pub mod frames;
 pub mod ingest;
 pub mod lists;
 pub mod query;
+pub mod renew;
 pub mod report;
 pub mod sessions;
 pub mod showers;

@@ -173,6 +173,10 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
     if let Some((_, session)) = part {
         sheet("gaps", listings::session_gaps(session))?;
         sheet("settings", listings::session_changes(session))?;
+        sheet(
+            "meteors expected over the lights, for a watcher with the whole sky in view",
+            listings::session_expected(session),
+        )?;
     }
     sheet(
         "radiants (geometric altitude; rate under a 6.5-magnitude sky)",

@@ -6,8 +6,8 @@ use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::run::Outcome;
 use crate::cli::run::Setting;
-use crate::pipeline::listings;
-use crate::pipeline::listings::Which;
+use crate::pipeline::shower_sheet::Which;
+use crate::pipeline::shower_sheet::shower_sheet;
 use crate::pipeline::sites::site_named;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -25,7 +25,7 @@ pub fn run(setting: &Setting, args: &ShowersArgs) -> Result<Outcome, Failure> {
         None => None,
     };
     let which = if args.all { Which::All } else { Which::Active };
-    print::sheet(listings::shower_sheet(at, site.as_ref(), which)?, args.form)?;
+    print::sheet(shower_sheet(at, site.as_ref(), which)?, args.form)?;
     Ok(Outcome::Done)
 }
 

@@ -94,6 +94,7 @@ pub(super) fn value(radiant: &RadiantSky, field: &Field) -> Cell {
         "seen_az_deg" => Cell::Number(radiant.seen_az_deg),
         "moon_sep_deg" => Cell::Number(radiant.moon_sep_deg),
         "rate" => Cell::Number(radiant.rate),
+        "seen_rate" => Cell::Number(radiant.seen_rate),
         _ => Cell::Unknown,
     }
 }

@@ -278,5 +278,5 @@ fn fill(path: &Path, frames: usize) {
         batch.commit().expect("a batch");
     }
     let touched = deriver.map(|d| d.touched).unwrap_or_default();
-    regroup(&mut catalogue, &touched).expect("sessions");
+    regroup(&mut catalogue, &touched, None).expect("sessions");
 }

@@ -14,6 +14,8 @@ use std::sync::atomic::AtomicBool;
 use std::time::Duration;
 use std::time::Instant;
 
+use framefall::capture::claims::Allowance;
+use framefall::capture::picture::Limits;
 use framefall::capture::picture::read_picture;
 use framefall::catalogue::night::NightScope;
 use framefall::catalogue::open::Catalogue;
@@ -34,6 +36,11 @@ const FRAMES: [usize; 2] = [750, 750];
 const STEPS_S: [i64; 2] = [22, 27];
 /// An embedded preview, the size that most bodies write.
 const PICTURE: (u16, u16) = (1620, 1080);
+
+const LIMITS: Limits<'_> = Limits {
+    allowed: Allowance::PAGE,
+    stop: None,
+};
 
 fn main() {
     let folder = tempfile::tempdir().expect("a temporary folder");
@@ -79,7 +86,7 @@ fn main() {
         pages.push(begun.elapsed());
         let begun = Instant::now();
         for (path, extent) in &extents {
-            let picture = read_picture(path, *extent, PICTURE_SIDE).expect("a picture");
+            let picture = read_picture(path, *extent, PICTURE_SIDE, &LIMITS).expect("a picture");
             std::hint::black_box(picture.shrunk(usize::from(PICTURE_SIDE)));
         }
         bounds.push(begun.elapsed());

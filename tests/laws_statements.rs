@@ -116,7 +116,7 @@ fn archive(path: &Path) -> Catalogue {
         deriver.derive(&batch, &facts, Derived::FirstTime).unwrap();
     }
     batch.commit().unwrap();
-    regroup(&mut catalogue, &deriver.touched).unwrap();
+    regroup(&mut catalogue, &deriver.touched, None).unwrap();
     catalogue
 }
 

@@ -117,7 +117,7 @@ pub fn fill(path: &Path, frames: usize) {
         }
         batch.commit().expect("a batch");
         let touched = std::mem::take(&mut deriver.touched);
-        regroup(&mut catalogue, &touched).expect("sessions");
+        regroup(&mut catalogue, &touched, None).expect("sessions");
     }
     catalogue.gather_statistics().expect("statistics");
 }

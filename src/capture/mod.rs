@@ -9,6 +9,7 @@
 //! maker/      one file per maker: what only its own note says
 //! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
 //! picture     an embedded JPEG -> a small picture; the only file that looks at picture data
+//! claims      what a JPEG claims, and what decoding it would cost
 //! track       track file -> points
 //! one         one file that is named                folder    folders and files opened, access times kept
 //! shortage    errors that are this computer's
@@ -21,6 +22,7 @@
 //! Of one file at most 128 KiB are read and less than 2 MiB held, whatever it claims.
 
 mod block;
+pub mod claims;
 pub mod class;
 mod container;
 mod family;

@@ -1,28 +1,53 @@
-//! An embedded JPEG to a picture in memory: reads its bytes and no others, refuses what is too large. The only file
-//! that looks at picture data.
+//! An embedded JPEG to a picture in memory: reads its bytes and no others, refuses what would cost too much. The only
+//! file that looks at picture data.
 
 use std::fs::File;
 use std::io;
+use std::io::Read;
 use std::path::Path;
+use std::sync::Condvar;
+use std::sync::Mutex;
+use std::sync::PoisonError;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+use std::time::Instant;
 
 use jpeg_decoder::Decoder;
 use jpeg_decoder::PixelFormat;
 
+use crate::capture::claims::Allowance;
+use crate::capture::claims::claims;
 use crate::capture::folder::open;
 use crate::terms::picture::Picture;
 use crate::terms::records::Extent;
 
 /// The longest embedded JPEG that is read. Previews of full size take 2 to 6 MB.
 const LONGEST_JPEG: u64 = 12 * 1024 * 1024;
-/// The most pixels of a picture that is unpacked: 12,000 by 9,000 are the largest bodies' full size.
-const MOST_PIXELS: usize = 120_000_000;
-/// The most memory that unpacking may take, in bytes.
-const MOST_MEMORY: usize = 200 * 1024 * 1024;
+/// The most memory that all pictures decoded at the same time may take, in bytes; the next one waits.
+const MOST_TOGETHER: u64 = 256 << 20;
+/// How many bytes are handed to the decoder between two looks at the clock.
+const LOOK_UP_EVERY: usize = 256;
+
+/// What reading a picture may cost, and who may stop it.
+#[derive(Clone, Copy, Debug)]
+pub struct Limits<'a> {
+    /// What it may cost.
+    pub allowed: Allowance,
+    /// Raised when the work is to stop; the picture in hand is given up.
+    pub stop: Option<&'a AtomicBool>,
+}
 
 /// Reads an embedded JPEG; `enough` is the side in pixels that is enough.
 ///
-/// Gives: why not, in words, where the file cannot be read, the extent lies past its end, or the bytes are no JPEG.
-pub fn read_picture(path: &Path, extent: Extent, enough: u16) -> Result<Picture, String> {
+/// Gives: why not, in words, where the file cannot be read, the extent lies past its end, the bytes are no JPEG, or
+/// decoding them would cost more than the limits allow.
+pub fn read_picture(
+    path: &Path,
+    extent: Extent,
+    enough: u16,
+    limits: &Limits<'_>,
+) -> Result<Picture, String> {
     if extent.length == 0 || extent.length > LONGEST_JPEG {
         return Err(format!(
             "an embedded JPEG of {} bytes is not read",
@@ -34,36 +59,112 @@ pub fn read_picture(path: &Path, extent: Extent, enough: u16) -> Result<Picture,
         io::ErrorKind::UnexpectedEof => "the file ends before its embedded JPEG does".to_owned(),
         _ => format!("the file could not be read: {error}"),
     })?;
-    decode(&bytes, enough)
+    decode(&bytes, enough, limits)
 }
 
-/// Unpacks a JPEG.
+/// Decodes a JPEG.
 ///
-/// Takes: the side that is enough: a larger picture is unpacked at a half, a quarter or an eighth of its size.
-/// Gives: why not, in words, where the bytes are no JPEG or claim more than `MOST_PIXELS`.
-pub fn decode(jpeg: &[u8], enough: u16) -> Result<Picture, String> {
+/// Takes: the side that is enough: a larger picture is decoded at a half, a quarter or an eighth of its size.
+/// Gives: why not, in words, where the bytes are no JPEG or would cost more than the limits allow.
+pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, String> {
     let not_one = |_| "the embedded picture is no JPEG that can be read".to_owned();
-    let mut decoder = Decoder::new(jpeg);
-    decoder.set_max_decoding_buffer_size(MOST_MEMORY);
-    decoder.read_info().map_err(not_one)?;
-    let claimed = decoder.info().map_or((0, 0), |info| {
-        (usize::from(info.width), usize::from(info.height))
-    });
-    if claimed.0.saturating_mul(claimed.1) > MOST_PIXELS {
-        return Err(format!(
-            "an embedded picture of {} by {} pixels is not unpacked",
-            claimed.0, claimed.1
-        ));
-    }
+    let claims = claims(jpeg)?;
+    let mut watched = Watched {
+        bytes: jpeg,
+        left: LOOK_UP_EVERY,
+        until: Instant::now() + Duration::from_millis(limits.allowed.time_ms),
+        stop: limits.stop,
+        ended: None,
+    };
+    let mut decoder = Decoder::new(&mut watched);
     let (width, height) = decoder.scale(enough, enough).map_err(not_one)?;
-    let pixels = decoder.decode().map_err(not_one)?;
-    let rgb = match decoder.info().map(|info| info.pixel_format) {
+    let eighths = u64::from(width) * 8 / claims.width;
+    if let Some(why) = claims.too_much(jpeg.len() as u64, eighths, &limits.allowed) {
+        return Err(why);
+    }
+    let held = Memory::take(claims.memory_bytes(eighths));
+    let unpacked = decoder.decode();
+    let format = decoder.info().map(|info| info.pixel_format);
+    drop(decoder);
+    drop(held);
+    let pixels = unpacked.map_err(|_| {
+        let why = watched
+            .ended
+            .unwrap_or("the embedded picture is no JPEG that can be read");
+        why.to_owned()
+    })?;
+    let rgb = match format {
         Some(PixelFormat::RGB24) => pixels,
         Some(PixelFormat::L8) => pixels.iter().flat_map(|grey| [*grey; 3]).collect(),
         _ => return Err("the embedded picture is of a kind no camera writes".to_owned()),
     };
     Picture::new(usize::from(width), usize::from(height), rgb)
         .ok_or_else(|| "the embedded picture is no JPEG that can be read".to_owned())
+}
+
+/// Bytes for the decoder, until time is up or the work is stopped.
+struct Watched<'a> {
+    bytes: &'a [u8],
+    /// How many more before the next look at the clock.
+    left: usize,
+    until: Instant,
+    stop: Option<&'a AtomicBool>,
+    /// Why it ended before its end.
+    ended: Option<&'static str>,
+}
+
+impl Watched<'_> {
+    fn look_up(&mut self) -> io::Result<()> {
+        self.left = LOOK_UP_EVERY;
+        if self.stop.is_some_and(|stop| stop.load(Ordering::Relaxed)) {
+            self.ended = Some("the work was stopped");
+        } else if Instant::now() >= self.until {
+            self.ended = Some("decoding the embedded picture took too long");
+        }
+        match self.ended {
+            Some(_) => Err(io::ErrorKind::TimedOut.into()),
+            None => Ok(()),
+        }
+    }
+}
+
+impl Read for Watched<'_> {
+    fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
+        if self.left == 0 {
+            self.look_up()?;
+        }
+        let got = self.bytes.read(into)?;
+        self.left = self.left.saturating_sub(got);
+        Ok(got)
+    }
+}
+
+/// Memory that a picture holds while it is decoded. Dropped, it is free for the next one.
+struct Memory(u64);
+
+/// The memory that is held, and the word that some has become free.
+static HELD: (Mutex<u64>, Condvar) = (Mutex::new(0), Condvar::new());
+
+impl Memory {
+    /// Waits until there is room beside the other pictures. One alone is always let through.
+    fn take(bytes: u64) -> Self {
+        let (held, freed) = &HELD;
+        let held = held.lock().unwrap_or_else(PoisonError::into_inner);
+        let full = |held: &mut u64| *held > 0 && *held + bytes > MOST_TOGETHER;
+        let mut held = freed
+            .wait_while(held, full)
+            .unwrap_or_else(PoisonError::into_inner);
+        *held += bytes;
+        Self(bytes)
+    }
+}
+
+impl Drop for Memory {
+    fn drop(&mut self) {
+        let (held, freed) = &HELD;
+        *held.lock().unwrap_or_else(PoisonError::into_inner) -= self.0;
+        freed.notify_all();
+    }
 }
 
 #[cfg(unix)]
@@ -74,7 +175,6 @@ fn read_exactly(file: &File, bytes: &mut [u8], offset: u64) -> io::Result<()> {
 
 #[cfg(not(unix))]
 fn read_exactly(mut file: &File, bytes: &mut [u8], offset: u64) -> io::Result<()> {
-    use std::io::Read;
     use std::io::Seek;
     file.seek(io::SeekFrom::Start(offset))?;
     file.read_exact(bytes)
@@ -97,6 +197,11 @@ mod tests {
     use super::*;
     use proptest::prelude::*;
 
+    const PAGE: Limits<'_> = Limits {
+        allowed: Allowance::PAGE,
+        stop: None,
+    };
+
     fn jpeg() -> Vec<u8> {
         let rgb: Vec<u8> = (0..64 * 48 * 3_u32)
             .map(|i| u8::try_from(i * 7 % 251).unwrap())
@@ -112,14 +217,14 @@ mod tests {
     #[test]
     fn colours_come_out_as_another_decoder_has_them() {
         let jpeg = jpeg();
-        let ours = decode(&jpeg, 64).unwrap();
+        let ours = decode(&jpeg, 64, &PAGE).unwrap();
         let mut theirs =
             zune_jpeg::JpegDecoder::new(zune_jpeg::zune_core::bytestream::ZCursor::new(&jpeg));
         let theirs = theirs.decode().unwrap();
         for (a, b) in ours.rgb().iter().zip(&theirs) {
             assert!(a.abs_diff(*b) <= 4, "{a} {b}");
         }
-        assert_eq!(decode(&jpeg, 30).unwrap().width(), 32);
+        assert_eq!(decode(&jpeg, 30, &PAGE).unwrap().width(), 32);
     }
 
     #[test]
@@ -136,7 +241,7 @@ mod tests {
             offset: 1000,
             length,
         };
-        let picture = read_picture(&path, extent, 200).unwrap();
+        let picture = read_picture(&path, extent, 200, &PAGE).unwrap();
         assert_eq!((picture.width(), picture.height()), (64, 48));
         for (offset, length) in [
             (1011, length),
@@ -145,10 +250,10 @@ mod tests {
             (u64::MAX, 9),
             (1000, u64::MAX),
         ] {
-            assert!(read_picture(&path, Extent { offset, length }, 200).is_err());
+            assert!(read_picture(&path, Extent { offset, length }, 200, &PAGE).is_err());
         }
         assert!(
-            read_picture(&folder.path().join("gone"), extent, 200)
+            read_picture(&folder.path().join("gone"), extent, 200, &PAGE)
                 .unwrap_err()
                 .contains("not where it was")
         );
@@ -164,7 +269,7 @@ mod tests {
                 bytes[at] = value;
             }
             bytes.truncate(cut.max(2));
-            let _ = decode(&bytes, 24);
+            let _ = decode(&bytes, 24, &PAGE);
         }
     }
 }

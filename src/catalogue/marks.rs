@@ -6,6 +6,8 @@ use rusqlite::params;
 
 use crate::catalogue::audit::on_disk;
 use crate::catalogue::derive::BodyNight;
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
@@ -68,10 +70,23 @@ impl Batch<'_> {
         })
     }
 
-    /// A frame as far as looking at its picture needs it.
-    pub fn picture_of(&self, frame_id: i64) -> Result<Option<NightFrame>, Failure> {
+    /// Keeps how bright a frame's picture is.
+    pub fn put_look(&self, frame_id: i64, look: Look) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
+                "INSERT OR REPLACE INTO derived_look (frame_id, median, spread, glint) VALUES (?, ?, ?, ?)",
+            )?
+            .execute(params![frame_id, look.median, look.spread, look.glint])?;
+            Ok(())
+        })
+    }
+}
+
+impl Catalogue {
+    /// A frame as far as looking at its picture needs it.
+    pub fn picture_of(&self, frame_id: i64) -> Result<Option<NightFrame>, Failure> {
+        let read = || {
+            self.db.prepare_cached(
                 "SELECT dump.root, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
                         file.thumbnail_offset, file.thumbnail_bytes
                  FROM written_frame AS frame
@@ -100,17 +115,7 @@ impl Batch<'_> {
                 })
             })
             .optional()
-        })
-    }
-
-    /// Keeps how bright a frame's picture is.
-    pub fn put_look(&self, frame_id: i64, look: Look) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT OR REPLACE INTO derived_look (frame_id, median, spread, glint) VALUES (?, ?, ?, ?)",
-            )?
-            .execute(params![frame_id, look.median, look.spread, look.glint])?;
-            Ok(())
-        })
+        };
+        read().map_err(|e| failed(&self.path, e))
     }
 }

@@ -52,10 +52,10 @@ struct At {
 impl Progress {
     /// Begins to show progress on standard error, counted in `noun`.
     pub fn new(noun: &'static str, quiet: Quiet) -> Self {
-        let (lines, waiting) = sync_channel(MOST_WAITING);
+        let (lines, unread) = sync_channel(MOST_WAITING);
         let at = Arc::new(At::default());
         let seen = Arc::clone(&at);
-        let writing = thread::spawn(move || write(Shown::new(noun, quiet), &waiting, &seen));
+        let writing = thread::spawn(move || write(Shown::new(noun, quiet), &unread, &seen));
         Self { lines, at, writing }
     }
 

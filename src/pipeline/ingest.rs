@@ -282,7 +282,7 @@ pub fn ingest(
     let mut nights = touched;
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
-    report.sessions = regroup(catalogue, &nights)?;
+    report.sessions = regroup(catalogue, &nights, Some(stop))?.sessions;
     report.undated -= catalogue.dated_among(&undated)?;
     report.nights = nights;
     if let Some(site_id) = site_id {

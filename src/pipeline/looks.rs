@@ -4,14 +4,19 @@
 use std::collections::HashMap;
 use std::collections::HashSet;
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
 
+use crate::capture::claims::Allowance;
+use crate::capture::picture::Limits;
 use crate::capture::picture::read_picture;
-use crate::catalogue::store::Batch;
+use crate::catalogue::open::Catalogue;
 use crate::pipeline::at_once::each_at_once;
 use crate::session::kind::wants_look;
 use crate::sky::trail::turn;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
+use crate::terms::picture::Look;
 use crate::terms::records::Extent;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
@@ -28,21 +33,96 @@ const LOOKS: (usize, usize) = (48, 16);
 const LOOK_SIDE: u16 = 80;
 
 /// Looks at the pictures that the kinds of a night hang on: a few of each run of equal settings, and more where two
-/// differ. A frame without a small picture, or whose file is not there, is passed over: its neighbours and settings decide.
+/// differ. A frame without a small picture, whose file is not there, or whose picture would cost too much to decode is
+/// passed over: its neighbours and settings decide.
 ///
-/// Takes: the frames of each body in one night.
+/// Takes: the frames of each body in one night, which are told of the looks. No transaction may be open: a picture can take
+/// as long as the card does.
+/// Gives: the looks to be kept; whether the work was stopped before all pictures were looked at.
 pub fn look_where_wanted(
-    batch: &Batch<'_>,
+    catalogue: &Catalogue,
     bodies: &mut [Vec<SessionFrame>],
-) -> Result<(), Failure> {
-    let mut in_vain: HashSet<i64> = HashSet::new();
-    let mut left: Vec<usize> = bodies
-        .iter()
-        .map(|frames| LOOKS.0 + frames.len() / LOOKS.1)
-        .collect();
+    stop: Option<&AtomicBool>,
+) -> Result<(Vec<(i64, Look)>, Ended), Failure> {
+    let limits = Limits {
+        allowed: Allowance::LOOK,
+        stop,
+    };
+    let stopped = || stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
+    let mut found = Vec::new();
+    let mut wishes = Wishes::new(bodies);
     loop {
+        let wanted = wishes.next(bodies);
+        if wanted.is_empty() {
+            return Ok((found, Ended::Whole));
+        }
+        let small: Vec<Option<(PathBuf, Extent)>> = wanted
+            .iter()
+            .map(|(_, frame_id)| {
+                let frame = catalogue.picture_of(*frame_id)?;
+                Ok(frame.and_then(|frame| Some((frame.path, frame.thumbnail?))))
+            })
+            .collect::<Result<_, Failure>>()?;
+        let looks = each_at_once(&small, |small| {
+            let (path, extent) = small.as_ref().filter(|_| !stopped())?;
+            read_picture(path, *extent, LOOK_SIDE, &limits)
+                .ok()
+                .map(|picture| picture.look())
+        });
+        for ((body, frame_id), look) in wanted.into_iter().zip(looks) {
+            let Some(look) = look else {
+                wishes.in_vain.insert(frame_id);
+                continue;
+            };
+            found.push((frame_id, look));
+            if let Some(frame) = bodies[body].iter_mut().find(|f| f.frame_id == frame_id) {
+                frame.look = Some(look);
+            }
+        }
+        if stopped() {
+            return Ok((found, Ended::Stopped));
+        }
+    }
+}
+
+/// Whether a picture of these frames has to be looked at before they are grouped.
+pub fn wants_looks(bodies: &[Vec<SessionFrame>]) -> bool {
+    !Wishes::new(bodies).next(bodies).is_empty()
+}
+
+/// Whether all pictures were looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// They were.
+    Whole,
+    /// The work was stopped before.
+    Stopped,
+}
+
+/// Which pictures of one night are to be looked at next.
+struct Wishes {
+    /// Frames whose pictures showed nothing.
+    in_vain: HashSet<i64>,
+    /// How many more pictures of each body may be looked at.
+    left: Vec<usize>,
+}
+
+impl Wishes {
+    fn new(bodies: &[Vec<SessionFrame>]) -> Self {
+        Self {
+            in_vain: HashSet::new(),
+            left: bodies
+                .iter()
+                .map(|frames| LOOKS.0 + frames.len() / LOOKS.1)
+                .collect(),
+        }
+    }
+
+    /// The body and the number of each frame; none when the kinds need no more.
+    fn next(&mut self, bodies: &[Vec<SessionFrame>]) -> Vec<(usize, i64)> {
+        let Self { in_vain, left } = self;
         let mut wanted = Vec::new();
-        for ((body, frames), left) in bodies.iter().enumerate().zip(&mut left) {
+        for ((body, frames), left) in bodies.iter().enumerate().zip(left) {
             if *left == 0 {
                 continue;
             }
@@ -62,32 +142,7 @@ pub fn look_where_wanted(
             };
             wanted.extend(of_body.into_iter().map(|frame_id| (body, frame_id)));
         }
-        if wanted.is_empty() {
-            return Ok(());
-        }
-        let small: Vec<Option<(PathBuf, Extent)>> = wanted
-            .iter()
-            .map(|(_, frame_id)| {
-                let frame = batch.picture_of(*frame_id)?;
-                Ok(frame.and_then(|frame| Some((frame.path, frame.thumbnail?))))
-            })
-            .collect::<Result<_, Failure>>()?;
-        let looks = each_at_once(&small, |small| {
-            let (path, extent) = small.as_ref()?;
-            read_picture(path, *extent, LOOK_SIDE)
-                .ok()
-                .map(|picture| picture.look())
-        });
-        for ((body, frame_id), look) in wanted.into_iter().zip(looks) {
-            let Some(look) = look else {
-                in_vain.insert(frame_id);
-                continue;
-            };
-            batch.put_look(frame_id, look)?;
-            if let Some(frame) = bodies[body].iter_mut().find(|f| f.frame_id == frame_id) {
-                frame.look = Some(look);
-            }
-        }
+        wanted
     }
 }
 

@@ -3,7 +3,8 @@
 use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
-use crate::pipeline::regroup::regroup_in;
+use crate::pipeline::regroup::regroup;
+use crate::pipeline::regroup::regroup_unless_wanting;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -67,11 +68,15 @@ pub fn mark_session(
             batch.mark(frame.frame_id, mark)?;
         }
     }
-    let sessions = regroup_in(&batch, &night)?.sessions;
+    let grouped = regroup_unless_wanting(&batch, &night)?;
     batch.commit()?;
+    let grouped = match grouped {
+        Some(grouped) => grouped,
+        None => regroup(catalogue, &night, None)?,
+    };
     Ok(Marked {
         frames: chosen.len() as u64,
-        sessions,
+        sessions: grouped.sessions,
     })
 }
 

@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
+use crate::capture::claims::Allowance;
+use crate::capture::picture::Limits;
 use crate::capture::picture::read_picture;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
@@ -45,6 +47,12 @@ use crate::terms::time::Utc;
 use super::tallies::faintest_stars;
 use super::tallies::shower_tallies;
 use super::tallies::trails;
+
+/// What a picture of a page may cost. Pictures are read one after another.
+const PAGE: Limits<'_> = Limits {
+    allowed: Allowance::PAGE,
+    stop: None,
+};
 
 /// Most pictures of a page, and least and most of a session.
 const PICTURES: (usize, usize, usize) = (72, 4, 24);
@@ -312,7 +320,7 @@ pub fn small_picture(frame: &NightFrame) -> Result<Picture, String> {
         .or(frame.preview)
         .ok_or_else(|| "no embedded JPEG is known in this file".to_owned())?;
     let picture =
-        read_picture(&frame.path, extent, PICTURE_SIDE)?.shrunk(usize::from(PICTURE_SIDE));
+        read_picture(&frame.path, extent, PICTURE_SIDE, &PAGE)?.shrunk(usize::from(PICTURE_SIDE));
     Ok(match frame.orientation {
         Some(orientation) => picture.upright(orientation),
         None => picture,

@@ -6,7 +6,9 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::derive::Reached;
+use crate::pipeline::regroup::regroup;
 use crate::pipeline::regroup::regroup_in;
+use crate::pipeline::regroup::regroup_unless_wanting;
 use crate::sky::direction::Direction;
 use crate::terms::angle::Angle;
 use crate::terms::basis::PlaceBasis;
@@ -57,7 +59,8 @@ pub struct Rederived {
     pub joined: u64,
 }
 
-/// States something and derives the frames concerned anew, all in one transaction.
+/// States something and derives the frames concerned anew, in one transaction with their sessions. Only where pictures must be
+/// looked at before frames are grouped, the sessions follow in a second one: no transaction is open meanwhile.
 ///
 /// Takes: `state`, which writes the statement and gives the numbers of the frames concerned.
 pub fn rederive(
@@ -78,12 +81,18 @@ pub fn rederive(
             watch(done.frames, frames.len() as u64);
         }
     }
-    let grouped = regroup_in(&batch, &deriver.touched)?;
+    let grouped = match mode {
+        Mode::DryRun => regroup_in(&batch, &deriver.touched)?,
+        Mode::Lasting => {
+            let grouped = regroup_unless_wanting(&batch, &deriver.touched)?;
+            batch.commit()?;
+            match grouped {
+                Some(grouped) => grouped,
+                None => regroup(catalogue, &deriver.touched, None)?,
+            }
+        }
+    };
     (done.sessions, done.split, done.joined) = (grouped.sessions, grouped.split, grouped.joined);
-    match mode {
-        Mode::Lasting => batch.commit()?,
-        Mode::DryRun => drop(batch),
-    }
     Ok(done)
 }
 

@@ -2,14 +2,17 @@
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
+use std::sync::atomic::AtomicBool;
 
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::hours::settle_hours;
+use crate::pipeline::looks::Ended;
 use crate::pipeline::looks::look_where_wanted;
 use crate::pipeline::looks::turn_members;
+use crate::pipeline::looks::wants_looks;
 use crate::session::number::members_key;
 use crate::session::number::settle_numbers;
 use crate::session::split::split;
@@ -28,36 +31,95 @@ pub struct Regrouped {
     pub joined: u64,
 }
 
-/// Finds the sessions of these nights anew, in a transaction of their own, and gives how many there are.
+/// Finds the sessions of these nights again. Pictures are looked at first, while no transaction is open; then the nights are
+/// grouped in a transaction of their own.
+///
+/// Where `stop` is raised the nights are grouped by what was looked at until then, and wait to be grouped again.
 pub fn regroup<'n>(
     catalogue: &mut Catalogue,
     nights: impl IntoIterator<Item = &'n BodyNight>,
-) -> Result<u64, Failure> {
+    stop: Option<&AtomicBool>,
+) -> Result<Regrouped, Failure> {
+    let nights: BTreeSet<&BodyNight> = nights.into_iter().collect();
+    let in_order: Vec<&BodyNight> = nights.iter().copied().collect();
+    let mut deriver = None;
+    let mut unfinished = Vec::new();
+    for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
+        let batch = catalogue.batch()?;
+        let mut frames = frames_of(&batch, &mut deriver, bodies)?;
+        batch.commit()?;
+        let (looks, ended) = look_where_wanted(catalogue, &mut frames, stop)?;
+        if ended == Ended::Stopped {
+            unfinished.extend(bodies);
+        }
+        if !looks.is_empty() {
+            let batch = catalogue.batch()?;
+            for (frame_id, look) in looks {
+                batch.put_look(frame_id, look)?;
+            }
+            batch.commit()?;
+        }
+    }
     let batch = catalogue.batch()?;
     let found = regroup_in(&batch, nights)?;
+    for night in unfinished {
+        batch.mark_pending(night)?;
+    }
     batch.commit()?;
-    Ok(found.sessions)
+    Ok(found)
 }
 
-/// The same within a batch.
+/// Finds the sessions of these nights again within a batch, by the pictures that were looked at before.
 pub fn regroup_in<'n>(
     batch: &Batch<'_>,
     nights: impl IntoIterator<Item = &'n BodyNight>,
 ) -> Result<Regrouped, Failure> {
+    let grouped = group(batch, nights, Pictures::AsLookedAt)?;
+    Ok(grouped.unwrap_or_default())
+}
+
+/// The same, unless a picture has to be looked at first: then the nights wait to be grouped, and the batch is to be committed
+/// before [`regroup`] does the rest.
+pub fn regroup_unless_wanting<'n>(
+    batch: &Batch<'_>,
+    nights: impl IntoIterator<Item = &'n BodyNight>,
+) -> Result<Option<Regrouped>, Failure> {
+    group(batch, nights, Pictures::LookedAtFirst)
+}
+
+/// What to do where pictures have not been looked at.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Pictures {
+    /// Group without them.
+    AsLookedAt,
+    /// Let the nights wait.
+    LookedAtFirst,
+}
+
+fn group<'n>(
+    batch: &Batch<'_>,
+    nights: impl IntoIterator<Item = &'n BodyNight>,
+    pictures: Pictures,
+) -> Result<Option<Regrouped>, Failure> {
     let nights: BTreeSet<&BodyNight> = nights.into_iter().collect();
     let mut deriver = None;
     let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
     let in_order: Vec<&BodyNight> = nights.iter().copied().collect();
     for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
-        let mut frames = frames_of(batch, &mut deriver, bodies)?;
+        let frames = frames_of(batch, &mut deriver, bodies)?;
+        if pictures == Pictures::LookedAtFirst && wants_looks(&frames) {
+            for night in &nights {
+                batch.mark_pending(night)?;
+            }
+            return Ok(None);
+        }
         before.extend(
             frames
                 .iter()
                 .flatten()
                 .filter_map(|f| Some((f.frame_id, f.session_before?))),
         );
-        look_where_wanted(batch, &mut frames)?;
         for (night, frames) in bodies.iter().zip(&frames) {
             let mut sessions = split(frames);
             for session in &mut sessions {
@@ -87,7 +149,7 @@ pub fn regroup_in<'n>(
     for night in &nights {
         batch.end_grouping(night)?;
     }
-    Ok(counted)
+    Ok(Some(counted))
 }
 
 /// The frames of each of these bodies in the one night they share, doubtful hours settled. The night is fetched once

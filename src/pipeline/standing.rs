@@ -6,11 +6,13 @@ use crate::capture::presence::Presence;
 use crate::capture::presence::Root;
 use crate::capture::presence::look;
 use crate::capture::presence::look_at_root;
+use crate::capture::shortage::is_shortage;
 use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::pipeline::likeness::spread;
+use crate::pipeline::shortage::ran_short;
 use crate::terms::failure::Failure;
 use crate::terms::time::WallTime;
 
@@ -47,6 +49,7 @@ pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<Standing, Fai
         Root::Filled => {}
         Root::Empty => return Ok(Standing::Empty),
         Root::Gone => return Ok(Standing::Gone),
+        Root::Shut(error) if is_shortage(&error) => return Err(ran_short(&dump.root, error)),
         Root::Shut(error) => return Ok(Standing::Shut(error.to_string())),
     }
     let mut places = catalogue.places();

@@ -225,6 +225,18 @@ const WALKS: &[(&str, &str)] = &[
     ),
     ("derived_maker WHERE", "a new shower table: all frames"),
     (
+        "WHERE file.frame_id IS NOT frame.frame_id",
+        "an audit checks the catalogue itself",
+    ),
+    (
+        "abs((SELECT count(*) FROM written_frame)",
+        "an audit checks the catalogue itself",
+    ),
+    (
+        "GROUP BY session_id) AS counted",
+        "an audit checks the catalogue itself",
+    ),
+    (
         "DELETE FROM written_frame",
         "a changed file has left the frame that was its own: its foreign key is checked",
     ),

@@ -185,3 +185,36 @@ fn a_journal_of_its_own_is_not_refused() {
         fs::remove_file(&left).unwrap();
     }
 }
+
+/// After a run that was killed the file is looked through before its log is carried over; what is damaged stays as it is.
+#[test]
+fn damage_is_found_where_a_run_was_killed() {
+    let world = with_frames();
+    let (path, left) = (world.path("catalogue.sqlite"), world.path("left.sqlite"));
+    changed_and_killed(&world, &left, &[&["query", "save", "first", "iso > 100"]]);
+    world.run(&["frames", "--count"]).ended(0);
+    let log = fs::read(beside(&left, "-wal")).unwrap();
+    let mut spoilt = fs::read(&left).unwrap();
+    // The number of rows of a page that the log does not hold: the last leaf with many.
+    let page = 8_192;
+    let leaf = (1..spoilt.len() / page)
+        .rfind(|at| spoilt[at * page] == 0x0D && spoilt[at * page + 4] > 20)
+        .unwrap();
+    spoilt[leaf * page + 4] ^= 1;
+    fs::write(&path, &spoilt).unwrap();
+    fs::write(beside(&path, "-wal"), &log).unwrap();
+    for words in [
+        &["query", "list"][..],
+        &["query", "save", "a", "iso > 1"],
+        &["ingest", "card"],
+    ] {
+        let said = world.run(words).ended(2);
+        assert!(
+            said.err.contains("not closed properly") && said.err.contains("backup"),
+            "{words:?}: {}",
+            said.err
+        );
+    }
+    assert!(fs::read(&path).unwrap() == spoilt);
+    assert!(fs::read(beside(&path, "-wal")).unwrap() == log);
+}

@@ -27,5 +27,6 @@ mod kills_of_ingest;
 mod kills_of_statements;
 mod protected;
 mod readers;
+mod spoilt_catalogues;
 mod statements_on_disk;
 mod upgrades;

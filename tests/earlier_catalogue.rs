@@ -286,7 +286,7 @@ fn the_sky_of_an_earlier_shower_table_is_computed_again() {
     // Rows of another edition, one of them changed, are written over; a command that only looks does it too.
     db.execute_batch(
         "UPDATE derived_maker SET shower_table = '2024-9';
-         UPDATE derived_radiant SET rate_milli = 7, seen_rate_milli = 7, stood = 7;
+         UPDATE derived_radiant SET rates = 7, stood = 7;
          UPDATE derived_sky SET shower_id = NULL, main_shower_id = NULL WHERE frame_id < 40;
          DELETE FROM derived_radiant WHERE frame_id > 100;",
     )

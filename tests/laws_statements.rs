@@ -177,7 +177,7 @@ fn derived(path: &Path, numbers: Numbers) -> Vec<String> {
             "SELECT frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, night, kind, {session} FROM frame_time ORDER BY 1"
         ),
         "SELECT frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, code, (SELECT code FROM derived_shower WHERE shower_id = main_shower_id), showers FROM derived_sky AS sky LEFT JOIN derived_active USING (active_id) LEFT JOIN derived_shower USING (shower_id) ORDER BY 1".to_owned(),
-        "SELECT code, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli FROM derived_radiant JOIN derived_shower USING (shower_id) ORDER BY 1, 2".to_owned(),
+        "SELECT code, frame_id, stood, seen, moon_sep, rates FROM derived_radiant JOIN derived_shower USING (shower_id) ORDER BY 1, 2".to_owned(),
         "SELECT * FROM derived_finding ORDER BY 1, 2".to_owned(),
     ];
     if numbers == Numbers::Compared {

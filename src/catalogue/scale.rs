@@ -55,6 +55,16 @@ pub(super) fn thousandths(number: f64) -> i64 {
     whole(number * 1e3)
 }
 
+/// Bits of a rate in thousandths: rates up to a thousand an hour, five times the greatest ZHR of the shower table.
+const RATE_BITS: u32 = 20;
+
+/// Two rates in one number: in the lower bits the rate under a 6.5-magnitude sky in thousandths, above them how many of these
+/// the sky of the frame takes away. On a dark night that is nothing, and the number as small as the rate alone.
+pub(super) fn rates(rate: f64, seen_rate: f64) -> i64 {
+    let rate = thousandths(rate).clamp(0, (1 << RATE_BITS) - 1);
+    ((rate - thousandths(seen_rate)) << RATE_BITS) | rate
+}
+
 /// The nearest whole number. What is kept this way is bounded by its meaning; a number past all bounds stays at them.
 #[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
 fn whole(number: f64) -> i64 {

@@ -116,8 +116,8 @@ fn an_angle_comes_back_to_a_twentieth_of_an_arcsecond() {
         let az = f64::from(step) / 10.0 + 0.012_345;
         let alt = f64::from(step) / 20.0 - 90.0;
         db.execute(
-            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
-             VALUES (1, 1, ?1, ?1, 0, 0, 0)",
+            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rates)
+             VALUES (1, 1, ?1, ?1, 0, 0)",
             [direction(alt, az)],
         )
         .unwrap();
@@ -143,8 +143,8 @@ fn a_direction_a_hair_short_of_north_does_not_come_round() {
         (-0.000_01, 0.0),
     ] {
         db.execute(
-            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
-             VALUES (1, 1, ?1, ?1, 0, 0, 0)",
+            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rates)
+             VALUES (1, 1, ?1, ?1, 0, 0)",
             [direction(alt, az)],
         )
         .unwrap();
@@ -241,4 +241,50 @@ fn dates_and_readings_come_back() {
         let back = reading_of(clock.seconds(), clock.fraction().as_deref()).unwrap();
         assert_eq!(back.to_string(), reading);
     }
+}
+
+#[test]
+fn two_rates_in_one_number_come_back() {
+    let db = tables();
+    for (rate, seen_rate) in [
+        (0.0, 0.0),
+        (0.004, 0.0),
+        (117.123, 117.123),
+        (117.123, 0.001),
+        (200.0, 41.5),
+        // A site darker than the sky of the ZHR.
+        (31.999, 44.25),
+    ] {
+        db.execute(
+            "REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rates) VALUES (1, 1, 0, 0, 0, ?)",
+            [rates(rate, seen_rate)],
+        )
+        .unwrap();
+        let back: [f64; 4] = db
+            .query_row(
+                "SELECT rate, seen_rate, rate_milli, seen_rate_milli FROM derived_radiant",
+                [],
+                |row| {
+                    Ok([
+                        row.get(0)?,
+                        row.get(1)?,
+                        f64::from(row.get::<_, i32>(2)?),
+                        f64::from(row.get::<_, i32>(3)?),
+                    ])
+                },
+            )
+            .unwrap();
+        for (back, put) in back
+            .into_iter()
+            .zip([rate, seen_rate, rate * 1e3, seen_rate * 1e3])
+        {
+            assert!((back - put).abs() < 1e-9, "{rate} {seen_rate}: {back}");
+        }
+    }
+    assert_eq!(
+        rates(47.5, 47.5),
+        47_500,
+        "on a dark night no more than the rate"
+    );
+    assert_eq!(rates(1e9, 0.0) & 0xf_ffff, 0xf_ffff);
 }

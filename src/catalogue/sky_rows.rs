@@ -6,9 +6,9 @@ use rusqlite::params;
 
 use crate::catalogue::scale::direction;
 use crate::catalogue::scale::millionths;
+use crate::catalogue::scale::rates;
 use crate::catalogue::scale::tenths;
 use crate::catalogue::scale::tenths_round;
-use crate::catalogue::scale::thousandths;
 use crate::terms::records::FrameSky;
 use crate::terms::records::RadiantSky;
 
@@ -69,11 +69,11 @@ fn angles(frame_id: i64, sky: &FrameSky) -> [Option<i64>; 7] {
 }
 
 const PUT_RADIANT: &str = "
-    INSERT OR REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
-    VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
+    INSERT OR REPLACE INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rates)
+    VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
 
 const MOVE_RADIANT: &str = "
-    UPDATE derived_radiant SET stood = ?3, seen = ?4, moon_sep = ?5, rate_milli = ?6, seen_rate_milli = ?7
+    UPDATE derived_radiant SET stood = ?3, seen = ?4, moon_sep = ?5, rates = ?6
     WHERE shower_id = ?1 AND frame_id = ?2";
 
 /// Radiants, each with its shower's number.
@@ -105,15 +105,14 @@ pub(super) fn move_radiants(
     Ok(())
 }
 
-fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 7] {
+fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 6] {
     [
         shower_id,
         frame_id,
         direction(r.alt_deg, r.az_deg),
         direction(r.seen_alt_deg, r.seen_az_deg),
         tenths(r.moon_sep_deg),
-        thousandths(r.rate),
-        thousandths(r.seen_rate),
+        rates(r.rate, r.seen_rate),
     ]
 }
 

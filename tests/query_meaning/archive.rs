@@ -331,8 +331,8 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
         for (code, radiant) in SHOWERS.iter().zip(row.radiants) {
             if let Some((alt, rate)) = radiant {
                 run(
-                    "INSERT INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rate_milli, seen_rate_milli)
-                     VALUES (?1, ?2, ?3, ?3, 0, ?4, ?5)",
+                    "INSERT INTO derived_radiant (shower_id, frame_id, stood, seen, moon_sep, rates)
+                     VALUES (?1, ?2, ?3, ?3, 0, (?4 - ?5) * 1048576 + ?4)",
                     params![
                         ensure_shower(connection, code),
                         id,

@@ -1,13 +1,22 @@
 //! Readings that happened twice or never, settled by the order of a body's frames in one night, where that order
 //! leaves no choice. Sees readings, no frames.
 //!
-//! A clock that runs on smoothly was neither put forward nor back: all its readings of that run have one offset. A
-//! clock that steps back within the hour that happened twice was put back there.
+//! A clock that runs on smoothly was neither put forward nor back: all its readings of that run have one offset. A run is
+//! smooth against its own cadence; a pause ends it, since the clock may have been changed meanwhile. A clock that steps back
+//! within the hour that happened twice was put back there.
 
-/// A longer step may hide a change of the clock, in milliseconds.
+/// A longer step may hide a change of the clock, in milliseconds, whatever the cadence.
 ///
 /// Source: common practice, no source: the pause that ends a session.
 const LONGEST_STEP_MS: i64 = 1_800_000;
+
+/// A step that exceeds the cadence by more than the cadence itself and by more than this is a pause, in milliseconds.
+///
+/// Source: our choice: one frame that is missing, or half a minute for changing a setting.
+const LEAST_PAUSE_MS: i64 = 30_000;
+
+/// So many steps on either side tell the cadence at a step.
+const CADENCE_STEPS: usize = 8;
 
 /// Clocks are put back by an hour at most, in milliseconds.
 ///
@@ -44,8 +53,8 @@ pub struct Shown {
 pub fn settle(shown: &[Shown]) -> Vec<Option<i32>> {
     let mut runs: Vec<std::ops::Range<usize>> = Vec::new();
     for i in 0..shown.len() {
-        let runs_on = i > 0
-            && (0..=LONGEST_STEP_MS).contains(&(shown[i].reading_ms - shown[i - 1].reading_ms));
+        let runs_on =
+            i > 0 && step_ms(shown, i).is_some_and(|step| step <= longest_step_ms(shown, i));
         match runs.last_mut() {
             Some(run) if runs_on => run.end = i + 1,
             _ => runs.push(i..i + 1),
@@ -85,6 +94,29 @@ pub fn settle(shown: &[Shown]) -> Vec<Option<i32>> {
         }
     }
     settled
+}
+
+/// The step to a reading from the one before it, in milliseconds; `None` where that is no step of a smooth run in any case.
+fn step_ms(shown: &[Shown], to: usize) -> Option<i64> {
+    let step_ms = shown[to].reading_ms - shown[to - 1].reading_ms;
+    (0..=LONGEST_STEP_MS).contains(&step_ms).then_some(step_ms)
+}
+
+/// The longest step to a reading that is no pause, by the cadence of the steps around it, in milliseconds. The cadence is
+/// their upper quartile: some bodies take short and long exposures by turns.
+fn longest_step_ms(shown: &[Shown], to: usize) -> i64 {
+    let first = to.saturating_sub(CADENCE_STEPS).max(1);
+    let last = (to + CADENCE_STEPS).min(shown.len() - 1);
+    let mut around: Vec<i64> = (first..=last)
+        .filter(|at| *at != to)
+        .filter_map(|at| step_ms(shown, at))
+        .collect();
+    around.sort_unstable();
+    around
+        .get(around.len() * 3 / 4)
+        .map_or(LONGEST_STEP_MS, |cadence_ms| {
+            (2 * cadence_ms).max(cadence_ms + LEAST_PAUSE_MS)
+        })
 }
 
 fn is_either(one: Shown) -> bool {
@@ -154,6 +186,48 @@ mod tests {
             "2024-03-31T03:05:00",
         ];
         assert_eq!(hours(&forward), [Some(1); 4], "nobody put it forward");
+    }
+
+    /// A reading every half minute from one to the other, both included.
+    fn every_half_minute(from: &str, to: &str) -> Vec<String> {
+        let (mut at, to) = (WallTime::parse(from).unwrap(), WallTime::parse(to).unwrap());
+        let mut readings = Vec::new();
+        while at <= to {
+            readings.push(at.to_string());
+            at = at.plus_ms(30_000).unwrap();
+        }
+        readings
+    }
+
+    #[test]
+    fn after_a_pause_the_zone_is_believed_where_it_is_clear() {
+        let before = every_half_minute("2024-10-27T01:55:00", "2024-10-27T02:40:00");
+        let after = every_half_minute("2024-10-27T02:58:00", "2024-10-27T03:30:00");
+        let night: Vec<&str> = before.iter().chain(&after).map(String::as_str).collect();
+        let offsets = hours(&night);
+        assert!(offsets[..before.len()].iter().all(|h| *h == Some(2)));
+        assert!(
+            offsets[before.len()..].iter().all(|h| *h == Some(1)),
+            "the clock was put back in the pause: {offsets:?}"
+        );
+        // A run that lies within the doubtful hour stays doubtful; without a pause nobody put the clock back.
+        let doubtful = every_half_minute("2024-10-27T02:05:00", "2024-10-27T02:40:00");
+        let clear = every_half_minute("2024-10-27T03:02:00", "2024-10-27T03:30:00");
+        let night: Vec<&str> = doubtful.iter().chain(&clear).map(String::as_str).collect();
+        let offsets = hours(&night);
+        assert!(offsets[..doubtful.len()].iter().all(Option::is_none));
+        assert!(offsets[doubtful.len()..].iter().all(|h| *h == Some(1)));
+        let through = every_half_minute("2024-10-27T01:55:00", "2024-10-27T03:30:00");
+        let night: Vec<&str> = through.iter().map(String::as_str).collect();
+        assert!(hours(&night).iter().all(|h| *h == Some(2)));
+        // Short and long exposures by turns are a cadence too.
+        let turns: Vec<&str> = night
+            .iter()
+            .enumerate()
+            .filter(|(i, _)| i % 3 != 2)
+            .map(|(_, reading)| *reading)
+            .collect();
+        assert!(hours(&turns).iter().all(|h| *h == Some(2)));
     }
 
     #[test]

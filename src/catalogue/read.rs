@@ -204,6 +204,7 @@ pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<Fr
             night_before: row.get::<_, Option<i64>>(10)?.and_then(date_of),
             body_zone_s: row.get(11)?,
             gps_utc: instant(row, 12)?,
+            stamped_setting: None,
         })
     })
 }

@@ -1,9 +1,14 @@
-//! Whether a GPS time stamp and the body's clock bear each other out. Never prefers the coarser of the two.
+//! Whether a GPS time stamp and the body's clock bear each other out, and the zone setting that stamps show. Never prefers
+//! the coarser of the two.
 //!
 //! A body may write the time of its receiver's last fix, which can be old. A stamp is therefore believed only where
 //! the clock agrees with it; then the clock's own reading is used, which is finer and has no age. Otherwise the stamp
 //! is a hint for the audit.
 
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+
+use crate::terms::clock::StampedSetting;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -25,6 +30,79 @@ const WEEK_TURN_S: f64 = 1_024.0 * 7.0 * 86_400.0;
 
 /// A difference so near to whole turns is one of turns, in seconds: two days, beyond any zone.
 const NEAR_TURN_S: f64 = 2.0 * 86_400.0;
+
+/// A stamp of before this instant may be 1,024 weeks early; a later one would be of a year in which this program has long
+/// been replaced.
+///
+/// Source: our choice: 1,024 weeks before the end of 2035.
+const TURNS_BEFORE: &str = "2016-05-17T00:00:00Z";
+
+/// Of all stamps of an evening one in so many has to show a zone setting, so that stamps that are old by chance do not.
+///
+/// Source: our choice: a stamp of any age is within 2 s of a whole quarter of an hour once in 225 times.
+const ONE_IN: usize = 4;
+
+/// The zone settings that the GPS time stamps of a body show through one evening.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct StampedEvening {
+    shown: Vec<(WallTime, i32)>,
+    several: bool,
+}
+
+impl StampedEvening {
+    /// Judges the frames of one body that bear stamps, in the order of their readings.
+    ///
+    /// Receivers repeat their last stamp while they are out of reach; so of frames that share one the first counts.
+    pub fn of(stamped: &[(WallTime, Utc)]) -> Self {
+        let mut seen = BTreeSet::new();
+        let fresh: Vec<(WallTime, Option<i32>)> = stamped
+            .iter()
+            .filter(|(_, stamp)| seen.insert(*stamp))
+            .map(|(reading, stamp)| (*reading, offset_by_stamp(*reading, *stamp)))
+            .collect();
+        let mut counts: BTreeMap<i32, usize> = BTreeMap::new();
+        for offset_s in fresh.iter().filter_map(|(_, offset_s)| *offset_s) {
+            *counts.entry(offset_s).or_default() += 1;
+        }
+        let stamps = fresh.len();
+        let several = stamps > 1;
+        let holds = |offset_s: &i32| {
+            let count = counts.get(offset_s).copied().unwrap_or(0);
+            !several || (count > 1 && count * ONE_IN >= stamps)
+        };
+        Self {
+            shown: fresh
+                .into_iter()
+                .filter_map(|(reading, offset_s)| Some((reading, offset_s.filter(holds)?)))
+                .collect(),
+            several,
+        }
+    }
+
+    /// The setting at a reading: that of the nearest frame whose stamp shows one.
+    pub fn at(&self, reading: WallTime) -> Option<StampedSetting> {
+        let after = self.shown.partition_point(|(at, _)| *at < reading);
+        let away = |at: &usize| {
+            self.shown.get(*at).map_or(i64::MAX, |(shown, _)| {
+                (shown.reading_ms() - reading.reading_ms()).abs()
+            })
+        };
+        let nearest = [after.saturating_sub(1), after]
+            .into_iter()
+            .min_by_key(away)?;
+        let (_, offset_s) = self.shown.get(nearest)?;
+        Some(StampedSetting {
+            offset_s: *offset_s,
+            several: self.several,
+        })
+    }
+}
+
+/// Whether a stamp that contradicts the clock may be 1,024 weeks early or twice that, so that it does not tell the true time.
+pub fn may_be_turns_early(by_clock: Utc, stamp: Utc) -> bool {
+    ahead_s(by_clock, stamp).abs() > NEAR_TURN_S
+        && Utc::parse(TURNS_BEFORE).is_some_and(|turns| stamp < turns)
+}
 
 /// How far the clock is ahead of a stamp in seconds, whatever turn of the count of weeks the receiver took it for.
 pub fn ahead_s(by_clock: Utc, stamp: Utc) -> f64 {
@@ -98,5 +176,68 @@ mod tests {
         assert_eq!(offset("2023-12-13T16:12:06"), Some(-28_800));
         assert_eq!(offset("2023-12-14T01:12:10"), None, "three seconds off");
         assert_eq!(offset("2023-12-14T15:12:07"), None, "no such zone");
+    }
+    #[test]
+    fn an_evenings_stamps_show_the_setting_together() {
+        let reading = |s: i64| {
+            WallTime::parse("2023-12-13T22:00:00")
+                .unwrap()
+                .plus_ms(s * 1000)
+                .unwrap()
+        };
+        let stamp = |s: i64| {
+            Utc::parse("2023-12-14T06:00:00Z")
+                .unwrap()
+                .plus_s(s as f64)
+                .unwrap()
+        };
+        let at = |stamped: &[(i64, i64)], s| {
+            let stamped: Vec<_> = stamped
+                .iter()
+                .map(|(r, u)| (reading(*r), stamp(*u)))
+                .collect();
+            let setting = StampedEvening::of(&stamped).at(reading(s));
+            setting.map(|one| (one.offset_s / 3600, one.several))
+        };
+        assert_eq!(at(&[], 0), None);
+        assert_eq!(at(&[(0, 0)], 500), Some((-8, false)));
+        assert_eq!(at(&[(0, 0), (30, 31), (60, 60)], 500), Some((-8, true)));
+        // A stamp that the receiver repeats grows old; a quarter of an hour later it would show another setting.
+        let repeated: Vec<(i64, i64)> = (0..240).map(|i| (i * 15, 0)).collect();
+        assert_eq!(at(&repeated, 900), Some((-8, false)));
+        // Stamps of any age agree with something now and then.
+        let old: Vec<(i64, i64)> = (0..400)
+            .map(|i| (i * 15, i * 15 - (i * 389) % 3_600))
+            .collect();
+        assert_eq!(at(&old, 900), None);
+        // The clock was put back by an hour.
+        let put_back = [(0, 0), (60, 60), (120, 120), (-3_000, 600), (-2_940, 660)];
+        let mut put_back = put_back.to_vec();
+        put_back.sort_unstable();
+        assert_eq!(at(&put_back, 60), Some((-8, true)));
+        assert_eq!(at(&put_back, -3_000), Some((-9, true)));
+    }
+
+    #[test]
+    fn a_stamp_of_an_earlier_turn_does_not_tell_the_true_time() {
+        let at = |text| Utc::parse(text).unwrap();
+        let early = may_be_turns_early;
+        // The clock was reset to 1 January; the stamp is 1,024 weeks before 2023-12-14.
+        assert!(early(
+            at("2016-01-01T00:00:00Z"),
+            at("2004-04-29T00:12:07Z")
+        ));
+        assert!(early(
+            at("2023-12-20T00:00:00Z"),
+            at("2004-04-29T00:12:07Z")
+        ));
+        assert!(
+            !early(at("2023-12-14T05:00:00Z"), at("2004-04-29T00:12:07Z")),
+            "five hours"
+        );
+        assert!(!early(
+            at("2016-01-01T00:00:00Z"),
+            at("2023-12-14T00:12:07Z")
+        ));
     }
 }

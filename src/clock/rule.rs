@@ -1,6 +1,8 @@
 //! Whose word says how a reading is read: the offset written beside it, a zone, or nobody's. Sees one reading.
 
+use crate::clock::order::Known;
 use crate::clock::resolve::Resolved;
+use crate::clock::resolve::known;
 use crate::clock::resolve::resolve_by_offset;
 use crate::clock::resolve::resolve_by_zone;
 use crate::clock::resolve::resolve_compatible;
@@ -25,6 +27,17 @@ impl Rule<'_> {
                 resolve_by_offset(reading, offset_s).map_or(Resolved::Never, Resolved::Once)
             }
             Self::Zone(zone) => resolve_by_zone(reading, zone),
+        }
+    }
+
+    /// Whether a clock that runs true can have been so many seconds east of UTC at a reading.
+    pub fn may_be(self, reading: WallTime, east_s: i32) -> bool {
+        match self {
+            Self::Offset(offset_s) => offset_s == east_s,
+            Self::Zone(zone) => match known(reading, zone) {
+                Known::Sure(offset_s) => offset_s == east_s,
+                Known::Either { before_s, after_s } => [before_s, after_s].contains(&east_s),
+            },
         }
     }
 

@@ -1,5 +1,6 @@
 //! Time, place and sky of frames into the catalogue, within the batch that asks for it.
 
+use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::collections::HashMap;
 
@@ -14,6 +15,7 @@ use crate::pipeline::place::assign_by_track;
 use crate::pipeline::place::assign_site;
 use crate::pipeline::place::date_frame;
 use crate::pipeline::place::place_frame;
+use crate::pipeline::stamped::Stamps;
 use crate::pipeline::when::righted;
 use crate::site::assign::Assigned;
 use crate::site::track::knows_elevation;
@@ -22,6 +24,7 @@ use crate::sky::look::Looker;
 use crate::sky::showers;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
+use crate::terms::clock::StampedSetting;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::records::FrameFacts;
@@ -40,6 +43,7 @@ pub struct Deriver {
     maker_id: i64,
     tracks: Vec<TrackRow>,
     clocks: HashMap<i64, BodyClock>,
+    stamps: Stamps,
     unknown_body: BodyClock,
     /// Nights whose sessions must be found anew.
     pub touched: BTreeSet<BodyNight>,
@@ -71,6 +75,7 @@ impl Deriver {
             maker_id: batch.ensure_maker(PROGRAM, showers::EDITION)?,
             tracks: batch.tracks()?,
             clocks: HashMap::new(),
+            stamps: Stamps::default(),
             unknown_body: BodyClock::default(),
             touched: BTreeSet::new(),
             latest: None,
@@ -100,7 +105,11 @@ impl Deriver {
         derived: Derived,
         settled_s: Option<i32>,
     ) -> Result<Reached, Failure> {
+        let facts = &*self.with_stamps(batch, facts)?;
         let mut placed = self.place(batch, facts, settled_s)?;
+        if derived == Derived::FirstTime && facts.gps_utc.is_some() {
+            self.stamps.note(facts, placed.time_basis == TimeBasis::Gps);
+        }
         let sky = placed.mid_utc.and_then(|mid| {
             let dark = self.book.dark_sky(placed.site_id);
             let sky = self.looker.frame_sky_over(mid, placed.place, &dark);
@@ -132,6 +141,23 @@ impl Deriver {
             start_utc: placed.start_utc,
             sky,
             before,
+        })
+    }
+
+    /// What is known of a frame, with the zone setting that GPS time stamps of its evening show.
+    fn with_stamps<'f>(
+        &mut self,
+        batch: &Batch<'_>,
+        facts: &'f FrameFacts,
+    ) -> Result<Cow<'f, FrameFacts>, Failure> {
+        let stamped_setting = self.stamps.setting(batch, facts)?;
+        Ok(if stamped_setting.is_some() {
+            Cow::Owned(FrameFacts {
+                stamped_setting,
+                ..facts.clone()
+            })
+        } else {
+            Cow::Borrowed(facts)
         })
     }
 
@@ -220,16 +246,28 @@ impl Deriver {
         facts: &FrameFacts,
     ) -> Result<Option<crate::pipeline::hours::Asked>, Failure> {
         self.ensure_clock(batch, facts.camera_id)?;
+        let facts = &*self.with_stamps(batch, facts)?;
         let assigned = assign_site(facts, &self.book);
         let clock = clock_of(&self.clocks, &self.unknown_body, facts.camera_id);
         let zone = self.book.zone(assigned.site_id);
         Ok(righted(facts, zone, clock).and_then(crate::pipeline::hours::asked))
     }
 
-    /// Derives the frames of bodies anew whose fixes are read otherwise now than before this batch: frames that
-    /// came since wrote offsets beside their readings. Part of the batch that brought those frames: once it is committed,
-    /// nothing tells any more that the others still have to follow.
+    /// Derives frames again that are read otherwise than before this batch, since frames that came show what their body's
+    /// clock was set to: offsets beside the readings about a clock fix, or GPS time stamps of the same evening. Part of the
+    /// batch that brought those frames: once it is committed, nothing shows any longer that the others have to follow.
     pub fn revise(&mut self, batch: &Batch<'_>) -> Result<(), Failure> {
+        for evening in self.stamps.changed(batch)? {
+            let (from, until) = (Some(evening.from), Some(evening.until));
+            for frame_id in batch.frames_between(evening.camera_id, from, until)? {
+                let facts = batch.frame_facts(frame_id)?;
+                if let Some(reading) = facts.clock_local
+                    && self.reads_otherwise(&facts, evening.settings(reading))
+                {
+                    self.derive(batch, &facts, Derived::Again)?;
+                }
+            }
+        }
         let mut bodies = Vec::new();
         for (id, clock) in &self.clocks {
             if !clock.fixes().is_empty() && batch.clock_fixes(*id)? != clock.fixes() {
@@ -238,13 +276,34 @@ impl Deriver {
         }
         bodies.sort_unstable();
         for camera_id in bodies {
-            self.clocks.remove(&camera_id);
-            for frame_id in batch.frames_between(camera_id, None, None)? {
-                let facts = batch.frame_facts(frame_id)?;
-                self.derive(batch, &facts, Derived::Again)?;
+            let Some(before) = self.clocks.remove(&camera_id) else {
+                continue;
+            };
+            self.ensure_clock(batch, Some(camera_id))?;
+            let now = clock_of(&self.clocks, &self.unknown_body, Some(camera_id));
+            for (from, until) in now.differs(&before) {
+                for frame_id in batch.frames_between(camera_id, from, until)? {
+                    let facts = batch.frame_facts(frame_id)?;
+                    self.derive(batch, &facts, Derived::Again)?;
+                }
             }
         }
         Ok(())
+    }
+
+    /// Whether zone settings that stamps show date a frame differently.
+    fn reads_otherwise(&self, facts: &FrameFacts, settings: [Option<StampedSetting>; 3]) -> bool {
+        let clock = clock_of(&self.clocks, &self.unknown_body, facts.camera_id);
+        let assigned = assign_site(facts, &self.book);
+        let [shown, known, now] = settings.map(|stamped_setting| {
+            let facts = FrameFacts {
+                stamped_setting,
+                ..facts.clone()
+            };
+            let time = date_frame(&facts, &assigned, &self.book, clock, None);
+            (time.start_utc, time.basis, time.error_s)
+        });
+        shown != now || known != now
     }
 
     /// Notes a night whose sessions must be found anew.

@@ -12,6 +12,7 @@
 //! - `place`: what a frame says and what was stated -> time and place
 //! - `when`: the evidence for a frame's time, in its order
 //! - `derive`: time, place, sky of a batch of frames into the catalogue
+//! - `stamped`: the zone settings that GPS time stamps show, evening by evening
 //! - `hours`: readings that happened twice or never, settled by the order of a night's frames
 //! - `regroup`: the sessions of touched nights; `looks`: the pictures their kinds hang on; `at_once`: work shared by the processors
 //! - `listings`: sessions, sites, findings as small sheets; `shower_sheet`: showers
@@ -74,6 +75,7 @@ mod shortage;
 pub mod shower_sheet;
 pub mod site_change;
 pub mod sites;
+mod stamped;
 pub mod standing;
 pub mod stretches;
 pub mod take_in;

@@ -11,6 +11,7 @@ use crate::clock::rule::Rule;
 use crate::clock::zone::Zone;
 use crate::clock::zone::offset_name;
 use crate::terms::basis::TimeBasis;
+use crate::terms::clock::StampedSetting;
 use crate::terms::finding::Finding;
 use crate::terms::finding::no_zone;
 use crate::terms::records::FrameFacts;
@@ -43,7 +44,7 @@ pub struct RightedReading<'z> {
 
 /// Puts a frame's reading right.
 ///
-/// Who says how it is read, the first there is: the offset written beside it, the body's own zone setting, the zone
+/// Who says how it is read, the first there is: GPS time stamps of the body's evening, the offset written beside it, the body's own zone setting, the zone
 /// stated for this body, the zone setting that a clock fix implies, the site's zone.
 pub fn righted<'z>(
     facts: &FrameFacts,
@@ -60,6 +61,10 @@ pub fn righted<'z>(
     } else {
         (Setting::Place(site_zone), TimeBasis::SiteZone)
     };
+    let (setting, basis) = match facts.stamped_setting {
+        Some(stamped) => by_stamps(stamped, written, setting, basis),
+        None => (setting, basis),
+    };
     let Correction {
         rule,
         error,
@@ -75,6 +80,30 @@ pub fn righted<'z>(
         },
         sigma_s: error.map(|e| e.sigma_s),
     })
+}
+
+/// The setting that GPS time stamps show goes before any other; a single stamp, which may agree by chance, only before that
+/// of the place.
+fn by_stamps<'z>(
+    stamped: StampedSetting,
+    reading: WallTime,
+    setting: Setting<'z>,
+    basis: TimeBasis,
+) -> (Setting<'z>, TimeBasis) {
+    let rule = match setting {
+        Setting::Written(offset_s) => Some(Rule::Offset(offset_s)),
+        Setting::Known(rule) => Some(rule),
+        Setting::Place(zone) => zone.map(Rule::Zone),
+    };
+    let by_place = matches!(setting, Setting::Place(_));
+    match rule.filter(|rule| rule.may_be(reading, stamped.offset_s)) {
+        Some(rule) if by_place => (Setting::Known(rule), basis),
+        None if by_place || stamped.several => (
+            Setting::Known(Rule::Offset(stamped.offset_s)),
+            TimeBasis::BodyZone,
+        ),
+        _ => (setting, basis),
+    }
 }
 
 /// Decides when a frame was taken.

@@ -310,6 +310,7 @@ fn facts_of(
         utc_offset_s: record.utc_offset_s,
         body_zone_s: record.body_zone_s,
         gps_utc: record.gps_utc,
+        stamped_setting: None,
         gps_lat_deg: record.gps_lat_deg,
         gps_lon_deg: record.gps_lon_deg,
         gps_elev_m: record.gps_elev_m,

@@ -43,6 +43,15 @@ pub enum Before {
     Reset,
 }
 
+/// The zone setting that GPS time stamps show a clock to have had.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct StampedSetting {
+    /// Seconds east of UTC.
+    pub offset_s: i32,
+    /// Whether more than one stamp shows it.
+    pub several: bool,
+}
+
 /// The zone a body's clock was set to, for a stretch of its readings.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ZoneStated {

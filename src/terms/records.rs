@@ -6,6 +6,7 @@ use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
+use crate::terms::clock::StampedSetting;
 use crate::terms::finding::Finding;
 use crate::terms::picture::Look;
 use crate::terms::shower::ShowerCode;
@@ -110,6 +111,8 @@ pub struct FrameFacts {
     pub body_zone_s: Option<i32>,
     /// The GPS time stamp.
     pub gps_utc: Option<Utc>,
+    /// The zone setting that GPS time stamps of the body's evening show; filled in where frames are placed.
+    pub stamped_setting: Option<StampedSetting>,
     /// GPS latitude, north positive.
     pub gps_lat_deg: Option<f64>,
     /// GPS longitude, east positive.

@@ -36,10 +36,16 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
             stamped.len(),
             least_s.abs()
         ),
-        cure: format!(
-            "if the stamps are fresh, the clock is wrong: {}",
-            command.unwrap_or_default()
-        ),
+        cure: match (frame.start_utc, frame.gps_utc) {
+            (Some(by_clock), Some(stamp)) if gps::may_be_turns_early(by_clock, stamp) => format!(
+                "the stamps, {stamp}, may be 1,024 weeks early or twice that, as those of old receivers are; state the true \
+                 time of one frame: framefall clock fix --help"
+            ),
+            _ => format!(
+                "if the stamps are fresh, the clock is wrong: {}",
+                command.unwrap_or_default()
+            ),
+        },
     })
 }
 
@@ -81,5 +87,15 @@ mod tests {
         );
         let slow = check(&session(&[-30.0, 5.0])).unwrap();
         assert!(slow.saw.contains("30 s behind"), "{}", slow.saw);
+    }
+    #[test]
+    fn a_stamp_1_024_weeks_off_is_never_suggested() {
+        let mut one = session(&[0.0]);
+        // The clock was reset to 1 January 2016; the stamp is 1,024 weeks before 2023-12-14.
+        one.frames[0].start_utc = Utc::parse("2016-01-01T00:10:00Z");
+        one.frames[0].gps_utc = Utc::parse("2004-04-29T00:12:07Z");
+        let told = check(&one).unwrap();
+        assert!(told.cure.contains("1,024 weeks"), "{}", told.cure);
+        assert!(!told.cure.contains("--true"), "{}", told.cure);
     }
 }

@@ -2,12 +2,18 @@
 
 #![cfg(test)]
 
+#[path = "support/clock_archive.rs"]
+#[allow(dead_code)] // one archive serves several laws
+mod clock_archive;
+
 use std::path::Path;
 
-use framefall::catalogue::derive::Derived;
+use clock_archive::Numbers;
+use clock_archive::derived;
+use clock_archive::ingest;
+use clock_archive::record;
+use clock_archive::with_site;
 use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::Purpose;
-use framefall::catalogue::store::NewFile;
 use framefall::pipeline::clock_limits::Limits;
 use framefall::pipeline::clocks::FixOrder;
 use framefall::pipeline::clocks::Showed;
@@ -15,17 +21,9 @@ use framefall::pipeline::clocks::ZoneOrder;
 use framefall::pipeline::clocks::state_fix;
 use framefall::pipeline::clocks::state_zone;
 use framefall::pipeline::clocks::take_back;
-use framefall::pipeline::derive::Deriver;
 use framefall::pipeline::rederive::Mode;
-use framefall::pipeline::regroup::regroup;
-use framefall::terms::basis::ClockTag;
-use framefall::terms::basis::Health;
 use framefall::terms::clock::Before;
 use framefall::terms::records::CaptureRecord;
-use framefall::terms::records::FileReading;
-use framefall::terms::site::Place;
-use framefall::terms::site::Site;
-use framefall::terms::site::SiteOrigin;
 use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
 use proptest::prelude::*;
@@ -57,66 +55,19 @@ fn reading(minute: i64) -> WallTime {
 
 /// Three nights in Rome by two bodies; the second writes its offset.
 fn archive(path: &Path) -> Catalogue {
-    let mut catalogue = Catalogue::open(path, Purpose::ChangeOrMake).unwrap();
-    let site = catalogue
-        .add_site(&Site {
-            id: 0,
-            name: "Colle".into(),
-            place: Place::new(41.9, 12.5, 300.0).unwrap(),
-            zone: Some("Europe/Rome".into()),
-            origin: SiteOrigin::Stated,
-            brightness: None,
+    let (mut catalogue, site) = with_site(path, "Europe/Rome");
+    // Twelve frames a night, from ten in the evening on, twenty minutes apart.
+    let records: Vec<CaptureRecord> = (0..36_i64)
+        .map(|i| {
+            let second = i % 4 == 3;
+            let at = reading((i / 12) * 1_440 + 600 + (i % 12) * 20);
+            CaptureRecord {
+                utc_offset_s: second.then_some(3600),
+                ..record(if second { "B" } else { "A" }, at)
+            }
         })
-        .unwrap();
-    let mut batch = catalogue.batch().unwrap();
-    let dump = batch
-        .ensure_dump(
-            Path::new("/laws"),
-            Utc::parse("2024-01-01T00:00:00Z").unwrap(),
-        )
-        .unwrap();
-    let folder = batch
-        .ensure_folder(dump.dump_id, Path::new("DCIM"))
-        .unwrap();
-    let mut deriver = Deriver::new(&batch).unwrap();
-    for i in 0..36_i64 {
-        // Twelve frames a night, from ten in the evening on, twenty minutes apart.
-        let record = CaptureRecord {
-            clock_local: Some(reading((i / 12) * 1_440 + 600 + (i % 12) * 20)),
-            clock_source: Some(ClockTag::Original),
-            utc_offset_s: (i % 4 == 3).then_some(3600),
-            make: Some("Nocturne".into()),
-            serial: Some(if i % 4 == 3 { "B" } else { "A" }.into()),
-            exposure_s: Some(15.0),
-            focal_mm: Some(20.0),
-            ..CaptureRecord::default()
-        };
-        let file = FileReading {
-            format: "dng",
-            record: record.clone(),
-            health: Health::Sound,
-            fingerprint: None,
-            thumbnail: None,
-            preview: None,
-            findings: Vec::new(),
-            bytes_read: 0,
-        };
-        let camera = batch.ensure_camera(&record).unwrap();
-        let name = format!("L_{i:04}.DNG");
-        let new = NewFile {
-            folder_id: folder,
-            name: name.as_ref(),
-            bytes: 1,
-            modified_ns: 0,
-            reading: &file,
-        };
-        let frame_id = batch.add_frame(camera, new).unwrap();
-        batch.state_place(frame_id, site).unwrap();
-        let facts = batch.frame_facts(frame_id).unwrap();
-        deriver.derive(&batch, &facts, Derived::FirstTime).unwrap();
-    }
-    batch.commit().unwrap();
-    regroup(&mut catalogue, &deriver.touched, None).unwrap();
+        .collect();
+    ingest(&mut catalogue, site, 0, &records);
     catalogue
 }
 
@@ -156,46 +107,6 @@ fn state(catalogue: &mut Catalogue, statement: &Statement) -> Option<String> {
         }
     };
     stated.ok().map(|stated| stated.name)
-}
-
-/// Every derived row, and with `Numbers::Compared` which session each frame is in.
-#[derive(Clone, Copy, PartialEq)]
-enum Numbers {
-    Compared,
-    LeftOut,
-}
-
-fn derived(path: &Path, numbers: Numbers) -> Vec<String> {
-    let db = rusqlite::Connection::open(path).unwrap();
-    let mut rows = Vec::new();
-    let session = match numbers {
-        Numbers::Compared => "session, seq",
-        Numbers::LeftOut => "seq",
-    };
-    let mut sql = vec![
-        format!(
-            "SELECT frame_id, start_utc, mid_utc, end_utc, time_basis, time_error_s, night, kind, {session} FROM frame_time ORDER BY 1"
-        ),
-        "SELECT frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, code, (SELECT code FROM derived_shower WHERE shower_id = main_shower_id), showers FROM derived_sky AS sky LEFT JOIN derived_active USING (active_id) LEFT JOIN derived_shower USING (shower_id) ORDER BY 1".to_owned(),
-        "SELECT code, frame_id, stood, seen, moon_sep, rates FROM derived_radiant JOIN derived_shower USING (shower_id) ORDER BY 1, 2".to_owned(),
-        "SELECT * FROM derived_finding ORDER BY 1, 2".to_owned(),
-    ];
-    if numbers == Numbers::Compared {
-        sql.push("SELECT * FROM derived_session ORDER BY 1".to_owned());
-    }
-    for sql in sql {
-        let mut statement = db.prepare(&sql).unwrap();
-        let columns = statement.column_count();
-        let found = statement
-            .query_map([], |row| {
-                let cells: rusqlite::Result<Vec<rusqlite::types::Value>> =
-                    (0..columns).map(|i| row.get(i)).collect();
-                Ok(format!("{:?}", cells?))
-            })
-            .unwrap();
-        rows.extend(found.map(Result::unwrap));
-    }
-    rows
 }
 
 fn statements() -> impl Strategy<Value = Vec<Statement>> {

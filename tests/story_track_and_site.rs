@@ -253,6 +253,37 @@ fn a_site_made_from_gps_comes_back_when_its_frames_ask_for_it() {
         .ended(2);
     assert!(near.err.contains("is it the same place?"), "{}", near.err);
     assert!(near.err.contains("site change"), "{}", near.err);
+    let sites = world.run(&["site", "list", "--as", "json"]).json();
+    assert_eq!(sites[0]["origin"], "exif");
+}
+
+#[test]
+fn frames_with_a_position_of_their_own_do_not_use_the_site_they_are_stated_to_be_at() {
+    let world = World::new();
+    world.dump("geminids-body-a", "a", |name| name.starts_with("N6A_04"));
+    world.run(&["ingest", "a"]).ended(0);
+    world.site("Far Side", "47.5", "11.5");
+    world
+        .run(&["site", "assign", "Far Side", "--dump", "a"])
+        .ended(0);
+    for words in [
+        &[
+            "site",
+            "change",
+            "Far Side",
+            "--elevation",
+            "700",
+            "--dry-run",
+        ][..],
+        &["site", "remove", "Far Side", "--dry-run"],
+    ] {
+        let said = world.run(words).ended(0);
+        assert!(
+            said.err.contains("0 frames lie at this site"),
+            "{}",
+            said.err
+        );
+    }
 }
 
 #[test]
@@ -278,6 +309,11 @@ fn a_site_that_is_stated_late_takes_the_frames_that_are_nearest_to_it() {
     late.run(&["site", "track", "drive.gpx"]).ended(0);
     let made = frames(&late)[0]["site"].as_str().unwrap().to_owned();
     let all = at(&late, &made);
+    let sites = late.run(&["site", "list", "--as", "json"]).json();
+    assert_eq!(
+        (&sites[0]["site"], &sites[0]["origin"]),
+        (&made.clone().into(), &"track".into())
+    );
     add(&late, "Far Side", "38.976", "-115.01");
     assert_eq!(at(&late, &made), all, "a degree east");
     let said = late

@@ -2,13 +2,14 @@
 
 use std::ffi::OsStr;
 use std::ffi::OsString;
-use std::fmt::Write as _;
 use std::path::Path;
+
+use crate::terms::name_text::text_of;
 
 /// A name as the catalogue keeps it: text, and the bytes where the text is not them.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KeptName {
-    /// Readable; a byte that is not UTF-8 stands as `\xNN`.
+    /// Readable, as [`crate::terms::name_text`] makes it.
     pub text: String,
     /// The name byte for byte, only where the text differs from it.
     pub bytes: Option<Vec<u8>>,
@@ -16,23 +17,16 @@ pub struct KeptName {
 
 /// Turns a name from the disk into text.
 pub fn kept_name(name: &OsStr) -> KeptName {
-    if let Some(text) = name.to_str() {
-        return KeptName {
-            text: text.to_owned(),
-            bytes: None,
-        };
-    }
     let bytes = name.as_encoded_bytes();
-    let mut text = String::with_capacity(bytes.len() + 8);
-    for chunk in bytes.utf8_chunks() {
-        text.push_str(chunk.valid());
-        for byte in chunk.invalid() {
-            let _ = write!(text, "\\x{byte:02X}");
-        }
-    }
-    KeptName {
-        text,
-        bytes: Some(bytes.to_vec()),
+    match text_of(bytes) {
+        None => KeptName {
+            text: name.to_string_lossy().into_owned(),
+            bytes: None,
+        },
+        Some(text) => KeptName {
+            text,
+            bytes: Some(bytes.to_vec()),
+        },
     }
 }
 

@@ -93,6 +93,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0017_generation",
         include_str!("../../migrations/0017_generation.sql"),
     ),
+    (
+        "0018_names",
+        include_str!("../../migrations/0018_names.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -9,6 +9,7 @@ use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
+use crate::terms::site::SiteOrigin;
 
 /// How many frames of a session, or of none, a site concerns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -26,14 +27,14 @@ const AT_SITE: &str = "SELECT frame.frame_id FROM stated_place AS place
     UNION SELECT frame_id FROM derived_time WHERE site_id = ?1";
 
 impl Catalogue {
-    /// The frames at a site, session by session.
+    /// The frames that take their place or name from a site, session by session. Frames that were stated to be there and have
+    /// a position of their own elsewhere are not among them.
     pub fn sessions_at_site(&self, site_id: i64) -> Result<Vec<AtSite>, Failure> {
         let read = || -> rusqlite::Result<Vec<AtSite>> {
             self.db
-                .prepare(&format!(
-                    "SELECT time.session_id, count(*) FROM ({AT_SITE}) AS concerned
-                     LEFT JOIN derived_time AS time USING (frame_id) GROUP BY 1 ORDER BY 1"
-                ))?
+                .prepare(
+                    "SELECT session_id, count(*) FROM derived_time WHERE site_id = ?1 GROUP BY 1 ORDER BY 1",
+                )?
                 .query_map([site_id], |row| {
                     Ok(AtSite {
                         session_id: row.get(0)?,
@@ -88,7 +89,7 @@ impl Batch<'_> {
         self.step(|db| {
             db.prepare_cached(
                 "UPDATE stated_site SET name = ?2, lat_deg = ?3, lon_deg = ?4, elev_m = ?5, zone = ?6, origin = ?7,
-                        sqm_mag = ?8, limiting_mag = ?9 WHERE site_id = ?1",
+                        sqm_mag = ?8, limiting_mag = ?9, of_track = ?10 WHERE site_id = ?1",
             )?
             .execute(params![
                 site.id,
@@ -97,9 +98,10 @@ impl Batch<'_> {
                 site.place.lon_deg(),
                 site.place.elev_m(),
                 site.zone,
-                site.origin.word(),
+                sites::kept_origin(site),
                 sites::sqm(site),
                 sites::limiting(site),
+                site.origin == SiteOrigin::Track,
             ])?;
             Ok(())
         })

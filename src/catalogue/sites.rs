@@ -13,7 +13,7 @@ use crate::terms::site::SiteOrigin;
 use crate::terms::site::SkyBrightness;
 
 const COLUMNS: &str =
-    "site_id, name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag";
+    "site_id, name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag, of_track";
 
 impl Catalogue {
     /// Every site of the book, by number.
@@ -49,8 +49,8 @@ pub(super) fn all(db: &Connection) -> rusqlite::Result<Vec<Site>> {
 
 pub(super) fn insert(db: &Connection, site: &Site) -> rusqlite::Result<i64> {
     db.prepare_cached(
-        "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+        "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag, of_track)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
     )?
     .insert((
         &site.name,
@@ -58,9 +58,10 @@ pub(super) fn insert(db: &Connection, site: &Site) -> rusqlite::Result<i64> {
         site.place.lon_deg(),
         site.place.elev_m(),
         &site.zone,
-        site.origin.word(),
+        kept_origin(site),
         sqm(site),
         limiting(site),
+        site.origin == SiteOrigin::Track,
     ))
 }
 
@@ -72,10 +73,10 @@ fn site(row: &Row<'_>) -> rusqlite::Result<Site> {
         name: row.get(1)?,
         place,
         zone: row.get(5)?,
-        origin: if row.get_ref(6)?.as_str()? == SiteOrigin::Exif.word() {
-            SiteOrigin::Exif
-        } else {
-            SiteOrigin::Stated
+        origin: match (row.get_ref(6)?.as_str()?, row.get(9)?) {
+            ("exif", true) => SiteOrigin::Track,
+            ("exif", false) => SiteOrigin::Exif,
+            _ => SiteOrigin::Stated,
         },
         brightness: match (row.get(7)?, row.get(8)?) {
             (Some(sqm), _) => Some(SkyBrightness::Sqm(sqm)),
@@ -83,6 +84,14 @@ fn site(row: &Row<'_>) -> rusqlite::Result<Site> {
             (None, None) => None,
         },
     })
+}
+
+/// The word kept of a site's origin; whether a position was a track's is kept beside it.
+pub(super) fn kept_origin(site: &Site) -> &'static str {
+    match site.origin {
+        SiteOrigin::Stated => "stated",
+        SiteOrigin::Exif | SiteOrigin::Track => "exif",
+    }
 }
 
 pub(super) fn sqm(site: &Site) -> Option<f64> {

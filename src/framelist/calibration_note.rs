@@ -3,6 +3,9 @@
 use serde_json::Value;
 use serde_json::json;
 
+use crate::framelist::json::hex;
+use crate::terms::name_text::bytes_of;
+
 /// What serves one run of lights.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CalibrationNote {
@@ -61,10 +64,14 @@ fn note_value(note: &CalibrationNote) -> Value {
 
 fn serving_value(frame: &ServingNote) -> Value {
     let rounded = |n: Option<f64>, to: f64| n.map(|n| (n * to).round() / to + 0.0);
-    json!({
+    let mut value = json!({
         "path": frame.path,
         "exposure_diff_s": rounded(frame.exposure_diff_s, 1e6),
         "temperature_diff_c": rounded(frame.temperature_diff_c, 1e3),
         "days": rounded(frame.days, 1e3),
-    })
+    });
+    if let Some(bytes) = bytes_of(&frame.path) {
+        value["path_hex"] = json!(hex(&bytes));
+    }
+    value
 }

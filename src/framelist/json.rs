@@ -10,10 +10,14 @@ use crate::framelist::keys::Column;
 use crate::framelist::keys::SCHEMA;
 use crate::terms::field::Field;
 use crate::terms::field::RADIANT_FIELDS;
+use crate::terms::name_text::bytes_of;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
 use crate::terms::records::RadiantSky;
+
+/// Keys of columns that hold names from a disk.
+const NAMES: &[&str] = &["path", "file", "folder", "root", "reference"];
 
 /// One array, or a line for each object.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -78,6 +82,7 @@ impl<W: Write> JsonWriter<W> {
             line.push_str(key);
             line.push(':');
             push_cell(line, cell, field);
+            push_bytes_of_cell(line, cell, field);
         }
         if whole {
             line.push_str(",\"files\":[");
@@ -155,6 +160,7 @@ fn push_number(line: &mut String, number: f64, field: &Field) {
 fn push_file(line: &mut String, file: &FrameFile) {
     line.push_str("{\"path\":");
     push_text(line, &file.path);
+    push_bytes_of(line, "path", &file.path);
     line.push_str(",\"format\":");
     push_text(line, &file.format);
     line.push_str(",\"bytes\":");
@@ -187,4 +193,42 @@ fn push_radiant(line: &mut String, radiant: &RadiantSky) {
         push_number(line, number, field);
     }
     line.push('}');
+}
+
+/// Writes `,"KEY_hex":"…"`, a name's bytes, where its text is not the name itself.
+pub(super) fn push_bytes_of(line: &mut String, key: &str, text: &str) {
+    if let Some(bytes) = bytes_of(text) {
+        line.push_str(",\"");
+        line.push_str(key);
+        line.push_str("_hex\":\"");
+        push_hex(line, &bytes);
+        line.push('"');
+    }
+}
+
+/// The same of a column, where it holds names.
+fn push_bytes_of_cell(line: &mut String, cell: &Cell, field: &Field) {
+    if let Cell::Text(text) = cell
+        && NAMES.contains(&field.key)
+    {
+        push_bytes_of(line, field.key, text);
+    }
+}
+
+/// Bytes as hexadecimal digits, two a byte.
+pub(super) fn hex(bytes: &[u8]) -> String {
+    let mut digits = String::with_capacity(bytes.len() * 2);
+    push_hex(&mut digits, bytes);
+    digits
+}
+
+/// Bytes as hexadecimal digits, two a byte.
+pub(super) fn push_hex(line: &mut String, bytes: &[u8]) {
+    const DIGITS: [char; 16] = [
+        '0', '1', '2', '3', '4', '5', '6', '7', '8', '9', 'a', 'b', 'c', 'd', 'e', 'f',
+    ];
+    for byte in bytes {
+        line.push(DIGITS[usize::from(byte >> 4)]);
+        line.push(DIGITS[usize::from(byte & 15)]);
+    }
 }

@@ -11,7 +11,11 @@ use serde_json::json;
 use crate::framelist::calibration_note::CalibrationNote;
 use crate::framelist::calibration_note::notes_value;
 use crate::framelist::hashed::ListDigest;
+use crate::framelist::json::hex;
+use crate::framelist::json::push_bytes_of;
+use crate::framelist::json::push_hex;
 use crate::framelist::json::push_text;
+use crate::terms::name_text::bytes_of;
 
 /// The first value of a manifest.
 pub const MANIFEST_SCHEMA: &str = "framefall.manifest/1";
@@ -100,10 +104,8 @@ pub struct ManifestReference {
 /// One file that was handed on.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ManifestFile {
-    /// Its absolute path.
+    /// The text of its absolute path.
     pub path: String,
-    /// The path byte for byte, where it is not UTF-8.
-    pub path_bytes: Option<Vec<u8>>,
     /// The label of its dump.
     pub dump: String,
     /// Its size.
@@ -151,11 +153,7 @@ impl FileLines {
         line.push_str(before_row(&mut self.rows));
         line.push_str("{\"path\":");
         push_text(line, &file.path);
-        if let Some(bytes) = &file.path_bytes {
-            line.push_str(",\"path_hex\":\"");
-            push_hex(line, bytes);
-            line.push('"');
-        }
+        push_bytes_of(line, "path", &file.path);
         line.push_str(",\"dump\":");
         push_text(line, &file.dump);
         let _ = write!(line, ",\"bytes\":{},\"modified_utc\":", file.bytes);
@@ -221,6 +219,7 @@ impl<W: Write> ManifestWriter<W> {
             line.push_str(key);
             push_text(&mut line, text);
         }
+        push_bytes_of(&mut line, "path", &left.path);
         line.push('}');
         self.out.write_all(line.as_bytes())
     }
@@ -281,12 +280,16 @@ fn list_value(list: &ManifestList) -> Value {
     let mut hash = String::new();
     push_hex(&mut hash, &list.digest.blake3);
     let reference = list.reference.as_ref().map(|frame| {
-        json!({
+        let mut value = json!({
             "path": frame.path,
             "session": frame.place.map(|(session, _)| session),
             "seq": frame.place.map(|(_, seq)| seq),
             "mid_utc": frame.mid_utc,
-        })
+        });
+        if let Some(bytes) = bytes_of(&frame.path) {
+            value["path_hex"] = json!(hex(&bytes));
+        }
+        value
     });
     json!({
         "file": list.file,
@@ -308,16 +311,5 @@ fn push_hash(line: &mut String, key: &str, hash: Option<&[u8]>) {
             line.push('"');
         }
         None => line.push_str("null"),
-    }
-}
-
-/// Bytes as hexadecimal digits, two a byte.
-fn push_hex(line: &mut String, bytes: &[u8]) {
-    const DIGITS: [char; 16] = [
-        '0', '1', '2', '3', '4', '5', '6', '7', '8', '9', 'a', 'b', 'c', 'd', 'e', 'f',
-    ];
-    for byte in bytes {
-        line.push(DIGITS[usize::from(byte >> 4)]);
-        line.push(DIGITS[usize::from(byte & 15)]);
     }
 }

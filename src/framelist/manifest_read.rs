@@ -124,7 +124,6 @@ fn file(value: &Value) -> Option<ManifestFile> {
     let text = |key: &str| value.get(key).and_then(Value::as_str).map(str::to_owned);
     Some(ManifestFile {
         path: text("path")?,
-        path_bytes: None,
         dump: text("dump")?,
         bytes: value.get("bytes").and_then(Value::as_u64)?,
         modified_utc: text("modified_utc")?,

@@ -137,8 +137,13 @@ pub(super) fn far_from_others(
         return Ok(());
     };
     let hint = match near.origin {
-        SiteOrigin::Exif => format!(
-            "is it the same place? It was made from GPS positions; {} names it",
+        SiteOrigin::Exif | SiteOrigin::Track => format!(
+            "is it the same place? It was made from {}; {} names it",
+            if near.origin == SiteOrigin::Track {
+                "a track"
+            } else {
+                "GPS positions"
+            },
             CommandLine::new("site change")
                 .argument(&near.name)
                 .blank_option("--name")

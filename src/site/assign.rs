@@ -114,7 +114,7 @@ pub fn assign_position(
     }
     Assigned {
         site_id: site.map(|s| s.id),
-        new_site: site.is_none().then(|| site_from_gps(place)),
+        new_site: site.is_none().then(|| site_from_position(place, basis)),
         place: Some(place),
         basis,
         findings,
@@ -131,8 +131,8 @@ pub fn nearest(place: Place, book: &[Site]) -> Option<&Site> {
         .map(|(_, site)| site)
 }
 
-/// A site for a GPS position that no site of the book is near: named by its coordinates to a hundredth of a degree.
-fn site_from_gps(place: Place) -> Site {
+/// A site for a position that no site of the book is near: named by its coordinates to a hundredth of a degree.
+fn site_from_position(place: Place, basis: PlaceBasis) -> Site {
     let side = |value: f64, plus: char, minus: char| {
         format!(
             "{:.2}{}",
@@ -149,7 +149,10 @@ fn site_from_gps(place: Place) -> Site {
         ),
         place,
         zone: None,
-        origin: SiteOrigin::Exif,
+        origin: match basis {
+            PlaceBasis::Track => SiteOrigin::Track,
+            _ => SiteOrigin::Exif,
+        },
         brightness: None,
     }
 }

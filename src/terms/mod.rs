@@ -19,6 +19,7 @@ pub mod kept;
 pub mod linktree;
 #[cfg(unix)]
 pub mod mountinfo;
+pub mod name_text;
 pub mod night;
 pub mod picture;
 pub mod predicate;

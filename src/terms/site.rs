@@ -86,14 +86,17 @@ pub enum SiteOrigin {
     Stated,
     /// It was made from the GPS position of a frame.
     Exif,
+    /// It was made from a position on a recorded track.
+    Track,
 }
 
 impl SiteOrigin {
-    /// The word the catalogue keeps.
+    /// The word that is listed.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Stated => "stated",
             Self::Exif => "exif",
+            Self::Track => "track",
         }
     }
 }

@@ -4,6 +4,7 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use crate::catalogue::handoff::Grouped;
+use crate::catalogue::names::os_name;
 use crate::cli::args_export::CheckWord;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::args_export::ExportForm;
@@ -21,6 +22,7 @@ use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::linktree::LinkAs;
+use crate::terms::name_text::bytes_of;
 
 /// What a manifest's name ends with, behind the list's.
 const MANIFEST_ENDING: &str = ".manifest.json";
@@ -203,7 +205,7 @@ impl Wish {
                 ("relative", _) => PathsFrom::List(true_folder(folder_of(&to))?),
                 ("root", Some(root)) => PathsFrom::Root(match &args.root {
                     Some(root) => true_folder(root)?,
-                    None => PathBuf::from(root),
+                    None => os_name(root.clone(), bytes_of(root)).into(),
                 }),
                 _ => return Err(unknown("a kind of path")),
             },

@@ -193,10 +193,8 @@ fn each_told(
 }
 
 fn told(file: &FilePlace, blake3: Option<[u8; 32]>) -> ManifestFile {
-    let path = kept_name(file.path().as_os_str());
     ManifestFile {
-        path: path.text,
-        path_bytes: path.bytes,
+        path: kept_name(file.path().as_os_str()).text,
         dump: file.folder.dump.label.clone(),
         bytes: file.bytes,
         modified_utc: to_the_nanosecond(file.modified_ns),

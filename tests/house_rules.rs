@@ -70,6 +70,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("ctrlc", &["src/cli/"]),
     ("anstream", &["src/cli/"]),
     ("tempfile", &["src/cli/"]),
+    ("walkdir", &["src/cli/"]),
     ("println!", &["src/cli/print.rs"]),
     ("std::env", &["src/cli/"]),
     ("SystemTime::now", &["src/cli/"]),

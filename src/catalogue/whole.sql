@@ -51,7 +51,7 @@ CREATE TABLE stated_site (
     zone        TEXT,                         -- IANA name: 'Europe/Rome'
     origin      TEXT NOT NULL
         CHECK (origin = 'stated' OR origin = 'exif')  -- 'exif': made from a frame's GPS position
-, sqm_mag REAL CHECK (sqm_mag BETWEEN 14 AND 23), limiting_mag REAL CHECK (limiting_mag BETWEEN 0 AND 8)) STRICT;
+, sqm_mag REAL CHECK (sqm_mag BETWEEN 14 AND 23), limiting_mag REAL CHECK (limiting_mag BETWEEN 0 AND 8), of_track INTEGER NOT NULL DEFAULT 0) STRICT;
 
 CREATE TABLE derived_maker (
     maker_id       INTEGER PRIMARY KEY,
@@ -356,8 +356,9 @@ CREATE TABLE derived_radiant (
     stood        INTEGER NOT NULL,            -- alt * 2^24 + az: two angles of three bytes each in one number of six
     seen         INTEGER NOT NULL,
     moon_sep     INTEGER NOT NULL,            -- tenths of an arcsecond, as all angles here
-    rate_milli   INTEGER NOT NULL,            -- thousandths
-    seen_rate_milli INTEGER NOT NULL,
+    rates        INTEGER NOT NULL,            -- rate - seen_rate, times 2^20, + rate: on a dark night as small as the rate alone
+    rate_milli   INTEGER AS (rates & 1048575),        -- thousandths
+    seen_rate_milli INTEGER AS ((rates & 1048575) - (rates >> 20)),
     alt          INTEGER AS (stood >> 24),
     az           INTEGER AS (stood & 16777215),       -- from 0
     seen_alt     INTEGER AS (seen >> 24),
@@ -367,8 +368,8 @@ CREATE TABLE derived_radiant (
     seen_alt_deg REAL AS ((seen >> 24) / 36000.0),    -- where trails in the picture point back to
     seen_az_deg  REAL AS ((seen & 16777215) / 36000.0),
     moon_sep_deg REAL AS (moon_sep / 36000.0),        -- Moon to radiant
-    rate         REAL AS (rate_milli / 1000.0),       -- meteors an hour under a 6.5-magnitude sky
-    seen_rate    REAL AS (seen_rate_milli / 1000.0),  -- under the sky of the frame: site, twilight, moonlight
+    rate         REAL AS ((rates & 1048575) / 1000.0),            -- meteors an hour under a 6.5-magnitude sky
+    seen_rate    REAL AS (((rates & 1048575) - (rates >> 20)) / 1000.0),  -- under the sky of the frame: site, twilight, moonlight
     PRIMARY KEY (shower_id, frame_id)
 ) STRICT, WITHOUT ROWID;
 

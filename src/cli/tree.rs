@@ -9,6 +9,7 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use tempfile::TempDir;
+use walkdir::WalkDir;
 
 use crate::catalogue::names::kept_name;
 use crate::cli::leftovers::PART_BEGINS;
@@ -224,31 +225,25 @@ fn first_stranger(to: &Path, record: &Record) -> io::Result<Option<PathBuf>> {
         .iter()
         .map(|link| (link.below.as_str(), link))
         .collect();
-    let mut waiting = vec![(to.to_path_buf(), String::new())];
-    while let Some((folder, below)) = waiting.pop() {
-        for entry in fs::read_dir(&folder)? {
-            let entry = entry?;
-            let path = entry.path();
-            let name = entry.file_name();
-            let Some(name) = name.to_str() else {
-                return Ok(Some(path));
-            };
-            let below = if below.is_empty() {
-                name.to_owned()
-            } else {
-                format!("{below}/{name}")
-            };
-            let there = fs::symlink_metadata(&path)?;
-            if there.is_dir() {
-                waiting.push((path, below));
-            } else if below != RECORD_NAME {
-                let as_made = links
-                    .get(below.as_str())
-                    .is_some_and(|link| is_as_made(&path, &there, record.link_as, link));
-                if !as_made {
-                    return Ok(Some(path));
-                }
-            }
+    for entry in WalkDir::new(to).min_depth(1) {
+        let entry = entry?;
+        if entry.file_type().is_dir() {
+            continue;
+        }
+        let Ok(below) = entry.path().strip_prefix(to) else {
+            continue;
+        };
+        let names: Option<Vec<&str>> = below.iter().map(|name| name.to_str()).collect();
+        let below = names.map(|names| names.join("/"));
+        if below.as_deref() == Some(RECORD_NAME) {
+            continue;
+        }
+        let there = fs::symlink_metadata(entry.path())?;
+        let as_made = below
+            .and_then(|below| links.get(below.as_str()))
+            .is_some_and(|link| is_as_made(entry.path(), &there, record.link_as, link));
+        if !as_made {
+            return Ok(Some(entry.into_path()));
         }
     }
     Ok(None)

@@ -8,6 +8,7 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use tempfile::TempDir;
+use walkdir::WalkDir;
 
 use crate::cli::leftovers::hold;
 use crate::cli::parts::begin_folder;
@@ -123,27 +124,25 @@ impl<'t> WholeFolder<'t> {
     }
 }
 
-/// The first file below a folder that is not ours; links and folders that hold nothing are nobody's, but for an empty root.
+/// The first entry below a folder that is not ours: a file that `is_ours` does not know, a link, an empty folder.
 fn other_than(root: &Path, is_ours: fn(&Path) -> bool) -> Result<Option<PathBuf>, Error> {
-    let mut waiting = vec![root.to_path_buf()];
+    let mut entries = WalkDir::new(root).min_depth(1).into_iter().peekable();
     let mut seen = 0_usize;
-    while let Some(folder) = waiting.pop() {
-        let mut empty = folder != root;
-        for entry in fs::read_dir(&folder)? {
-            let entry = entry?;
-            empty = false;
-            seen += 1;
-            let path = entry.path();
-            let kind = entry.file_type()?;
-            let below = path.strip_prefix(root).unwrap_or(&path);
-            if kind.is_dir() {
-                waiting.push(path);
-            } else if !kind.is_file() || !is_ours(below) || seen > MOST_ENTRIES {
-                return Ok(Some(path));
-            }
-        }
-        if empty {
-            return Ok(Some(folder));
+    while let Some(entry) = entries.next() {
+        let entry = entry?;
+        seen += 1;
+        let is_other = if entry.file_type().is_dir() {
+            // What is in a folder comes right after it.
+            entries.peek().is_none_or(|next| {
+                next.as_ref()
+                    .is_ok_and(|next| next.depth() <= entry.depth())
+            })
+        } else {
+            let below = entry.path().strip_prefix(root).unwrap_or(entry.path());
+            !entry.file_type().is_file() || !is_ours(below)
+        };
+        if is_other || seen > MOST_ENTRIES {
+            return Ok(Some(entry.into_path()));
         }
     }
     Ok(None)
@@ -176,11 +175,10 @@ fn exchange(one: &Path, other: &Path) -> Result<(), Error> {
 
 /// Brings a folder and those in it to the disk. Some file systems cannot be asked for that.
 fn settle_all(root: &Path) {
-    let mut waiting = vec![root.to_path_buf()];
-    while let Some(folder) = waiting.pop() {
-        let inner = fs::read_dir(&folder).into_iter().flatten().flatten();
-        waiting.extend(inner.map(|entry| entry.path()).filter(|path| path.is_dir()));
-        settle(&folder);
+    for folder in WalkDir::new(root).into_iter().flatten() {
+        if folder.file_type().is_dir() {
+            settle(folder.path());
+        }
     }
 }
 

@@ -236,13 +236,11 @@ fn no_statement_walks_through_every_frame_but_those_that_must() {
     let mut walking = BTreeSet::new();
     let (mut seen, mut wrong) = (0, Vec::new());
     for (file, sql) in statements() {
-        let Ok(mut plan) = db.prepare(&format!("EXPLAIN QUERY PLAN {sql}")) else {
+        let plan = db.prepare(&format!("EXPLAIN QUERY PLAN {sql}"));
+        // An audit checks every row of the catalogue.
+        let (Ok(mut plan), false) = (plan, file == "integrity.rs") else {
             continue;
         };
-        // An audit checks every row of the catalogue.
-        if file == "integrity.rs" {
-            continue;
-        }
         seen += 1;
         let marks = plan.parameter_count();
         let steps: Vec<String> = plan

@@ -237,7 +237,6 @@ fn no_statement_walks_through_every_frame_but_those_that_must() {
     let (mut seen, mut wrong) = (0, Vec::new());
     for (file, sql) in statements() {
         let plan = db.prepare(&format!("EXPLAIN QUERY PLAN {sql}"));
-        // An audit checks every row of the catalogue.
         let (Ok(mut plan), false) = (plan, file == "integrity.rs") else {
             continue;
         };

@@ -107,7 +107,7 @@ impl Deriver {
     ) -> Result<Reached, Failure> {
         let facts = &*self.with_stamps(batch, facts)?;
         let mut placed = self.place(batch, facts, settled_s)?;
-        if derived == Derived::FirstTime && facts.gps_utc.is_some() {
+        if facts.gps_utc.is_some() {
             self.stamps.note(facts, placed.time_basis == TimeBasis::Gps);
         }
         let sky = placed.mid_utc.and_then(|mid| {

@@ -86,7 +86,7 @@ impl Stamps {
         Ok(self.evenings[&key].shown.at(reading))
     }
 
-    /// Notes a frame with a stamp that is new to the catalogue, and whether its stamp bears out how it was dated.
+    /// Notes a frame whose stamp may be new to the catalogue, and whether it bears out how the frame was dated.
     pub fn note(&mut self, facts: &FrameFacts, borne_out: bool) {
         if let Some((key, _)) = key(facts)
             && let Some(evening) = self.evenings.get_mut(&key)

@@ -98,11 +98,9 @@ fn indexes_in_part(db: &Connection) -> rusqlite::Result<Vec<String>> {
         .collect::<Result<_, _>>()?;
     let mut found = Vec::new();
     for (index, table, condition) in parts {
-        let by = |way: &str| format!("(SELECT count(*) FROM \"{table}\" {way} {condition})");
         let same = format!(
-            "SELECT {} = {}",
-            by(&format!("INDEXED BY \"{index}\"")),
-            by("NOT INDEXED")
+            "VALUES ((SELECT count(*) FROM \"{table}\" INDEXED BY \"{index}\" {condition})
+                   = (SELECT count(*) FROM \"{table}\" NOT INDEXED {condition}))"
         );
         if !db.query_row(&same, [], |row| row.get::<_, bool>(0))? {
             found.push(format!("wrong number of entries in index {index}"));

@@ -2,6 +2,7 @@
 //! new frames may show another setting for those that are known.
 
 use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
 
 use crate::catalogue::store::Batch;
 use crate::clock::gps::StampedEvening;
@@ -60,30 +61,32 @@ impl Stamps {
         let Some((key, reading)) = key(facts) else {
             return Ok(None);
         };
-        if !self.evenings.contains_key(&key) {
-            let Some((from, until)) = bounds(key.1) else {
-                return Ok(None);
-            };
-            let stamped = batch.stamped_readings(key.0, from, until)?;
-            let own = Some(reading).zip(facts.gps_utc);
-            let others: Vec<_> = stamped
-                .iter()
-                .copied()
-                .filter(|one| Some(*one) != own)
-                .collect();
-            // Of a new evening the first frame alone is there.
-            let is_new = others.is_empty()
-                && (stamped.is_empty()
-                    || batch.frames_between(key.0, Some(from), Some(until))?.len() == 1);
-            let evening = Evening {
-                shown: StampedEvening::of(&stamped),
-                known: StampedEvening::of(&others),
-                grew: false,
-                contradicted: !is_new,
-            };
-            self.evenings.insert(key, evening);
-        }
-        Ok(self.evenings[&key].shown.at(reading))
+        let evening = match self.evenings.entry(key) {
+            Entry::Occupied(there) => there.into_mut(),
+            Entry::Vacant(new) => {
+                let Some((from, until)) = bounds(key.1) else {
+                    return Ok(None);
+                };
+                let stamped = batch.stamped_readings(key.0, from, until)?;
+                let own = Some(reading).zip(facts.gps_utc);
+                let others: Vec<_> = stamped
+                    .iter()
+                    .copied()
+                    .filter(|one| Some(*one) != own)
+                    .collect();
+                // Of a new evening the first frame alone is there.
+                let is_new = others.is_empty()
+                    && (stamped.is_empty()
+                        || batch.frames_between(key.0, Some(from), Some(until))?.len() == 1);
+                new.insert(Evening {
+                    shown: StampedEvening::of(&stamped),
+                    known: StampedEvening::of(&others),
+                    grew: false,
+                    contradicted: !is_new,
+                })
+            }
+        };
+        Ok(evening.shown.at(reading))
     }
 
     /// Notes a frame whose stamp may be new to the catalogue, and whether it bears out how the frame was dated.

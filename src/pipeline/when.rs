@@ -84,12 +84,12 @@ pub fn righted<'z>(
 
 /// The setting that GPS time stamps show goes before any other; a single stamp, which may agree by chance, only before that
 /// of the place.
-fn by_stamps<'z>(
+fn by_stamps(
     stamped: StampedSetting,
     reading: WallTime,
-    setting: Setting<'z>,
+    setting: Setting<'_>,
     basis: TimeBasis,
-) -> (Setting<'z>, TimeBasis) {
+) -> (Setting<'_>, TimeBasis) {
     let rule = match setting {
         Setting::Written(offset_s) => Some(Rule::Offset(offset_s)),
         Setting::Known(rule) => Some(rule),

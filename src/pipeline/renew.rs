@@ -4,7 +4,6 @@
 use std::path::Path;
 
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
 use crate::catalogue::renewal::other_edition;
 use crate::pipeline::derive::PROGRAM;
 use crate::pipeline::place::SiteBook;
@@ -26,8 +25,10 @@ pub const fn current_edition() -> &'static str {
 }
 
 /// Computes the sky over every frame of a catalogue again that follows an earlier edition. Gives their count.
-pub fn renew_skies(path: &Path, watch: &mut dyn FnMut(u64, u64)) -> Result<u64, Failure> {
-    let mut catalogue = Catalogue::open(path, Purpose::Change)?;
+pub fn renew_skies(
+    catalogue: &mut Catalogue,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<u64, Failure> {
     let mut looker = Looker::new();
     let (mut done, mut all, mut after) = (0, None, i64::MIN);
     loop {

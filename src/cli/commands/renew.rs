@@ -1,5 +1,6 @@
 //! Before a command: the sky over every frame, where the catalogue's follows an earlier edition of the shower table.
 
+use crate::catalogue::open::Purpose;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
@@ -10,10 +11,10 @@ use crate::pipeline::renew::renew_skies;
 
 /// Computes skies again where that is due. What hinders it hinders no command that only looks: it is said.
 pub fn renew_if_outdated(setting: &Setting) {
-    let Some((path, edition)) = setting
+    let Some(edition) = setting
         .catalogue()
         .ok()
-        .and_then(|path| outdated_edition(&path).map(|edition| (path, edition)))
+        .and_then(|path| outdated_edition(&path))
     else {
         return;
     };
@@ -24,7 +25,9 @@ pub fn renew_if_outdated(setting: &Setting) {
         ));
     }
     let progress = Progress::new("frames", setting.quiet);
-    let renewed = renew_skies(&path, &mut |done, of| progress.at(done, of));
+    let renewed = setting.open(Purpose::Change).and_then(|mut catalogue| {
+        renew_skies(&mut catalogue, &mut |done, of| progress.at(done, of))
+    });
     progress.end();
     if let Err(failure) = renewed {
         print::complain(&format!(

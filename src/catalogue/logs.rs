@@ -99,21 +99,21 @@ fn state_of_file(catalogue: &Path) -> Option<Generation> {
 
 /// The changes that a write-ahead log tells of, in order.
 fn steps_in_log(log: &Path) -> std::io::Result<Vec<Step>> {
-    const FRAME_HEAD: u64 = 24;
+    const FRAME_HEAD: usize = 24;
     let mut file = File::open(log)?;
     let bytes = file.metadata()?.len();
     let head: [u8; 32] = read_at(&mut file, 0)?;
     let page_bytes = u64::from(number(&head, 8));
     let mut steps = Vec::new();
     // The checksums are SQLite's affair: a change that was not committed is one more that is known, and no harm.
-    let (mut at, page_of) = (32, |frame: u64| frame + FRAME_HEAD);
+    let (mut at, page_of) = (32, |frame: u64| frame + FRAME_HEAD as u64);
     while page_bytes >= 512 && page_of(at) + page_bytes <= bytes {
-        let begins: [u8; FRAME_HEAD as usize + generation::PAGE_HEAD] = read_at(&mut file, at)?;
+        let begins: [u8; FRAME_HEAD + generation::PAGE_HEAD] = read_at(&mut file, at)?;
         // Frames of an earlier round follow those of this one, and have other salts.
         if begins[8..16] != head[16..24] {
             break;
         }
-        if let Ok(page) = begins[FRAME_HEAD as usize..].try_into()
+        if let Ok(page) = begins[FRAME_HEAD..].try_into()
             && let Some(cell) = generation::place_on_page(page)
             && cell + generation::CELL as u64 <= page_bytes
         {

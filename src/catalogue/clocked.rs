@@ -13,38 +13,22 @@ use crate::catalogue::read::instant;
 use crate::catalogue::read::reading;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::day_of;
+use crate::terms::clock::BodyFrame;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
+use crate::terms::clock::RunFrame;
 use crate::terms::failure::Failure;
 use crate::terms::field::PATH_COLUMN;
 use crate::terms::site::Place;
-use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// A session with the place of its first placed frame.
+/// A session and the number of its body.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SessionAt {
     /// The session.
     pub session: ClockedSession,
     /// Its body's number.
     pub camera_id: Option<i64>,
-    /// Where it stood.
-    pub place: Option<Place>,
-}
-
-/// A file of a body, in the order of dumps, folders and names.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FileReading {
-    /// Its frame.
-    pub frame_id: i64,
-    /// The dump and folder it lies in.
-    pub folder: String,
-    /// Its name.
-    pub name: String,
-    /// What the clock showed.
-    pub reading: WallTime,
-    /// When its shutter opened.
-    pub start_utc: Option<Utc>,
 }
 
 /// One 1 January of a body.
@@ -63,14 +47,10 @@ pub struct JanuaryFirst {
 const SESSION_FRAMES: &str = "
     SELECT time.session_id, frame.camera_id, coalesce(camera.serial, camera.name, '(body unknown)'), site.name, site.zone,
            frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms,
-           frame.gps_ms, frame.exposure_s, frame.iso, sky.sun_alt_deg,
-           ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), ifnull(time.lat_deg, site.lat_deg),
-           ifnull(time.lon_deg, site.lon_deg), ifnull(time.elev_m, site.elev_m),
-           frame.utc_offset_s, frame.body_zone_s
+           frame.gps_ms, frame.utc_offset_s, frame.body_zone_s
     FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
     LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
     LEFT JOIN stated_site AS site ON site.site_id = time.site_id
-    LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
     WHERE time.night_day = ?1 AND time.session_id IS NOT NULL
     ORDER BY time.session_id, time.seq";
 
@@ -108,11 +88,9 @@ impl Catalogue {
                             frames: Vec::new(),
                         },
                         camera_id: row.get(1)?,
-                        place: None,
                     });
                 }
                 if let Some(session) = sessions.last_mut() {
-                    session.place = session.place.or(place(row)?);
                     session.session.frames.push(frame(row)?);
                 }
             }
@@ -121,32 +99,66 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The frames' first files of a body, in the order of dumps, folders and names.
-    pub fn files_in_order(
+    /// The frames of a body that have a reading, in the order of the dumps, folders and names of their first files.
+    pub fn body_frames(
         &self,
         camera_id: i64,
-        mut each: impl FnMut(FileReading),
+        mut each: impl FnMut(BodyFrame),
     ) -> Result<(), Failure> {
         let mut read = || -> rusqlite::Result<()> {
             let mut statement = self.db.prepare_cached(
-                "SELECT frame.frame_id, dump.label || '/' || folder.path, file.name, frame.clock_s, frame.clock_fraction,
-                     time.start_ms
+                "SELECT frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms, frame.exposure_s, frame.iso,
+                     sky.sun_alt_deg, ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), time.session_id, time.night_day,
+                     ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
+                     ifnull(time.elev_m, site.elev_m), time.site_id, file.folder_id, file.name
                  FROM written_frame AS frame JOIN written_file AS file ON file.file_id = frame.first_file_id
                  LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
-                 JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
+                 LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id
+                 LEFT JOIN stated_site AS site ON site.site_id = time.site_id
+                 JOIN written_folder AS folder USING (folder_id)
                  WHERE frame.camera_id = ? AND frame.clock_s IS NOT NULL
-                 ORDER BY dump.dump_id, folder.path, file.name",
+                 ORDER BY folder.dump_id, folder.path, file.name",
             )?;
             let mut rows = statement.query([camera_id])?;
             while let Some(row) = rows.next()? {
-                if let Some(reading) = reading(row, 3)? {
-                    each(FileReading {
-                        frame_id: row.get(0)?,
-                        folder: row.get(1)?,
-                        name: row.get(2)?,
-                        reading,
-                        start_utc: row.get::<_, Option<i64>>(5)?.and_then(Utc::from_unix_ms),
+                if let Some(frame) = run_frame(row)? {
+                    each(BodyFrame {
+                        frame,
+                        place: place(row, 10)?,
+                        site_id: row.get(13)?,
+                        folder_id: row.get(14)?,
+                        file_name: row.get(15)?,
                     });
+                }
+            }
+            Ok(())
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The frames of other bodies at a site that were taken between two instants, by body and time.
+    pub fn frames_beside(
+        &self,
+        camera_id: i64,
+        site_id: i64,
+        between_ms: (i64, i64),
+        mut each: impl FnMut(i64, RunFrame),
+    ) -> Result<(), Failure> {
+        let mut read = || -> rusqlite::Result<()> {
+            let mut statement = self.db.prepare_cached(
+                "SELECT frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms, frame.exposure_s, frame.iso,
+                     sky.sun_alt_deg, ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), time.session_id, time.night_day,
+                     frame.camera_id
+                 FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id
+                 WHERE time.start_ms BETWEEN ?1 AND ?2 AND time.site_id = ?3 AND frame.camera_id <> ?4
+                     AND frame.clock_s IS NOT NULL
+                 ORDER BY frame.camera_id, time.start_ms, frame.frame_id",
+            )?;
+            let mut rows = statement.query([between_ms.0, between_ms.1, site_id, camera_id])?;
+            while let Some(row) = rows.next()? {
+                if let Some(frame) = run_frame(row)? {
+                    each(row.get(10)?, frame);
                 }
             }
             Ok(())
@@ -242,18 +254,33 @@ fn frame(row: &Row<'_>) -> rusqlite::Result<ClockedFrame> {
         frame_id: row.get(5)?,
         reading: reading(row, 6)?,
         start_utc: instant(row, 8)?,
-        written_offset_s: row.get::<_, Option<i32>>(17)?.or(row.get(18)?),
+        written_offset_s: row.get::<_, Option<i32>>(10)?.or(row.get(11)?),
         gps_utc: instant(row, 9)?,
-        exposure_s: row.get(10)?,
-        iso: row.get(11)?,
-        sun_alt_deg: row.get(12)?,
-        no_sky: row.get(13)?,
     })
 }
 
-fn place(row: &Row<'_>) -> rusqlite::Result<Option<Place>> {
+/// The frame in the first columns; `None` for a reading that no calendar holds.
+fn run_frame(row: &Row<'_>) -> rusqlite::Result<Option<RunFrame>> {
+    let Some(reading) = reading(row, 1)? else {
+        return Ok(None);
+    };
+    Ok(Some(RunFrame {
+        frame_id: row.get(0)?,
+        reading,
+        start_utc: instant(row, 3)?,
+        exposure_s: row.get(4)?,
+        iso: row.get(5)?,
+        sun_alt_deg: row.get(6)?,
+        no_sky: row.get(7)?,
+        session_id: row.get(8)?,
+        night_day: row.get(9)?,
+    }))
+}
+
+/// The place in three columns from this one.
+fn place(row: &Row<'_>, at: usize) -> rusqlite::Result<Option<Place>> {
     let (lat, lon, elev): (Option<f64>, Option<f64>, Option<f64>) =
-        (row.get(14)?, row.get(15)?, row.get(16)?);
+        (row.get(at)?, row.get(at + 1)?, row.get(at + 2)?);
     Ok(lat
         .zip(lon)
         .and_then(|(lat, lon)| Place::new(lat, lon, elev.unwrap_or(0.0))))

@@ -59,6 +59,14 @@ impl Zone {
     }
 }
 
+/// Every zone of the database.
+pub(super) fn every_zone() -> Vec<TimeZone> {
+    database()
+        .available()
+        .filter_map(|name| database().get(name.as_str()).ok())
+        .collect()
+}
+
 /// Reads `+01:00`, `-3`, `UTC+5:45`: hours and minutes east of UTC, from -12:00 to +14:00 (the offsets in use).
 fn fixed_offset(text: &str) -> Option<i32> {
     let text = text

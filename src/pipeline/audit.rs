@@ -1,26 +1,37 @@
 //! Clocks that must be wrong, found in the catalogue: rows to the checks, doubts to findings.
 
+use std::collections::BTreeMap;
 use std::collections::BTreeSet;
+use std::collections::HashMap;
 
-use crate::capture::pair::stem_of;
 use crate::catalogue::audit::AuditRow;
 use crate::catalogue::clocked::SessionAt;
+use crate::catalogue::clocks::Camera;
 use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
 use crate::clock::doubt::Doubt;
-use crate::clock::doubt::bodies;
 use crate::clock::doubt::first_day;
-use crate::clock::doubt::night;
-use crate::clock::doubt::numbers;
+use crate::clock::doubt::judge::Ask;
+use crate::clock::doubt::judge::Body;
+use crate::clock::doubt::judge::OtherRun;
+use crate::clock::doubt::judge::ZonedSite;
+use crate::clock::doubt::judge::judge as judge_runs;
 use crate::clock::doubt::offset;
+use crate::clock::doubt::run::Run;
+use crate::clock::doubt::run::RunBuilder;
+use crate::clock::doubt::run::runs_by_time;
 use crate::clock::doubt::stamp;
+use crate::clock::zone::Zone;
 use crate::pipeline::bodies::body_names;
 use crate::sky::look::Looker;
+use crate::terms::clock::RunFrame;
 use crate::terms::failure::Failure;
+use crate::terms::site::Place;
 use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
 
-/// How many steps of one body's file numbers are told one by one.
-const STEPS_TOLD: usize = 20;
+/// How bodies are named on the command line, by their numbers.
+type Names = HashMap<i64, String>;
 
 /// Which clocks to judge.
 #[derive(Clone, Copy, Debug)]
@@ -41,12 +52,19 @@ impl Judge<'_> {
         }
     }
 
-    fn asks_body(self, camera_id: i64) -> bool {
-        match self {
-            Self::All => true,
-            Self::Nights(nights) => nights.iter().any(|n| n.camera_id == Some(camera_id)),
-        }
+    /// The days of the nights to judge of a body; `None` for every night.
+    fn days(self, camera_id: i64) -> Option<BTreeSet<i64>> {
+        let Self::Nights(nights) = self else {
+            return None;
+        };
+        let of_body = nights.iter().filter(|n| n.camera_id == Some(camera_id));
+        Some(of_body.filter_map(|n| day_of(&n.night)).collect())
     }
+}
+
+/// The days from 1970 to a date.
+fn day_of(date: &str) -> Option<i64> {
+    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
 }
 
 /// Finds clocks that must be wrong.
@@ -55,33 +73,42 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
         Judge::All => catalogue.nights()?,
         Judge::Nights(nights) => nights.iter().map(|n| n.night.clone()).collect(),
     };
-    let named = body_names(catalogue)?;
-    let mut looker = Looker::new();
     let mut doubts: Vec<Doubt> = Vec::new();
-    for one in &nights {
-        let mut sessions = catalogue.clocked_sessions(one)?;
-        for at in &mut sessions {
-            if let Some(name) = at.camera_id.and_then(|id| named.get(&id)) {
-                at.session.camera.clone_from(name);
-            }
+    let sites: Vec<ZonedSite> = catalogue
+        .sites()?
+        .into_iter()
+        .map(|site| ZonedSite {
+            site_id: site.id,
+            zone: site.zone.as_deref().and_then(Zone::named),
+            name: site.name,
+        })
+        .collect();
+    let names = body_names(catalogue)?;
+    let mut looker = Looker::new();
+    for camera in catalogue.cameras()? {
+        let days = judge.days(camera.camera_id);
+        if days.as_ref().is_none_or(|days| !days.is_empty()) {
+            let days = days.as_ref();
+            doubts.extend(of_body(
+                catalogue,
+                &camera,
+                &names,
+                &sites,
+                days,
+                &mut looker,
+            )?);
         }
-        let mut parts = Vec::new();
-        for at in &sessions {
-            parts.extend(bodies::night_part(&at.session));
-            if !judge.asks(at) {
+    }
+    for one in &nights {
+        for mut at in catalogue.clocked_sessions(one)? {
+            if !judge.asks(&at) {
                 continue;
             }
-            let mut sun_alt_deg = |utc: Utc| looker.frame_sky(utc, at.place)?.sun_alt_deg;
-            doubts.extend(night::check(&at.session, &mut sun_alt_deg));
+            if let Some(name) = at.camera_id.and_then(|id| names.get(&id)) {
+                at.session.camera.clone_from(name);
+            }
             doubts.extend(offset::check(&at.session));
             doubts.extend(stamp::check(&at.session));
-        }
-        doubts.extend(bodies::check(&parts));
-    }
-    for camera in catalogue.cameras()? {
-        let name = named.get(&camera.camera_id).unwrap_or(&camera.name);
-        if judge.asks_body(camera.camera_id) {
-            doubts.extend(of_files(catalogue, camera.camera_id, name)?);
         }
     }
     doubts
@@ -97,25 +124,46 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
         .collect()
 }
 
-/// Doubts about one body that its files tell, whatever the night.
-fn of_files(catalogue: &Catalogue, camera_id: i64, name: &str) -> Result<Vec<Doubt>, Failure> {
-    let mut doubts = Vec::new();
-    let mut before: Option<numbers::Numbered> = None;
-    catalogue.files_in_order(camera_id, |file| {
-        let file = numbers::Numbered {
-            frame_id: file.frame_id,
-            folder: file.folder,
-            stem: stem_of(&file.name),
-            reading: file.reading,
-            start_utc: file.start_utc,
+/// Doubts about one body's runs and default dates.
+fn of_body(
+    catalogue: &Catalogue,
+    camera: &Camera,
+    names: &Names,
+    sites: &[ZonedSite],
+    days: Option<&BTreeSet<i64>>,
+    looker: &mut Looker,
+) -> Result<Vec<Doubt>, Failure> {
+    let camera_id = camera.camera_id;
+    let name = names.get(&camera_id).map_or("", String::as_str);
+    let mut builder = RunBuilder::default();
+    catalogue.body_frames(camera_id, |frame| builder.push(frame))?;
+    let runs = builder.finish();
+    let fixes = catalogue.clock_fixes(camera_id)?;
+    let stated: Vec<WallTime> = fixes.iter().map(|fix| fix.reading).collect();
+    let body = Body {
+        camera: name,
+        is_one: camera.serial.is_some(),
+        runs: &runs,
+        stated: &stated,
+    };
+    let asks = |run: &Run| {
+        let night = |f: &RunFrame| {
+            f.night_day
+                .is_some_and(|day| days.is_none_or(|d| d.contains(&day)))
         };
-        if doubts.len() < STEPS_TOLD
-            && let Some(before) = &before
-        {
-            doubts.extend(numbers::check(name, before, &file));
-        }
-        before = Some(file);
-    })?;
+        run.frames.iter().any(night)
+    };
+    let mut doubts = judge_runs(
+        &body,
+        &asks,
+        &mut Ask {
+            sun_alt_deg: &mut |at: Utc, place: Place| Some(looker.sun_moon(at, place)?.sun_alt_deg),
+            others: &mut |site_id, from_ms, until_ms| {
+                others_at(catalogue, names, camera_id, site_id, (from_ms, until_ms))
+            },
+            sites,
+        },
+    )?;
     for day in catalogue.january_firsts(camera_id)? {
         let day = first_day::FirstDay {
             frame_id: day.frame_id,
@@ -126,4 +174,27 @@ fn of_files(catalogue: &Catalogue, camera_id: i64, name: &str) -> Result<Vec<Dou
         doubts.extend(first_day::check(name, &day));
     }
     Ok(doubts)
+}
+
+/// The runs of other bodies at a site.
+fn others_at(
+    catalogue: &Catalogue,
+    names: &Names,
+    camera_id: i64,
+    site_id: i64,
+    between_ms: (i64, i64),
+) -> Result<Vec<OtherRun>, Failure> {
+    let mut by_body: BTreeMap<i64, Vec<RunFrame>> = BTreeMap::new();
+    catalogue.frames_beside(camera_id, site_id, between_ms, |camera_id, frame| {
+        by_body.entry(camera_id).or_default().push(frame);
+    })?;
+    let mut others = Vec::new();
+    for (camera_id, frames) in by_body {
+        let camera = names.get(&camera_id).cloned().unwrap_or_default();
+        others.extend(runs_by_time(&frames).into_iter().map(|run| OtherRun {
+            camera: camera.clone(),
+            run,
+        }));
+    }
+    Ok(others)
 }

@@ -1,5 +1,6 @@
 //! What the photographer states of a body's clock. Fields, no arithmetic.
 
+use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -78,14 +79,6 @@ pub struct ClockedFrame {
     pub written_offset_s: Option<i32>,
     /// The GPS time stamp.
     pub gps_utc: Option<Utc>,
-    /// Exposure in seconds.
-    pub exposure_s: Option<f64>,
-    /// Sensitivity.
-    pub iso: Option<f64>,
-    /// Geometric altitude of the Sun, as derived.
-    pub sun_alt_deg: Option<f64>,
-    /// Whether its folder or name says that the lens was capped or pointed at no sky.
-    pub no_sky: bool,
 }
 
 /// A session, as far as judging its body's clock goes.
@@ -101,4 +94,42 @@ pub struct ClockedSession {
     pub night: String,
     /// Its frames, in order.
     pub frames: Vec<ClockedFrame>,
+}
+
+/// A frame of a body with its file, as far as finding the body's runs goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct BodyFrame {
+    /// The frame.
+    pub frame: RunFrame,
+    /// The number of the folder that holds its first file.
+    pub folder_id: i64,
+    /// That file's name.
+    pub file_name: String,
+    /// The number of the site it is placed at.
+    pub site_id: Option<i64>,
+    /// Where it was taken.
+    pub place: Option<Place>,
+}
+
+/// A frame of a run.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RunFrame {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// What the clock showed.
+    pub reading: WallTime,
+    /// When the shutter opened, as derived.
+    pub start_utc: Option<Utc>,
+    /// Exposure in seconds.
+    pub exposure_s: Option<f64>,
+    /// Sensitivity.
+    pub iso: Option<f64>,
+    /// Geometric altitude of the Sun, as derived.
+    pub sun_alt_deg: Option<f64>,
+    /// Whether the lens was capped or pointed at no sky.
+    pub no_sky: bool,
+    /// Its session.
+    pub session_id: Option<i64>,
+    /// Its night, as a day counted from 1970.
+    pub night_day: Option<i64>,
 }

@@ -47,6 +47,7 @@ pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
         None if midnight_ms < FIRST_HOUR_MS => "the body has no other frame".to_owned(),
         None => return None,
     };
+    let date = civil.date().to_string();
     Some(Doubt {
         code: "clock-default",
         frame_id: day.frame_id,
@@ -57,9 +58,11 @@ pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
             day.reading
         ),
         cure: format!(
-            "if the clock of {camera} had lost its time, state the true time of one frame, with --reset-before where \
-             the clock was right earlier: {}",
-            fix_of(camera, day.reading).blank_option("--true")
+            "if the clock of {camera} had lost its time, state the true time of one frame: {}",
+            fix_of(camera, day.reading)
+                .blank_option("--true")
+                .option("--from", &date)
+                .option("--until", &date)
         ),
     })
 }

@@ -1,11 +1,10 @@
 //! File numbers that rise while the clock steps back or leaps.
 
-use crate::clock::doubt::Doubt;
-use crate::terms::time::Utc;
-use crate::terms::time::WallTime;
+use crate::terms::clock::BodyFrame;
+use crate::terms::clock::RunFrame;
 
 /// Numbers so close follow each other in one run of the body.
-const NEXT_WITHIN: u64 = 3;
+pub(super) const NEXT_WITHIN: u64 = 3;
 
 /// A step back of less is a burst's rounding, in milliseconds.
 ///
@@ -15,36 +14,45 @@ const STEP_BACK_MS: i64 = 2_000;
 /// A body that lay unused is no wonder; one that leaps farther was set anew, in milliseconds: three hundred days.
 ///
 /// Source: common practice, no source.
-const LEAP_MS: i64 = 300 * 86_400_000;
+pub(super) const LEAP_MS: i64 = 300 * 86_400_000;
 
-/// One file of a body, in the order of folders and names.
+/// A step of a clock between two files that follow each other.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Numbered {
-    /// The frame.
+pub struct Step {
+    /// The frame it shows at.
     pub frame_id: i64,
-    /// Its folder, and the file's name without extension.
-    pub folder: String,
-    /// That name.
-    pub stem: String,
-    /// What the clock showed.
-    pub reading: WallTime,
-    /// The instant that came to, with all that is known of the clock.
-    pub start_utc: Option<Utc>,
+    /// The step in words, without the body's name.
+    pub words: String,
 }
 
-/// Checks a file against the one before it, both of one body and one dump. A step that is accounted for, by the end of
+/// The step from a file to the next, both of one body and one folder. A step that is accounted for, by the end of
 /// summer time or by a statement, is none: the instants run on.
-pub fn check(camera: &str, before: &Numbered, file: &Numbered) -> Option<Doubt> {
-    if before.folder != file.folder {
+pub fn step(before: &BodyFrame, file: &BodyFrame) -> Option<Step> {
+    if before.folder_id != file.folder_id {
         return None;
     }
-    let ((prefix_a, a), (prefix_b, b)) = (number(&before.stem)?, number(&file.stem)?);
+    let ((prefix_a, a), (prefix_b, b)) = (number(&before.file_name)?, number(&file.file_name)?);
     if prefix_a != prefix_b || b <= a || b - a > NEXT_WITHIN {
         return None;
     }
-    let step_ms = match (before.start_utc, file.start_utc) {
-        (Some(before), Some(at)) => at.unix_ms() - before.unix_ms(),
-        _ => file.reading.reading_ms() - before.reading.reading_ms(),
+    step_between(
+        &before.frame,
+        &file.frame,
+        stem(&before.file_name),
+        stem(&file.file_name),
+    )
+}
+
+/// The step from a frame to the next, their files' names being these.
+pub(super) fn step_between(
+    was: &RunFrame,
+    is: &RunFrame,
+    was_name: &str,
+    is_name: &str,
+) -> Option<Step> {
+    let step_ms = match (was.start_utc, is.start_utc) {
+        (Some(was), Some(is)) => is.unix_ms() - was.unix_ms(),
+        _ => is.reading.reading_ms() - was.reading.reading_ms(),
     };
     let what = if step_ms <= -STEP_BACK_MS {
         "steps back"
@@ -53,88 +61,100 @@ pub fn check(camera: &str, before: &Numbered, file: &Numbered) -> Option<Doubt> 
     } else {
         return None;
     };
-    Some(Doubt {
-        code: "clock-steps",
-        frame_id: file.frame_id,
-        saw: format!(
-            "from {} to {} the clock of {camera} {what}, from {} to {}",
-            before.stem, file.stem, before.reading, file.reading
+    Some(Step {
+        frame_id: is.frame_id,
+        words: format!(
+            "{what} from {} to {}, from {was_name} to {is_name}",
+            was.reading, is.reading
         ),
-        cure: "if the clock was set anew there, state a fix on either side, the later with --reset-before: \
-               framefall clock fix --help"
-            .to_owned(),
     })
 }
 
-/// A name's letters, and the number at its end.
-fn number(stem: &str) -> Option<(&str, u64)> {
+fn stem(file_name: &str) -> &str {
+    file_name
+        .rsplit_once('.')
+        .map_or(file_name, |(stem, _)| stem)
+}
+
+/// A file name without its extension: the letters, and the number at its end.
+pub(super) fn number(file_name: &str) -> Option<(String, u64)> {
+    let stem = stem(file_name);
     let digits = stem.bytes().rev().take_while(u8::is_ascii_digit).count();
     let at = stem.len() - digits;
-    Some((stem.get(..at)?, stem.get(at..)?.parse().ok()?))
+    Some((stem.get(..at)?.to_owned(), stem.get(at..)?.parse().ok()?))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::terms::time::Utc;
+    use crate::terms::time::WallTime;
 
-    fn file(stem: &str, reading: &str) -> Numbered {
-        Numbered {
-            frame_id: 1,
-            folder: "DCIM/100NITES".into(),
-            stem: stem.into(),
-            reading: WallTime::parse(reading).unwrap(),
-            start_utc: None,
+    fn file(stem: &str, reading: &str, utc: Option<&str>) -> BodyFrame {
+        BodyFrame {
+            frame: RunFrame {
+                frame_id: 1,
+                reading: WallTime::parse(reading).unwrap(),
+                start_utc: utc.and_then(Utc::parse),
+                exposure_s: None,
+                iso: None,
+                sun_alt_deg: None,
+                no_sky: false,
+                session_id: None,
+                night_day: None,
+            },
+            folder_id: 1,
+            file_name: format!("{stem}.DNG"),
+            site_id: None,
+            place: None,
         }
     }
 
     #[test]
     fn a_step_that_is_accounted_for_is_none() {
-        let at = |stem, reading, utc| Numbered {
-            start_utc: Utc::parse(utc),
-            ..file(stem, reading)
-        };
+        let at = |stem, reading, utc| file(stem, reading, Some(utc));
         // Summer time ended in Los Angeles on 2023-11-05 at 2:00 (IANA time zone database).
         let first = at("NITE0100", "2023-11-05T01:59:30", "2023-11-05T08:59:30Z");
         let put_back = at("NITE0101", "2023-11-05T01:00:00", "2023-11-05T09:00:00Z");
-        assert_eq!(check("B", &first, &put_back), None);
+        assert_eq!(step(&first, &put_back), None);
         let not_told = at("NITE0101", "2023-11-05T01:00:00", "2023-11-05T08:00:00Z");
-        assert!(check("B", &first, &not_told).is_some());
+        assert!(step(&first, &not_told).is_some());
     }
 
     #[test]
-    fn steps_back_and_leaps_are_told_and_nights_apart_are_not() {
-        let first = file("NITE0100", "2023-12-13T22:00:00");
-        let told = |stem: &str, reading: &str| {
-            check("B", &first, &file(stem, reading)).map(|doubt| doubt.saw)
+    fn steps_back_and_leaps_are_found_and_nights_apart_are_not() {
+        let first = file("NITE0100", "2023-12-13T22:00:00", None);
+        let found = |stem: &str, reading: &str| {
+            step(&first, &file(stem, reading, None)).map(|step| step.words)
         };
         assert!(
-            told("NITE0101", "2023-12-13T21:00:22")
+            found("NITE0101", "2023-12-13T21:00:22")
                 .unwrap()
                 .contains("steps back")
         );
         assert!(
-            told("NITE0101", "2025-12-13T21:00:22")
+            found("NITE0101", "2025-12-13T21:00:22")
                 .unwrap()
                 .contains("leaps")
         );
-        assert_eq!(told("NITE0101", "2023-12-13T22:00:22"), None);
+        assert_eq!(found("NITE0101", "2023-12-13T22:00:22"), None);
         assert_eq!(
-            told("NITE0101", "2024-01-03T20:00:00"),
+            found("NITE0101", "2024-01-03T20:00:00"),
             None,
             "three weeks unused"
         );
         assert_eq!(
-            told("NITE0200", "2023-12-12T20:00:00"),
+            found("NITE0200", "2023-12-12T20:00:00"),
             None,
             "not the next one"
         );
         assert_eq!(
-            told("TEST0101", "2023-12-12T20:00:00"),
+            found("TEST0101", "2023-12-12T20:00:00"),
             None,
             "another name"
         );
         assert_eq!(
-            told("NITE0099", "2023-12-12T20:00:00"),
+            found("NITE0099", "2023-12-12T20:00:00"),
             None,
             "the number falls"
         );

@@ -1,174 +1,187 @@
-//! The whole-hour, twelve-hour or one-day step that makes a session fit the night.
+//! The errors that a clock may have, each with how likely it is before any frame is looked at. Knows no Sun.
 
-use crate::terms::clock::ClockedFrame;
+use std::collections::BTreeSet;
+use std::sync::LazyLock;
+
+use jiff::Timestamp;
+use jiff::ToSpan;
+use jiff::tz::TimeZone;
+
+use crate::clock::doubt::judge::ZonedSite;
+use crate::clock::resolve::offset_at;
+use crate::clock::resolve::resolve_compatible;
+use crate::clock::zone::Zone;
+use crate::clock::zone::every_zone;
+use crate::terms::clock::RunFrame;
 use crate::terms::time::Utc;
 
-/// Frames at night settings need the Sun at least so far below the horizon to fit the night.
-///
-/// Source: end of nautical twilight, the almanacs' definition (from memory).
-const NIGHT_SUN_DEG: f64 = -12.0;
+/// What the dates of frames must be moved by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Shift {
+    /// Minutes later than dated; earlier where negative.
+    Minutes(i64),
+    /// Days by the clock, at the same time of day.
+    Days(i64),
+    /// Months by the clock, at the same day and time.
+    Months(i64),
+}
 
-/// Whole hours that zones and summer time can be mistaken by.
-///
-/// Source: offsets in use lie between -12:00 and +14:00 (IANA time zone database).
+/// A shift, and the logarithm of how likely it is.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Prior {
+    /// The shift.
+    pub shift: Shift,
+    /// The logarithm.
+    pub weight: f64,
+}
+
+/// Hours that a clock can be set wrong by.
 const MOST_HOURS: i64 = 14;
 
-/// A mistake of so few hours is summer time or a neighbour's zone, likelier than morning for evening.
-///
-/// Source: common practice, no source.
-const FEW_HOURS: i64 = 3;
+impl Shift {
+    /// The shift in milliseconds for frames that begin with this one, which this zone dates where it does.
+    pub fn later_ms(self, first: &RunFrame, zone: Option<&Zone>) -> Option<i64> {
+        let step = match self {
+            Self::Minutes(minutes) => return Some(minutes * 60_000),
+            Self::Days(days) => days.days(),
+            Self::Months(months) => months.months(),
+        };
+        let shown = first.reading.civil();
+        let moved = shown.checked_add(step).ok()?;
+        let later_ms = shown.duration_until(moved).as_secs() * 1000;
+        let by_zone = zone.and_then(|zone| {
+            let dated = resolve_compatible(first.reading, zone)?;
+            let reading = first.reading.plus_ms(later_ms)?;
+            let moved = resolve_compatible(reading, zone)?;
+            (first.start_utc == Some(dated)).then(|| moved.unix_ms() - dated.unix_ms())
+        });
+        Some(by_zone.unwrap_or(later_ms))
+    }
 
-/// The step, in hours, that puts every one of these frames into the night; positive: later than dated.
-///
-/// Takes: frames at night settings, the Sun's altitude at an instant over their place.
-/// Gives: the least whole hours where they are few, else twelve hours where they do, else the least; a whole day only
-/// for a session that no hours fit.
-pub fn fitting_hours(
-    frames: &[&ClockedFrame],
-    sun_alt_deg: &mut dyn FnMut(Utc) -> Option<f64>,
-) -> Option<i64> {
-    let mut fits = |hours: i64| fits(frames, hours, sun_alt_deg);
-    let least = (1..=MOST_HOURS)
-        .flat_map(|h| [h, -h])
-        .find(|hours| fits(*hours));
-    let noon_for_midnight = if is_morning(frames) { 12 } else { -12 };
-    match least {
-        Some(hours) if hours.abs() <= FEW_HOURS => Some(hours),
-        _ if fits(noon_for_midnight) => Some(noon_for_midnight),
-        Some(hours) => Some(hours),
-        None => [24, -24].into_iter().find(|hours| fits(*hours)),
+    /// The clock's error in words: `1 h slow`.
+    pub fn words(self) -> String {
+        let (amount, way) = match self {
+            Self::Minutes(n) => (amount_of_minutes(n.abs()), n),
+            Self::Days(n) => (counted(n.abs(), "day"), n),
+            Self::Months(n) if n % 12 == 0 => (counted(n.abs() / 12, "year"), n),
+            Self::Months(n) => (counted(n.abs(), "month"), n),
+        };
+        format!("{amount} {}", if way > 0 { "slow" } else { "fast" })
     }
 }
 
-/// Whether a step puts every one of these frames into the night.
-pub fn fits(
-    frames: &[&ClockedFrame],
-    hours: i64,
-    sun_alt_deg: &mut dyn FnMut(Utc) -> Option<f64>,
-) -> bool {
-    let starts = ends_and_middle(frames);
-    !starts.is_empty()
-        && starts.iter().all(|at| {
-            at.plus_s(hours as f64 * 3600.0)
-                .and_then(&mut *sun_alt_deg)
-                .is_some_and(|alt| alt < NIGHT_SUN_DEG)
-        })
+fn amount_of_minutes(minutes: i64) -> String {
+    match (minutes / 60, minutes % 60) {
+        (hours, 0) => format!("{hours} h"),
+        (0, rest) => format!("{rest} min"),
+        (hours, rest) => format!("{hours} h {rest} min"),
+    }
 }
 
-/// The step that puts a session's frames onto another's stretch of time, in whole hours or a day.
-pub fn overlapping_hours(frames: &[&ClockedFrame], from: Utc, until: Utc) -> Option<i64> {
-    let starts: Vec<Utc> = frames.iter().filter_map(|f| f.start_utc).collect();
-    let within = |hours: i64| {
-        starts
-            .iter()
-            .filter_map(|at| at.plus_s(hours as f64 * 3600.0))
-            .filter(|at| (from..=until).contains(at))
-            .count()
+fn counted(number: i64, unit: &str) -> String {
+    format!("{number} {unit}{}", if number == 1 { "" } else { "s" })
+}
+
+/// The hours and zones that a clock may have been wrong by.
+///
+/// Takes: the first frame in doubt; the photographer's own sites.
+/// Gives: whole hours, and the difference to every offset from UTC that is in use then. How likely each is: common
+/// practice, no source: summer time first, then half a day, the photographer's own zones and UTC, neighbouring zones,
+/// the rest, a day.
+pub fn of_hours(first: &RunFrame, sites: &[ZonedSite]) -> Vec<Prior> {
+    let Some(at) = first.start_utc else {
+        return Vec::new();
     };
-    (1..=MOST_HOURS)
-        .flat_map(|h| [h, -h])
-        .chain([24, -24])
-        .map(|hours| (within(hours), hours))
-        .filter(|(count, _)| *count * 2 > starts.len())
-        // The most frames; of equals the fewest hours.
-        .max_by_key(|(count, hours)| (*count, -hours.abs()))
-        .map(|(_, hours)| hours)
+    let used_min = (first.reading.reading_ms() - at.unix_ms()).div_euclid(60_000);
+    let own: BTreeSet<i64> = sites
+        .iter()
+        .filter_map(|site| offset_at(at, site.zone.as_ref()?))
+        .map(|offset_s| used_min - i64::from(offset_s) / 60)
+        .collect();
+    let in_use: BTreeSet<i64> = offsets_min(at).iter().map(|o| used_min - o).collect();
+    let by_hours = (-MOST_HOURS..=MOST_HOURS).map(|h| h * 60);
+    let all: BTreeSet<i64> = by_hours
+        .chain(in_use.iter().copied())
+        .filter(|minutes| (1..1440).contains(&minutes.abs()))
+        .collect();
+    // Half a day: whoever sets a clock in the evening and takes it for morning makes it slow.
+    let half_day = if first.reading.civil().hour() < 12 {
+        720
+    } else {
+        -720
+    };
+    // Most people live in zones of whole hours.
+    let from_whole_hours =
+        |minutes: i64| in_use.contains(&minutes) && (used_min - minutes) % 60 == 0;
+    let hours = all.into_iter().map(|minutes| {
+        let likely = match minutes.abs() {
+            60 => 1.0,
+            720 if minutes == half_day => 0.8,
+            720 => 0.6,
+            _ if own.contains(&minutes) => 0.5,
+            _ if minutes == used_min => 0.4,
+            120 => 0.25,
+            180 => 0.2,
+            m if m > MOST_HOURS * 60 => 0.005,
+            m if m > 720 => 0.02,
+            _ if from_whole_hours(minutes) => 0.1,
+            m if m % 60 == 0 => 0.05,
+            1..60 => 0.03,
+            _ => 0.01,
+        };
+        (Shift::Minutes(minutes), likely)
+    });
+    let days = [-1, 1].map(|d| (Shift::Days(d), 0.03));
+    hours.chain(days).map(prior).collect()
 }
 
-/// A step in words.
-pub fn hours_in_words(hours: i64) -> String {
-    let way = if hours < 0 { "earlier" } else { "later" };
-    match hours.abs() {
-        24 => format!("one day {way}"),
-        1 => format!("1 hour {way}"),
-        many => format!("{many} hours {way}"),
+/// The dates that a clock may have been wrong by. How likely: common practice, no source.
+pub fn of_days() -> Vec<Prior> {
+    let day = [-1, 1].map(|d| (Shift::Days(d), 0.3));
+    let days = [-2, 2].map(|d| (Shift::Days(d), 0.02));
+    day.into_iter().chain(days).map(prior).collect()
+}
+
+/// The months and years that a clock may have been wrong by. How likely: common practice, no source.
+pub fn of_years() -> Vec<Prior> {
+    let month = [-1, 1].map(|m| (Shift::Months(m), 0.1));
+    let years = (1_i64..=30).flat_map(|y| [-y, y]).map(|y| {
+        let likely = if y.abs() == 1 { 0.3 } else { 0.1 };
+        (Shift::Months(12 * y), likely)
+    });
+    month.into_iter().chain(years).map(prior).collect()
+}
+
+fn prior((shift, likely): (Shift, f64)) -> Prior {
+    Prior {
+        shift,
+        weight: f64::ln(likely),
     }
 }
 
-fn is_morning(frames: &[&ClockedFrame]) -> bool {
-    frames
+/// Every offset from UTC in use at an instant, in minutes east.
+fn offsets_min(at: Utc) -> BTreeSet<i64> {
+    static ZONES: LazyLock<Vec<TimeZone>> = LazyLock::new(every_zone);
+    let Ok(stamp) = Timestamp::from_millisecond(at.unix_ms()) else {
+        return BTreeSet::new();
+    };
+    ZONES
         .iter()
-        .find_map(|f| f.reading)
-        .is_none_or(|reading| reading.civil().hour() < 12)
-}
-
-fn ends_and_middle(frames: &[&ClockedFrame]) -> Vec<Utc> {
-    let starts: Vec<Utc> = frames.iter().filter_map(|f| f.start_utc).collect();
-    [0, starts.len() / 2, starts.len().saturating_sub(1)]
-        .into_iter()
-        .filter_map(|i| starts.get(i).copied())
+        .map(|zone| i64::from(zone.to_offset(stamp).seconds()) / 60)
         .collect()
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::time::WallTime;
-
-    fn frames(utc: &[&str], reading: &str) -> Vec<ClockedFrame> {
-        utc.iter()
-            .map(|at| ClockedFrame {
-                start_utc: Utc::parse(at),
-                reading: WallTime::parse(reading),
-                ..ClockedFrame::default()
-            })
-            .collect()
-    }
-
-    /// A Sun that is 30° up at 12h UTC and 30° down at 0h, a straight line between.
-    fn sun(at: Utc) -> f64 {
-        let hours = at.unix_ms().rem_euclid(86_400_000) as f64 / 3_600_000.0;
-        30.0 - (hours - 12.0).abs() * 5.0
-    }
 
     #[test]
-    fn the_likeliest_step_is_told() {
-        let fit = |utc: &[&str], reading: &str| {
-            let frames = frames(utc, reading);
-            fitting_hours(&frames.iter().collect::<Vec<_>>(), &mut |at| Some(sun(at)))
-        };
-        // Night by this Sun is from 20:24 to 3:36.
-        assert_eq!(
-            fit(
-                &["2023-12-13T20:00:00Z", "2023-12-13T22:00:00Z"],
-                "2023-12-13T20:00:00"
-            ),
-            Some(1)
-        );
-        assert_eq!(
-            fit(
-                &["2023-12-13T10:00:00Z", "2023-12-13T13:00:00Z"],
-                "2023-12-13T10:00:00"
-            ),
-            Some(12)
-        );
-        assert_eq!(
-            fit(
-                &["2023-12-13T12:30:00Z", "2023-12-13T13:00:00Z"],
-                "2023-12-13T12:30:00"
-            ),
-            Some(-12)
-        );
-        assert_eq!(
-            fit(&["2023-12-13T01:00:00Z", "2023-12-13T12:00:00Z"], "x"),
-            None
-        );
-        assert_eq!(fit(&[], ""), None);
-    }
-
-    #[test]
-    fn another_body_shows_the_step() {
-        let b = frames(&["2023-12-14T17:00:00Z", "2023-12-14T18:00:00Z"], "x");
-        let b: Vec<&ClockedFrame> = b.iter().collect();
-        let at = |text: &str| Utc::parse(text).unwrap();
-        assert_eq!(
-            overlapping_hours(&b, at("2023-12-14T05:00:00Z"), at("2023-12-14T06:30:00Z")),
-            Some(-12)
-        );
-        assert_eq!(
-            overlapping_hours(&b, at("2023-12-12T05:00:00Z"), at("2023-12-12T06:30:00Z")),
-            None
-        );
-        assert_eq!(hours_in_words(-24), "one day earlier");
+    fn errors_are_said_in_words() {
+        let words = |shift: Shift| shift.words();
+        assert_eq!(words(Shift::Minutes(60)), "1 h slow");
+        assert_eq!(words(Shift::Minutes(-345)), "5 h 45 min fast");
+        assert_eq!(words(Shift::Days(-1)), "1 day fast");
+        assert_eq!(words(Shift::Months(12)), "1 year slow");
+        assert_eq!(words(Shift::Months(-1)), "1 month fast");
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::clock::doubt::Doubt;
 use crate::clock::doubt::fix_command;
+use crate::clock::doubt::remedy::Limit;
 use crate::clock::gps;
 use crate::clock::gps::GPS_AGREES_S;
 use crate::terms::clock::ClockedFrame;
@@ -26,7 +27,10 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
     let command = frame
         .reading
         .zip(frame.start_utc.and_then(|at| at.plus_s(-least_s)))
-        .map(|(reading, stamp)| fix_command(&session.camera, reading, stamp));
+        .map(|(reading, stamp)| {
+            let limit = Limit::Session(session.session_id);
+            fix_command(&session.camera, reading, stamp, limit)
+        });
     Some(Doubt {
         code: "gps-clock-apart",
         frame_id: frame.frame_id,

@@ -1,0 +1,160 @@
+//! Nights with clock errors that are known, made from a seed: bodies, sites over the world and the year, runs of
+//! frames. For the benchmark of wrong clocks and for the laws about what it suggests.
+//!
+//! What a world holds depends on its class and its seed alone.
+
+// Benchmarks and tests stop where they cannot go on; each uses a part of this.
+#![allow(clippy::expect_used, dead_code)]
+
+pub mod fill;
+pub mod plan;
+pub mod sky;
+
+use framefall::terms::time::Utc;
+use jiff::Timestamp;
+use jiff::ToSpan;
+use jiff::civil::DateTime;
+use jiff::tz::Offset;
+use jiff::tz::TimeZone;
+
+/// The error that one run of the first body is given.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Class {
+    /// None: every night is right.
+    Right,
+    /// The clock is fast by whole hours; slow where negative.
+    Hours(i64),
+    /// The clock shows another zone than the site's.
+    Zone,
+    /// The date is a day ahead or behind; the nights before and after are right.
+    Day,
+    /// The year is one ahead or behind; the nights before and after are right.
+    Year,
+}
+
+/// How a run lies in its night.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Span {
+    /// From and to the Sun at -10°.
+    Full,
+    /// Begun late, ended early, or at other depths of the Sun.
+    Varied,
+}
+
+/// One exposure.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shot {
+    /// The true instant.
+    pub at: Utc,
+    /// What the clock showed.
+    pub reading: DateTime,
+    /// Exposure in seconds.
+    pub exposure_s: f64,
+    /// Sensitivity.
+    pub iso: f64,
+}
+
+/// One body's work in one night.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Run {
+    /// Its frames.
+    pub shots: Vec<Shot>,
+    /// Whether its clock was wrong.
+    pub wrong: bool,
+}
+
+/// A body and its runs, in the order they were taken.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Body {
+    /// Its serial number.
+    pub serial: String,
+    /// Its runs.
+    pub runs: Vec<Run>,
+    /// How its files lie in dumps.
+    pub cards: Cards,
+}
+
+/// How a body's files lie in dumps.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Cards {
+    /// All in one folder, numbered on.
+    One,
+    /// A dump a night, numbered on.
+    EachNumberedOn,
+    /// A dump a night, each numbered from 1.
+    EachFromOne,
+}
+
+/// Some nights of one photographer at one site.
+#[derive(Clone, Debug, PartialEq)]
+pub struct World {
+    /// Its number.
+    pub number: usize,
+    /// Latitude and longitude in degrees.
+    pub place: (f64, f64),
+    /// The site's zone.
+    pub zone: &'static str,
+    /// The bodies; the first is the one that a class makes wrong.
+    pub bodies: Vec<Body>,
+}
+
+/// Random numbers. Source: splitmix64 (from memory).
+#[derive(Clone, Debug)]
+pub struct Rng(pub u64);
+
+impl Rng {
+    /// The next 64 bits.
+    pub fn next(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut x = self.0;
+        x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        x ^ (x >> 31)
+    }
+
+    /// A number between these.
+    pub fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * (self.next() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    /// Whether something of this chance happens.
+    pub fn chance(&mut self, of_one: f64) -> bool {
+        self.between(0.0, 1.0) < of_one
+    }
+
+    /// One of these.
+    pub fn one_of<T: Copy>(&mut self, all: &[T]) -> T {
+        all[usize::try_from(self.next() % all.len() as u64).expect("a place in the list")]
+    }
+}
+
+/// What a zone is ahead of UTC at an instant, in seconds.
+pub fn offset_s(zone: &str, at: Utc) -> i32 {
+    let stamp = Timestamp::from_millisecond(at.unix_ms()).expect("an instant");
+    TimeZone::get(zone)
+        .map(|zone| zone.to_offset(stamp).seconds())
+        .expect("a zone")
+}
+
+/// What a clock shows that is so far ahead of UTC.
+pub fn shown(at: Utc, ahead_s: i64) -> DateTime {
+    let stamp = Timestamp::from_second(at.unix_ms().div_euclid(1000)).expect("an instant");
+    Offset::UTC.to_datetime(stamp) + ahead_s.seconds()
+}
+
+/// The class's error put upon a reading.
+pub fn wrong_reading(right: DateTime, error: Error) -> DateTime {
+    match error {
+        Error::Seconds(fast) => right + fast.seconds(),
+        Error::Years(ahead) => right + ahead.years(),
+    }
+}
+
+/// A clock's error.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Error {
+    /// Fast by seconds.
+    Seconds(i64),
+    /// Ahead by calendar years.
+    Years(i64),
+}

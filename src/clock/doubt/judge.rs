@@ -1,0 +1,337 @@
+//! One body's runs through all checks: which are dated wrongly, and what would put them right.
+
+use std::borrow::Cow;
+
+use crate::clock::doubt::Doubt;
+use crate::clock::doubt::contradiction::contradictions;
+use crate::clock::doubt::light;
+use crate::clock::doubt::light::Bright;
+use crate::clock::doubt::light::night_span;
+use crate::clock::doubt::light::sessions_in_words;
+use crate::clock::doubt::light::worked_span;
+use crate::clock::doubt::order;
+use crate::clock::doubt::rank::Facts;
+use crate::clock::doubt::rank::by_margins;
+use crate::clock::doubt::rank::rank;
+use crate::clock::doubt::remedy;
+use crate::clock::doubt::run::Run;
+use crate::clock::doubt::run::Runs;
+use crate::clock::doubt::run::at_ms;
+use crate::clock::doubt::shift;
+use crate::clock::doubt::shift::Prior;
+use crate::clock::doubt::shift::Shift;
+use crate::clock::doubt::sun::SunCurve;
+use crate::clock::zone::Zone;
+use crate::terms::clock::RunFrame;
+use crate::terms::failure::Failure;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+const HOUR_MS: i64 = 3_600_000;
+const DAY_MS: i64 = 24 * HOUR_MS;
+
+/// Other nights so near show a photographer's habits, and the same error of the clock, in milliseconds.
+///
+/// Source: our choice: a journey.
+const JOURNEY_MS: i64 = 15 * DAY_MS;
+
+/// Two bodies whose runs begin so near each other were meant for one night, in milliseconds.
+///
+/// Source: our choice: more than any error of a zone's offset that is likely.
+const ONE_NIGHT_MS: i64 = 18 * HOUR_MS;
+
+/// A body whose clock is judged.
+#[derive(Clone, Copy, Debug)]
+pub struct Body<'a> {
+    /// How it is named on the command line.
+    pub camera: &'a str,
+    /// Whether its serial number is known; without one two bodies may be taken for one.
+    pub is_one: bool,
+    /// Its runs.
+    pub runs: &'a Runs,
+    /// The readings that a fix is stated for.
+    pub stated: &'a [WallTime],
+}
+
+/// A run of another body at the same site.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OtherRun {
+    /// That body.
+    pub camera: String,
+    /// The run.
+    pub run: Run,
+}
+
+/// What is asked of the caller.
+pub struct Ask<'a> {
+    /// The Sun's altitude over a place, in degrees.
+    pub sun_alt_deg: &'a mut dyn FnMut(Utc, Place) -> Option<f64>,
+    /// The runs of other bodies at a site between two instants in milliseconds of UTC.
+    pub others: &'a mut dyn FnMut(i64, i64, i64) -> Result<Vec<OtherRun>, Failure>,
+    /// The sites.
+    pub sites: &'a [ZonedSite],
+}
+
+/// A site with its zone.
+#[derive(Clone, Debug)]
+pub struct ZonedSite {
+    /// Its number.
+    pub site_id: i64,
+    /// Its name.
+    pub name: String,
+    /// Its zone.
+    pub zone: Option<Zone>,
+}
+
+impl Ask<'_> {
+    pub(super) fn site(&self, run: &Run) -> Option<&ZonedSite> {
+        self.sites
+            .iter()
+            .find(|site| Some(site.site_id) == run.site_id)
+    }
+}
+
+/// A run, or a part of one, and whether it is in daylight.
+pub(super) struct Piece<'r> {
+    pub(super) run: Cow<'r, Run>,
+    pub(super) of: usize,
+    pub(super) bright: Option<Bright>,
+}
+
+/// Judges the runs of a body for which `asks` holds.
+pub fn judge(
+    body: &Body<'_>,
+    asks: &dyn Fn(&Run) -> bool,
+    ask: &mut Ask<'_>,
+) -> Result<Vec<Doubt>, Failure> {
+    let mut all: Vec<i64> = frames_of(body.runs)
+        .map(|f| f.reading.reading_ms())
+        .collect();
+    all.sort_unstable();
+    let pieces = pieces(body, asks, ask);
+    let mut doubts = Vec::new();
+    for piece in &pieces {
+        if let Some(bright) = &piece.bright
+            && asks(&piece.run)
+        {
+            doubts.extend(in_daylight(body, &pieces, piece, bright, &all, ask)?);
+        }
+    }
+    doubts.extend(contradictions(body, &pieces, asks, &all, ask)?);
+    Ok(doubts)
+}
+
+fn frames_of(runs: &Runs) -> impl Iterator<Item = &RunFrame> {
+    runs.runs.iter().flat_map(|r| &r.frames)
+}
+
+/// The runs, those that no error makes fit the night parted at a pause.
+fn pieces<'r>(body: &Body<'r>, asks: &dyn Fn(&Run) -> bool, ask: &mut Ask<'_>) -> Vec<Piece<'r>> {
+    let mut pieces = Vec::new();
+    for (of, run) in body.runs.runs.iter().enumerate() {
+        let parts = match run.place {
+            Some(place) if asks(run) && light::check(run).is_some() => {
+                let priors = run
+                    .frames
+                    .first()
+                    .map_or_else(Vec::new, |f| shift::of_hours(f, ask.sites));
+                let mut at_place = |at: Utc| (ask.sun_alt_deg)(at, place);
+                let mut sun = SunCurve::new(&mut at_place);
+                let parts = light::parts(run, &mut |part| likely(part, &priors, &mut sun));
+                parts.into_iter().map(Cow::Owned).collect()
+            }
+            _ => vec![Cow::Borrowed(run)],
+        };
+        pieces.extend(parts.into_iter().map(|run| Piece {
+            bright: light::check(&run),
+            run,
+            of,
+        }));
+    }
+    pieces
+}
+
+/// How likely a run is as it is dated, or with its likeliest error.
+fn likely(run: &Run, priors: &[Prior], sun: &mut SunCurve<'_>) -> Option<f64> {
+    let worked: Vec<(i64, i64)> = worked_span(run).into_iter().collect();
+    if light::check(run).is_none() {
+        return Some(by_margins(&worked, 0, sun));
+    }
+    let facts = Facts {
+        night: night_span(run).into_iter().collect(),
+        worked,
+        ..Facts::default()
+    };
+    let candidates = rank(&facts, run.frames.first()?, priors, Some(sun));
+    candidates.first().map(|best| best.weight)
+}
+
+/// The doubts about a run in daylight.
+fn in_daylight(
+    body: &Body<'_>,
+    pieces: &[Piece<'_>],
+    piece: &Piece<'_>,
+    bright: &Bright,
+    all: &[i64],
+    ask: &mut Ask<'_>,
+) -> Result<Vec<Doubt>, Failure> {
+    let run = piece.run.as_ref();
+    let (Some(first), Some(place)) = (run.frames.first(), run.place) else {
+        return Ok(Vec::new());
+    };
+    let others = others(run, ask)?;
+    let mut facts = facts_of(pieces, &[run], &others);
+    facts.zone = ask.site(run).and_then(|site| site.zone.clone());
+    let is_right = |r: &usize| !pieces.iter().any(|p| p.of == *r && p.bright.is_some());
+    let span_of = |r: usize| body.runs.runs[r].span_ms();
+    let parts = || {
+        pieces
+            .iter()
+            .filter(|p| p.of == piece.of && p.bright.is_none())
+    };
+    let of = &body.runs.runs[piece.of];
+    let right_before = of.before.iter().copied().filter(|r| is_right(r));
+    facts.before = right_before
+        .map(|r| span_of(r).1)
+        .chain(
+            parts()
+                .map(|p| p.run.span_ms().1)
+                .filter(|end| *end <= at_ms(first)),
+        )
+        .max();
+    let right_after = of.after.iter().copied().filter(|r| is_right(r));
+    facts.after = right_after
+        .map(|r| span_of(r).0)
+        .chain(
+            parts()
+                .map(|p| p.run.span_ms().0)
+                .filter(|begin| *begin > at_ms(first)),
+        )
+        .min();
+    let mut priors = shift::of_hours(first, ask.sites);
+    let steps = body
+        .runs
+        .steps
+        .iter()
+        .any(|(a, b, _)| [a, b].contains(&&piece.of));
+    if steps {
+        // Where the order of the files is wrong too, the date may be.
+        priors.retain(|prior| !matches!(prior.shift, Shift::Days(_)));
+        priors.extend(shift::of_days());
+        priors.extend(shift::of_years());
+    }
+    let candidates = {
+        let mut at_place = |at: Utc| (ask.sun_alt_deg)(at, place);
+        rank(
+            &facts,
+            first,
+            &priors,
+            Some(&mut SunCurve::new(&mut at_place)),
+        )
+    };
+    let resolving = order::resolving(candidates.clone(), &facts);
+    let candidates = if resolving.is_empty() {
+        candidates
+    } else {
+        resolving
+    };
+    let cure = remedy::words(
+        "the frames fit the night",
+        &candidates,
+        "",
+        body.camera,
+        &run.frames,
+        remedy::limit(&run.frames, all),
+        body.stated,
+    );
+    let mut doubts = vec![Doubt {
+        code: bright.code,
+        frame_id: bright.frame_id,
+        saw: bright.found.clone(),
+        cure: cure.clone(),
+    }];
+    let witness = others.iter().find(|other| {
+        is_witness(other) && (other.run.span_ms().0 - run.span_ms().0).abs() < ONE_NIGHT_MS
+    });
+    if let (Some(witness), Some(site)) = (witness, ask.site(run))
+        && light::highest_sun_deg(run).is_some_and(|alt| alt > light::SUN_UP_DEG)
+    {
+        doubts.push(Doubt {
+            code: "clocks-disagree",
+            frame_id: first.frame_id,
+            saw: format!(
+                "at {} {} of {} is dated in the dark from {} to {}, {} of {} into daylight from {} to {}",
+                site.name,
+                sessions_in_words(&witness.run),
+                witness.camera,
+                instant(witness.run.span_ms().0),
+                instant(witness.run.span_ms().1),
+                sessions_in_words(run),
+                body.camera,
+                instant(run.span_ms().0),
+                instant(run.span_ms().1),
+            ),
+            cure,
+        });
+    }
+    Ok(doubts)
+}
+
+pub(super) fn instant(ms: i64) -> String {
+    Utc::from_unix_ms(ms).map_or_else(String::new, |at| at.to_string())
+}
+
+/// What the other bodies at a run's site did about then.
+pub(super) fn others(run: &Run, ask: &mut Ask<'_>) -> Result<Vec<OtherRun>, Failure> {
+    let Some(site) = run.site_id.filter(|_| run.is_dated()) else {
+        return Ok(Vec::new());
+    };
+    let (from, until) = run.span_ms();
+    (ask.others)(site, from - 2 * DAY_MS, until + 2 * DAY_MS)
+}
+
+/// Whether a run was in the dark.
+fn is_witness(other: &OtherRun) -> bool {
+    light::check(&other.run).is_none()
+        && light::highest_sun_deg(&other.run).is_some_and(|alt| alt < light::SUN_UP_DEG)
+}
+
+/// The facts about these runs, without their neighbours by the files.
+pub(super) fn facts_of(pieces: &[Piece<'_>], runs: &[&Run], others: &[OtherRun]) -> Facts {
+    let spans: Vec<(i64, i64)> = runs.iter().map(|run| run.span_ms()).collect();
+    let near = |span: (i64, i64)| spans.iter().any(|s| (s.0 - span.0).abs() < JOURNEY_MS);
+    let is_other = |piece: &&Piece<'_>| !runs.iter().any(|run| run.frames == piece.run.frames);
+    let same_site = |piece: &&Piece<'_>| runs.iter().any(|run| run.site_id == piece.run.site_id);
+    let right = || {
+        pieces
+            .iter()
+            .filter(|p| p.bright.is_none() && p.run.is_dated())
+            .filter(is_other)
+    };
+    Facts {
+        night: runs.iter().filter_map(|run| night_span(run)).collect(),
+        worked: runs.iter().filter_map(|run| worked_span(run)).collect(),
+        taken: right().map(|p| p.run.span_ms()).collect(),
+        habits: right()
+            .filter(same_site)
+            .map(|p| p.run.span_ms())
+            .filter(|span| near(*span))
+            .collect(),
+        alike: pieces
+            .iter()
+            .filter(|p| p.bright.is_some())
+            .filter(is_other)
+            .filter(same_site)
+            .filter_map(|p| night_span(&p.run))
+            .filter(|span| near(*span))
+            .collect(),
+        others: others
+            .iter()
+            .filter(|o| is_witness(o))
+            .map(|o| o.run.span_ms())
+            .collect(),
+        spans,
+        ..Facts::default()
+    }
+}

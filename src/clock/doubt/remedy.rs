@@ -1,0 +1,121 @@
+//! What would put frames right, in words: every error that fits, the likeliest with its command.
+
+use crate::clock::doubt::fix_command;
+use crate::clock::doubt::rank::Candidate;
+use crate::clock::doubt::shift::Shift;
+use crate::terms::clock::RunFrame;
+use crate::terms::time::WallTime;
+
+/// What is said where no statement can be limited to the frames in doubt.
+const NO_LIMIT: &str = "No clock statement can be limited to these frames, since other frames of the body have readings \
+                        among theirs. Ingest their folder into a catalogue of its own (option --catalogue) and state \
+                        the clock there";
+
+/// Which frames a command is limited to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Limit {
+    /// Those of a session.
+    Session(i64),
+    /// Those with readings from the first to before the second.
+    Readings(WallTime, WallTime),
+}
+
+/// The limit for these frames, all of the body's frames being known; `None` where others have readings among theirs.
+///
+/// Takes: `all`, every reading of the body, in order.
+pub fn limit(frames: &[RunFrame], all: &[i64]) -> Option<Limit> {
+    let first = frames.iter().map(|f| f.reading).min()?;
+    let last = frames.iter().map(|f| f.reading).max()?;
+    let from = WallTime::from_seconds(first.seconds(), "")?;
+    let until = WallTime::from_seconds(last.seconds() + 1, "")?;
+    let place = |at: WallTime| all.partition_point(|reading_ms| *reading_ms < at.reading_ms());
+    if place(until) - place(from) != frames.len() {
+        return None;
+    }
+    let session = frames.first()?.session_id;
+    if session.is_some() && frames.iter().all(|f| f.session_id == session) {
+        return session.map(Limit::Session);
+    }
+    Some(Limit::Readings(from, until))
+}
+
+/// The remedy for frames in doubt.
+///
+/// Takes: what is true if an error is right (`the frames fit the night`); the errors, the likeliest first; another
+/// explanation, in words; readings that a fix is stated for.
+pub fn words(
+    so: &str,
+    candidates: &[Candidate],
+    or_else: &str,
+    camera: &str,
+    frames: &[RunFrame],
+    limit: Option<Limit>,
+    stated: &[WallTime],
+) -> String {
+    let Some(best) = candidates.first() else {
+        return "no error of whole hours, of a zone or of a day makes them fit the night; look at the frames"
+            .to_owned();
+    };
+    let mut text = format!(
+        "{so} if the clock was {}{}",
+        best.shift.words(),
+        range(best)
+    );
+    // Errors of one stretch are said together, in the order of the best of each.
+    let mut groups: Vec<Vec<&Candidate>> = Vec::new();
+    for candidate in &candidates[1..] {
+        match groups.iter_mut().find(|g| same_range(g[0], candidate)) {
+            Some(group) => group.push(candidate),
+            None => groups.push(vec![candidate]),
+        }
+    }
+    for (i, group) in groups.iter().enumerate() {
+        let named: Vec<String> = group.iter().map(|c| c.shift.words()).collect();
+        text += if i == 0 { "; also if it was " } else { "; or " };
+        text += &named.join(", ");
+        if same_range(group[0], best) && !range(best).is_empty() {
+            text += " (within the same hours)";
+        } else {
+            text += &range(group[0]);
+        }
+    }
+    text += or_else;
+    let command = limit.and_then(|limit| {
+        let frame = frames
+            .iter()
+            .find(|f| f.start_utc.is_some() && !stated.contains(&f.reading))?;
+        let true_utc = frame.start_utc?.plus_s(best.later_ms as f64 / 1000.0)?;
+        Some(fix_command(camera, frame.reading, true_utc, limit))
+    });
+    match command {
+        Some(command) if groups.is_empty() && or_else.is_empty() => text + ": " + &command,
+        Some(command) => text + ". For the first: " + &command,
+        None => text + ". " + NO_LIMIT,
+    }
+}
+
+fn same_range(a: &Candidate, b: &Candidate) -> bool {
+    let hours = |c: &Candidate| c.fits_h.filter(|_| !matches!(c.shift, Shift::Months(_)));
+    match (hours(a), hours(b)) {
+        (Some(a), Some(b)) => (a.0 - b.0).abs() < 0.1 && (a.1 - b.1).abs() < 0.1,
+        (None, None) => true,
+        _ => false,
+    }
+}
+
+/// The hours that fit, both ways in the direction of the error.
+fn range(candidate: &Candidate) -> String {
+    // Of another month or year every hour of the night fits that fits in this one.
+    let Some((least, most)) = candidate
+        .fits_h
+        .filter(|_| !matches!(candidate.shift, Shift::Months(_)))
+    else {
+        return String::new();
+    };
+    let (least, most) = if candidate.later_ms < 0 {
+        (-most, -least)
+    } else {
+        (least, most)
+    };
+    format!(" (fits from {:.1} to {most:.1} h)", least.max(0.0))
+}

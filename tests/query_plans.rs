@@ -35,7 +35,6 @@ const LARGE: &[&str] = &[
     "derived_time",
     "derived_sky",
     "derived_radiant",
-    "derived_look",
 ];
 
 /// A catalogue of many nights, as far as SQLite can tell.

@@ -22,9 +22,6 @@ use super::plan::SITES;
 /// Darks at the end of a night.
 const DARKS: usize = 20;
 
-/// Every so many frames between the ends of a run the picture was looked at.
-const LOOK_EVERY: usize = 128;
-
 /// A frame.
 pub struct Frame<'n> {
     night: &'n BodyNight,
@@ -155,23 +152,20 @@ impl<'n> Frame<'n> {
         }
     }
 
-    /// How bright its embedded picture is, where an ingest of real files would have looked: at the ends of runs of
-    /// equal settings, and at some between.
-    pub fn look(&self) -> Option<Look> {
-        let (of, half) = (self.night.frames, self.night.frames / 2);
+    /// What its small picture shows, as an ingest of real files would have measured it.
+    pub fn look(&self) -> Look {
+        let of = self.night.frames;
         let dark = of > 4 * DARKS && self.number >= of - DARKS;
-        let end = [0, half.saturating_sub(1), half, of - 1].contains(&self.number);
-        let near_darks = of > 4 * DARKS && self.number + DARKS + 3 >= of;
-        let looked = end || near_darks || self.number.is_multiple_of(LOOK_EVERY);
         let noise = (self.chance & 0xff) as f64 * 1e-5;
-        looked.then(|| {
-            let (median, spread) = if dark { (0.012, 0.02) } else { (0.11, 0.34) };
-            Look {
-                median: median + noise,
-                spread,
-                glint: if dark { 0.0 } else { 0.003 },
-            }
-        })
+        Look {
+            level: if dark { 0.012 } else { 0.11 } + noise,
+            floor: if dark { 0.008 } else { 0.05 },
+            stars: if dark { 0.0 } else { 30.0 },
+            edges: if dark { 0.0 } else { 0.01 },
+            uneven_stops: if dark { 0.0 } else { 0.3 },
+            falloff_stops: if dark { 0.0 } else { 1.2 },
+            tilt_stops: if dark { 0.0 } else { 0.5 },
+        }
     }
 }
 

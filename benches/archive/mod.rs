@@ -169,9 +169,7 @@ fn add_night(batch: &mut Batch<'_>, deriver: &mut Deriver, night: &BodyNight, si
             frame.raw_bytes(),
             frame.raw(),
         );
-        if let Some(look) = frame.look() {
-            looks.push((frame_id, look));
-        }
+        looks.push((frame_id, frame.look()));
     }
     for (frame_id, look) in looks {
         batch.put_look(frame_id, look).expect("a look");

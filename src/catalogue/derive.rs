@@ -1,7 +1,6 @@
 //! What deriving asks of the catalogue: facts of frames, sites, the frames of a night. Computes no value.
 
 use rusqlite::Connection;
-use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::failure::failed;
@@ -110,11 +109,12 @@ impl Batch<'_> {
             db.prepare_cached(
                 "SELECT time.frame_id, time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s,
                         frame.focal_mm, time.site_id, folder.path || '/' || file.name, time.session_id,
-                        frame.camera_id, frame.iso, said.kind, look.median, look.spread, look.glint, told.focal_mm,
+                        frame.camera_id, frame.iso, said.kind, time.look, frame.f_number, lens.name, told.focal_mm,
                         EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id
                                 AND (finding.code = 'clock-twice' OR finding.code = 'clock-never'
                                      OR finding.code = 'clock-ran-on')),
-                        file.thumbnail_bytes
+                        -- A JPEG without another in it is its own small picture, if it is small enough.
+                        ifnull(file.thumbnail_bytes, CASE file.format_no WHEN 0 THEN file.bytes END)
                  -- CROSS keeps the order: from the night outward, whatever the planner thinks of the tables' sizes.
                  FROM derived_time AS time
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
@@ -122,7 +122,7 @@ impl Batch<'_> {
                  CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
                  LEFT JOIN stated_kind AS said ON said.frame_id = time.frame_id
                  LEFT JOIN stated_focal AS told ON told.frame_id = time.frame_id
-                 LEFT JOIN derived_look AS look ON look.frame_id = time.frame_id
+                 LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id
                  WHERE time.night_day = ?",
             )?
             .query_map([day_of(night)], |row| {
@@ -137,8 +137,10 @@ impl Batch<'_> {
                     session_before: row.get(8)?,
                     iso: row.get(10)?,
                     stated_kind: parsed(row, 11, Kind::from_word)?,
-                    look: look(row, 12)?,
-                    thumbnail_bytes: row
+                    look: row.get::<_, Option<i64>>(12)?.map(Look::unpacked),
+                    f_number: row.get(13)?,
+                    lens: row.get(14)?,
+                    picture_bytes: row
                         .get::<_, Option<i64>>(17)?
                         .and_then(|n| u64::try_from(n).ok()),
                 };
@@ -153,17 +155,6 @@ impl Batch<'_> {
     }
 }
 
-fn look(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Look>> {
-    let Some(median) = row.get(column)? else {
-        return Ok(None);
-    };
-    Ok(Some(Look {
-        median,
-        spread: row.get(column + 1)?,
-        glint: row.get(column + 2)?,
-    }))
-}
-
 /// Takes a frame away with all that was derived from it and stated of it.
 pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget_sky(db, frame_id)?;
@@ -174,7 +165,6 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()>
         "DELETE FROM derived_time WHERE frame_id = ?",
         "DELETE FROM stated_kind WHERE frame_id = ?",
         "DELETE FROM stated_focal WHERE frame_id = ?",
-        "DELETE FROM derived_look WHERE frame_id = ?",
         "DELETE FROM written_frame WHERE frame_id = ?",
     ] {
         db.prepare_cached(sql)?.execute([frame_id])?;

@@ -70,13 +70,11 @@ impl Batch<'_> {
         })
     }
 
-    /// Keeps how bright a frame's picture is.
+    /// Keeps what a frame's picture shows.
     pub fn put_look(&self, frame_id: i64, look: Look) -> Result<(), Failure> {
         self.step(|db| {
-            db.prepare_cached(
-                "INSERT OR REPLACE INTO derived_look (frame_id, median, spread, glint) VALUES (?, ?, ?, ?)",
-            )?
-            .execute(params![frame_id, look.median, look.spread, look.glint])?;
+            db.prepare_cached("UPDATE derived_time SET look = ?2 WHERE frame_id = ?1")?
+                .execute(params![frame_id, look.packed()])?;
             Ok(())
         })
     }
@@ -88,7 +86,8 @@ impl Catalogue {
         let read = || {
             self.db.prepare_cached(
                 "SELECT dump.root, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
-                        file.thumbnail_offset, file.thumbnail_bytes
+                        iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, 0, file.thumbnail_offset),
+                        iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, file.bytes, file.thumbnail_bytes)
                  FROM written_frame AS frame
                  JOIN written_file AS file ON file.file_id = frame.first_file_id
                  JOIN written_folder AS folder ON folder.folder_id = file.folder_id

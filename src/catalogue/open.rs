@@ -86,6 +86,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         include_str!("../../migrations/0014_epochs.sql"),
     ),
     (
+        "0015_looks",
+        include_str!("../../migrations/0015_looks.sql"),
+    ),
+    (
         "0016_seen_rate",
         include_str!("../../migrations/0016_seen_rate.sql"),
     ),

@@ -142,13 +142,6 @@ CREATE TABLE stated_focal (
     focal_mm    REAL NOT NULL CHECK (focal_mm > 0)
 ) STRICT;
 
-CREATE TABLE derived_look (
-    frame_id    INTEGER PRIMARY KEY REFERENCES written_frame,
-    median      REAL NOT NULL,                -- of the luminance, 0 black to 1 white, as the JPEG encodes it
-    spread      REAL NOT NULL,                -- from the 2nd to the 98th of a hundred pixels
-    glint       REAL NOT NULL                 -- share of pixels far brighter than their neighbourhood
-) STRICT;
-
 CREATE TABLE derived_evidence (
     evidence_id INTEGER PRIMARY KEY,
     words       TEXT NOT NULL UNIQUE
@@ -283,7 +276,7 @@ CREATE TABLE "derived_time" (
     evidence_id INTEGER REFERENCES derived_evidence,  -- why it is of its kind
     turn        INTEGER,                      -- of the sky about the pole since the session's middle light, as derived_sky's angles
     turn_deg    REAL AS (turn / 36000.0)
-) STRICT;
+, look INTEGER) STRICT;
 
 CREATE INDEX derived_time_night ON derived_time (night_day, session_id, seq) WHERE night_day IS NOT NULL;
 

@@ -1,8 +1,9 @@
-//! Looks at the pictures that the kinds of a night hang on, and turns its frames against each session's middle light.
-//! The order of steps; limits of brightness are `session`'s, the turn is `sky`'s.
+//! Looks at the small pictures of a night's frames, and turns its frames against each session's middle light. The order of
+//! steps; what a picture shows is `session`'s, the turn is `sky`'s.
 
 use std::collections::HashMap;
 use std::collections::HashSet;
+use std::ops::RangeInclusive;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
@@ -12,7 +13,9 @@ use crate::capture::picture::Limits;
 use crate::capture::picture::read_picture;
 use crate::catalogue::open::Catalogue;
 use crate::pipeline::at_once::each_at_once;
-use crate::session::kind::wants_look;
+use crate::session::kind::is_settled_by_words;
+use crate::session::look::measure;
+use crate::session::shows::between_unlike;
 use crate::sky::trail::turn;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
@@ -22,19 +25,24 @@ use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::terms::time::Utc;
 
-/// The longest thumbnail that is looked at, in bytes: a look must cost less than reading the frame's metadata did.
-const LONGEST_LOOK: u64 = 64 * 1024;
+/// The longest thumbnail that is looked at in every frame, in bytes.
+const SMALL: u64 = 64 * 1024;
 
-/// Looks at one body's night: so many, and one more for so many frames. A night whose settings change with every frame
-/// must not cost as much again as reading it did.
-const LOOKS: (usize, usize) = (48, 16);
+/// The longest picture that is looked at in some frames, where there is no smaller one: it takes fifty times as long.
+const LARGE: u64 = 1024 * 1024;
 
-/// The side at which a picture is looked at, in pixels.
-const LOOK_SIDE: u16 = 80;
+/// Looks at one body's night at larger pictures: so many, and one more for so many frames.
+const LARGE_LOOKS: (usize, usize) = (48, 16);
 
-/// Looks at the pictures that the kinds of a night hang on: a few of each run of equal settings, and more where two
-/// differ. A frame without a small picture, whose file is not there, or whose picture would cost too much to decode is
-/// passed over: its neighbours and settings decide.
+/// At most so many frames between two whose larger pictures are looked at.
+const LARGE_EVERY: usize = 32;
+
+/// The side at which a picture is decoded at the least, in pixels.
+const LOOK_SIDE: u16 = 100;
+
+/// Looks at every frame's small picture where no word settles its kind. Where there are larger ones only, at both ends of
+/// the night, at some between, and again between two that differ. A frame without a picture, whose file is not there, or whose
+/// picture would cost too much to decode is passed over: its neighbours and settings decide.
 ///
 /// Takes: the frames of each body in one night, which are told of the looks. No transaction may be open: a picture can take
 /// as long as the card does.
@@ -50,33 +58,33 @@ pub fn look_where_wanted(
     };
     let stopped = || stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
     let mut found = Vec::new();
-    let mut wishes = Wishes::new(bodies);
+    let mut in_vain = HashSet::new();
     loop {
-        let wanted = wishes.next(bodies);
+        let mut wanted: Vec<(usize, usize)> = Vec::new();
+        for (body, frames) in bodies.iter().enumerate() {
+            wanted.extend(wanted_of(frames, &in_vain).into_iter().map(|at| (body, at)));
+        }
         if wanted.is_empty() {
             return Ok((found, Ended::Whole));
         }
         let small: Vec<Option<(PathBuf, Extent)>> = wanted
             .iter()
-            .map(|(_, frame_id)| {
-                let frame = catalogue.picture_of(*frame_id)?;
+            .map(|(body, at)| {
+                let frame = catalogue.picture_of(bodies[*body][*at].frame_id)?;
                 Ok(frame.and_then(|frame| Some((frame.path, frame.thumbnail?))))
             })
             .collect::<Result<_, Failure>>()?;
         let looks = each_at_once(&small, |small| {
             let (path, extent) = small.as_ref().filter(|_| !stopped())?;
-            read_picture(path, *extent, LOOK_SIDE, &limits)
-                .ok()
-                .map(|picture| picture.look())
+            measure(&read_picture(path, *extent, LOOK_SIDE, &limits).ok()?)
         });
-        for ((body, frame_id), look) in wanted.into_iter().zip(looks) {
-            let Some(look) = look else {
-                wishes.in_vain.insert(frame_id);
-                continue;
-            };
-            found.push((frame_id, look));
-            if let Some(frame) = bodies[body].iter_mut().find(|f| f.frame_id == frame_id) {
+        for ((body, at), look) in wanted.into_iter().zip(looks) {
+            let frame = &mut bodies[body][at];
+            if let Some(look) = look {
+                found.push((frame.frame_id, look));
                 frame.look = Some(look);
+            } else {
+                in_vain.insert(frame.frame_id);
             }
         }
         if stopped() {
@@ -87,7 +95,9 @@ pub fn look_where_wanted(
 
 /// Whether a picture of these frames has to be looked at before they are grouped.
 pub fn wants_looks(bodies: &[Vec<SessionFrame>]) -> bool {
-    !Wishes::new(bodies).next(bodies).is_empty()
+    bodies
+        .iter()
+        .any(|frames| !wanted_of(frames, &HashSet::new()).is_empty())
 }
 
 /// Whether all pictures were looked at.
@@ -99,57 +109,52 @@ pub enum Ended {
     Stopped,
 }
 
-/// Which pictures of one night are to be looked at next.
-struct Wishes {
-    /// Frames whose pictures showed nothing.
-    in_vain: HashSet<i64>,
-    /// How many more pictures of each body may be looked at.
-    left: Vec<usize>,
-}
-
-impl Wishes {
-    fn new(bodies: &[Vec<SessionFrame>]) -> Self {
-        Self {
-            in_vain: HashSet::new(),
-            left: bodies
-                .iter()
-                .map(|frames| LOOKS.0 + frames.len() / LOOKS.1)
-                .collect(),
-        }
+/// The places of one body's frames whose pictures are to be looked at next; none when the kinds need no more.
+///
+/// Takes: the numbers of frames whose pictures showed nothing.
+fn wanted_of(frames: &[SessionFrame], in_vain: &HashSet<i64>) -> Vec<usize> {
+    let mut open: Vec<usize> = (0..frames.len())
+        .filter(|at| !in_vain.contains(&frames[*at].frame_id))
+        .filter(|at| !is_settled_by_words(&frames[*at]))
+        .collect();
+    open.sort_by(|a, b| {
+        let of = |at: usize| {
+            (
+                frames[at].start_utc,
+                frames[at].clock_local,
+                &frames[at].path,
+            )
+        };
+        of(*a).cmp(&of(*b))
+    });
+    let with = |bytes: RangeInclusive<u64>| {
+        let has = |at: &usize| {
+            frames[*at]
+                .picture_bytes
+                .is_some_and(|n| bytes.contains(&n))
+        };
+        open.iter().copied().filter(has).collect::<Vec<usize>>()
+    };
+    let unseen = |places: &mut Vec<usize>| places.retain(|at| frames[*at].look.is_none());
+    let mut small = with(0..=SMALL);
+    unseen(&mut small);
+    if !small.is_empty() {
+        return small;
     }
-
-    /// The body and the number of each frame; none when the kinds need no more.
-    fn next(&mut self, bodies: &[Vec<SessionFrame>]) -> Vec<(usize, i64)> {
-        let Self { in_vain, left } = self;
-        let mut wanted = Vec::new();
-        for ((body, frames), left) in bodies.iter().enumerate().zip(left) {
-            if *left == 0 {
-                continue;
-            }
-            let mut order: Vec<&SessionFrame> = frames.iter().collect();
-            order.sort_by(|a, b| {
-                (a.start_utc, a.clock_local, &a.path).cmp(&(b.start_utc, b.clock_local, &b.path))
-            });
-            let mut of_body = wants_look(&order, &|frame| {
-                in_vain.contains(&frame.frame_id) || !has_small_picture(frame)
-            });
-            of_body.truncate(*left);
-            // A body that wants no more now never will: its own looks alone make it want others.
-            *left = if of_body.is_empty() {
-                0
-            } else {
-                *left - of_body.len()
-            };
-            wanted.extend(of_body.into_iter().map(|frame_id| (body, frame_id)));
-        }
-        wanted
+    let large = with(SMALL + 1..=LARGE);
+    let seen = large
+        .iter()
+        .filter(|at| frames[**at].look.is_some())
+        .count();
+    let mut wanted: Vec<usize> = large.iter().copied().step_by(LARGE_EVERY).collect();
+    wanted.extend(large.last());
+    wanted.dedup();
+    unseen(&mut wanted);
+    if wanted.is_empty() {
+        wanted = between_unlike(frames, &large);
     }
-}
-
-fn has_small_picture(frame: &SessionFrame) -> bool {
-    frame
-        .thumbnail_bytes
-        .is_some_and(|bytes| bytes <= LONGEST_LOOK)
+    wanted.truncate((LARGE_LOOKS.0 + frames.len() / LARGE_LOOKS.1).saturating_sub(seen));
+    wanted
 }
 
 /// Notes how far the sky has turned for each frame since the session's reference: the light in the middle.

@@ -271,8 +271,8 @@ fn session_part(
     others: &[&NightFrame],
     part: &Part,
 ) -> SessionPart {
-    let starts: Vec<i64> = frames.iter().filter_map(gaps::start_ms).collect();
-    let exposures: Vec<Option<f64>> = frames.iter().map(|f| f.exposure_s).collect();
+    let (places, starts) = gaps::rhythm_of(frames);
+    let exposures: Vec<Option<f64>> = places.iter().map(|at| frames[*at].exposure_s).collect();
     SessionPart {
         number,
         frames: frames.to_vec(),

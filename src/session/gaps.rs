@@ -2,6 +2,7 @@
 //! dumps; nothing is guessed beyond them.
 
 use crate::session::rhythm::long_steps;
+use crate::terms::basis::Kind;
 use crate::terms::exposure::exposure_text;
 use crate::terms::night::GapCause;
 use crate::terms::night::NightFrame;
@@ -20,18 +21,37 @@ pub fn start_ms(frame: &NightFrame) -> Option<i64> {
         })
 }
 
-/// The gaps of a session.
+/// The places of a session's lights among its frames, and their starts; every frame's where none is a light.
+///
+/// Gives: nothing where a start is not known.
+pub fn rhythm_of(frames: &[NightFrame]) -> (Vec<usize>, Vec<i64>) {
+    let lights = |at: &usize| frames[*at].kind == Some(Kind::Light);
+    let mut places: Vec<usize> = (0..frames.len()).filter(lights).collect();
+    if places.is_empty() {
+        places = (0..frames.len()).collect();
+    }
+    let starts: Vec<i64> = places
+        .iter()
+        .filter_map(|at| start_ms(&frames[*at]))
+        .collect();
+    if starts.len() == places.len() {
+        (places, starts)
+    } else {
+        (Vec::new(), Vec::new())
+    }
+}
+
+/// The gaps between the lights of a session. Where other frames of it were taken meanwhile there is none.
 ///
 /// Takes: its frames in order; the other frames of the same body that night, to see whether it was busy elsewhere.
 pub fn gaps(frames: &[NightFrame], others: &[&NightFrame]) -> Vec<SessionGap> {
-    let starts: Vec<i64> = frames.iter().filter_map(start_ms).collect();
-    if starts.len() != frames.len() {
-        return Vec::new();
-    }
+    let (places, starts) = rhythm_of(frames);
     long_steps(&starts)
         .into_iter()
-        .map(|long| {
-            let (before, after) = (&frames[long.after], &frames[long.after + 1]);
+        .map(|long| (long, places[long.after], places[long.after + 1]))
+        .filter(|(_, from, to)| to - from == 1 && frames[*from].kind == Some(Kind::Light))
+        .map(|(long, from, to)| {
+            let (before, after) = (&frames[from], &frames[to]);
             let span = starts[long.after]..starts[long.after + 1];
             let elsewhere = others
                 .iter()
@@ -40,7 +60,7 @@ pub fn gaps(frames: &[NightFrame], others: &[&NightFrame]) -> Vec<SessionGap> {
             let cause = elsewhere.map_or_else(|| cause(before, after), GapCause::BusyElsewhere);
             let busy = matches!(cause, GapCause::BusyElsewhere(_));
             SessionGap {
-                after: long.after,
+                after: from,
                 step_s: long.step_s,
                 length_s: long.step_s - long.cadence_s,
                 missing: if busy { 0 } else { long.missing },
@@ -162,6 +182,7 @@ mod tests {
             session_id: Some(1),
             start_utc: Utc::from_unix_ms(1_702_500_000_000).and_then(|e| e.plus_s(at_s)),
             exposure_s: Some(20.0),
+            kind: Some(Kind::Light),
             ..NightFrame::default()
         }
     }

@@ -1,10 +1,18 @@
-//! What each frame of a session is for, with the evidence: the photographer's word, the frame's own words, its
-//! embedded picture, its settings and its place in the run. What cannot be told stays unknown.
+//! What each frame of a night is for, with the evidence: the photographer's word, the frame's own words, its embedded
+//! picture, its settings and its place in the run. What cannot be told stays unknown, with the reason.
+
+use std::ops::Range;
 
 use crate::session::kind_words::named;
 use crate::session::rhythm::GAP_FROM_CADENCES;
+use crate::session::rhythm::cadence_s;
+use crate::session::shows::LONGEST_BIAS_S;
+use crate::session::shows::Shows;
+use crate::session::shows::Stretch;
+use crate::session::shows::same_settings;
+use crate::session::shows::scene_light;
+use crate::session::shows::stretches;
 use crate::terms::basis::Kind;
-use crate::terms::picture::Look;
 use crate::terms::records::SessionFrame;
 
 /// A light of the night sky is exposed at least this long.
@@ -15,228 +23,323 @@ const SHORTEST_LIGHT_S: f64 = 1.0;
 ///
 /// Source: common practice, no source.
 const LONGEST_FLAT_S: f64 = 5.0;
-/// A black picture exposed no longer than this is a bias.
-///
-/// Source: common practice, no source: a bias is taken at the shortest exposure.
-const LONGEST_BIAS_S: f64 = 0.002;
+/// Flats come in series: so many even frames in a night at least. One may be a picture of a wall.
+const FEWEST_FLATS: usize = 3;
 /// A frame behaves as a light only in a run of at least this many.
 const SHORTEST_RUN: usize = 3;
 /// A run of at least this many lights is what trial shots come before, and what a changed exposure goes on with.
 const SURE_RUN: usize = 10;
 /// Trial shots come in groups of at most this many.
 const MOST_TRIALS: usize = 5;
-
-/// What a picture shows at a glance.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shows {
-    /// Nothing: the cap was on.
-    Black,
-    /// An even field.
-    Even,
-    /// Anything else: a sky, a landscape, a torch.
-    Something,
-}
-
-/// What a picture shows, by its brightness.
+/// Trial shots show the sky of the run that follows: its light by exposure, sensitivity and aperture agrees within this
+/// factor. A panel's or a landscape's by daylight does not.
 ///
-/// Source: limits are ours: a body's own JPEG of a capped frame keeps its noise below a twentieth of white, and a
-/// flat exposed to a third of the scale spreads by the lens's shading only.
-pub fn shows(look: Look) -> Shows {
-    if look.median <= 0.04 && look.spread <= 0.06 {
-        Shows::Black
-    } else if look.median >= 0.2 && look.spread <= 0.25 && look.glint <= 0.0005 {
-        Shows::Even
-    } else {
-        Shows::Something
-    }
-}
+/// Source: ours: tone curves and the packing of highlights leave about three stops, a cloud over a town one more.
+const SAME_SKY: f64 = 16.0;
+
+/// An intervalometer's pause between two frames is no longer than this; who puts a panel before the lens takes longer.
+///
+/// Source: ours.
+const SLACK_S: f64 = 3.0;
 
 /// A frame's kind, and why.
 pub type Settled = (Option<Kind>, Option<String>);
 
-/// The exposure that most frames of a session have, the longer of two equally common ones.
-pub fn usual_exposure(frames: &[&SessionFrame]) -> Option<f64> {
-    let mut exposures: Vec<f64> = frames.iter().filter_map(|f| f.exposure_s).collect();
+/// A frame of a night, by its start.
+#[derive(Clone, Copy, Debug)]
+pub struct Taken<'f> {
+    /// When its shutter opened, on the axis that orders the night.
+    pub at_ms: i64,
+    /// The frame.
+    pub frame: &'f SessionFrame,
+}
+
+/// Settles the kinds of a night's frames.
+///
+/// Takes: the frames of one body and night in order; the places in it of each session's frames.
+pub fn settle(night: &[Taken<'_>], sessions: &[Vec<usize>]) -> Vec<Settled> {
+    let frames: Vec<&SessionFrame> = night.iter().map(|t| t.frame).collect();
+    let mut settled: Vec<Settled> = frames.iter().map(|f| by_words(f)).collect();
+    let stretches = stretches(&frames);
+    let mut rest = Rest {
+        night,
+        frames: &frames,
+        stretches: &stretches,
+        settled: &mut settled,
+    };
+    rest.calibration();
+    for members in sessions {
+        rest.lights(members);
+    }
+    rest.trials(sessions);
+    for (at, (kind, why)) in settled.iter_mut().enumerate() {
+        if kind.is_none() && why.is_none() {
+            *why = Some(why_unknown(frames[at]).to_owned());
+        }
+    }
+    settled
+}
+
+/// Whether the photographer's word or the frame's own settles its kind.
+pub fn is_settled_by_words(frame: &SessionFrame) -> bool {
+    frame.stated_kind.is_some() || named(&frame.path).is_some()
+}
+
+fn by_words(frame: &SessionFrame) -> Settled {
+    if let Some(kind) = frame.stated_kind {
+        (Some(kind), Some("you said so".to_owned()))
+    } else if let Some((kind, name)) = named(&frame.path) {
+        (Some(kind), Some(format!("named so: {name}")))
+    } else {
+        (None, None)
+    }
+}
+
+fn why_unknown(frame: &SessionFrame) -> &'static str {
+    match (frame.exposure_s, frame.look) {
+        (None, _) => "unknown: its exposure is not known",
+        (_, None) => {
+            "unknown: it has no small picture that can be read, and its exposure is that of no run"
+        }
+        (Some(s), Some(_)) if s < SHORTEST_LIGHT_S => {
+            "unknown: too short for a light, and its picture is neither black nor one of several even ones"
+        }
+        _ => {
+            "unknown: its picture is neither black nor one of several even ones, and it belongs to no run of lights"
+        }
+    }
+}
+
+/// The frames that words leave open.
+struct Rest<'r> {
+    night: &'r [Taken<'r>],
+    frames: &'r [&'r SessionFrame],
+    stretches: &'r [Stretch],
+    settled: &'r mut [Settled],
+}
+
+impl Rest<'_> {
+    fn exposure_s(&self, at: usize) -> f64 {
+        self.frames[at].exposure_s.unwrap_or(0.0)
+    }
+
+    fn put(&mut self, frames: Range<usize>, kind: Kind, why: &str) {
+        for at in frames {
+            if self.settled[at] == (None, None) {
+                self.settled[at] = (Some(kind), Some(why.to_owned()));
+            }
+        }
+    }
+
+    /// Black and even stretches.
+    fn calibration(&mut self) {
+        let is_even = |s: &&Stretch| s.shows == Shows::Even;
+        let even: usize = self
+            .stretches
+            .iter()
+            .filter(is_even)
+            .map(|s| s.frames.len())
+            .sum();
+        for (at, stretch) in self.stretches.iter().enumerate() {
+            let exposure_s = self.exposure_s(stretch.frames.start);
+            if self.frames[stretch.frames.start].exposure_s.is_none() {
+                continue;
+            }
+            let frames = stretch.frames.clone();
+            match stretch.shows {
+                Shows::Black if exposure_s <= LONGEST_BIAS_S => {
+                    self.put(
+                        frames,
+                        Kind::Bias,
+                        "its picture is black and its exposure the shortest",
+                    );
+                }
+                Shows::Black => self.put(frames, Kind::Dark, "its picture is black"),
+                Shows::Even if even >= FEWEST_FLATS && self.is_flat(at) => {
+                    self.put(frames, Kind::Flat, "its picture is even");
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// Whether an even stretch is a panel or a twilight, and not a cloud over a run of lights or a shot of trial.
+    fn is_flat(&self, at: usize) -> bool {
+        let stretch = &self.stretches[at];
+        let first = self.frames[stretch.frames.start];
+        let exposure_s = self.exposure_s(stretch.frames.start);
+        if exposure_s < SHORTEST_LIGHT_S {
+            return true;
+        }
+        if exposure_s > LONGEST_FLAT_S {
+            return false;
+        }
+        let light = |s: &Stretch| scene_light(self.frames[s.frames.start], s.look?);
+        let own = light(stretch);
+        let of_sky = |s: &&Stretch| matches!(s.shows, Shows::Stars | Shows::Something);
+        let is_run = |s: &&Stretch| {
+            of_sky(s)
+                && s.frames.len() >= SHORTEST_RUN
+                && self.exposure_s(s.frames.start) >= SHORTEST_LIGHT_S
+        };
+        // A lit panel's light has nothing to do with the night's.
+        let agrees = |s: &Stretch| {
+            own.zip(light(s))
+                .is_some_and(|(a, b)| (a / b).max(b / a) < SAME_SKY)
+        };
+        let mut runs = self.stretches.iter().filter(is_run);
+        if stretch.frames.len() <= MOST_TRIALS {
+            return !runs.any(agrees);
+        }
+        let alike = |s: &&Stretch| same_settings(self.frames[s.frames.start], first);
+        let clouded = self
+            .stretches
+            .iter()
+            .filter(of_sky)
+            .filter(alike)
+            .any(agrees);
+        !clouded
+            || (self.stands_apart(stretch) && stretch.look.is_some_and(|l| l.uneven_stops < 0.035))
+    }
+
+    /// Whether nothing of equal settings goes over into a stretch in its rhythm.
+    fn stands_apart(&self, stretch: &Stretch) -> bool {
+        let starts =
+            |frames: Range<usize>| frames.map(|at| self.night[at].at_ms).collect::<Vec<_>>();
+        let Some(cadence_s) = cadence_s(&starts(stretch.frames.clone())) else {
+            return false;
+        };
+        let joined = |a: usize, b: usize| {
+            let step_s = (self.night[b].at_ms - self.night[a].at_ms) as f64 / 1000.0;
+            same_settings(self.frames[a], self.frames[b])
+                && step_s <= (cadence_s + SLACK_S) * GAP_FROM_CADENCES
+        };
+        let Range { start, end } = stretch.frames.clone();
+        let before = start > 0 && joined(start - 1, start);
+        let after = end < self.frames.len() && joined(end - 1, end);
+        !before && !after
+    }
+
+    /// The lights among a session's frames.
+    fn lights(&mut self, members: &[usize]) {
+        let starts: Vec<i64> = members.iter().map(|at| self.night[*at].at_ms).collect();
+        let open: Vec<usize> = members
+            .iter()
+            .copied()
+            .filter(|at| matches!(self.settled[*at].0, None | Some(Kind::Light)))
+            .collect();
+        let cadence = cadence_s(
+            &open
+                .iter()
+                .map(|at| self.night[*at].at_ms)
+                .collect::<Vec<_>>(),
+        );
+        let usual = usual_exposure(open.iter().map(|at| self.frames[*at]));
+        let is_alike = |frame: &SessionFrame| {
+            frame
+                .exposure_s
+                .zip(usual)
+                .is_some_and(|(e, usual)| (e - usual).abs() <= 0.1 * usual)
+        };
+        let run = open.iter().filter(|at| is_alike(self.frames[**at])).count();
+        // Of the lights before: a night's second run may go at another pace.
+        let mut latest: Vec<i64> = Vec::new();
+        let mut before: Option<Kind> = None;
+        for (place, at) in members.iter().enumerate() {
+            let exposure_s = self.exposure_s(*at);
+            let in_rhythm = before == Some(Kind::Light)
+                && latest.last().is_some_and(|at_ms| {
+                    let step_s = (starts[place] - at_ms) as f64 / 1000.0;
+                    let pace = cadence_s(&latest[latest.len().saturating_sub(SURE_RUN)..]);
+                    pace.or(cadence)
+                        .is_some_and(|s| step_s <= s * GAP_FROM_CADENCES)
+                });
+            if self.settled[*at] == (None, None) && exposure_s >= SHORTEST_LIGHT_S {
+                if is_alike(self.frames[*at]) && run >= SHORTEST_RUN {
+                    let why = format!("one of {run} of this exposure");
+                    self.settled[*at] = (Some(Kind::Light), Some(why));
+                } else if in_rhythm && open.len() >= SURE_RUN {
+                    let why = "goes on in the rhythm of the lights before".to_owned();
+                    self.settled[*at] = (Some(Kind::Light), Some(why));
+                }
+            }
+            before = self.settled[*at].0;
+            if before == Some(Kind::Light) {
+                latest.push(starts[place]);
+            }
+        }
+    }
+
+    /// Trial shots: a few frames with other settings before a run of lights, under the same sky.
+    fn trials(&mut self, sessions: &[Vec<usize>]) {
+        let mut of = vec![0; self.frames.len()];
+        for (number, members) in sessions.iter().enumerate() {
+            for at in members {
+                of[*at] = number;
+            }
+        }
+        let groups = self.groups();
+        let mut run_after: Option<usize> = None;
+        for group in groups.into_iter().rev() {
+            let first = group.start;
+            let is_lights = self.settled[first].0 == Some(Kind::Light);
+            let by_words = is_settled_by_words(self.frames[first]);
+            if is_lights && group.len() >= SURE_RUN {
+                run_after = Some(first);
+                continue;
+            }
+            let Some(run) = run_after else { continue };
+            let open = is_lights || self.settled[first].0.is_none();
+            let one_sky =
+                self.one_sky(first, run) && !same_settings(self.frames[first], self.frames[run]);
+            if open && !by_words && group.len() <= 2 * MOST_TRIALS && one_sky {
+                for at in group {
+                    let why =
+                        "one of a few with other settings before the run of lights".to_owned();
+                    self.settled[at] = (Some(Kind::Trial), Some(why));
+                }
+            }
+        }
+    }
+
+    /// Runs of neighbours of one kind and equal settings.
+    fn groups(&self) -> Vec<Range<usize>> {
+        let mut found = Vec::new();
+        let mut from = 0;
+        for at in 1..=self.frames.len() {
+            let ends = at == self.frames.len()
+                || self.settled[at].0 != self.settled[from].0
+                || !same_settings(self.frames[at - 1], self.frames[at]);
+            if ends {
+                found.push(from..at);
+                from = at;
+            }
+        }
+        found
+    }
+
+    /// Whether a frame's light by its settings agrees with a run's; so it does where either was not looked at.
+    fn one_sky(&self, at: usize, run: usize) -> bool {
+        let light = |at: usize| {
+            let stretch = self.stretches.iter().find(|s| s.frames.contains(&at))?;
+            scene_light(self.frames[at], stretch.look?)
+        };
+        match (light(at), light(run)) {
+            // A white picture may be of a brighter sky still.
+            (Some(a), Some(b)) => a / b < SAME_SKY && b / a < SAME_SKY,
+            _ => true,
+        }
+    }
+}
+
+/// The exposure that most of these frames have, the longer of two equally common ones.
+pub fn usual_exposure<'f>(frames: impl Iterator<Item = &'f SessionFrame>) -> Option<f64> {
+    let mut exposures: Vec<f64> = frames.filter_map(|f| f.exposure_s).collect();
     exposures.sort_by(f64::total_cmp);
     exposures
         .chunk_by(|a, b| a.to_bits() == b.to_bits())
         .max_by_key(|run| run.len())
         .map(|run| run[0])
-}
-
-/// Where blocks of equal settings begin among a session's frames, and its length at the end.
-pub fn blocks(frames: &[&SessionFrame]) -> Vec<usize> {
-    let same = |a: Option<f64>, b: Option<f64>| match (a, b) {
-        (Some(a), Some(b)) => (a - b).abs() <= 0.01 * a.abs(),
-        (None, None) => true,
-        _ => false,
-    };
-    let mut found = vec![0];
-    for (at, pair) in frames.windows(2).enumerate() {
-        if !same(pair[0].exposure_s, pair[1].exposure_s) || !same(pair[0].iso, pair[1].iso) {
-            found.push(at + 1);
-        }
-    }
-    found.push(frames.len());
-    found
-}
-
-/// Settles the kinds of a session's frames.
-///
-/// Takes: the frames in order, their starts, the cadence.
-pub fn settle(frames: &[&SessionFrame], starts_ms: &[i64], cadence_s: Option<f64>) -> Vec<Settled> {
-    let usual = usual_exposure(frames);
-    let mut settled: Vec<Settled> = Vec::with_capacity(frames.len());
-    let mut looked: Vec<Option<(Shows, &str)>> = Vec::with_capacity(frames.len());
-    for block in blocks(frames).windows(2) {
-        looked.extend(shown_in(&frames[block[0]..block[1]]));
-    }
-    let alike = |frame: &SessionFrame| {
-        frame
-            .exposure_s
-            .zip(usual)
-            .is_some_and(|(e, usual)| (e - usual).abs() <= 0.1 * usual)
-    };
-    let run = frames.iter().filter(|f| alike(f)).count();
-    for (at, frame) in frames.iter().enumerate() {
-        let exposure_s = frame.exposure_s.unwrap_or(0.0);
-        let before = at
-            .checked_sub(1)
-            .and_then(|b| settled.get(b))
-            .and_then(|s| s.0);
-        let in_rhythm = at > 0
-            && cadence_s.is_some_and(|cadence| {
-                let step_s = (starts_ms[at] - starts_ms[at - 1]) as f64 / 1000.0;
-                step_s <= cadence * GAP_FROM_CADENCES
-            });
-        let one = if let Some(kind) = frame.stated_kind {
-            (Some(kind), Some("you said so".to_owned()))
-        } else if let Some((kind, name)) = named(&frame.path) {
-            (Some(kind), Some(format!("named so: {name}")))
-        } else if let (Some((Shows::Black, of)), true) = (looked[at], frame.exposure_s.is_some()) {
-            let kind = if exposure_s <= LONGEST_BIAS_S {
-                Kind::Bias
-            } else {
-                Kind::Dark
-            };
-            (Some(kind), Some(format!("its picture is black{of}")))
-        } else if let (Some((Shows::Even, of)), true, false) = (
-            looked[at],
-            exposure_s <= LONGEST_FLAT_S,
-            alike(frame) && exposure_s >= SHORTEST_LIGHT_S,
-        ) {
-            (Some(Kind::Flat), Some(format!("its picture is even{of}")))
-        } else if alike(frame) && exposure_s >= SHORTEST_LIGHT_S && run >= SHORTEST_RUN {
-            (
-                Some(Kind::Light),
-                Some(format!("one of {run} of this exposure")),
-            )
-        } else if before == Some(Kind::Light)
-            && in_rhythm
-            && exposure_s >= SHORTEST_LIGHT_S
-            && frames.len() >= SURE_RUN
-        {
-            (
-                Some(Kind::Light),
-                Some("goes on in the rhythm of the lights before".to_owned()),
-            )
-        } else {
-            (None, None)
-        };
-        settled.push(one);
-    }
-    settled
-}
-
-/// What each frame of a block shows: looked at itself, or between two that show the same.
-fn shown_in(block: &[&SessionFrame]) -> Vec<Option<(Shows, &'static str)>> {
-    let own: Vec<Option<Shows>> = block.iter().map(|f| f.look.map(shows)).collect();
-    let mut after: Vec<Option<Shows>> = own.clone();
-    for at in (1..after.len()).rev() {
-        after[at - 1] = after[at - 1].or(after[at]);
-    }
-    let mut before = None;
-    own.iter()
-        .zip(after)
-        .map(|(own, after)| {
-            before = own.or(before);
-            if let Some(shows) = *own {
-                return Some((shows, ""));
-            }
-            match (before, after) {
-                (Some(a), Some(b)) if a == b => {
-                    Some((a, ", as those looked at before and after it"))
-                }
-                // Towards the end of a block that reaches beyond the session.
-                (Some(one), None) | (None, Some(one)) => {
-                    Some((one, ", as those looked at beside it"))
-                }
-                _ => None,
-            }
-        })
-        .collect()
-}
-
-/// At most so many frames between two that are looked at.
-const LOOK_EVERY: usize = 128;
-
-/// Which frames' pictures to look at next: both ends of every block of equal settings that no word settles, some in
-/// between, and the middle wherever two neighbours looked at differ. `in_vain` are those that show nothing.
-pub fn wants_look(frames: &[&SessionFrame], in_vain: &dyn Fn(&SessionFrame) -> bool) -> Vec<i64> {
-    let mut wanted = Vec::new();
-    for block in blocks(frames).windows(2) {
-        let block = &frames[block[0]..block[1]];
-        let open: Vec<&&SessionFrame> = block
-            .iter()
-            .filter(|f| f.stated_kind.is_none() && named(&f.path).is_none() && !in_vain(f))
-            .collect();
-        let mut ask = |frame: &SessionFrame| {
-            if frame.look.is_none() {
-                wanted.push(frame.frame_id);
-            }
-        };
-        let (Some(first), Some(last)) = (open.first(), open.last()) else {
-            continue;
-        };
-        ask(first);
-        ask(last);
-        for frame in open.iter().step_by(LOOK_EVERY) {
-            ask(frame);
-        }
-        let seen: Vec<usize> = (0..open.len())
-            .filter(|at| open[*at].look.is_some())
-            .collect();
-        for pair in seen.windows(2) {
-            let show = |at: usize| open[at].look.map(shows);
-            if show(pair[0]) != show(pair[1]) && pair[1] - pair[0] > 1 {
-                ask(open[usize::midpoint(pair[0], pair[1])]);
-            }
-        }
-    }
-    wanted.sort_unstable();
-    wanted.dedup();
-    wanted
-}
-
-/// Names the trial shots of a night: few frames of unknown kind before a run of lights.
-///
-/// Takes: the kinds of each session of the night, sessions and frames in order.
-pub fn settle_trials(sessions: &mut [Vec<Settled>]) {
-    let mut lights_after = false;
-    for session in sessions.iter_mut().rev() {
-        let lights = session.iter().filter(|s| s.0 == Some(Kind::Light)).count();
-        let head = session.iter().take_while(|s| s.0.is_none()).count();
-        let followed = lights_after || lights >= SURE_RUN;
-        if (1..=MOST_TRIALS).contains(&head) && followed && (head == session.len() || lights > 0) {
-            for one in session.iter_mut().take(head) {
-                *one = (
-                    Some(Kind::Trial),
-                    Some("one of a few with other settings before the run of lights".to_owned()),
-                );
-            }
-        }
-        lights_after |= lights >= SURE_RUN;
-    }
 }
 
 #[cfg(test)]

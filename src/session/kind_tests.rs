@@ -1,61 +1,94 @@
 use super::*;
+use crate::terms::picture::Look;
 
 fn frame(id: i64, exposure_s: f64) -> SessionFrame {
     SessionFrame {
         frame_id: id,
         exposure_s: Some(exposure_s),
         iso: Some(3200.0),
+        f_number: Some(2.8),
         path: format!("DCIM/100NITES/NITE{id:04}.DNG"),
         ..SessionFrame::default()
     }
 }
 
 const BLACK: Look = Look {
-    median: 0.01,
-    spread: 0.02,
-    glint: 0.0,
+    level: 0.01,
+    floor: 0.01,
+    stars: 0.0,
+    edges: 0.0,
+    uneven_stops: 0.0,
+    falloff_stops: 0.0,
+    tilt_stops: 0.0,
 };
 const EVEN: Look = Look {
-    median: 0.45,
-    spread: 0.12,
-    glint: 0.0,
+    level: 0.45,
+    floor: 0.3,
+    falloff_stops: 2.4,
+    uneven_stops: 0.02,
+    tilt_stops: 0.2,
+    ..BLACK
 };
 const STARS: Look = Look {
-    median: 0.12,
-    spread: 0.3,
-    glint: 0.004,
+    level: 0.2,
+    floor: 0.08,
+    stars: 40.0,
+    edges: 0.01,
+    uneven_stops: 0.3,
+    falloff_stops: 1.2,
+    tilt_stops: 0.5,
+};
+/// A closed cover of cloud, as even as a panel.
+const OVERCAST: Look = Look {
+    level: 0.3,
+    uneven_stops: 0.03,
+    ..EVEN
 };
 
-fn kinds(frames: &[SessionFrame]) -> Vec<Option<Kind>> {
-    let frames: Vec<&SessionFrame> = frames.iter().collect();
-    let starts: Vec<i64> = (0..frames.len())
-        .map(|i| i64::try_from(i).unwrap() * 22_000)
+/// A run of one exposure, numbers going on from those before.
+fn add(night: &mut Vec<SessionFrame>, count: usize, exposure_s: f64, look: Option<Look>) {
+    for _ in 0..count {
+        let id = i64::try_from(night.len()).unwrap();
+        night.push(SessionFrame {
+            look,
+            ..frame(id, exposure_s)
+        });
+    }
+}
+
+/// Kinds of frames taken 22 s from start to start.
+fn settled(frames: &[SessionFrame]) -> Vec<Settled> {
+    let night: Vec<Taken> = frames
+        .iter()
+        .zip(0..)
+        .map(|(frame, i)| Taken {
+            at_ms: i * 22_000,
+            frame,
+        })
         .collect();
-    settle(&frames, &starts, Some(22.0))
-        .into_iter()
-        .map(|s| s.0)
+    settle(&night, &[(0..night.len()).collect()])
+}
+
+fn kinds(frames: &[SessionFrame]) -> Vec<Option<Kind>> {
+    settled(frames).into_iter().map(|s| s.0).collect()
+}
+
+/// The kinds one after the other with how many of each.
+fn runs(frames: &[SessionFrame]) -> Vec<(Option<Kind>, usize)> {
+    kinds(frames)
+        .chunk_by(|a, b| a == b)
+        .map(|run| (run[0], run.len()))
         .collect()
 }
 
-/// Looks where it is wanted until nothing more is, as the corridor does; how many looks it took.
-fn look_at(frames: &mut [SessionFrame], truth: impl Fn(i64) -> Look) -> usize {
-    let mut looks = 0;
-    loop {
-        let wanted = wants_look(&frames.iter().collect::<Vec<_>>(), &|_| false);
-        if wanted.is_empty() {
-            return looks;
-        }
-        looks += wanted.len();
-        for f in frames.iter_mut().filter(|f| wanted.contains(&f.frame_id)) {
-            f.look = Some(truth(f.frame_id));
-        }
-    }
-}
+const LIGHT: Option<Kind> = Some(Kind::Light);
+const DARK: Option<Kind> = Some(Kind::Dark);
+const FLAT: Option<Kind> = Some(Kind::Flat);
 
 #[test]
 fn a_light_has_the_usual_long_exposure_of_a_run() {
     let run: Vec<_> = (0..50).map(|i| frame(i, 20.0)).collect();
-    assert!(kinds(&run).iter().all(|k| *k == Some(Kind::Light)));
+    assert!(kinds(&run).iter().all(|k| *k == LIGHT));
     assert_eq!(kinds(&run[..2]), [None, None], "two frames are no run");
     let burst: Vec<_> = (0..50).map(|i| frame(i, 0.004)).collect();
     assert!(
@@ -74,38 +107,121 @@ fn exposures_that_shorten_with_the_dawn_are_lights_still() {
             .map(|(e, i)| frame(i, *e)),
     );
     let kinds = kinds(&run);
-    assert_eq!(kinds[24], Some(Kind::Light));
+    assert_eq!(kinds[24], LIGHT);
     assert_eq!(kinds[25], None, "half a second is no light of the night");
 }
 
 #[test]
-fn capped_frames_at_the_end_of_a_run_are_darks_though_their_exposure_is_the_same() {
-    let mut run: Vec<_> = (0..300).map(|i| frame(i, 20.0)).collect();
-    let looks = look_at(&mut run, |id| if id >= 271 { BLACK } else { STARS });
-    assert!(looks < 40, "{looks} looks at 300 frames");
-    let kinds = kinds(&run);
-    assert_eq!(kinds[270], Some(Kind::Light));
-    assert!(kinds[271..].iter().all(|k| *k == Some(Kind::Dark)));
-    assert!(kinds[..271].iter().all(|k| *k == Some(Kind::Light)));
+fn capped_frames_are_darks_wherever_they_lie_though_their_exposure_is_the_same() {
+    let mut night = Vec::new();
+    add(&mut night, 271, 20.0, Some(STARS));
+    add(&mut night, 29, 20.0, Some(BLACK));
+    assert_eq!(runs(&night), [(LIGHT, 271), (DARK, 29)]);
+    // Between two runs of lights, where both ends of the night are lights.
+    add(&mut night, 300, 20.0, Some(STARS));
+    assert_eq!(runs(&night), [(LIGHT, 271), (DARK, 29), (LIGHT, 300)]);
+}
+
+#[test]
+fn darks_glow_in_a_corner_and_rise_with_the_noise() {
+    let glow = Look {
+        level: 0.06,
+        uneven_stops: 0.5,
+        falloff_stops: -0.8,
+        tilt_stops: 3.0,
+        ..BLACK
+    };
+    let mut night = Vec::new();
+    add(&mut night, 150, 20.0, Some(STARS));
+    add(&mut night, 60, 20.0, Some(glow));
+    assert_eq!(runs(&night), [(LIGHT, 150), (DARK, 60)]);
+}
+
+#[test]
+fn lights_of_a_dark_site_are_lights() {
+    // 10 s at f/2.8 and ISO 1600 under 21.9 magnitudes a square arcsecond: some four hundredths of white, and stars.
+    let dim = Look {
+        level: 0.045,
+        floor: 0.02,
+        stars: 6.0,
+        uneven_stops: 0.15,
+        falloff_stops: 0.8,
+        ..STARS
+    };
+    let mut night = Vec::new();
+    add(&mut night, 200, 10.0, Some(dim));
+    for f in &mut night {
+        f.iso = Some(1600.0);
+    }
+    assert_eq!(runs(&night), [(LIGHT, 200)]);
+    let mut with_darks = night.clone();
+    add(&mut with_darks, 20, 10.0, Some(BLACK));
+    for f in &mut with_darks {
+        f.iso = Some(1600.0);
+    }
+    assert_eq!(runs(&with_darks), [(LIGHT, 200), (DARK, 20)]);
 }
 
 #[test]
 fn pictures_tell_flats_and_biases_and_a_cloud_is_no_flat() {
-    let mut night: Vec<_> = (0..30).map(|i| frame(i, 20.0)).collect();
-    night.extend((30..40).map(|i| frame(i, 0.01)));
-    night.extend((40..50).map(|i| frame(i, 0.000_125)));
-    look_at(&mut night, |id| match id {
-        12..=18 | 30..=39 => EVEN,
-        40.. => BLACK,
-        _ => STARS,
-    });
-    let kinds = kinds(&night);
-    assert!(
-        kinds[..30].iter().all(|k| *k == Some(Kind::Light)),
+    let mut night = Vec::new();
+    add(&mut night, 12, 20.0, Some(STARS));
+    add(&mut night, 7, 20.0, Some(EVEN));
+    add(&mut night, 11, 20.0, Some(STARS));
+    add(&mut night, 10, 0.01, Some(EVEN));
+    add(&mut night, 10, 0.000_125, Some(BLACK));
+    let bias = Some(Kind::Bias);
+    assert_eq!(
+        runs(&night),
+        [(LIGHT, 30), (FLAT, 10), (bias, 10)],
         "an overcast stretch too"
     );
-    assert!(kinds[30..40].iter().all(|k| *k == Some(Kind::Flat)));
-    assert!(kinds[40..].iter().all(|k| *k == Some(Kind::Bias)));
+}
+
+#[test]
+fn even_frames_of_a_second_and_more_are_flats_unless_the_run_says_that_they_are_cloud() {
+    let mut night = Vec::new();
+    add(&mut night, 60, 4.0, Some(STARS));
+    // A cloud comes over by degrees, with the settings of the run.
+    add(&mut night, 30, 4.0, Some(OVERCAST));
+    add(&mut night, 60, 4.0, Some(STARS));
+    // A panel, at a lower sensitivity.
+    add(&mut night, 25, 2.0, Some(EVEN));
+    for f in &mut night[150..] {
+        f.iso = Some(100.0);
+    }
+    assert_eq!(runs(&night), [(LIGHT, 150), (FLAT, 25)]);
+    assert_eq!(
+        runs(&night[150..]),
+        [(FLAT, 25)],
+        "of a day of their own too"
+    );
+}
+
+#[test]
+fn trial_shots_at_a_high_sensitivity_are_no_flats() {
+    let mut night = Vec::new();
+    // Out of focus: the sky is as even as a panel.
+    add(&mut night, 3, 2.0, Some(Look { level: 0.4, ..EVEN }));
+    for f in &mut night {
+        f.iso = Some(12_800.0);
+    }
+    add(&mut night, 100, 15.0, Some(STARS));
+    assert_eq!(runs(&night), [(Some(Kind::Trial), 3), (LIGHT, 100)]);
+}
+
+#[test]
+fn a_landscape_by_daylight_is_no_trial_and_says_why_it_is_unknown() {
+    let mut night = Vec::new();
+    let land = Look {
+        stars: 0.0,
+        ..STARS
+    };
+    add(&mut night, 3, 0.01, Some(land));
+    add(&mut night, 100, 15.0, Some(STARS));
+    assert_eq!(runs(&night), [(None, 3), (LIGHT, 100)]);
+    let why = settled(&night)[0].1.clone().unwrap();
+    assert!(why.starts_with("unknown: too short for a light"), "{why}");
 }
 
 #[test]
@@ -116,26 +232,42 @@ fn the_photographers_word_goes_before_everything() {
     run[3].stated_kind = Some(Kind::Flat);
     run[4].path = "DCIM/102DARKS/N.DNG".into();
     let kinds = kinds(&run);
-    assert_eq!(kinds[3], Some(Kind::Flat));
-    assert_eq!(kinds[4], Some(Kind::Dark));
+    assert_eq!(kinds[3], FLAT);
+    assert_eq!(kinds[4], DARK);
 }
 
 #[test]
 fn a_few_odd_frames_before_the_run_are_trials() {
-    let light: Settled = (Some(Kind::Light), None);
-    let unknown: Settled = (None, None);
-    let mut night = vec![
-        vec![unknown.clone(); 2],
-        vec![light.clone(); 12],
-        vec![unknown.clone(); 2],
-    ];
-    settle_trials(&mut night);
-    assert!(night[0].iter().all(|s| s.0 == Some(Kind::Trial)));
+    let trial = Some(Kind::Trial);
+    let mut night = Vec::new();
+    add(&mut night, 2, 2.0, None);
+    add(&mut night, 12, 20.0, None);
+    add(&mut night, 2, 2.0, None);
+    for (i, f) in night.iter_mut().enumerate() {
+        f.iso = Some(if (2..14).contains(&i) {
+            3200.0
+        } else {
+            12_800.0
+        });
+    }
+    let found: Vec<Settled> = {
+        let taken: Vec<Taken> = night
+            .iter()
+            .zip(0..)
+            .map(|(frame, i)| Taken {
+                at_ms: i * 400_000,
+                frame,
+            })
+            .collect();
+        settle(&taken, &[vec![0, 1], (2..14).collect(), vec![14, 15]])
+    };
+    assert!(found[..2].iter().all(|s| s.0 == trial));
     assert!(
-        night[2].iter().all(|s| s.0.is_none()),
+        found[14..].iter().all(|s| s.0.is_none()),
         "after the run nothing is tried"
     );
-    let mut many = vec![vec![unknown; 6], vec![light; 12]];
-    settle_trials(&mut many);
-    assert!(many[0][0].0.is_none(), "six are more than a trial");
+    let mut many = Vec::new();
+    add(&mut many, 11, 0.5, None);
+    add(&mut many, 12, 20.0, None);
+    assert!(kinds(&many)[0].is_none(), "so many are more than a trial");
 }

@@ -4,12 +4,15 @@
 //! - `rhythm`: cadence, gaps, missing frames, noise reduction that doubles the cadence
 //! - `gaps`: what most likely made a gap; changes of settings
 //! - `number`: session numbers that last
-//! - `kind`: light, dark, flat, bias, trial, by the frame's own words and its place in the session
+//! - `kind`: light, dark, flat, bias, trial, by the frame's own words, its picture and its place in the night
+//! - `look`: what a small picture shows, in a few numbers; `shows`: stretches of frames, and what they show: cap, panel, sky
 //! - `kind_words`: the words of files and folders that name a kind, and names of places that only seem to
 
 pub mod gaps;
 pub mod kind;
 pub mod kind_words;
+pub mod look;
 pub mod number;
 pub mod rhythm;
+pub mod shows;
 pub mod split;

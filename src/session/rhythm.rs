@@ -23,11 +23,31 @@ pub struct LongStep {
     pub missing: u32,
 }
 
-/// The median time from start to start; of two rhythms equally common the slower. Frames started together (a burst within
+/// The usual time from start to start; of two rhythms equally common the slower. Frames started together (a burst within
 /// one second) do not count.
+///
+/// The median step; where clocks tell whole seconds only, the mean of the steps within a second of it, to the digits that so
+/// many steps give: a cadence of 22.6 s is read as 22 and 23.
 pub fn cadence_s(starts_ms: &[i64]) -> Option<f64> {
     let steps: Vec<i64> = steps(starts_ms).filter(|step| *step > 0).collect();
-    median_ms(steps).map(|ms| ms / 1000.0)
+    let whole_seconds = steps.iter().all(|step| (step + 20).rem_euclid(1_000) <= 40);
+    let median = median_ms(steps.clone())?;
+    if !whole_seconds {
+        return Some(median / 1000.0);
+    }
+    let near: Vec<f64> = steps
+        .iter()
+        .map(|step| *step as f64)
+        .filter(|step| (step - median).abs() <= 1_020.0)
+        .collect();
+    let mean_s = near.iter().sum::<f64>() / near.len().max(1) as f64 / 1000.0;
+    // The readings at both ends of so many steps are each known to half a second.
+    let digits = match near.len() {
+        0..10 => return Some(median / 1000.0),
+        10..100 => 10.0,
+        _ => 100.0,
+    };
+    Some((mean_s * digits).round() / digits)
 }
 
 /// The steps that are longer than one and a half cadences.
@@ -174,6 +194,19 @@ mod tests {
         let gaps = long_steps(&starts);
         assert_eq!(gaps.len(), 1);
         assert_eq!((gaps[0].after, gaps[0].missing), (7, 5));
+    }
+
+    #[test]
+    fn a_cadence_between_whole_seconds_is_told_as_far_as_the_readings_tell_it() {
+        // A clock of whole seconds, 22.6 s from start to start.
+        let readings: Vec<i64> = (0..60).map(|i| (226 * i) / 10 * 1000).collect();
+        assert_eq!(cadence_s(&readings), Some(22.6));
+        // Five steps do not tell tenths.
+        assert_eq!(cadence_s(&readings[..6]), Some(23.0));
+        // Nor do gaps spoil it.
+        let mut with_gap = readings[..20].to_vec();
+        with_gap.extend(readings[40..].iter());
+        assert_eq!(cadence_s(&with_gap), Some(22.6));
     }
 
     #[test]

@@ -1,12 +1,13 @@
-//! Splits the frames of one body and one night into sessions: same site, same focal length, no gap too long.
+//! Splits the frames of one body and one night into sessions: same site, same lens and focal length, no gap too long.
 
 use std::collections::BTreeMap;
 
 use crate::session::kind::Settled;
+use crate::session::kind::Taken;
 use crate::session::kind::settle;
-use crate::session::kind::settle_trials;
 use crate::session::rhythm::cadence_s;
 use crate::session::rhythm::long_steps;
+use crate::terms::basis::Kind;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::terms::records::SessionMember;
@@ -27,10 +28,10 @@ pub const LONGEST_PAUSE_CADENCES: f64 = 10.0;
 /// Gives: sessions in the order of their starts, without numbers; the same whatever the order of the frames.
 pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
     let axis = Axis::of(frames);
-    let mut on_axis: Vec<Timed> = frames
+    let mut on_axis: Vec<Taken<'_>> = frames
         .iter()
         .filter_map(|frame| {
-            Some(Timed {
+            Some(Taken {
                 at_ms: axis.at_ms(frame)?,
                 frame,
             })
@@ -39,14 +40,14 @@ pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
     on_axis.sort_by(|a, b| {
         (a.at_ms, &a.frame.path, a.frame.frame_id).cmp(&(b.at_ms, &b.frame.path, b.frame.frame_id))
     });
-    let mut framings: BTreeMap<(Option<i64>, Option<u64>), Vec<usize>> = BTreeMap::new();
+    let mut framings: BTreeMap<Framing<'_>, Vec<usize>> = BTreeMap::new();
     for (i, timed) in on_axis.iter().enumerate() {
         framings
-            .entry((timed.frame.site_id, timed.frame.focal_mm.map(focal_key)))
+            .entry(Framing::of(timed.frame))
             .or_default()
             .push(i);
     }
-    let mut sessions = Vec::new();
+    let mut sessions: Vec<Vec<usize>> = Vec::new();
     for members in framings.values() {
         let limit_s = longest_pause_s(&starts(&on_axis, members));
         let mut from = 0;
@@ -54,26 +55,47 @@ pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
             let ends = i == members.len()
                 || seconds(on_axis[members[i]].at_ms - on_axis[members[i - 1]].at_ms) > limit_s;
             if ends {
-                sessions.push(session(&on_axis, &members[from..i], axis));
+                sessions.push(members[from..i].to_vec());
                 from = i;
             }
         }
     }
-    sessions.sort_by_key(|(first, _)| *first);
-    let mut sessions: Vec<Session> = sessions.into_iter().map(|(_, session)| session).collect();
-    let mut kinds: Vec<Vec<Settled>> = sessions.iter().map(kinds_of).collect();
-    settle_trials(&mut kinds);
-    for (session, kinds) in sessions.iter_mut().zip(kinds) {
-        for (member, (kind, evidence)) in session.members.iter_mut().zip(kinds) {
-            (member.kind, member.kind_evidence) = (kind, evidence);
-        }
-    }
+    sessions.sort_by_key(|members| members[0]);
+    let kinds = settle(&on_axis, &sessions);
     sessions
+        .iter()
+        .map(|members| session(&on_axis, members, axis, &kinds))
+        .collect()
 }
 
-fn kinds_of(session: &Session) -> Vec<Settled> {
-    let kind = |m: &SessionMember| (m.kind, m.kind_evidence.clone());
-    session.members.iter().map(kind).collect()
+/// What frames of one session share.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Framing<'f> {
+    site_id: Option<i64>,
+    /// Focal lengths that differ by less than a hundredth of a millimetre are one.
+    focal: Option<u64>,
+    lens: Option<&'f str>,
+}
+
+impl<'f> Framing<'f> {
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive and far below the bound
+    fn of(frame: &'f SessionFrame) -> Self {
+        Self {
+            site_id: frame.site_id,
+            focal: frame.focal_mm.map(|mm| (mm * 100.0).round() as u64),
+            lens: frame.lens.as_deref(),
+        }
+    }
+}
+
+/// Whether a frame goes on with the run that another one began, whatever day it is: the same framing, no long pause.
+pub fn goes_on(before: &SessionFrame, after: &SessionFrame) -> bool {
+    let pause_s = before
+        .start_utc
+        .zip(after.start_utc)
+        .map(|(a, b)| b.seconds_since(a));
+    Framing::of(before) == Framing::of(after)
+        && pause_s.is_some_and(|s| (0.0..=LONGEST_PAUSE_S).contains(&s))
 }
 
 /// The axis that orders a night: UTC only when every frame has it, since the two differ by hours.
@@ -102,18 +124,7 @@ impl Axis {
     }
 }
 
-struct Timed<'f> {
-    at_ms: i64,
-    frame: &'f SessionFrame,
-}
-
-/// Focal lengths that differ by less than a hundredth of a millimetre are one.
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive and far below the bound
-fn focal_key(focal_mm: f64) -> u64 {
-    (focal_mm * 100.0).round() as u64
-}
-
-fn starts(on_axis: &[Timed], members: &[usize]) -> Vec<i64> {
+fn starts(on_axis: &[Taken<'_>], members: &[usize]) -> Vec<i64> {
     members.iter().map(|i| on_axis[*i].at_ms).collect()
 }
 
@@ -131,24 +142,27 @@ fn longest_pause_s(starts_ms: &[i64]) -> f64 {
     })
 }
 
-fn session(on_axis: &[Timed], members: &[usize], axis: Axis) -> (usize, Session) {
+fn session(on_axis: &[Taken<'_>], members: &[usize], axis: Axis, kinds: &[Settled]) -> Session {
     let frames: Vec<&SessionFrame> = members.iter().map(|i| on_axis[*i].frame).collect();
     let first = frames[0];
     let last = frames[frames.len() - 1];
-    let starts = starts(on_axis, members);
-    let cadence = cadence_s(&starts);
-    // While the body worked on another framing, none of this one's frames is missing.
-    let missing = long_steps(&starts)
+    let lights: Vec<usize> = members
         .iter()
-        .filter(|long| members[long.after + 1] - members[long.after] == 1)
+        .copied()
+        .filter(|i| kinds[*i].0 == Some(Kind::Light))
+        .collect();
+    let starts_of_lights = starts(on_axis, &lights);
+    // While the body did something else, none of its lights is missing.
+    let missing = long_steps(&starts_of_lights)
+        .iter()
+        .filter(|long| lights[long.after + 1] - lights[long.after] == 1)
         .fold(0_u32, |sum, long| sum.saturating_add(long.missing));
-    let kinds = settle(&frames, &starts, cadence);
     let end_utc = frames
         .iter()
         .filter_map(|f| f.start_utc?.plus_s(f.exposure_s.unwrap_or(0.0)))
         .max()
         .filter(|_| axis == Axis::Utc);
-    let made = Session {
+    Session {
         continues: None,
         site_id: first.site_id,
         focal_mm: first.focal_mm,
@@ -156,20 +170,18 @@ fn session(on_axis: &[Timed], members: &[usize], axis: Axis) -> (usize, Session)
         end_utc,
         start_local: first.clock_local,
         end_local: last.clock_local,
-        cadence_s: cadence,
+        cadence_s: cadence_s(&starts_of_lights).or_else(|| cadence_s(&starts(on_axis, members))),
         missing,
-        members: frames
+        members: members
             .iter()
-            .zip(kinds)
-            .map(|(frame, (kind, kind_evidence))| SessionMember {
-                frame_id: frame.frame_id,
-                kind,
-                kind_evidence,
+            .map(|i| SessionMember {
+                frame_id: on_axis[*i].frame.frame_id,
+                kind: kinds[*i].0,
+                kind_evidence: kinds[*i].1.clone(),
                 turn_deg: None,
             })
             .collect(),
-    };
-    (members[0], made)
+    }
 }
 
 #[cfg(test)]

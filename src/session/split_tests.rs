@@ -147,3 +147,12 @@ proptest! {
         prop_assert_eq!(split(&in_order_of_ingest), whole);
     }
 }
+
+#[test]
+fn another_lens_of_the_same_focal_length_is_another_session() {
+    let mut frames = run(1, 40, 0.0, 22.0);
+    for (i, f) in frames.iter_mut().enumerate() {
+        f.lens = Some(if i < 20 { "Umbra 20mm" } else { "Corona 20mm" }.into());
+    }
+    assert_eq!(split(&frames).len(), 2);
+}

@@ -95,67 +95,100 @@ impl Picture {
         }
         Self { width, height, rgb }
     }
-
-    /// How bright it is.
-    pub fn look(&self) -> Look {
-        let luma: Vec<u8> = self.rgb.chunks_exact(3).map(luma).collect();
-        let mut counts = [0_usize; 256];
-        for value in &luma {
-            counts[usize::from(*value)] += 1;
-        }
-        let at_share = |share: f64| {
-            let mut left = share * luma.len() as f64;
-            let found = counts.iter().position(|count| {
-                left -= *count as f64;
-                left < 0.0
-            });
-            found.unwrap_or(255) as f64 / 255.0
-        };
-        Look {
-            median: at_share(0.5),
-            spread: at_share(0.98) - at_share(0.02),
-            glint: self.glint(&luma),
-        }
-    }
-
-    /// Share of pixels that stand out far above those two steps to their left, right, top and bottom: stars.
-    fn glint(&self, luma: &[u8]) -> f64 {
-        let (w, h) = (self.width, self.height);
-        if w < 5 || h < 5 {
-            return 0.0;
-        }
-        let mut found = 0_usize;
-        for y in 2..h - 2 {
-            for x in 2..w - 2 {
-                let at = y * w + x;
-                let around = [at - 2, at + 2, at - 2 * w, at + 2 * w];
-                let highest = around.iter().map(|i| luma[*i]).max().unwrap_or(255);
-                found += usize::from(luma[at] > highest.saturating_add(GLINT_STEP));
-            }
-        }
-        found as f64 / ((w - 4) * (h - 4)) as f64
-    }
 }
 
-/// How bright a picture is.
+/// What a small picture shows, in the numbers by which its frame's kind is judged.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Look {
-    /// Median luminance, 0 black to 1 white, as the JPEG encodes it (not linear in light).
-    pub median: f64,
-    /// From the 2nd to the 98th of a hundred pixels.
-    pub spread: f64,
-    /// Share of pixels far brighter than their neighbourhood: stars, or noise.
-    pub glint: f64,
+    /// Mean luminance of the middle half of its pixels, 0 black to 1 white, as the JPEG encodes it (not linear in light).
+    pub level: f64,
+    /// Luminance of its darkest parts: the 5th of a hundred pixels, up to a quarter of white.
+    pub floor: f64,
+    /// How many points stand out from what is around them: stars, or hot pixels.
+    pub stars: f64,
+    /// Share of its pixels that lie on an edge: a horizon, a tree, the rim of a cloud.
+    pub edges: f64,
+    /// Root mean square of what a plane and a radial fall-off leave of its light, in stops.
+    pub uneven_stops: f64,
+    /// How much darker the fall-off makes the corners than the middle, in stops; negative where they are brighter.
+    pub falloff_stops: f64,
+    /// How much the plane rises from one side to the other, in stops.
+    pub tilt_stops: f64,
 }
 
-/// A star stands this many steps of 255 above its surroundings.
-const GLINT_STEP: u8 = 20;
+/// The parts of a look in one number, from the lowest: how many bits each takes, and what one step of it is worth.
+const PARTS: [(u32, f64); 7] = [
+    (10, 1.0 / 1020.0),
+    (6, 1.0 / 255.0),
+    (6, 0.5),
+    (4, 0.5),
+    (6, 1.0 / 48.0),
+    (6, 1.0 / 8.0),
+    (5, 1.0 / 8.0),
+];
 
-/// Source: ITU-R BT.601 (from memory), the luminance that JPEG files use.
-fn luma(pixel: &[u8]) -> u8 {
-    let weighted =
-        299 * u32::from(pixel[0]) + 587 * u32::from(pixel[1]) + 114 * u32::from(pixel[2]);
-    u8::try_from((weighted + 500) / 1000).unwrap_or(u8::MAX)
+/// What is added before the fall-off is kept: it may be negative.
+const FALLOFF_FROM: f64 = 4.0;
+
+impl Look {
+    /// In the units of [`PARTS`]. Of counts and shares few matter more than many: their square roots.
+    fn parts(self) -> [f64; 7] {
+        [
+            self.level,
+            self.floor,
+            self.stars.max(0.0).sqrt(),
+            (self.edges.max(0.0) * 1000.0).sqrt(),
+            self.uneven_stops,
+            self.falloff_stops + FALLOFF_FROM,
+            self.tilt_stops,
+        ]
+    }
+
+    /// It in one number below 2^43, which SQLite keeps in six bytes.
+    #[allow(clippy::cast_possible_truncation)] // clamped
+    pub fn packed(self) -> i64 {
+        let mut shift = 0;
+        let mut packed = 0;
+        for (part, (bits, step)) in self.parts().into_iter().zip(PARTS) {
+            let most = f64::from((1_u32 << bits) - 1);
+            packed |= ((part / step).round().clamp(0.0, most) as i64) << shift;
+            shift += bits;
+        }
+        packed
+    }
+
+    /// Out of that number.
+    pub fn unpacked(packed: i64) -> Self {
+        let mut shift = 0;
+        let parts = PARTS.map(|(bits, step)| {
+            let whole = packed >> shift & ((1 << bits) - 1);
+            shift += bits;
+            whole as f64 * step
+        });
+        let [
+            level,
+            floor,
+            stars,
+            edges,
+            uneven_stops,
+            falloff,
+            tilt_stops,
+        ] = parts;
+        Self {
+            level,
+            floor,
+            stars: (stars * stars).round(),
+            edges: edges * edges / 1000.0,
+            uneven_stops,
+            falloff_stops: falloff - FALLOFF_FROM,
+            tilt_stops,
+        }
+    }
+
+    /// As it comes back from the catalogue: judged the same the first time and ever after.
+    pub fn as_kept(self) -> Self {
+        Self::unpacked(self.packed())
+    }
 }
 
 /// Where each of `to` new pixels begins among `from` old ones; one more for the end.
@@ -209,18 +242,29 @@ mod tests {
     }
 
     #[test]
-    fn a_dark_is_black_a_flat_is_even_a_sky_has_stars() {
-        let dark = grey(60, 40, |_, _| 1).look();
-        assert!(dark.median < 0.01 && dark.spread < 0.01 && dark.glint == 0.0);
-        let flat = grey(60, 40, |x, _| 140 + u8::try_from(x / 6).unwrap()).look();
-        assert!((0.5..0.62).contains(&flat.median) && flat.spread < 0.1 && flat.glint == 0.0);
-        let sky = grey(
-            60,
-            40,
-            |x, y| if x % 10 == 5 && y % 10 == 5 { 220 } else { 30 },
-        )
-        .look();
-        assert!(sky.glint > 0.005 && sky.median > 0.1);
+    fn a_look_comes_back_as_it_was_kept() {
+        let look = Look {
+            level: 0.123,
+            floor: 0.05,
+            stars: 41.0,
+            edges: 0.012,
+            uneven_stops: 0.31,
+            falloff_stops: -0.8,
+            tilt_stops: 2.2,
+        };
+        let kept = look.as_kept();
+        assert_eq!(kept.as_kept(), kept);
+        assert!(look.packed() < 1 << 47, "six bytes");
+        assert!((kept.level - look.level).abs() < 0.000_5);
+        assert!((kept.stars - look.stars).abs() <= 3.0);
+        assert!((kept.falloff_stops - look.falloff_stops).abs() <= 0.07);
+        let beyond = Look {
+            level: 9.0,
+            floor: -1.0,
+            stars: 1e9,
+            ..look
+        };
+        assert!(beyond.packed() < 1 << 47);
     }
 
     #[test]

@@ -212,23 +212,27 @@ pub struct SessionFrame {
     pub exposure_s: Option<f64>,
     /// Focal length in millimetres.
     pub focal_mm: Option<f64>,
+    /// The lens's name.
+    pub lens: Option<String>,
     /// The site's number, when known.
     pub site_id: Option<i64>,
     /// Sensitivity.
     pub iso: Option<f64>,
+    /// Aperture, as the f-number.
+    pub f_number: Option<f64>,
     /// What the photographer says it is for.
     pub stated_kind: Option<Kind>,
-    /// How bright its embedded picture is, where that was looked at.
+    /// What its small picture shows, where that was looked at.
     pub look: Option<Look>,
-    /// Length of its small embedded JPEG in bytes, when it has one.
-    pub thumbnail_bytes: Option<u64>,
+    /// Length in bytes of the smallest JPEG in its first file, or of the whole file where that is one, when there is one.
+    pub picture_bytes: Option<u64>,
     /// Folder and file name within the dump: the frame's own words about its kind.
     pub path: String,
     /// The session the frame belonged to before, when there was one.
     pub session_before: Option<i64>,
 }
 
-/// A run of frames: one camera, one site, one night, one framing.
+/// A run of frames: one camera, one site, one night, one lens at one focal length.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Session {
     /// The number of an earlier session that this one continues, when there was one.
@@ -245,9 +249,9 @@ pub struct Session {
     pub start_local: Option<WallTime>,
     /// What the body's clock showed at the last frame.
     pub end_local: Option<WallTime>,
-    /// Median time from one start to the next, when there are at least two frames.
+    /// Usual time from one light's start to the next, of all frames where there are no lights.
     pub cadence_s: Option<f64>,
-    /// Frames that the cadence says should be there and are not.
+    /// Lights that the cadence says should be there and are not.
     pub missing: u32,
     /// The frames, in the order of their starts.
     pub members: Vec<SessionMember>,

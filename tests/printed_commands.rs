@@ -2,6 +2,7 @@
 //! that moves a cursor, and runs nothing else.
 
 #![cfg(all(test, unix))]
+#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
 
 use std::ffi::OsString;
 use std::io::Write;

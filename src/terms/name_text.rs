@@ -40,15 +40,12 @@ pub fn bytes_of(text: &str) -> Option<Vec<u8>> {
         bytes.extend_from_slice(&rest.as_bytes()[..at]);
         let behind = &rest[at + MARK.len()..];
         let byte = behind.get(..2).and_then(|d| u8::from_str_radix(d, 16).ok());
-        match byte {
-            Some(byte) => {
-                bytes.push(byte);
-                rest = &behind[2..];
-            }
-            None => {
-                bytes.extend_from_slice(MARK.as_bytes());
-                rest = behind;
-            }
+        if let Some(byte) = byte {
+            bytes.push(byte);
+            rest = &behind[2..];
+        } else {
+            bytes.extend_from_slice(MARK.as_bytes());
+            rest = behind;
         }
     }
     bytes.extend_from_slice(rest.as_bytes());
@@ -85,9 +82,10 @@ mod tests {
             ),
         ) {
             let name = pieces.concat();
-            match text_of(&name) {
-                Some(text) => prop_assert_eq!(bytes_of(&text), Some(name)),
-                None => prop_assert_eq!(bytes_of(std::str::from_utf8(&name).unwrap()), None),
+            if let Some(text) = text_of(&name) {
+                prop_assert_eq!(bytes_of(&text), Some(name));
+            } else {
+                prop_assert_eq!(bytes_of(std::str::from_utf8(&name).unwrap()), None);
             }
         }
     }

@@ -38,6 +38,7 @@ use crate::terms::time::Utc;
 const HASHES_AT_ONCE: usize = 16;
 
 /// A frame of a list.
+#[allow(clippy::struct_excessive_bools)] // facts that do not exclude each other
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Entry {
     /// The frame's number.

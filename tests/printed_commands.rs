@@ -1,8 +1,8 @@
 //! A printed command is read by a real shell as the very words that were meant, whatever text is in it; it holds nothing
 //! that moves a cursor, and runs nothing else.
 
-#![cfg(all(test, unix))]
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![cfg(test)]
+#![cfg(unix)]
 
 use std::ffi::OsString;
 use std::io::Write;

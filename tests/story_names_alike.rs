@@ -1,7 +1,8 @@
 //! Names whose texts look alike: a byte that is not UTF-8 beside the signs it is written as. Each file keeps its frame, and
 //! JSON names each exactly.
 
-#![cfg(all(test, target_os = "linux"))]
+#![cfg(test)]
+#![cfg(target_os = "linux")]
 
 #[path = "support/frames.rs"]
 mod frames;

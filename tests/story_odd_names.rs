@@ -1,7 +1,8 @@
 //! Names on a card that a shell would run or trip over: each command that a message suggests is pasted into a real shell,
 //! where it does what was meant and nothing else.
 
-#![cfg(all(test, unix))]
+#![cfg(test)]
+#![cfg(unix)]
 
 #[path = "support/frames.rs"]
 mod frames;

@@ -234,8 +234,8 @@ fn right_nights_are_left_in_peace() {
 #[test]
 fn the_suggested_commands_can_be_pasted() {
     for class in [Class::Hours(-8), Class::Hours(12), Class::Year] {
-        let place = world::World::new();
-        let path = place.path("catalogue.sqlite");
+        let home = world::World::new();
+        let path = home.path("catalogue.sqlite");
         let worlds: Vec<Nights> = (4000..4002)
             .map(|number| nights(class, 2, Span::Full, number))
             .collect();
@@ -251,7 +251,7 @@ fn the_suggested_commands_can_be_pasted() {
         assert!(!suggested.is_empty(), "{class:?}: nothing is suggested");
         for words in suggested.values() {
             let words: Vec<&str> = words.iter().map(String::as_str).collect();
-            place.run(&words).ended(0);
+            home.run(&words).ended(0);
         }
         let after = starts(&path);
         assert_ne!(before, after);

@@ -53,7 +53,7 @@ impl Sun {
             return None;
         }
         for _ in 0..30 {
-            let middle = (high + low) / 2.0;
+            let middle = f64::midpoint(high, low);
             if self.alt_deg(after(midnight, middle)) > alt_deg {
                 high = middle;
             } else {

@@ -14,6 +14,7 @@ use crate::terms::records::RadiantSky;
 
 /// What of a row of the sky points at other rows: the strongest shower and the main one, and those that have radiants.
 #[derive(Clone, Copy, PartialEq, Eq)]
+#[allow(clippy::struct_field_names)] // named as the columns are
 pub(super) struct SkyKeys {
     pub shower_id: Option<i64>,
     pub main_shower_id: Option<i64>,

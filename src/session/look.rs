@@ -226,12 +226,13 @@ fn least_squares<const N: usize>(points: &[([f64; N], f64)]) -> Option<[f64; N]>
         if rows[i][i].abs() < 1e-9 {
             return None;
         }
-        for below in i + 1..N {
-            let share = rows[below][i] / rows[i][i];
-            for j in i..N {
-                rows[below][j] -= share * rows[i][j];
+        let (pivot, solved) = (rows[i], right[i]);
+        for (row, value) in rows.iter_mut().zip(&mut right).skip(i + 1) {
+            let share = row[i] / pivot[i];
+            for (term, above) in row.iter_mut().zip(pivot).skip(i) {
+                *term -= share * above;
             }
-            right[below] -= share * right[i];
+            *value -= share * solved;
         }
     }
     let mut found = [0.0; N];

@@ -159,7 +159,7 @@ fn a_night_whose_pictures_were_not_looked_at_waits_for_the_next_run() {
     assert_eq!(catalogue.pending_nights().unwrap().len(), 1);
     let looks = || {
         let db = rusqlite::Connection::open(&path).unwrap();
-        let count = "SELECT count(*) FROM derived_look";
+        let count = "SELECT count(look) FROM derived_time";
         db.query_row(count, [], |row| row.get::<_, i64>(0)).unwrap()
     };
     assert_eq!(looks(), 0);

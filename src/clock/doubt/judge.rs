@@ -36,6 +36,11 @@ const DAY_MS: i64 = 24 * HOUR_MS;
 /// Source: our choice: a journey.
 const JOURNEY_MS: i64 = 15 * DAY_MS;
 
+/// How much likelier a run is dated rightly than wrongly, as a logarithm.
+///
+/// Source: our choice: one night in twenty.
+const WRONG: f64 = 3.0;
+
 /// Two bodies whose runs begin so near each other were meant for one night, in milliseconds.
 ///
 /// Source: our choice: more than any error of a zone's offset that is likely.
@@ -164,7 +169,7 @@ fn likely(run: &Run, priors: &[Prior], sun: &mut SunCurve<'_>) -> Option<f64> {
         ..Facts::default()
     };
     let candidates = rank(&facts, run.frames.first()?, priors, Some(sun));
-    candidates.first().map(|best| best.weight)
+    candidates.first().map(|best| best.weight - WRONG)
 }
 
 /// The doubts about a run in daylight.

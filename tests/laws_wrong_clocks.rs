@@ -249,9 +249,9 @@ fn the_suggested_commands_can_be_pasted() {
         let suggested = suggestions(&doubtful_clocks(&catalogue, Judge::All).unwrap());
         drop(catalogue);
         assert!(!suggested.is_empty(), "{class:?}: nothing is suggested");
-        for words in suggested.values() {
-            let words: Vec<&str> = words.iter().map(String::as_str).collect();
-            home.run(&words).ended(0);
+        for command in suggested.values() {
+            let command: Vec<&str> = command.iter().map(String::as_str).collect();
+            home.run(&command).ended(0);
         }
         let after = starts(&path);
         assert_ne!(before, after);

@@ -95,13 +95,13 @@ impl Evening {
         let f_number = [1.4, 1.8, 2.0, 2.8, 2.8, 4.0][pick(&mut draws, 6)];
         let mag_arcsec2 = draws.between(18.0, 22.0);
         let longest: f64 = f64::min(500.0 / focal_mm, 30.0);
-        let exposures: Vec<f64> = [
+        let dial: Vec<f64> = [
             1.0, 2.0, 3.0, 4.0, 5.0, 8.0, 10.0, 13.0, 15.0, 20.0, 25.0, 30.0,
         ]
         .into_iter()
         .filter(|e| *e <= longest.max(4.0) && *e >= longest / 6.0)
         .collect();
-        let exposure_s = exposures[pick(&mut draws, exposures.len())];
+        let exposure_s = dial[pick(&mut draws, dial.len())];
         let wanted = 10_f64.powf(draws.between(-2.5, -0.7));
         let mut lights = Setting {
             exposure_s,
@@ -237,7 +237,7 @@ impl Evening {
     }
 
     fn landscapes(&mut self) {
-        for _ in 0..1 + pick(&mut self.draws, 5) {
+        for _ in 0..=pick(&mut self.draws, 5) {
             let exposure_s = 10_f64.powf(self.draws.between(-2.6, 0.3));
             let setting = Setting {
                 exposure_s,
@@ -264,7 +264,7 @@ impl Evening {
         } else {
             high.max(self.lights.iso)
         };
-        for _ in 0..1 + pick(&mut self.draws, 5) {
+        for _ in 0..=pick(&mut self.draws, 5) {
             let mut exposure_s = [1.0, 2.0, 3.0, 5.0][pick(&mut self.draws, 4)];
             if with_lights {
                 exposure_s = self.lights.exposure_s * [0.5, 0.7, 2.0][pick(&mut self.draws, 3)];
@@ -274,7 +274,9 @@ impl Evening {
                 iso,
                 ..self.lights
             };
-            if (setting.exposure_s - self.lights.exposure_s).abs() < 0.1 && iso == self.lights.iso {
+            if (setting.exposure_s - self.lights.exposure_s).abs() < 0.1
+                && (iso - self.lights.iso).abs() < 0.5
+            {
                 continue;
             }
             let mut sky = self.sky();

@@ -33,6 +33,15 @@ const COUNTS: &[(&str, &str)] = &[
          WHERE session.frames <> ifnull(counted.frames, 0) AND NOT EXISTS (SELECT 1 FROM derived_pending)",
         "sessions have more or fewer frames than they say",
     ),
+    (
+        // The table is SQLite's own: its checks leave out what is in it.
+        "SELECT (SELECT count(*) FROM sqlite_sequence WHERE typeof(name) <> 'text' OR typeof(seq) <> 'integer')
+              + (SELECT ifnull(max(session_id), 0) > ifnull((SELECT seq FROM sqlite_sequence WHERE name = 'derived_session'), 0)
+                 FROM derived_session)
+              + (SELECT ifnull(max(fix_id), 0) > ifnull((SELECT seq FROM sqlite_sequence WHERE name = 'stated_clock_fix'), 0)
+                 FROM stated_clock_fix)",
+        "numbers given to sessions and statements are not those that were noted",
+    ),
 ];
 
 impl Catalogue {

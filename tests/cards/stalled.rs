@@ -77,7 +77,9 @@ fn interrupt(child: &Child) {
 
 /// Another program can write, and one Ctrl-C ends the one that waits.
 fn is_free_and_ends(world: &World, mut child: Child) {
-    until("the ingest does its work", || frames(world) == FILES as i64);
+    until("the ingest does its work", || {
+        frames(world) == i64::try_from(FILES).unwrap()
+    });
     until("another program can write", || {
         let site = [
             "site", "add", "Hakos", "--lat", "-23.236", "--lon", "16.361",
@@ -128,7 +130,7 @@ fn a_reader_that_comes_late_misses_nothing() {
     let (mut reader, writer) = full_pipe();
     let mut child = ingest(&world, Stdio::null(), writer.into());
     until("the ingest does its work", || {
-        frames(&world) == FILES as i64
+        frames(&world) == i64::try_from(FILES).unwrap()
     });
     let mut said = String::new();
     reader.read_to_string(&mut said).unwrap();

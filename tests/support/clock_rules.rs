@@ -141,26 +141,23 @@ impl Rules {
         let windowed = self.fixes.iter().filter(|f| f.is_windowed());
         let around = windowed.filter(|f| f.from <= Some(at) && Some(at) < f.until);
         let window = around.max_by_key(|f| (f.from, f.until.map(|u| -u)));
-        let mut fixes: Vec<Fix> = match window {
-            Some(window) => {
-                let same = |f: &&Fix| (f.from, f.until) == (window.from, window.until);
-                let mut fixes: Vec<Fix> = self.fixes.iter().filter(same).cloned().collect();
-                fixes.sort_by_key(|f| f.reading);
-                // At a reset each reading follows the nearer fix.
-                let parts: Vec<i64> = fixes
-                    .windows(2)
-                    .filter(|two| two[1].reset)
-                    .map(|two| (two[0].reading + two[1].reading + 1).div_euclid(2))
-                    .collect();
-                let (from, until) = between(&parts, at);
-                fixes.retain(|f| from <= f.reading && f.reading < until);
-                fixes
-            }
-            None => {
-                let (from, until) = self.epoch(at);
-                let inside = |f: &&Fix| !f.is_windowed() && from <= f.reading && f.reading < until;
-                self.fixes.iter().filter(inside).cloned().collect()
-            }
+        let mut fixes: Vec<Fix> = if let Some(window) = window {
+            let same = |f: &&Fix| (f.from, f.until) == (window.from, window.until);
+            let mut fixes: Vec<Fix> = self.fixes.iter().filter(same).cloned().collect();
+            fixes.sort_by_key(|f| f.reading);
+            // At a reset each reading follows the nearer fix.
+            let parts: Vec<i64> = fixes
+                .windows(2)
+                .filter(|two| two[1].reset)
+                .map(|two| (two[0].reading + two[1].reading + 1).div_euclid(2))
+                .collect();
+            let (from, until) = between(&parts, at);
+            fixes.retain(|f| from <= f.reading && f.reading < until);
+            fixes
+        } else {
+            let (from, until) = self.epoch(at);
+            let inside = |f: &&Fix| !f.is_windowed() && from <= f.reading && f.reading < until;
+            self.fixes.iter().filter(inside).cloned().collect()
         };
         fixes.sort_by_key(|f| f.reading);
         let before: Vec<&Fix> = fixes.iter().filter(|f| f.reading <= at).collect();

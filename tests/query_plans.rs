@@ -203,7 +203,7 @@ const WALKS: &[(&str, &str)] = &[
         "a site is moved: which frames' own positions lie near",
     ),
     (
-        "ORDER BY dump.dump_id, folder.path, file.name",
+        "ORDER BY folder.dump_id, folder.path, file.name",
         "an audit of a body's clock reads every frame of it",
     ),
     (

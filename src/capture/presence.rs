@@ -137,16 +137,19 @@ impl ContentReader {
     pub fn contents(&mut self, path: &Path, bytes: u64) -> io::Result<Contents> {
         let mut file = open(path)?;
         let mut hasher = blake3::Hasher::new();
+        let mut read = 0_u64;
         loop {
             match file.read(&mut self.stretch) {
                 Ok(0) => break,
                 Ok(n) => {
                     hasher.update(&self.stretch[..n]);
+                    read += n as u64;
                 }
                 Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
                 Err(error) => return Err(error),
             }
         }
+        refuse_short(read, file.metadata()?.len())?;
         let class = classify(path.file_name().unwrap_or_default());
         let fingerprint = self
             .reader
@@ -156,5 +159,34 @@ impl ContentReader {
             blake3: *hasher.finalize().as_bytes(),
             fingerprint,
         })
+    }
+}
+
+/// Refuses a file that ended before the size that its disk still gives for it: a fault of the disk or its reader, not a
+/// change of the file.
+pub fn refuse_short(read: u64, size: u64) -> io::Result<()> {
+    if read < size {
+        return Err(io::Error::new(
+            io::ErrorKind::UnexpectedEof,
+            format!("only {read} of its {size} bytes could be read"),
+        ));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_short_read_is_an_error_of_reading() {
+        let error = refuse_short(4_096, 25_000_000).unwrap_err();
+        assert_eq!(
+            error.to_string(),
+            "only 4096 of its 25000000 bytes could be read"
+        );
+        assert!(refuse_short(0, 0).is_ok() && refuse_short(7, 7).is_ok());
+        // It grew meanwhile: the look at its size and time afterwards says so.
+        assert!(refuse_short(9, 7).is_ok());
     }
 }

@@ -13,6 +13,7 @@ use std::time::UNIX_EPOCH;
 
 use crate::cli::unwritten::unwritten;
 use crate::pipeline::handoff::open_source;
+use crate::pipeline::handoff::refuse_short;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;
@@ -116,7 +117,13 @@ fn filled(
     let mut to = File::create_new(at)?;
     fill(&mut from, &mut to)?;
     let there = from.metadata()?;
-    if to.metadata()?.len() != there.len() {
+    let made = to.metadata()?.len();
+    if made != there.len() {
+        let is_as_listed =
+            there.len() == link.bytes && modified_ns(&there) == Some(link.modified_ns);
+        if is_as_listed {
+            refuse_short(made, there.len())?;
+        }
         return Err(io::Error::other("it changed while it was read"));
     }
     if let Ok(modified) = there.modified() {

@@ -34,6 +34,7 @@ mod write;
 
 /// Opens a frame's file for a copy; its access time stays what it was where the system allows it.
 pub use crate::capture::folder::open_named as open_source;
+pub use crate::capture::presence::refuse_short;
 pub use again::Differences;
 pub use again::PastFiles;
 pub use again::differences;

@@ -174,7 +174,12 @@ impl Evening {
                     2 => self.pause(10.0, 400.0),
                     _ => {
                         self.pause(10.0, 200.0);
-                        self.lights.iso *= [0.5, 2.0][pick(&mut self.draws, 2)];
+                        let iso = self.lights.iso * [0.5, 2.0][pick(&mut self.draws, 2)];
+                        // Nobody goes on with a sensitivity at which the sky is black.
+                        let lights = Setting { iso, ..self.lights };
+                        if sky_share(&self.camera, &lights, self.mag_arcsec2) > 0.004 {
+                            self.lights = lights;
+                        }
                     }
                 }
             }

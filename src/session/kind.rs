@@ -214,9 +214,29 @@ impl Rest<'_> {
             same_settings(self.frames[a], self.frames[b])
                 && step_s <= (cadence_s + SLACK_S) * GAP_FROM_CADENCES
         };
-        let Range { start, end } = stretch.frames.clone();
-        let before = start > 0 && joined(start - 1, start);
-        let after = end < self.frames.len() && joined(end - 1, end);
+        let place = |at: usize| self.stretches.iter().position(|s| s.frames.contains(&at));
+        let is_sky = |s: &Stretch| !matches!(s.shows, Shows::Even | Shows::Black);
+        let is_even = |s: &Stretch| s.shows == Shows::Even;
+        let own = place(stretch.frames.start).unwrap_or(0);
+        // A panel that flickers makes several stretches of its own.
+        let goes_over = |mut at: usize, step: fn(usize) -> Option<usize>| {
+            while let Some((next, there)) = step(at).and_then(|n| Some((n, self.stretches.get(n)?)))
+            {
+                let here = &self.stretches[at].frames;
+                let is_joined = if next > at {
+                    joined(here.end - 1, there.frames.start)
+                } else {
+                    joined(there.frames.end - 1, here.start)
+                };
+                if !is_joined || !is_even(there) {
+                    return is_joined && is_sky(there);
+                }
+                at = next;
+            }
+            false
+        };
+        let before = goes_over(own, |at| at.checked_sub(1));
+        let after = goes_over(own, |at| at.checked_add(1));
         !before && !after
     }
 

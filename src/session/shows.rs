@@ -112,7 +112,22 @@ fn cut_at_steps(frames: &[&SessionFrame], run: Range<usize>) -> Vec<Stretch> {
         // A step has level ground on both sides of it: clouds come and go by degrees.
         let sharp =
             distance(looked[at - 1].1, a) <= step / 4.0 && distance(looked[at].1, b) <= step / 4.0;
-        if step >= 1.0 && sharp {
+        // A cap goes on and off at once, whatever the clouds do before and after.
+        let capped = |look: Look, side: &[(usize, Look)]| {
+            look.level <= DARKEST
+                && (is_plain(look) || glows(look))
+                && side.iter().all(|(_, own)| distance(*own, look) <= 0.5)
+        };
+        let jump = distance(looked[at - 1].1, looked[at].1);
+        let cap = jump >= 3.0 && (capped(a, before) != capped(b, after));
+        // Dusk and dawn go on at a pace.
+        let pace = |side: &[(usize, Look)]| {
+            let steps = side.windows(2).map(|pair| distance(pair[0].1, pair[1].1));
+            steps.fold(0.0, f64::max)
+        };
+        let long = before.len().min(after.len()) >= 3;
+        let off_pace = long && jump >= 1.0 && jump >= 4.0 * pace(before).max(pace(after));
+        if (step >= 1.0 && sharp) || cap || off_pace {
             cuts.push(looked[at].0);
             since = at;
         }
@@ -216,7 +231,11 @@ fn shows(frame: &SessionFrame, look: Look, how_many: usize) -> Shows {
         Shows::Black
     } else if !few {
         Shows::Stars
-    } else if look.level >= DIM && look.uneven_stops < EVEN_STOPS && look.tilt_stops < 0.8 {
+    } else if look.level >= DIM
+        && look.stars < STARS / 2.0
+        && look.uneven_stops < EVEN_STOPS
+        && look.tilt_stops < 0.8
+    {
         Shows::Even
     } else {
         Shows::Something

@@ -88,16 +88,6 @@ impl<'f> Framing<'f> {
     }
 }
 
-/// Whether a frame goes on with the run that another one began, whatever day it is: the same framing, no long pause.
-pub fn goes_on(before: &SessionFrame, after: &SessionFrame) -> bool {
-    let pause_s = before
-        .start_utc
-        .zip(after.start_utc)
-        .map(|(a, b)| b.seconds_since(a));
-    Framing::of(before) == Framing::of(after)
-        && pause_s.is_some_and(|s| (0.0..=LONGEST_PAUSE_S).contains(&s))
-}
-
 /// The axis that orders a night: UTC only when every frame has it, since the two differ by hours.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Axis {

@@ -69,7 +69,7 @@ fn a_lens_without_a_focal_length_is_a_page_that_says_how_to_state_it() {
     let words = told(lake, "2024:04:05", "2024-04-05", adapted);
     for said in [
         "focal length unknown",
-        "unknown: the lens does not say. State it with framefall sessions mark 1 --focal MM",
+        "unknown: the lens does not say. State it: framefall sessions mark 1 --focal …",
     ] {
         assert!(
             words.contains(said),

@@ -8,7 +8,9 @@ use rusqlite::OpenFlags;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::files::LOG;
 use crate::catalogue::files::as_file;
+use crate::catalogue::protected::open_unchanging;
 use crate::catalogue::read::instant;
 use crate::catalogue::sky_rows::SkyKeys;
 use crate::catalogue::sky_rows::forget_sky;
@@ -39,10 +41,19 @@ const OTHER_MAKERS: &str = "SELECT maker_id FROM derived_maker WHERE shower_tabl
 /// The edition of the shower table that some skies of a catalogue follow, where that is another than `edition`. `None` also
 /// where there is no catalogue, or it cannot be read: whoever opens it says so. Costs a millisecond however large it is.
 pub fn other_edition(path: &Path, edition: &str) -> Option<String> {
-    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     // A pipe would be waited for without end.
     path.is_file().then_some(())?;
-    Connection::open_with_flags(as_file(path), flags)
+    // Without a log the file alone is read: a reader of both would leave files beside it, and where it lies may be a dump.
+    let mut log = path.as_os_str().to_owned();
+    log.push(LOG);
+    let has_log = Path::new(&log).metadata().is_ok_and(|log| log.len() > 0);
+    let opened = if has_log {
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        Connection::open_with_flags(as_file(path), flags)
+    } else {
+        open_unchanging(path)
+    };
+    opened
         .and_then(|db| {
             db.query_row(
                 "SELECT shower_table FROM derived_maker WHERE shower_table <> ? LIMIT 1",

@@ -13,6 +13,7 @@ use std::collections::BTreeMap;
 
 use doubtful_nights::Class;
 use doubtful_nights::Span;
+use doubtful_nights::WRONG_CLASSES;
 use doubtful_nights::World;
 use doubtful_nights::fill::fill;
 use doubtful_nights::plan::world;
@@ -24,19 +25,6 @@ use framefall::catalogue::open::Purpose;
 use framefall::pipeline::audit::Judge;
 use framefall::pipeline::audit::doubtful_clocks;
 use framefall::terms::time::Utc;
-
-const CLASSES: &[Class] = &[
-    Class::Hours(1),
-    Class::Hours(-1),
-    Class::Hours(2),
-    Class::Hours(-3),
-    Class::Hours(-8),
-    Class::Hours(12),
-    Class::Hours(-12),
-    Class::Zone,
-    Class::Day,
-    Class::Year,
-];
 
 /// An answer so near is the right one, in seconds.
 const NEAR_S: f64 = 300.0;
@@ -75,7 +63,7 @@ fn main() {
         "harm",
         "blamed"
     );
-    for class in CLASSES {
+    for class in WRONG_CLASSES {
         if only
             .as_ref()
             .is_some_and(|only| format!("{class:?}") != *only)

@@ -16,6 +16,7 @@ use std::path::Path;
 
 use doubtful_nights::Class;
 use doubtful_nights::Span;
+use doubtful_nights::WRONG_CLASSES;
 use doubtful_nights::World as Nights;
 use doubtful_nights::fill::fill;
 use doubtful_nights::plan::world as nights;
@@ -31,19 +32,6 @@ use framefall::pipeline::clocks::state_fix;
 use framefall::pipeline::rederive::Mode;
 use framefall::terms::clock::Before;
 use framefall::terms::time::Utc;
-
-const WRONG: &[Class] = &[
-    Class::Hours(1),
-    Class::Hours(-1),
-    Class::Hours(2),
-    Class::Hours(-3),
-    Class::Hours(-8),
-    Class::Hours(12),
-    Class::Hours(-12),
-    Class::Zone,
-    Class::Day,
-    Class::Year,
-];
 
 /// The worlds of a class that the laws are tried on.
 fn worlds(class: Class) -> Vec<Nights> {
@@ -144,7 +132,7 @@ fn apply(catalogue: &mut Catalogue, words: &[String]) {
 #[test]
 fn the_first_suggestion_leaves_right_nights_to_the_bit_and_makes_no_new_doubt() {
     let folder = tempfile::tempdir().unwrap();
-    for class in WRONG {
+    for class in WRONG_CLASSES {
         let worlds = worlds(*class);
         let path = folder.path().join(format!("{class:?}.sqlite"));
         let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();

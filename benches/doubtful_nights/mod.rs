@@ -32,6 +32,20 @@ pub enum Class {
     Year,
 }
 
+/// Every class with an error.
+pub const WRONG_CLASSES: &[Class] = &[
+    Class::Hours(1),
+    Class::Hours(-1),
+    Class::Hours(2),
+    Class::Hours(-3),
+    Class::Hours(-8),
+    Class::Hours(12),
+    Class::Hours(-12),
+    Class::Zone,
+    Class::Day,
+    Class::Year,
+];
+
 /// How a run lies in its night.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Span {

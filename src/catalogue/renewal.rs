@@ -10,6 +10,7 @@ use rusqlite::params;
 
 use crate::catalogue::files::LOG;
 use crate::catalogue::files::as_file;
+use crate::catalogue::files::beside;
 use crate::catalogue::protected::open_unchanging;
 use crate::catalogue::read::instant;
 use crate::catalogue::sky_rows::SkyKeys;
@@ -44,9 +45,7 @@ pub fn other_edition(path: &Path, edition: &str) -> Option<String> {
     // A pipe would be waited for without end.
     path.is_file().then_some(())?;
     // Without a log the file alone is read: a reader of both would leave files beside it, and where it lies may be a dump.
-    let mut log = path.as_os_str().to_owned();
-    log.push(LOG);
-    let has_log = Path::new(&log).metadata().is_ok_and(|log| log.len() > 0);
+    let has_log = beside(path, LOG).metadata().is_ok_and(|log| log.len() > 0);
     let opened = if has_log {
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         Connection::open_with_flags(as_file(path), flags)

@@ -12,7 +12,7 @@ use crate::catalogue::open::APPLICATION_ID;
 use crate::catalogue::open::newest;
 
 /// Every table, index and view as the migrations leave them in an empty catalogue. Made from them and held to them by
-/// `tests/new_catalogue.rs`: to go their way step by step takes a new catalogue three times as long.
+/// `tests/house/new_catalogue.rs`: to go their way step by step takes a new catalogue three times as long.
 pub const WHOLE: &str = include_str!("whole.sql");
 
 /// Larger pages than SQLite's own hold the same rows in less space.

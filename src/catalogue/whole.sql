@@ -1,4 +1,4 @@
--- What the migrations come to; tests/new_catalogue.rs writes it.
+-- What the migrations come to; tests/house/new_catalogue.rs writes it.
 
 CREATE TABLE written_dump (
     dump_id     INTEGER PRIMARY KEY,

@@ -26,7 +26,7 @@ use super::instant::Instant;
 
 /// Days from one node to the next.
 ///
-/// Source: measured against the full computation at the instant itself, 1950 to 2099 (`tests/sky_laws.rs`).
+/// Source: measured against the full computation at the instant itself, 1950 to 2099 (`tests/reference/sky_laws.rs`).
 const STEP_D: f64 = 0.25;
 /// How many nodes are kept: 16 days' worth.
 ///
@@ -87,7 +87,7 @@ impl Node {
 /// The sky at one instant, for every site alike.
 ///
 /// Good to, against the same computed in full at that instant, 1950 to 2099: directions of stars 0.001 arcseconds,
-/// Sun 0.001, Moon 0.01, solar longitude 0.0000001°. Checked by: `tests/sky_laws.rs`
+/// Sun 0.001, Moon 0.01, solar longitude 0.0000001°. Checked by: `tests/reference/sky_laws.rs`
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moment {
     /// Velocity of the Earth against the solar system's barycentre, in units of light's.

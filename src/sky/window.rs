@@ -37,7 +37,7 @@ pub const TWILIGHTS_DEG: [f64; 3] = [-6.0, -12.0, -18.0];
 ///
 /// Good to: a second for crossings of the model's altitudes; the horizon's real refraction is worth a minute and more.
 /// Refuses: years outside 1950 to 2099, an end that is not after the beginning.
-/// Checked by: `tests/night_sky.rs`
+/// Checked by: `tests/reference/night_sky.rs`
 pub fn night_sky(
     looker: &mut Looker,
     place: Place,

@@ -1,0 +1,340 @@
+//! A catalogue of before the tables were made smaller says the same when it has been brought to this version.
+#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+
+use std::path::Path;
+use std::process::Command;
+
+use framefall::catalogue::make::WHOLE;
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::MIGRATIONS;
+use framefall::catalogue::open::Purpose;
+use rusqlite::Connection;
+use rusqlite::params;
+use rusqlite::types::Value;
+
+/// The last version whose radiants bear their shower's code.
+const BEFORE: usize = 12;
+
+/// Frames of that version: with and without each thing that has its new form. Numbers leave gaps for second files.
+const FRAMES: i64 = 60;
+
+fn earlier(path: &Path, frames: i64) -> Connection {
+    let db = Connection::open(path).unwrap();
+    db.pragma_update(None, "foreign_keys", true).unwrap();
+    db.execute_batch("BEGIN").unwrap();
+    for (_, sql) in &MIGRATIONS[..BEFORE] {
+        db.execute_batch(sql).unwrap();
+    }
+    db.execute_batch(
+        "INSERT INTO written_dump (dump_id, label, root, first_seen_utc, last_seen_utc) VALUES (1, 'a', '/cards/a', 'x', 'x');
+         INSERT INTO written_folder (folder_id, dump_id, path) VALUES (1, 1, 'DCIM/100NIGHT');
+         INSERT INTO stated_site (site_id, name, lat_deg, lon_deg, elev_m, origin)
+         VALUES (1, 'Upper Fell', 54, -3, 300, 'stated'), (2, 'Dry Lake', 36, -117, 10, 'stated');
+         INSERT INTO derived_active (active_id, showers) VALUES (1, 'GEM'), (2, 'ANT GEM MON');
+         INSERT INTO derived_maker (maker_id, program, shower_table) VALUES (1, 'p', 's');
+         INSERT INTO derived_evidence (evidence_id, words) VALUES (1, 'a cover over the lens');
+         INSERT INTO derived_session (session_id, night, frames, missing) VALUES (3, '2018-12-13', 0, 0), (5, '2018-12-14', 0, 0);
+         INSERT INTO derived_session (session_id, night, frames, missing) VALUES (9, '1969-12-30', 0, 0);",
+    )
+    .unwrap();
+    for frame in (1..=frames).map(|n| n * 2) {
+        fill(&db, frame).unwrap();
+    }
+    db.execute_batch("COMMIT").unwrap();
+    db.pragma_update(None, "user_version", i64::try_from(BEFORE).unwrap())
+        .unwrap();
+    db.pragma_update(
+        None,
+        "application_id",
+        framefall::catalogue::open::APPLICATION_ID,
+    )
+    .unwrap();
+    db
+}
+
+fn fill(db: &Connection, frame: i64) -> rusqlite::Result<()> {
+    let nth = frame / 2;
+    let pick = |list: &[&str], every: i64| -> Option<String> {
+        let at = usize::try_from(nth).unwrap();
+        (nth % every != 0).then(|| list[at % list.len()].to_owned())
+    };
+    db.execute(
+        "INSERT INTO written_frame (frame_id, first_file_id, clock_s, clock_fraction, utc_offset, exposure_s, f_number, iso,
+           temperature_c, gps_lat_deg) VALUES (?1, ?1, ?2, ?3, ?4, 15.5, ?5, 1600, 21.0, ?6)",
+        params![
+            frame,
+            (nth % 9 != 0).then_some(1_544_736_000 + nth),
+            pick(&["25", "5"], 3),
+            pick(&["+01:00", "-04:30", "-00:30", "+05:45:30", "+00:00"], 4),
+            [Some(1.4), Some(2.8), Some(0.95), None, Some(11.0), Some(1.8)][usize::try_from(nth % 6).unwrap()],
+            (nth % 5 == 0).then_some(36.25),
+        ],
+    )?;
+    for (file, format) in [(frame, "nef"), (frame + 1, "jpeg")] {
+        if file != frame && nth % 3 != 0 {
+            continue;
+        }
+        let format = if nth == 7 { "unknown" } else { format };
+        db.execute(
+            "INSERT INTO written_file (file_id, folder_id, name, frame_id, format, bytes, modified_ns, fingerprint, undated,
+               health_no, preview_bytes) VALUES (?1, 1, 'N' || ?1, ?2, ?3, 1000 + ?1, ?4, ?5, 0, ?1 % 4, 77)",
+            params![
+                file,
+                frame,
+                format,
+                1_544_736_000_000_000_000 + nth * 50_000_001 * (nth % 2) - (nth % 7) * 400_000_000_000_000_000,
+                (nth % 61 - 30) * 0x0123_4567_89ab_cdef / 31,
+            ],
+        )?;
+        db.execute(
+            "INSERT INTO written_finding (file_id, code, saw, did) VALUES (?1, 'c', 's', 'd')",
+            [file],
+        )?;
+        db.execute(
+            "INSERT INTO written_content (file_id, bytes, modified_ns, blake3, taken_utc) VALUES (?1, 1, 1, zeroblob(32), 'x')",
+            [file],
+        )?;
+    }
+    // Runs of one site, of the other, and gaps between.
+    if nth % 11 != 0 {
+        db.execute(
+            "INSERT INTO stated_place (frame_id, site_id) VALUES (?1, ?2)",
+            [frame, 1 + i64::from(nth % 20 > 12)],
+        )?;
+    }
+    let session = [Some(3), Some(5), None][usize::try_from(nth % 3).unwrap()];
+    db.execute(
+        "INSERT INTO derived_time (frame_id, start_ms, time_basis_no, time_error_ms, site_id, lat_deg, place_basis_no, night_day,
+           session_id, seq, kind_no, maker_id, evidence_id, turn)
+         VALUES (?1, ?2, 1, 500, 1, ?3, 2, ?4, ?5, ?6, ?6 % 5, 1, ?7, ?8)",
+        params![
+            frame,
+            (nth % 8 != 0).then_some(1_544_736_000_000 + nth),
+            (nth % 5 == 0).then_some(36.25),
+            (nth % 10 != 0).then_some(17_878 + nth % 3),
+            session,
+            nth,
+            (nth % 4 == 0).then_some(1),
+            nth * 1_000 - 30_000,
+        ],
+    )?;
+    let active = [Some(1), Some(2), None][usize::try_from(nth % 3).unwrap()];
+    db.execute(
+        "INSERT INTO derived_sky (frame_id, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, shower, active_id)
+         VALUES (?1, -?1 * 30000, ?1 - 60, -?1, 5, 6, 7, ?2, ?3)",
+        params![frame, pick(&["GEM", "URS", "GEM"], 10), active],
+    )?;
+    let codes: &[&str] = match active {
+        Some(1) => &["GEM"],
+        Some(_) => &["ANT", "GEM", "MON"],
+        None => &[],
+    };
+    for (at, code) in (1_i64..).zip(codes) {
+        let az = (nth * 431_999 + at) % 12_960_000 - 6_480_000;
+        db.execute(
+            "INSERT INTO derived_radiant (shower, frame_id, alt, az, seen_alt, seen_az, moon_sep, rate_milli)
+             VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+            params![code, frame, nth * 107_000 - 3_240_000, az, 3_240_000 - nth, -az, nth, nth * 999],
+        )?;
+    }
+    Ok(())
+}
+
+/// What both versions are asked; the words differ where a name has its new form.
+const ASKED: &[(&str, &str)] = &[
+    (
+        "SELECT frame_id, camera_id, first_file_id, clock_s, clock_fraction, clock_source, utc_offset, body_zone_s, exposure_s,
+           f_number, iso, focal_mm, focal35_mm, lens_id, width_px, height_px, orientation, temperature_c, shutter_count,
+           gps_lat_deg, gps_lon_deg, gps_elev_m, gps_ms FROM written_frame ORDER BY 1",
+        "",
+    ),
+    (
+        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint >> 16, undated,
+           health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes FROM written_file ORDER BY 1",
+        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint, undated,
+           health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes FROM written_file ORDER BY 1",
+    ),
+    (
+        "SELECT frame_id, site_id FROM written_frame LEFT JOIN stated_place USING (frame_id) ORDER BY 1",
+        "SELECT frame_id, site_id FROM written_frame LEFT JOIN stated_place ON frame_id BETWEEN first_frame AND last_frame
+           ORDER BY 1",
+    ),
+    (
+        "SELECT frame_id, start_ms, time_basis, time_error_s, site_id, lat_deg, lon_deg, elev_m, place_basis, night_day, session_id,
+           seq, kind, maker_id, evidence_id, turn_deg FROM derived_time ORDER BY 1",
+        "",
+    ),
+    ("SELECT * FROM frame_time ORDER BY 1", ""),
+    ("SELECT * FROM written_finding ORDER BY 1", ""),
+    ("SELECT * FROM written_content ORDER BY 1", ""),
+];
+
+/// The same of the sky, which a later version computes again instead of carrying it over.
+const ASKED_OF_SKY: &[(&str, &str)] = &[
+    (
+        "SELECT frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg, solar_lon_deg, shower, active_id
+           FROM derived_sky ORDER BY 1",
+        "SELECT frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg, solar_lon_deg, code, active_id
+           FROM derived_sky LEFT JOIN derived_shower USING (shower_id) ORDER BY 1",
+    ),
+    (
+        "SELECT shower, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate FROM derived_radiant
+           ORDER BY 1, 2",
+        "SELECT code, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate FROM derived_radiant
+           JOIN derived_shower USING (shower_id) ORDER BY 1, 2",
+    ),
+    ("SELECT * FROM frame_sky ORDER BY frame_id, shower", ""),
+];
+
+fn rows(db: &Connection, sql: &str) -> Vec<Vec<Value>> {
+    let mut statement = db.prepare(sql).unwrap();
+    let columns = statement.column_count();
+    statement
+        .query_map([], |row| (0..columns).map(|at| row.get(at)).collect())
+        .unwrap()
+        .collect::<Result<_, _>>()
+        .unwrap()
+}
+
+#[test]
+fn a_catalogue_of_before_says_the_same_in_less_room() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    let db = earlier(&path, FRAMES);
+    let before: Vec<_> = ASKED.iter().map(|(sql, _)| rows(&db, sql)).collect();
+    drop(db);
+    drop(Catalogue::open(&path, Purpose::ChangeOrMake).unwrap());
+
+    let db = Connection::open(&path).unwrap();
+    for ((sql, now), before) in ASKED.iter().zip(before) {
+        let now = rows(&db, if now.is_empty() { sql } else { now });
+        assert!(before.len() >= 60, "{} rows: {sql}", before.len());
+        for (now, before) in now.iter().zip(&before) {
+            assert_eq!(now, before, "{sql}");
+        }
+        assert_eq!(now.len(), before.len(), "{sql}");
+    }
+    for check in ["PRAGMA foreign_key_check", "PRAGMA integrity_check"] {
+        let odd: Vec<_> = rows(&db, check)
+            .into_iter()
+            .filter(|row| row != &[Value::Text("ok".to_owned())])
+            .collect();
+        assert!(odd.is_empty(), "{check}: {odd:?}");
+    }
+    let runs: i64 = db
+        .query_row("SELECT count(*) FROM stated_place", [], |row| row.get(0))
+        .unwrap();
+    // Frames 1 to 60 without every eleventh, the second site from 13 to 19 of each twenty.
+    assert_eq!(runs, 11);
+}
+
+#[test]
+fn smaller_rows_of_the_sky_say_the_same() {
+    let folder = tempfile::tempdir().unwrap();
+    let db = earlier(&folder.path().join("catalogue.sqlite"), FRAMES);
+    db.pragma_update(None, "foreign_keys", false).unwrap();
+    let asked = |now: fn(&(&'static str, &'static str)) -> &'static str| -> Vec<_> {
+        ASKED_OF_SKY
+            .iter()
+            .map(|pair| rows(&db, now(pair)))
+            .collect()
+    };
+    let before = asked(|(sql, _)| sql);
+    db.execute_batch(MIGRATIONS[BEFORE].1).unwrap();
+    let now = asked(|(sql, now)| if now.is_empty() { sql } else { now });
+    assert!(before.iter().all(|rows| rows.len() >= 60));
+    assert_eq!(now, before);
+}
+
+/// No row of an earlier shower table stays, and none is missing: the next command computes them all again.
+#[test]
+fn the_sky_of_an_earlier_shower_table_is_computed_again() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    drop(earlier(&path, FRAMES));
+    let run = |words: &[&str]| {
+        let output = Command::new(env!("CARGO_BIN_EXE_framefall"))
+            .args(words)
+            .env("FRAMEFALL_CATALOGUE", &path)
+            .output()
+            .unwrap();
+        assert!(output.status.success(), "{words:?}: {output:?}");
+        (
+            String::from_utf8(output.stdout).unwrap(),
+            String::from_utf8(output.stderr).unwrap(),
+        )
+    };
+    let first = run(&["frames", "GEM.alt is known", "--count"]);
+    // Every eighth frame has no start; all have a place, their own or the site's.
+    assert_eq!(first.0.trim(), "53");
+    assert!(first.1.contains("from s to 2025-2"), "{}", first.1);
+    let db = Connection::open(&path).unwrap();
+    let editions = rows(&db, "SELECT DISTINCT shower_table FROM derived_maker");
+    assert_eq!(editions, [[Value::Text("2025-2".to_owned())]]);
+    let sky = "SELECT frame_id, sun_alt_deg, moon_alt_deg, solar_lon_deg, shower_id, main_shower_id FROM derived_sky ORDER BY 1";
+    let radiants = "SELECT code, frame_id, alt_deg, rate, seen_rate FROM derived_radiant JOIN derived_shower USING (shower_id) ORDER BY 1, 2";
+    let (skies, stood) = (rows(&db, sky), rows(&db, radiants));
+    assert_eq!(skies.len(), 53);
+    let odd = rows(&db, "PRAGMA foreign_key_check");
+    assert!(odd.is_empty(), "{odd:?}");
+
+    // The second command has nothing to do.
+    let second = run(&["frames", "GEM.alt is known", "--count"]);
+    assert_eq!(second, (first.0.clone(), String::new()));
+
+    // Rows of another edition, one of them changed, are written over; a command that only looks does it too.
+    db.execute_batch(
+        "UPDATE derived_maker SET shower_table = '2024-9';
+         UPDATE derived_radiant SET rates = 7, stood = 7;
+         UPDATE derived_sky SET shower_id = NULL, main_shower_id = NULL WHERE frame_id < 40;
+         DELETE FROM derived_radiant WHERE frame_id > 100;",
+    )
+    .unwrap();
+    let third = run(&["sessions"]);
+    assert!(third.1.contains("from 2024-9 to 2025-2"), "{}", third.1);
+    assert_eq!(rows(&db, sky), skies);
+    assert_eq!(rows(&db, radiants), stood);
+}
+
+#[test]
+fn a_catalogue_of_before_comes_to_the_schema_of_a_new_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    drop(earlier(&path, FRAMES));
+    drop(Catalogue::open(&path, Purpose::ChangeOrMake).unwrap());
+    let new = Connection::open_in_memory().unwrap();
+    new.execute_batch(WHOLE).unwrap();
+    let schema = "SELECT type, name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite\\_stat%' ESCAPE '\\' ORDER BY 1, 2";
+    assert_eq!(
+        rows(&Connection::open(path).unwrap(), schema),
+        rows(&new, schema)
+    );
+}
+
+#[test]
+fn a_catalogue_of_before_gives_the_room_of_its_old_tables_back() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    drop(earlier(&path, 2_000));
+    let before = std::fs::metadata(&path).unwrap().len();
+    drop(Catalogue::open(&path, Purpose::ChangeOrMake).unwrap());
+    let empty: i64 = Connection::open(&path)
+        .unwrap()
+        .pragma_query_value(None, "freelist_count", |row| row.get(0))
+        .unwrap();
+    assert_eq!(empty, 0);
+    assert!(std::fs::metadata(&path).unwrap().len() < before);
+}
+
+#[test]
+fn opened_again_a_catalogue_holds_its_foreign_keys() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    drop(earlier(&path, FRAMES));
+    let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();
+    let batch = catalogue.batch().unwrap();
+    assert!(
+        batch.restate_place(2, 99).is_err(),
+        "there is no site of that number"
+    );
+}

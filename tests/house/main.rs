@@ -1,0 +1,22 @@
+//! Rules of the code, its notices, its migrations.
+
+// A test that cannot go on may stop, and says what it skipped and measured.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::print_stdout,
+    clippy::print_stderr
+)]
+
+#[path = "../support/literals.rs"]
+#[allow(dead_code)] // shared with other programs
+mod literals;
+#[path = "../support/sources.rs"]
+#[allow(dead_code)] // shared with other programs
+mod sources;
+
+mod earlier_catalogue;
+mod new_catalogue;
+mod notices;
+mod rules;
+mod tables;

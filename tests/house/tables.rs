@@ -1,0 +1,116 @@
+//! Tables that say the same in several places: migrations, fields, findings, test data.
+
+#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+
+use std::collections::BTreeSet;
+use std::fs;
+
+use crate::sources::files_under;
+use crate::sources::root;
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::Purpose;
+
+#[test]
+fn the_migrations_are_those_that_were_published() {
+    let listed = fs::read_to_string(root().join("tests/data/migrations.blake3")).unwrap();
+    let listed: BTreeSet<&str> = listed.lines().filter(|l| !l.is_empty()).collect();
+    let there: BTreeSet<String> = files_under("migrations", ".sql")
+        .into_iter()
+        .map(|(file, text)| format!("{}  {file}", blake3::hash(text.as_bytes()).to_hex()))
+        .collect();
+    let there: BTreeSet<&str> = there.iter().map(String::as_str).collect();
+    assert_eq!(
+        listed, there,
+        "a published migration is never edited; a new one adds its line to tests/data/migrations.blake3"
+    );
+    assert_eq!(
+        framefall::catalogue::open::MIGRATIONS.len(),
+        there.len(),
+        "each file is applied"
+    );
+}
+
+#[test]
+fn every_field_has_its_column_and_stands_in_the_readme() {
+    use framefall::terms::field::FIELDS;
+    use framefall::terms::field::RADIANT_FIELDS;
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let catalogue =
+        Catalogue::open(&folder.path().join("new.sqlite"), Purpose::ChangeOrMake).unwrap();
+    let answered = |name: &str| {
+        let query = format!("{name} is known");
+        let asked = framefall::pipeline::frames::compile(&query).unwrap();
+        assert_eq!(catalogue.count(&asked.predicate).unwrap(), 0, "{query}");
+    };
+    for field in FIELDS.iter().filter(|f| !f.name.is_empty()) {
+        answered(field.name);
+        assert!(
+            readme.contains(&format!("`{}`", field.name)),
+            "README lacks the field {}",
+            field.name
+        );
+    }
+    for field in RADIANT_FIELDS {
+        answered(&format!("GEM.{}", field.name));
+        answered(&format!("radiant.{}", field.name));
+        assert!(
+            readme.contains(&format!("`GEM.{}`", field.name)),
+            "README lacks GEM.{}",
+            field.name
+        );
+    }
+}
+
+#[test]
+fn every_finding_stands_in_the_readme_and_is_made_somewhere() {
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    let source: String = files_under("src", ".rs")
+        .into_iter()
+        .filter(|(file, _)| file != "src/terms/finding.rs")
+        .map(|(_, text)| text)
+        .collect();
+    for row in framefall::terms::finding::FINDINGS {
+        assert!(
+            readme.contains(&format!("`{}`", row.code)),
+            "README lacks the finding {}",
+            row.code
+        );
+        assert!(
+            source.contains(&format!("\"{}\"", row.code)),
+            "nothing makes the finding {}",
+            row.code
+        );
+    }
+}
+
+#[test]
+fn every_file_of_test_data_is_named_by_a_test_or_by_a_table_beside_it() {
+    let mut named: String = files_under("tests", ".rs")
+        .into_iter()
+        .map(|(_, text)| text)
+        .collect();
+    for table in ["SOURCES.tsv", "oracle.jsonl", "maker_notes.tsv"] {
+        named += &fs::read_to_string(root().join("tests/data/frames").join(table)).unwrap();
+    }
+    let mut unused = Vec::new();
+    let mut folders = vec![root().join("tests/data")];
+    while let Some(folder) = folders.pop() {
+        for entry in fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.is_dir() {
+                folders.push(path);
+                continue;
+            }
+            let name = path.file_name().unwrap().to_string_lossy().into_owned();
+            // Tables are named without their ending.
+            let stem = path.file_stem().unwrap().to_string_lossy().into_owned();
+            let by_stem = path.extension().is_some_and(|e| e == "csv" || e == "toml")
+                && named.contains(&format!("\"{stem}\""));
+            if !named.contains(&name) && !by_stem && name != "README.md" {
+                unused.push(path);
+            }
+        }
+    }
+    assert!(unused.is_empty(), "no test names {unused:?}");
+}

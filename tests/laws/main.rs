@@ -1,0 +1,29 @@
+//! Properties that hold whatever the night, the statements and their order.
+
+// A test that cannot go on may stop, and says what it skipped and measured.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::print_stdout,
+    clippy::print_stderr
+)]
+
+#[path = "../support/clock_archive.rs"]
+#[allow(dead_code)] // shared with other programs
+mod clock_archive;
+#[path = "../support/clock_rules.rs"]
+#[allow(dead_code)] // shared with other programs
+mod clock_rules;
+#[path = "../../benches/doubtful_nights/mod.rs"]
+#[allow(dead_code)] // shared with other programs
+mod doubtful_nights;
+#[path = "../support/world.rs"]
+#[allow(dead_code)] // shared with other programs
+mod world;
+
+mod clock;
+mod clocks_page;
+mod epochs;
+mod findings;
+mod statements;
+mod wrong_clocks;

@@ -1,0 +1,183 @@
+//! Frames come in one order, whoever asks for them; and what several threads make of them is what one would have made, of
+//! one state of the catalogue.
+#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+
+use crate::archive;
+use std::path::Path;
+use std::path::PathBuf;
+use std::process::Command;
+
+use framefall::catalogue::handoff::Further;
+use framefall::catalogue::handoff::Grouped;
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::Purpose;
+use framefall::pipeline::frames::compile;
+
+/// More than several stretches of rows.
+const FRAMES: usize = 3_000;
+
+/// A copy of an archive, some frames of which have neither UTC nor a clock, some only a clock, some a fraction of its second.
+fn partly_undated(folder: &Path) -> PathBuf {
+    let path = folder.join("catalogue.sqlite");
+    std::fs::copy(archive::archive(FRAMES), &path).unwrap();
+    let db = rusqlite::Connection::open(&path).unwrap();
+    db.execute_batch(
+        "UPDATE derived_time SET start_ms = NULL WHERE frame_id % 5 = 0;
+         UPDATE written_frame SET clock_s = NULL WHERE frame_id % 15 = 0;
+         UPDATE written_frame SET clock_s = 1700000000, clock_fraction = frame_id % 9 WHERE frame_id % 25 = 5;",
+    )
+    .unwrap();
+    path
+}
+
+fn said(catalogue: &Path, words: &[&str]) -> String {
+    let out = Command::new(env!("CARGO_BIN_EXE_framefall"))
+        .args(words)
+        .arg("--catalogue")
+        .arg(catalogue)
+        .output()
+        .unwrap();
+    let told = String::from_utf8_lossy(&out.stderr);
+    assert!(out.status.success(), "{words:?}: {told}");
+    String::from_utf8(out.stdout).unwrap()
+}
+
+#[test]
+fn frames_and_lists_have_one_order_and_the_unknown_comes_last() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = partly_undated(folder.path());
+    for form in ["csv", "json", "jsonl"] {
+        let list = folder.path().join("list");
+        for query in ["", "iso > 0"] {
+            // What frames of one instant are told apart by is left out.
+            let words = ["--as", form, "--show", "start,clock"];
+            let frames = said(&path, &[&["frames", query][..], &words[..]].concat());
+            let to = list.to_str().unwrap();
+            let export = [
+                "export",
+                query,
+                "--overwrite",
+                "--check",
+                "none",
+                "--to",
+                to,
+            ];
+            said(&path, &[&export[..], &words[..]].concat());
+            let exported = std::fs::read_to_string(&list).unwrap();
+            assert!(frames == exported, "{form} of {query:?}");
+            if form == "csv" {
+                let end = exported.trim_end().lines().last().unwrap();
+                assert_eq!(end, ",", "neither UTC nor a clock");
+            }
+        }
+    }
+}
+
+#[test]
+fn rows_of_several_threads_are_those_of_one() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = partly_undated(folder.path());
+    let list = folder.path().join("list");
+    let to = list.to_str().unwrap();
+    // Frames with UTC are told apart by it here: nothing else orders them.
+    let query = "start is known";
+    for form in ["csv", "json", "jsonl", "paths"] {
+        let frames = said(&path, &["frames", query, "--as", form, "--limit", "2500"]);
+        let mut export = vec![
+            "export",
+            query,
+            "--overwrite",
+            "--check",
+            "none",
+            "--to",
+            to,
+        ];
+        export.extend(["--as", form, "--limit", "2500"]);
+        said(&path, &export);
+        let exported = std::fs::read_to_string(&list).unwrap();
+        let (frames, exported) = (lines(&frames), lines(&exported));
+        assert_eq!(frames.len(), exported.len(), "{form}");
+        for (one, other) in frames.iter().zip(&exported) {
+            // A list that is handed on has two columns more, the last in a row of CSV.
+            let same = match form {
+                "csv" => other.starts_with(one.as_str()),
+                "paths" => one == other,
+                _ => other.starts_with(one.split(",\"files\"").next().unwrap()),
+            };
+            assert!(same, "{form}\n{one}\n{other}");
+        }
+    }
+}
+
+#[test]
+fn portions_one_after_the_other_are_the_frames_in_their_order() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = partly_undated(folder.path());
+    let db = rusqlite::Connection::open(&path).unwrap();
+    // Many start at one moment; of these some clocks tell a fraction, some nothing, and later frames come first.
+    db.execute_batch(
+        "UPDATE derived_time SET start_ms = start_ms / 300000 * 300000;
+         UPDATE written_frame SET clock_s = clock_s - frame_id % 3, clock_fraction = nullif(frame_id % 4 * 5, 0)",
+    )
+    .unwrap();
+    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
+    for query in ["", "iso > 0", "start is unknown"] {
+        let predicate = compile(query).unwrap().predicate;
+        for further in [Further::Asked, Further::NotAsked] {
+            let mut whole = Vec::new();
+            catalogue
+                .frames_in_order(&predicate, Grouped::Together, further, |frame| {
+                    whole.push(frame);
+                    Ok(true)
+                })
+                .unwrap();
+            let portions = catalogue.portions(&predicate).unwrap().unwrap();
+            let mut together = Vec::new();
+            for portion in portions {
+                together.extend(
+                    catalogue
+                        .frames_of_portion(&predicate, portion, further)
+                        .unwrap(),
+                );
+            }
+            assert_eq!(together, whole, "{query}");
+            assert!(!whole.is_empty(), "{query}");
+        }
+    }
+    // These are looked for under the radiant, and these are few.
+    for query in [
+        "GEM.alt > 30",
+        "exposure > 1e6",
+        "iso = 6400 and exposure < 1",
+    ] {
+        let predicate = compile(query).unwrap().predicate;
+        assert!(catalogue.portions(&predicate).unwrap().is_none(), "{query}");
+    }
+}
+
+fn lines(text: &str) -> Vec<String> {
+    text.lines()
+        .map(|line| line.trim_end().to_owned())
+        .collect()
+}
+
+#[test]
+fn other_connections_stay_at_the_state_that_is_held() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = partly_undated(folder.path());
+    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
+    let dated = compile("start is known").unwrap().predicate;
+    let mut still = catalogue.hold_still(2).unwrap();
+    let before = still.catalogue().count(&dated).unwrap();
+    rusqlite::Connection::open(&path)
+        .unwrap()
+        .execute_batch("UPDATE derived_time SET start_ms = NULL")
+        .unwrap();
+    assert_eq!(still.catalogue().count(&dated).unwrap(), before);
+    assert_eq!(still.others().len(), 2);
+    for other in still.others() {
+        assert_eq!(other.count(&dated).unwrap(), before);
+    }
+    drop(still);
+    assert_eq!(catalogue.count(&dated).unwrap(), 0);
+}

@@ -1,0 +1,22 @@
+//! Numbers against printed values and independent libraries.
+
+// A test that cannot go on may stop, and says what it skipped and measured.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::print_stdout,
+    clippy::print_stderr
+)]
+
+#[path = "../support/reference_table.rs"]
+#[allow(dead_code)] // shared with other programs
+mod reference_table;
+#[path = "../support/slow_sky.rs"]
+#[allow(dead_code)] // shared with other programs
+mod slow_sky;
+
+mod dark_sky;
+mod library_values;
+mod night_sky;
+mod published;
+mod sky_laws;

@@ -1,0 +1,88 @@
+//! What a photographer does, told through the program itself.
+
+// A test that cannot go on may stop, and says what it skipped and measured.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::print_stdout,
+    clippy::print_stderr
+)]
+
+#[path = "../support/browser.rs"]
+#[allow(dead_code)] // shared with other programs
+mod browser;
+#[path = "../support/calibration.rs"]
+#[allow(dead_code)] // shared with other programs
+mod calibration;
+#[path = "../../benches/kinds/camera.rs"]
+#[allow(dead_code)] // shared with other programs
+mod camera;
+#[path = "../support/disk.rs"]
+#[allow(dead_code)] // shared with other programs
+mod disk;
+#[path = "../support/dumps.rs"]
+#[allow(dead_code)] // shared with other programs
+mod dumps;
+#[path = "../support/frames.rs"]
+#[allow(dead_code)] // shared with other programs
+mod frames;
+#[path = "../../demo-data/make/studio/random.rs"]
+#[allow(dead_code)] // shared with other programs
+mod random;
+#[path = "../../benches/kinds/scene.rs"]
+#[allow(dead_code)] // shared with other programs
+mod scene;
+#[path = "../support/state.rs"]
+#[allow(dead_code)] // shared with other programs
+mod state;
+#[path = "../../demo-data/make/studio/mod.rs"]
+#[allow(dead_code)] // shared with other programs
+mod studio;
+#[path = "../support/tiff_block.rs"]
+#[allow(dead_code)] // shared with other programs
+mod tiff_block;
+#[path = "../support/tree.rs"]
+#[allow(dead_code)] // shared with other programs
+mod tree;
+#[path = "../support/world.rs"]
+#[allow(dead_code)] // shared with other programs
+mod world;
+
+mod answers;
+mod broken_files;
+mod calibration_found;
+mod calibration_lacking;
+mod catalogue_file;
+mod clock_and_site;
+mod clock_epochs;
+mod clock_in_doubt;
+mod clock_was_wrong;
+mod damaged_frames;
+mod demo_data;
+mod dump_away;
+mod dump_moved;
+mod dump_part;
+mod dump_slot;
+mod first_night;
+mod fix_and_sessions;
+mod foreign_logs;
+mod frame_list;
+mod frame_list_checks;
+mod frame_list_turn;
+mod kinds;
+mod links;
+mod links_whole;
+mod list_again;
+mod messages;
+mod names_alike;
+mod night_bare;
+mod night_report;
+mod nothing_found;
+mod odd_names;
+mod outside_dumps;
+mod printed_commands;
+mod readme;
+mod reflinks;
+mod same_card_twice;
+mod sky_that_was_there;
+mod track_and_site;

@@ -9,13 +9,11 @@
 )]
 
 #[path = "../support/containers.rs"]
-#[allow(dead_code)] // shared with other programs
 mod containers;
 #[path = "../support/hostile_jpeg.rs"]
 #[allow(dead_code)] // shared with other programs
 mod hostile_jpeg;
 #[path = "../support/tiff_block.rs"]
-#[allow(dead_code)] // shared with other programs
 mod tiff_block;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // shared with other programs

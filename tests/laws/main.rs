@@ -15,7 +15,6 @@ mod clock_archive;
 #[allow(dead_code)] // shared with other programs
 mod clock_rules;
 #[path = "../../benches/doubtful_nights/mod.rs"]
-#[allow(dead_code)] // shared with other programs
 mod doubtful_nights;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // shared with other programs

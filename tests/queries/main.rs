@@ -9,7 +9,6 @@
 )]
 
 #[path = "../../benches/archive/mod.rs"]
-#[allow(dead_code)] // shared with other programs
 mod archive;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // shared with other programs

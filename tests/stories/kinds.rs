@@ -4,10 +4,10 @@
 use crate::camera::Camera;
 use crate::camera::Setting;
 use crate::camera::Thumb;
-use crate::random::Draws;
 use crate::scene;
 use crate::scene::Scene;
 use crate::scene::Sky;
+use crate::studio::random::Draws;
 use crate::tiff_block::{ascii, lay_out, long, rational, short};
 use crate::world::World;
 

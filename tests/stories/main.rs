@@ -12,7 +12,6 @@
 #[allow(dead_code)] // shared with other programs
 mod browser;
 #[path = "../support/calibration.rs"]
-#[allow(dead_code)] // shared with other programs
 mod calibration;
 #[path = "../../benches/kinds/camera.rs"]
 #[allow(dead_code)] // shared with other programs
@@ -24,11 +23,7 @@ mod disk;
 #[allow(dead_code)] // shared with other programs
 mod dumps;
 #[path = "../support/frames.rs"]
-#[allow(dead_code)] // shared with other programs
 mod frames;
-#[path = "../../demo-data/make/studio/random.rs"]
-#[allow(dead_code)] // shared with other programs
-mod random;
 #[path = "../../benches/kinds/scene.rs"]
 #[allow(dead_code)] // shared with other programs
 mod scene;
@@ -39,7 +34,6 @@ mod state;
 #[allow(dead_code)] // shared with other programs
 mod studio;
 #[path = "../support/tiff_block.rs"]
-#[allow(dead_code)] // shared with other programs
 mod tiff_block;
 #[path = "../support/tree.rs"]
 #[allow(dead_code)] // shared with other programs
@@ -47,6 +41,9 @@ mod tree;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // shared with other programs
 mod world;
+
+// The generator of nights draws from it.
+use studio::random;
 
 mod answers;
 mod broken_files;

@@ -12,7 +12,7 @@ mod heavens;
 mod land;
 mod night;
 mod picture;
-mod random;
+pub mod random;
 mod scenario;
 mod shots;
 mod stars;

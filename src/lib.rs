@@ -25,7 +25,7 @@
 //! ```
 //!
 //! `pipeline` is the corridor that walks this line; `cli` turns words into one call of it, and rows into words.
-//! Rooms know `terms` and nothing of each other.
+//! `output` puts files in their places, whole or not at all. Rooms know `terms` and nothing of each other.
 
 pub mod calibration;
 pub mod capture;
@@ -34,6 +34,7 @@ pub mod cli;
 pub mod clock;
 pub mod framelist;
 pub mod linktree;
+pub mod output;
 pub mod pipeline;
 pub mod query;
 pub mod report;

@@ -8,11 +8,6 @@
 //! - `progress`: the moving bar
 //! - `stop`: Ctrl-C, and readers who do not read
 //! - `places`: where the catalogue lies unless it is said
-//! - `tree`, `tree_link`: folder trees of links that appear whole or not at all
-//! - `whole`, `whole_folder`: files and folders that appear whole or not at all
-//! - `outside_dumps`: keeps what is written out of the dumps
-//! - `parts`: how such files and folders grow and take their places; `leftovers`: what killed runs left behind
-//! - `unwritten`: what is said when the disk does not take an answer
 
 pub mod args;
 pub mod args_clock;
@@ -21,18 +16,9 @@ pub mod args_export;
 pub mod args_list;
 pub mod args_site;
 pub mod commands;
-mod leftovers;
-mod outside_dumps;
-mod parts;
 pub mod places;
 pub mod print;
 pub mod progress;
 pub mod run;
 mod screen;
 mod stop;
-mod tree;
-mod tree_link;
-mod unwritten;
-mod whole;
-#[cfg(feature = "parquet")]
-mod whole_folder;

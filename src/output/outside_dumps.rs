@@ -5,18 +5,17 @@ use std::path::PathBuf;
 
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::within::holder_of;
-use crate::cli::parts::failed;
-use crate::cli::parts::folder_of;
-use crate::pipeline::handoff;
+use crate::output::parts::failed;
+use crate::output::parts::folder_of;
 use crate::terms::failure::Failure;
 
 /// Refuses a place in a dump: what is written to a card may take the room of a picture that could still be rescued.
 ///
 /// Takes: a file or folder that may not be there yet. A file that is a link gives way to what takes its name, so the
 /// folder counts that the name is in.
-pub(super) fn refuse_in_dump(catalogue: &Catalogue, to: &Path) -> Result<(), Failure> {
+pub fn refuse_in_dump(catalogue: &Catalogue, to: &Path) -> Result<(), Failure> {
     let place = if to.is_dir() { to } else { folder_of(to) };
-    refuse_within(&handoff::dump_roots(catalogue)?, place).map_err(|failure| failure.at_file(to))
+    refuse_within(&catalogue.dump_roots()?, place).map_err(|failure| failure.at_file(to))
 }
 
 /// The same, for dumps with these roots.

@@ -7,9 +7,9 @@ use std::path::Path;
 use tempfile::NamedTempFile;
 use tempfile::TempDir;
 
-use crate::cli::leftovers::PART_BEGINS;
-use crate::cli::leftovers::PART_ENDS;
-use crate::cli::leftovers::sweep;
+use crate::output::leftovers::PART_BEGINS;
+use crate::output::leftovers::PART_ENDS;
+use crate::output::leftovers::sweep;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 

@@ -11,9 +11,9 @@ use std::path::Path;
 use std::time::Duration;
 use std::time::UNIX_EPOCH;
 
-use crate::cli::unwritten::unwritten;
-use crate::pipeline::handoff::open_source;
-use crate::pipeline::handoff::refuse_short;
+use crate::capture::folder::open_named as open_source;
+use crate::capture::presence::refuse_short;
+use crate::output::unwritten::unwritten;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;

@@ -16,12 +16,12 @@ use tempfile::TempPath;
 
 use crate::catalogue::files::BESIDE_DATABASES;
 use crate::catalogue::files::DATABASE_BEGINS;
-use crate::cli::parts::begin_file;
-use crate::cli::parts::failed;
-use crate::cli::parts::folder_of;
-use crate::cli::parts::settle;
-use crate::cli::unwritten::told_of;
-use crate::cli::unwritten::unwritten;
+use crate::output::parts::begin_file;
+use crate::output::parts::failed;
+use crate::output::parts::folder_of;
+use crate::output::parts::settle;
+use crate::output::unwritten::told_of;
+use crate::output::unwritten::unwritten;
 use crate::terms::failure::Failure;
 
 /// Whether a file that is there already may be replaced.
@@ -204,7 +204,7 @@ pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
 }
 
 /// Refuses the hyphen that stands for standard output elsewhere.
-pub(super) fn refuse_hyphen(to: &Path, what: &str) -> Result<(), Failure> {
+pub fn refuse_hyphen(to: &Path, what: &str) -> Result<(), Failure> {
     if to.as_os_str() == "-" {
         return Err(failed(
             &format!("a {what} is written to a file, not to standard output"),

@@ -10,15 +10,15 @@ use std::path::PathBuf;
 use tempfile::TempDir;
 use walkdir::WalkDir;
 
-use crate::cli::leftovers::hold;
-use crate::cli::parts::begin_folder;
-use crate::cli::parts::exchange_at_once;
-use crate::cli::parts::failed;
-use crate::cli::parts::folder_of;
-use crate::cli::parts::settle;
-use crate::cli::parts::take_at_once;
-use crate::cli::unwritten::unwritten;
-use crate::cli::whole::Overwrite;
+use crate::output::leftovers::hold;
+use crate::output::parts::begin_folder;
+use crate::output::parts::exchange_at_once;
+use crate::output::parts::failed;
+use crate::output::parts::folder_of;
+use crate::output::parts::settle;
+use crate::output::parts::take_at_once;
+use crate::output::unwritten::unwritten;
+use crate::output::whole::Overwrite;
 use crate::terms::failure::Failure;
 
 /// Entries of a folder that are looked at before it may be replaced: no data set has more files.

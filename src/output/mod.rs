@@ -10,7 +10,7 @@ mod leftovers;
 pub mod outside_dumps;
 pub mod parts;
 pub mod tree;
-mod tree_link;
+pub mod tree_link;
 pub mod unwritten;
 pub mod whole;
 #[cfg(feature = "parquet")]

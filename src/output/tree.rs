@@ -27,6 +27,7 @@ use crate::output::parts::failed;
 use crate::output::parts::folder_of;
 use crate::output::parts::is_the_same;
 use crate::output::parts::settle;
+use crate::output::tree_link::Unmade;
 use crate::output::tree_link::make_link;
 use crate::output::tree_link::modified_ns;
 use crate::output::unwritten::unwritten;
@@ -101,8 +102,8 @@ impl WholeTree {
 
     /// Makes one link; gives what the record is to tell of it.
     ///
-    /// Fails where the file system allows no such link, and where a file changes while it is copied.
-    pub fn link(&mut self, link: &TreeLink) -> Result<RecordedLink, Failure> {
+    /// Fails where the file system allows no such link, and where a file cannot be read or changes while it is copied.
+    pub fn link(&mut self, link: &TreeLink) -> Result<RecordedLink, Unmade> {
         let at = self.part.path().join(&link.below);
         if let Some((folder, _)) = link.below.rsplit_once('/')
             && self.made.insert(folder.to_owned())

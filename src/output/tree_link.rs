@@ -4,66 +4,115 @@ use std::fs;
 use std::fs::File;
 use std::io;
 use std::io::ErrorKind::FileTooLarge;
+use std::io::ErrorKind::NotFound;
 use std::io::ErrorKind::QuotaExceeded;
 use std::io::ErrorKind::ReadOnlyFilesystem;
 use std::io::ErrorKind::StorageFull;
+use std::io::Seek;
 use std::path::Path;
 use std::time::Duration;
 use std::time::UNIX_EPOCH;
 
 use crate::capture::folder::open_named as open_source;
 use crate::capture::presence::refuse_short;
+use crate::capture::shortage::is_shortage;
 use crate::output::unwritten::unwritten;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;
 use crate::terms::linktree::TreeLink;
 
-/// Makes a link at a place where nothing is.
+/// A link that was not made.
+#[derive(Debug)]
+pub struct Unmade {
+    /// What to say where this ends the run.
+    pub failure: Box<Failure>,
+    /// What was seen of the file, where that alone is the cause and other links can be made: a code of the findings, and what
+    /// was seen.
+    pub file: Option<(&'static str, String)>,
+}
+
+impl From<Failure> for Unmade {
+    fn from(failure: Failure) -> Self {
+        Self {
+            failure: Box::new(failure),
+            file: None,
+        }
+    }
+}
+
+/// Makes a link at a place where nothing is. Where it fails nothing is left there.
 /// `tree` is the place of the whole, for messages.
 pub(super) fn make_link(
     link_as: LinkAs,
     link: &TreeLink,
     at: &Path,
     tree: &Path,
-) -> Result<(), Failure> {
+) -> Result<(), Unmade> {
     // A pipe would be waited for without end, a device copied without end, and a link leads out of the dump.
     let is_no_file = fs::symlink_metadata(&link.source).is_ok_and(|about| !about.is_file());
     if is_no_file && link_as != LinkAs::Symbolic {
         let message = "where this file was there is a link, a folder, a pipe or a device now";
-        return Err(Failure::new(FailureKind::Output, message)
-            .at_file(&link.source)
-            .hint("restore the file, or leave such frames out with --allow-missing and without --check none"));
+        return Err(Unmade {
+            failure: Box::new(
+                Failure::new(FailureKind::Output, message)
+                    .at_file(&link.source)
+                    .hint("restore the file, or leave such frames out with --allow-missing"),
+            ),
+            file: Some(("changed", "a link, a folder, a pipe or a device".to_owned())),
+        });
     }
     let made = match link_as {
-        LinkAs::Symbolic => symbolic(&link.source, at),
-        LinkAs::Hard => fs::hard_link(&link.source, at),
+        LinkAs::Symbolic => symbolic(&link.source, at).map_err(Cause::Place),
+        LinkAs::Hard => fs::hard_link(&link.source, at).map_err(|error| match error.kind() {
+            NotFound => Cause::File("missing", error),
+            _ => Cause::Place(error),
+        }),
         LinkAs::Reflink => filled(link, at, reflink),
-        LinkAs::Copy => filled(link, at, |from, to| io::copy(from, to).map(|_| ())),
+        LinkAs::Copy => filled(link, at, copy),
     };
-    made.map_err(|error| {
+    made.map_err(|cause| {
+        // What was copied of it so far.
+        let _ = fs::remove_file(at);
+        let (file, error) = match cause {
+            Cause::File(code, error) if !is_shortage(&error) => {
+                (Some((code, error.to_string())), error)
+            }
+            Cause::File(_, error) | Cause::Place(error) => (None, error),
+        };
         if matches!(
             error.kind(),
             StorageFull | QuotaExceeded | FileTooLarge | ReadOnlyFilesystem
         ) {
-            return unwritten("tree", tree, error);
+            return unwritten("tree", tree, error).into();
         }
         let (message, cure) = told(link_as, &error);
-        Failure::new(FailureKind::Output, message)
+        let failure = Failure::new(FailureKind::Output, message)
             .at_file(&link.source)
             .hint(cure)
-            .because(error)
+            .because(error);
+        Unmade {
+            failure: Box::new(failure),
+            file,
+        }
     })
+}
+
+/// Why a link was not made.
+enum Cause {
+    /// The file it stands for: the code of a finding.
+    File(&'static str, io::Error),
+    /// The place it was to be made in, or the way it was to be made.
+    Place(io::Error),
 }
 
 /// What went wrong, and what helps.
 fn told(link_as: LinkAs, error: &io::Error) -> (&'static str, &'static str) {
     use io::ErrorKind::CrossesDevices;
-    use io::ErrorKind::NotFound;
     match (link_as, error.kind()) {
         (_, NotFound) => (
             "this file is not there",
-            "leave such frames out with --allow-missing and without --check none",
+            "leave such frames out with --allow-missing",
         ),
         (LinkAs::Hard, CrossesDevices) => (
             "a hard link cannot reach another disk, and this file lies on one",
@@ -87,7 +136,7 @@ fn told(link_as: LinkAs, error: &io::Error) -> (&'static str, &'static str) {
         ),
         (LinkAs::Copy, _) => (
             "this file cannot be copied",
-            "check that it can be read, and that there is room where the tree is made",
+            "check that it can be read, or leave such frames out with --allow-missing",
         ),
     }
 }
@@ -111,36 +160,53 @@ fn symbolic(_: &Path, _: &Path) -> io::Result<()> {
 fn filled(
     link: &TreeLink,
     at: &Path,
-    fill: impl Fn(&mut File, &mut File) -> io::Result<()>,
-) -> io::Result<()> {
-    let mut from = open_source(&link.source)?;
-    let mut to = File::create_new(at)?;
+    fill: impl Fn(&mut File, &mut File) -> Result<(), Cause>,
+) -> Result<(), Cause> {
+    let unreadable = |error: io::Error| {
+        let is_gone = error.kind() == NotFound;
+        Cause::File(if is_gone { "missing" } else { "read-error" }, error)
+    };
+    let mut from = open_source(&link.source).map_err(unreadable)?;
+    let mut to = File::create_new(at).map_err(Cause::Place)?;
     fill(&mut from, &mut to)?;
-    let there = from.metadata()?;
-    let made = to.metadata()?.len();
+    let there = from.metadata().map_err(unreadable)?;
+    let made = to.metadata().map_err(Cause::Place)?.len();
     if made != there.len() {
         let is_as_listed =
             there.len() == link.bytes && modified_ns(&there) == Some(link.modified_ns);
         if is_as_listed {
-            refuse_short(made, there.len())?;
+            refuse_short(made, there.len()).map_err(unreadable)?;
         }
-        return Err(io::Error::other("it changed while it was read"));
+        let changed = io::Error::other("it changed while it was read");
+        return Err(Cause::File("changed", changed));
     }
     if let Ok(modified) = there.modified() {
         // A time stamp that cannot be set loses nothing of the picture.
         let _ = to.set_modified(modified);
     }
-    to.sync_all()
+    to.sync_all().map_err(Cause::Place)
+}
+
+fn copy(from: &mut File, to: &mut File) -> Result<(), Cause> {
+    let Err(error) = io::copy(from, to) else {
+        return Ok(());
+    };
+    // The error does not say on which side it happened: reading alone tells.
+    let reading = from.rewind().and_then(|()| io::copy(from, &mut io::sink()));
+    Err(match reading {
+        Ok(_) => Cause::Place(error),
+        Err(reading) => Cause::File("read-error", reading),
+    })
 }
 
 #[cfg(target_os = "linux")]
-fn reflink(from: &mut File, to: &mut File) -> io::Result<()> {
-    Ok(rustix::fs::ioctl_ficlone(&*to, &*from)?)
+fn reflink(from: &mut File, to: &mut File) -> Result<(), Cause> {
+    rustix::fs::ioctl_ficlone(&*to, &*from).map_err(|error| Cause::Place(error.into()))
 }
 
 #[cfg(not(target_os = "linux"))]
-fn reflink(_: &mut File, _: &mut File) -> io::Result<()> {
-    Err(io::ErrorKind::Unsupported.into())
+fn reflink(_: &mut File, _: &mut File) -> Result<(), Cause> {
+    Err(Cause::Place(io::ErrorKind::Unsupported.into()))
 }
 
 /// The time stamp of a file, nanoseconds since 1970.

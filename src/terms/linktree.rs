@@ -38,9 +38,11 @@ impl LinkAs {
 /// One link of a tree.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TreeLink {
+    /// The catalogue's number of the file it stands for.
+    pub file_id: i64,
     /// Where it lies below the tree's root, `/` between names.
     pub below: String,
-    /// The file it stands for.
+    /// That file.
     pub source: PathBuf,
     /// That file's size when it was read, in bytes.
     pub bytes: u64,

@@ -71,7 +71,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("indicatif", &["src/cli/"]),
     ("ctrlc", &["src/cli/"]),
     ("anstream", &["src/cli/"]),
-    ("tempfile", &["src/output/"]),
+    ("tempfile", &["src/cli/commands/demo.rs", "src/output/"]),
     ("walkdir", &["src/output/"]),
     ("println!", &["src/cli/print.rs"]),
     ("std::env", &["src/cli/"]),

@@ -68,6 +68,7 @@ mod frame_list_checks;
 mod frame_list_turn;
 mod kinds;
 mod links;
+mod links_unreadable;
 mod links_whole;
 mod list_again;
 mod messages;

@@ -138,13 +138,28 @@ pub(super) fn make(
         now: now()?,
         stop: &STOP,
     };
-    let plan = planned(setting, &mut still, &order, keeper.as_mut())?;
+    let mut plan = planned(setting, &mut still, &order, keeper.as_mut())?;
     if let Some(outcome) = cannot(&catalogue, wish, &order, &plan)? {
         return Ok(outcome);
     }
-    let calibration = handoff::calibrate(&catalogue, &order, &plan, &mut |taken| {
+    let mut calibration = handoff::calibrate(&catalogue, &order, &plan, &mut |taken| {
         keep_hashes(keeper.as_mut(), taken, order.now)
     })?;
+    // Before the lists: a file that cannot be copied may leave them.
+    let grow = |tree| {
+        export_tree::grow(
+            setting,
+            tree,
+            &catalogue,
+            &order,
+            &mut plan,
+            &mut calibration,
+        )
+    };
+    let grown = tree.map(grow).transpose()?;
+    if plan.entries.is_empty() {
+        return Ok(nothing(&wish.to));
+    }
     let names = if wish.makes.lists() {
         Names::of(wish, &plan)
     } else {
@@ -170,17 +185,6 @@ pub(super) fn make(
     files.extend(manifest);
     let mut all = lists.clone();
     all.extend(beside.into_iter().map(|list| (list.file, list.digest)));
-    let grown = match tree {
-        Some(tree) => Some(export_tree::grow(
-            setting,
-            tree,
-            &catalogue,
-            &order,
-            &plan,
-            &calibration,
-        )?),
-        None => None,
-    };
     if STOP.load(Ordering::Relaxed) {
         return Ok(Outcome::Stopped);
     }

@@ -1,11 +1,13 @@
 //! What an export says: of frames that cannot be handed on, of what was written, of what differs from a manifest.
 
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use crate::catalogue::open::Catalogue;
 use crate::cli::print;
 use crate::pipeline::handoff;
 use crate::pipeline::handoff::Differences;
+use crate::pipeline::handoff::LeftOut;
 use crate::pipeline::handoff::Plan;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
@@ -53,22 +55,8 @@ pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
         print::complain(&print::finding_text(&frames(*kept_back), finding));
         count(finding.code, *kept_back);
     }
-    let mut shown = 0;
-    handoff::each_odd(catalogue, plan, &mut |path, finding: &Finding| {
-        count(finding.code, 1);
-        shown += 1;
-        if shown <= TOLD {
-            print::complain(&print::finding_text(&path.to_string_lossy(), finding));
-        }
-    })?;
-    if shown > TOLD {
-        print::complain(&format!("and {} more", shown - TOLD));
-    }
-    for (code, of) in told {
-        if let Some(cure) = print::cure_text(code, of) {
-            print::complain(&cure);
-        }
-    }
+    each_of(catalogue, &plan.left_out, &mut count)?;
+    cures(told);
     if plan.damaged() > 0 {
         let (is, it) = if plan.damaged() == 1 {
             ("is", "it")
@@ -81,6 +69,43 @@ pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
         ));
     }
     Ok(())
+}
+
+/// Tells of frames that turned out unreadable while they were copied.
+pub fn unreadable(catalogue: &Catalogue, left_out: &[LeftOut]) -> Result<(), Failure> {
+    let mut told: BTreeMap<&'static str, u64> = BTreeMap::new();
+    each_of(catalogue, left_out, &mut |code, more| {
+        *told.entry(code).or_default() += more;
+    })?;
+    cures(told);
+    Ok(())
+}
+
+fn each_of(
+    catalogue: &Catalogue,
+    left_out: &[LeftOut],
+    count: &mut dyn FnMut(&'static str, u64),
+) -> Result<(), Failure> {
+    let mut shown = 0;
+    handoff::each_odd(catalogue, left_out, &mut |path, finding: &Finding| {
+        count(finding.code, 1);
+        shown += 1;
+        if shown <= TOLD {
+            print::complain(&print::finding_text(&path.to_string_lossy(), finding));
+        }
+    })?;
+    if shown > TOLD {
+        print::complain(&format!("and {} more", shown - TOLD));
+    }
+    Ok(())
+}
+
+fn cures(told: impl IntoIterator<Item = (&'static str, u64)>) {
+    for (code, of) in told {
+        if let Some(cure) = print::cure_text(code, of) {
+            print::complain(&cure);
+        }
+    }
 }
 
 /// Tells what differs between a list made again and its manifest.

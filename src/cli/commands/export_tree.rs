@@ -4,6 +4,7 @@ use std::path::Path;
 use std::sync::atomic::Ordering;
 
 use crate::catalogue::open::Catalogue;
+use crate::cli::commands::export_told as told;
 use crate::cli::commands::export_wish::Wish;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -13,6 +14,7 @@ use crate::cli::stop::STOP;
 use crate::framelist::RecordHead;
 use crate::framelist::RecordedLink;
 use crate::output::tree::WholeTree;
+use crate::output::tree_link::Unmade;
 use crate::output::whole::ClosedFile;
 use crate::output::whole::Overwrite;
 use crate::pipeline::derive::PROGRAM;
@@ -20,8 +22,10 @@ use crate::pipeline::handoff;
 use crate::pipeline::handoff::Calibration;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::Plan;
+use crate::pipeline::handoff::Unreadable;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::handoff::Lacking;
 use crate::terms::linktree::LinkAs;
 use crate::terms::printable::printable;
 
@@ -69,16 +73,17 @@ pub(super) struct Grown {
     links: Vec<RecordedLink>,
 }
 
-/// Makes the links, beside their place.
+/// Makes the links, beside their place. Frames whose files cannot be read leave the plan, where that was allowed.
 pub(super) fn grow(
     setting: &Setting,
     begun: Begun,
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
-    plan: &Plan,
-    found: &Calibration,
+    plan: &mut Plan,
+    found: &mut Calibration,
 ) -> Result<Grown, Failure> {
     let Begun { mut tree, link_as } = begun;
+    let mut unreadable = Unreadable::new();
     let wanted = handoff::links(catalogue, plan, found)?;
     let progress = Progress::new("links", setting.quiet);
     let mut links = Vec::with_capacity(wanted.len());
@@ -89,13 +94,23 @@ pub(super) fn grow(
         progress.at(done as u64, wanted.len() as u64);
         match tree.link(link) {
             Ok(made) => links.push(made),
-            Err(failure) => {
+            Err(Unmade {
+                file: Some(saw), ..
+            }) if order.lacking == Lacking::LeftOut => {
+                unreadable.insert(link.file_id, saw);
+            }
+            Err(unmade) => {
                 progress.end();
-                return Err(failure);
+                return Err(*unmade.failure);
             }
         }
     }
     progress.end();
+    if !unreadable.is_empty() {
+        let before = plan.left_out.len();
+        handoff::leave_out_unreadable(catalogue, order, &unreadable, plan, found)?;
+        told::unreadable(catalogue, &plan.left_out[before..])?;
+    }
     Ok(Grown {
         tree,
         head: RecordHead {

@@ -11,6 +11,7 @@
 //! calibration  the darks, flats and bias frames that serve the lights
 //! calibration_list  a list of their own for each kind
 //! calibration_note  what of them a manifest and a tree's record tell
+//! unreadable  files that could not be copied leave the plan
 //! tree       plan and calibration -> the links of a folder tree
 //! manifest   what was asked, of what state, and every file
 //! again      what differs from a manifest
@@ -30,11 +31,9 @@ mod manifest;
 mod plan;
 mod reference;
 mod tree;
+mod unreadable;
 mod write;
 
-/// Opens a frame's file for a copy; its access time stays what it was where the system allows it.
-pub use crate::capture::folder::open_named as open_source;
-pub use crate::capture::presence::refuse_short;
 pub use again::Differences;
 pub use again::PastFiles;
 pub use again::differences;
@@ -61,6 +60,8 @@ pub use plan::plan;
 pub use reference::Reference;
 pub use tree::dump_roots;
 pub use tree::links;
+pub use unreadable::Unreadable;
+pub use unreadable::leave_out_unreadable;
 pub use write::each_handed;
 pub use write::write_list;
 

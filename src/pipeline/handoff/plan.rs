@@ -233,7 +233,7 @@ pub fn plan(
     Ok(plan)
 }
 
-fn is_raw(file: &FilePlace) -> bool {
+pub(super) fn is_raw(file: &FilePlace) -> bool {
     rank(file.format) == 0
 }
 
@@ -285,11 +285,11 @@ pub fn keep(keeper: &mut Catalogue, taken: &[ContentTaken], now: Utc) -> Result<
 /// out: [`Plan::away`] tells of them.
 pub fn each_odd(
     catalogue: &Catalogue,
-    plan: &Plan,
+    left_out: &[LeftOut],
     each: &mut dyn FnMut(&Path, &Finding),
 ) -> Result<(), Failure> {
     let mut places = catalogue.places();
-    for left in &plan.left_out {
+    for left in left_out {
         if let Why::Odd(finding) | Why::Damaged(finding) = &left.why {
             each(&places.file(left.file_id)?.path(), finding);
         }

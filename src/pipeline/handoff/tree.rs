@@ -77,6 +77,7 @@ pub fn links(
     let links = lay_out(&wishes).into_iter().zip(files);
     Ok(links
         .map(|(below, file)| TreeLink {
+            file_id: file.file_id,
             below,
             source: file.path(),
             bytes: file.bytes,

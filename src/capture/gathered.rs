@@ -2,7 +2,7 @@
 
 use crate::capture::block::Block;
 use crate::capture::block::Found;
-use crate::capture::maker::MakerSaid;
+use crate::capture::maker::said::MakerSaid;
 use crate::capture::wanted::Wanted;
 use crate::terms::records::Extent;
 

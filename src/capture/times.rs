@@ -1,6 +1,6 @@
 //! The clock reading, its fraction and its offset, as the tags have them. Never turns a reading into UTC.
 
-use crate::capture::maker::MakerSaid;
+use crate::capture::maker::said::MakerSaid;
 use crate::capture::tags::Tags;
 use crate::capture::wanted;
 use crate::capture::wanted::Wanted;

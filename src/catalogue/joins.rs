@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Write;
 
-use crate::catalogue::opening::Stretch;
+use crate::catalogue::stretch::Stretch;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field::Table;

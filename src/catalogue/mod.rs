@@ -92,6 +92,7 @@ mod sky_rows;
 mod stated_places;
 pub mod still;
 pub mod store;
+mod stretch;
 mod told;
 pub mod tracks;
 mod upgrade;

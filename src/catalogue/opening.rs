@@ -14,20 +14,13 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::catalogue::store::Batch;
+use crate::catalogue::stretch::Run;
+use crate::catalogue::stretch::Stretch;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::Days;
 use crate::terms::predicate::Lead;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
-
-/// A stretch of time.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Stretch {
-    /// Its first moment, in milliseconds since 1970.
-    pub from: i64,
-    /// The first moment after it.
-    pub until: i64,
-}
 
 /// A day on which the first rows of a question are looked for.
 pub(super) struct Day {
@@ -37,9 +30,6 @@ pub(super) struct Day {
     /// them would cost more than a walk through the starts.
     pub runs: Vec<Run>,
 }
-
-/// Numbers from a first to a last one, both included.
-pub(super) type Run = (i64, i64);
 
 /// Milliseconds of a day.
 const DAY_MS: i64 = 86_400_000;

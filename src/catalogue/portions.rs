@@ -17,7 +17,7 @@ use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::joins::Walk;
 use crate::catalogue::joins::from_walked;
 use crate::catalogue::open::Catalogue;
-use crate::catalogue::opening::Stretch;
+use crate::catalogue::stretch::Stretch;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;

@@ -10,6 +10,7 @@ use clap::ValueEnum;
 use crate::cli::args_clock::ClockCommand;
 use crate::cli::args_dump::DumpCommand;
 use crate::cli::args_export::ExportArgs;
+use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::args_site::SiteCommand;
@@ -238,17 +239,4 @@ pub struct AuditArgs {
     /// The form of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
-}
-
-/// Forms of the other lists.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum RowForm {
-    /// Aligned, with units
-    Table,
-    /// Comma-separated values
-    Csv,
-    /// One JSON array
-    Json,
-    /// One JSON object a line
-    Jsonl,
 }

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::Subcommand;
 
-use crate::cli::args::RowForm;
+use crate::cli::args_form::RowForm;
 
 /// Commands about bodies' clocks.
 #[derive(Debug, Subcommand)]

@@ -1,12 +1,13 @@
 //! Arguments of `export`, a sentence each. Decides nothing.
 
+use std::path::Path;
 use std::path::PathBuf;
 
 use clap::Args;
 use clap::ValueEnum;
 use clap::builder::PossibleValue;
 
-use crate::cli::args_list::ListForm;
+use crate::cli::args_form::ListForm;
 
 /// Arguments of `export`.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
@@ -178,4 +179,10 @@ pub enum CheckWord {
     Content,
     /// Nothing
     None,
+}
+
+/// Whether the place is that of a file, and not of a folder.
+pub fn is_file(to: &Path) -> bool {
+    to.extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("parquet"))
 }

@@ -4,7 +4,8 @@ use clap::Args;
 use clap::Subcommand;
 use clap::ValueEnum;
 
-use crate::cli::args::RowForm;
+use crate::cli::args_form::ListForm;
+use crate::cli::args_form::RowForm;
 
 /// Arguments of `frames`.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
@@ -94,21 +95,4 @@ pub enum PerForm {
     Camera,
     /// Every active shower: a frame counts for each
     Shower,
-}
-
-/// Forms of a list of frames.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum ListForm {
-    /// Aligned, with units, cut to the screen
-    Table,
-    /// Comma-separated values, one line a frame
-    Csv,
-    /// One JSON array
-    Json,
-    /// One JSON object a line
-    Jsonl,
-    /// One path a line
-    Paths,
-    /// Paths, each ended by a NUL byte
-    Paths0,
 }

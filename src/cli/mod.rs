@@ -1,8 +1,8 @@
 //! Words in, words out. The only room that knows the command line, the environment, the clock on the wall and the
 //! screen. No logic: what only the program could reach in a test would be misplaced here.
 //!
-//! - `args`, `args_clock`, `args_export`, `args_list`, `args_site`: commands and flags
-//! - `run`: one arm a command, exit codes
+//! - `args`, `args_clock`, `args_export`, `args_form`, `args_list`, `args_site`: commands and flags
+//! - `run`: one arm a command; `setting`: what every command is told; `outcome`: how it ended, exit codes
 //! - `commands`: arguments -> one call of the corridor -> words
 //! - `print`: the only printing
 //! - `progress`: the moving bar
@@ -13,12 +13,15 @@ pub mod args;
 pub mod args_clock;
 pub mod args_dump;
 pub mod args_export;
+pub mod args_form;
 pub mod args_list;
 pub mod args_site;
 pub mod commands;
+pub mod outcome;
 pub mod places;
 pub mod print;
 pub mod progress;
 pub mod run;
 mod screen;
+pub mod setting;
 mod stop;

@@ -12,7 +12,7 @@ use anstyle::Style;
 use unicode_width::UnicodeWidthStr;
 
 use crate::catalogue::audit::AuditRow;
-use crate::cli::args::RowForm;
+use crate::cli::args_form::RowForm;
 use crate::cli::screen::Screen;
 use crate::framelist::Format;
 use crate::framelist::SheetWriter;

@@ -1,70 +1,19 @@
 //! One arm a command; what went wrong into words and an exit code.
 
-use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::CommandFactory;
 use clap::Parser;
 
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
 use crate::cli::args::Arguments;
 use crate::cli::args::Command;
 use crate::cli::commands;
-use crate::cli::places::catalogue_path;
+use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
+use crate::cli::setting::Setting;
 use crate::cli::stop::while_heard;
 use crate::terms::failure::Failure;
-use crate::terms::printable::printable;
-
-/// How a command ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Outcome {
-    /// All well.
-    Done,
-    /// Done, but something needs a person: files that could not be read, an answer without rows.
-    NeedsAPerson,
-    /// Not done.
-    NotDone,
-    /// Stopped by the photographer.
-    Stopped,
-}
-
-impl Outcome {
-    /// The exit code: 0, 1, 2; 130 after Ctrl-C, as shells expect.
-    pub const fn code(self) -> u8 {
-        match self {
-            Self::Done => 0,
-            Self::NeedsAPerson => 1,
-            Self::NotDone => 2,
-            Self::Stopped => 130,
-        }
-    }
-}
-
-/// What every command is told.
-#[derive(Debug)]
-pub struct Setting {
-    /// The catalogue's file, when said.
-    pub catalogue: Option<PathBuf>,
-    /// Whether to hold back what was not asked for.
-    pub quiet: Quiet,
-}
-
-impl Setting {
-    /// The catalogue's file.
-    pub fn catalogue(&self) -> Result<PathBuf, Failure> {
-        catalogue_path(self.catalogue.as_ref())
-    }
-
-    /// Opens the catalogue; an upgrade of it is told on standard error, however quiet the rest is to be.
-    pub fn open(&self, purpose: Purpose) -> Result<Catalogue, Failure> {
-        Catalogue::open_and_tell(&self.catalogue()?, purpose, &mut |words| {
-            print::complain(&printable(words));
-        })
-    }
-}
 
 /// Runs the program.
 pub fn run() -> ExitCode {

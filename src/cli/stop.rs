@@ -10,8 +10,8 @@ use std::thread;
 use std::time::Duration;
 use std::time::Instant;
 
+use crate::cli::outcome::Outcome;
 use crate::cli::print;
-use crate::cli::run::Outcome;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 

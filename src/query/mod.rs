@@ -98,6 +98,7 @@
 mod amount;
 mod check;
 mod checked;
+mod cursor;
 mod examples;
 mod few;
 mod fields;

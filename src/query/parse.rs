@@ -11,8 +11,10 @@
 
 use std::ops::Range;
 
+use crate::query::cursor::Keyword;
+use crate::query::cursor::Parser;
+use crate::query::cursor::begins_number;
 use crate::query::mistake::Mistake;
-use crate::query::mistake::quoted;
 use crate::query::remedy;
 use crate::query::scan::Placed;
 use crate::query::scan::Token;
@@ -27,32 +29,6 @@ use crate::query::tree::Written;
 pub const DEEPEST: usize = 64;
 /// Values that one query may hold.
 pub const MOST_VALUES: usize = 1000;
-
-/// The words that join and compare. Any of them is a value again where a value is expected and no joint can stand.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Keyword {
-    And,
-    Or,
-    Not,
-    In,
-    Like,
-    Is,
-}
-
-impl Keyword {
-    pub fn read(word: &str) -> Option<Self> {
-        [
-            ("and", Self::And),
-            ("or", Self::Or),
-            ("not", Self::Not),
-            ("in", Self::In),
-            ("like", Self::Like),
-            ("is", Self::Is),
-        ]
-        .into_iter()
-        .find_map(|(name, keyword)| name.eq_ignore_ascii_case(word).then_some(keyword))
-    }
-}
 
 /// Reads the tokens of a text of `length` bytes; `None` when there are none.
 pub(super) fn parse(tokens: &[Placed<'_>], length: usize) -> Result<Option<Tree>, Mistake> {
@@ -72,46 +48,7 @@ pub(super) fn parse(tokens: &[Placed<'_>], length: usize) -> Result<Option<Tree>
     Ok(Some(tree))
 }
 
-/// The tokens and how far they are read.
-pub(super) struct Parser<'t> {
-    pub tokens: &'t [Placed<'t>],
-    pub next: usize,
-    length: usize,
-    values: usize,
-}
-
-impl<'t> Parser<'t> {
-    /// The next token.
-    pub fn peek(&self) -> Option<&'t Token<'t>> {
-        self.ahead(0)
-    }
-
-    /// The token `count` places after the next one.
-    pub fn ahead(&self, count: usize) -> Option<&'t Token<'t>> {
-        self.tokens.get(self.next + count).map(|p| &p.token)
-    }
-
-    /// The keyword that comes next.
-    pub fn keyword(&self) -> Option<Keyword> {
-        match self.peek() {
-            Some(Token::Word(word)) => Keyword::read(word),
-            _ => None,
-        }
-    }
-
-    /// The bytes of the next token; the empty range at the end of the text after the last.
-    pub fn span(&self) -> Range<usize> {
-        self.tokens
-            .get(self.next)
-            .map_or(self.length..self.length, |p| p.span.clone())
-    }
-
-    fn take(&mut self, keyword: Keyword) -> bool {
-        let found = self.keyword() == Some(keyword);
-        self.next += usize::from(found);
-        found
-    }
-
+impl Parser<'_> {
     fn any(&mut self, depth: usize) -> Result<Tree, Mistake> {
         let mut parts = Vec::new();
         loop {
@@ -322,15 +259,4 @@ fn joined(mut parts: Vec<Tree>, roof: fn(Vec<Tree>) -> Tree) -> Tree {
 
 fn unclosed(opener: Range<usize>) -> Mistake {
     Mistake::new("this bracket is not closed", opener).hint("close it with )")
-}
-
-/// Whether a word begins as numbers and dates do: with a digit, or a sign or a point before one.
-pub(super) fn begins_number(word: &str) -> bool {
-    word.trim_start_matches(['+', '-', '−', '.'])
-        .starts_with(|c: char| c.is_ascii_digit())
-}
-
-/// The sentence about a word that stands where it cannot.
-pub(super) fn misplaced(word: &str, span: Range<usize>) -> Mistake {
-    Mistake::new(format!("{} cannot stand here", quoted(word)), span)
 }

@@ -2,12 +2,12 @@
 
 use std::ops::Range;
 
+use crate::query::cursor::Keyword;
+use crate::query::cursor::Parser;
+use crate::query::cursor::begins_number;
+use crate::query::cursor::misplaced;
 use crate::query::mistake::Mistake;
 use crate::query::mistake::quoted;
-use crate::query::parse::Keyword;
-use crate::query::parse::Parser;
-use crate::query::parse::begins_number;
-use crate::query::parse::misplaced;
 use crate::query::scan::Op;
 use crate::query::scan::Token;
 use crate::query::tree::Value;

@@ -12,8 +12,8 @@ use crate::capture::container::heif::items::Item;
 use crate::capture::container::heif::items::Meta;
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd;
-use crate::capture::ifd::Inside;
-use crate::capture::ifd::Place;
+use crate::capture::ifd::place::Inside;
+use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;
 

@@ -8,9 +8,9 @@ use crate::capture::container::jpeg;
 use crate::capture::gathered::Gathered;
 use crate::capture::gathered::Role;
 use crate::capture::ifd;
-use crate::capture::ifd::Inside;
-use crate::capture::ifd::Place;
 use crate::capture::ifd::listing::Listing;
+use crate::capture::ifd::place::Inside;
+use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 use crate::capture::wanted;
 

@@ -5,8 +5,8 @@
 use crate::capture::container::Container;
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd;
-use crate::capture::ifd::Inside;
-use crate::capture::ifd::Place;
+use crate::capture::ifd::place::Inside;
+use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 
 /// WebP.

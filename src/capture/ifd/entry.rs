@@ -1,7 +1,7 @@
 //! Single entries of a TIFF directory, in the classic and the big layout. Knows no tags.
 
-use crate::capture::ifd::Header;
-use crate::capture::ifd::Place;
+use crate::capture::ifd::place::Header;
+use crate::capture::ifd::place::Place;
 use crate::capture::numbers::Order;
 use crate::capture::numbers::sizes;
 use crate::capture::numbers::whole;

@@ -3,7 +3,7 @@
 use crate::capture::block::Found;
 use crate::capture::block::LONGEST_VALUE;
 use crate::capture::gathered::Pending;
-use crate::capture::ifd::Walk;
+use crate::capture::ifd::directories::Walk;
 use crate::capture::ifd::entry::Entry;
 use crate::capture::source::PAGE;
 use crate::capture::wanted;

@@ -1,9 +1,9 @@
 //! One directory read flat: the entries asked for, nothing followed. For directories whose tags are a maker's own.
 
-use crate::capture::ifd::Header;
-use crate::capture::ifd::Place;
 use crate::capture::ifd::entry::Entry;
 use crate::capture::ifd::entry::Shape;
+use crate::capture::ifd::place::Header;
+use crate::capture::ifd::place::Place;
 use crate::capture::numbers::Order;
 use crate::capture::numbers::integer;
 use crate::capture::numbers::sizes;

@@ -1,20 +1,11 @@
 //! Where the pictures of a directory lie, and where they end. Reads no picture.
 
 use crate::capture::gathered::Directory;
-use crate::capture::ifd::Inside;
-use crate::capture::ifd::Reading;
-use crate::capture::ifd::Walk;
+use crate::capture::ifd::directories::Reading;
+use crate::capture::ifd::directories::Walk;
 use crate::capture::ifd::entry::Entry;
+use crate::capture::ifd::place::Inside;
 use crate::terms::records::Extent;
-
-/// The entries that say where strips or tiles lie.
-#[derive(Clone, Copy, Default)]
-pub struct Pieces {
-    /// Their offsets.
-    pub offsets: Option<Entry>,
-    /// Their lengths.
-    pub lengths: Option<Entry>,
-}
 
 impl Walk<'_> {
     /// Works out what a directory that was read to its end says of its picture.

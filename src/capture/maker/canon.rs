@@ -3,10 +3,10 @@
 //! Layout from public format notes; checked against Canon files of 14 models.
 
 use crate::capture::gathered::Gathered;
-use crate::capture::ifd::Place;
 use crate::capture::ifd::listing::Listing;
-use crate::capture::maker::Note;
+use crate::capture::ifd::place::Place;
 use crate::capture::maker::counted;
+use crate::capture::maker::note::Note;
 use crate::capture::numbers::Order;
 use crate::capture::source::Source;
 use crate::capture::wanted;

@@ -4,9 +4,9 @@
 //! offset the note had in the raw file, the note.
 
 use crate::capture::gathered::Gathered;
-use crate::capture::ifd::Place;
+use crate::capture::ifd::place::Place;
 use crate::capture::maker;
-use crate::capture::maker::Note;
+use crate::capture::maker::note::Note;
 use crate::capture::numbers::Order;
 use crate::capture::source::Source;
 

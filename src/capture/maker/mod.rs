@@ -8,63 +8,21 @@ mod canon;
 mod carried;
 mod fujifilm;
 mod nikon;
+pub mod note;
 mod olympus;
 mod panasonic;
 mod pentax;
 mod phase_one;
+pub mod said;
 mod sigma;
 mod sony;
 
 pub use canon::read_directory as read_canon_directory;
 
 use crate::capture::gathered::Gathered;
-use crate::capture::ifd::Place;
-use crate::capture::numbers::Order;
+use crate::capture::maker::note::Note;
 use crate::capture::source::Source;
 use crate::capture::wanted;
-
-/// Where a maker note lies.
-#[derive(Clone, Copy, Debug)]
-pub struct Note {
-    /// Its first byte, in the source.
-    pub at: u64,
-    /// How many bytes it says it has.
-    pub len: u64,
-    /// The block it is part of: some makers count offsets from that block's header.
-    pub place: Place,
-    /// The order of bytes of that block.
-    pub order: Order,
-}
-
-impl Note {
-    /// The note as a block of its own, whose offsets count from `base`.
-    fn within(&self, base: u64) -> Place {
-        Place {
-            base,
-            end: self.at.saturating_add(self.len).min(self.place.end),
-            inside: self.place.inside,
-        }
-    }
-}
-
-/// What a maker note says.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct MakerSaid {
-    /// The serial number on the body.
-    pub serial: Option<String>,
-    /// A serial number that is not the one on the body, and yet no other body's.
-    pub internal_serial: Option<String>,
-    /// Name of the lens, as text.
-    pub lens: Option<String>,
-    /// The body's zone setting, daylight saving included, in minutes, east positive.
-    pub zone_min: Option<i64>,
-    /// The instant of the clock reading in UTC, as the text of a time tag.
-    pub utc: Option<String>,
-    /// The count of the shutter or of images.
-    pub shutter_count: Option<u64>,
-    /// The body's or sensor's temperature in °C.
-    pub temperature_c: Option<f64>,
-}
 
 /// One maker's way of writing notes.
 struct Maker {

@@ -1,9 +1,9 @@
 //! Olympus and OM: directories within the note for equipment, settings and focus; three headers over the years.
 
 use crate::capture::gathered::Gathered;
-use crate::capture::ifd::Inside;
 use crate::capture::ifd::listing::Listing;
-use crate::capture::maker::Note;
+use crate::capture::ifd::place::Inside;
+use crate::capture::maker::note::Note;
 use crate::capture::numbers::Order;
 use crate::capture::source::Source;
 use crate::capture::wanted;

@@ -2,7 +2,7 @@
 
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd::listing::Listing;
-use crate::capture::maker::Note;
+use crate::capture::maker::note::Note;
 use crate::capture::source::Source;
 
 /// Text.

@@ -2,8 +2,8 @@
 
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd::listing::Listing;
-use crate::capture::maker::Note;
 use crate::capture::maker::counted;
+use crate::capture::maker::note::Note;
 use crate::capture::numbers::Order;
 use crate::capture::source::Source;
 

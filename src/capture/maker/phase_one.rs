@@ -1,8 +1,8 @@
 //! Phase One: a block of its own layout that serves as the maker note: entries of tag, format, length, value.
 
 use crate::capture::gathered::Gathered;
-use crate::capture::maker::Note;
 use crate::capture::maker::counted;
+use crate::capture::maker::note::Note;
 use crate::capture::source::Source;
 use crate::capture::words;
 

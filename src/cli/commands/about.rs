@@ -1,8 +1,8 @@
 //! `framefall --version` and `--licences`.
 
+use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::written;
-use crate::cli::run::Outcome;
 use crate::terms::failure::Failure;
 
 /// Every licence and notice of what is inside this program.

@@ -8,12 +8,12 @@ use std::path::Path;
 use clap::Parser;
 
 use crate::cli::args::Arguments;
+use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
-use crate::cli::run::Outcome;
-use crate::cli::run::Setting;
 use crate::cli::run::dispatch;
+use crate::cli::setting::Setting;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;

@@ -5,10 +5,10 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use crate::catalogue::open::Catalogue;
+use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
-use crate::cli::run::Outcome;
-use crate::cli::run::Setting;
+use crate::cli::setting::Setting;
 use crate::output::whole::ClosedFile;
 use crate::output::whole::Overwrite;
 use crate::output::whole::WholeFile;

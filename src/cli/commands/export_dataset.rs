@@ -4,10 +4,11 @@ use std::path::Path;
 
 use crate::cli::args_export::ExportArgs;
 use crate::cli::args_export::ExportForm;
+use crate::cli::args_export::is_file;
 #[cfg(feature = "parquet")]
 use crate::cli::commands::export_dataset_files;
-use crate::cli::run::Outcome;
-use crate::cli::run::Setting;
+use crate::cli::outcome::Outcome;
+use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -18,12 +19,6 @@ pub fn is_meant(args: &ExportArgs) -> bool {
             Some(form) => form == ExportForm::Parquet,
             None => args.to.as_deref().is_some_and(is_file),
         }
-}
-
-/// Whether the place is that of a file, and not of a folder.
-pub fn is_file(to: &Path) -> bool {
-    to.extension()
-        .is_some_and(|ending| ending.eq_ignore_ascii_case("parquet"))
 }
 
 /// Runs the command.

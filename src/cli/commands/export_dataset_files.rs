@@ -6,15 +6,15 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use crate::cli::args_export::ExportArgs;
-use crate::cli::commands::export_dataset::is_file;
+use crate::cli::args_export::is_file;
 use crate::cli::commands::export_told::frames;
 use crate::cli::commands::lists;
+use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
-use crate::cli::run::Outcome;
-use crate::cli::run::Setting;
+use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
 use crate::output::outside_dumps::refuse_in_dump;

@@ -9,7 +9,7 @@ use crate::cli::commands::export_wish::Wish;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
-use crate::cli::run::Setting;
+use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::framelist::RecordHead;
 use crate::framelist::RecordedLink;

@@ -2,16 +2,16 @@
 
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
-use crate::cli::args::RowForm;
+use crate::cli::args_form::ListForm;
+use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
-use crate::cli::args_list::ListForm;
 use crate::cli::commands::lists;
 use crate::cli::commands::lists::Look;
+use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Heard;
 use crate::cli::print::written;
-use crate::cli::run::Outcome;
-use crate::cli::run::Setting;
+use crate::cli::setting::Setting;
 use crate::framelist::Format;
 use crate::pipeline::answers;
 use crate::pipeline::frames::fields_help;

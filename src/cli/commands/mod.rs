@@ -12,6 +12,7 @@ mod export_calibration;
 mod export_dataset;
 #[cfg(feature = "parquet")]
 mod export_dataset_files;
+mod export_make;
 mod export_told;
 mod export_tree;
 mod export_wish;

@@ -2,11 +2,11 @@
 
 use crate::catalogue::open::Purpose;
 use crate::cli::args_list::QueryCommand;
+use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
-use crate::cli::run::Outcome;
-use crate::cli::run::Setting;
+use crate::cli::setting::Setting;
 use crate::pipeline::answers;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;

@@ -4,7 +4,7 @@ use crate::catalogue::open::Purpose;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
-use crate::cli::run::Setting;
+use crate::cli::setting::Setting;
 use crate::pipeline::renew::current_edition;
 use crate::pipeline::renew::outdated_edition;
 use crate::pipeline::renew::renew_skies;

@@ -2,10 +2,10 @@
 
 use crate::catalogue::open::Purpose;
 use crate::cli::args::ShowersArgs;
+use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
-use crate::cli::run::Outcome;
-use crate::cli::run::Setting;
+use crate::cli::setting::Setting;
 use crate::pipeline::shower_sheet::Which;
 use crate::pipeline::shower_sheet::shower_sheet;
 use crate::pipeline::sites::site_named;

@@ -14,7 +14,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::pipeline::away::is_there;
 use crate::pipeline::away::oddness;
-use crate::pipeline::handoff::plan::Why;
+use crate::pipeline::handoff::entry::Why;
 use crate::pipeline::shortage::ran_short;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;

@@ -5,7 +5,7 @@ use crate::framelist::Column;
 use crate::framelist::columns_for;
 use crate::pipeline::answers;
 use crate::pipeline::handoff::HandOrder;
-use crate::pipeline::handoff::plan::refused;
+use crate::pipeline::handoff::entry::refused;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::REFERENCE;

@@ -9,7 +9,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::still::Still;
 use crate::pipeline::at_once::each_in_turn;
 use crate::pipeline::handoff::HandOrder;
-use crate::pipeline::handoff::plan::Entry;
+use crate::pipeline::handoff::entry::Entry;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 

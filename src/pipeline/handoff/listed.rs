@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use crate::framelist::Format;
 use crate::framelist::ends_line;
 use crate::framelist::newline_in_path;
-use crate::pipeline::handoff::plan::refused;
+use crate::pipeline::handoff::entry::refused;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::PathsFrom;
 

@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! in_their_order  the frames of the query, by their starts
+//! entry      what a plan is made of
 //! plan       which of them, by which of their files; what each list's reference frame is
 //! choose     the one file of a frame, and whether it is still what it was
 //! reference  the frame to which the sky is turned back
@@ -25,6 +26,7 @@ mod calibration_list;
 mod calibration_note;
 mod choose;
 mod columns;
+mod entry;
 mod in_their_order;
 mod listed;
 mod manifest;
@@ -48,12 +50,12 @@ pub use calibration_list::write_calibration;
 pub use calibration_note::calibration_notes;
 pub use columns::Shown;
 pub use columns::shown;
+pub use entry::Entry;
+pub use entry::Why;
 pub use manifest::write_manifest;
-pub use plan::Entry;
 pub use plan::LeftOut;
 pub use plan::Part;
 pub use plan::Plan;
-pub use plan::Why;
 pub use plan::each_odd;
 pub use plan::keep;
 pub use plan::plan;

@@ -18,6 +18,8 @@ use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::choose::Choice;
 use crate::pipeline::handoff::choose::Chooser;
 use crate::pipeline::handoff::choose::LEFT;
+use crate::pipeline::handoff::entry::Entry;
+use crate::pipeline::handoff::entry::Why;
 use crate::pipeline::handoff::in_their_order::in_their_order;
 use crate::pipeline::handoff::listed::listed;
 use crate::pipeline::handoff::listed::refuse_newline;
@@ -26,7 +28,6 @@ use crate::pipeline::handoff::reference::Wanted;
 use crate::pipeline::handoff::reference::nearest_the_middle;
 use crate::pipeline::standing::standing;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Damaged;
@@ -36,26 +37,6 @@ use crate::terms::time::Utc;
 
 /// Hashes that are kept at once: what a run that is killed loses at most.
 const HASHES_AT_ONCE: usize = 16;
-
-/// A frame of a list.
-#[allow(clippy::struct_excessive_bools)] // facts that do not exclude each other
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Entry {
-    /// The frame's number.
-    pub frame_id: i64,
-    /// The number of the file that is handed on.
-    pub file_id: i64,
-    /// The middle of the exposure.
-    pub mid_utc: Option<Utc>,
-    /// Whether it is a light frame.
-    pub is_light: bool,
-    /// Whether the file shown for it is raw.
-    pub is_raw: bool,
-    /// Whether that file was damaged when it was read.
-    pub is_damaged: bool,
-    /// Whether it has more files than the one shown for it; and then, whether another is handed on.
-    pub other_file: bool,
-}
 
 /// One list.
 #[derive(Clone, Debug, PartialEq)]
@@ -77,17 +58,6 @@ pub struct LeftOut {
     pub file_id: i64,
     /// Why.
     pub why: Why,
-}
-
-/// Why a frame cannot be handed on.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Why {
-    /// The dump of this number is not there.
-    Away(i64),
-    /// What was seen of the file.
-    Odd(Finding),
-    /// What was found wrong with the file when it was read.
-    Damaged(Finding),
 }
 
 /// What is to be written.
@@ -223,7 +193,9 @@ pub fn plan(
     if order.take != Take::First || raws == 0 {
         plan.not_raw = 0;
     }
-    let chosen = wanted.map(|wanted| wanted.settle(&plan)).transpose()?;
+    let chosen = wanted
+        .map(|wanted| wanted.settle(&plan.entries))
+        .transpose()?;
     for part in &mut plan.parts {
         let entry = chosen.or_else(|| nearest_the_middle(&plan.entries[part.entries.clone()]));
         if let Some(entry) = entry {
@@ -308,9 +280,4 @@ impl LeftOut {
             ),
         }
     }
-}
-
-/// Why nothing can be written.
-pub(super) fn refused(message: impl Into<String>) -> Failure {
-    Failure::new(FailureKind::Words, message)
 }

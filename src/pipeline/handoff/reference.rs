@@ -7,11 +7,10 @@ use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::places::Places;
+use crate::pipeline::handoff::entry::Entry;
+use crate::pipeline::handoff::entry::refused;
 use crate::pipeline::handoff::listed::listed;
 use crate::pipeline::handoff::listed::true_path;
-use crate::pipeline::handoff::plan::Entry;
-use crate::pipeline::handoff::plan::Plan;
-use crate::pipeline::handoff::plan::refused;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::time::Utc;
@@ -142,12 +141,12 @@ impl Wanted {
     /// The frame.
     ///
     /// Refuses: none, several, one that could not be handed on, one without UTC.
-    pub fn settle(self, plan: &Plan) -> Result<Entry, Failure> {
+    pub fn settle(self, entries: &[Entry]) -> Result<Entry, Failure> {
         let said = &self.said;
         match self.found.as_slice() {
             [] => Err(refused(format!("no frame of the list is {said}")).hint(HOW)),
             [(entry, path)] => {
-                let listed = plan.entries.iter().find(|e| e.frame_id == entry.frame_id);
+                let listed = entries.iter().find(|e| e.frame_id == entry.frame_id);
                 let Some(listed) = listed else {
                     return Err(refused("the reference frame cannot be handed on")
                         .at_file(path)

@@ -1,0 +1,28 @@
+//! Where a maker note lies.
+
+use crate::capture::ifd::place::Place;
+use crate::capture::numbers::Order;
+
+/// Where a maker note lies.
+#[derive(Clone, Copy, Debug)]
+pub struct Note {
+    /// Its first byte, in the source.
+    pub at: u64,
+    /// How many bytes it says it has.
+    pub len: u64,
+    /// The block it is part of: some makers count offsets from that block's header.
+    pub place: Place,
+    /// The order of bytes of that block.
+    pub order: Order,
+}
+
+impl Note {
+    /// The note as a block of its own, whose offsets count from `base`.
+    pub fn within(&self, base: u64) -> Place {
+        Place {
+            base,
+            end: self.at.saturating_add(self.len).min(self.place.end),
+            inside: self.place.inside,
+        }
+    }
+}

@@ -1,0 +1,13 @@
+//! Stretches of time and runs of frame numbers that a question looks through. Reads nothing.
+
+/// A stretch of time.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Stretch {
+    /// Its first moment, in milliseconds since 1970.
+    pub from: i64,
+    /// The first moment after it.
+    pub until: i64,
+}
+
+/// Numbers from a first to a last one, both included.
+pub(super) type Run = (i64, i64);

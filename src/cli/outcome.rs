@@ -1,0 +1,26 @@
+//! How a command ended.
+
+/// How a command ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// All well.
+    Done,
+    /// Done, but something needs a person: files that could not be read, an answer without rows.
+    NeedsAPerson,
+    /// Not done.
+    NotDone,
+    /// Stopped by the photographer.
+    Stopped,
+}
+
+impl Outcome {
+    /// The exit code: 0, 1, 2; 130 after Ctrl-C, as shells expect.
+    pub const fn code(self) -> u8 {
+        match self {
+            Self::Done => 0,
+            Self::NeedsAPerson => 1,
+            Self::NotDone => 2,
+            Self::Stopped => 130,
+        }
+    }
+}

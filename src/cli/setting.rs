@@ -1,0 +1,34 @@
+//! What every command is told.
+
+use std::path::PathBuf;
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::places::catalogue_path;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::terms::failure::Failure;
+use crate::terms::printable::printable;
+
+/// What every command is told.
+#[derive(Debug)]
+pub struct Setting {
+    /// The catalogue's file, when said.
+    pub catalogue: Option<PathBuf>,
+    /// Whether to hold back what was not asked for.
+    pub quiet: Quiet,
+}
+
+impl Setting {
+    /// The catalogue's file.
+    pub fn catalogue(&self) -> Result<PathBuf, Failure> {
+        catalogue_path(self.catalogue.as_ref())
+    }
+
+    /// Opens the catalogue; an upgrade of it is told on standard error, however quiet the rest is to be.
+    pub fn open(&self, purpose: Purpose) -> Result<Catalogue, Failure> {
+        Catalogue::open_and_tell(&self.catalogue()?, purpose, &mut |words| {
+            print::complain(&printable(words));
+        })
+    }
+}

@@ -35,6 +35,7 @@
 //! - `sites`, `site_frames`: the site book, and the frames that a change of it concerns
 //! - `stated_places`: where the photographer says that frames were taken
 //! - `night`: a night out, frame by frame
+//! - `nights`: the nights that frames of a site are kept in
 //! - `season`: years of nights out
 //! - `marks`: what the photographer says of frames; how bright pictures are
 //! - `names`: file names as text and as bytes
@@ -69,6 +70,7 @@ pub mod make;
 pub mod marks;
 pub mod names;
 pub mod night;
+pub mod nights;
 pub mod numbers;
 pub mod open;
 mod opening;

@@ -107,6 +107,10 @@ impl Deriver {
     ) -> Result<Reached, Failure> {
         let facts = &*self.with_stamps(batch, facts)?;
         let mut placed = self.place(batch, facts, settled_s)?;
+        if settled_s.is_some() && facts.night_before.is_some() {
+            // Its night is being grouped, which may have begun before its own noon.
+            placed.night.clone_from(&facts.night_before);
+        }
         if facts.gps_utc.is_some() {
             self.stamps.note(facts, placed.time_basis == TimeBasis::Gps);
         }

@@ -141,7 +141,7 @@ pub struct IngestReport {
     pub placed_later: u64,
     /// Sessions that are new or have changed.
     pub sessions: u64,
-    /// The nights whose frames are new or have changed.
+    /// The nights whose frames are new or have changed, and those that runs over a dark noon join to them.
     pub nights: BTreeSet<BodyNight>,
     /// Bytes read from the dumps.
     pub bytes_read: u64,
@@ -282,9 +282,9 @@ pub fn ingest(
     let mut nights = touched;
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
-    report.sessions = regroup(catalogue, &nights, Some(stop))?.sessions;
+    let grouped = regroup(catalogue, &nights, Some(stop))?;
+    (report.sessions, report.nights) = (grouped.sessions, grouped.nights);
     report.undated -= catalogue.dated_among(&undated)?;
-    report.nights = nights;
     if let Some(site_id) = site_id {
         report.placed_later = place_known(catalogue, &roots, &known, site_id)?;
     }

@@ -14,6 +14,7 @@
 //! - `derive`: time, place, sky of a batch of frames into the catalogue
 //! - `stamped`: the zone settings that GPS time stamps show, evening by evening
 //! - `hours`: readings that happened twice or never, settled by the order of a night's frames
+//! - `nights`: runs over a noon at which the Sun is down, moved to the night where they began
 //! - `regroup`: the sessions of touched nights; `looks`: the pictures their kinds hang on; `at_once`: work shared by the processors
 //! - `listings`: sessions, sites, findings as small sheets; `shower_sheet`: showers
 //! - `said`: readings and instants as people type them
@@ -60,6 +61,7 @@ pub mod listings;
 pub mod looks;
 pub mod marks;
 pub mod night;
+mod nights;
 pub mod place;
 pub mod recognise;
 pub mod recognised;

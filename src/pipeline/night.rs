@@ -9,6 +9,7 @@ use crate::capture::picture::read_picture;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
 use crate::clock::local;
+use crate::clock::night::night_by_zone;
 use crate::clock::zone::Zone;
 use crate::pipeline::away::away_from;
 use crate::pipeline::derive::PROGRAM;
@@ -217,17 +218,27 @@ fn new_part(
         .as_ref()
         .and_then(|zone| local::noons(night, zone))
         .or_else(|| local::mean_noons(night, site.place.lon_deg()));
-    let Some((from, to)) = noons else {
+    let Some((from, mut to)) = noons else {
         return part;
     };
+    // A run over a dark noon is of the night where it began: the sky is shown to the noon after its last frame.
+    let at_site = || {
+        let frames = sessions.values().flatten();
+        frames.filter(|f| f.site_id == Some(site.id))
+    };
+    if let Some(zone) = &zone
+        && let Some(last) = at_site().filter_map(|f| f.start_utc).max()
+        && last >= to
+        && let Some((_, end)) =
+            night_by_zone(last, zone).and_then(|night| local::noons(&night, zone))
+    {
+        to = end;
+    }
     if let Some(zone) = zone {
         part.hours = Hours::Zone(zone.name().to_owned(), local::offsets(from, to, &zone));
     }
     let whole = Stretch { from, to };
-    let over: BTreeSet<ShowerCode> = sessions
-        .values()
-        .flatten()
-        .filter(|f| f.site_id == Some(site.id))
+    let over: BTreeSet<ShowerCode> = at_site()
         .flat_map(|f| f.radiants.iter().map(|r| r.shower))
         .collect();
     part.sky = sky_over(looker, site.place, whole, over);

@@ -13,6 +13,7 @@ use crate::pipeline::looks::Ended;
 use crate::pipeline::looks::look_where_wanted;
 use crate::pipeline::looks::turn_members;
 use crate::pipeline::looks::wants_looks;
+use crate::pipeline::nights::settle_nights;
 use crate::session::number::members_key;
 use crate::session::number::settle_numbers;
 use crate::session::split::split;
@@ -21,8 +22,10 @@ use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 
 /// What finding sessions anew came to.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Regrouped {
+    /// The nights whose sessions were found: those asked for, and those that runs over a dark noon led to.
+    pub nights: BTreeSet<BodyNight>,
     /// Sessions found in the nights.
     pub sessions: u64,
     /// Sessions of before whose frames lie in more than one now.
@@ -40,8 +43,10 @@ pub fn regroup<'n>(
     nights: impl IntoIterator<Item = &'n BodyNight>,
     stop: Option<&AtomicBool>,
 ) -> Result<Regrouped, Failure> {
-    let nights: BTreeSet<&BodyNight> = nights.into_iter().collect();
-    let in_order: Vec<&BodyNight> = nights.iter().copied().collect();
+    let batch = catalogue.batch()?;
+    let nights = settle_nights(&batch, nights)?;
+    batch.commit()?;
+    let in_order: Vec<&BodyNight> = nights.iter().collect();
     let mut deriver = None;
     let mut unfinished = Vec::new();
     for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
@@ -61,7 +66,7 @@ pub fn regroup<'n>(
         }
     }
     let batch = catalogue.batch()?;
-    let found = regroup_in(&batch, nights)?;
+    let found = regroup_in(&batch, &nights)?;
     for night in unfinished {
         batch.mark_pending(night)?;
     }
@@ -101,11 +106,11 @@ fn group<'n>(
     nights: impl IntoIterator<Item = &'n BodyNight>,
     pictures: Pictures,
 ) -> Result<Option<Regrouped>, Failure> {
-    let nights: BTreeSet<&BodyNight> = nights.into_iter().collect();
+    let nights = settle_nights(batch, nights)?;
     let mut deriver = None;
     let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
-    let in_order: Vec<&BodyNight> = nights.iter().copied().collect();
+    let in_order: Vec<&BodyNight> = nights.iter().collect();
     for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
         let frames = frames_of(batch, &mut deriver, bodies)?;
         if pictures == Pictures::LookedAtFirst && wants_looks(&frames) {
@@ -128,10 +133,11 @@ fn group<'n>(
             found.push((night, sessions));
         }
     }
+    let named: BTreeSet<&BodyNight> = nights.iter().collect();
     let mut once: BTreeMap<String, i64> = BTreeMap::new();
     for session in found.iter().flat_map(|(_, sessions)| sessions) {
         let key = members_key(session);
-        if let Some(number) = batch.number_once_borne(&key, &nights)? {
+        if let Some(number) = batch.number_once_borne(&key, &named)? {
             once.insert(key, number);
         }
     }
@@ -140,7 +146,7 @@ fn group<'n>(
         .flat_map(|(_, sessions)| sessions.iter_mut())
         .collect();
     settle_numbers(&mut all, &before, &once);
-    let counted = count(&found, &before);
+    let mut counted = count(&found, &before);
     for (night, sessions) in &found {
         for session in sessions {
             batch.put_session(night, session, &members_key(session))?;
@@ -149,6 +155,7 @@ fn group<'n>(
     for night in &nights {
         batch.end_grouping(night)?;
     }
+    counted.nights = nights;
     Ok(Some(counted))
 }
 

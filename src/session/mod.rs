@@ -1,6 +1,7 @@
 //! Groups the frames of one body and one night into sessions. Knows no sky, no SQL.
 //!
 //! - `split`: site, framing, pauses
+//! - `noon`: runs that cross a noon at which the Sun is down
 //! - `rhythm`: cadence, gaps, missing frames, noise reduction that doubles the cadence
 //! - `gaps`: what most likely made a gap; changes of settings
 //! - `number`: session numbers that last
@@ -12,6 +13,7 @@ pub mod gaps;
 pub mod kind;
 pub mod kind_words;
 pub mod look;
+pub mod noon;
 pub mod number;
 pub mod rhythm;
 pub mod shows;

@@ -70,7 +70,7 @@ pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
 
 /// What frames of one session share.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Framing<'f> {
+pub(super) struct Framing<'f> {
     site_id: Option<i64>,
     /// Focal lengths that differ by less than a hundredth of a millimetre are one.
     focal: Option<u64>,
@@ -78,12 +78,16 @@ struct Framing<'f> {
 }
 
 impl<'f> Framing<'f> {
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive and far below the bound
     fn of(frame: &'f SessionFrame) -> Self {
+        Self::new(frame.site_id, frame.focal_mm, frame.lens.as_deref())
+    }
+
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive and far below the bound
+    pub(super) fn new(site_id: Option<i64>, focal_mm: Option<f64>, lens: Option<&'f str>) -> Self {
         Self {
-            site_id: frame.site_id,
-            focal: frame.focal_mm.map(|mm| (mm * 100.0).round() as u64),
-            lens: frame.lens.as_deref(),
+            site_id,
+            focal: focal_mm.map(|mm| (mm * 100.0).round() as u64),
+            lens,
         }
     }
 }
@@ -118,12 +122,12 @@ fn starts(on_axis: &[Taken<'_>], members: &[usize]) -> Vec<i64> {
     members.iter().map(|i| on_axis[*i].at_ms).collect()
 }
 
-fn seconds(ms: i64) -> f64 {
+pub(super) fn seconds(ms: i64) -> f64 {
     ms as f64 / 1000.0
 }
 
 /// The pause that ends a session. A cadence is believed from three steps on: two frames have no rhythm.
-fn longest_pause_s(starts_ms: &[i64]) -> f64 {
+pub(super) fn longest_pause_s(starts_ms: &[i64]) -> f64 {
     let believed = (starts_ms.len() >= 4)
         .then(|| cadence_s(starts_ms))
         .flatten();

@@ -232,6 +232,25 @@ pub struct SessionFrame {
     pub session_before: Option<i64>,
 }
 
+/// A dated frame of one site, as finding its night sees it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SiteFrame {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// The body, when known.
+    pub camera_id: Option<i64>,
+    /// Focal length in millimetres.
+    pub focal_mm: Option<f64>,
+    /// The lens's name.
+    pub lens: Option<String>,
+    /// When the shutter opened, in milliseconds since 1970, UTC.
+    pub start_ms: i64,
+    /// The night that it is kept in, in days since 1970.
+    pub night_day: Option<i64>,
+    /// The night of its own noon: by the site's clocks, from the noon before its start to the next.
+    pub own_day: i64,
+}
+
 /// A run of frames: one camera, one site, one night, one lens at one focal length.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Session {

@@ -78,6 +78,7 @@ mod night_report;
 mod nothing_found;
 mod odd_names;
 mod outside_dumps;
+mod polar_night;
 mod printed_commands;
 mod readme;
 mod reflinks;

@@ -4,6 +4,7 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::parsed;
 use crate::catalogue::scale::day_of;
+use crate::terms::basis::RISING_DEG;
 use crate::terms::failure::Failure;
 use crate::terms::night::SeasonRow;
 use crate::terms::shower::ShowerCode;
@@ -13,10 +14,10 @@ impl Catalogue {
     pub fn season(&self, from: &str, to: &str) -> Result<Vec<SeasonRow>, Failure> {
         let read = || -> rusqlite::Result<Vec<SeasonRow>> {
             self.db
-                .prepare(
+                .prepare(&format!(
                     "SELECT date(time.night_day * 86400, 'unixepoch'), shower.code, group_concat(DISTINCT site.name), count(*),
                             ifnull(sum(frame.exposure_s), 0) / 3600, max(radiant.alt_deg), avg(sky.moon_lit),
-                            avg(sky.moon_alt_deg > -0.8333)
+                            avg(sky.moon_alt_deg > {RISING_DEG})
                      FROM derived_time AS time
                      CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                      LEFT JOIN stated_site AS site ON site.site_id = time.site_id
@@ -26,7 +27,7 @@ impl Catalogue {
                        ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
                      WHERE time.night_day BETWEEN ? AND ? AND time.kind = 'light'
                      GROUP BY time.night_day, sky.shower_id ORDER BY time.night_day, shower.code",
-                )?
+                ))?
                 .query_map([day_of(from), day_of(to)], |row| {
                     Ok(SeasonRow {
                         night: row.get(0)?,

@@ -14,6 +14,8 @@ use super::direction::turned;
 use super::instant::Instant;
 use super::instant::J2000_UNIX_MS;
 use crate::terms::angle::Angle;
+use crate::terms::basis::RISING_DEG;
+use crate::terms::basis::TWILIGHTS_DEG;
 use crate::terms::basis::Twilight;
 use crate::terms::time::Utc;
 
@@ -52,13 +54,14 @@ pub(super) fn solar_longitude(sun_now: Vector) -> Angle {
 
 /// The class of a geometric altitude of the Sun's centre. A boundary belongs to the brighter class.
 ///
-/// Source: -0.8333° (refraction 34' and radius 16'), -6°, -12°, -18° are the almanacs' limits (from memory).
+/// Source: [`RISING_DEG`] and [`TWILIGHTS_DEG`] name theirs.
 pub fn twilight(sun_alt_deg: f64) -> Twilight {
+    let [civil, nautical, astronomical] = TWILIGHTS_DEG;
     match sun_alt_deg {
-        alt if alt >= -0.8333 => Twilight::Day,
-        alt if alt >= -6.0 => Twilight::Civil,
-        alt if alt >= -12.0 => Twilight::Nautical,
-        alt if alt >= -18.0 => Twilight::Astronomical,
+        alt if alt >= RISING_DEG => Twilight::Day,
+        alt if alt >= civil => Twilight::Civil,
+        alt if alt >= nautical => Twilight::Nautical,
+        alt if alt >= astronomical => Twilight::Astronomical,
         _ => Twilight::Night,
     }
 }

@@ -5,6 +5,8 @@ use super::look::Looker;
 use super::showers::Shower;
 use super::showers::nearest_peak;
 use super::showers::shower;
+use crate::terms::basis::RISING_DEG;
+use crate::terms::basis::TWILIGHTS_DEG;
 use crate::terms::night::NightSky;
 use crate::terms::night::RadiantTrack;
 use crate::terms::night::Stretch;
@@ -23,16 +25,6 @@ const STEP_S: f64 = 300.0;
 ///
 /// Source: our choice; refraction at the horizon makes a minute of it uncertain.
 const CROSSING_S: f64 = 1.0;
-/// Altitude of the Sun's and the Moon's centre at rising and setting, in degrees.
-///
-/// Source: the almanacs' convention, refraction 34' and radius 16' (from memory). For the Moon, whose parallax is in
-/// its altitude here, the same figure holds to 0.02°.
-pub const RISING_DEG: f64 = -0.8333;
-/// Limits of civil, nautical and astronomical twilight, in degrees.
-///
-/// Source: the almanacs' definitions (from memory).
-pub const TWILIGHTS_DEG: [f64; 3] = [-6.0, -12.0, -18.0];
-
 /// The sky over a place from one instant to another, with these showers in this order.
 ///
 /// Good to: a second for crossings of the model's altitudes; the horizon's real refraction is worth a minute and more.

@@ -159,12 +159,22 @@ impl Health {
     }
 }
 
-/// How dark the sky is, by the geometric altitude of the Sun's centre. Boundaries belong to the brighter class.
+/// Altitude of the Sun's and the Moon's centre at rising and setting, in degrees.
 ///
-/// Source: limits of -0.8333°, -6°, -12°, -18° are the almanacs' definitions (from memory).
+/// Source: the almanacs' convention, refraction 34' and radius 16' (from memory). For the Moon, where parallax is in the
+/// altitude already, the same figure holds to 0.02°.
+pub const RISING_DEG: f64 = -0.8333;
+
+/// Limits of civil, nautical and astronomical twilight, in degrees of the Sun's altitude.
+///
+/// Source: the almanacs' definitions (from memory).
+pub const TWILIGHTS_DEG: [f64; 3] = [-6.0, -12.0, -18.0];
+
+/// How dark the sky is, by the geometric altitude of the Sun's centre: [`RISING_DEG`], [`TWILIGHTS_DEG`]. Boundaries belong to
+/// the brighter class.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Twilight {
-    /// The Sun is up: -0.8333° or higher.
+    /// The Sun is up.
     Day,
     /// From -6° up to the horizon.
     Civil,

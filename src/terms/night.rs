@@ -171,11 +171,11 @@ pub struct NightSky {
     pub whole: Stretch,
     /// Sun and Moon at equal steps.
     pub points: Vec<SunMoon>,
-    /// When the Sun is below the horizon (-0.8333°).
+    /// When the Sun is below the horizon.
     pub sun_down: Vec<Stretch>,
     /// When it is below -6°, -12° and -18°, in this order.
     pub sun_below: [Vec<Stretch>; 3],
-    /// When the Moon is above the horizon (-0.8333°).
+    /// When the Moon is above the horizon.
     pub moon_up: Vec<Stretch>,
     /// When the Sun is below -18° and the Moon down.
     pub dark: Vec<Stretch>,

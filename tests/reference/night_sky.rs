@@ -5,8 +5,9 @@
 use crate::reference_table::{Row, table};
 use framefall::sky::look::Looker;
 use framefall::sky::trail::{Sensor, rule_500_s, trail_px, turn};
-use framefall::sky::window::{TWILIGHTS_DEG, night_sky};
+use framefall::sky::window::night_sky;
 use framefall::terms::angle::Angle;
+use framefall::terms::basis::TWILIGHTS_DEG;
 use framefall::terms::night::{NightSky, Stretch};
 use framefall::terms::shower::ShowerCode;
 use framefall::terms::site::Place;

@@ -22,6 +22,7 @@ use crate::clock::doubt::shift::Prior;
 use crate::clock::doubt::shift::Shift;
 use crate::clock::doubt::sun::SunCurve;
 use crate::clock::zone::Zone;
+use crate::terms::basis::RISING_DEG;
 use crate::terms::clock::RunFrame;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
@@ -260,7 +261,7 @@ fn in_daylight(
         is_witness(other) && (other.run.span_ms().0 - run.span_ms().0).abs() < ONE_NIGHT_MS
     });
     if let (Some(witness), Some(site)) = (witness, ask.site(run))
-        && light::highest_sun_deg(run).is_some_and(|alt| alt > light::SUN_UP_DEG)
+        && light::highest_sun_deg(run).is_some_and(|alt| alt > RISING_DEG)
     {
         doubts.push(Doubt {
             code: "clocks-disagree",
@@ -299,7 +300,7 @@ pub(super) fn others(run: &Run, ask: &mut Ask<'_>) -> Result<Vec<OtherRun>, Fail
 /// Whether a run was in the dark.
 fn is_witness(other: &OtherRun) -> bool {
     light::check(&other.run).is_none()
-        && light::highest_sun_deg(&other.run).is_some_and(|alt| alt < light::SUN_UP_DEG)
+        && light::highest_sun_deg(&other.run).is_some_and(|alt| alt < RISING_DEG)
 }
 
 /// The facts about these runs, without their neighbours by the files.

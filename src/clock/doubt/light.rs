@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use crate::clock::doubt::run::Run;
 use crate::clock::doubt::run::at_ms;
+use crate::terms::basis::RISING_DEG;
 use crate::terms::clock::RunFrame;
 
 /// Settings of the full night: seconds times ISO, from here on. A daylight picture at the smallest aperture needs a
@@ -21,11 +22,6 @@ const DIM_EXPOSURE_ISO: f64 = 4_000.0;
 ///
 /// Source: common practice, no source.
 const NIGHT_EXPOSURE_S: f64 = 4.0;
-
-/// The Sun's centre is above this when its edge is on the horizon or higher, in degrees.
-///
-/// Source: the almanacs' definition of sunrise (from memory).
-pub const SUN_UP_DEG: f64 = -0.8333;
 
 /// With the Sun higher than this a picture at night settings is white, in degrees.
 ///
@@ -110,8 +106,8 @@ pub fn check(run: &Run) -> Option<Bright> {
     let (bright, highest_deg) = frames.iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
     let (code, bound_deg) = if dark && *highest_deg > WHITE_SKY_DEG {
         ("clock-sunrise", WHITE_SKY_DEG)
-    } else if *highest_deg > SUN_UP_DEG {
-        ("clock-daylight", SUN_UP_DEG)
+    } else if *highest_deg > RISING_DEG {
+        ("clock-daylight", RISING_DEG)
     } else {
         return None;
     };

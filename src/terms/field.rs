@@ -299,7 +299,7 @@ pub const FIELDS: &[Field] = &[
     field("end", "end_utc", Instant, Table::Time, END_COLUMN, "when the shutter closed, in UTC"),
     field("time_basis", "time_basis", Words(time_basis_words), Table::Time, "time.time_basis", "how UTC was reached"),
     field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start"),
-    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon; in polar night that of the evening a run began"),
+    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon; in polar night that of a run's start"),
     text("site", Table::Site, "site.name", "the site in the site book"),
     field("lat", "lat_deg", Number(Degrees), Table::Site, "ifnull(time.lat_deg, site.lat_deg)", "latitude of the place used, north positive"),
     field("lon", "lon_deg", Number(Degrees), Table::Site, "ifnull(time.lon_deg, site.lon_deg)", "longitude of the place used, east positive"),

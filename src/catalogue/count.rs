@@ -13,8 +13,8 @@ use crate::catalogue::joins::from_where;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::put::cell;
 use crate::terms::failure::Failure;
-use crate::terms::field::FieldKind;
-use crate::terms::field::Table;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Table;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::records::Cell;
 

@@ -19,7 +19,7 @@ use crate::catalogue::select::BY_START;
 use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
-use crate::terms::field::Table;
+use crate::terms::field_kind::Table;
 use crate::terms::handoff::HandedFrame;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::time::Utc;

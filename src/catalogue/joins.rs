@@ -6,7 +6,7 @@ use std::fmt::Write;
 use crate::catalogue::stretch::Stretch;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::SHOWER_NUMBER;
-use crate::terms::field::Table;
+use crate::terms::field_kind::Table;
 use crate::terms::predicate::Lead;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::SqlPredicate;

@@ -8,7 +8,7 @@ use rusqlite::types::ValueRef;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
 use crate::terms::digits::put;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::time::Utc;
 

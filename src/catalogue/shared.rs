@@ -8,19 +8,15 @@ use rusqlite::OptionalExtension;
 use rusqlite::Row;
 
 use crate::catalogue::put::cell;
-use crate::terms::field::EVIDENCE_COLUMN;
-use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
-use crate::terms::field::MAIN_SHOWER_COLUMN;
 use crate::terms::field::MAIN_SHOWER_NUMBER;
-use crate::terms::field::PATH_COLUMN;
-use crate::terms::field::SHOWER_COLUMN;
 use crate::terms::field::SHOWER_NUMBER;
-use crate::terms::field::Table;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Shared;
+use crate::terms::field_kind::Table;
 use crate::terms::records::Cell;
 
-/// A table whose rows many frames share.
-pub(super) struct Shared {
+/// Where the rows are that many frames share.
+pub(super) struct SharedTable {
     /// The number by which a frame names its row.
     pub key: &'static str,
     /// The table in which that number stands.
@@ -29,70 +25,41 @@ pub(super) struct Shared {
     from: &'static str,
 }
 
-/// These tables.
-pub(super) const SHARED: &[Shared] = &[
-    Shared {
-        key: "frame.camera_id",
-        table: Table::Frame,
-        from: "written_camera AS camera WHERE camera.camera_id = ?",
-    },
-    Shared {
-        key: "frame.lens_id",
-        table: Table::Frame,
-        from: "written_lens AS lens WHERE lens.lens_id = ?",
-    },
-    Shared {
-        key: "file.folder_id",
-        table: Table::File,
-        from: "written_folder AS folder JOIN written_dump AS dump USING (dump_id) WHERE folder.folder_id = ?",
-    },
-    Shared {
-        key: "time.site_id",
-        table: Table::Time,
-        from: "stated_site AS site WHERE site.site_id = ?",
-    },
-    Shared {
-        key: "time.evidence_id",
-        table: Table::Time,
-        from: "derived_evidence AS evidence WHERE evidence.evidence_id = ?",
-    },
-    Shared {
-        key: SHOWER_NUMBER,
-        table: Table::Sky,
-        from: "derived_shower AS shower WHERE shower.shower_id = ?",
-    },
-    Shared {
-        key: MAIN_SHOWER_NUMBER,
-        table: Table::Sky,
-        from: "derived_shower AS shower WHERE shower.shower_id = ?",
-    },
-];
-
-/// Which of [`SHARED`] tells a field, the frame's own column that comes before it, and its column there.
-pub(super) fn shared_column(
-    field: &'static Field,
-) -> Option<(usize, Option<&'static str>, &'static str)> {
-    match (field.table, field.column) {
-        (_, PATH_COLUMN) => Some((2, None, PATH_COLUMN.strip_suffix(" || file.name")?)),
-        (_, SHOWER_COLUMN) => Some((5, None, "shower.code")),
-        (_, MAIN_SHOWER_COLUMN) => Some((6, None, "shower.code")),
-        (_, EVIDENCE_COLUMN) => Some((4, None, "evidence.words")),
-        (Table::Camera, column) => Some((0, None, column)),
-        (Table::Lens, column) => Some((1, None, column)),
-        (Table::Dump, column) => Some((2, None, column)),
-        (Table::Site, column) => match column
-            .strip_prefix("ifnull(")
-            .and_then(|c| c.strip_suffix(')'))
-        {
-            Some(both) => {
-                let (own, of_site) = both.split_once(", ")?;
-                Some((3, Some(own), of_site))
-            }
-            None => Some((3, None, column)),
-        },
-        _ => None,
-    }
+/// The table of such rows.
+pub(super) const fn table_of(shared: Shared) -> SharedTable {
+    let (key, table, from) = match shared {
+        Shared::Camera => (
+            "frame.camera_id",
+            Table::Frame,
+            "written_camera AS camera WHERE camera.camera_id = ?",
+        ),
+        Shared::Lens => (
+            "frame.lens_id",
+            Table::Frame,
+            "written_lens AS lens WHERE lens.lens_id = ?",
+        ),
+        Shared::Folder => (
+            "file.folder_id",
+            Table::File,
+            "written_folder AS folder JOIN written_dump AS dump USING (dump_id) WHERE folder.folder_id = ?",
+        ),
+        Shared::Site => (
+            "time.site_id",
+            Table::Time,
+            "stated_site AS site WHERE site.site_id = ?",
+        ),
+        Shared::Evidence => (
+            "time.evidence_id",
+            Table::Time,
+            "derived_evidence AS evidence WHERE evidence.evidence_id = ?",
+        ),
+        Shared::Shower => (SHOWER_NUMBER, Table::Sky, SHOWER_ROW),
+        Shared::MainShower => (MAIN_SHOWER_NUMBER, Table::Sky, SHOWER_ROW),
+    };
+    SharedTable { key, table, from }
 }
+
+const SHOWER_ROW: &str = "derived_shower AS shower WHERE shower.shower_id = ?";
 
 /// Rows that are remembered before they are looked up anew.
 const REMEMBERED: usize = 4_096;
@@ -112,10 +79,14 @@ pub(super) struct SharedRows {
 
 impl SharedRows {
     /// No rows yet of a table, of which these columns are wanted.
-    pub fn new(key: usize, shared: &Shared, columns: &[&str]) -> Self {
+    pub fn new(key: usize, shared: Shared, columns: &[&str]) -> Self {
         Self {
             key,
-            sql: format!("SELECT {} FROM {}", columns.join(", "), shared.from),
+            sql: format!(
+                "SELECT {} FROM {}",
+                columns.join(", "),
+                table_of(shared).from
+            ),
             columns: columns.len(),
             known: HashMap::new(),
             at: None,

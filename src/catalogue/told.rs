@@ -15,15 +15,15 @@ use crate::catalogue::put::put_offset;
 use crate::catalogue::put::put_path;
 use crate::catalogue::put::put_reading;
 use crate::catalogue::put::put_text;
-use crate::catalogue::shared::SHARED;
-use crate::catalogue::shared::Shared;
 use crate::catalogue::shared::SharedRows;
-use crate::catalogue::shared::shared_column;
+use crate::catalogue::shared::table_of;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
 use crate::terms::field::READING_FRACTION;
-use crate::terms::field::Table;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Shared;
+use crate::terms::field_kind::Storage;
+use crate::terms::field_kind::Table;
 use crate::terms::kept::Kept;
 use crate::terms::kept::ONCE_ROUND;
 use crate::terms::kept::TENTHS;
@@ -99,7 +99,7 @@ pub(super) struct Told {
     /// The showers whose radiants it lies in.
     pub showers: BTreeSet<ShowerCode>,
     how: Vec<(How, FieldKind)>,
-    shared: Vec<(usize, &'static Shared, Vec<&'static str>)>,
+    shared: Vec<(usize, Shared, Vec<&'static str>)>,
 }
 
 impl Told {
@@ -124,7 +124,7 @@ impl Told {
         let rows = self.shared.iter();
         Means {
             shared: rows
-                .map(|(key, shared, columns)| SharedRows::new(*key, shared, columns))
+                .map(|(key, shared, columns)| SharedRows::new(*key, *shared, columns))
                 .collect(),
             of: vec![Of::Anything; self.how.len()],
         }
@@ -222,24 +222,28 @@ impl Told {
     }
 
     fn of_frame(&mut self, field: &'static Field) -> How {
-        if field.column.is_empty() {
-            return How::Elsewhere;
-        }
-        if let Some((shared, own, column)) = shared_column(field) {
-            let at = self.shared(shared, column);
-            if field.key == "path" {
-                let name = self.select("file.name".to_owned());
-                return How::Path(at.0, at.1, name);
+        match field.storage {
+            Storage::Nowhere => return How::Elsewhere,
+            Storage::Of(shared, column) => {
+                let (row, at) = self.shared(shared, column);
+                return How::Shared(None, row, at);
             }
-            let own = own.map(|own| self.select(own.to_owned()));
-            return How::Shared(own, at.0, at.1);
+            Storage::OwnElse(own, shared, column) => {
+                let (row, at) = self.shared(shared, column);
+                return How::Shared(Some(self.select(own.to_owned())), row, at);
+            }
+            Storage::Path(column) => {
+                let (row, at) = self.shared(Shared::Folder, column);
+                return How::Path(row, at, self.select("file.name".to_owned()));
+            }
+            _ => {}
         }
         need(
             ColumnSource::Frame(field),
             &mut self.tables,
             &mut self.showers,
         );
-        if matches!(field.kind, FieldKind::Reading) {
+        if field.storage == Storage::SecondsAndFraction {
             let seconds = self.select(field.column.to_owned());
             return How::Reading(seconds, self.select(READING_FRACTION.to_owned()));
         }
@@ -273,12 +277,12 @@ impl Told {
     }
 
     /// The place of a shared row, and of a column in it.
-    fn shared(&mut self, number: usize, column: &'static str) -> (usize, usize) {
-        let shared = &SHARED[number];
-        self.tables.insert(shared.table);
-        let known = self.shared.iter().position(|(_, s, _)| s.key == shared.key);
+    fn shared(&mut self, shared: Shared, column: &'static str) -> (usize, usize) {
+        let table = table_of(shared);
+        self.tables.insert(table.table);
+        let known = self.shared.iter().position(|(_, s, _)| *s == shared);
         let at = known.unwrap_or_else(|| {
-            let key = self.select(shared.key.to_owned());
+            let key = self.select(table.key.to_owned());
             self.shared.push((key, shared, Vec::new()));
             self.shared.len() - 1
         });

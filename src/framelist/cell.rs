@@ -4,9 +4,9 @@ use std::fmt::Write;
 
 use crate::terms::exposure::part_of_second;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
 use crate::terms::field::SHOWN_AS_KEPT;
-use crate::terms::field::Unit;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Unit;
 use crate::terms::printable::printable;
 use crate::terms::records::Cell;
 

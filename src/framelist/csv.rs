@@ -8,7 +8,7 @@ use std::io::Write;
 
 use crate::framelist::cell;
 use crate::framelist::keys::Column;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 

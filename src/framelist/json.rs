@@ -177,15 +177,8 @@ fn push_radiant(line: &mut String, radiant: &RadiantSky) {
     line.push_str(radiant.shower.as_str());
     line.push('"');
     for field in RADIANT_FIELDS {
-        let number = match field.key {
-            "alt_deg" => radiant.alt_deg,
-            "az_deg" => radiant.az_deg,
-            "seen_alt_deg" => radiant.seen_alt_deg,
-            "seen_az_deg" => radiant.seen_az_deg,
-            "moon_sep_deg" => radiant.moon_sep_deg,
-            "rate" => radiant.rate,
-            "seen_rate" => radiant.seen_rate,
-            _ => continue,
+        let Some(number) = radiant.value(field.key) else {
+            continue;
         };
         line.push_str(",\"");
         line.push_str(field.key);

@@ -42,17 +42,7 @@ impl Column {
 
     /// How gladly a narrow screen leaves it out: 0 last.
     pub(super) fn rank(&self) -> u8 {
-        match (self.source, self.field().key) {
-            (ColumnSource::Radiant(..) | ColumnSource::Strongest(_), "alt_deg")
-            | (_, "file" | "path") => 0,
-            (_, "start_utc") => 1,
-            (_, "moon_alt_deg" | "shower") => 2,
-            (_, "exposure_s") => 3,
-            (_, "session") => 4,
-            (_, "iso" | "focal_mm") => 5,
-            (_, "camera") => 6,
-            _ => 7,
-        }
+        self.field().rank
     }
 }
 

@@ -11,7 +11,7 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::framelist::cell;
 use crate::framelist::keys::Column;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 

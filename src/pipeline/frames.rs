@@ -9,7 +9,7 @@ use crate::query::Test;
 use crate::sky::showers::showers;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 use crate::terms::shower::ShowerCode;

@@ -12,11 +12,11 @@ use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind::Instant;
-use crate::terms::field::FieldKind::Text;
-use crate::terms::field::FieldKind::Whole;
-use crate::terms::field::Unit;
 use crate::terms::field::sheet_column;
+use crate::terms::field_kind::FieldKind::Instant;
+use crate::terms::field_kind::FieldKind::Text;
+use crate::terms::field_kind::FieldKind::Whole;
+use crate::terms::field_kind::Unit;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 

@@ -21,7 +21,7 @@ use crate::query::tree::Tree;
 use crate::query::tree::Value;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::shower::ShowerCode;
 
 /// Whole numbers up to here are exact as numbers too.
@@ -135,7 +135,7 @@ impl Asked<'_> {
             _ => String::new(),
         };
         let (a, b) = (as_text(bottom), as_text(top));
-        let hint = if limits::goes_round(self.field) {
+        let hint = if self.field.limits.goes_round {
             format!("for the arc across the end of the circle: ({name} >= {a} or {name} <= {b})")
         } else {
             format!("write {name} in {b}..{a}")

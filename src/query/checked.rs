@@ -4,7 +4,7 @@ use std::fmt;
 
 use crate::query::scan::Op;
 use crate::terms::column::ColumnSource;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::shower::ShowerCode;
 
 /// A query that means something. Its `Display` is a query that parses to the same tree.

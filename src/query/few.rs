@@ -13,7 +13,9 @@ use crate::query::sql::joined;
 use crate::terms::basis::Kind;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::Field;
-use crate::terms::field::Table;
+use crate::terms::field_kind::Shared;
+use crate::terms::field_kind::Storage;
+use crate::terms::field_kind::Table;
 
 /// A table with few rows, each of which many frames share.
 #[derive(PartialEq, Eq)]
@@ -187,12 +189,14 @@ fn few(tree: &Checked) -> Option<&'static Few> {
 }
 
 fn few_of(field: &Field) -> Option<&'static Few> {
-    match (field.table, field.key) {
-        (Table::Camera, _) => Some(&CAMERAS),
-        (Table::Lens, _) => Some(&LENSES),
-        // The others of a site's may be the frame's own.
-        (_, "site") => Some(&SITES),
-        (_, "dump") => Some(&FOLDERS),
-        _ => None,
+    let Storage::Of(shared, _) = field.storage else {
+        return None;
+    };
+    match shared {
+        Shared::Camera => Some(&CAMERAS),
+        Shared::Lens => Some(&LENSES),
+        Shared::Site => Some(&SITES),
+        Shared::Folder => Some(&FOLDERS),
+        Shared::Evidence | Shared::Shower | Shared::MainShower => None,
     }
 }

@@ -2,13 +2,12 @@
 
 use std::fmt::Write;
 
-use crate::query::examples;
 use crate::query::fields::STRONGEST;
 use crate::query::number::unit_signs;
 use crate::terms::field::FIELDS;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
 use crate::terms::field::RADIANT_FIELDS;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::shower::ShowerCode;
 
 const GRAMMAR: &str = "\
@@ -32,7 +31,7 @@ pub fn help_text(showers: &[ShowerCode]) -> String {
     let mut text = GRAMMAR.to_owned();
     text.push_str("\nFields of a frame\n\n");
     for field in FIELDS.iter().filter(|f| !f.name.is_empty()) {
-        entry(&mut text, field.name, field, examples::of_frame(field));
+        entry(&mut text, field.name, field, field.example);
     }
     let _ = writeln!(
         text,
@@ -40,7 +39,7 @@ pub fn help_text(showers: &[ShowerCode]) -> String {
     );
     for field in RADIANT_FIELDS {
         let name = format!("GEM.{}", field.name);
-        entry(&mut text, &name, field, examples::of_radiant(field));
+        entry(&mut text, &name, field, field.example);
     }
     if !showers.is_empty() {
         let codes: Vec<&str> = showers.iter().map(ShowerCode::as_str).collect();
@@ -88,10 +87,10 @@ mod tests {
         let frame = FIELDS
             .iter()
             .filter(|f| !f.name.is_empty())
-            .map(|f| (f.name.to_owned(), examples::of_frame(f)));
+            .map(|f| (f.name.to_owned(), f.example));
         let radiant = RADIANT_FIELDS
             .iter()
-            .map(|f| (format!(".{}", f.name), examples::of_radiant(f)));
+            .map(|f| (format!(".{}", f.name), f.example));
         for (name, example) in frame.chain(radiant) {
             assert!(example.contains(&name), "{name}: {example}");
             let compiled = compile(example, &showers);

@@ -99,7 +99,6 @@ mod amount;
 mod check;
 mod checked;
 mod cursor;
-mod examples;
 mod few;
 mod fields;
 mod glob;

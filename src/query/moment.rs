@@ -10,7 +10,7 @@ use crate::query::mistake::Mistake;
 use crate::query::mistake::quoted;
 use crate::query::tree::Value;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 

@@ -8,8 +8,8 @@ use crate::query::mistake::quoted;
 use crate::query::tree::Form;
 use crate::query::tree::Value;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
-use crate::terms::field::Unit;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Unit;
 
 /// A unit a number can be written in: its sign, and the two factors that lead to the field's own unit.
 /// Two, so that `7ms` becomes exactly the number that `0.007` is.
@@ -21,8 +21,8 @@ fn measures(field: &Field) -> &'static [Measure] {
         return &[];
     };
     match unit {
-        Unit::One if field.key == "moon_lit" => &[Measure("%", 1.0, 100.0)],
-        Unit::One => &[],
+        Unit::Fraction => &[Measure("%", 1.0, 100.0)],
+        Unit::One | Unit::FNumber => &[],
         Unit::Degrees => &[Measure("deg", 1.0, 1.0), Measure("°", 1.0, 1.0)],
         Unit::Seconds => &[
             Measure("s", 1.0, 1.0),
@@ -113,7 +113,7 @@ fn begins_unit(after: &str) -> bool {
 
 /// `f/2.8` without its `f/`, for an aperture.
 fn aperture<'t>(text: &'t str, field: &Field) -> &'t str {
-    if field.key != "f_number" {
+    if !matches!(field.kind, FieldKind::Number(Unit::FNumber)) {
         return text;
     }
     ["f/", "F/", "f", "F"]

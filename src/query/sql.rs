@@ -10,11 +10,12 @@ use crate::query::checked::Value;
 use crate::query::glob;
 use crate::query::scan::Op;
 use crate::terms::column::ColumnSource;
-use crate::terms::field::FieldKind;
-use crate::terms::field::MAIN_SHOWER_COLUMN;
 use crate::terms::field::MAIN_SHOWER_NUMBER;
 use crate::terms::field::READING_FRACTION;
-use crate::terms::field::Table;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Shared;
+use crate::terms::field_kind::Storage;
+use crate::terms::field_kind::Table;
 use crate::terms::kept::Kept;
 use crate::terms::kept::Packed;
 use crate::terms::predicate::SqlPredicate;
@@ -281,7 +282,7 @@ impl Building {
 
 /// Whether a field is the main shower, and not the strongest.
 fn is_main(source: ColumnSource) -> bool {
-    source.field().column == MAIN_SHOWER_COLUMN
+    matches!(source.field().storage, Storage::Of(Shared::MainShower, _))
 }
 
 fn showers_of(values: &[Value]) -> Vec<ShowerCode> {

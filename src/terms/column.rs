@@ -26,7 +26,7 @@ impl ColumnSource {
         }
     }
 
-    /// The SQL expression, over the aliases of [`crate::terms::field::Table`] and of the radiants:
+    /// The SQL expression, over the aliases of [`crate::terms::field_kind::Table`] and of the radiants:
     /// `time.start_ms`, `r_GEM.alt_deg`. In brackets where it is more than a column's name.
     pub fn sql(self) -> String {
         match self {

@@ -1,97 +1,20 @@
-//! The table of a frame's fields: what a query calls it, what an export calls it, its unit, its column.
+//! The table of a frame's fields: what a query calls each, what an export calls it, its kind, unit and column, how it is kept, what it
+//! can hold, a sentence and an example.
 //!
-//! Query parser, exports, help and documentation all read this one table. Knows no grammar and no rows.
+//! Query parser, SQL, exports, help and documentation all read this one table. Knows no grammar and no rows.
 
 use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
-
-/// The tables a frame's values lie in, by the alias under which a query sees them.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Table {
-    /// `written_frame AS frame`: always there.
-    Frame,
-    /// `written_camera AS camera`.
-    Camera,
-    /// `written_lens AS lens`.
-    Lens,
-    /// `written_file AS file`: the frame's first file, raw before JPEG.
-    File,
-    /// `written_folder AS folder`, of that file.
-    Folder,
-    /// `written_dump AS dump`, of that folder.
-    Dump,
-    /// `derived_time AS time`.
-    Time,
-    /// `stated_site AS site`.
-    Site,
-    /// `derived_sky AS sky`.
-    Sky,
-    /// `derived_radiant`, under the alias of a shower's code or of the strongest shower.
-    Radiant,
-}
-
-/// The unit of a number.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Unit {
-    /// A pure number.
-    One,
-    /// Degrees of arc.
-    Degrees,
-    /// Seconds of time.
-    Seconds,
-    /// Millimetres.
-    Millimetres,
-    /// Metres.
-    Metres,
-    /// Pixels.
-    Pixels,
-    /// Degrees Celsius.
-    Celsius,
-    /// Bytes.
-    Bytes,
-    /// Meteors an hour.
-    PerHour,
-}
-
-impl Unit {
-    /// The sign that stands under a table's heading; empty for a pure number.
-    pub const fn sign(self) -> &'static str {
-        match self {
-            Self::One => "",
-            Self::Degrees => "°",
-            Self::Seconds => "s",
-            Self::Millimetres => "mm",
-            Self::Metres => "m",
-            Self::Pixels => "px",
-            Self::Celsius => "°C",
-            Self::Bytes => "B",
-            Self::PerHour => "/h",
-        }
-    }
-}
-
-/// What kind of value a field holds.
-#[derive(Clone, Copy, Debug)]
-pub enum FieldKind {
-    /// Text, compared without regard to case.
-    Text,
-    /// One of a few words.
-    Words(fn() -> Vec<&'static str>),
-    /// A number with a unit.
-    Number(Unit),
-    /// A whole number with a unit.
-    Whole(Unit),
-    /// An instant: text of fixed width, `2023-12-14T00:12:07.250Z`; its column holds milliseconds since 1970.
-    Instant,
-    /// A clock reading: text without a zone, `2023-12-14T01:12:07.25`; its column holds seconds since 1970, and the
-    /// column [`READING_FRACTION`] the digits of the fraction.
-    Reading,
-    /// A calendar date: text, `2023-12-13`; its column holds days since 1970.
-    Date,
-}
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Limits;
+use crate::terms::field_kind::Shared;
+use crate::terms::field_kind::Storage;
+use crate::terms::field_kind::Table;
+use crate::terms::field_kind::Unit;
+use crate::terms::kept::TENTHS;
 
 /// One field of a frame.
 #[derive(Clone, Copy, Debug)]
@@ -112,15 +35,68 @@ pub struct Field {
     pub decimals_kept: Option<u8>,
     /// One sentence for help and documentation.
     pub sentence: &'static str,
+    /// How the catalogue keeps it.
+    pub storage: Storage,
+    /// What it can hold, where it is a number.
+    pub limits: Limits,
+    /// How gladly a narrow screen leaves it out: 0 last.
+    pub rank: u8,
+    /// A query that asks for it, for help, documentation and tests; empty where no query can.
+    pub example: &'static str,
 }
 
 impl Field {
     /// The tables that its expression reads, without those that lead to them.
     pub fn tables(&self) -> impl Iterator<Item = Table> {
-        let frame_too = self.table == Table::Time && self.column.contains("frame.");
-        [Some(self.table), frame_too.then_some(Table::Frame)]
-            .into_iter()
-            .flatten()
+        let exposure = matches!(self.storage, After(_)).then_some(Table::Frame);
+        [Some(self.table), exposure].into_iter().flatten()
+    }
+
+    /// Numbers without an end either way.
+    const UNLIMITED: Limits = Limits {
+        low: f64::NEG_INFINITY,
+        high: f64::INFINITY,
+        goes_round: false,
+    };
+
+    const fn as_kept(mut self) -> Self {
+        self.decimals_shown = SHOWN_AS_KEPT;
+        self.decimals_kept = None;
+        self
+    }
+
+    const fn kept(mut self, storage: Storage) -> Self {
+        self.storage = storage;
+        self
+    }
+
+    const fn within(mut self, low: f64, high: f64) -> Self {
+        self.limits.low = low;
+        self.limits.high = high;
+        self
+    }
+
+    const fn from(self, low: f64) -> Self {
+        self.within(low, f64::INFINITY)
+    }
+
+    const fn around(mut self) -> Self {
+        self.limits.goes_round = true;
+        self
+    }
+
+    const fn round(self) -> Self {
+        self.within(0.0, 360.0).around()
+    }
+
+    const fn stays(mut self, rank: u8) -> Self {
+        self.rank = rank;
+        self
+    }
+
+    const fn example(mut self, example: &'static str) -> Self {
+        self.example = example;
+        self
     }
 }
 
@@ -180,12 +156,12 @@ const fn field(
 ) -> Field {
     let decimals_shown = match kind {
         FieldKind::Number(Unit::Degrees | Unit::PerHour | Unit::Celsius | Unit::Seconds) => 1,
-        FieldKind::Number(Unit::One) => 2,
+        FieldKind::Number(Unit::One | Unit::Fraction) => 2,
         _ => 0,
     };
     let decimals_kept = match kind {
         // A millionth of a degree is 0.004 arcseconds: finer than the catalogue's own accuracy.
-        FieldKind::Number(Unit::Degrees | Unit::One) => Some(6),
+        FieldKind::Number(Unit::Degrees | Unit::One | Unit::Fraction) => Some(6),
         FieldKind::Number(Unit::PerHour | Unit::Seconds) => Some(3),
         FieldKind::Number(Unit::Metres) => Some(1),
         _ => None,
@@ -199,17 +175,18 @@ const fn field(
         decimals_shown,
         decimals_kept,
         sentence,
+        storage: Storage::Value,
+        limits: Field::UNLIMITED,
+        rank: LEAST,
+        example: "",
     }
 }
 
 /// Numbers that the screen shows as they are kept, without padding zeros: exposures, apertures, focal lengths.
 pub const SHOWN_AS_KEPT: u8 = u8::MAX;
 
-const fn as_kept(mut field: Field) -> Field {
-    field.decimals_shown = SHOWN_AS_KEPT;
-    field.decimals_kept = None;
-    field
-}
+/// The rank of what a narrow screen leaves out first.
+const LEAST: u8 = 7;
 
 const fn text(
     name: &'static str,
@@ -221,11 +198,19 @@ const fn text(
 }
 
 use FieldKind::{Date, Instant, Number, Reading, Text, Whole, Words};
-use Unit::{Bytes, Celsius, Degrees, Metres, Millimetres, One, PerHour, Pixels, Seconds};
+use Shared::{Camera, Evidence, Folder, Lens, MainShower, Shower, Site};
+use Storage::{After, Of, Offset, OwnElse, Parts, Path, Round, SecondsAndFraction, Upper, Word};
+use Unit::{
+    Bytes, Celsius, Degrees, FNumber, Fraction, Metres, Millimetres, One, PerHour, Pixels, Seconds,
+};
 
 /// The absolute path of a file, from its dump's root, its folder and its name.
 pub const PATH_COLUMN: &str =
     "dump.root || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END || file.name";
+
+/// The part of it that is the folder's, with its slash.
+const FOLDER_PATH: &str =
+    "dump.root || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END";
 
 /// The digits of a clock reading's fraction, beside the seconds of a [`FieldKind::Reading`].
 pub const READING_FRACTION: &str = "frame.clock_fraction";
@@ -255,6 +240,10 @@ pub const fn sheet_column(
             _ => None,
         },
         sentence: "",
+        storage: Storage::Nowhere,
+        limits: Field::UNLIMITED,
+        rank: LEAST,
+        example: "",
     }
 }
 
@@ -269,72 +258,133 @@ pub const FRAME_ID: Field = field(
 );
 
 /// Every field with one value a frame, in the order exports carry them.
+///
+/// Sources of the limits: angles by their definition (azimuth from north through east, longitude east positive); orientation by
+/// EXIF 2.3, tag 0x0112 (from memory); elevation as `terms::site` takes it; temperature by absolute zero; the rest cannot be negative.
 #[rustfmt::skip] // a row a field
 pub const FIELDS: &[Field] = &[
-    text("path", Table::Dump, PATH_COLUMN, "absolute path of the frame's first file, raw before JPEG"),
-    text("file", Table::File, "file.name", "name of that file"),
-    text("dump", Table::Dump, "dump.label", "label of the card dump"),
-    field("format", "format", Words(formats), Table::File, "file.format", "container of that file, told by its contents"),
-    field("bytes", "bytes", Whole(Bytes), Table::File, "file.bytes", "size of that file"),
-    text("camera", Table::Camera, "camera.name", "the body: model and serial number"),
-    text("make", Table::Camera, "camera.make", "maker of the body"),
-    text("model", Table::Camera, "camera.model", "model of the body"),
-    text("serial", Table::Camera, "camera.serial", "serial number of the body"),
-    text("lens", Table::Lens, "lens.name", "name of the lens"),
-    as_kept(field("exposure", "exposure_s", Number(Seconds), Table::Frame, "frame.exposure_s", "exposure time")),
-    as_kept(field("aperture", "f_number", Number(One), Table::Frame, "frame.f_number", "aperture, as the f-number")),
-    as_kept(field("iso", "iso", Number(One), Table::Frame, "frame.iso", "sensitivity")),
-    as_kept(field("focal", "focal_mm", Number(Millimetres), Table::Frame, FOCAL_COLUMN, "focal length, as written or stated")),
-    as_kept(field("focal35", "focal35_mm", Number(Millimetres), Table::Frame, "frame.focal35_mm", "35 mm equivalent focal length")),
-    field("width", "width_px", Whole(Pixels), Table::Frame, "frame.width_px", "width of the main image, as stored"),
-    field("height", "height_px", Whole(Pixels), Table::Frame, "frame.height_px", "height of the main image, as stored"),
-    field("orientation", "orientation", Whole(One), Table::Frame, "frame.orientation", "EXIF orientation, 1 to 8"),
-    field("temperature", "temperature_c", Number(Celsius), Table::Frame, "frame.temperature_c", "the body's own temperature reading"),
-    field("shutter_count", "shutter_count", Whole(One), Table::Frame, "frame.shutter_count", "the body's image counter"),
-    field("clock", "clock_local", Reading, Table::Frame, "frame.clock_s", "what the body's clock wrote"),
-    field("", "utc_offset", Text, Table::Frame, "frame.utc_offset", "the offset from UTC that the body wrote beside it"),
+    text("path", Table::Dump, PATH_COLUMN, "absolute path of the frame's first file, raw before JPEG")
+        .kept(Path(FOLDER_PATH)).stays(0).example("path like '*/102NIGHT/*'"),
+    text("file", Table::File, "file.name", "name of that file")
+        .stays(0).example("file like 'NITE42??.*'"),
+    text("dump", Table::Dump, "dump.label", "label of the card dump")
+        .kept(Of(Folder, "dump.label")).example("dump = 'card-a'"),
+    field("format", "format", Words(formats), Table::File, "file.format", "container of that file, told by its contents")
+        .kept(Word("file.format_no")).example("format in (nef, cr3, arw)"),
+    field("bytes", "bytes", Whole(Bytes), Table::File, "file.bytes", "size of that file")
+        .from(0.0).example("bytes < 1MB"),
+    text("camera", Table::Camera, "camera.name", "the body: model and serial number")
+        .kept(Of(Camera, "camera.name")).stays(6).example("camera like '*K2*'"),
+    text("make", Table::Camera, "camera.make", "maker of the body")
+        .kept(Of(Camera, "camera.make")).example("make = Borealis"),
+    text("model", Table::Camera, "camera.model", "model of the body")
+        .kept(Of(Camera, "camera.model")).example("model = 'Borealis K2'"),
+    text("serial", Table::Camera, "camera.serial", "serial number of the body")
+        .kept(Of(Camera, "camera.serial")).example("serial = 30417"),
+    text("lens", Table::Lens, "lens.name", "name of the lens")
+        .kept(Of(Lens, "lens.name")).example("lens like '*14mm*'"),
+    field("exposure", "exposure_s", Number(Seconds), Table::Frame, "frame.exposure_s", "exposure time")
+        .as_kept().from(0.0).stays(3).example("exposure in 10s..30s"),
+    field("aperture", "f_number", Number(FNumber), Table::Frame, "frame.f_number", "aperture, as the f-number")
+        .as_kept().kept(Parts("frame.f_number_millionths", 1e6)).from(0.0).example("aperture <= f/2.8"),
+    field("iso", "iso", Number(One), Table::Frame, "frame.iso", "sensitivity")
+        .as_kept().from(0.0).stays(5).example("iso in (1600, 3200, 6400)"),
+    field("focal", "focal_mm", Number(Millimetres), Table::Frame, FOCAL_COLUMN, "focal length, as written or stated")
+        .as_kept().from(0.0).stays(5).example("focal in 14mm..24mm"),
+    field("focal35", "focal35_mm", Number(Millimetres), Table::Frame, "frame.focal35_mm", "35 mm equivalent focal length")
+        .as_kept().from(0.0).example("focal35 <= 24mm"),
+    field("width", "width_px", Whole(Pixels), Table::Frame, "frame.width_px", "width of the main image, as stored")
+        .from(0.0).example("width >= 6000px"),
+    field("height", "height_px", Whole(Pixels), Table::Frame, "frame.height_px", "height of the main image, as stored")
+        .from(0.0).example("height >= 4000px"),
+    field("orientation", "orientation", Whole(One), Table::Frame, "frame.orientation", "EXIF orientation, 1 to 8")
+        .within(1.0, 8.0).example("orientation = 1"),
+    field("temperature", "temperature_c", Number(Celsius), Table::Frame, "frame.temperature_c", "the body's own temperature reading")
+        .from(-273.15).example("temperature > 25°C"),
+    field("shutter_count", "shutter_count", Whole(One), Table::Frame, "frame.shutter_count", "the body's image counter")
+        .from(0.0).example("shutter_count > 100000"),
+    field("clock", "clock_local", Reading, Table::Frame, "frame.clock_s", "what the body's clock wrote")
+        .kept(SecondsAndFraction).example("clock >= 2023-12-14T01:00"),
+    field("", "utc_offset", Text, Table::Frame, "frame.utc_offset", "the offset from UTC that the body wrote beside it")
+        .kept(Offset("frame.utc_offset_s")),
     field("", "gps_utc", Instant, Table::Frame, "frame.gps_ms", "the GPS time stamp the body wrote"),
-    field("start", "start_utc", Instant, Table::Time, "time.start_ms", "when the shutter opened, in UTC"),
-    field("mid", "mid_utc", Instant, Table::Time, MID_COLUMN, "the middle of the exposure, in UTC"),
-    field("end", "end_utc", Instant, Table::Time, END_COLUMN, "when the shutter closed, in UTC"),
-    field("time_basis", "time_basis", Words(time_basis_words), Table::Time, "time.time_basis", "how UTC was reached"),
-    field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start"),
-    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon; in polar night that of a run's start"),
-    text("site", Table::Site, "site.name", "the site in the site book"),
-    field("lat", "lat_deg", Number(Degrees), Table::Site, "ifnull(time.lat_deg, site.lat_deg)", "latitude of the place used, north positive"),
-    field("lon", "lon_deg", Number(Degrees), Table::Site, "ifnull(time.lon_deg, site.lon_deg)", "longitude of the place used, east positive"),
-    field("elev", "elev_m", Number(Metres), Table::Site, "ifnull(time.elev_m, site.elev_m)", "elevation of the place used"),
-    as_kept(field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "latitude the body wrote")),
-    as_kept(field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "longitude the body wrote")),
-    as_kept(field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "altitude the body wrote")),
-    field("place_basis", "place_basis", Words(place_basis_words), Table::Time, "time.place_basis", "how the place was reached"),
-    field("session", "session", Whole(One), Table::Time, "time.session_id", "number of the session"),
-    field("seq", "seq", Whole(One), Table::Time, "time.seq", "position within the session, from 1"),
-    field("kind", "kind", Words(kind_words), Table::Time, "time.kind", "what the frame is for"),
-    field("", "kind_evidence", Text, Table::Time, EVIDENCE_COLUMN, "why it is of that kind"),
-    field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky about the pole since the session's middle light"),
-    field("health", "health", Words(health_words), Table::File, "file.health", "the state of the frame's first file"),
-    field("sun.alt", "sun_alt_deg", Number(Degrees), Table::Sky, "sky.sun_alt_deg", "altitude of the Sun's centre, without refraction"),
-    field("twilight", "twilight", Words(twilight_words), Table::Sky, "sky.twilight", "class of the Sun's altitude"),
-    field("moon.alt", "moon_alt_deg", Number(Degrees), Table::Sky, "sky.moon_alt_deg", "altitude of the Moon's centre, without refraction"),
-    field("moon.az", "moon_az_deg", Number(Degrees), Table::Sky, "sky.moon_az_deg", "azimuth of the Moon, from north through east"),
-    field("moon.lit", "moon_lit", Number(One), Table::Sky, "sky.moon_lit", "lit fraction of the Moon, 0 to 1"),
-    field("lst", "lst_deg", Number(Degrees), Table::Sky, "sky.lst_deg", "local apparent sidereal time"),
-    field("solar_lon", "solar_lon_deg", Number(Degrees), Table::Sky, "sky.solar_lon_deg", "solar longitude, equinox J2000.0"),
-    text("shower", Table::Sky, SHOWER_COLUMN, "the strongest there and then; also holds for any other active one"),
-    text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, its radiant up or not"),
+    field("start", "start_utc", Instant, Table::Time, "time.start_ms", "when the shutter opened, in UTC")
+        .stays(1).example("start in 2023-12-13T22:00Z..2023-12-14T04:59Z"),
+    field("mid", "mid_utc", Instant, Table::Time, MID_COLUMN, "the middle of the exposure, in UTC")
+        .kept(After(500.0)).example("mid > 2023-12-13T22:00:30Z"),
+    field("end", "end_utc", Instant, Table::Time, END_COLUMN, "when the shutter closed, in UTC")
+        .kept(After(1_000.0)).example("end < 2023-12-14T05:30+01:00"),
+    field("time_basis", "time_basis", Words(time_basis_words), Table::Time, "time.time_basis", "how UTC was reached")
+        .kept(Word("time.time_basis_no")).example("time_basis in (gps, offset)"),
+    field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start")
+        .kept(Parts("time.time_error_ms", 1_000.0)).from(0.0).example("time_error > 2s"),
+    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon; in polar night that of a run's start")
+        .example("night in 2021..2024"),
+    text("site", Table::Site, "site.name", "the site in the site book")
+        .kept(Of(Site, "site.name")).example("site = 'Dry Lake'"),
+    field("lat", "lat_deg", Number(Degrees), Table::Site, "ifnull(time.lat_deg, site.lat_deg)", "latitude of the place used, north positive")
+        .kept(OwnElse("time.lat_deg", Site, "site.lat_deg")).within(-90.0, 90.0).example("lat < 0"),
+    field("lon", "lon_deg", Number(Degrees), Table::Site, "ifnull(time.lon_deg, site.lon_deg)", "longitude of the place used, east positive")
+        .kept(OwnElse("time.lon_deg", Site, "site.lon_deg")).within(-180.0, 180.0).around().example("lon in -71deg..-70deg"),
+    field("elev", "elev_m", Number(Metres), Table::Site, "ifnull(time.elev_m, site.elev_m)", "elevation of the place used")
+        .kept(OwnElse("time.elev_m", Site, "site.elev_m")).within(-500.0, 60_000.0).example("elev > 2km"),
+    field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "latitude the body wrote")
+        .as_kept().within(-90.0, 90.0),
+    field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "longitude the body wrote")
+        .as_kept().within(-180.0, 180.0).around(),
+    field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "altitude the body wrote")
+        .as_kept(),
+    field("place_basis", "place_basis", Words(place_basis_words), Table::Time, "time.place_basis", "how the place was reached")
+        .kept(Word("time.place_basis_no")).example("place_basis = exif"),
+    field("session", "session", Whole(One), Table::Time, "time.session_id", "number of the session")
+        .from(1.0).stays(4).example("session = 12"),
+    field("seq", "seq", Whole(One), Table::Time, "time.seq", "position within the session, from 1")
+        .from(1.0).example("seq <= 10"),
+    field("kind", "kind", Words(kind_words), Table::Time, "time.kind", "what the frame is for")
+        .kept(Word("time.kind_no")).example("kind != light"),
+    field("", "kind_evidence", Text, Table::Time, EVIDENCE_COLUMN, "why it is of that kind")
+        .kept(Of(Evidence, "evidence.words")),
+    field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky about the pole since the session's middle light")
+        .kept(Parts("time.turn", TENTHS)).within(-400.0, 400.0).example("turn in -15..15"),
+    field("health", "health", Words(health_words), Table::File, "file.health", "the state of the frame's first file")
+        .kept(Word("file.health_no")).example("not health = sound"),
+    field("sun.alt", "sun_alt_deg", Number(Degrees), Table::Sky, "sky.sun_alt_deg", "altitude of the Sun's centre, without refraction")
+        .kept(Parts("sky.sun_alt", TENTHS)).within(-90.0, 90.0).example("sun.alt < -18"),
+    field("twilight", "twilight", Words(twilight_words), Table::Sky, "sky.twilight", "class of the Sun's altitude")
+        .example("twilight in (astronomical, night)"),
+    field("moon.alt", "moon_alt_deg", Number(Degrees), Table::Sky, "sky.moon_alt_deg", "altitude of the Moon's centre, without refraction")
+        .kept(Parts("sky.moon_alt", TENTHS)).within(-90.0, 90.0).stays(2).example("moon.alt < 0"),
+    field("moon.az", "moon_az_deg", Number(Degrees), Table::Sky, "sky.moon_az_deg", "azimuth of the Moon, from north through east")
+        .kept(Round("sky.moon_az")).round().example("moon.az in 90..180"),
+    field("moon.lit", "moon_lit", Number(Fraction), Table::Sky, "sky.moon_lit", "lit fraction of the Moon, 0 to 1")
+        .kept(Parts("sky.moon_lit_ppm", 1e6)).within(0.0, 1.0).example("moon.lit < 25%"),
+    field("lst", "lst_deg", Number(Degrees), Table::Sky, "sky.lst_deg", "local apparent sidereal time")
+        .kept(Round("sky.lst")).round().example("lst in 90deg..120deg"),
+    field("solar_lon", "solar_lon_deg", Number(Degrees), Table::Sky, "sky.solar_lon_deg", "solar longitude, equinox J2000.0")
+        .kept(Round("sky.solar_lon")).round().example("solar_lon in 261.5..262.5"),
+    text("shower", Table::Sky, SHOWER_COLUMN, "the strongest there and then; also holds for any other active one")
+        .kept(Of(Shower, "shower.code")).stays(2).example("shower = GEM"),
+    text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, its radiant up or not")
+        .kept(Of(MainShower, "shower.code")).example("main_shower = GEM"),
 ];
 
 /// The fields of one shower's radiant: `GEM.alt`, or `radiant.alt` for the strongest shower of each frame.
 #[rustfmt::skip] // a row a field
 pub const RADIANT_FIELDS: &[Field] = &[
-    field("alt", "alt_deg", Number(Degrees), Table::Radiant, "alt_deg", "geometric altitude of the drifted radiant"),
-    field("az", "az_deg", Number(Degrees), Table::Radiant, "az_deg", "azimuth of the same, from north through east"),
-    field("seen_alt", "seen_alt_deg", Number(Degrees), Table::Radiant, "seen_alt_deg", "altitude trails in the picture point back to"),
-    field("seen_az", "seen_az_deg", Number(Degrees), Table::Radiant, "seen_az_deg", "azimuth trails in the picture point back to"),
-    field("moon", "moon_sep_deg", Number(Degrees), Table::Radiant, "moon_sep_deg", "distance from the Moon to the radiant"),
-    field("rate", "rate", Number(PerHour), Table::Radiant, "rate", "meteors an hour under a 6.5-magnitude sky"),
-    field("seen_rate", "seen_rate", Number(PerHour), Table::Radiant, "seen_rate", "meteors an hour under the sky of the frame"),
+    field("alt", "alt_deg", Number(Degrees), Table::Radiant, "alt_deg", "geometric altitude of the drifted radiant")
+        .kept(Upper("alt", TENTHS, "stood")).within(-90.0, 90.0).stays(0).example("GEM.alt > 30"),
+    field("az", "az_deg", Number(Degrees), Table::Radiant, "az_deg", "azimuth of the same, from north through east")
+        .kept(Parts("az", TENTHS)).round().example("GEM.az in 90..270"),
+    field("seen_alt", "seen_alt_deg", Number(Degrees), Table::Radiant, "seen_alt_deg", "altitude trails in the picture point back to")
+        .kept(Upper("seen_alt", TENTHS, "seen")).within(-90.0, 90.0).example("radiant.seen_alt > 45deg"),
+    field("seen_az", "seen_az_deg", Number(Degrees), Table::Radiant, "seen_az_deg", "azimuth trails in the picture point back to")
+        .kept(Parts("seen_az", TENTHS)).round().example("radiant.seen_az < 180"),
+    field("moon", "moon_sep_deg", Number(Degrees), Table::Radiant, "moon_sep_deg", "distance from the Moon to the radiant")
+        .kept(Parts("moon_sep", TENTHS)).within(0.0, 180.0).example("GEM.moon > 40"),
+    field("rate", "rate", Number(PerHour), Table::Radiant, "rate", "meteors an hour under a 6.5-magnitude sky")
+        .kept(Parts("rate_milli", 1_000.0)).from(0.0).example("radiant.rate >= 20/h"),
+    field("seen_rate", "seen_rate", Number(PerHour), Table::Radiant, "seen_rate", "meteors an hour under the sky of the frame")
+        .kept(Parts("seen_rate_milli", 1_000.0)).from(0.0).example("GEM.seen_rate >= 10/h"),
 ];
 
 /// Finds a field by the name a query gives it.

@@ -4,9 +4,9 @@ use std::path::PathBuf;
 
 use crate::terms::basis::Kind;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
-use crate::terms::field::Unit;
 use crate::terms::field::sheet_column;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Unit;
 use crate::terms::time::Utc;
 
 /// Which of a frame's files is handed on.

@@ -2,20 +2,21 @@
 //! and compared sooner. Knows column names, no rows.
 
 use crate::terms::column::ColumnSource;
+use crate::terms::field_kind::Storage;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::radiant_alias;
 
-/// What is kept of a field's value, and in which column.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Kept<C = String> {
+/// What is kept of a column's value, and in which column: as [`Storage`] has it, with the alias of whoever is asked.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Kept {
     /// A whole number of parts, so many of which are one.
-    Parts(C, f64),
+    Parts(String, f64),
     /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
-    Round(C),
+    Round(String),
     /// A word's place in the list of its field.
-    Word(C),
+    Word(String),
     /// An offset from UTC in seconds.
-    Offset(C),
+    Offset(String),
     /// The start, so many milliseconds for each second of the exposure later.
     After(f64),
 }
@@ -26,55 +27,20 @@ pub const TENTHS: f64 = 36_000.0;
 /// Tenths of an arcsecond once round.
 pub const ONCE_ROUND: i64 = 12_960_000;
 
-/// The fields of a frame, by key; of the others the value itself is kept.
-const OF_FRAME: &[(&str, Kept<&str>)] = &[
-    ("mid_utc", Kept::After(500.0)),
-    ("end_utc", Kept::After(1_000.0)),
-    ("time_basis", Kept::Word("time.time_basis_no")),
-    ("time_error_s", Kept::Parts("time.time_error_ms", 1_000.0)),
-    ("place_basis", Kept::Word("time.place_basis_no")),
-    ("kind", Kept::Word("time.kind_no")),
-    ("turn_deg", Kept::Parts("time.turn", TENTHS)),
-    ("health", Kept::Word("file.health_no")),
-    ("format", Kept::Word("file.format_no")),
-    ("utc_offset", Kept::Offset("frame.utc_offset_s")),
-    ("f_number", Kept::Parts("frame.f_number_millionths", 1e6)),
-    ("sun_alt_deg", Kept::Parts("sky.sun_alt", TENTHS)),
-    ("moon_alt_deg", Kept::Parts("sky.moon_alt", TENTHS)),
-    ("moon_az_deg", Kept::Round("sky.moon_az")),
-    ("moon_lit", Kept::Parts("sky.moon_lit_ppm", 1e6)),
-    ("lst_deg", Kept::Round("sky.lst")),
-    ("solar_lon_deg", Kept::Round("sky.solar_lon")),
-];
-
-/// Those of a radiant; columns without their alias.
-const OF_RADIANT: &[(&str, Kept<&str>)] = &[
-    ("alt_deg", Kept::Parts("alt", TENTHS)),
-    ("az_deg", Kept::Parts("az", TENTHS)),
-    ("seen_alt_deg", Kept::Parts("seen_alt", TENTHS)),
-    ("seen_az_deg", Kept::Parts("seen_az", TENTHS)),
-    ("moon_sep_deg", Kept::Parts("moon_sep", TENTHS)),
-    ("rate", Kept::Parts("rate_milli", 1_000.0)),
-    ("seen_rate", Kept::Parts("seen_rate_milli", 1_000.0)),
-];
-
 impl Kept {
-    /// What is kept of a column's value; `None` where it is the value itself.
+    /// What is kept of a column's value; `None` where it is the value itself, or a row's that many frames share.
     pub fn of(source: ColumnSource) -> Option<Self> {
-        let (list, alias) = match source {
-            ColumnSource::Frame(_) => (OF_FRAME, String::new()),
-            ColumnSource::Radiant(shower, _) => (OF_RADIANT, radiant_alias(shower) + "."),
-            ColumnSource::Strongest(_) => (OF_RADIANT, format!("{STRONGEST_ALIAS}.")),
-        };
-        let key = source.field().key;
-        let (_, kept) = list.iter().find(|(of, _)| *of == key)?;
-        Some(match kept {
-            Kept::Parts(column, parts) => Self::Parts(alias + column, *parts),
-            Kept::Round(column) => Self::Round(alias + column),
-            Kept::Word(column) => Self::Word(alias + column),
-            Kept::Offset(column) => Self::Offset(alias + column),
-            Kept::After(ms) => Self::After(*ms),
-        })
+        let named = |column: &str| alias_of(source) + column;
+        match source.field().storage {
+            Storage::Parts(column, parts) | Storage::Upper(column, parts, _) => {
+                Some(Self::Parts(named(column), parts))
+            }
+            Storage::Round(column) => Some(Self::Round(named(column))),
+            Storage::Word(column) => Some(Self::Word(named(column))),
+            Storage::Offset(column) => Some(Self::Offset(named(column))),
+            Storage::After(ms) => Some(Self::After(ms)),
+            _ => None,
+        }
     }
 
     /// The column, where what is kept is a number of its own.
@@ -89,10 +55,16 @@ impl Kept {
     }
 }
 
-/// Fields whose whole parts are the upper bits of a column, above 24 bits of something else: the column is compared as it is.
-const UPPER: &[(&str, &str)] = &[("alt_deg", "stood"), ("seen_alt_deg", "seen")];
+/// The alias, with a point, of the row that a radiant's columns are in; the columns of a frame's fields bear theirs already.
+fn alias_of(source: ColumnSource) -> String {
+    match source {
+        ColumnSource::Frame(_) => String::new(),
+        ColumnSource::Radiant(shower, _) => radiant_alias(shower) + ".",
+        ColumnSource::Strongest(_) => format!("{STRONGEST_ALIAS}."),
+    }
+}
 
-/// How many bits those are: an azimuth of less than [`ONCE_ROUND`] fits into them.
+/// How many bits lie below those of [`Storage::Upper`]: an azimuth of less than [`ONCE_ROUND`] fits into them.
 pub const LOWER_BITS: u32 = 24;
 
 /// A column of whole numbers that stand in the order of a field's values.
@@ -107,21 +79,15 @@ pub struct Packed {
 impl Packed {
     /// The column to compare instead of a value; `None` where there is none.
     pub fn of(source: ColumnSource) -> Option<Self> {
-        let Kept::Parts(column, parts) = Kept::of(source)? else {
-            return None;
+        let (column, parts, shift) = match source.field().storage {
+            Storage::Parts(column, parts) => (column, parts, 0),
+            Storage::Upper(_, parts, packed) => (packed, parts, LOWER_BITS),
+            _ => return None,
         };
-        let upper = UPPER.iter().find(|(key, _)| *key == source.field().key);
-        Some(match (upper, column.rsplit_once('.')) {
-            (Some((_, packed)), Some((alias, _))) => Self {
-                column: format!("{alias}.{packed}"),
-                parts,
-                shift: LOWER_BITS,
-            },
-            _ => Self {
-                column,
-                parts,
-                shift: 0,
-            },
+        Some(Self {
+            column: alias_of(source) + column,
+            parts,
+            shift,
         })
     }
 

@@ -13,6 +13,7 @@ pub mod digits;
 pub mod exposure;
 pub mod failure;
 pub mod field;
+pub mod field_kind;
 pub mod finding;
 pub mod handoff;
 pub mod kept;

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::terms::field::Table;
+use crate::terms::field_kind::Table;
 use crate::terms::shower::ShowerCode;
 
 /// A value bound to a `?` mark.

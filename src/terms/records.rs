@@ -199,6 +199,22 @@ pub struct RadiantSky {
     pub seen_rate: f64,
 }
 
+impl RadiantSky {
+    /// The value of one of the fields of a radiant, by its key.
+    pub fn value(&self, key: &str) -> Option<f64> {
+        Some(match key {
+            "alt_deg" => self.alt_deg,
+            "az_deg" => self.az_deg,
+            "seen_alt_deg" => self.seen_alt_deg,
+            "seen_az_deg" => self.seen_az_deg,
+            "moon_sep_deg" => self.moon_sep_deg,
+            "rate" => self.rate,
+            "seen_rate" => self.seen_rate,
+            _ => return None,
+        })
+    }
+}
+
 /// One frame as the grouping of sessions sees it. All frames of one list are of one body and one night.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SessionFrame {

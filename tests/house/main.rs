@@ -20,3 +20,4 @@ mod new_catalogue;
 mod notices;
 mod rules;
 mod tables;
+mod written;

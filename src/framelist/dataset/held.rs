@@ -12,7 +12,7 @@ use parquet::file::writer::SerializedColumnWriter;
 
 use crate::framelist::dataset::schema::DataColumn;
 use crate::framelist::dataset::schema::Presence;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::time::WallTime;
 

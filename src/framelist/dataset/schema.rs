@@ -13,7 +13,7 @@ use parquet::schema::types::Type;
 use parquet::schema::types::TypePtr;
 
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
+use crate::terms::field_kind::FieldKind;
 
 /// Whether a column may hold values that are not known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -8,12 +8,10 @@ use crate::terms::column::ColumnSource;
 use crate::terms::field::FIELDS;
 use crate::terms::field::FRAME_ID;
 use crate::terms::field::Field;
-use crate::terms::field::FieldKind;
 use crate::terms::field::RADIANT_FIELDS;
-use crate::terms::field::Unit;
 use crate::terms::field::sheet_column;
-use crate::terms::records::Cell;
-use crate::terms::records::RadiantSky;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Unit;
 
 const SHOWER: Field = sheet_column("shower", "shower", FieldKind::Text, 0);
 
@@ -83,20 +81,6 @@ pub(super) fn kept_sources() -> Vec<ColumnSource> {
         std::iter::once(&FRAME_ID).chain(FIELDS).map(kept).collect()
     });
     KEPT.iter().map(ColumnSource::Frame).collect()
-}
-
-/// What a field of a radiant holds.
-pub(super) fn value(radiant: &RadiantSky, field: &Field) -> Cell {
-    match field.key {
-        "alt_deg" => Cell::Number(radiant.alt_deg),
-        "az_deg" => Cell::Number(radiant.az_deg),
-        "seen_alt_deg" => Cell::Number(radiant.seen_alt_deg),
-        "seen_az_deg" => Cell::Number(radiant.seen_az_deg),
-        "moon_sep_deg" => Cell::Number(radiant.moon_sep_deg),
-        "rate" => Cell::Number(radiant.rate),
-        "seen_rate" => Cell::Number(radiant.seen_rate),
-        _ => Cell::Unknown,
-    }
 }
 
 /// Where the night stands among the cells of a row.

@@ -16,7 +16,6 @@ use crate::pipeline::dataset::order::DataTally;
 use crate::pipeline::dataset::table::Table;
 use crate::pipeline::dataset::table::kept_sources;
 use crate::pipeline::dataset::table::night_at;
-use crate::pipeline::dataset::table::value;
 use crate::terms::failure::Failure;
 use crate::terms::field::RADIANT_FIELDS;
 use crate::terms::records::Cell;
@@ -95,7 +94,10 @@ impl<'a, 'p, W: Write + Send> Writer<'a, 'p, W> {
         let frame_id = row.cells.first().unwrap_or(&Cell::Unknown);
         for radiant in &row.radiants {
             let mut cells = vec![frame_id.clone(), Cell::Text(radiant.shower.to_string())];
-            cells.extend(RADIANT_FIELDS.iter().map(|field| value(radiant, field)));
+            cells.extend(RADIANT_FIELDS.iter().map(|field| {
+                let value = radiant.value(field.key);
+                value.map_or(Cell::Unknown, Cell::Number)
+            }));
             files.radiants.row(&cells)?;
         }
         self.tally.frames += 1;

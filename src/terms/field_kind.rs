@@ -1,0 +1,184 @@
+//! What a field of a frame can be: its kind and unit, the table it lies in, how the catalogue keeps it, what it can hold. Knows no
+//! field.
+
+/// The tables a frame's values lie in, by the alias under which a query sees them.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Table {
+    /// `written_frame AS frame`: always there.
+    Frame,
+    /// `written_camera AS camera`.
+    Camera,
+    /// `written_lens AS lens`.
+    Lens,
+    /// `written_file AS file`: the frame's first file, raw before JPEG.
+    File,
+    /// `written_folder AS folder`, of that file.
+    Folder,
+    /// `written_dump AS dump`, of that folder.
+    Dump,
+    /// `derived_time AS time`.
+    Time,
+    /// `stated_site AS site`.
+    Site,
+    /// `derived_sky AS sky`.
+    Sky,
+    /// `derived_radiant`, under the alias of a shower's code or of the strongest shower.
+    Radiant,
+}
+
+/// The unit of a number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Unit {
+    /// A pure number.
+    One,
+    /// A part of one, which a query may write in hundredths: `25%`.
+    Fraction,
+    /// An aperture, which a query may write `f/2.8`.
+    FNumber,
+    /// Degrees of arc.
+    Degrees,
+    /// Seconds of time.
+    Seconds,
+    /// Millimetres.
+    Millimetres,
+    /// Metres.
+    Metres,
+    /// Pixels.
+    Pixels,
+    /// Degrees Celsius.
+    Celsius,
+    /// Bytes.
+    Bytes,
+    /// Meteors an hour.
+    PerHour,
+}
+
+impl Unit {
+    /// The sign that stands under a table's heading; empty for a pure number.
+    pub const fn sign(self) -> &'static str {
+        match self {
+            Self::One | Self::Fraction | Self::FNumber => "",
+            Self::Degrees => "°",
+            Self::Seconds => "s",
+            Self::Millimetres => "mm",
+            Self::Metres => "m",
+            Self::Pixels => "px",
+            Self::Celsius => "°C",
+            Self::Bytes => "B",
+            Self::PerHour => "/h",
+        }
+    }
+
+    /// The unit in words; empty for a pure number.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::One | Self::Fraction | Self::FNumber => "",
+            Self::Degrees => "degrees",
+            Self::Seconds => "seconds",
+            Self::Millimetres => "millimetres",
+            Self::Metres => "metres",
+            Self::Pixels => "pixels",
+            Self::Celsius => "degrees Celsius",
+            Self::Bytes => "bytes",
+            Self::PerHour => "meteors an hour",
+        }
+    }
+}
+
+/// What kind of value a field holds.
+#[derive(Clone, Copy, Debug)]
+pub enum FieldKind {
+    /// Text, compared without regard to case.
+    Text,
+    /// One of a few words.
+    Words(fn() -> Vec<&'static str>),
+    /// A number with a unit.
+    Number(Unit),
+    /// A whole number with a unit.
+    Whole(Unit),
+    /// An instant: text of fixed width, `2023-12-14T00:12:07.250Z`; its column holds milliseconds since 1970.
+    Instant,
+    /// A clock reading: text without a zone, `2023-12-14T01:12:07.25`; its column holds seconds since 1970, and the
+    /// column [`READING_FRACTION`] the digits of the fraction.
+    Reading,
+    /// A calendar date: text, `2023-12-13`; its column holds days since 1970.
+    Date,
+}
+
+impl FieldKind {
+    /// The unit or the kind in words, for manuals.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Text => "text",
+            Self::Words(_) => "a word",
+            Self::Number(unit) | Self::Whole(unit) => match unit.words() {
+                "" => "number",
+                words => words,
+            },
+            Self::Instant => "instant, UTC",
+            Self::Reading => "clock reading",
+            Self::Date => "date",
+        }
+    }
+}
+
+/// How the catalogue keeps a value, where that is not the value itself in the field's own column. Whole numbers take less room,
+/// are read sooner and compared sooner. Columns are named with the alias of their table; a radiant's are bare.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Storage {
+    /// The value itself.
+    Value,
+    /// A whole number of parts, so many of which are one.
+    Parts(&'static str, f64),
+    /// The same; they are also the upper bits of a second column, above
+    /// [`LOWER_BITS`](crate::terms::kept::LOWER_BITS) of something else, which is compared as it is.
+    Upper(&'static str, f64, &'static str),
+    /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
+    Round(&'static str),
+    /// A word's place in the list of its field.
+    Word(&'static str),
+    /// An offset from UTC in seconds.
+    Offset(&'static str),
+    /// The start, so many milliseconds for each second of the exposure later.
+    After(f64),
+    /// Seconds, and in [`READING_FRACTION`](crate::terms::field::READING_FRACTION) the digits of a fraction.
+    SecondsAndFraction,
+    /// A column of a row that many frames share.
+    Of(Shared, &'static str),
+    /// The frame's own column, and where that holds nothing a column of a row that many frames share.
+    OwnElse(&'static str, Shared, &'static str),
+    /// The folder's path with its slash, in a row that many frames share, and the file's own name.
+    Path(&'static str),
+    /// Nowhere: whoever asks makes it.
+    Nowhere,
+}
+
+/// A row that many frames share.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shared {
+    /// The body.
+    Camera,
+    /// The lens.
+    Lens,
+    /// The folder, and the dump it lies in.
+    Folder,
+    /// The site.
+    Site,
+    /// Why a frame is of its kind.
+    Evidence,
+    /// The strongest shower.
+    Shower,
+    /// The main shower.
+    MainShower,
+}
+
+/// The least and the greatest number that a field can hold; infinite where there is no end.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Limits {
+    /// The least.
+    pub low: f64,
+    /// The greatest.
+    pub high: f64,
+    /// Whether they are neighbours, as on a circle.
+    pub goes_round: bool,
+}

@@ -171,7 +171,5 @@ fn add_night(batch: &mut Batch<'_>, deriver: &mut Deriver, night: &BodyNight, si
         );
         looks.push((frame_id, frame.look()));
     }
-    for (frame_id, look) in looks {
-        batch.put_look(frame_id, look).expect("a look");
-    }
+    batch.put_looks(&looks).expect("looks");
 }

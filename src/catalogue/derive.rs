@@ -1,11 +1,15 @@
 //! What deriving asks of the catalogue: facts of frames, sites, the frames of a night. Computes no value.
 
 use rusqlite::Connection;
+use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::looks::forget_look;
+use crate::catalogue::looks::look_of;
 use crate::catalogue::numbers::await_grouping;
 use crate::catalogue::open::Catalogue;
+use crate::catalogue::pending::pending_nights;
 use crate::catalogue::placed::forget_findings;
 use crate::catalogue::read::frame_facts;
 use crate::catalogue::read::instant;
@@ -18,7 +22,6 @@ use crate::catalogue::stated_places;
 use crate::catalogue::store::Batch;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
-use crate::terms::picture::Look;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::SessionFrame;
 use crate::terms::site::Site;
@@ -55,28 +58,11 @@ pub enum Derived {
 impl Catalogue {
     /// The nights that a killed run left ungrouped.
     pub fn pending_nights(&self) -> Result<Vec<BodyNight>, Failure> {
-        let read = || -> rusqlite::Result<Vec<BodyNight>> {
-            self.db
-                .prepare("SELECT night, nullif(camera_id, 0) FROM derived_pending ORDER BY night, camera_id")?
-                .query_map([], |row| Ok(BodyNight { night: row.get(0)?, camera_id: row.get(1)? }))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        pending_nights(&self.db).map_err(|e| failed(&self.path, e))
     }
 }
 
 impl Batch<'_> {
-    /// The number under which this program and this edition of the shower table sign their rows.
-    pub fn ensure_maker(&self, program: &str, shower_table: &str) -> Result<i64, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO derived_maker (program, shower_table) VALUES (?, ?)
-                 ON CONFLICT DO UPDATE SET program = program RETURNING maker_id",
-            )?
-            .query_row([program, shower_table], |row| row.get(0))
-        })
-    }
-
     /// What deciding a frame's time and place needs to know of it.
     pub fn frame_facts(&self, frame_id: i64) -> Result<FrameFacts, Failure> {
         self.step(|db| frame_facts(db, frame_id))
@@ -96,7 +82,7 @@ impl Batch<'_> {
     pub fn mark_pending(&self, night: &BodyNight) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "INSERT OR IGNORE INTO derived_pending (night, camera_id) VALUES (?, ?)",
+                "INSERT OR IGNORE INTO pending_night (night, camera_id) VALUES (?, ?)",
             )?
             .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
             Ok(())
@@ -109,7 +95,8 @@ impl Batch<'_> {
             db.prepare_cached(
                 "SELECT time.frame_id, time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s,
                         frame.focal_mm, time.site_id, folder.path || '/' || file.name, time.session_id,
-                        frame.camera_id, frame.iso, said.kind, time.look, frame.f_number, lens.name, told.focal_mm,
+                        frame.camera_id, frame.iso, said.kind,
+                        substr(measured.looks, (time.frame_id % 32) * 6 + 1, 6), frame.f_number, lens.name, told.focal_mm,
                         EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id
                                 AND (finding.code = 'clock-twice' OR finding.code = 'clock-never'
                                      OR finding.code = 'clock-ran-on')),
@@ -123,6 +110,7 @@ impl Batch<'_> {
                  LEFT JOIN stated_kind AS said ON said.frame_id = time.frame_id
                  LEFT JOIN stated_focal AS told ON told.frame_id = time.frame_id
                  LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id
+                 LEFT JOIN measured_look AS measured ON measured.block = time.frame_id / 32
                  WHERE time.night_day = ?",
             )?
             .query_map([day_of(night)], |row| {
@@ -137,7 +125,7 @@ impl Batch<'_> {
                     session_before: row.get(8)?,
                     iso: row.get(10)?,
                     stated_kind: parsed(row, 11, Kind::from_word)?,
-                    look: row.get::<_, Option<i64>>(12)?.map(Look::unpacked),
+                    look: row.get::<_, Option<_>>(12)?.and_then(look_of),
                     f_number: row.get(13)?,
                     lens: row.get(14)?,
                     picture_bytes: row
@@ -156,18 +144,25 @@ impl Batch<'_> {
 }
 
 /// Takes a frame away with all that was derived from it and stated of it.
-pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+///
+/// Gives: who had made its rows.
+pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<i64>> {
     forget_sky(db, frame_id)?;
     forget_findings(db, frame_id)?;
     stated_places::unsay(db, frame_id)?;
     await_grouping(db, frame_id)?;
+    forget_look(db, frame_id)?;
+    let maker_id = db
+        .prepare_cached("DELETE FROM derived_time WHERE frame_id = ? RETURNING maker_id")?
+        .query_row([frame_id], |row| row.get(0))
+        .optional()?;
     for sql in [
-        "DELETE FROM derived_time WHERE frame_id = ?",
         "DELETE FROM stated_kind WHERE frame_id = ?",
         "DELETE FROM stated_focal WHERE frame_id = ?",
+        "DELETE FROM pending_frame WHERE frame_id = ?",
         "DELETE FROM written_frame WHERE frame_id = ?",
     ] {
         db.prepare_cached(sql)?.execute([frame_id])?;
     }
-    Ok(())
+    Ok(maker_id)
 }

@@ -2,7 +2,6 @@
 
 use std::collections::BTreeSet;
 
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params_from_iter;
 
@@ -87,8 +86,6 @@ impl OrderedFrame {
 pub struct CatalogueState {
     /// The count of migrations.
     pub schema: i64,
-    /// The edition of the shower table that derived its newest rows.
-    pub shower_table: Option<String>,
     /// When a dump was last ingested.
     pub latest_ingest_utc: Option<String>,
     /// The highest number of a file, of a session, of a clock fix and of a stated zone: each only ever grows.
@@ -190,14 +187,6 @@ impl Catalogue {
                 schema: self
                     .db
                     .pragma_query_value(None, "user_version", |row| row.get(0))?,
-                shower_table: self
-                    .db
-                    .query_row(
-                        "SELECT shower_table FROM derived_maker ORDER BY maker_id DESC LIMIT 1",
-                        [],
-                        |row| row.get(0),
-                    )
-                    .optional()?,
                 latest_ingest_utc: self.db.query_row(
                     "SELECT max(last_seen_utc) FROM written_dump",
                     [],
@@ -205,7 +194,7 @@ impl Catalogue {
                 )?,
                 newest: [
                     newest("SELECT max(file_id) FROM written_file")?,
-                    newest("SELECT max(session_id) FROM derived_session")?,
+                    newest("SELECT max(session_id) FROM given_session")?,
                     newest("SELECT max(fix_id) FROM stated_clock_fix")?,
                     newest("SELECT max(zone_id) FROM stated_clock_zone")?,
                 ],

@@ -1,5 +1,4 @@
-//! What the photographer says of frames, and how bright their pictures are: in, and out for those who look. Computes
-//! no value.
+//! What the photographer says of frames: in; and where their pictures are, for those who look. Computes no value.
 
 use rusqlite::OptionalExtension;
 use rusqlite::params;
@@ -12,7 +11,6 @@ use crate::catalogue::store::Batch;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::night::NightFrame;
-use crate::terms::picture::Look;
 use crate::terms::records::Extent;
 
 /// What to note of a frame.
@@ -67,15 +65,6 @@ impl Batch<'_> {
                     })
                 })
                 .optional()
-        })
-    }
-
-    /// Keeps what a frame's picture shows.
-    pub fn put_look(&self, frame_id: i64, look: Look) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached("UPDATE derived_time SET look = ?2 WHERE frame_id = ?1")?
-                .execute(params![frame_id, look.packed()])?;
-            Ok(())
         })
     }
 }

@@ -15,9 +15,10 @@
 //! - `ensure`: dumps, folders and bodies: found, or made
 //! - `clocks`, `clocked`: what is stated of clocks, and what judging them asks
 //! - `tracks`: recorded tracks
-//! - `numbers`: which numbers sessions bear
+//! - `numbers`: sessions in; `given`: the numbers that were handed out to people
+//! - `makers`: who made derived rows; `pending`: which of them are to be made again
 //! - `derive`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
-//! - `renewal`: skies that follow an earlier edition of the shower table
+//! - `looks`: what pictures show, as it was measured
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
 //! - `joins`: its FROM and WHERE: which tables, in which order
@@ -61,12 +62,15 @@ pub mod fetch;
 pub mod files;
 mod findings;
 mod generation;
+pub mod given;
 pub mod handoff;
 mod integrity;
 mod joins;
 mod lock;
 mod logs;
+pub mod looks;
 pub mod make;
+pub mod makers;
 pub mod marks;
 pub mod names;
 pub mod night;
@@ -74,13 +78,13 @@ pub mod nights;
 pub mod numbers;
 pub mod open;
 mod opening;
+pub mod pending;
 pub mod placed;
 pub mod places;
 pub mod portions;
 mod protected;
 mod put;
 pub mod read;
-pub mod renewal;
 mod rows;
 pub mod saved;
 mod scale;

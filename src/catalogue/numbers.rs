@@ -8,48 +8,28 @@ use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::derive::BodyNight;
+use crate::catalogue::given::next_session_id;
+use crate::catalogue::given::note_given;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::day_of;
 use crate::catalogue::scale::tenths;
 use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
+use crate::terms::frame_set::FrameSet;
 use crate::terms::records::Session;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 impl Batch<'_> {
-    /// The number that exactly these frames bore as a session once, unless a session outside these nights bears it
-    /// now.
-    pub fn number_once_borne(
-        &self,
-        members: &str,
-        nights: &BTreeSet<&BodyNight>,
-    ) -> Result<Option<i64>, Failure> {
-        let found = self.step(|db| {
-            db.prepare_cached(
-                "SELECT once.session_id, session.night, session.camera_id
-                 FROM derived_session_number AS once LEFT JOIN derived_session AS session USING (session_id)
-                 WHERE once.members = ?",
-            )?
-            .query_row([members], |row| {
-                let night: Option<String> = row.get(1)?;
-                let camera_id = row.get(2)?;
-                Ok((row.get(0)?, night.map(|night| BodyNight { night, camera_id })))
-            })
-            .optional()
-        })?;
-        Ok(found.and_then(|(number, holder)| match holder {
-            Some(holder) if !nights.contains(&holder) => None,
-            _ => Some(number),
-        }))
-    }
-
-    /// Puts a session of one body's night in, and remembers which number these frames bear.
+    /// Puts a session of one body's night in, and keeps which number these frames bear.
+    ///
+    /// Takes: the name of its members, and the numbers that their sessions bore before.
     pub fn put_session(
         &self,
         night: &BodyNight,
         session: &Session,
         members: &str,
+        before: &BTreeSet<i64>,
     ) -> Result<(), Failure> {
         self.step(|db| {
             let id = put_session(db, night, session)?;
@@ -70,12 +50,8 @@ impl Batch<'_> {
                 };
                 standings.put(frame.frame_id, standing)?;
             }
-            db.prepare_cached(
-                "INSERT INTO derived_session_number (members, session_id) VALUES (?1, ?2)
-                 ON CONFLICT (members) DO UPDATE SET session_id = ?2",
-            )?
-            .execute(params![members, id])?;
-            Ok(())
+            let frames = FrameSet::of(session.members.iter().map(|m| m.frame_id));
+            note_given(db, members, id, &frames, before)
         })
     }
 
@@ -89,7 +65,7 @@ impl Batch<'_> {
                                      AND time.session_id = derived_session.session_id)",
             )?
             .execute(params![night.night, night.camera_id])?;
-            db.prepare_cached("DELETE FROM derived_pending WHERE night = ? AND camera_id = ?")?
+            db.prepare_cached("DELETE FROM pending_night WHERE night = ? AND camera_id = ?")?
                 .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
             Ok(())
         })
@@ -117,7 +93,7 @@ impl Batch<'_> {
 /// Notes that the sessions of the night that a frame lies in now, by its body of now, are to be found anew.
 pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached(
-        "INSERT OR IGNORE INTO derived_pending (night, camera_id)
+        "INSERT OR IGNORE INTO pending_night (night, camera_id)
          SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
          JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
     )?
@@ -220,6 +196,10 @@ fn ensure_evidence(db: &Connection, words: Option<&str>) -> rusqlite::Result<Opt
 fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlite::Result<i64> {
     let utc = |at: Option<Utc>| at.map(|u| u.to_string());
     let reading = |at: Option<WallTime>| at.map(|r| r.to_string());
+    let session_id = match session.continues {
+        Some(number) => number,
+        None => next_session_id(db)?,
+    };
     db.prepare_cached(
         "INSERT INTO derived_session (session_id, camera_id, site_id, night, focal_mm, start_utc, end_utc, start_local,
                                       end_local, cadence_s, frames, missing)
@@ -233,7 +213,7 @@ fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlit
     )?
     .query_row(
         params![
-            session.continues,
+            session_id,
             night.camera_id,
             session.site_id,
             night.night,

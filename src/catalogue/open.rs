@@ -101,6 +101,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0018_names",
         include_str!("../../migrations/0018_names.sql"),
     ),
+    (
+        "0019_rebuild",
+        include_str!("../../migrations/0019_rebuild.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.
@@ -312,6 +316,9 @@ impl Catalogue {
     fn bind(&self) -> rusqlite::Result<()> {
         self.db.pragma_update(None, "foreign_keys", true)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
+        // They note what others change in derived rows; what this program changes, it follows up itself.
+        self.db
+            .set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_TRIGGER, false)?;
         Ok(())
     }
 }

@@ -33,6 +33,8 @@ use crate::terms::time::Utc;
 /// What was derived of a frame before it is derived again.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct SkyBefore {
+    /// Whether it had a row of time and place.
+    pub derived: bool,
     /// When its shutter opened.
     pub start_utc: Option<Utc>,
     /// Its main shower, with altitude and azimuth of the radiant in degrees.
@@ -78,19 +80,30 @@ impl Batch<'_> {
         placed: &PlacedFrame,
         sky: Option<&FrameSky>,
     ) -> Result<SkyBefore, Failure> {
-        let kept = match derived {
+        let mut kept = match derived {
             Derived::FirstTime => None,
             Derived::Again => self.step(|db| kept(db, frame_id))?,
         };
+        if derived == Derived::Again
+            && self.take_pending(frame_id)?
+            && let Some(kept) = &mut kept
+        {
+            kept.sky = None;
+            kept.has_findings = false;
+        }
         let row = time_row(placed, maker_id);
+        self.count_made(
+            kept.as_ref().map(|kept| kept.time.keys.maker_id),
+            Some(maker_id),
+        );
         self.step(|db| {
-            match (derived, &kept) {
-                (Derived::FirstTime, _) => put_time(db, INSERT_TIME, frame_id, &row)?,
-                (Derived::Again, Some(kept)) if kept.time == row => {}
-                (Derived::Again, Some(kept)) if kept.time.keys == row.keys => {
+            match &kept {
+                None => put_time(db, INSERT_TIME, frame_id, &row)?,
+                Some(kept) if kept.time == row => {}
+                Some(kept) if kept.time.keys == row.keys => {
                     put_time(db, UPDATE_MOMENT, frame_id, &row)?;
                 }
-                (Derived::Again, _) => put_time(db, UPDATE_TIME, frame_id, &row)?,
+                Some(_) => put_time(db, UPDATE_TIME, frame_id, &row)?,
             }
             if derived == Derived::Again && row.keys.night_day.is_none() {
                 leave_session(db, frame_id)?;
@@ -112,6 +125,7 @@ impl Batch<'_> {
             None => {}
         }
         Ok(kept.map_or_else(SkyBefore::default, |kept| SkyBefore {
+            derived: true,
             start_utc: kept.time.start_ms.and_then(Utc::from_unix_ms),
             radiant: kept.radiant,
         }))

@@ -57,13 +57,14 @@ impl Batch<'_> {
         })
     }
 
-    /// The numbers of frames with a position of their own within so many degrees of latitude and so many metres of a place, in
-    /// order.
+    /// The numbers of frames with a position of their own within so many degrees of latitude and so many metres of a place, but
+    /// for those at a site, in order.
     pub fn frames_near(
         &self,
         place: Place,
         within_deg: f64,
         within_m: f64,
+        but_at: Option<i64>,
     ) -> Result<Vec<i64>, Failure> {
         let near = |lat: f64, lon: f64| {
             Place::new(lat, lon, 0.0).is_none_or(|there| there.distance_m(place) <= within_m)
@@ -71,9 +72,10 @@ impl Batch<'_> {
         self.step(|db| {
             let mut read = db.prepare(
                 "SELECT frame_id, lat_deg, lon_deg FROM derived_time
-                 WHERE place_basis_no IN (0, 1) AND abs(lat_deg - ?1) <= ?2 ORDER BY frame_id",
+                 WHERE place_basis_no IN (0, 1) AND abs(lat_deg - ?1) <= ?2 AND (?3 IS NULL OR site_id IS NOT ?3)
+                 ORDER BY frame_id",
             )?;
-            let mut rows = read.query(params![place.lat_deg(), within_deg])?;
+            let mut rows = read.query(params![place.lat_deg(), within_deg, but_at])?;
             let mut found = Vec::new();
             while let Some(row) = rows.next()? {
                 if near(row.get(1)?, row.get(2)?) {

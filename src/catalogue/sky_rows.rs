@@ -140,3 +140,14 @@ pub(super) fn forget_radiants(db: &Connection, frame_id: i64) -> rusqlite::Resul
     }
     Ok(())
 }
+
+/// Takes a frame's sky away where its row may not tell of all its radiants.
+pub(super) fn forget_every_radiant(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "DELETE FROM derived_radiant WHERE shower_id IN (SELECT shower_id FROM derived_shower) AND frame_id = ?",
+    )?
+    .execute([frame_id])?;
+    db.prepare_cached("DELETE FROM derived_sky WHERE frame_id = ?")?
+        .execute([frame_id])?;
+    Ok(())
+}

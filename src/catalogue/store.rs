@@ -2,6 +2,7 @@
 
 use std::cell::Cell;
 use std::cell::RefCell;
+use std::collections::BTreeMap;
 use std::ffi::OsStr;
 use std::path::Path;
 
@@ -108,23 +109,28 @@ pub struct Batch<'c> {
     pub(super) latest_active: RefCell<Option<(String, i64)>>,
     /// The day and the set of showers noted last.
     pub(super) latest_day: Cell<Option<(i64, i64)>>,
+    /// By how many frames the counts of makers have changed.
+    pub(super) made: RefCell<BTreeMap<i64, i64>>,
+    /// Whether there were frames without derived rows when it began.
+    pub(super) any_pending: bool,
 }
 
 impl Catalogue {
     /// Begins a batch.
     pub fn batch(&mut self) -> Result<Batch<'_>, Failure> {
         let Self { db, path, .. } = self;
-        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64)> {
+        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64, bool)> {
             let tx = Transaction::new(db, TransactionBehavior::Immediate)?;
-            let next = tx.query_row(
+            let (next, any_pending) = tx.query_row(
                 "SELECT max(ifnull((SELECT max(file_id) FROM written_file), 0),
-                            ifnull((SELECT max(frame_id) FROM written_frame), 0)) + 1",
+                            ifnull((SELECT max(frame_id) FROM written_frame), 0)) + 1,
+                        EXISTS (SELECT 1 FROM pending_frame)",
                 [],
-                |row| row.get(0),
+                |row| Ok((row.get(0)?, row.get(1)?)),
             )?;
-            Ok((tx, next))
+            Ok((tx, next, any_pending))
         };
-        let (tx, next_file) = begin(db).map_err(|e| failed(path, e))?;
+        let (tx, next_file, any_pending) = begin(db).map_err(|e| failed(path, e))?;
         Ok(Batch {
             changes_before: tx.total_changes(),
             tx,
@@ -135,6 +141,8 @@ impl Catalogue {
             showers: RefCell::new(Vec::new()),
             latest_active: RefCell::new(None),
             latest_day: Cell::new(None),
+            made: RefCell::default(),
+            any_pending,
         })
     }
 }
@@ -142,6 +150,7 @@ impl Catalogue {
 impl Batch<'_> {
     /// Makes the batch last.
     pub fn commit(self) -> Result<(), Failure> {
+        self.put_made()?;
         let Self {
             tx,
             path,
@@ -318,7 +327,7 @@ impl Batch<'_> {
     /// Takes a file away from its frame. Another file of the frame, the best there is, becomes its first; a frame
     /// whose only file it was goes with it.
     pub fn detach_file(&self, file: &FileRow) -> Result<(), Failure> {
-        self.step(|db| {
+        let maker_id = self.step(|db| {
             db.prepare_cached("DELETE FROM written_file WHERE file_id = ?")?
                 .execute([file.file_id])?;
             if file.files_of_frame == 1 {
@@ -332,8 +341,10 @@ impl Batch<'_> {
                  WHERE frame_id = ?1 AND first_file_id = ?2",
             )?
             .execute([file.frame_id, file.file_id])?;
-            Ok(())
-        })
+            Ok(None)
+        })?;
+        self.count_made(maker_id, None);
+        Ok(())
     }
 
     /// Notes the place the photographer states for a frame, unless one is stated already.

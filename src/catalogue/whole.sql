@@ -53,13 +53,6 @@ CREATE TABLE stated_site (
         CHECK (origin = 'stated' OR origin = 'exif')  -- 'exif': made from a frame's GPS position
 , sqm_mag REAL CHECK (sqm_mag BETWEEN 14 AND 23), limiting_mag REAL CHECK (limiting_mag BETWEEN 0 AND 8), of_track INTEGER NOT NULL DEFAULT 0) STRICT;
 
-CREATE TABLE derived_maker (
-    maker_id       INTEGER PRIMARY KEY,
-    program        TEXT NOT NULL,             -- 'framefall 0.1.0'
-    shower_table   TEXT NOT NULL,             -- edition of the shower table
-    UNIQUE (program, shower_table)
-) STRICT;
-
 CREATE TABLE derived_session (
     session_id  INTEGER PRIMARY KEY AUTOINCREMENT,   -- a number is never given twice
     camera_id   INTEGER REFERENCES written_camera,
@@ -77,7 +70,7 @@ CREATE TABLE derived_session (
 
 CREATE INDEX derived_session_night ON derived_session (night, camera_id);
 
-CREATE TABLE derived_pending (
+CREATE TABLE "pending_night" (
     night       TEXT NOT NULL,
     camera_id   INTEGER NOT NULL,             -- 0 for frames whose body is not known
     PRIMARY KEY (night, camera_id)
@@ -124,11 +117,6 @@ CREATE TABLE stated_track_point (
     lon_deg      REAL NOT NULL CHECK (lon_deg BETWEEN -180 AND 180),
     elev_m       REAL,
     PRIMARY KEY (track_id, at_utc)
-) STRICT, WITHOUT ROWID;
-
-CREATE TABLE derived_session_number (
-    members      TEXT PRIMARY KEY,            -- first and last frame, count and hash of the members' numbers
-    session_id   INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
 
 CREATE TABLE stated_kind (
@@ -276,7 +264,7 @@ CREATE TABLE "derived_time" (
     evidence_id INTEGER REFERENCES derived_evidence,  -- why it is of its kind
     turn        INTEGER,                      -- of the sky about the pole since the session's middle light, as derived_sky's angles
     turn_deg    REAL AS (turn / 36000.0)
-, look INTEGER) STRICT;
+) STRICT;
 
 CREATE INDEX derived_time_night ON derived_time (night_day, session_id, seq) WHERE night_day IS NOT NULL;
 
@@ -384,3 +372,96 @@ CREATE TABLE catalogue_generation (
     only         INTEGER PRIMARY KEY CHECK (only = 1),
     chain        BLOB NOT NULL                -- a mark of 16 bytes, the state before the latest change, the state after it
 ) STRICT;
+
+CREATE TABLE measured_look (
+    block        INTEGER PRIMARY KEY,         -- of frames: their numbers divided by 32
+    looks        BLOB NOT NULL CHECK (length(looks) = 192)  -- six bytes a frame, highest first: 2^47 + its measures (0015), or 0
+) STRICT;
+
+CREATE TABLE "derived_maker" (
+    maker_id       INTEGER PRIMARY KEY,
+    program        TEXT NOT NULL,             -- 'framefall 0.1.0'
+    formulas       INTEGER NOT NULL DEFAULT 1, -- version of the formulas
+    shower_table   TEXT NOT NULL,             -- edition of the shower table
+    frames         INTEGER NOT NULL DEFAULT 0, -- rows of derived_time with the maker's number
+    UNIQUE (program, formulas, shower_table)
+) STRICT;
+
+CREATE TABLE given_session (
+    members      TEXT PRIMARY KEY,            -- first and last frame, count and hash of the members' numbers
+    session_id   INTEGER NOT NULL,
+    frames       TEXT                         -- the members themselves, '3..90 95..120/5', until another session has one of them
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX given_session_number ON given_session (session_id);
+
+CREATE TABLE pending_frame (
+    frame_id     INTEGER PRIMARY KEY
+) STRICT;
+
+CREATE TABLE pending_rebuild (
+    only_row     INTEGER PRIMARY KEY CHECK (only_row = 1),
+    after_frame  INTEGER NOT NULL
+) STRICT;
+
+CREATE TRIGGER derived_time_deleted AFTER DELETE ON derived_time BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) VALUES (old.frame_id);
+    INSERT OR IGNORE INTO pending_night (night, camera_id)
+    SELECT date(old.night_day * 86400, 'unixepoch'), ifnull(camera_id, 0) FROM written_frame
+    WHERE frame_id = old.frame_id AND old.night_day IS NOT NULL;
+    UPDATE derived_maker SET frames = frames - 1 WHERE maker_id = old.maker_id;
+END;
+
+CREATE TRIGGER derived_time_inserted AFTER INSERT ON derived_time BEGIN
+    UPDATE derived_maker SET frames = frames + 1 WHERE maker_id = new.maker_id;
+END;
+
+CREATE TRIGGER derived_time_made AFTER UPDATE OF maker_id ON derived_time BEGIN
+    UPDATE derived_maker SET frames = frames - 1 WHERE maker_id = old.maker_id;
+    UPDATE derived_maker SET frames = frames + 1 WHERE maker_id = new.maker_id;
+END;
+
+CREATE TRIGGER derived_sky_deleted AFTER DELETE ON derived_sky BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) VALUES (old.frame_id);
+END;
+
+CREATE TRIGGER derived_radiant_deleted AFTER DELETE ON derived_radiant BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) VALUES (old.frame_id);
+END;
+
+CREATE TRIGGER derived_finding_deleted AFTER DELETE ON derived_finding BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) VALUES (old.frame_id);
+END;
+
+CREATE TRIGGER derived_session_deleted AFTER DELETE ON derived_session BEGIN
+    INSERT OR IGNORE INTO pending_night (night, camera_id) VALUES (old.night, ifnull(old.camera_id, 0));
+END;
+
+CREATE TRIGGER derived_maker_deleted AFTER DELETE ON derived_maker BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) SELECT frame_id FROM derived_time WHERE maker_id = old.maker_id;
+    UPDATE derived_time SET maker_id = 0 WHERE maker_id = old.maker_id;
+END;
+
+CREATE TRIGGER derived_shower_deleted AFTER DELETE ON derived_shower BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) SELECT frame_id FROM derived_sky
+    WHERE old.shower_id IN (shower_id, main_shower_id);
+    DELETE FROM derived_radiant WHERE shower_id = old.shower_id;
+END;
+
+CREATE TRIGGER derived_active_deleted AFTER DELETE ON derived_active BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) SELECT frame_id FROM derived_sky WHERE active_id = old.active_id;
+END;
+
+CREATE TRIGGER derived_evidence_deleted AFTER DELETE ON derived_evidence BEGIN
+    INSERT OR IGNORE INTO pending_night (night, camera_id)
+    SELECT DISTINCT date(night_day * 86400, 'unixepoch'), ifnull(camera_id, 0)
+    FROM derived_time JOIN written_frame USING (frame_id)
+    WHERE evidence_id = old.evidence_id AND night_day IS NOT NULL;
+    UPDATE derived_time SET evidence_id = NULL WHERE evidence_id = old.evidence_id;
+END;
+
+CREATE TRIGGER derived_day_deleted AFTER DELETE ON derived_day BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id)
+    SELECT frame_id FROM derived_time JOIN derived_sky USING (frame_id)
+    WHERE start_ms BETWEEN old.day * 86400000 AND old.day * 86400000 + 86399999 AND active_id = old.active_id;
+END;

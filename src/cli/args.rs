@@ -84,6 +84,8 @@ pub enum Command {
     Showers(ShowersArgs),
     /// What is missing, moved, changed, damaged or undated in the catalogue
     Audit(AuditArgs),
+    /// Make derived rows again: times, places, sky and sessions, from what cameras wrote and you stated
+    Rebuild(RebuildArgs),
     /// The whole job on the demo data, in a throw-away catalogue
     Demo,
 }
@@ -223,6 +225,22 @@ pub struct ShowersArgs {
     /// The form of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
+}
+
+/// Arguments of `rebuild`.
+#[derive(Args, Debug)]
+#[command(
+    after_long_help = "Without an option every frame's rows are made again. A run that was stopped is carried on by the next.\n\n\
+    Examples:\n  framefall rebuild\n  framefall rebuild --night 2023-12-13\n  framefall rebuild --session 7"
+)]
+pub struct RebuildArgs {
+    /// Only the frames of this night, by the evening's date
+    #[arg(long, value_name = "DATE")]
+    pub night: Option<String>,
+
+    /// Only the frames of this session
+    #[arg(long, value_name = "NUMBER", conflicts_with = "night")]
+    pub session: Option<i64>,
 }
 
 /// Arguments of `audit`.

@@ -57,9 +57,6 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
     if arguments.version || arguments.licences {
         return commands::about::about(arguments.licences);
     }
-    if !matches!(arguments.command, None | Some(Command::Demo)) {
-        commands::renew::renew_if_outdated(&setting);
-    }
     match arguments.command {
         Some(Command::Ingest(args)) => commands::ingest::run(&setting, &args),
         Some(Command::Sessions(args)) => commands::sessions::run(&setting, &args),
@@ -72,6 +69,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Dump(command)) => commands::dump::run(&setting, &command),
         Some(Command::Showers(args)) => commands::showers::run(&setting, &args),
         Some(Command::Audit(args)) => commands::audit::run(&setting, &args),
+        Some(Command::Rebuild(args)) => commands::rebuild::run(&setting, &args),
         Some(Command::Demo) => commands::demo::run(&setting),
         None => {
             print::complain(&Arguments::command().render_help().ansi().to_string());

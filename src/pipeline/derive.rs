@@ -10,6 +10,7 @@ use crate::catalogue::placed::SkyBefore;
 use crate::catalogue::store::Batch;
 use crate::catalogue::tracks::TrackRow;
 use crate::clock::fix::BodyClock;
+use crate::pipeline::maker::current_maker;
 use crate::pipeline::place::SiteBook;
 use crate::pipeline::place::assign_by_track;
 use crate::pipeline::place::assign_site;
@@ -18,10 +19,11 @@ use crate::pipeline::place::place_frame;
 use crate::pipeline::stamped::Stamps;
 use crate::pipeline::when::righted;
 use crate::site::assign::Assigned;
+use crate::site::assign::NEAR_DEG;
+use crate::site::assign::SITE_RADIUS_M;
 use crate::site::track::knows_elevation;
 use crate::site::track::place_at;
 use crate::sky::look::Looker;
-use crate::sky::showers;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::clock::StampedSetting;
@@ -36,6 +38,11 @@ use crate::terms::time::Utc;
 /// The program and its version, as derived rows are signed with.
 pub const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));
 
+/// The version of the formulas by which frames get time, place, sky, kind and session. Raise it with every change that gives
+/// another value for the same frame, be it a better one: rows of other versions are stale, and `framefall rebuild` makes them
+/// again. A new version of the program alone does not. A change of the shower table raises its own edition instead.
+pub const FORMULAS: i64 = 2;
+
 /// Derives frames, keeping what is dear between them: the site book, the bodies' clocks, the sky's nodes.
 pub struct Deriver {
     book: SiteBook,
@@ -45,6 +52,8 @@ pub struct Deriver {
     clocks: HashMap<i64, BodyClock>,
     stamps: Stamps,
     unknown_body: BodyClock,
+    /// Sites that positions of frames have asked for since frames were last revised, each near another one.
+    made_sites: Vec<(i64, Place)>,
     /// Nights whose sessions must be found anew.
     pub touched: BTreeSet<BodyNight>,
     /// The night touched last: frames come night by night, so most of them ask for it again.
@@ -72,11 +81,12 @@ impl Deriver {
         let mut deriver = Self {
             book: SiteBook::new(batch.sites()?),
             looker: Looker::new(),
-            maker_id: batch.ensure_maker(PROGRAM, showers::EDITION)?,
+            maker_id: batch.ensure_maker(&current_maker())?,
             tracks: batch.tracks()?,
             clocks: HashMap::new(),
             stamps: Stamps::default(),
             unknown_body: BodyClock::default(),
+            made_sites: Vec::new(),
             touched: BTreeSet::new(),
             latest: None,
         };
@@ -195,6 +205,15 @@ impl Deriver {
         if let Some(mut site) = assigned.new_site.take() {
             site.id = batch.add_site(&site)?;
             assigned.site_id = Some(site.id);
+            // Only where two sites are so near can a frame be nearer to the later one.
+            if self
+                .book
+                .sites()
+                .iter()
+                .any(|other| other.place.distance_m(site.place) <= 2.0 * SITE_RADIUS_M)
+            {
+                self.made_sites.push((site.id, site.place));
+            }
             self.book.enter(site);
         }
         Ok(())
@@ -258,8 +277,9 @@ impl Deriver {
     }
 
     /// Derives frames again that are read otherwise than before this batch, since frames that came show what their body's
-    /// clock was set to: offsets beside the readings about a clock fix, or GPS time stamps of the same evening. Part of the
-    /// batch that brought those frames: once it is committed, nothing shows any longer that the others have to follow.
+    /// clock was set to: offsets beside the readings about a clock fix, or GPS time stamps of the same evening; and frames whose
+    /// own positions may be nearer to a site made by one that came later. Part of the batch that brought those frames: once it
+    /// is committed, nothing shows any longer that the others have to follow.
     pub fn revise(&mut self, batch: &Batch<'_>) -> Result<(), Failure> {
         for evening in self.stamps.changed(batch)? {
             let (from, until) = (Some(evening.from), Some(evening.until));
@@ -292,6 +312,12 @@ impl Deriver {
                 }
             }
         }
+        while let Some((site_id, place)) = self.made_sites.pop() {
+            for frame_id in batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M, Some(site_id))? {
+                let facts = batch.frame_facts(frame_id)?;
+                self.derive(batch, &facts, Derived::Again)?;
+            }
+        }
         Ok(())
     }
 
@@ -308,6 +334,16 @@ impl Deriver {
             (time.start_utc, time.basis, time.error_s)
         });
         shown != now || known != now
+    }
+
+    /// The night that a frame lies in, though it has no row that says so.
+    pub(super) fn night_of(
+        &mut self,
+        batch: &Batch<'_>,
+        frame_id: i64,
+    ) -> Result<Option<String>, Failure> {
+        let facts = batch.frame_facts(frame_id)?;
+        Ok(self.place(batch, &facts, None)?.night)
     }
 
     /// Notes a night whose sessions must be found anew.

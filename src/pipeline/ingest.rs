@@ -25,6 +25,7 @@ use crate::catalogue::derive::BodyNight;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::open::OnDisk;
 use crate::pipeline::dumps::dump_root;
+use crate::pipeline::rebuild::rebuild_missing;
 use crate::pipeline::recognise::recognise;
 use crate::pipeline::recognised::Newcomers;
 use crate::pipeline::recognised::Recognised;
@@ -79,6 +80,8 @@ pub enum Watched {
 pub enum Event<'a> {
     /// A folder that is new to the catalogue was taken for a known dump, or might have been.
     Recognised(&'a Recognised),
+    /// The derived rows of so many frames are missing, and are made again first.
+    Missing(u64),
     /// So many files are done, of so many counted by now.
     At {
         /// Done.
@@ -139,6 +142,8 @@ pub struct IngestReport {
     pub unplaced: u64,
     /// Frames of an earlier ingest that the stated site has placed now.
     pub placed_later: u64,
+    /// Frames of an earlier ingest whose derived rows were missing and were made again.
+    pub rebuilt: u64,
     /// Sessions that are new or have changed.
     pub sessions: u64,
     /// The nights whose frames are new or have changed, and those that runs over a dark noon join to them.
@@ -208,6 +213,11 @@ pub fn ingest(
     for one in &told {
         watch(Event::Recognised(one));
     }
+    let rebuilt = rebuild_missing(catalogue, stop, &mut |done, missing| {
+        if done == 0 {
+            watch(Event::Missing(missing));
+        }
+    })?;
     let known = roots_to_meet(catalogue, &asked, &told)?;
     let roots = Roots::settle(&asked, &known);
     // Nights left ungrouped by a killed run are grouped with this one's.
@@ -271,6 +281,7 @@ pub fn ingest(
         *report.passed_over.entry(extension).or_default() += count;
     }
     report.folders_unreadable = tally.folders_unreadable;
+    report.rebuilt = rebuilt;
     for (path, finding) in &tally.odd {
         watch(Event::Odd {
             path,

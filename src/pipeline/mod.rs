@@ -29,7 +29,8 @@
 //! - `sites`: the site book, and stating where frames were taken
 //! - `dumps`: dumps as a small sheet; moving and renaming them
 //! - `rederive`: all that follows from a changed statement, built anew
-//! - `renew`: the sky over every frame computed again after a change of the shower table
+//! - `rebuild`: every derived row made again, in batches
+//! - `maker`: who makes derived rows, and which rows are stale
 //! - `night`: night -> report; `tallies`: what the sky did over its sessions
 //! - `season`: years -> the archive's page
 //! - `marks`: what the photographer says of a session's frames
@@ -59,15 +60,16 @@ pub mod ingest;
 pub mod likeness;
 pub mod listings;
 pub mod looks;
+pub mod maker;
 pub mod marks;
 pub mod night;
 mod nights;
 pub mod place;
+pub mod rebuild;
 pub mod recognise;
 pub mod recognised;
 pub mod rederive;
 pub mod regroup;
-pub mod renew;
 mod resettle;
 pub mod roots;
 mod said;

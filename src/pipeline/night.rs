@@ -6,13 +6,14 @@ use std::collections::BTreeSet;
 use crate::capture::claims::Allowance;
 use crate::capture::picture::Limits;
 use crate::capture::picture::read_picture;
+use crate::catalogue::makers::MadeOf;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Catalogue;
 use crate::clock::local;
 use crate::clock::night::night_by_zone;
 use crate::clock::zone::Zone;
 use crate::pipeline::away::away_from;
-use crate::pipeline::derive::PROGRAM;
+use crate::pipeline::maker::signature;
 use crate::report::axis::Hours;
 use crate::report::night::Darkness;
 use crate::report::night::NightReport;
@@ -28,7 +29,6 @@ use crate::session::rhythm;
 use crate::session::rhythm::Doubling;
 use crate::sky::darkness::faintest_star;
 use crate::sky::look::Looker;
-use crate::sky::showers;
 use crate::sky::window::night_sky;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -128,6 +128,10 @@ pub fn night_report(
         Pictures::Read => away_from(catalogue, scope)?,
         Pictures::None => Vec::new(),
     };
+    let shown: Vec<i64> = wanted
+        .iter()
+        .flat_map(|(_, frames)| frames.iter().map(|frame| frame.frame_id))
+        .collect();
     let most = (PICTURES.0 / wanted.len().max(1)).clamp(PICTURES.1, PICTURES.2);
     for (id, frames) in wanted {
         let others: Vec<&NightFrame> = sessions
@@ -153,11 +157,12 @@ pub fn night_report(
         title,
         parts,
         warnings: warnings(catalogue, scope, &away)?,
-        maker: format!("{PROGRAM}, shower table {}", showers::EDITION),
+        maker: signature(&catalogue.makers_of(MadeOf::Frames(&shown))?),
     })
 }
 
-fn nothing_that_night(catalogue: &Catalogue, night: &str) -> Result<Failure, Failure> {
+/// What is said of a night without frames.
+pub(super) fn nothing_that_night(catalogue: &Catalogue, night: &str) -> Result<Failure, Failure> {
     let near = catalogue.nights_near(night)?;
     Ok(Failure::new(
         FailureKind::Words,

@@ -6,6 +6,7 @@ use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::derive::Reached;
+use crate::pipeline::regroup::Regrouped;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::regroup::regroup_in;
 use crate::pipeline::regroup::regroup_unless_wanting;
@@ -33,6 +34,8 @@ pub enum Mode {
 pub struct Rederived {
     /// Frames derived.
     pub frames: u64,
+    /// Of these, those without a row before.
+    pub missing: u64,
     /// Of these, those whose UTC is known now.
     pub dated: u64,
     /// Of these, those whose UTC was not known before.
@@ -73,14 +76,12 @@ pub fn rederive(
     let frames = state(&batch)?;
     let mut done = Rederived::default();
     let mut deriver = Deriver::new(&batch)?;
-    for frame_id in &frames {
-        let facts = batch.frame_facts(*frame_id)?;
-        let reached = deriver.derive(&batch, &facts, Derived::Again)?;
-        done.take(&reached);
+    derive_again(&batch, &mut deriver, &frames, &mut |reached| {
+        done.take(reached);
         if done.frames % WATCH_EVERY == 0 {
             watch(done.frames, frames.len() as u64);
         }
-    }
+    })?;
     let grouped = match mode {
         Mode::DryRun => regroup_in(&batch, &deriver.touched)?,
         Mode::Lasting => {
@@ -92,8 +93,22 @@ pub fn rederive(
             }
         }
     };
-    (done.sessions, done.split, done.joined) = (grouped.sessions, grouped.split, grouped.joined);
+    done.take_grouped(&grouped);
     Ok(done)
+}
+
+/// Derives frames again within a batch, and those that follow from it.
+pub(super) fn derive_again(
+    batch: &Batch<'_>,
+    deriver: &mut Deriver,
+    frames: &[i64],
+    each: &mut dyn FnMut(&Reached),
+) -> Result<(), Failure> {
+    for frame_id in frames {
+        let facts = batch.frame_facts(*frame_id)?;
+        each(&deriver.derive(batch, &facts, Derived::Again)?);
+    }
+    deriver.revise(batch)
 }
 
 /// States where frames were taken and derives them anew.
@@ -114,15 +129,24 @@ pub fn place_at(
 }
 
 impl Rederived {
-    fn take(&mut self, now: &Reached) {
+    /// Counts what grouping came to.
+    pub(super) fn take_grouped(&mut self, grouped: &Regrouped) {
+        self.sessions += grouped.sessions;
+        self.split += grouped.split;
+        self.joined += grouped.joined;
+    }
+
+    /// Counts a frame.
+    pub(super) fn take(&mut self, now: &Reached) {
         let before = &now.before;
         self.frames += 1;
+        self.missing += u64::from(!before.derived);
         self.dated += u64::from(now.time != TimeBasis::None);
         self.placed += u64::from(now.place != PlaceBasis::None);
         self.by_gps += u64::from(now.place == PlaceBasis::Exif);
         self.by_track += u64::from(now.place == PlaceBasis::Track);
         match (before.start_utc, now.start_utc) {
-            (None, Some(_)) => self.dated_newly += 1,
+            (None, Some(_)) => self.dated_newly += u64::from(before.derived),
             (Some(_), None) => self.undated += 1,
             (Some(was), Some(is)) if was != is => {
                 self.moved += 1;

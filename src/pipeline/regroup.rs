@@ -59,9 +59,7 @@ pub fn regroup<'n>(
         }
         if !looks.is_empty() {
             let batch = catalogue.batch()?;
-            for (frame_id, look) in looks {
-                batch.put_look(frame_id, look)?;
-            }
+            batch.put_looks(&looks)?;
             batch.commit()?;
         }
     }
@@ -119,12 +117,7 @@ fn group<'n>(
             }
             return Ok(None);
         }
-        before.extend(
-            frames
-                .iter()
-                .flatten()
-                .filter_map(|f| Some((f.frame_id, f.session_before?))),
-        );
+        before.extend(numbers_before(batch, &frames)?);
         for (night, frames) in bodies.iter().zip(&frames) {
             let mut sessions = split(frames);
             for session in &mut sessions {
@@ -137,7 +130,7 @@ fn group<'n>(
     let mut once: BTreeMap<String, i64> = BTreeMap::new();
     for session in found.iter().flat_map(|(_, sessions)| sessions) {
         let key = members_key(session);
-        if let Some(number) = batch.number_once_borne(&key, &named)? {
+        if let Some(number) = batch.previous_session_id(&key, &named)? {
             once.insert(key, number);
         }
     }
@@ -149,7 +142,11 @@ fn group<'n>(
     let mut counted = count(&found, &before);
     for (night, sessions) in &found {
         for session in sessions {
-            batch.put_session(night, session, &members_key(session))?;
+            let members = session.members.iter();
+            let numbers = members
+                .filter_map(|m| before.get(&m.frame_id).copied())
+                .collect();
+            batch.put_session(night, session, &members_key(session), &numbers)?;
         }
     }
     for night in &nights {
@@ -157,6 +154,18 @@ fn group<'n>(
     }
     counted.nights = nights;
     Ok(Some(counted))
+}
+
+/// The number of the session that each frame was in: by its row, or by what was handed out where the row was made again.
+fn numbers_before(
+    batch: &Batch<'_>,
+    frames: &[Vec<SessionFrame>],
+) -> Result<BTreeMap<i64, i64>, Failure> {
+    let all = || frames.iter().flatten();
+    let in_none = all().filter(|f| f.session_before.is_none());
+    let mut before = batch.session_ids_given(&in_none.map(|f| f.frame_id).collect())?;
+    before.extend(all().filter_map(|f| Some((f.frame_id, f.session_before?))));
+    Ok(before)
 }
 
 /// The frames of each of these bodies in the one night they share, doubtful hours settled. The night is fetched once

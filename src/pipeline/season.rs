@@ -1,8 +1,11 @@
 //! Years -> the archive's page: nights out of the catalogue, the Moon of each evening, the peaks of the great showers.
 
+use std::collections::BTreeSet;
+
+use crate::catalogue::makers::MadeOf;
 use crate::catalogue::open::Catalogue;
 use crate::clock::night::night_by_reading;
-use crate::pipeline::derive::PROGRAM;
+use crate::pipeline::maker::signature;
 use crate::report::season::Evening;
 use crate::report::season::SeasonReport;
 use crate::report::season::Year;
@@ -68,12 +71,15 @@ fn not_years(words: &str) -> Failure {
 /// The page of these years.
 pub fn season_page(catalogue: &Catalogue, years: &[i32]) -> Result<String, Failure> {
     let mut looker = Looker::new();
+    let mut makers = BTreeSet::new();
     let years = years
         .iter()
         .map(|year| {
+            let (first, last) = (format!("{year}-01-01"), format!("{year}-12-31"));
+            makers.extend(catalogue.makers_of(MadeOf::Nights(&first, &last))?);
             Ok(Year {
                 year: *year,
-                rows: catalogue.season(&format!("{year}-01-01"), &format!("{year}-12-31"))?,
+                rows: catalogue.season(&first, &last)?,
                 evenings: evenings(&mut looker, *year),
                 peaks: peaks(*year),
             })
@@ -81,7 +87,7 @@ pub fn season_page(catalogue: &Catalogue, years: &[i32]) -> Result<String, Failu
         .collect::<Result<_, Failure>>()?;
     Ok(page(&SeasonReport {
         years,
-        maker: format!("{PROGRAM}, shower table {}", showers::EDITION),
+        maker: signature(&makers),
     }))
 }
 

@@ -109,7 +109,7 @@ pub fn change_site(
             if same_place {
                 return Ok(frames);
             }
-            frames.extend(batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M)?);
+            frames.extend(batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M, None)?);
             frames.sort_unstable();
             frames.dedup();
             Ok(frames)

@@ -98,7 +98,7 @@ pub fn add_site(
     };
     let state = |batch: &Batch<'_>| {
         site.id = batch.add_site(&site)?;
-        batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M)
+        batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M, None)
     };
     let done = rederive(catalogue, Mode::Lasting, state, watch)?;
     Ok((site, done))

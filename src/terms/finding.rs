@@ -160,6 +160,10 @@ pub const FINDINGS: &[FindingCode] = &[
     row("year-outside", Severity::Warning,
         "the instant lies outside the years the sky is computed for",
         "check the body's clock"),
+    // Rows as a whole.
+    row("rows-stale", Severity::Warning,
+        "derived rows are missing, or were computed with another shower table or other formulas",
+        "framefall rebuild"),
     // Copies.
     row("copy-differs", Severity::Warning,
         "same body, time and name as another frame, but other contents",

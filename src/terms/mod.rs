@@ -15,9 +15,11 @@ pub mod failure;
 pub mod field;
 pub mod field_kind;
 pub mod finding;
+pub mod frame_set;
 pub mod handoff;
 pub mod kept;
 pub mod linktree;
+pub mod maker;
 #[cfg(unix)]
 pub mod mountinfo;
 pub mod name_text;

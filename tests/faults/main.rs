@@ -24,6 +24,7 @@ mod bind_mounts;
 mod full_disks;
 mod kills_of_export;
 mod kills_of_ingest;
+mod kills_of_rebuild;
 mod kills_of_statements;
 mod protected;
 mod readers;

@@ -14,6 +14,8 @@ mod clock_archive;
 #[path = "../support/clock_rules.rs"]
 #[allow(dead_code)] // shared with other programs
 mod clock_rules;
+#[path = "../support/content.rs"]
+mod content;
 #[path = "../../benches/doubtful_nights/mod.rs"]
 mod doubtful_nights;
 #[path = "../support/world.rs"]
@@ -24,5 +26,6 @@ mod clock;
 mod clocks_page;
 mod epochs;
 mod findings;
+mod rebuild;
 mod statements;
 mod wrong_clocks;

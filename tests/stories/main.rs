@@ -16,6 +16,8 @@ mod calibration;
 #[path = "../../benches/kinds/camera.rs"]
 #[allow(dead_code)] // shared with other programs
 mod camera;
+#[path = "../support/content.rs"]
+mod content;
 #[path = "../support/disk.rs"]
 #[allow(dead_code)] // shared with other programs
 mod disk;
@@ -81,6 +83,7 @@ mod outside_dumps;
 mod polar_night;
 mod printed_commands;
 mod readme;
+mod rebuild;
 mod reflinks;
 mod same_card_twice;
 mod sky_that_was_there;

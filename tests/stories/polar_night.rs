@@ -1,10 +1,13 @@
 //! A run over noon while the Sun stays down: one night, one session, whatever came first.
 
+use crate::content::content;
+use crate::content::first_difference;
 use crate::frames::LIGHT;
 use crate::frames::Taken;
 use crate::frames::raw_by;
 use crate::frames::reading;
 use crate::world::World;
+use rusqlite::Connection;
 
 const MINUTE_S: u32 = 60;
 const HOUR_S: u32 = 3_600;
@@ -90,6 +93,31 @@ fn a_run_over_noon_is_one_session_of_the_night_where_it_began() {
         Some(2),
         "{drawn}"
     );
+}
+
+/// Each frame's own noon is another night's: a rebuild finds the night of the run again.
+#[test]
+fn a_rebuild_leaves_the_run_whole() {
+    let world = hut();
+    run(&world, "card", "Umbra N7", LIGHT, 20 * HOUR_S, 30);
+    run(&world, "second", "Umbra N8", SECOND, 22 * HOUR_S, 40);
+    ingest(&world, "card");
+    ingest(&world, "second");
+    let path = world.path("catalogue.sqlite");
+    let before = content(&path);
+    let prompt = Connection::open(&path).unwrap();
+    prompt.pragma_update(None, "foreign_keys", false).unwrap();
+    for gone in [
+        "UPDATE derived_maker SET formulas = 1",
+        "DELETE FROM derived_time WHERE frame_id % 2 = 0; DELETE FROM derived_session",
+        "DELETE FROM derived_time; DELETE FROM derived_sky; DELETE FROM derived_radiant; DELETE FROM derived_session",
+    ] {
+        prompt.execute_batch(gone).unwrap();
+        world.run(&["rebuild"]).ended(0);
+        assert_eq!(first_difference(&before, &content(&path)), None, "{gone}");
+    }
+    world.run(&["rebuild", "--night", "2023-12-13"]).ended(0);
+    assert_eq!(first_difference(&before, &content(&path)), None);
 }
 
 #[test]

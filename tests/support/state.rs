@@ -22,8 +22,8 @@ const LEFT_OUT: &[&str] = &[
     "clock_source",
 ];
 
-/// Tables that are not compared: the numbers once borne by sessions, and the random number of the latest state.
-const TABLES_LEFT_OUT: &[&str] = &["derived_session_number", "catalogue_generation"];
+/// Tables that are not compared: the numbers that sessions bear and bore, and the random number of the latest state.
+const TABLES_LEFT_OUT: &[&str] = &["given_session", "catalogue_generation"];
 
 /// The file beside a catalogue with this ending.
 pub fn beside(catalogue: &Path, ending: &str) -> PathBuf {
@@ -70,7 +70,7 @@ pub fn progress(catalogue: &Path) -> Option<(i64, i64)> {
     }
     let db = Connection::open(catalogue).unwrap();
     db.query_row(
-        "SELECT (SELECT count(*) FROM written_frame), (SELECT count(*) FROM derived_pending)",
+        "SELECT (SELECT count(*) FROM written_frame), (SELECT count(*) FROM pending_night)",
         [],
         |row| Ok((row.get(0)?, row.get(1)?)),
     )

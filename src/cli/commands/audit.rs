@@ -15,6 +15,7 @@ use crate::pipeline::audit::Judge;
 use crate::pipeline::audit::doubtful_clocks;
 use crate::pipeline::away::look_on_disk;
 use crate::pipeline::listings;
+use crate::pipeline::maker::stale_findings;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
@@ -48,6 +49,9 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         if !damage.is_empty() {
             // What a damaged catalogue says of its frames is not to be relied on.
             return damage.into_iter().try_for_each(each);
+        }
+        for row in stale_findings(&catalogue)? {
+            each(row)?;
         }
         catalogue.findings(&mut each)?;
         for row in doubtful_clocks(&catalogue, Judge::All)? {

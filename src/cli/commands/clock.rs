@@ -9,6 +9,7 @@ use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::print_changed;
 use crate::cli::commands::changed::purpose;
 use crate::cli::commands::changed::watched;
+use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
@@ -54,7 +55,7 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
             .hint("--read READING, or --frame FILE"));
         }
     };
-    let mut catalogue = setting.open(purpose(args.dry_run))?;
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let order = FixOrder {
         camera: args.camera.as_deref(),
         showed,
@@ -79,7 +80,7 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
 }
 
 fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = setting.open(purpose(args.dry_run))?;
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let order = ZoneOrder {
         camera: &args.camera,
         zone: &args.zone,
@@ -97,7 +98,7 @@ fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
 }
 
 fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = setting.open(purpose(args.dry_run))?;
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let mode = mode(args.dry_run);
     let stated = watched(setting, |watch| {
         take_back(&mut catalogue, &args.name, mode, watch)

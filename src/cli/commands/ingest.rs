@@ -7,6 +7,7 @@ use crate::catalogue::audit::AuditRow;
 use crate::catalogue::open::Purpose;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::cli::args::IngestArgs;
+use crate::cli::commands::rebuild::rows_missing;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
@@ -26,6 +27,7 @@ use crate::pipeline::ingest::Kept;
 use crate::pipeline::ingest::Watched;
 use crate::pipeline::ingest::ingest;
 use crate::pipeline::ingest::make_ready;
+use crate::pipeline::maker::stale;
 use crate::pipeline::recognised::Newcomers;
 use crate::pipeline::recognised::Recognised;
 use crate::terms::failure::Failure;
@@ -82,6 +84,7 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     let mut told = Told::default();
     let report = ingest(&mut catalogue, &order, &STOP, &mut |event| match event {
         Event::At { done, of } => progress.at(done, of),
+        Event::Missing(frames) => progress.say(rows_missing(frames)),
         Event::Recognised(what) => {
             if let Some(words) = recognised(what, setting.quiet) {
                 progress.say(words);
@@ -104,6 +107,7 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
         }
         _ => Vec::new(),
     };
+    let stale = stale(&catalogue)?;
     // From here on nothing is held: whoever reads what is printed may take as long as they like.
     drop(catalogue);
     progress.end();
@@ -111,6 +115,9 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     let outcome = outcome(&report);
     if setting.quiet == Quiet::No {
         while_heard(move || summary(&report, &told, &doubts, elapsed_s))?;
+    }
+    if let Some(stale) = stale {
+        while_heard(move || print::complain(&stale.words()));
     }
     Ok(outcome)
 }
@@ -284,6 +291,12 @@ fn summary(
         lines.push((
             "known, placed now by --site".to_owned(),
             report.placed_later.to_string(),
+        ));
+    }
+    if report.rebuilt > 0 {
+        lines.push((
+            "missing rows made again".to_owned(),
+            report.rebuilt.to_string(),
         ));
     }
     lines.push(("sessions touched".to_owned(), report.sessions.to_string()));

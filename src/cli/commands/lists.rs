@@ -10,6 +10,7 @@ use crate::catalogue::select::Detail;
 use crate::catalogue::select::Order;
 use crate::cli::args_form::ListForm;
 use crate::cli::args_list::PerForm;
+use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::print;
 use crate::cli::setting::Setting;
 use crate::framelist::Column;
@@ -67,14 +68,16 @@ pub struct Look<'a> {
 }
 
 /// Checks a query and opens the catalogue to read. The query first: a slip of the pen is told even where there is no
-/// catalogue, unless the query names saved ones.
+/// catalogue, unless the query names saved ones. Warns where the answer rests on stale rows.
 pub fn compile_and_open(text: &str, setting: &Setting) -> Result<(Compiled, Catalogue), Failure> {
-    if names_saved_queries(text) {
+    let (compiled, catalogue) = if names_saved_queries(text) {
         let catalogue = setting.open(Purpose::Read)?;
-        return Ok((compile_with_names(&catalogue, text)?, catalogue));
-    }
-    let compiled = compile(text)?;
-    Ok((compiled, setting.open(Purpose::Read)?))
+        (compile_with_names(&catalogue, text)?, catalogue)
+    } else {
+        (compile(text)?, setting.open(Purpose::Read)?)
+    };
+    warn_if_stale(&catalogue)?;
+    Ok((compiled, catalogue))
 }
 
 /// The columns of a list.

@@ -20,7 +20,7 @@ pub mod frames;
 pub mod ingest;
 pub mod lists;
 pub mod query;
-pub mod renew;
+pub mod rebuild;
 pub mod report;
 pub mod sessions;
 pub mod showers;

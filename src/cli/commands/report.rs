@@ -5,6 +5,7 @@ use std::io::Write;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::open::Purpose;
 use crate::cli::args::ReportArgs;
+use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -31,6 +32,7 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     };
     let catalogue = setting.open(Purpose::Read)?;
     refuse_in_dump(&catalogue, &args.to)?;
+    warn_if_stale(&catalogue)?;
     let mut file = WholeFile::begin(&args.to, overwrite, "report")?;
     let pictures = if args.no_pictures {
         Pictures::None

@@ -12,6 +12,8 @@ use crate::cli::args::MarkArgs;
 use crate::cli::args::SessionsArgs;
 use crate::cli::args::SessionsCommand;
 use crate::cli::args_form::RowForm;
+use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -37,6 +39,7 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
         return mark(setting, args);
     }
     let catalogue = setting.open(Purpose::Read)?;
+    warn_if_stale(&catalogue)?;
     let Some(id) = args.id else {
         print::sheet(listings::sessions(&catalogue, None)?, args.form)?;
         return Ok(Outcome::Done);
@@ -54,7 +57,7 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
 }
 
 fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = setting.open(Purpose::Change)?;
+    let mut catalogue = open_to_state(setting, Purpose::Change)?;
     let said = Said {
         kind: match (args.kind, args.unsaid) {
             (Some(kind), _) => Some(Mark::Kind(kind.into())),

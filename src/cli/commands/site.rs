@@ -16,6 +16,7 @@ use crate::cli::commands::changed::print_changed;
 use crate::cli::commands::changed::purpose;
 use crate::cli::commands::changed::say_if_dry;
 use crate::cli::commands::changed::watched;
+use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -53,7 +54,7 @@ pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure>
 }
 
 fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = setting.open(Purpose::ChangeOrMake)?;
+    let mut catalogue = open_to_state(setting, Purpose::ChangeOrMake)?;
     let stated = StatedSite {
         name: &args.name,
         lat: &args.lat,
@@ -90,7 +91,7 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
 }
 
 fn assign(setting: &Setting, args: &SiteAssignArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = setting.open(purpose(args.dry_run))?;
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let scopes: Vec<Scope> = args
         .session
         .iter()
@@ -125,7 +126,7 @@ fn brightness(args: &BrightnessArgs) -> Option<SkyBrightness> {
 }
 
 fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = setting.open(purpose(args.dry_run))?;
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let site = changed_site(
         &catalogue,
         &args.site,
@@ -156,7 +157,7 @@ fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> 
 }
 
 fn remove(setting: &Setting, args: &SiteRemoveArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = setting.open(purpose(args.dry_run))?;
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let site = site_named(&catalogue, &args.site)?;
     say_whom_it_concerns(setting, &catalogue, &site)?;
     let mode = mode(args.dry_run);
@@ -197,7 +198,7 @@ fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
         print::sheet(tracks::tracks(&setting.open(Purpose::Read)?)?, args.form)?;
         return Ok(Outcome::Done);
     }
-    let mut catalogue = setting.open(purpose(args.dry_run))?;
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let mode = mode(args.dry_run);
     let (label, stated) = match (&args.file, &args.remove) {
         (Some(file), _) => (

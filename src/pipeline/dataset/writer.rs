@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use crate::catalogue::makers::MadeOf;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Detail;
 use crate::framelist::dataset::About;
@@ -16,6 +17,8 @@ use crate::pipeline::dataset::order::DataTally;
 use crate::pipeline::dataset::table::Table;
 use crate::pipeline::dataset::table::kept_sources;
 use crate::pipeline::dataset::table::night_at;
+use crate::pipeline::maker::editions;
+use crate::pipeline::maker::signature;
 use crate::terms::failure::Failure;
 use crate::terms::field::RADIANT_FIELDS;
 use crate::terms::records::Cell;
@@ -183,8 +186,11 @@ fn notes(catalogue: &Catalogue, order: &DataOrder<'_>) -> Result<Vec<(String, St
     if let Some(limit) = order.limit {
         notes.push(("framefall.limit", limit.to_string()));
     }
-    if let Some(edition) = catalogue.state()?.shower_table {
+    // The files begin before their frames are known: with several makers all are named.
+    let makers = catalogue.makers_of(MadeOf::All)?;
+    if let Some(edition) = editions(&makers) {
         notes.push(("framefall.shower_table", edition));
+        notes.push(("framefall.derived_by", signature(&makers)));
     }
     let owned = notes
         .into_iter()

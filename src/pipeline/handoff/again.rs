@@ -146,7 +146,7 @@ pub fn differences(
             .state
             .push(("program".into(), past.program.clone(), PROGRAM.into()));
     }
-    for (key, now) in state(&catalogue.state()?) {
+    for (key, now) in state(catalogue, plan)? {
         let then = past.catalogue.get(key);
         if then != Some(&now) {
             let then = then.map_or_else(|| "unknown".to_owned(), ToString::to_string);

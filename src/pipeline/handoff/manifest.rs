@@ -6,8 +6,8 @@ use std::io::Write;
 use std::ops::Range;
 use std::sync::atomic::Ordering;
 
-use crate::catalogue::handoff::CatalogueState;
 use crate::catalogue::handoff::Grouped;
+use crate::catalogue::makers::MadeOf;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
@@ -29,8 +29,8 @@ use crate::pipeline::handoff::calibration::Whose;
 use crate::pipeline::handoff::calibration_list::CalibrationList;
 use crate::pipeline::handoff::calibration_note::calibration_notes;
 use crate::pipeline::handoff::plan::Plan;
+use crate::pipeline::maker::editions;
 use crate::pipeline::stretches::each_stretch;
-use crate::sky::showers::EDITION;
 use crate::terms::digits::date_and_time;
 use crate::terms::digits::put;
 use crate::terms::failure::Failure;
@@ -61,7 +61,7 @@ pub fn write_manifest(
         query: order.query.to_owned(),
         meaning: order.compiled.tree.to_string(),
         options: options(order),
-        catalogue: state(&still.catalogue().state()?),
+        catalogue: state(still.catalogue(), plan)?,
         lists: plan
             .parts
             .iter()
@@ -213,17 +213,22 @@ fn to_the_nanosecond(ns: i64) -> String {
     String::from_utf8_lossy(&text).into_owned()
 }
 
-/// The state of the catalogue, by the names that a manifest gives its parts.
-pub(super) fn state(state: &CatalogueState) -> Vec<(&'static str, StateValue)> {
+/// The state of the catalogue, by the names that a manifest gives its parts, with the makers of the rows of a plan's frames.
+pub(super) fn state(
+    catalogue: &Catalogue,
+    plan: &Plan,
+) -> Result<Vec<(&'static str, StateValue)>, Failure> {
     let number = |n: Option<i64>| n.map_or(StateValue::Null, StateValue::from);
     let text = |t: Option<&str>| t.map_or(StateValue::Null, StateValue::from);
+    let state = catalogue.state()?;
+    let frames: Vec<i64> = plan.entries.iter().map(|entry| entry.frame_id).collect();
+    let makers = catalogue.makers_of(MadeOf::Frames(&frames))?;
+    let signed: Vec<String> = makers.iter().map(ToString::to_string).collect();
     let [file, session, fix, zone] = state.newest;
-    vec![
+    Ok(vec![
         ("schema", StateValue::from(state.schema)),
-        (
-            "shower_table",
-            text(state.shower_table.as_deref().or(Some(EDITION))),
-        ),
+        ("shower_table", text(editions(&makers).as_deref())),
+        ("derived_by", StateValue::from(signed)),
         (
             "latest_ingest_utc",
             text(state.latest_ingest_utc.as_deref()),
@@ -232,7 +237,7 @@ pub(super) fn state(state: &CatalogueState) -> Vec<(&'static str, StateValue)> {
         ("newest_session", number(session)),
         ("newest_clock_fix", number(fix)),
         ("newest_clock_zone", number(zone)),
-    ]
+    ])
 }
 
 fn options(order: &HandOrder<'_>) -> ManifestOptions {

@@ -1,0 +1,142 @@
+//! Who made derived rows, and of how many frames. Computes no value.
+
+use std::collections::BTreeSet;
+use std::rc::Rc;
+
+use rusqlite::Row;
+use rusqlite::params;
+use rusqlite::types::Value;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::scale::day_of;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::maker::Maker;
+use crate::terms::maker::MakerCount;
+
+/// Frames whose makers are asked for.
+#[derive(Clone, Copy, Debug)]
+pub enum MadeOf<'a> {
+    /// All.
+    All,
+    /// Those of these numbers.
+    Frames(&'a [i64]),
+    /// Those of the nights from a first to a last date, both included.
+    Nights(&'a str, &'a str),
+}
+
+impl Catalogue {
+    /// The makers of derived rows that are in use, in the order in which they came. Looks at no frame.
+    pub fn makers(&self) -> Result<Vec<MakerCount>, Failure> {
+        let read = || -> rusqlite::Result<Vec<MakerCount>> {
+            self.db
+                .prepare_cached(
+                    "SELECT maker_id, program, formulas, shower_table, frames FROM derived_maker
+                     WHERE frames > 0 ORDER BY maker_id",
+                )?
+                .query_map([], maker_count)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The makers of these frames' rows. Frames are looked at only where there are rows of more than one.
+    pub fn makers_of(&self, frames: MadeOf<'_>) -> Result<BTreeSet<Maker>, Failure> {
+        let mut makers = self.makers()?;
+        if makers.len() > 1 {
+            let read = || -> rusqlite::Result<Option<BTreeSet<i64>>> {
+                match frames {
+                    MadeOf::All => Ok(None),
+                    MadeOf::Frames(ids) => {
+                        let ids = Rc::new(ids.iter().copied().map(Value::from).collect::<Vec<_>>());
+                        self.db
+                            .prepare_cached(
+                                "SELECT DISTINCT time.maker_id FROM rarray(?) AS listed
+                                 CROSS JOIN derived_time AS time ON time.frame_id = listed.value",
+                            )?
+                            .query_map([ids], |row| row.get(0))?
+                            .collect::<rusqlite::Result<_>>()
+                            .map(Some)
+                    }
+                    MadeOf::Nights(first, last) => self
+                        .db
+                        .prepare_cached(
+                            "SELECT DISTINCT maker_id FROM derived_time WHERE night_day BETWEEN ? AND ?",
+                        )?
+                        .query_map([day_of(first), day_of(last)], |row| row.get(0))?
+                        .collect::<rusqlite::Result<_>>()
+                        .map(Some),
+                }
+            };
+            if let Some(used) = read().map_err(|e| failed(&self.path, e))? {
+                makers.retain(|one| used.contains(&one.maker_id));
+            }
+        }
+        Ok(makers.into_iter().map(|one| one.maker).collect())
+    }
+
+    /// The first frame whose rows are by a maker.
+    pub fn first_frame_by(&self, maker_id: i64) -> Result<Option<i64>, Failure> {
+        self.one(
+            "SELECT frame_id FROM derived_time WHERE maker_id = ? ORDER BY frame_id LIMIT 1",
+            [maker_id],
+        )
+    }
+}
+
+impl Batch<'_> {
+    /// The number under which a maker signs rows.
+    pub fn ensure_maker(&self, maker: &Maker) -> Result<i64, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT INTO derived_maker (program, formulas, shower_table) VALUES (?, ?, ?)
+                 ON CONFLICT DO UPDATE SET program = program RETURNING maker_id",
+            )?
+            .query_row(
+                params![maker.program, maker.formulas, maker.shower_table],
+                |row| row.get(0),
+            )
+        })
+    }
+
+    /// Counts a frame whose rows are another maker's now. The counts are put in when the batch is made to last.
+    pub(super) fn count_made(&self, before: Option<i64>, now: Option<i64>) {
+        if before == now {
+            return;
+        }
+        let mut counts = self.made.borrow_mut();
+        if let Some(before) = before {
+            *counts.entry(before).or_default() -= 1;
+        }
+        if let Some(now) = now {
+            *counts.entry(now).or_default() += 1;
+        }
+    }
+
+    /// Puts the counts in.
+    pub(super) fn put_made(&self) -> Result<(), Failure> {
+        let counts = self.made.take();
+        self.step(|db| {
+            for (maker_id, more) in counts.into_iter().filter(|(_, more)| *more != 0) {
+                db.prepare_cached(
+                    "UPDATE derived_maker SET frames = frames + ? WHERE maker_id = ?",
+                )?
+                .execute([more, maker_id])?;
+            }
+            Ok(())
+        })
+    }
+}
+
+fn maker_count(row: &Row<'_>) -> rusqlite::Result<MakerCount> {
+    Ok(MakerCount {
+        maker_id: row.get(0)?,
+        maker: Maker {
+            program: row.get(1)?,
+            formulas: row.get(2)?,
+            shower_table: row.get(3)?,
+        },
+        frames: row.get::<_, i64>(4)?.unsigned_abs(),
+    })
+}

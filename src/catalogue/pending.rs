@@ -1,0 +1,254 @@
+//! Which derived rows are to be made again: those that are missing, by another maker, or left by a run that was stopped.
+//! Computes no value.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Params;
+use rusqlite::params;
+
+use crate::catalogue::derive::BodyNight;
+use crate::catalogue::failure::failed;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::placed::forget_findings;
+use crate::catalogue::scale::date_of;
+use crate::catalogue::scale::day_of;
+use crate::catalogue::sessions::OF_SESSION;
+use crate::catalogue::sky_rows::forget_every_radiant;
+use crate::catalogue::store::Batch;
+use crate::terms::failure::Failure;
+use crate::terms::maker::Maker;
+
+/// What is missing of derived rows, as far as it can be told without a look at the frames.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Missing {
+    /// Frames lack rows.
+    pub frames: bool,
+    /// Nights wait for their sessions.
+    pub nights: bool,
+    /// A rebuild was stopped.
+    pub rebuild: bool,
+}
+
+/// Frames after `?1` that a rebuild of every frame has to derive: those that it has not come to yet (after `?2`), and those whose
+/// rows are stale meanwhile, which those of the formulas `?3` and the shower table `?4` are not.
+const TO_REBUILD: &str = "
+    FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+    WHERE frame.frame_id > ?1 AND (frame.frame_id > ?2
+      OR time.maker_id IS NULL
+      OR time.maker_id NOT IN (SELECT maker_id FROM derived_maker WHERE formulas = ?3 AND shower_table = ?4)
+      OR EXISTS (SELECT 1 FROM pending_frame AS pending WHERE pending.frame_id = frame.frame_id))";
+
+impl Catalogue {
+    /// One value, or none.
+    pub(super) fn one<T: rusqlite::types::FromSql>(
+        &self,
+        sql: &str,
+        values: impl Params,
+    ) -> Result<Option<T>, Failure> {
+        let read = || {
+            self.db
+                .prepare_cached(sql)?
+                .query_row(values, |row| row.get(0))
+                .optional()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Whether derived rows are missing.
+    pub fn missing(&self) -> Result<Missing, Failure> {
+        let is = |table: &str| -> Result<bool, Failure> {
+            let sql = format!("SELECT EXISTS (SELECT 1 FROM {table})");
+            Ok(self.one(&sql, [])?.unwrap_or(false))
+        };
+        Ok(Missing {
+            frames: is("pending_frame")?,
+            nights: is("pending_night")?,
+            rebuild: is("pending_rebuild")?,
+        })
+    }
+
+    /// How many frames lack rows, and the first of them.
+    pub fn pending_frames(&self) -> Result<(u64, Option<i64>), Failure> {
+        let count: Option<i64> = self.one("SELECT count(*) FROM pending_frame", [])?;
+        let first = self.one("SELECT min(frame_id) FROM pending_frame", [])?;
+        Ok((count.unwrap_or(0).unsigned_abs(), first.flatten()))
+    }
+
+    /// Up to which frame a rebuild of all had come when it was stopped.
+    pub fn rebuilt_up_to(&self) -> Result<Option<i64>, Failure> {
+        self.one("SELECT after_frame FROM pending_rebuild", [])
+    }
+
+    /// How many frames a rebuild of all has to derive that was stopped after a frame.
+    pub fn count_to_rebuild(&self, done: i64, current: &Maker) -> Result<u64, Failure> {
+        let sql = format!("SELECT count(*) {TO_REBUILD}");
+        let values = params![0, done, current.formulas, current.shower_table];
+        let count: Option<i64> = self.one(&sql, values)?;
+        Ok(count.unwrap_or(0).unsigned_abs())
+    }
+
+    /// The frames of a session: by their rows, and by what was last handed out.
+    pub fn frames_of_session(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
+        let sql = format!("SELECT frame_id FROM derived_time AS time WHERE {OF_SESSION}");
+        let mut frames = self.numbers(&sql, [session_id])?;
+        // A frame that has another session by its row has left this one.
+        let kept = self.frames_given(session_id)?;
+        for frame_id in kept {
+            let elsewhere: Option<Option<i64>> = self.one(
+                "SELECT time.session_id FROM written_frame AS frame
+                 LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id WHERE frame.frame_id = ?",
+                [frame_id],
+            )?;
+            if elsewhere.is_some_and(|number| number.is_none_or(|number| number == session_id)) {
+                frames.push(frame_id);
+            }
+        }
+        frames.sort_unstable();
+        frames.dedup();
+        Ok(frames)
+    }
+
+    /// The frames that lie in a night by their rows.
+    pub fn frames_of_night(&self, night: &str) -> Result<Vec<i64>, Failure> {
+        self.numbers(
+            "SELECT frame_id FROM derived_time WHERE night_day = ? ORDER BY frame_id",
+            [day_of(night)],
+        )
+    }
+
+    /// The frames without a row of time and place.
+    pub fn frames_without_time(&self) -> Result<Vec<i64>, Failure> {
+        self.numbers(
+            "SELECT frame_id FROM pending_frame AS pending
+             WHERE NOT EXISTS (SELECT 1 FROM derived_time AS time WHERE time.frame_id = pending.frame_id)
+             ORDER BY frame_id",
+            [],
+        )
+    }
+
+    /// Pairs of nights between which frames have moved: the night of the session that a frame was in, and its own.
+    pub fn nights_of_moved_frames(&self) -> Result<Vec<(String, String)>, Failure> {
+        let read = || -> rusqlite::Result<Vec<(i64, i64)>> {
+            self.db
+                .prepare(
+                    "SELECT DISTINCT session.night_day, time.night_day FROM derived_time AS time
+                     CROSS JOIN derived_session AS session ON session.session_id = time.session_id
+                     WHERE session.night_day <> time.night_day",
+                )?
+                .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
+                .collect()
+        };
+        let pairs = read().map_err(|e| failed(&self.path, e))?;
+        let dates = |(from, to)| Some((date_of(from)?, date_of(to)?));
+        Ok(pairs.into_iter().filter_map(dates).collect())
+    }
+
+    fn numbers(&self, sql: &str, values: impl Params) -> Result<Vec<i64>, Failure> {
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            self.db
+                .prepare_cached(sql)?
+                .query_map(values, |row| row.get(0))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// The next frames after one that a rebuild of all has to derive, in order.
+    pub fn next_to_rebuild(
+        &self,
+        after: i64,
+        done: i64,
+        current: &Maker,
+        most: i64,
+    ) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(&format!(
+                "SELECT frame.frame_id {TO_REBUILD} ORDER BY frame.frame_id LIMIT ?5"
+            ))?
+            .query_map(
+                params![after, done, current.formulas, current.shower_table, most],
+                |row| row.get(0),
+            )?
+            .collect()
+        })
+    }
+
+    /// The first frames that lack rows, in order.
+    pub fn next_pending(&self, most: i64) -> Result<Vec<i64>, Failure> {
+        self.step(|db| {
+            db.prepare_cached("SELECT frame_id FROM pending_frame ORDER BY frame_id LIMIT ?")?
+                .query_map([most], |row| row.get(0))?
+                .collect()
+        })
+    }
+
+    /// Notes up to which frame a rebuild of all has come.
+    pub fn note_rebuilt(&self, up_to: i64) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT INTO pending_rebuild (only_row, after_frame) VALUES (1, ?1)
+                 ON CONFLICT DO UPDATE SET after_frame = max(after_frame, ?1)",
+            )?
+            .execute([up_to])?;
+            Ok(())
+        })
+    }
+
+    /// Ends a rebuild of all: the makers' counts are what the rows say, and what no row uses any more goes.
+    pub fn end_rebuild(&self) -> Result<(), Failure> {
+        self.step(|db| {
+            db.execute_batch(
+                "DELETE FROM pending_rebuild;
+                 DELETE FROM pending_frame WHERE frame_id NOT IN (SELECT frame_id FROM written_frame);
+                 UPDATE derived_maker SET frames = 0;
+                 UPDATE derived_maker SET frames = counted.frames
+                 FROM (SELECT maker_id, count(*) AS frames FROM derived_time GROUP BY maker_id) AS counted
+                 WHERE counted.maker_id = derived_maker.maker_id;
+                 DELETE FROM derived_maker WHERE frames = 0;
+                 DELETE FROM derived_day WHERE NOT EXISTS (
+                   SELECT 1 FROM derived_time AS time JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
+                   WHERE time.start_ms BETWEEN derived_day.day * 86400000 AND derived_day.day * 86400000 + 86399999
+                     AND sky.active_id = derived_day.active_id);",
+            )
+        })
+    }
+
+    /// Takes a frame from those that lack rows, and takes away what is left of its rows but for time and place. Whether it was
+    /// among them.
+    pub(super) fn take_pending(&self, frame_id: i64) -> Result<bool, Failure> {
+        if !self.any_pending {
+            return Ok(false);
+        }
+        self.step(|db| {
+            let taken = db
+                .prepare_cached("DELETE FROM pending_frame WHERE frame_id = ?")?
+                .execute([frame_id])?;
+            if taken > 0 {
+                forget_every_radiant(db, frame_id)?;
+                forget_findings(db, frame_id)?;
+            }
+            Ok(taken > 0)
+        })
+    }
+
+    /// The nights that await grouping.
+    pub fn pending_nights(&self) -> Result<Vec<BodyNight>, Failure> {
+        self.step(pending_nights)
+    }
+}
+
+/// The nights that await grouping, in order.
+pub(super) fn pending_nights(db: &Connection) -> rusqlite::Result<Vec<BodyNight>> {
+    db.prepare_cached(
+        "SELECT night, nullif(camera_id, 0) FROM pending_night ORDER BY night, camera_id",
+    )?
+    .query_map([], |row| {
+        Ok(BodyNight {
+            night: row.get(0)?,
+            camera_id: row.get(1)?,
+        })
+    })?
+    .collect()
+}

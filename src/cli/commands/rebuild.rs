@@ -1,0 +1,161 @@
+//! `framefall rebuild`; and the warning of commands whose answers rest on stale rows.
+
+use std::sync::atomic::AtomicBool;
+
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::open::Purpose;
+use crate::cli::args::RebuildArgs;
+use crate::cli::commands::changed::step;
+use crate::cli::outcome::Outcome;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::progress::Progress;
+use crate::cli::setting::Setting;
+use crate::cli::stop::STOP;
+use crate::cli::stop::prepare_for_ctrl_c;
+use crate::pipeline::maker::stale;
+use crate::pipeline::night::night_named;
+use crate::pipeline::rebuild::Rebuild;
+use crate::pipeline::rebuild::Rebuilt;
+use crate::pipeline::rebuild::Step;
+use crate::pipeline::rebuild::rebuild;
+use crate::pipeline::rebuild::rebuild_missing;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+
+/// A radiant that moves by less has not moved: half of the last digit that is shown, in degrees.
+const UNMOVED_DEG: f64 = 0.005;
+
+/// Runs the command.
+pub fn run(setting: &Setting, args: &RebuildArgs) -> Result<Outcome, Failure> {
+    let which = match (&args.night, args.session) {
+        (Some(night), _) => Rebuild::Night(night_named(night).ok_or_else(|| {
+            Failure::new(FailureKind::Words, format!("'{night}' is not a date"))
+                .hint("name the evening: --night 2023-12-13")
+        })?),
+        (None, Some(session)) => Rebuild::Session(session),
+        (None, None) => Rebuild::All,
+    };
+    let mut catalogue = setting.open(Purpose::Change)?;
+    prepare_for_ctrl_c()?;
+    let mut frames = Some(Progress::new("frames", setting.quiet));
+    let mut nights: Option<Progress> = None;
+    let rebuilt = rebuild(&mut catalogue, &which, &STOP, &mut |step| match step {
+        Step::Frames(done, of) => {
+            if let Some(bar) = &frames {
+                bar.at(done, of);
+            }
+        }
+        Step::Nights(done, of) => {
+            if let Some(bar) = frames.take() {
+                bar.end();
+            }
+            nights
+                .get_or_insert_with(|| Progress::new("nights", setting.quiet))
+                .at(done, of);
+        }
+    });
+    for bar in [frames, nights].into_iter().flatten() {
+        bar.end();
+    }
+    let rebuilt = rebuilt?;
+    if setting.quiet == Quiet::No {
+        let lines = lines(&rebuilt);
+        print::answer(|out| print::pairs(out, &lines))?;
+        if rebuilt.stopped {
+            print::complain("stopped; what was rebuilt is kept, and the same command carries on");
+        }
+    }
+    Ok(if rebuilt.stopped {
+        Outcome::Stopped
+    } else {
+        Outcome::Done
+    })
+}
+
+/// Opens the catalogue to state something of its frames. Rows that are missing are made again first: otherwise the statement
+/// would not reach all frames of a session.
+pub(super) fn open_to_state(setting: &Setting, purpose: Purpose) -> Result<Catalogue, Failure> {
+    let mut catalogue = setting.open(purpose)?;
+    let mut bar = None;
+    let made = rebuild_missing(&mut catalogue, &AtomicBool::new(false), &mut |done, of| {
+        bar.get_or_insert_with(|| {
+            let bar = Progress::new("frames", setting.quiet);
+            bar.say(rows_missing(of));
+            bar
+        })
+        .at(done, of);
+    });
+    if let Some(bar) = bar {
+        bar.end();
+    }
+    made.map(|_| catalogue)
+}
+
+/// What is said before missing rows are made again.
+pub(super) fn rows_missing(frames: u64) -> String {
+    let noun = if frames == 1 { "frame" } else { "frames" };
+    format!("derived rows of {frames} {noun} are missing; making them again first")
+}
+
+/// Says, once and before the answer, that a command answers from stale rows, where it does.
+pub(super) fn warn_if_stale(catalogue: &Catalogue) -> Result<(), Failure> {
+    if let Some(stale) = stale(catalogue)? {
+        print::complain(&stale.words());
+    }
+    Ok(())
+}
+
+/// What a rebuild came to, label by label: nothing is said of what did not happen.
+fn lines(rebuilt: &Rebuilt) -> Vec<(String, String)> {
+    let done = &rebuilt.done;
+    let after = if rebuilt.carried_on {
+        "  (the rest of a rebuild that was stopped)"
+    } else {
+        ""
+    };
+    let mut lines = vec![("frames rebuilt", format!("{}{after}", done.frames))];
+    let mut some = |label, count: u64, words: String| {
+        if count > 0 {
+            lines.push((label, format!("{count}{words}")));
+        }
+    };
+    some("  without rows before", done.missing, String::new());
+    let steps = done.steps_s.map_or_else(String::new, |(least, greatest)| {
+        if (greatest - least).abs() < 0.05 {
+            format!("  ({})", step(least))
+        } else {
+            format!("  ({} to {})", step(least), step(greatest))
+        }
+    });
+    some("  moved in time", done.moved, steps);
+    some(
+        "  dated for the first time",
+        done.dated_newly,
+        String::new(),
+    );
+    some("  no longer dated", done.undated, String::new());
+    if let Some((way_deg, shower)) = done.radiant.filter(|(way_deg, _)| *way_deg >= UNMOVED_DEG) {
+        lines.push((
+            "main radiant moved",
+            format!("{shower} by up to {way_deg:.2}°"),
+        ));
+    } else if done.moved + done.missing + done.dated_newly + done.undated == 0 {
+        lines.push((
+            "moved",
+            "nothing: times and radiants are as they were".to_owned(),
+        ));
+    }
+    let mut some = |label, count: u64| {
+        if count > 0 {
+            lines.push((label, count.to_string()));
+        }
+    };
+    some("sessions", done.sessions);
+    some("  split", done.split);
+    some("  joined", done.joined);
+    lines
+        .into_iter()
+        .map(|(label, value)| (label.to_owned(), value))
+        .collect()
+}

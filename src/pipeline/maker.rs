@@ -1,0 +1,131 @@
+//! Who makes derived rows, and which rows are stale: those by another maker, and those that are missing.
+
+use std::collections::BTreeSet;
+
+use crate::catalogue::audit::AuditRow;
+use crate::catalogue::open::Catalogue;
+use crate::catalogue::pending::Missing;
+use crate::pipeline::derive::FORMULAS;
+use crate::pipeline::derive::PROGRAM;
+use crate::sky::showers::EDITION;
+use crate::terms::failure::Failure;
+use crate::terms::maker::Maker;
+use crate::terms::maker::MakerCount;
+
+/// The maker that this program is.
+pub fn current_maker() -> Maker {
+    Maker {
+        program: PROGRAM.to_owned(),
+        formulas: FORMULAS,
+        shower_table: EDITION.to_owned(),
+    }
+}
+
+/// Whether a maker's rows are those that this program would make.
+fn is_current(maker: &Maker) -> bool {
+    (maker.formulas, maker.shower_table.as_str()) == (FORMULAS, EDITION)
+}
+
+/// How a page is signed: with the makers of the rows that it shows.
+pub fn signature(makers: &BTreeSet<Maker>) -> String {
+    if makers.is_empty() {
+        return "no derived rows".to_owned();
+    }
+    let each: Vec<String> = makers.iter().map(ToString::to_string).collect();
+    each.join("; and ")
+}
+
+/// The editions of the shower table behind rows: `2025-1`, or `2024-1, 2025-1`; `None` where there are no rows.
+pub fn editions(makers: &BTreeSet<Maker>) -> Option<String> {
+    let editions: BTreeSet<&str> = makers.iter().map(|one| one.shower_table.as_str()).collect();
+    let editions: Vec<&str> = editions.into_iter().collect();
+    (!editions.is_empty()).then(|| editions.join(", "))
+}
+
+/// The stale rows of a catalogue.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stale {
+    /// Makers whose rows this program would not make, and of how many frames they are.
+    pub makers: Vec<MakerCount>,
+    /// What is missing.
+    pub missing: Missing,
+}
+
+/// The stale rows of a catalogue; `None` where there are none. Looks at no frame, so that it costs the same at any size.
+pub fn stale(catalogue: &Catalogue) -> Result<Option<Stale>, Failure> {
+    let mut makers = catalogue.makers()?;
+    makers.retain(|one| !is_current(&one.maker));
+    let missing = catalogue.missing()?;
+    let any = !makers.is_empty() || missing != Missing::default();
+    Ok(any.then_some(Stale { makers, missing }))
+}
+
+impl Stale {
+    /// What is said before an answer that rests on such rows.
+    pub fn words(&self) -> String {
+        let mut parts: Vec<String> = self.makers.iter().map(by_other).collect();
+        if self.missing.frames {
+            parts.push("derived rows of some frames are missing".to_owned());
+        }
+        if self.missing.nights {
+            parts.push("the sessions of some nights are not grouped yet".to_owned());
+        }
+        if self.missing.rebuild {
+            parts.push("a rebuild was stopped before its end".to_owned());
+        }
+        format!(
+            "this answer may be out of date: {}; framefall rebuild makes these rows again",
+            parts.join("; ")
+        )
+    }
+}
+
+fn by_other(one: &MakerCount) -> String {
+    let Maker {
+        formulas,
+        shower_table,
+        ..
+    } = &one.maker;
+    let frames = if one.frames == 1 { "frame" } else { "frames" };
+    format!(
+        "{} {frames} were computed with shower table {shower_table} and formulas {formulas}, and this framefall has shower table \
+         {EDITION} and formulas {FORMULAS}",
+        one.frames
+    )
+}
+
+/// Stale rows as findings: one for each maker, one for what is missing, each at its first frame.
+pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
+    let Some(stale) = stale(catalogue)? else {
+        return Ok(Vec::new());
+    };
+    let mut found = Vec::new();
+    for one in &stale.makers {
+        if let Some(frame_id) = catalogue.first_frame_by(one.maker_id)? {
+            found.push((frame_id, by_other(one), "answered from them as they are"));
+        }
+    }
+    if let (count, Some(frame_id)) = catalogue.pending_frames()? {
+        let frames = if count == 1 { "frame" } else { "frames" };
+        found.push((
+            frame_id,
+            format!("derived rows of {count} {frames} are missing"),
+            "answered without them",
+        ));
+    }
+    if let Some(night) = catalogue.pending_nights()?.first()
+        && let Some(frame_id) = catalogue.frames_of_night(&night.night)?.first()
+    {
+        found.push((
+            *frame_id,
+            format!("the sessions of {} are not grouped yet", night.night),
+            "answered from the sessions there are",
+        ));
+    }
+    found
+        .into_iter()
+        .map(|(frame_id, saw, did)| {
+            catalogue.audit_row(frame_id, "rows-stale", saw, did.to_owned())
+        })
+        .collect()
+}

@@ -1,0 +1,294 @@
+//! What must hold of any archive: whatever derived rows are deleted or were made by others, a rebuild makes the catalogue what it
+//! was, session numbers included.
+#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+
+#[path = "rebuild/archive.rs"]
+mod archive;
+
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::open::MIGRATIONS;
+use framefall::catalogue::open::Purpose;
+use framefall::catalogue::pending::Missing;
+use framefall::pipeline::maker::stale;
+use framefall::pipeline::rebuild::Rebuild;
+use framefall::pipeline::rebuild::rebuild;
+use framefall::pipeline::rebuild::rebuild_missing;
+use framefall::terms::picture::Look;
+use proptest::prelude::*;
+use rusqlite::Connection;
+use std::path::Path;
+use std::sync::atomic::AtomicBool;
+
+use self::archive::Card;
+use self::archive::Statement;
+use self::archive::cards;
+use self::archive::ingest;
+use self::archive::state;
+use self::archive::statements;
+use crate::content;
+use crate::content::DERIVED;
+use crate::content::content;
+
+/// A connection as an SQL prompt has it: foreign keys are not looked at.
+fn prompt(path: &Path) -> Connection {
+    let db = Connection::open(path).unwrap();
+    db.pragma_update(None, "foreign_keys", false).unwrap();
+    db
+}
+
+fn again(catalogue: &mut Catalogue) {
+    let never = AtomicBool::new(false);
+    let done = rebuild(catalogue, &Rebuild::All, &never, &mut |_| {}).unwrap();
+    assert!(!done.stopped && !done.carried_on);
+}
+
+/// What another edition of the shower table, or another version of the formulas, would have left.
+const BY_ANOTHER: &str = "
+    UPDATE derived_maker SET shower_table = 'another', formulas = formulas + 1;
+    UPDATE derived_radiant SET rates = rates + 7, stood = stood + 5 WHERE frame_id % 2 = 0;
+    UPDATE derived_sky SET sun_alt = sun_alt - 3, moon_lit_ppm = 1;
+    UPDATE derived_time SET start_ms = start_ms + 86400000, night_day = night_day + 1 WHERE frame_id % 3 = 0;
+    UPDATE derived_time SET kind_no = 1, turn = 12, seq = seq + 1 WHERE frame_id % 5 = 0;
+    UPDATE derived_session SET frames = 1, cadence_s = 2;";
+
+proptest! {
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(40) })]
+
+    #[test]
+    fn whatever_is_deleted_is_made_again(
+        cards in cards(),
+        statements in statements(),
+        between in 0_usize..4,
+        deleted in prop::collection::vec(any::<bool>(), DERIVED.len()),
+        turn in 0_usize..10,
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("c.sqlite");
+        let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();
+        let mut names = Vec::new();
+        // Statements come between cards, too.
+        let (early, late) = statements.split_at(between.min(statements.len()));
+        for (number, card) in cards.iter().enumerate() {
+            ingest(&mut catalogue, number, card);
+            if number == 0 {
+                for statement in early {
+                    state(&mut catalogue, folder.path(), &mut names, statement);
+                }
+            }
+        }
+        for statement in late {
+            state(&mut catalogue, folder.path(), &mut names, statement);
+        }
+        let before = content(&path);
+        prop_assert_eq!(stale(&catalogue).unwrap(), None);
+        prop_assert!(before["derived_time"].len() >= 9);
+
+        // A rebuild of what is whole changes nothing.
+        again(&mut catalogue);
+        prop_assert_eq!(content::first_difference(&before, &content(&path)), None, "rebuilt");
+
+        // Some tables, in any order; then all.
+        let prompt = prompt(&path);
+        let mut tables: Vec<&str> = DERIVED.iter().map(|(name, _)| *name).collect();
+        tables.rotate_left(turn % DERIVED.len());
+        let some: Vec<&str> = tables.iter().zip(&deleted).filter(|(_, gone)| **gone).map(|(t, _)| *t).collect();
+        for gone in [some, tables] {
+            for table in &gone {
+                prompt.execute(&format!("DELETE FROM {table}"), []).unwrap();
+            }
+            let after = content(&path);
+            let lost = gone.iter().any(|table| !before[*table].is_empty());
+            prop_assert!(gone.iter().all(|table| after[*table].is_empty()));
+            prop_assert_eq!(stale(&catalogue).unwrap().is_some(), lost, "{:?}", gone);
+            again(&mut catalogue);
+            prop_assert_eq!(content::first_difference(&before, &content(&path)), None, "{:?}", gone);
+            prop_assert_eq!(stale(&catalogue).unwrap(), None);
+        }
+
+        // Rows by another edition, with its numbers; then some of them deleted as well.
+        for gone in [None, tables_of_frames(turn)] {
+            prompt.execute_batch(BY_ANOTHER).unwrap();
+            if let Some(table) = gone {
+                prompt.execute(&format!("DELETE FROM {table} WHERE frame_id % 4 < 2"), []).unwrap();
+            }
+            prop_assert!(stale(&catalogue).unwrap().is_some());
+            again(&mut catalogue);
+            prop_assert_eq!(content::first_difference(&before, &content(&path)), None, "{:?}", gone);
+            prop_assert_eq!(stale(&catalogue).unwrap(), None);
+        }
+    }
+
+    /// Rows that are missing while something is stated or taken in do not cost a session its number.
+    #[test]
+    fn numbers_do_not_hang_on_derived_rows(
+        cards in cards(),
+        statements in statements(),
+        fast_s in -50_000_i64..50_000,
+        late in cards(),
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let mut contents = Vec::new();
+        for name in ["kept", "lost"] {
+            let path = folder.path().join(name);
+            let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();
+            for (number, card) in cards.iter().enumerate() {
+                ingest(&mut catalogue, number, card);
+            }
+            let mut names = Vec::new();
+            for statement in &statements {
+                state(&mut catalogue, folder.path(), &mut names, statement);
+            }
+            if name == "lost" {
+                let prompt = prompt(&path);
+                for (table, _) in DERIVED {
+                    prompt.execute(&format!("DELETE FROM {table}"), []).unwrap();
+                }
+                // As the program does before it takes a statement.
+                rebuild_missing(&mut catalogue, &AtomicBool::new(false), &mut |_, _| {}).unwrap();
+            }
+            // Sessions fall apart and come together otherwise.
+            state(&mut catalogue, folder.path(), &mut names, &Statement::Fix(1_500, fast_s, true));
+            again(&mut catalogue);
+            for (number, card) in late.iter().enumerate() {
+                ingest(&mut catalogue, cards.len() + number, card);
+            }
+            contents.push(content(&path));
+        }
+        prop_assert_eq!(content::first_difference(&contents[0], &contents[1]), None);
+    }
+}
+
+/// A table with rows of frames, by turns.
+fn tables_of_frames(turn: usize) -> Option<&'static str> {
+    [
+        "derived_time",
+        "derived_sky",
+        "derived_radiant",
+        "derived_finding",
+    ]
+    .get(turn % 4)
+    .copied()
+}
+
+/// Turns a catalogue back into one of the version before rebuilds.
+const TURN_BACK: &str = "
+    CREATE TABLE derived_session_number (members TEXT PRIMARY KEY, session_id INTEGER NOT NULL) STRICT, WITHOUT ROWID;
+    INSERT INTO derived_session_number SELECT members, session_id FROM given_session;
+    CREATE TABLE maker_before (maker_id INTEGER PRIMARY KEY, program TEXT NOT NULL, shower_table TEXT NOT NULL,
+                               UNIQUE (program, shower_table)) STRICT;
+    INSERT INTO maker_before SELECT maker_id, program, shower_table FROM derived_maker;
+    DROP TABLE given_session;
+    DROP TABLE derived_maker;
+    DROP TABLE pending_frame;
+    DROP TABLE pending_rebuild;
+    ALTER TABLE maker_before RENAME TO derived_maker;
+    DROP TABLE measured_look;
+    ALTER TABLE derived_time ADD COLUMN look INTEGER;
+    ALTER TABLE pending_night RENAME TO derived_pending;";
+
+#[test]
+fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("c.sqlite");
+    let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();
+    for number in 0..3 {
+        let card = Card {
+            body: if number == 1 { "B" } else { "A" },
+            minute: 700 + 1_440 * i64::try_from(number).unwrap(),
+            north_deg: Some(0.0),
+            step: 7,
+            writes_offset: false,
+        };
+        ingest(&mut catalogue, number, &card);
+    }
+    let looks = [4, 12, 27].map(|frame_id: i32| {
+        let look = Look {
+            level: f64::from(frame_id) / 100.0,
+            floor: 0.0,
+            stars: 16.0,
+            edges: 0.0,
+            uneven_stops: 0.25,
+            falloff_stops: -1.0,
+            tilt_stops: 0.5,
+        };
+        (i64::from(frame_id), look)
+    });
+    let batch = catalogue.batch().unwrap();
+    batch.put_looks(&looks).unwrap();
+    batch.commit().unwrap();
+    again(&mut catalogue);
+    drop(catalogue);
+    let before = content(&path);
+    let version = MIGRATIONS
+        .iter()
+        .position(|(name, _)| name.ends_with("_rebuild"))
+        .unwrap();
+    let turn_back = |more: &str| {
+        let db = prompt(&path);
+        let triggers: Vec<String> = db
+            .prepare("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
+            .unwrap()
+            .query_map([], |row| row.get(0))
+            .unwrap()
+            .map(Result::unwrap)
+            .collect();
+        assert!(triggers.len() > 10);
+        for name in triggers {
+            db.execute_batch(&format!("DROP TRIGGER {name}")).unwrap();
+        }
+        db.execute_batch(TURN_BACK).unwrap();
+        for (frame_id, look) in looks {
+            db.execute(
+                "UPDATE derived_time SET look = ?2 WHERE frame_id = ?1",
+                [frame_id, look.packed()],
+            )
+            .unwrap();
+        }
+        db.execute_batch(more).unwrap();
+        db.pragma_update(None, "user_version", i64::try_from(version).unwrap())
+            .unwrap();
+    };
+    // Rows by the program of that version are those that this one would make.
+    turn_back("UPDATE stated_site SET origin = 'stated'");
+    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
+    assert_eq!(stale(&catalogue).unwrap(), None);
+    drop(catalogue);
+    prompt(&path)
+        .execute("UPDATE stated_site SET origin = 'exif'", [])
+        .unwrap();
+    assert_eq!(content::first_difference(&before, &content(&path)), None);
+
+    // Two sites three kilometres apart, made from positions, may have each other's frames; and of rows by an earlier program
+    // only the sky was computed again.
+    for more in [
+        "SELECT 1",
+        "UPDATE derived_maker SET maker_id = 2; UPDATE derived_time SET maker_id = 2;
+         UPDATE stated_site SET origin = 'stated'",
+    ] {
+        turn_back(more);
+        let mut catalogue = Catalogue::open(&path, Purpose::Change).unwrap();
+        let of_before = stale(&catalogue).unwrap().unwrap();
+        assert_eq!(of_before.missing, Missing::default());
+        assert_eq!(of_before.makers[0].frames, 27);
+        assert_eq!(of_before.makers[0].maker.formulas, 1);
+        again(&mut catalogue);
+        assert_eq!(stale(&catalogue).unwrap(), None);
+        drop(catalogue);
+        prompt(&path)
+            .execute("UPDATE stated_site SET origin = 'exif'", [])
+            .unwrap();
+        assert_eq!(content::first_difference(&before, &content(&path)), None);
+    }
+
+    // Rows that an earlier program had lost without a word, and a session that no number was remembered for.
+    turn_back(
+        "DELETE FROM derived_time WHERE frame_id = 3; DELETE FROM derived_sky WHERE frame_id = 12;
+         DELETE FROM derived_session_number WHERE session_id = 2;",
+    );
+    let mut catalogue = Catalogue::open(&path, Purpose::Change).unwrap();
+    let missing = stale(&catalogue).unwrap().unwrap().missing;
+    assert!(missing.frames && missing.nights);
+    again(&mut catalogue);
+    assert_eq!(content::first_difference(&before, &content(&path)), None);
+    assert_eq!(stale(&catalogue).unwrap(), None);
+}

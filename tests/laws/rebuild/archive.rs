@@ -1,0 +1,258 @@
+//! Small invented archives: cards of two bodies about the night on which Rome's clocks are put back, and what is stated of them.
+
+use framefall::catalogue::derive::Derived;
+use framefall::catalogue::marks::Mark;
+use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::read::Scope;
+use framefall::catalogue::store::NewFile;
+use framefall::pipeline::clock_limits::Limits;
+use framefall::pipeline::clocks::FixOrder;
+use framefall::pipeline::clocks::Showed;
+use framefall::pipeline::clocks::ZoneOrder;
+use framefall::pipeline::clocks::state_fix;
+use framefall::pipeline::clocks::state_zone;
+use framefall::pipeline::clocks::take_back;
+use framefall::pipeline::derive::Deriver;
+use framefall::pipeline::marks::Said;
+use framefall::pipeline::marks::mark_session;
+use framefall::pipeline::rederive::Mode;
+use framefall::pipeline::regroup::regroup;
+use framefall::pipeline::sites::StatedSite;
+use framefall::pipeline::sites::add_site;
+use framefall::pipeline::sites::assign_site;
+use framefall::pipeline::tracks::state_track;
+use framefall::terms::basis::ClockTag;
+use framefall::terms::basis::Health;
+use framefall::terms::basis::Kind;
+use framefall::terms::clock::Before;
+use framefall::terms::records::CaptureRecord;
+use framefall::terms::records::FileReading;
+use framefall::terms::time::Utc;
+use framefall::terms::time::WallTime;
+use proptest::prelude::*;
+use std::path::Path;
+
+/// Something stated, or taken back.
+#[derive(Clone, Debug)]
+pub enum Statement {
+    Fix(i64, i64, bool),
+    Zone(&'static str, Option<i64>),
+    Unsaid(usize),
+    Site(f64),
+    Assign(i64),
+    Kind(i64, Kind),
+    Focal(i64, f64),
+    Track(f64),
+}
+
+/// A card: its body, its first reading in minutes after the first evening's noon, how far north its receiver was of the first
+/// site in degrees, its frames' step in minutes.
+#[derive(Clone, Debug)]
+pub struct Card {
+    pub body: &'static str,
+    pub minute: i64,
+    pub north_deg: Option<f64>,
+    pub step: i64,
+    pub writes_offset: bool,
+}
+
+fn reading(minute: i64) -> WallTime {
+    // The next night Rome's clocks are put back: hours of it happen twice.
+    let noon = WallTime::parse("2023-10-28T12:00:00").unwrap();
+    noon.plus_ms(minute * 60_000).unwrap()
+}
+
+/// Takes a card in, as an ingest does.
+pub fn ingest(catalogue: &mut Catalogue, number: usize, card: &Card) {
+    let mut batch = catalogue.batch().unwrap();
+    let mut deriver = Deriver::new(&batch).unwrap();
+    let now = Utc::parse("2024-01-01T00:00:00Z").unwrap();
+    let root = format!("/laws/{number}");
+    let dump = batch.ensure_dump(Path::new(&root), now).unwrap();
+    let folder = batch
+        .ensure_folder(dump.dump_id, Path::new("DCIM"))
+        .unwrap();
+    for i in 0..9_i32 {
+        let record = CaptureRecord {
+            clock_local: Some(reading(card.minute + i64::from(i) * card.step)),
+            clock_source: Some(ClockTag::Original),
+            utc_offset_s: card.writes_offset.then_some(3600),
+            make: Some("Nocturne".into()),
+            serial: Some(card.body.into()),
+            exposure_s: Some(if i == 4 { 30.0 } else { 15.0 }),
+            iso: Some(3200.0),
+            focal_mm: Some(if i < 6 { 20.0 } else { 35.0 }),
+            gps_lat_deg: card.north_deg.map(|deg| 41.9 + deg + f64::from(i) * 0.004),
+            gps_lon_deg: card.north_deg.map(|_| 12.5),
+            ..CaptureRecord::default()
+        };
+        let file = FileReading {
+            format: "dng",
+            record: record.clone(),
+            health: Health::Sound,
+            fingerprint: None,
+            thumbnail: None,
+            preview: None,
+            findings: Vec::new(),
+            bytes_read: 0,
+        };
+        let camera = batch.ensure_camera(&record).unwrap();
+        let name = format!("L_{:04}.DNG", number * 100 + usize::try_from(i).unwrap());
+        let new = NewFile {
+            folder_id: folder,
+            name: name.as_ref(),
+            bytes: 1,
+            modified_ns: 0,
+            reading: &file,
+        };
+        let frame_id = batch.add_frame(camera, new).unwrap();
+        let facts = batch.frame_facts(frame_id).unwrap();
+        deriver.derive(&batch, &facts, Derived::FirstTime).unwrap();
+    }
+    deriver.revise(&batch).unwrap();
+    batch.commit().unwrap();
+    regroup(catalogue, &deriver.touched, None).unwrap();
+}
+
+/// States something; whether it was accepted does not matter.
+pub fn state(
+    catalogue: &mut Catalogue,
+    folder: &Path,
+    names: &mut Vec<String>,
+    statement: &Statement,
+) {
+    let quiet = &mut |_, _| {};
+    let stated = match statement {
+        Statement::Fix(minute, fast_s, reset) => {
+            let shown = reading(*minute);
+            let at = Utc::from_unix_ms(shown.reading_ms() - 3_600_000 - fast_s * 1000).unwrap();
+            let order = FixOrder {
+                camera: Some("A"),
+                showed: Showed::Reading(&shown.to_string()),
+                true_utc: &at.to_string(),
+                before: if *reset { Before::Reset } else { Before::RanOn },
+                limits: Limits::default(),
+                now: Utc::parse("2030-01-01T00:00:00Z").unwrap(),
+            };
+            state_fix(catalogue, &order, Mode::Lasting, quiet)
+        }
+        Statement::Zone(zone, day) => {
+            let from = day.map(|day| reading(day * 1_440).to_string());
+            let order = ZoneOrder {
+                camera: "B",
+                zone,
+                limits: Limits {
+                    from: from.as_deref(),
+                    ..Limits::default()
+                },
+            };
+            state_zone(catalogue, &order, Mode::Lasting, quiet)
+        }
+        Statement::Unsaid(at) => {
+            if names.is_empty() {
+                return;
+            }
+            let name = names.remove(at % names.len());
+            let _ = take_back(catalogue, &name, Mode::Lasting, quiet);
+            return;
+        }
+        Statement::Site(north_deg) => {
+            let lat = format!("{:.4}N", 41.9 + north_deg);
+            let site = StatedSite {
+                name: &lat,
+                lat: &lat,
+                lon: "12.5E",
+                elev_m: 300.0,
+                zone: None,
+                brightness: None,
+            };
+            let _ = add_site(catalogue, &site, quiet);
+            return;
+        }
+        Statement::Assign(session) => {
+            let sites = catalogue.sites().unwrap();
+            if let Some(site) = sites.first() {
+                let scope = [Scope::Session(*session)];
+                let _ = assign_site(catalogue, &site.name, &scope, Mode::Lasting, quiet);
+            }
+            return;
+        }
+        Statement::Kind(session, kind) => {
+            let said = Said {
+                kind: Some(Mark::Kind(*kind)),
+                focal: None,
+                frames: Some("1..2"),
+            };
+            let _ = mark_session(catalogue, *session, &said);
+            return;
+        }
+        Statement::Focal(session, mm) => {
+            let said = Said {
+                kind: None,
+                focal: Some(Mark::Focal(*mm)),
+                frames: Some("2..3"),
+            };
+            let _ = mark_session(catalogue, *session, &said);
+            return;
+        }
+        Statement::Track(north_deg) => {
+            let path = folder.join(format!("track{north_deg}.gpx"));
+            let point = |time: &str, deg: f64| {
+                format!(
+                    "<trkpt lat=\"{deg}\" lon=\"12.5\"><ele>310</ele><time>{time}</time></trkpt>"
+                )
+            };
+            let first = point("2023-10-28T18:00:00Z", 41.9 + north_deg);
+            let last = point("2023-10-29T04:00:00Z", 41.91 + north_deg);
+            let text = format!(
+                "<gpx version=\"1.1\" creator=\"x\" xmlns=\"http://www.topografix.com/GPX/1/1\"><trk><trkseg>{first}{last}</trkseg></trk></gpx>"
+            );
+            std::fs::write(&path, text).unwrap();
+            let _ = state_track(catalogue, &path, Mode::Lasting, quiet);
+            return;
+        }
+    };
+    names.extend(stated.ok().map(|stated| stated.name));
+}
+
+pub fn cards() -> impl Strategy<Value = Vec<Card>> {
+    let card = (
+        prop::sample::select(vec!["A", "B"]),
+        0_i64..3_000,
+        prop::option::of(prop::sample::select(vec![0.0, 0.02, 0.035, 0.05, 1.0])),
+        prop::sample::select(vec![1_i64, 7, 20]),
+        any::<bool>(),
+    )
+        .prop_map(|(body, minute, north_deg, step, writes_offset)| Card {
+            body,
+            minute,
+            north_deg,
+            step,
+            writes_offset,
+        });
+    prop::collection::vec(card, 1..5)
+}
+
+pub fn statements() -> impl Strategy<Value = Vec<Statement>> {
+    let kinds = vec![Kind::Light, Kind::Dark, Kind::Flat, Kind::Trial];
+    prop::collection::vec(
+        prop_oneof![
+            (0_i64..3_000, -5_000_i64..5_000, any::<bool>())
+                .prop_map(|(at, fast_s, reset)| Statement::Fix(at, fast_s, reset)),
+            (
+                prop::sample::select(vec!["UTC", "Europe/Rome", "+05:45"]),
+                prop::option::of(0_i64..3)
+            )
+                .prop_map(|(zone, day)| Statement::Zone(zone, day)),
+            (0_usize..5).prop_map(Statement::Unsaid),
+            prop::sample::select(vec![0.01, 0.03, 0.06]).prop_map(Statement::Site),
+            (1_i64..6).prop_map(Statement::Assign),
+            (1_i64..6, prop::sample::select(kinds))
+                .prop_map(|(at, kind)| Statement::Kind(at, kind)),
+            (1_i64..6, prop::sample::select(vec![14.0, 20.0]))
+                .prop_map(|(at, mm)| Statement::Focal(at, mm)),
+            prop::sample::select(vec![0.0, 0.04]).prop_map(Statement::Track),
+        ],
+        0..7,
+    )
+}

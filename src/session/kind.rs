@@ -3,14 +3,15 @@
 
 use std::ops::Range;
 
+use crate::session::evidence::Shows;
+use crate::session::evidence::exposure_value;
+use crate::session::evidence::scene_light;
 use crate::session::kind_words::named;
 use crate::session::rhythm::GAP_FROM_CADENCES;
 use crate::session::rhythm::cadence_s;
-use crate::session::shows::LONGEST_BIAS_S;
-use crate::session::shows::Shows;
 use crate::session::shows::Stretch;
+use crate::session::shows::Taken;
 use crate::session::shows::same_settings;
-use crate::session::shows::scene_light;
 use crate::session::shows::stretches;
 use crate::terms::basis::Kind;
 use crate::terms::records::SessionFrame;
@@ -19,12 +20,14 @@ use crate::terms::records::SessionFrame;
 ///
 /// Source: common practice, no source.
 const SHORTEST_LIGHT_S: f64 = 1.0;
-/// A flat is not exposed longer than this: a longer even picture is a cloud.
+/// A black picture exposed no longer than this is a bias.
 ///
-/// Source: common practice, no source.
-const LONGEST_FLAT_S: f64 = 5.0;
+/// Source: common practice, no source: a bias is taken at the shortest exposure.
+const LONGEST_BIAS_S: f64 = 0.002;
 /// Flats come in series: so many even frames in a night at least. One may be a picture of a wall.
 const FEWEST_FLATS: usize = 3;
+/// Darks come in series too.
+const FEWEST_DARKS: usize = 3;
 /// A frame behaves as a light only in a run of at least this many.
 const SHORTEST_RUN: usize = 3;
 /// A run of at least this many lights is what trial shots come before, and what a changed exposure goes on with.
@@ -37,22 +40,8 @@ const MOST_TRIALS: usize = 5;
 /// Source: ours: tone curves and the packing of highlights leave about three stops, a cloud over a town one more.
 const SAME_SKY: f64 = 16.0;
 
-/// An intervalometer's pause between two frames is no longer than this; who puts a panel before the lens takes longer.
-///
-/// Source: ours.
-const SLACK_S: f64 = 3.0;
-
 /// A frame's kind, and why.
 pub type Settled = (Option<Kind>, Option<String>);
-
-/// A frame of a night, by its start.
-#[derive(Clone, Copy, Debug)]
-pub struct Taken<'f> {
-    /// When its shutter opened, on the axis that orders the night.
-    pub at_ms: i64,
-    /// The frame.
-    pub frame: &'f SessionFrame,
-}
 
 /// Settles the kinds of a night's frames.
 ///
@@ -60,7 +49,7 @@ pub struct Taken<'f> {
 pub fn settle(night: &[Taken<'_>], sessions: &[Vec<usize>]) -> Vec<Settled> {
     let frames: Vec<&SessionFrame> = night.iter().map(|t| t.frame).collect();
     let mut settled: Vec<Settled> = frames.iter().map(|f| by_words(f)).collect();
-    let stretches = stretches(&frames);
+    let stretches = stretches(night);
     let mut rest = Rest {
         night,
         frames: &frames,
@@ -140,11 +129,10 @@ impl Rest<'_> {
             .filter(is_even)
             .map(|s| s.frames.len())
             .sum();
-        for (at, stretch) in self.stretches.iter().enumerate() {
-            let exposure_s = self.exposure_s(stretch.frames.start);
-            if self.frames[stretch.frames.start].exposure_s.is_none() {
+        for stretch in self.stretches {
+            let Some(exposure_s) = self.frames[stretch.frames.start].exposure_s else {
                 continue;
-            }
+            };
             let frames = stretch.frames.clone();
             match stretch.shows {
                 Shows::Black if exposure_s <= LONGEST_BIAS_S => {
@@ -155,89 +143,12 @@ impl Rest<'_> {
                     );
                 }
                 Shows::Black => self.put(frames, Kind::Dark, "its picture is black"),
-                Shows::Even if even >= FEWEST_FLATS && self.is_flat(at) => {
+                Shows::Even if even >= FEWEST_FLATS => {
                     self.put(frames, Kind::Flat, "its picture is even");
                 }
                 _ => {}
             }
         }
-    }
-
-    /// Whether an even stretch is a panel or a twilight, and not a cloud over a run of lights or a shot of trial.
-    fn is_flat(&self, at: usize) -> bool {
-        let stretch = &self.stretches[at];
-        let first = self.frames[stretch.frames.start];
-        let exposure_s = self.exposure_s(stretch.frames.start);
-        if exposure_s < SHORTEST_LIGHT_S {
-            return true;
-        }
-        if exposure_s > LONGEST_FLAT_S {
-            return false;
-        }
-        let light = |s: &Stretch| scene_light(self.frames[s.frames.start], s.look?);
-        let own = light(stretch);
-        let of_sky = |s: &&Stretch| matches!(s.shows, Shows::Stars | Shows::Something);
-        let is_run = |s: &&Stretch| {
-            of_sky(s)
-                && s.frames.len() >= SHORTEST_RUN
-                && self.exposure_s(s.frames.start) >= SHORTEST_LIGHT_S
-        };
-        // A lit panel's light has nothing to do with the night's.
-        let agrees = |s: &Stretch| {
-            own.zip(light(s))
-                .is_some_and(|(a, b)| (a / b).max(b / a) < SAME_SKY)
-        };
-        let mut runs = self.stretches.iter().filter(is_run);
-        if stretch.frames.len() <= MOST_TRIALS {
-            return !runs.any(agrees);
-        }
-        let alike = |s: &&Stretch| same_settings(self.frames[s.frames.start], first);
-        let clouded = self
-            .stretches
-            .iter()
-            .filter(of_sky)
-            .filter(alike)
-            .any(agrees);
-        !clouded
-            || (self.stands_apart(stretch) && stretch.look.is_some_and(|l| l.uneven_stops < 0.035))
-    }
-
-    /// Whether nothing of equal settings goes over into a stretch in its rhythm.
-    fn stands_apart(&self, stretch: &Stretch) -> bool {
-        let starts =
-            |frames: Range<usize>| frames.map(|at| self.night[at].at_ms).collect::<Vec<_>>();
-        let Some(cadence_s) = cadence_s(&starts(stretch.frames.clone())) else {
-            return false;
-        };
-        let joined = |a: usize, b: usize| {
-            let step_s = (self.night[b].at_ms - self.night[a].at_ms) as f64 / 1000.0;
-            same_settings(self.frames[a], self.frames[b])
-                && step_s <= (cadence_s + SLACK_S) * GAP_FROM_CADENCES
-        };
-        let place = |at: usize| self.stretches.iter().position(|s| s.frames.contains(&at));
-        let is_sky = |s: &Stretch| !matches!(s.shows, Shows::Even | Shows::Black);
-        let is_even = |s: &Stretch| s.shows == Shows::Even;
-        let own = place(stretch.frames.start).unwrap_or(0);
-        // A panel that flickers makes several stretches of its own.
-        let goes_over = |mut at: usize, step: fn(usize) -> Option<usize>| {
-            while let Some((next, there)) = step(at).and_then(|n| Some((n, self.stretches.get(n)?)))
-            {
-                let here = &self.stretches[at].frames;
-                let is_joined = if next > at {
-                    joined(here.end - 1, there.frames.start)
-                } else {
-                    joined(there.frames.end - 1, here.start)
-                };
-                if !is_joined || !is_even(there) {
-                    return is_joined && is_sky(there);
-                }
-                at = next;
-            }
-            false
-        };
-        let before = goes_over(own, |at| at.checked_sub(1));
-        let after = goes_over(own, |at| at.checked_add(1));
-        !before && !after
     }
 
     /// The lights among a session's frames.
@@ -309,7 +220,13 @@ impl Rest<'_> {
                 continue;
             }
             let Some(run) = run_after else { continue };
-            let open = is_lights || self.settled[first].0.is_none();
+            let open = match self.settled[first].0 {
+                None | Some(Kind::Light) => true,
+                // Of a dim sky, or out of focus.
+                Some(Kind::Dark) => group.len() < FEWEST_DARKS,
+                Some(Kind::Flat) => group.len() <= MOST_TRIALS,
+                _ => false,
+            };
             let one_sky =
                 self.one_sky(first, run) && !same_settings(self.frames[first], self.frames[run]);
             if open && !by_words && group.len() <= 2 * MOST_TRIALS && one_sky {
@@ -338,17 +255,18 @@ impl Rest<'_> {
         found
     }
 
-    /// Whether a frame's light by its settings agrees with a run's; so it does where either was not looked at.
+    /// Whether a frame's light by its settings agrees with a run's. Where either was not looked at, its settings have to.
     fn one_sky(&self, at: usize, run: usize) -> bool {
-        let light = |at: usize| {
-            let stretch = self.stretches.iter().find(|s| s.frames.contains(&at))?;
-            scene_light(self.frames[at], stretch.look?)
+        let look = |at: usize| self.stretches.iter().find(|s| s.frames.contains(&at))?.look;
+        let [one, other] = match (look(at), look(run)) {
+            (Some(a), Some(b)) => [
+                scene_light(self.frames[at], a),
+                scene_light(self.frames[run], b),
+            ],
+            _ => [at, run].map(|at| exposure_value(self.frames[at])),
         };
-        match (light(at), light(run)) {
-            // A white picture may be of a brighter sky still.
-            (Some(a), Some(b)) => a / b < SAME_SKY && b / a < SAME_SKY,
-            _ => true,
-        }
+        one.zip(other)
+            .is_none_or(|(a, b)| a / b < SAME_SKY && b / a < SAME_SKY)
     }
 }
 

@@ -1,19 +1,20 @@
 //! What a small picture shows, in a few numbers: how bright it is, its stars, how even it is once the lens's shading is taken
 //! off. Pure arithmetic on pixels; the numbers are judged elsewhere.
 
+use crate::session::tone::linear;
 use crate::terms::picture::Look;
 use crate::terms::picture::Picture;
 
 /// The longer side at which pictures are measured, in pixels: what bodies write as a thumbnail.
 const SIDE: usize = 160;
 
-/// Cells across and down whose medians the shading is fitted to.
+/// Cells across and down to whose brightness the shading is fitted.
 const CELLS: (usize, usize) = (12, 8);
 
 /// A star stands at least this many steps of 255 above every pixel two away from it, and this many times the noise.
-const STAR_STEP: f32 = 5.0;
+const STAR_STEP: usize = 5;
 /// See [`STAR_STEP`].
-const STAR_SIGMAS: f32 = 5.0;
+const STAR_SIGMAS: f64 = 5.0;
 
 /// Linear light below which shading is not measured: a step of 255 is a third of a stop there.
 const DIM: f64 = 0.002;
@@ -26,18 +27,17 @@ pub fn measure(picture: &Picture) -> Option<Look> {
     if picture.width().min(picture.height()) < LEAST {
         return None;
     }
-    let small = picture.shrunk(SIDE);
-    let luma = Luma::of(&small).without_bars();
-    let mut sorted: Vec<f32> = luma.values.clone();
-    sorted.sort_unstable_by(f32::total_cmp);
-    let at_share = |share: f64| f64::from(sorted[share_of(sorted.len() - 1, share)]);
-    let middle = &sorted[sorted.len() / 4..=sorted.len() * 3 / 4];
-    let level = middle.iter().map(|v| f64::from(*v)).sum::<f64>() / middle.len() as f64;
-    let shading = luma.shading();
+    let luma = Luma::of(&picture.shrunk(SIDE)).without_bars();
+    let cells = luma.cells();
+    let mut all = Histogram::default();
+    for cell in &cells {
+        all.add(cell);
+    }
+    let shading = luma.shading(&cells);
     let (stars, edges) = luma.stars_and_edges();
     let look = Look {
-        level: level / 255.0,
-        floor: at_share(0.05) / 255.0,
+        level: all.middle_mean() / 255.0,
+        floor: all.at_share(0.05) / 255.0,
         stars,
         edges,
         uneven_stops: shading.residual,
@@ -47,16 +47,56 @@ pub fn measure(picture: &Picture) -> Option<Look> {
     Some(look.as_kept())
 }
 
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a share of a picture's pixels
-fn share_of(count: usize, share: f64) -> usize {
-    (count as f64 * share) as usize
+/// How many pixels have each of the 256 values.
+struct Histogram([u32; 256]);
+
+impl Default for Histogram {
+    fn default() -> Self {
+        Self([0; 256])
+    }
 }
 
-/// A picture's luminance, 0 to 255.
+impl Histogram {
+    fn add(&mut self, other: &Self) {
+        for (own, more) in self.0.iter_mut().zip(&other.0) {
+            *own += more;
+        }
+    }
+
+    fn count(&self) -> u32 {
+        self.0.iter().sum()
+    }
+
+    /// The value below which this share of the pixels is.
+    fn at_share(&self, share: f64) -> f64 {
+        let wanted = f64::from(self.count()) * share;
+        let mut below = 0.0;
+        let reached = self.0.iter().position(|count| {
+            below += f64::from(*count);
+            below > wanted
+        });
+        reached.unwrap_or(255) as f64
+    }
+
+    /// The mean of the middle half of the pixels: stars, hot pixels and dark specks do not count.
+    fn middle_mean(&self) -> f64 {
+        let quarter = f64::from(self.count()) / 4.0;
+        let (mut below, mut sum) = (0.0, 0.0);
+        for (value, count) in self.0.iter().enumerate() {
+            let next = below + f64::from(*count);
+            let counted = next.min(3.0 * quarter) - below.max(quarter);
+            sum += counted.max(0.0) * value as f64;
+            below = next;
+        }
+        sum / (2.0 * quarter).max(1e-9)
+    }
+}
+
+/// A picture's luminance.
 struct Luma {
     width: usize,
     height: usize,
-    values: Vec<f32>,
+    values: Vec<u8>,
 }
 
 /// What fitting a lens's shading gave, in stops.
@@ -69,8 +109,13 @@ struct Shading {
 impl Luma {
     fn of(picture: &Picture) -> Self {
         // Source: ITU-R BT.601 (from memory), the luminance that JPEG files use.
-        let luma =
-            |p: &[u8]| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]);
+        let luma = |p: &[u8]| {
+            let thousandfold =
+                299 * u32::from(p[0]) + 587 * u32::from(p[1]) + 114 * u32::from(p[2]);
+            #[allow(clippy::cast_possible_truncation)] // a mean of bytes
+            let mean = ((thousandfold + 500) / 1000) as u8;
+            mean
+        };
         Self {
             width: picture.width(),
             height: picture.height(),
@@ -78,24 +123,24 @@ impl Luma {
         }
     }
 
-    fn row(&self, y: usize) -> &[f32] {
+    fn row(&self, y: usize) -> &[u8] {
         &self.values[y * self.width..(y + 1) * self.width]
     }
 
     /// Without the black bars with which bodies fill a thumbnail of another shape: as many rows above as below.
     fn without_bars(self) -> Self {
+        let quarter = self.height / 4;
         if self.height < LEAST {
             return self;
         }
-        let quarter = self.height / 4;
-        let mean = |y: usize| self.row(y).iter().sum::<f32>() / self.width as f32;
-        let inner: f32 = (quarter..self.height - quarter).map(mean).sum::<f32>()
-            / (self.height - 2 * quarter).max(1) as f32;
+        let mean =
+            |y: usize| self.row(y).iter().map(|v| f64::from(*v)).sum::<f64>() / self.width as f64;
+        let inner = (quarter..self.height - quarter).map(mean).sum::<f64>()
+            / (self.height - 2 * quarter) as f64;
         let limit = (inner / 4.0).min(4.0);
-        let black = |y: usize| mean(y) < limit;
-        let above = (0..quarter).take_while(|y| black(*y)).count();
+        let above = (0..quarter).take_while(|y| mean(*y) < limit).count();
         let below = (0..quarter)
-            .take_while(|y| black(self.height - 1 - y))
+            .take_while(|y| mean(self.height - 1 - y) < limit)
             .count();
         let bars = above.min(below);
         if bars == 0 {
@@ -117,29 +162,41 @@ impl Luma {
             return (0.0, 0.0);
         }
         let inner = || (2..h - 2).flat_map(|y| (2..w - 2).map(move |x| y * w + x));
-        let step = |at: usize| {
-            let v = &self.values;
-            v[at] - (v[at - 2] + v[at + 2] + v[at - 2 * w] + v[at + 2 * w]) / 4.0
+        let at = |place: usize| usize::from(self.values[place]);
+        // Four times how far a pixel is from the mean of the four two away from it.
+        let step = |place: usize| {
+            let around = at(place - 2) + at(place + 2) + at(place - 2 * w) + at(place + 2 * w);
+            (4 * at(place)).abs_diff(around)
         };
-        let mut steps: Vec<f32> = inner().map(|at| step(at).abs()).collect();
-        let count = steps.len() as f64;
-        let middle = steps.len() / 2;
-        let (_, noise, _) = steps.select_nth_unstable_by(middle, f32::total_cmp);
-        let limit = (*noise * 1.48 * STAR_SIGMAS).max(STAR_STEP);
+        let mut counts = [0_usize; 1021];
+        for place in inner() {
+            counts[step(place)] += 1;
+        }
+        let count: usize = counts.iter().sum();
+        let mut below = 0;
+        let middle = counts.iter().position(|of| {
+            below += of;
+            2 * below > count
+        });
+        // Source: 1.48 median deviations are a standard deviation of a bell curve (from memory).
+        let noise = middle.unwrap_or(0) as f64 * 1.48;
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a few steps
+        let limit = ((noise * STAR_SIGMAS) as usize).max(4 * STAR_STEP);
         let (mut stars, mut beyond) = (0_usize, 0_usize);
-        for at in inner() {
-            if step(at).abs() <= limit {
+        for place in inner() {
+            if step(place) <= limit {
                 continue;
             }
             beyond += 1;
-            let v = &self.values;
-            let here = v[at];
-            let is_top =
-                here > v[at - 1] && here > v[at - w] && here >= v[at + 1] && here >= v[at + w];
+            let here = at(place);
+            let is_top = here > at(place - 1)
+                && here > at(place - w)
+                && here >= at(place + 1)
+                && here >= at(place + w);
             // The rim of the five by five pixels around it.
             let rim = |corner: usize, stride: usize| (0..5).map(move |k| corner + k * stride);
-            let corner = at - 2 * w - 2;
-            let stands_out = |at: usize| here - v[at] > limit;
+            let corner = place - 2 * w - 2;
+            let stands_out = |other: usize| 4 * here > 4 * at(other) + limit;
             let alone = rim(corner, 1).all(stands_out)
                 && rim(corner + 4 * w, 1).all(stands_out)
                 && rim(corner, w).all(stands_out)
@@ -148,62 +205,62 @@ impl Luma {
         }
         // A star is seen from itself and from the four points two pixels away.
         let of_stars = 9 * stars;
-        (stars as f64, beyond.saturating_sub(of_stars) as f64 / count)
+        (
+            stars as f64,
+            beyond.saturating_sub(of_stars) as f64 / count as f64,
+        )
     }
 
-    /// Fits a plane and a radial fall-off to the logarithm of linear light.
-    fn shading(&self) -> Shading {
+    /// The pixels of each cell, row after row.
+    fn cells(&self) -> Vec<Histogram> {
+        let (columns, rows) = CELLS;
+        let mut cells: Vec<Histogram> = Vec::new();
+        cells.resize_with(columns * rows, Histogram::default);
+        for y in 0..self.height {
+            let row = y * rows / self.height * columns;
+            for (x, value) in self.row(y).iter().enumerate() {
+                cells[row + x * columns / self.width].0[usize::from(*value)] += 1;
+            }
+        }
+        cells
+    }
+
+    /// Fits a plane and a fall-off from the middle, which need not be round, to the logarithm of linear light.
+    fn shading(&self, cells: &[Histogram]) -> Shading {
         let (columns, rows) = CELLS;
         let none = Shading {
             falloff: 0.0,
             tilt: 0.0,
             residual: 0.0,
         };
-        if self.width < columns || self.height < rows {
-            return none;
-        }
-        let mut points: Vec<([f64; 5], f64)> = Vec::with_capacity(columns * rows);
-        let mut cell: Vec<f32> = Vec::new();
-        for row in 0..rows {
-            for column in 0..columns {
-                cell.clear();
-                let span = |n: usize, of: usize, side: usize| n * side / of..(n + 1) * side / of;
-                for y in span(row, rows, self.height) {
-                    cell.extend(&self.row(y)[span(column, columns, self.width)]);
-                }
-                let middle = cell.len() / 2;
-                let (_, median, _) = cell.select_nth_unstable_by(middle, f32::total_cmp);
-                let stops = (linear(f64::from(*median) / 255.0) + DIM).log2();
-                let x = (column as f64 + 0.5) / columns as f64 * 2.0 - 1.0;
-                let y = ((row as f64 + 0.5) / rows as f64 * 2.0 - 1.0) * self.height as f64
-                    / self.width as f64;
-                let corner2 = 1.0 + (self.height as f64 / self.width as f64).powi(2);
-                let r2 = (x * x + y * y) / corner2;
-                points.push(([1.0, x, y, r2, r2 * r2], stops));
-            }
-        }
+        let shape = self.height as f64 / self.width as f64;
+        let terms = |x: f64, y: f64| {
+            let r2 = (x * x + y * y) / (1.0 + shape * shape);
+            [1.0, x, y, x * x, x * y, y * y, r2 * r2]
+        };
+        let points: Vec<([f64; 7], f64)> = cells
+            .iter()
+            .enumerate()
+            .map(|(at, cell)| {
+                let stops = (linear(cell.middle_mean() / 255.0) + DIM).log2();
+                let x = ((at % columns) as f64 + 0.5) / columns as f64 * 2.0 - 1.0;
+                let y = ((at / columns) as f64 + 0.5) / rows as f64 * 2.0 - 1.0;
+                (terms(x, y * shape), stops)
+            })
+            .collect();
         let Some(fit) = least_squares(&points) else {
             return none;
         };
-        let value = |terms: &[f64; 5]| terms.iter().zip(fit).map(|(t, f)| t * f).sum::<f64>();
+        let value = |terms: &[f64; 7]| terms.iter().zip(fit).map(|(t, f)| t * f).sum::<f64>();
         let squares: f64 = points
             .iter()
             .map(|(t, stops)| (stops - value(t)).powi(2))
             .sum();
         Shading {
-            falloff: -(fit[3] + fit[4]),
+            falloff: -(fit[3] + fit[5] * shape * shape + fit[6]),
             tilt: 2.0 * fit[1].hypot(fit[2]),
             residual: (squares / points.len() as f64).sqrt(),
         }
-    }
-}
-
-/// What an encoded value is in linear light. Source: IEC 61966-2-1 (from memory).
-pub fn linear(encoded: f64) -> f64 {
-    if encoded <= 0.040_45 {
-        encoded / 12.92
-    } else {
-        ((encoded + 0.055) / 1.055).powf(2.4)
     }
 }
 

@@ -6,9 +6,12 @@
 //! - `gaps`: what most likely made a gap; changes of settings
 //! - `number`: session numbers that last
 //! - `kind`: light, dark, flat, bias, trial, by the frame's own words, its picture and its place in the night
-//! - `look`: what a small picture shows, in a few numbers; `shows`: stretches of frames, and what they show: cap, panel, sky
+//! - `look`: what a small picture shows, in a few numbers; `evidence`: what these tell about cap, panel or sky; `shows`: the
+//!   most likely stretches of each over a night
+//! - `tone`: encoded values and linear light
 //! - `kind_words`: the words of files and folders that name a kind, and names of places that only seem to
 
+pub mod evidence;
 pub mod gaps;
 pub mod kind;
 pub mod kind_words;
@@ -18,3 +21,4 @@ pub mod number;
 pub mod rhythm;
 pub mod shows;
 pub mod split;
+pub mod tone;

@@ -1,28 +1,26 @@
-//! What a stretch of a night's frames shows: the cap, an even field, the sky, anything else. A stretch is a run of frames of
-//! equal settings within which nothing changes at a step; it is judged by the medians of its looks.
+//! What a stretch of a night's frames shows: the cap, an even field, the sky or anything else. Each frame's look and
+//! settings are evidence; the most likely sequence over the night decides, where a change costs
+//! the more, the less reason there is for one.
 
 use std::ops::Range;
 
-use crate::session::look::linear;
+use crate::session::evidence::Body;
+use crate::session::evidence::Odds;
+use crate::session::evidence::STATES;
+use crate::session::evidence::Shows;
 use crate::terms::picture::Look;
 use crate::terms::records::SessionFrame;
 
-/// What a stretch shows.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Shows {
-    /// Nothing: the cap was on.
-    Black,
-    /// An even field, once the lens's shading is taken off.
-    Even,
-    /// Stars.
-    Stars,
-    /// Anything else: cloud, a landscape, a torch.
-    Something,
-    /// None of its pictures was looked at.
-    Unseen,
+/// A frame of a night, by its start.
+#[derive(Clone, Copy, Debug)]
+pub struct Taken<'f> {
+    /// When its shutter opened, on the axis that orders the night.
+    pub at_ms: i64,
+    /// The frame.
+    pub frame: &'f SessionFrame,
 }
 
-/// Frames of equal settings within which nothing changes at a step.
+/// Neighbours of equal settings that show the same.
 #[derive(Clone, Debug)]
 pub struct Stretch {
     /// Their places in the night's order.
@@ -33,38 +31,17 @@ pub struct Stretch {
     pub shows: Shows,
 }
 
-/// As encoded: nothing darker than this is taken for a lit picture without further evidence.
-const DIM: f64 = 30.0 / 255.0;
-
-/// A black picture exposed no longer than this is a bias.
+/// What it costs to take neighbours of equal settings for different things where their pictures differ: with no pause between
+/// them, and with one.
 ///
-/// Source: common practice, no source: a bias is taken at the shortest exposure.
-pub const LONGEST_BIAS_S: f64 = 0.002;
+/// Source: ours: three clear pictures outweigh two changes, one does not.
+const CHANGE: (f64, f64) = (5.0, 2.0);
 
-/// Points a picture of the sky has at least, in the median of a stretch. Fewer may be hot pixels or noise.
-const STARS: f64 = 4.0;
+/// What it costs where they are alike: nobody put a cap on or a panel up between them.
+const NO_STEP: f64 = 200.0;
 
-/// Frames on either side of a possible step that are compared.
-const BESIDE: usize = 5;
-
-/// Exposure times sensitivity over the square of the f-number: what of the light before the lens is recorded.
-pub fn exposure_value(frame: &SessionFrame) -> Option<f64> {
-    let f_number = frame.f_number.unwrap_or(2.8);
-    Some(frame.exposure_s? * frame.iso? / (f_number * f_number))
-}
-
-/// What the darkest natural sky gives, as a share of white in linear light.
-///
-/// Source: 22 magnitudes a square arcsecond (common practice, no source) by the photons of a star of magnitude 0, 1e6 a
-/// second and cm² (from memory), half of them recorded by a sensor of 1,400 electrons a µm² at ISO 100.
-fn darkest_sky(frame: &SessionFrame) -> Option<f64> {
-    Some(exposure_value(frame)? * 1.75e-6)
-}
-
-/// The light before the lens, to compare within a night: linear light over the exposure's value.
-pub fn scene_light(frame: &SessionFrame, look: Look) -> Option<f64> {
-    Some(linear(look.level).max(1e-4) / exposure_value(frame)?.max(1e-9))
-}
+/// A pause in which a cap can be put on or a panel set up lasts this long, and half as long as the exposure.
+const PAUSE_S: f64 = 10.0;
 
 /// Whether two frames have equal settings.
 pub fn same_settings(a: &SessionFrame, b: &SessionFrame) -> bool {
@@ -79,78 +56,145 @@ pub fn same_settings(a: &SessionFrame, b: &SessionFrame) -> bool {
         && same(a.focal_mm, b.focal_mm)
 }
 
-/// The stretches of a night, each with what it shows.
-pub fn stretches(frames: &[&SessionFrame]) -> Vec<Stretch> {
+/// The stretches of a body's night, each with what it shows.
+pub fn stretches(night: &[Taken<'_>]) -> Vec<Stretch> {
+    let shown = shown(night);
     let mut found = Vec::new();
     let mut from = 0;
-    for at in 1..=frames.len() {
-        let ends = at == frames.len() || !same_settings(frames[at - 1], frames[at]);
+    for at in 1..=night.len() {
+        let ends = at == night.len()
+            || shown[at] != shown[from]
+            || !same_settings(night[at - 1].frame, night[at].frame);
         if ends {
-            found.extend(cut_at_steps(frames, from..at));
+            found.push(Stretch {
+                frames: from..at,
+                look: median_of(night[from..at].iter().filter_map(|t| t.frame.look)),
+                shows: shown[from],
+            });
             from = at;
         }
     }
-    judge(frames, &mut found);
     found
 }
 
-/// Cuts a run of equal settings where its looks change at a step.
-fn cut_at_steps(frames: &[&SessionFrame], run: Range<usize>) -> Vec<Stretch> {
-    let looked: Vec<(usize, Look)> = run
-        .clone()
-        .filter_map(|at| Some((at, frames[at].look?)))
-        .collect();
-    let mut cuts = vec![run.start];
-    let mut since = 0;
-    for at in 1..looked.len() {
-        let before = &looked[at.saturating_sub(BESIDE).max(since)..at];
-        let after = &looked[at..(at + BESIDE).min(looked.len())];
-        let (Some(a), Some(b)) = (median_of(before), median_of(after)) else {
-            continue;
-        };
-        let step = distance(a, b);
-        // A step has level ground on both sides of it: clouds come and go by degrees.
-        let sharp =
-            distance(looked[at - 1].1, a) <= step / 4.0 && distance(looked[at].1, b) <= step / 4.0;
-        // A cap goes on and off at once, whatever the clouds do before and after.
-        let capped = |look: Look, side: &[(usize, Look)]| {
-            look.level <= DARKEST
-                && (is_plain(look) || glows(look))
-                && side.iter().all(|(_, own)| distance(*own, look) <= 0.5)
-        };
-        let jump = distance(looked[at - 1].1, looked[at].1);
-        let cap = jump >= 3.0 && (capped(a, before) != capped(b, after));
-        // Dusk and dawn go on at a pace.
-        let pace = |side: &[(usize, Look)]| {
-            let steps = side.windows(2).map(|pair| distance(pair[0].1, pair[1].1));
-            steps.fold(0.0, f64::max)
-        };
-        let long = before.len().min(after.len()) >= 3;
-        let off_pace = long && jump >= 1.0 && jump >= 4.0 * pace(before).max(pace(after));
-        if (step >= 1.0 && sharp) || cap || off_pace {
-            cuts.push(looked[at].0);
-            since = at;
-        }
-    }
-    cuts.push(run.end);
-    cuts.windows(2)
-        .map(|pair| {
-            let frames_of = pair[0]..pair[1];
-            let looks: Vec<(usize, Look)> = looked
-                .iter()
-                .filter(|(at, _)| frames_of.contains(at))
-                .copied()
-                .collect();
-            Stretch {
-                look: median_of(&looks),
-                frames: frames_of,
-                shows: Shows::Unseen,
-            }
-        })
-        .collect()
+/// A frame whose picture was looked at.
+#[derive(Clone, Copy)]
+struct Looked<'f> {
+    /// Its place in the night's order.
+    at: usize,
+    at_ms: i64,
+    frame: &'f SessionFrame,
+    look: Look,
 }
 
-/// The frames in the middle between two of these places whose looks were taken and differ by more than a step.
+/// What each frame shows. One without evidence of its own shows what a neighbour of equal settings does.
+fn shown(night: &[Taken<'_>]) -> Vec<Shows> {
+    let looked: Vec<Looked<'_>> = (0..)
+        .zip(night)
+        .filter_map(|(at, taken)| {
+            Some(Looked {
+                at,
+                at_ms: taken.at_ms,
+                frame: taken.frame,
+                look: taken.frame.look?,
+            })
+        })
+        .collect();
+    // A lamp or a hand in one picture is no change of what is before the lens.
+    let is_flash = |i: &usize| match looked[i.saturating_sub(1)..].get(..3) {
+        Some([a, own, b]) => {
+            let differs = |other: &Looked<'_>| is_step(own.look, other.look);
+            *i > 0 && is_same(a, b) && same_settings(a.frame, own.frame) && differs(a) && differs(b)
+        }
+        _ => false,
+    };
+    let told: Vec<Looked<'_>> = (0..looked.len())
+        .filter(|i| !is_flash(i))
+        .map(|i| looked[i])
+        .collect();
+    let mut shown = vec![Shows::Unseen; night.len()];
+    for (one, shows) in told.iter().zip(most_likely(&told)) {
+        shown[one.at] = shows;
+    }
+    let mut take_over = |at: usize, from: usize| {
+        if shown[at] == Shows::Unseen && same_settings(night[at].frame, night[from].frame) {
+            shown[at] = shown[from];
+        }
+    };
+    (1..night.len()).for_each(|at| take_over(at, at - 1));
+    (1..night.len()).rev().for_each(|at| take_over(at - 1, at));
+    shown
+}
+
+/// The most likely sequence of what frames show.
+///
+/// Source: the method is Viterbi's (from memory).
+fn most_likely(looked: &[Looked<'_>]) -> Vec<Shows> {
+    let pictures: Vec<_> = looked.iter().map(|one| (one.frame, one.look)).collect();
+    let body = Body::of(&pictures);
+    let leader = |of: &Odds| (0..3).fold(0, |a, b| if of[b] > of[a] { b } else { a });
+    let mut best: Odds = [0.0; 3];
+    let mut came_from: Vec<[usize; 3]> = Vec::with_capacity(looked.len());
+    for at in 0..looked.len() {
+        let change = cost_of_change(&looked[at.saturating_sub(2)..=at]);
+        let odds = body.odds(looked[at].frame, looked[at].look);
+        let leader = leader(&best);
+        let changes = |state: usize| best[leader] - change > best[state];
+        let from = [0, 1, 2].map(|state| if changes(state) { leader } else { state });
+        came_from.push(from);
+        best = [0, 1, 2].map(|state| {
+            let stayed = best[state].max(best[leader] - change);
+            stayed + odds[state]
+        });
+    }
+    let mut state = leader(&best);
+    let mut shown: Vec<Shows> = Vec::with_capacity(looked.len());
+    for from in came_from.iter().rev() {
+        shown.push(STATES[state]);
+        state = from[state];
+    }
+    shown.reverse();
+    shown
+}
+
+/// What it costs to take the last of these for another thing than the one before it. Takes: three at most.
+fn cost_of_change(last: &[Looked<'_>]) -> f64 {
+    let [.., before, own] = last else { return 0.0 };
+    let step_s = |a: &Looked<'_>, b: &Looked<'_>| (b.at_ms - a.at_ms) as f64 / 1000.0;
+    let exposure_s = before.frame.exposure_s.unwrap_or(0.0);
+    let idle_s = step_s(before, own) - exposure_s;
+    // Dusk and dawn: the exposures change by degrees, the interval does not.
+    let goes_on = matches!(last, [first, _, _]
+        if step_s(before, own) > PAUSE_S / 2.0
+            && (step_s(first, before) - step_s(before, own)).abs() <= 1.0)
+        && own
+            .frame
+            .exposure_s
+            .is_some_and(|s| (exposure_s / 2.0..=exposure_s * 2.0).contains(&s));
+    if is_same(before, own) {
+        NO_STEP
+    } else if same_settings(before.frame, own.frame) {
+        if idle_s > PAUSE_S.max(exposure_s / 2.0) {
+            CHANGE.1
+        } else {
+            CHANGE.0
+        }
+    } else if goes_on {
+        4.0 * CHANGE.0
+    } else {
+        0.0
+    }
+}
+
+/// Whether two frames show the same as far as looks tell.
+fn is_same(a: &Looked<'_>, b: &Looked<'_>) -> bool {
+    same_settings(a.frame, b.frame) && !is_step(a.look, b.look)
+}
+
+/// Looks that differ by more than this show another thing, though hours are between them.
+const FAR: f64 = 2.5;
+
+/// The frames in the middle between two of these places whose looks were taken and differ by a lot.
 pub fn between_unlike(frames: &[SessionFrame], places: &[usize]) -> Vec<usize> {
     let looked: Vec<usize> = (0..places.len())
         .filter(|i| frames[places[*i]].look.is_some())
@@ -159,33 +203,37 @@ pub fn between_unlike(frames: &[SessionFrame], places: &[usize]) -> Vec<usize> {
         .windows(2)
         .filter(|pair| pair[1] - pair[0] > 1)
         .filter(|pair| {
-            let of = |i: usize| frames[places[i]].look;
-            of(pair[0])
-                .zip(of(pair[1]))
-                .is_some_and(|(a, b)| distance(a, b) >= 1.0)
-                || !same_settings(&frames[places[pair[0]]], &frames[places[pair[1]]])
+            let [a, b] = [pair[0], pair[1]].map(|i| &frames[places[i]]);
+            a.look
+                .zip(b.look)
+                .is_some_and(|(a, b)| difference(a, b) > FAR)
+                || !same_settings(a, b)
         })
         .map(|pair| places[usize::midpoint(pair[0], pair[1])])
         .collect()
 }
 
-/// How far two looks are apart; from 1 on it may be a step.
-fn distance(a: Look, b: Look) -> f64 {
-    let level = (a.level - b.level).abs() * 255.0;
+/// Whether two looks differ by more than two frames of one thing in a row do.
+fn is_step(a: Look, b: Look) -> bool {
+    difference(a, b) > 1.0
+}
+
+/// How much two looks differ; by less than 1 where what they show stays and the sky turns on.
+fn difference(a: Look, b: Look) -> f64 {
     let brighter = a.level.max(b.level) * 255.0;
     let parts = [
-        level / (2.5 + 0.06 * brighter),
+        (a.level - b.level).abs() * 255.0 / (0.8 + 0.03 * brighter),
         (a.stars.sqrt() - b.stars.sqrt()).abs() / 2.0,
-        (a.uneven_stops - b.uneven_stops).abs() / 0.12,
-        (a.falloff_stops - b.falloff_stops).abs() / 0.6,
-        (a.tilt_stops - b.tilt_stops).abs() / 0.8,
+        (a.uneven_stops - b.uneven_stops).abs() / 0.06,
+        (a.falloff_stops - b.falloff_stops).abs() / 0.3,
     ];
     parts.into_iter().fold(0.0, f64::max)
 }
 
-fn median_of(looks: &[(usize, Look)]) -> Option<Look> {
+fn median_of(looks: impl Iterator<Item = Look>) -> Option<Look> {
+    let looks: Vec<Look> = looks.collect();
     let median = |part: fn(&Look) -> f64| {
-        let mut values: Vec<f64> = looks.iter().map(|(_, look)| part(look)).collect();
+        let mut values: Vec<f64> = looks.iter().map(part).collect();
         values.sort_unstable_by(f64::total_cmp);
         values.get(values.len() / 2).copied()
     };
@@ -199,122 +247,3 @@ fn median_of(looks: &[(usize, Look)]) -> Option<Look> {
         tilt_stops: median(|l| l.tilt_stops)?,
     })
 }
-
-/// Settles what stretches show: first what is so by itself, then what the body's other frames make of the rest.
-fn judge(frames: &[&SessionFrame], stretches: &mut [Stretch]) {
-    for stretch in stretches.iter_mut() {
-        stretch.shows = stretch.look.map_or(Shows::Unseen, |look| {
-            shows(frames[stretch.frames.start], look, stretch.frames.len())
-        });
-    }
-    for at in 0..stretches.len() {
-        if stretches[at].shows != Shows::Black
-            && let Some(look) = stretches[at].look
-            && is_black_beside(frames, stretches, at, look)
-        {
-            stretches[at].shows = Shows::Black;
-        }
-    }
-}
-
-/// What a look is by itself.
-fn shows(frame: &SessionFrame, look: Look, how_many: usize) -> Shows {
-    let sky = darkest_sky(frame).unwrap_or(0.0);
-    let below_sky = sky > 0.01 && linear(look.level) < 0.1 * sky;
-    let few = look.stars < STARS;
-    let shortest = frame.exposure_s.is_some_and(|s| s <= LONGEST_BIAS_S) && look.level < DIM;
-    // A dim and even sky has a star or two, and some pixels that are darker than others.
-    let plain =
-        is_plain(look) && (look.level < DIM / 3.0 || (look.stars < 1.0 && mostly_black(look)));
-    let glow = few && glows(look) && GLOWING.contains(&how_many);
-    if (look.level < DIM && ((few && plain) || below_sky || shortest)) || glow {
-        Shows::Black
-    } else if !few {
-        Shows::Stars
-    } else if look.level >= DIM
-        && look.stars < STARS / 2.0
-        && look.uneven_stops < EVEN_STOPS
-        && look.tilt_stops < 0.8
-    {
-        Shows::Even
-    } else {
-        Shows::Something
-    }
-}
-
-/// How many darks with glow are taken one after the other: fewer, or more, may be a dim sky above a dark horizon.
-///
-/// Source: common practice, no source.
-const GLOWING: std::ops::RangeInclusive<usize> = 3..=100;
-
-/// Bodies encode black no brighter than this.
-///
-/// Source: ours: a twentieth of white, above what bodies' own JPEGs of capped frames show at high sensitivities.
-const DARKEST: f64 = 14.0 / 255.0;
-
-/// Share of pixels on an edge that noise and the packing leave.
-const SMOOTH: f64 = 0.003;
-
-/// Whether the light of a dim picture is the amplifiers': it comes from an edge or a corner, fades without an edge of its
-/// own, and leaves the rest at black. The lens would darken edges and corners; a horizon has an edge.
-fn glows(look: Look) -> bool {
-    let dim = look.level < 1.5 * DIM && look.floor <= 1.5 * DARKEST;
-    let outer = look.falloff_stops < -0.2 && look.uneven_stops > 0.2;
-    let side = look.tilt_stops > 2.0 && look.uneven_stops > 0.35 && is_lit_from_side(look);
-    look.edges < SMOOTH && ((mostly_black(look) && look.stars < 1.0) || (dim && (outer || side)))
-}
-
-/// Whether a look is of one level all over.
-fn is_plain(look: Look) -> bool {
-    // A step of 255 is more of a little light.
-    let uneven_stops = if look.level < DIM / 5.0 { 0.1 } else { 0.06 };
-    look.uneven_stops < uneven_stops && look.falloff_stops < 0.2 && look.tilt_stops < 0.3
-}
-
-/// Whether the light comes from an edge or a corner, against the shading of a lens.
-fn is_lit_from_side(look: Look) -> bool {
-    look.falloff_stops < -0.2 || look.tilt_stops > 2.0 * look.falloff_stops.max(0.3)
-}
-
-/// Whether the middle half of the pixels is as dark as the darkest: the lens shades none of them.
-fn mostly_black(look: Look) -> bool {
-    let above = look.level - look.floor;
-    look.level < DIM && above < (0.1 * look.level).max(0.9 / 255.0)
-}
-
-/// Whether a stretch that is no darker than some sky is black beside the body's other frames of the night.
-fn is_black_beside(frames: &[&SessionFrame], stretches: &[Stretch], at: usize, look: Look) -> bool {
-    let own = frames[stretches[at].frames.start];
-    // A lens leaves its shading on whatever shines through it.
-    let shaded = look.falloff_stops > 0.5 && look.tilt_stops < 2.0 * look.falloff_stops;
-    if look.level >= DIM || shaded {
-        return false;
-    }
-    let brighter_by = |factor: f64| {
-        stretches.iter().any(|s| {
-            s.look.is_some_and(|lit| {
-                same_settings(frames[s.frames.start], own)
-                    && lit.level * 255.0 > look.level * 255.0 + 3.0
-                    && linear(lit.level) > factor * linear(look.level)
-            })
-        })
-    };
-    let at_black = stretches.iter().any(|s| {
-        s.shows == Shows::Black
-            && frames[s.frames.start].iso == own.iso
-            && s.look
-                .is_some_and(|cap| (look.level - cap.level).abs() * 255.0 < 2.0)
-    });
-    let few = look.stars < STARS;
-    let glow = is_lit_from_side(look) && look.uneven_stops > 0.1;
-    let flat_black = look.level <= DARKEST || look.level - look.floor < 0.15 * look.level;
-    look.edges < SMOOTH
-        && (mostly_black(look) || is_plain(look) || glow)
-        && ((few && at_black && look.floor <= DARKEST)
-            || (flat_black && brighter_by(if few { 2.5 } else { 6.0 })))
-}
-
-/// What a plane and a radial fall-off leave of an even field, in stops.
-///
-/// Source: ours: panels and twilight skies leave a fiftieth, the packing of the thumbnail as much again.
-const EVEN_STOPS: f64 = 0.07;

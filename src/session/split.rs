@@ -3,10 +3,10 @@
 use std::collections::BTreeMap;
 
 use crate::session::kind::Settled;
-use crate::session::kind::Taken;
 use crate::session::kind::settle;
 use crate::session::rhythm::cadence_s;
 use crate::session::rhythm::long_steps;
+use crate::session::shows::Taken;
 use crate::terms::basis::Kind;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;

@@ -7,9 +7,9 @@ use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::digits::date_and_time;
 use crate::terms::field::FORMATS;
-use crate::terms::kept::LOWER_BITS;
-use crate::terms::kept::ONCE_ROUND;
-use crate::terms::kept::TENTHS;
+use crate::terms::field_kind::LOWER_BITS;
+use crate::terms::field_kind::ONCE_ROUND;
+use crate::terms::field_kind::TENTHS;
 use crate::terms::time::WallTime;
 
 /// An altitude or a distance, in tenths of an arcsecond.

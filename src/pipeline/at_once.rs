@@ -10,7 +10,7 @@ use crossbeam_channel::Sender;
 use crossbeam_channel::bounded;
 
 use crate::pipeline::in_order::InOrder;
-use crate::pipeline::ingest::Parcel;
+use crate::pipeline::passing::Parcel;
 
 /// Work is not shared out below so many parts: a thread costs more than it brings.
 const WORTH_A_THREAD: usize = 4;

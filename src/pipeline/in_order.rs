@@ -9,7 +9,7 @@ use std::time::Instant;
 use crossbeam_channel::Receiver;
 use crossbeam_channel::RecvTimeoutError;
 
-use crate::pipeline::ingest::Parcel;
+use crate::pipeline::passing::Parcel;
 
 /// How long to wait at most before looking up whether the run is to stop.
 const LOOK_UP: Duration = Duration::from_millis(50);

@@ -33,6 +33,7 @@
 //! - `maker`: who makes derived rows, and which rows are stale
 //! - `night`: night -> report; `tallies`: what the sky did over its sessions
 //! - `season`: years -> the archive's page
+//! - `passing`: what passes between the threads of an ingest
 //! - `marks`: what the photographer says of a session's frames
 //! - `answers`: counts by a key, how a query is answered, queries by name
 //! - `handoff`: query -> list for the stacking step, checked against the disk, and its manifest
@@ -64,6 +65,7 @@ pub mod maker;
 pub mod marks;
 pub mod night;
 mod nights;
+pub mod passing;
 pub mod place;
 pub mod rebuild;
 pub mod recognise;

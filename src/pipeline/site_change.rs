@@ -4,6 +4,7 @@ use crate::catalogue::open::Catalogue;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
+use crate::pipeline::sites::checked_brightness;
 use crate::pipeline::sites::checked_name;
 use crate::pipeline::sites::far_from_others;
 use crate::pipeline::sites::nowhere;
@@ -136,25 +137,4 @@ pub fn remove_site(
         },
         watch,
     )
-}
-
-/// Checks that a sky can be so dark.
-///
-/// Source: between a city under a full Moon and the darkest sites of the Earth; common practice, no source.
-pub fn checked_brightness(brightness: SkyBrightness) -> Result<SkyBrightness, Failure> {
-    let (fits, what) = match brightness {
-        SkyBrightness::Sqm(sqm) => (
-            (14.0..=23.0).contains(&sqm),
-            format!("a zenith of {sqm} mag/arcsec² is no night sky; it lies between 14 and 23"),
-        ),
-        SkyBrightness::LimitingMagnitude(magnitude) => (
-            (0.0..=8.0).contains(&magnitude),
-            format!("nobody's faintest star is of magnitude {magnitude}; it lies between 0 and 8"),
-        ),
-    };
-    if fits {
-        Ok(brightness)
-    } else {
-        Err(Failure::new(FailureKind::Words, what))
-    }
 }

@@ -8,7 +8,6 @@ use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::place_at;
 use crate::pipeline::rederive::rederive;
-use crate::pipeline::site_change::checked_brightness;
 use crate::site::assign::NEAR_DEG;
 use crate::site::assign::SITE_RADIUS_M;
 use crate::site::assign::nearest;
@@ -252,4 +251,25 @@ fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> 
         Scope::All => Failure::new(FailureKind::Words, "the catalogue holds no frames")
             .hint("framefall ingest DUMP fills it"),
     })
+}
+
+/// Checks that a sky can be so dark.
+///
+/// Source: between a city under a full Moon and the darkest sites of the Earth; common practice, no source.
+pub fn checked_brightness(brightness: SkyBrightness) -> Result<SkyBrightness, Failure> {
+    let (fits, what) = match brightness {
+        SkyBrightness::Sqm(sqm) => (
+            (14.0..=23.0).contains(&sqm),
+            format!("a zenith of {sqm} mag/arcsec² is no night sky; it lies between 14 and 23"),
+        ),
+        SkyBrightness::LimitingMagnitude(magnitude) => (
+            (0.0..=8.0).contains(&magnitude),
+            format!("nobody's faintest star is of magnitude {magnitude}; it lies between 0 and 8"),
+        ),
+    };
+    if fits {
+        Ok(brightness)
+    } else {
+        Err(Failure::new(FailureKind::Words, what))
+    }
 }

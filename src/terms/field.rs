@@ -12,9 +12,9 @@ use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Limits;
 use crate::terms::field_kind::Shared;
 use crate::terms::field_kind::Storage;
+use crate::terms::field_kind::TENTHS;
 use crate::terms::field_kind::Table;
 use crate::terms::field_kind::Unit;
-use crate::terms::kept::TENTHS;
 
 /// One field of a frame.
 #[derive(Clone, Copy, Debug)]

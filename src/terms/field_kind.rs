@@ -131,7 +131,7 @@ pub enum Storage {
     /// A whole number of parts, so many of which are one.
     Parts(&'static str, f64),
     /// The same; they are also the upper bits of a second column, above
-    /// [`LOWER_BITS`](crate::terms::kept::LOWER_BITS) of something else, which is compared as it is.
+    /// [`LOWER_BITS`](crate::terms::field_kind::LOWER_BITS) of something else, which is compared as it is.
     Upper(&'static str, f64, &'static str),
     /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
     Round(&'static str),
@@ -182,3 +182,12 @@ pub struct Limits {
     /// Whether they are neighbours, as on a circle.
     pub goes_round: bool,
 }
+
+/// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
+pub const TENTHS: f64 = 36_000.0;
+
+/// Tenths of an arcsecond once round.
+pub const ONCE_ROUND: i64 = 12_960_000;
+
+/// How many bits lie below those of [`Storage::Upper`]: an azimuth of less than [`ONCE_ROUND`] fits into them.
+pub const LOWER_BITS: u32 = 24;

@@ -2,6 +2,7 @@
 //! and compared sooner. Knows column names, no rows.
 
 use crate::terms::column::ColumnSource;
+use crate::terms::field_kind::LOWER_BITS;
 use crate::terms::field_kind::Storage;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::radiant_alias;
@@ -20,12 +21,6 @@ pub enum Kept {
     /// The start, so many milliseconds for each second of the exposure later.
     After(f64),
 }
-
-/// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
-pub const TENTHS: f64 = 36_000.0;
-
-/// Tenths of an arcsecond once round.
-pub const ONCE_ROUND: i64 = 12_960_000;
 
 impl Kept {
     /// What is kept of a column's value; `None` where it is the value itself, or a row's that many frames share.
@@ -63,9 +58,6 @@ fn alias_of(source: ColumnSource) -> String {
         ColumnSource::Strongest(_) => format!("{STRONGEST_ALIAS}."),
     }
 }
-
-/// How many bits lie below those of [`Storage::Upper`]: an azimuth of less than [`ONCE_ROUND`] fits into them.
-pub const LOWER_BITS: u32 = 24;
 
 /// A column of whole numbers that stand in the order of a field's values.
 #[derive(Clone, Debug, PartialEq)]
@@ -136,6 +128,7 @@ fn least(value: f64, parts: f64, enough: impl Fn(f64) -> bool) -> Option<i64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::terms::field_kind::TENTHS;
     use proptest::prelude::*;
 
     proptest! {

@@ -7,10 +7,10 @@ use std::sync::atomic::Ordering;
 use crate::world::World;
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::Purpose;
-use framefall::pipeline::ingest::Event;
 use framefall::pipeline::ingest::IngestOrder;
-use framefall::pipeline::ingest::Watched;
 use framefall::pipeline::ingest::ingest;
+use framefall::pipeline::passing::Event;
+use framefall::pipeline::passing::Watched;
 use framefall::terms::time::Utc;
 
 #[test]

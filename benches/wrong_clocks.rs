@@ -12,11 +12,14 @@ mod doubtful_nights;
 use std::collections::BTreeMap;
 
 use doubtful_nights::Class;
+use doubtful_nights::Shot;
 use doubtful_nights::Span;
 use doubtful_nights::WRONG_CLASSES;
 use doubtful_nights::World;
 use doubtful_nights::fill::fill;
+use doubtful_nights::offset_s;
 use doubtful_nights::plan::world;
+use doubtful_nights::shown;
 use doubtful_nights::sky::Sun;
 use doubtful_nights::sky::after;
 use framefall::catalogue::audit::AuditRow;
@@ -75,7 +78,7 @@ fn main() {
                 let worlds: Vec<World> = (0..nights)
                     .map(|i| world(*class, bodies, span, i))
                     .collect();
-                let tally = tally(&worlds);
+                let tally = tally(*class, &worlds);
                 let of = |n: usize, of: usize| format!("{n}/{of}");
                 println!(
                     "{:<12} {bodies:>6} {:<7} {:>6} {:>12} {:>12} {:>18} {:>7} {:>5} {:>6}",
@@ -130,7 +133,7 @@ fn audited(worlds: &[World]) -> BTreeMap<String, Vec<AuditRow>> {
     by_body
 }
 
-fn tally(worlds: &[World]) -> Tally {
+fn tally(class: Class, worlds: &[World]) -> Tally {
     let mut rows = audited(worlds);
     let mut tally = Tally::default();
     let shows = std::env::var("SHOW").is_ok();
@@ -147,9 +150,12 @@ fn tally(worlds: &[World]) -> Tally {
         let first = &wrong.shots[0];
         let dated = dated(world, &first.reading.to_string());
         let later_s = first.at.seconds_since(dated);
+        // Days are by the clock: over a change of summer time they are an hour more or less.
+        let by_clock_s = by_clock_s(world, first);
+        let is_error = |s: f64| near(s - later_s) || s % 86_400.0 == 0.0 && near(s - by_clock_s);
         let suggested = found.iter().find_map(|row| command(&row.did));
         let year = |text: &str| {
-            later_s.abs() > 8.0e6
+            matches!(class, Class::Year)
                 && text.contains(if later_s > 0.0 {
                     "1 year slow"
                 } else {
@@ -167,10 +173,10 @@ fn tally(worlds: &[World]) -> Tally {
             || suggested.is_none()
                 && found
                     .iter()
-                    .any(|row| named_s(&row.did).first().is_some_and(|s| near(s - later_s)));
+                    .any(|row| named_s(&row.did).first().is_some_and(|s| is_error(*s)));
         let named = found
             .iter()
-            .any(|row| named_s(&row.did).iter().any(|s| near(s - later_s)) || year(&row.did));
+            .any(|row| named_s(&row.did).iter().any(|s| is_error(*s)) || year(&row.did));
         let only = fitting(world, dated, later_s) == 1;
         tally.first += usize::from(right);
         tally.named += usize::from(named || right);
@@ -210,6 +216,12 @@ fn tally(worlds: &[World]) -> Tally {
 
 fn near(seconds: f64) -> bool {
     seconds.abs() <= NEAR_S
+}
+
+/// What the clock should have shown less what it showed, in seconds.
+fn by_clock_s(world: &World, shot: &Shot) -> f64 {
+    let right = shown(shot.at, i64::from(offset_s(world.zone, shot.at)));
+    shot.reading.duration_until(right).as_secs_f64()
 }
 
 /// The instant that the site's zone makes of a reading.

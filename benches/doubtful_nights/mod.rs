@@ -30,6 +30,8 @@ pub enum Class {
     Day,
     /// The year is one ahead or behind; the nights before and after are right.
     Year,
+    /// The date is so many days ahead or behind, which are not a calendar year there; the nights before and after are right.
+    Days(i64),
 }
 
 /// Every class with an error.
@@ -44,6 +46,8 @@ pub const WRONG_CLASSES: &[Class] = &[
     Class::Zone,
     Class::Day,
     Class::Year,
+    Class::Days(365),
+    Class::Days(366),
 ];
 
 /// How a run lies in its night.

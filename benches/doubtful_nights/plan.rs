@@ -169,7 +169,7 @@ fn try_world(
 fn neighbours(class: Class, rng: &mut Rng) -> Vec<i64> {
     match class {
         Class::Day => vec![-1, 1],
-        Class::Year => vec![rng.one_of(&[-3, -2, -1]), rng.one_of(&[1, 2, 3])],
+        Class::Year | Class::Days(_) => vec![rng.one_of(&[-3, -2, -1]), rng.one_of(&[1, 2, 3])],
         _ => [-3, -1, 1, 2]
             .into_iter()
             .filter(|_| rng.chance(0.35))
@@ -204,6 +204,17 @@ fn error_of(class: Class, zone: &str, at: Utc, rng: &mut Rng) -> Option<Error> {
         Class::Hours(fast) => Error::Seconds(fast * 3600),
         Class::Day => Error::Seconds(rng.one_of(&[-86_400, 86_400])),
         Class::Year => Error::Years(rng.one_of(&[-1, 1])),
+        Class::Days(days) => {
+            let ahead = rng.one_of(&[-1, 1]);
+            let error = Error::Seconds(ahead * days * 86_400);
+            let right = shown(at, i64::from(offset_s(zone, at)));
+            // That the clock shows a calendar year more or less is another error.
+            let by_years = wrong_reading(right, Error::Years(ahead));
+            if wrong_reading(right, error).date() == by_years.date() {
+                return None;
+            }
+            error
+        }
         Class::Zone => {
             let fast = offset_s(rng.one_of(HOME_ZONES), at) - offset_s(zone, at);
             if fast == 0 {

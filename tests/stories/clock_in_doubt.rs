@@ -329,6 +329,31 @@ fn no_command_is_printed_where_none_can_be_limited_to_the_wrong_frames() {
     );
 }
 
+/// A body that is taken out once a year leaps a year between two files: either night may be wrong, or neither.
+#[test]
+fn two_nights_a_year_apart_are_both_named_and_no_command_moves_one_of_them() {
+    let world = salt_ridge();
+    let mut readings = night("2022-12-13T17:25:00", 20, 0);
+    readings.extend(night("2023-12-13T17:27:00", 20, 0));
+    card(
+        &world,
+        "card",
+        &readings.iter().map(String::as_str).collect::<Vec<_>>(),
+    );
+    world.run(&["ingest", "--site", "Salt Ridge", "card"]);
+    let rows = found(&world, "clock-steps");
+    assert_eq!(rows.len(), 1);
+    let did = rows[0]["did"].as_str().unwrap();
+    for named in [
+        "2022-12-13 17:25:00",
+        "2023-12-13 17:27:00",
+        "Nothing shows which of the two is wrong, so no command is suggested.",
+    ] {
+        assert!(did.contains(named), "{did}");
+    }
+    assert!(!did.contains("framefall clock"), "{did}");
+}
+
 /// A year ahead between two right nights: the order of the files tells which, and the statement is limited to it.
 #[test]
 fn a_year_between_right_nights_is_found_and_put_right() {

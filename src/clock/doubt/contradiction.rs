@@ -34,6 +34,11 @@ const MOST_STEPS: usize = 20;
 /// So many runs on one side of a step are tried as wrong together.
 const MOST_RUNS: usize = 5;
 
+/// How much likelier one side must be wrong than the other for a command, as a logarithm: twenty times.
+///
+/// Source: our choice. A command that moves a right night does more harm than none.
+const TELLS: f64 = 3.0;
+
 /// Which errors of the date may explain a contradiction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Dates {
@@ -137,8 +142,9 @@ fn overlapping(runs: &Runs) -> Vec<(usize, usize)> {
     pairs
 }
 
-/// An explanation of a contradiction: these runs are wrong, by the likeliest of these errors.
+/// An explanation of a contradiction: these runs of one side are wrong, by the likeliest of these errors.
 struct Blame {
+    side: usize,
     runs: Vec<usize>,
     candidates: Vec<Candidate>,
 }
@@ -153,7 +159,7 @@ fn cure_of(
     ask: &mut Ask<'_>,
 ) -> Result<(String, Option<(usize, i64)>), Failure> {
     let mut blames = Vec::new();
-    for side in sides {
+    for (at, side) in sides.iter().enumerate() {
         let mut of_side: Vec<Blame> = Vec::new();
         // The run next to the contradiction alone, or with more of those behind it.
         for many in (1..=side.len()).filter(|n| *n <= MOST_RUNS || *n == side.len()) {
@@ -163,7 +169,11 @@ fn cure_of(
                 candidate.weight -= (many - 1) as f64;
             }
             if !candidates.is_empty() {
-                of_side.push(Blame { runs, candidates });
+                of_side.push(Blame {
+                    side: at,
+                    runs,
+                    candidates,
+                });
             }
         }
         blames.extend(of_side.into_iter().max_by(by_weight));
@@ -182,7 +192,13 @@ fn cure_of(
         frames.sort_by_key(|f| (f.reading.reading_ms(), f.frame_id));
         frames
     };
-    let or_else = blames.get(1).map_or_else(String::new, |other| {
+    let told = tells(body.runs, &sides, &blames);
+    let of_other_side = || {
+        let other = body.runs.runs[sides[1 - best.side][0]].frames.as_slice();
+        let words = frames_in_words(other);
+        format!("; or the {words} are dated wrongly by something else")
+    };
+    let or_else = blames.get(1).map(|other| {
         let words: Vec<String> = other.candidates.iter().map(|c| c.shift.words()).collect();
         format!(
             "; or, for the {}, {}",
@@ -190,14 +206,23 @@ fn cure_of(
             words.join(", ")
         )
     });
+    let or_else = match or_else {
+        Some(words) => words,
+        None if told => String::new(),
+        None => of_other_side(),
+    };
     let these = frames(best);
+    let limit = match remedy::limit(&these, all) {
+        Ok(_) if !told => Err(remedy::EITHER),
+        limit => limit,
+    };
     let cure = remedy::words(
         &format!("the {} fit the order of the files", frames_in_words(&these)),
         &best.candidates,
         &or_else,
         body.camera,
         &these,
-        remedy::limit(&these, all),
+        limit,
         body.stated,
     );
     let who = best
@@ -206,6 +231,24 @@ fn cure_of(
         .min()
         .map(|first| (*first, best.candidates[0].later_ms));
     Ok((cure, who))
+}
+
+/// Whether anything shows that the first of these explanations is right, and the runs of the other side are too.
+fn tells(runs: &Runs, sides: &[Vec<usize>; 2], blames: &[Blame]) -> bool {
+    let steps_of = |side: &[usize]| {
+        let next_to_it = side.first();
+        let ends = |(a, b, _): &&(usize, usize, _)| Some(a) == next_to_it || Some(b) == next_to_it;
+        runs.steps.iter().filter(ends).count()
+    };
+    let [best, others @ ..] = blames else {
+        return false;
+    };
+    let weight = |blame: &Blame| blame.candidates[0].weight;
+    // A run that contradicts both its neighbours is wrong rather than they, even where no error is known that explains it.
+    steps_of(&sides[best.side]) >= steps_of(&sides[1 - best.side])
+        && others
+            .first()
+            .is_none_or(|other| weight(best) - weight(other) >= TELLS)
 }
 
 fn by_weight(a: &Blame, b: &Blame) -> Ordering {
@@ -243,12 +286,12 @@ fn side_candidates(
     // An error of the date shows as a contradiction; one of hours does so rarely.
     let mut priors = shift::of_days();
     if dates == Dates::Years {
-        priors.extend(shift::of_years());
+        priors.extend(shift::of_years(first));
     }
     let hours = shift::of_hours(first, ask.sites).into_iter();
     priors.extend(
         hours
-            .filter(|hour| !matches!(hour.shift, Shift::Days(_)))
+            .filter(|hour| matches!(hour.shift, Shift::Minutes(_)))
             .map(|hour| Prior {
                 weight: hour.weight - 2.0,
                 ..hour

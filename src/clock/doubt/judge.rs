@@ -223,9 +223,9 @@ fn in_daylight(
         .any(|(a, b, _)| [a, b].contains(&&piece.of));
     if steps {
         // Where the order of the files is wrong too, the date may be.
-        priors.retain(|prior| !matches!(prior.shift, Shift::Days(_)));
+        priors.retain(|prior| matches!(prior.shift, Shift::Minutes(_)));
         priors.extend(shift::of_days());
-        priors.extend(shift::of_years());
+        priors.extend(shift::of_years(first));
     }
     let candidates = {
         let mut at_place = |at: Utc| (ask.sun_alt_deg)(at, place);

@@ -41,6 +41,12 @@ const SHORTEST_PAUSE_MS: i64 = 180_000;
 /// So many pauses are tried, the longest first.
 const MOST_PAUSES: usize = 12;
 
+/// And so many steps that are shorter than four fifths of the usual one, the shortest first: a timer makes none, but two runs
+/// do that were put upon each other by chance.
+///
+/// Source: our choice.
+const MOST_SHORT_STEPS: usize = 4;
+
 /// How likely a part is that fits no night, as a logarithm.
 const NEVER: f64 = -20.0;
 
@@ -146,17 +152,8 @@ pub fn parts(run: &Run, likely: &mut dyn FnMut(&Run) -> Option<f64>) -> Vec<Run>
     if check(run).is_none() || likely(run).is_some() {
         return vec![run.clone()];
     }
-    let mut pauses: Vec<(i64, usize)> = run
-        .frames
-        .windows(2)
-        .enumerate()
-        .map(|(i, two)| (at_ms(&two[1]) - at_ms(&two[0]), i + 1))
-        .filter(|(length_ms, _)| *length_ms >= SHORTEST_PAUSE_MS)
-        .collect();
-    pauses.sort_unstable_by_key(|(length_ms, _)| -length_ms);
-    pauses.truncate(MOST_PAUSES);
     let mut best: Option<(f64, Run, Run)> = None;
-    for (length_ms, at) in pauses {
+    for (length_ms, at) in breaks(run) {
         let (a, b) = run.frames.split_at(at);
         let (a, b) = (run.part(a), run.part(b));
         let mut sum = length_ms as f64 / 3_600_000.0 * 0.3;
@@ -174,5 +171,67 @@ pub fn parts(run: &Run, likely: &mut dyn FnMut(&Run) -> Option<f64>) -> Vec<Run>
             all
         }
         None => vec![run.clone()],
+    }
+}
+
+/// Where a run may be two: the step there in milliseconds, and the place of the frame after it.
+fn breaks(run: &Run) -> Vec<(i64, usize)> {
+    let mut steps: Vec<(i64, usize)> = run
+        .frames
+        .windows(2)
+        .enumerate()
+        .map(|(i, two)| (at_ms(&two[1]) - at_ms(&two[0]), i + 1))
+        .collect();
+    steps.sort_unstable_by_key(|(length_ms, at)| (-length_ms, *at));
+    let usual_ms = steps.get(steps.len() / 2).map_or(0, |(ms, _)| *ms);
+    let long = steps
+        .iter()
+        .filter(|(ms, _)| *ms >= SHORTEST_PAUSE_MS || *ms * 5 > usual_ms * 6);
+    let short = steps.iter().rev().filter(|(ms, _)| *ms * 5 < usual_ms * 4);
+    long.take(MOST_PAUSES)
+        .chain(short.take(MOST_SHORT_STEPS))
+        .copied()
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::time::Utc;
+    use crate::terms::time::WallTime;
+
+    fn frame(at_s: i64, sun_alt_deg: f64) -> RunFrame {
+        RunFrame {
+            frame_id: at_s,
+            reading: WallTime::from_seconds(at_s, "").unwrap(),
+            start_utc: Utc::from_unix_ms(at_s * 1000),
+            exposure_s: Some(20.0),
+            iso: Some(3200.0),
+            sun_alt_deg: Some(sun_alt_deg),
+            no_sky: false,
+            session_id: None,
+            night_day: None,
+        }
+    }
+
+    #[test]
+    fn two_runs_less_than_a_cadence_apart_are_parted() {
+        for gap_s in [10, 40, 150, 170, 4_000] {
+            let mut frames: Vec<RunFrame> = (0..30).map(|k| frame(k * 120, -30.0)).collect();
+            let bright = (0..30).map(|k| frame(29 * 120 + gap_s + k * 120, 20.0));
+            frames.extend(bright);
+            let run = Run {
+                frames,
+                ..Run::default()
+            };
+            let is_whole = |part: &Run| {
+                let alts = part.frames.iter().filter_map(|f| f.sun_alt_deg);
+                let (first, last) = (alts.clone().next(), alts.last());
+                (first == last).then_some(0.0)
+            };
+            let parts = parts(&run, &mut { is_whole });
+            let sizes: Vec<usize> = parts.iter().map(|part| part.frames.len()).collect();
+            assert_eq!(sizes, [30, 30], "{gap_s} s apart");
+        }
     }
 }

@@ -2,7 +2,6 @@
 
 use crate::clock::doubt::fix_command;
 use crate::clock::doubt::rank::Candidate;
-use crate::clock::doubt::shift::Shift;
 use crate::terms::clock::RunFrame;
 use crate::terms::time::WallTime;
 
@@ -10,6 +9,11 @@ use crate::terms::time::WallTime;
 const NO_LIMIT: &str = "No clock statement can be limited to these frames, since other frames of the body have readings \
                         among theirs. Ingest their folder into a catalogue of its own (option --catalogue) and state \
                         the clock there";
+
+/// What is said where frames on either side of a contradiction may be wrong.
+pub const EITHER: &str = "Nothing shows which of the two is wrong, so no command is suggested. Compare both with something \
+                          else of those nights, then state a clock fix limited to the wrong one (--session, or --from and \
+                          --until)";
 
 /// Which frames a command is limited to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -20,10 +24,15 @@ pub enum Limit {
     Readings(WallTime, WallTime),
 }
 
-/// The limit for these frames, all of the body's frames being known; `None` where others have readings among theirs.
+/// The limit for these frames, all of the body's frames being known; where others have readings among theirs, why there
+/// is none.
 ///
 /// Takes: `all`, every reading of the body, in order.
-pub fn limit(frames: &[RunFrame], all: &[i64]) -> Option<Limit> {
+pub fn limit(frames: &[RunFrame], all: &[i64]) -> Result<Limit, &'static str> {
+    limit_by_readings(frames, all).ok_or(NO_LIMIT)
+}
+
+fn limit_by_readings(frames: &[RunFrame], all: &[i64]) -> Option<Limit> {
     let first = frames.iter().map(|f| f.reading).min()?;
     let last = frames.iter().map(|f| f.reading).max()?;
     let from = WallTime::from_seconds(first.seconds(), "")?;
@@ -42,14 +51,14 @@ pub fn limit(frames: &[RunFrame], all: &[i64]) -> Option<Limit> {
 /// The remedy for frames in doubt.
 ///
 /// Takes: what is true if an error is right (`the frames fit the night`); the errors, the likeliest first; another
-/// explanation, in words; readings that a fix is stated for.
+/// explanation, in words; what a command is limited to, or why there is none; readings that a fix is stated for.
 pub fn words(
     so: &str,
     candidates: &[Candidate],
     or_else: &str,
     camera: &str,
     frames: &[RunFrame],
-    limit: Option<Limit>,
+    limit: Result<Limit, &str>,
     stated: &[WallTime],
 ) -> String {
     let Some(best) = candidates.first() else {
@@ -80,7 +89,7 @@ pub fn words(
         }
     }
     text += or_else;
-    let command = limit.and_then(|limit| {
+    let command = limit.ok().and_then(|limit| {
         let frame = frames
             .iter()
             .find(|f| f.start_utc.is_some() && !stated.contains(&f.reading))?;
@@ -90,12 +99,12 @@ pub fn words(
     match command {
         Some(command) if groups.is_empty() && or_else.is_empty() => text + ": " + &command,
         Some(command) => text + ". For the first: " + &command,
-        None => text + ". " + NO_LIMIT,
+        None => text + ". " + limit.err().unwrap_or(NO_LIMIT),
     }
 }
 
 fn same_range(a: &Candidate, b: &Candidate) -> bool {
-    let hours = |c: &Candidate| c.fits_h.filter(|_| !matches!(c.shift, Shift::Months(_)));
+    let hours = |c: &Candidate| c.fits_h.filter(|_| c.shift.is_of_hours());
     match (hours(a), hours(b)) {
         (Some(a), Some(b)) => (a.0 - b.0).abs() < 0.1 && (a.1 - b.1).abs() < 0.1,
         (None, None) => true,
@@ -105,11 +114,7 @@ fn same_range(a: &Candidate, b: &Candidate) -> bool {
 
 /// The hours that fit, both ways in the direction of the error.
 fn range(candidate: &Candidate) -> String {
-    // Of another month or year every hour of the night fits that fits in this one.
-    let Some((least, most)) = candidate
-        .fits_h
-        .filter(|_| !matches!(candidate.shift, Shift::Months(_)))
-    else {
+    let Some((least, most)) = candidate.fits_h.filter(|_| candidate.shift.is_of_hours()) else {
         return String::new();
     };
     let (least, most) = if candidate.later_ms < 0 {

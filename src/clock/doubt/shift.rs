@@ -58,6 +58,15 @@ impl Shift {
         Some(by_zone.unwrap_or(later_ms))
     }
 
+    /// Whether hours tell more of it: of another month or year every hour of the night fits that fits in this one.
+    pub const fn is_of_hours(self) -> bool {
+        match self {
+            Self::Minutes(_) => true,
+            Self::Days(days) => days.abs() <= 2,
+            Self::Months(_) => false,
+        }
+    }
+
     /// The clock's error in words: `1 h slow`.
     pub fn words(self) -> String {
         let (amount, way) = match self {
@@ -87,7 +96,7 @@ fn counted(number: i64, unit: &str) -> String {
 /// Takes: the first frame in doubt; the photographer's own sites.
 /// Gives: whole hours, and the difference to every offset from UTC that is in use then. How likely each is: common
 /// practice, no source: summer time first, then half a day, the photographer's own zones and UTC, neighbouring zones,
-/// the rest, a day.
+/// the rest, a day, a year. A year moves frames into the night where the zone had other rules then.
 pub fn of_hours(first: &RunFrame, sites: &[ZonedSite]) -> Vec<Prior> {
     let Some(at) = first.start_utc else {
         return Vec::new();
@@ -132,7 +141,8 @@ pub fn of_hours(first: &RunFrame, sites: &[ZonedSite]) -> Vec<Prior> {
         (Shift::Minutes(minutes), likely)
     });
     let days = [-1, 1].map(|d| (Shift::Days(d), 0.03));
-    hours.chain(days).map(prior).collect()
+    let years = [-12, 12].map(|months| (Shift::Months(months), 0.03));
+    hours.chain(days).chain(years).map(prior).collect()
 }
 
 /// The dates that a clock may have been wrong by. How likely: common practice, no source.
@@ -142,12 +152,27 @@ pub fn of_days() -> Vec<Prior> {
     day.into_iter().chain(days).map(prior).collect()
 }
 
-/// The months and years that a clock may have been wrong by. How likely: common practice, no source.
-pub fn of_years() -> Vec<Prior> {
+/// The months and years that a clock may have been wrong by, and years with a day more or less: a body that counts 365 days
+/// for a year shows such an error once a leap day has passed.
+///
+/// Takes: the first frame in doubt. How likely: common practice, no source.
+pub fn of_years(first: &RunFrame) -> Vec<Prior> {
     let month = [-1, 1].map(|m| (Shift::Months(m), 0.1));
-    let years = (1_i64..=30).flat_map(|y| [-y, y]).map(|y| {
-        let likely = if y.abs() == 1 { 0.3 } else { 0.1 };
-        (Shift::Months(12 * y), likely)
+    let shown = first.reading.civil();
+    let years = (1_i64..=30).flat_map(|y| [-y, y]).flat_map(|y| {
+        let (year, beside) = if y.abs() == 1 {
+            (0.3, 0.01)
+        } else {
+            (0.1, 0.002)
+        };
+        let whole_days = shown
+            .checked_add((12 * y).months())
+            .map(|moved| shown.duration_until(moved).as_hours() / 24);
+        let with_a_day = whole_days.into_iter().flat_map(move |days| {
+            let apart = [days - 1, days + 1];
+            apart.map(|days| (Shift::Days(days), beside))
+        });
+        std::iter::once((Shift::Months(12 * y), year)).chain(with_a_day)
     });
     month.into_iter().chain(years).map(prior).collect()
 }
@@ -174,6 +199,7 @@ fn offsets_min(at: Utc) -> BTreeSet<i64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::terms::time::WallTime;
 
     #[test]
     fn errors_are_said_in_words() {
@@ -182,6 +208,40 @@ mod tests {
         assert_eq!(words(Shift::Minutes(-345)), "5 h 45 min fast");
         assert_eq!(words(Shift::Days(-1)), "1 day fast");
         assert_eq!(words(Shift::Months(12)), "1 year slow");
+        assert_eq!(words(Shift::Days(365)), "365 days slow");
         assert_eq!(words(Shift::Months(-1)), "1 month fast");
+    }
+
+    #[test]
+    fn a_year_of_365_and_of_366_days_is_tried_beside_the_calendar_year() {
+        for (reading, calendar_d) in [("2024-08-12T23:00:00", 366), ("2025-08-12T23:00:00", 365)] {
+            let first = RunFrame {
+                reading: WallTime::parse(reading).unwrap(),
+                ..frame()
+            };
+            let back: Vec<i64> = of_years(&first)
+                .into_iter()
+                .filter_map(|prior| {
+                    let later_ms = prior.shift.later_ms(&first, None)?;
+                    Some(-later_ms / 86_400_000).filter(|days| (360..370).contains(days))
+                })
+                .collect();
+            assert_eq!(back[0], calendar_d, "the calendar year is likeliest");
+            assert!(back.contains(&365) && back.contains(&366), "{back:?}");
+        }
+    }
+
+    fn frame() -> RunFrame {
+        RunFrame {
+            frame_id: 1,
+            reading: WallTime::parse("2024-08-12T23:00:00").unwrap(),
+            start_utc: None,
+            exposure_s: None,
+            iso: None,
+            sun_alt_deg: None,
+            no_sky: false,
+            session_id: None,
+            night_day: None,
+        }
     }
 }

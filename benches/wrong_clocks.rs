@@ -242,6 +242,7 @@ fn command(text: &str) -> Option<(String, Utc)> {
 fn named_s(text: &str) -> Vec<f64> {
     let words: Vec<&str> = text
         .split(|c: char| c.is_whitespace() || "(),;:".contains(c))
+        .map(|w| w.trim_end_matches('.'))
         .filter(|w| !w.is_empty())
         .collect();
     let mut named = Vec::new();

@@ -45,7 +45,7 @@ pub struct JanuaryFirst {
 }
 
 const SESSION_FRAMES: &str = "
-    SELECT time.session_id, frame.camera_id, coalesce(camera.serial, camera.name, '(body unknown)'), site.name, site.zone,
+    SELECT time.session_id, frame.camera_id, ifnull(camera.serial, camera.name), site.name, site.zone,
            frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms,
            frame.gps_ms, frame.utc_offset_s, frame.body_zone_s
     FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id

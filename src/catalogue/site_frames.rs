@@ -1,5 +1,7 @@
 //! Changing the site book, and the frames that a change concerns.
 
+use std::collections::BTreeSet;
+
 use rusqlite::params;
 
 use crate::catalogue::failure::failed;
@@ -52,6 +54,15 @@ impl Batch<'_> {
     pub fn frames_at_site(&self, site_id: i64) -> Result<Vec<i64>, Failure> {
         self.step(|db| {
             db.prepare(&format!("{AT_SITE} ORDER BY frame_id"))?
+                .query_map([site_id], |row| row.get(0))?
+                .collect()
+        })
+    }
+
+    /// The numbers of the frames that take their place or name from a site.
+    pub fn frames_using_site(&self, site_id: i64) -> Result<BTreeSet<i64>, Failure> {
+        self.step(|db| {
+            db.prepare("SELECT frame_id FROM derived_time WHERE site_id = ?1")?
                 .query_map([site_id], |row| row.get(0))?
                 .collect()
         })

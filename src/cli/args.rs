@@ -14,6 +14,7 @@ use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::args_site::SiteCommand;
+use crate::cli::places::CATALOGUE_VARIABLE;
 
 /// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and where the
 /// shower's radiant stood.
@@ -27,7 +28,7 @@ use crate::cli::args_site::SiteCommand;
 )]
 pub struct Arguments {
     /// The catalogue file [default: catalogue.sqlite in your data directory]
-    #[arg(long, global = true, env = "FRAMEFALL_CATALOGUE", value_name = "FILE")]
+    #[arg(long, global = true, env = CATALOGUE_VARIABLE, value_name = "FILE")]
     pub catalogue: Option<PathBuf>,
 
     /// Say nothing but what was asked for and what went wrong

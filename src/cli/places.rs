@@ -1,5 +1,6 @@
 //! Where the catalogue lies unless it is said, and what time it is.
 
+use std::path::Path;
 use std::path::PathBuf;
 use std::time::SystemTime;
 use std::time::UNIX_EPOCH;
@@ -9,6 +10,9 @@ use etcetera::BaseStrategy;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
+
+/// The environment variable that names the catalogue.
+pub const CATALOGUE_VARIABLE: &str = "FRAMEFALL_CATALOGUE";
 
 /// The catalogue's file: as said, else `framefall/catalogue.sqlite` in the platform's data directory.
 pub fn catalogue_path(said: Option<&PathBuf>) -> Result<PathBuf, Failure> {
@@ -27,6 +31,14 @@ pub fn catalogue_path(said: Option<&PathBuf>) -> Result<PathBuf, Failure> {
         .data_dir()
         .join("framefall")
         .join("catalogue.sqlite"))
+}
+
+/// Whether a catalogue is the one that a command without `--catalogue` acts on, in the same environment.
+pub fn is_taken_unsaid(path: &Path) -> bool {
+    match std::env::var_os(CATALOGUE_VARIABLE) {
+        Some(variable) => variable == path.as_os_str(),
+        None => catalogue_path(None).is_ok_and(|default| default == path),
+    }
 }
 
 /// The current instant.

@@ -9,10 +9,12 @@ use crate::cli::args::Arguments;
 use crate::cli::args::Command;
 use crate::cli::commands;
 use crate::cli::outcome::Outcome;
+use crate::cli::places::is_taken_unsaid;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
 use crate::cli::stop::while_heard;
+use crate::terms::command_line::name_catalogue;
 use crate::terms::failure::Failure;
 
 /// Runs the program.
@@ -31,6 +33,12 @@ pub fn run() -> ExitCode {
         }
     };
     print::settle_colours(arguments.no_colour);
+    let elsewhere = arguments.catalogue.as_ref().filter(|p| !is_taken_unsaid(p));
+    if let Some(path) = elsewhere
+        && !matches!(arguments.command, Some(Command::Demo))
+    {
+        name_catalogue(path.as_os_str());
+    }
     ended(dispatch(arguments))
 }
 

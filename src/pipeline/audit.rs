@@ -105,7 +105,7 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
                 continue;
             }
             if let Some(name) = at.camera_id.and_then(|id| names.get(&id)) {
-                at.session.camera.clone_from(name);
+                at.session.camera = Some(name.clone());
             }
             doubts.extend(offset::check(&at.session));
             doubts.extend(stamp::check(&at.session));

@@ -67,6 +67,8 @@ pub struct Reached {
     pub time: TimeBasis,
     /// How its place was reached.
     pub place: PlaceBasis,
+    /// The site it is at.
+    pub site_id: Option<i64>,
     /// When its shutter opened.
     pub start_utc: Option<Utc>,
     /// The sky over it.
@@ -152,6 +154,7 @@ impl Deriver {
         Ok(Reached {
             time: placed.time_basis,
             place: placed.place_basis,
+            site_id: placed.site_id,
             start_utc: placed.start_utc,
             sky,
             before,

@@ -157,7 +157,9 @@ impl Run<'_> {
             empty => empty.insert(Deriver::new(&batch)?),
         };
         let done = &mut self.rebuilt.done;
-        derive_again(&batch, deriver, &frames, &mut |reached| done.take(reached))?;
+        derive_again(&batch, deriver, &frames, &mut |_, reached| {
+            done.take(reached)
+        })?;
         note(&batch, *last)?;
         batch.commit()?;
         Ok(true)

@@ -1,6 +1,8 @@
 //! All that follows from a changed statement, built anew: time, place, sky, sessions of the frames concerned; and what
 //! changed by it.
 
+use std::collections::BTreeSet;
+
 use crate::catalogue::derive::Derived;
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::store::Batch;
@@ -29,10 +31,25 @@ pub enum Mode {
     DryRun,
 }
 
+/// The frames to derive again.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Concerned {
+    /// Their numbers.
+    pub frames: Vec<i64>,
+    /// A changed site, and the frames that were at it: only these, and those that come to it, are counted.
+    pub site: Option<(i64, BTreeSet<i64>)>,
+}
+
+impl From<Vec<i64>> for Concerned {
+    fn from(frames: Vec<i64>) -> Self {
+        Self { frames, site: None }
+    }
+}
+
 /// What deriving anew came to.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Rederived {
-    /// Frames derived.
+    /// Frames derived; after a change of a site, those that were at it or are now.
     pub frames: u64,
     /// Of these, those without a row before.
     pub missing: u64,
@@ -65,21 +82,28 @@ pub struct Rederived {
 /// States something and derives the frames concerned anew, in one transaction with their sessions. Only where pictures must be
 /// looked at before frames are grouped, the sessions follow in a second one: no transaction is open meanwhile.
 ///
-/// Takes: `state`, which writes the statement and gives the numbers of the frames concerned.
-pub fn rederive(
+/// Takes: `state`, which writes the statement and gives the frames concerned.
+pub fn rederive<C: Into<Concerned>>(
     catalogue: &mut Catalogue,
     mode: Mode,
-    state: impl FnOnce(&Batch<'_>) -> Result<Vec<i64>, Failure>,
+    state: impl FnOnce(&Batch<'_>) -> Result<C, Failure>,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
     let batch = catalogue.batch()?;
-    let frames = state(&batch)?;
+    let Concerned { frames, site } = state(&batch)?.into();
     let mut done = Rederived::default();
     let mut deriver = Deriver::new(&batch)?;
-    derive_again(&batch, &mut deriver, &frames, &mut |reached| {
-        done.take(reached);
-        if done.frames % WATCH_EVERY == 0 {
-            watch(done.frames, frames.len() as u64);
+    let mut at = 0;
+    derive_again(&batch, &mut deriver, &frames, &mut |frame_id, reached| {
+        let counts = site.as_ref().is_none_or(|(site, were_there)| {
+            reached.site_id == Some(*site) || were_there.contains(&frame_id)
+        });
+        if counts {
+            done.take(reached);
+        }
+        at += 1;
+        if at % WATCH_EVERY == 0 {
+            watch(at, frames.len() as u64);
         }
     })?;
     let grouped = match mode {
@@ -102,11 +126,11 @@ pub(super) fn derive_again(
     batch: &Batch<'_>,
     deriver: &mut Deriver,
     frames: &[i64],
-    each: &mut dyn FnMut(&Reached),
+    each: &mut dyn FnMut(i64, &Reached),
 ) -> Result<(), Failure> {
     for frame_id in frames {
         let facts = batch.frame_facts(*frame_id)?;
-        each(&deriver.derive(batch, &facts, Derived::Again)?);
+        each(*frame_id, &deriver.derive(batch, &facts, Derived::Again)?);
     }
     deriver.revise(batch)
 }

@@ -1,6 +1,7 @@
 //! Changing a site and taking one away: the frames concerned are derived anew.
 
 use crate::catalogue::open::Catalogue;
+use crate::pipeline::rederive::Concerned;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
@@ -104,16 +105,19 @@ pub fn change_site(
                 .is_some_and(|w| (w.place, &w.zone) == (site.place, &site.zone));
             let same_sky = was.is_some_and(|w| w.brightness == site.brightness);
             if same_place && same_sky {
-                return Ok(Vec::new());
+                return Ok(Concerned::default());
             }
+            let used = batch.frames_using_site(site.id)?;
             let mut frames = batch.frames_at_site(site.id)?;
-            if same_place {
-                return Ok(frames);
+            if !same_place {
+                frames.extend(batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M, None)?);
+                frames.sort_unstable();
+                frames.dedup();
             }
-            frames.extend(batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M, None)?);
-            frames.sort_unstable();
-            frames.dedup();
-            Ok(frames)
+            Ok(Concerned {
+                frames,
+                site: Some((site.id, used)),
+            })
         },
         watch,
     )
@@ -131,9 +135,13 @@ pub fn remove_site(
         catalogue,
         mode,
         |batch| {
+            let used = batch.frames_using_site(site.id)?;
             let frames = batch.frames_at_site(site.id)?;
             batch.drop_site(site.id)?;
-            Ok(frames)
+            Ok(Concerned {
+                frames,
+                site: Some((site.id, used)),
+            })
         },
         watch,
     )

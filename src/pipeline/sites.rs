@@ -1,9 +1,12 @@
 //! The site book: adding a site, finding one, stating where frames were taken.
 
+use std::collections::BTreeSet;
+
 use crate::catalogue::open::Catalogue;
 use crate::catalogue::read::Scope;
 use crate::catalogue::store::Batch;
 use crate::clock::zone::Zone;
+use crate::pipeline::rederive::Concerned;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::place_at;
@@ -97,7 +100,10 @@ pub fn add_site(
     };
     let state = |batch: &Batch<'_>| {
         site.id = batch.add_site(&site)?;
-        batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M, None)
+        Ok(Concerned {
+            frames: batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M, None)?,
+            site: Some((site.id, BTreeSet::new())),
+        })
     };
     let done = rederive(catalogue, Mode::Lasting, state, watch)?;
     Ok((site, done))

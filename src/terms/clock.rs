@@ -86,8 +86,8 @@ pub struct ClockedFrame {
 pub struct ClockedSession {
     /// Its number.
     pub session_id: i64,
-    /// How the body is named on the command line.
-    pub camera: String,
+    /// How the body is named on the command line; `None` where its files name none.
+    pub camera: Option<String>,
     /// The site's name and zone, when known.
     pub site: Option<(String, Option<String>)>,
     /// The evening's date.

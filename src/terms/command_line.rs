@@ -5,11 +5,21 @@ use std::ffi::OsStr;
 use std::ffi::OsString;
 use std::fmt;
 use std::fmt::Write as _;
+use std::sync::OnceLock;
 
 use crate::terms::printable::moves_the_cursor;
 
 /// The program's own name, as it is typed.
 const PROGRAM: &str = "framefall";
+
+/// The catalogue that printed commands name.
+static CATALOGUE: OnceLock<OsString> = OnceLock::new();
+
+/// Lets every command that is printed from now on name this catalogue, so that it acts on the one that it was printed for. For
+/// a catalogue that the program would not take by itself; the first call holds.
+pub fn name_catalogue(path: &OsStr) {
+    let _ = CATALOGUE.set(path.to_owned());
+}
 
 /// Signs that no shell gives a meaning to, wherever they stand in a word; letters and digits besides.
 const PLAIN: &str = "-_./:,+@";
@@ -180,7 +190,9 @@ impl CommandLine {
         if !dashed {
             words.extend(arguments.clone());
         }
-        for (name, value) in &self.options {
+        let catalogue = CATALOGUE.get().map(|path| Word::Text(path.clone()));
+        let named = catalogue.map(|path| ("--catalogue", Some(path)));
+        for (name, value) in self.options.iter().chain(&named) {
             match value {
                 None => words.push(plain(OsStr::new(name))),
                 Some(value) if value.starts_with_dash() => {

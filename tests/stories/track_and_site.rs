@@ -328,7 +328,7 @@ fn a_site_that_is_stated_late_takes_the_frames_that_are_nearest_to_it() {
         there > 2 && at(&late, &made) == all - there,
         "{there} of {all}"
     );
-    assert!(said.number("frames concerned") >= there, "{}", said.out);
+    assert_eq!(said.number("frames concerned"), there, "{}", said.out);
     // Frames keep their positions, and sessions follow: as if it had been stated first.
     let early = undated_made_right();
     add(&early, "Far Side", "38.976", "-115.01");
@@ -352,4 +352,12 @@ fn a_site_that_is_stated_late_takes_the_frames_that_are_nearest_to_it() {
         in_order.collect::<Vec<_>>()
     };
     assert_eq!(sessions(told(&late)), sessions(told(&early)));
+    // Frames that are stated to be at a site, but have a position of their own, do not use it.
+    late.run(&["site", "assign", "Far Side", "--dump", "gem"])
+        .ended(0);
+    let darker = ["site", "change", "Far Side", "--sqm", "21.6"];
+    let said = late.run(&darker).ended(0);
+    let using = at(&late, "Far Side");
+    assert_eq!(said.number("frames concerned"), using, "{}", said.out);
+    assert!(using < all, "the track goes before the statement");
 }

@@ -71,7 +71,7 @@ pub(super) fn contradictions(
             order::block(runs, *a, Side::Before),
             order::block(runs, *b, Side::After),
         ];
-        let (cure, who) = cure_of(body, pieces, sides, Dates::Years, all, ask)?;
+        let (cure, who) = cure_of(body, pieces, &sides, Dates::Years, all, ask)?;
         // Both ends of a wrong stretch show the same error.
         if who.is_some_and(|who| blamed.contains(&who)) {
             continue;
@@ -96,7 +96,7 @@ pub(super) fn contradictions(
         {
             continue;
         }
-        let (cure, who) = cure_of(body, pieces, [vec![a], vec![b]], Dates::Days, all, ask)?;
+        let (cure, who) = cure_of(body, pieces, &[vec![a], vec![b]], Dates::Days, all, ask)?;
         if who.is_some_and(|who| blamed.contains(&who)) {
             continue;
         }
@@ -153,7 +153,7 @@ struct Blame {
 fn cure_of(
     body: &Body<'_>,
     pieces: &[Piece<'_>],
-    sides: [Vec<usize>; 2],
+    sides: &[Vec<usize>; 2],
     dates: Dates,
     all: &[i64],
     ask: &mut Ask<'_>,
@@ -192,7 +192,7 @@ fn cure_of(
         frames.sort_by_key(|f| (f.reading.reading_ms(), f.frame_id));
         frames
     };
-    let told = tells(body.runs, &sides, &blames);
+    let told = tells(body.runs, sides, &blames);
     let of_other_side = || {
         let other = body.runs.runs[sides[1 - best.side][0]].frames.as_slice();
         let words = frames_in_words(other);

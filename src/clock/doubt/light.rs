@@ -225,9 +225,9 @@ mod tests {
                 ..Run::default()
             };
             let is_whole = |part: &Run| {
-                let alts = part.frames.iter().filter_map(|f| f.sun_alt_deg);
-                let (first, last) = (alts.clone().next(), alts.last());
-                (first == last).then_some(0.0)
+                let alt = |f: Option<&RunFrame>| f?.sun_alt_deg;
+                let (first, last) = (part.frames.first(), part.frames.last());
+                (alt(first) == alt(last)).then_some(0.0)
             };
             let parts = parts(&run, &mut { is_whole });
             let sizes: Vec<usize> = parts.iter().map(|part| part.frames.len()).collect();

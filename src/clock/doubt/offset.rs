@@ -57,7 +57,7 @@ mod tests {
     fn summer_time_left_on_contradicts_the_zone() {
         let session = |written_s: i32| ClockedSession {
             session_id: 4,
-            camera: "A".into(),
+            camera: Some("A".into()),
             site: Some(("Lago".into(), Some("Europe/Rome".into()))),
             night: "2023-12-13".into(),
             frames: vec![ClockedFrame {

@@ -8,6 +8,10 @@ use crate::clock::gps::GPS_AGREES_S;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
 
+/// What is said where a session's files name no body.
+const NAMELESS: &str = "if the stamps are fresh, the clock is wrong. No clock fix can be stated for it: the files name no body \
+                        (neither make, model nor serial number)";
+
 /// Checks a session's clock against its GPS time stamps.
 ///
 /// A stamp can be old, never early: the least that the clock is ahead of a stamp is the most that the clock is fast,
@@ -24,13 +28,11 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
         return None;
     }
     let way = if *least_s > 0.0 { "ahead of" } else { "behind" };
-    let command = frame
-        .reading
-        .zip(frame.start_utc.and_then(|at| at.plus_s(-least_s)))
-        .map(|(reading, stamp)| {
-            let limit = Limit::Session(session.session_id);
-            fix_command(&session.camera, reading, stamp, limit)
-        });
+    let command = session.camera.as_deref().and_then(|camera| {
+        let stamp = frame.start_utc?.plus_s(-least_s)?;
+        let limit = Limit::Session(session.session_id);
+        Some(fix_command(camera, frame.reading?, stamp, limit))
+    });
     Some(Doubt {
         code: "gps-clock-apart",
         frame_id: frame.frame_id,
@@ -41,6 +43,7 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
             least_s.abs()
         ),
         cure: match (frame.start_utc, frame.gps_utc) {
+            _ if session.camera.is_none() => NAMELESS.to_owned(),
             (Some(by_clock), Some(stamp)) if gps::may_be_turns_early(by_clock, stamp) => format!(
                 "the stamps, {stamp}, may be 1,024 weeks early or twice that, as those of old receivers are; state the true \
                  time of one frame: framefall clock fix --help"
@@ -63,7 +66,7 @@ mod tests {
         let start = Utc::parse("2023-12-13T22:00:00Z").unwrap();
         ClockedSession {
             session_id: 4,
-            camera: "A".into(),
+            camera: Some("A".into()),
             site: None,
             night: "2023-12-13".into(),
             frames: ahead
@@ -92,6 +95,16 @@ mod tests {
         let slow = check(&session(&[-30.0, 5.0])).unwrap();
         assert!(slow.saw.contains("30 s behind"), "{}", slow.saw);
     }
+
+    #[test]
+    fn no_command_is_suggested_for_a_body_without_a_name() {
+        let mut nameless = session(&[47.0]);
+        nameless.camera = None;
+        let told = check(&nameless).unwrap();
+        assert!(told.cure.contains("name no body"), "{}", told.cure);
+        assert!(!told.cure.contains("framefall clock"), "{}", told.cure);
+    }
+
     #[test]
     fn a_stamp_1_024_weeks_off_is_never_suggested() {
         let mut one = session(&[0.0]);

@@ -67,21 +67,21 @@ impl Batch<'_> {
             return Ok(BTreeMap::new());
         };
         self.step(|db| {
+            // A set's name begins with its first and its last number.
             let mut read = db.prepare_cached(
-                "SELECT session_id, frames FROM given_session WHERE frames IS NOT NULL",
+                "SELECT session_id, frames FROM given_session
+                 WHERE frames IS NOT NULL AND CAST(members AS INTEGER) <= ?2
+                   AND CAST(substr(members, instr(members, '-') + 1) AS INTEGER) >= ?1",
             )?;
-            let mut rows = read.query([])?;
+            let mut rows = read.query([first, last])?;
             let mut given = BTreeMap::new();
             while let Some(row) = rows.next()? {
                 let session_id = row.get(0)?;
-                let set = FrameSet::parse(row.get_ref(1)?.as_str()?);
-                if set.overlaps(*first, *last) {
-                    let known = set
-                        .frames()
-                        .into_iter()
-                        .filter(|frame| frames.contains(frame));
-                    given.extend(known.map(|frame| (frame, session_id)));
-                }
+                let known = FrameSet::parse(row.get_ref(1)?.as_str()?)
+                    .frames()
+                    .into_iter()
+                    .filter(|frame| frames.contains(frame));
+                given.extend(known.map(|frame| (frame, session_id)));
             }
             Ok(given)
         })

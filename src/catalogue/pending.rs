@@ -79,6 +79,13 @@ impl Catalogue {
         self.one("SELECT after_frame FROM pending_rebuild", [])
     }
 
+    /// The first frame that a rebuild of all had not come to when it was stopped.
+    pub fn first_not_rebuilt(&self) -> Result<Option<i64>, Failure> {
+        let sql = "SELECT frame_id FROM written_frame WHERE frame_id > (SELECT after_frame FROM pending_rebuild)
+                   ORDER BY frame_id LIMIT 1";
+        self.one(sql, [])
+    }
+
     /// How many frames a rebuild of all has to derive that was stopped after a frame.
     pub fn count_to_rebuild(&self, done: i64, current: &Maker) -> Result<u64, Failure> {
         let sql = format!("SELECT count(*) {TO_REBUILD}");

@@ -113,13 +113,30 @@ pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
             "answered without them",
         ));
     }
-    if let Some(night) = catalogue.pending_nights()?.first()
-        && let Some(frame_id) = catalogue.frames_of_night(&night.night)?.first()
+    let nights: BTreeSet<String> = catalogue
+        .pending_nights()?
+        .into_iter()
+        .map(|night| night.night)
+        .collect();
+    if let Some(night) = nights.first()
+        && let Some(frame_id) = catalogue.frames_of_night(night)?.first()
     {
+        let others = match nights.len() - 1 {
+            0 => String::new(),
+            1 => " and of 1 later night".to_owned(),
+            more => format!(" and of {more} later nights"),
+        };
         found.push((
             *frame_id,
-            format!("the sessions of {} are not grouped yet", night.night),
+            format!("the sessions of {night}{others} are not grouped yet"),
             "answered from the sessions there are",
+        ));
+    }
+    if let Some(frame_id) = catalogue.first_not_rebuilt()? {
+        found.push((
+            frame_id,
+            "a rebuild was stopped before this frame".to_owned(),
+            "answered from the rows there are",
         ));
     }
     found

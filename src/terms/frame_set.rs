@@ -69,13 +69,6 @@ impl FrameSet {
         self.runs.iter().flat_map(Run::numbers).collect()
     }
 
-    /// Whether a run of it reaches into the numbers from `first` to `last`.
-    pub fn overlaps(&self, first: i64, last: i64) -> bool {
-        self.runs
-            .iter()
-            .any(|run| run.first <= last && first <= run.last)
-    }
-
     /// Whether the two sets have a number in common.
     pub fn meets(&self, other: &Self) -> bool {
         self.runs.iter().any(|run| {

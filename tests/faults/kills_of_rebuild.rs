@@ -136,6 +136,14 @@ fn ctrl_c_ends_it_after_the_batch_in_hand() {
         "{}",
         told.err
     );
+    let audit = world.run(&["audit"]).ended(1);
+    assert!(
+        audit
+            .out
+            .contains("a rebuild was stopped before this frame"),
+        "{}",
+        audit.out
+    );
     let said = world.run(&["rebuild"]).ended(0);
     assert!(
         said.out.contains("the rest of a rebuild that was stopped"),

@@ -4,6 +4,7 @@ use framefall::terms::basis::ClockTag;
 use framefall::terms::basis::Health;
 use framefall::terms::finding::Finding;
 use framefall::terms::picture::Look;
+use framefall::terms::picture::MEASURES;
 use framefall::terms::records::CaptureRecord;
 use framefall::terms::records::Extent;
 use framefall::terms::records::FileReading;
@@ -165,6 +166,7 @@ impl<'n> Frame<'n> {
             uneven_stops: if dark { 0.0 } else { 0.3 },
             falloff_stops: if dark { 0.0 } else { 1.2 },
             tilt_stops: if dark { 0.0 } else { 0.5 },
+            measures: MEASURES,
         }
     }
 }

@@ -41,7 +41,7 @@ pub const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));
 /// The version of the formulas by which frames get time, place, sky, kind and session. Raise it with every change that gives
 /// another value for the same frame, be it a better one: rows of other versions are stale, and `framefall rebuild` makes them
 /// again. A new version of the program alone does not. A change of the shower table raises its own edition instead.
-pub const FORMULAS: i64 = 2;
+pub const FORMULAS: i64 = 3;
 
 /// Derives frames, keeping what is dear between them: the site book, the bodies' clocks, the sky's nodes.
 pub struct Deriver {

@@ -20,6 +20,7 @@ use crate::sky::trail::turn;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::picture::Look;
+use crate::terms::picture::MEASURES;
 use crate::terms::records::Extent;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
@@ -135,7 +136,9 @@ fn wanted_of(frames: &[SessionFrame], in_vain: &HashSet<i64>) -> Vec<usize> {
         };
         open.iter().copied().filter(has).collect::<Vec<usize>>()
     };
-    let unseen = |places: &mut Vec<usize>| places.retain(|at| frames[*at].look.is_none());
+    // Not looked at, or measured by an earlier edition.
+    let is_open = |at: &usize| frames[*at].look.is_none_or(|look| look.measures < MEASURES);
+    let unseen = |places: &mut Vec<usize>| places.retain(is_open);
     let mut small = with(0..=SMALL);
     unseen(&mut small);
     if !small.is_empty() {

@@ -20,6 +20,7 @@ const BLACK: Look = Look {
     uneven_stops: 0.0,
     falloff_stops: 0.0,
     tilt_stops: 0.0,
+    measures: crate::terms::picture::MEASURES,
 };
 const EVEN: Look = Look {
     level: 0.45,

@@ -3,6 +3,7 @@
 
 use crate::session::tone::linear;
 use crate::terms::picture::Look;
+use crate::terms::picture::MEASURES;
 use crate::terms::picture::Picture;
 
 /// The longer side at which pictures are measured, in pixels: what bodies write as a thumbnail.
@@ -43,6 +44,7 @@ pub fn measure(picture: &Picture) -> Option<Look> {
         uneven_stops: shading.residual,
         falloff_stops: shading.falloff,
         tilt_stops: shading.tilt,
+        measures: MEASURES,
     };
     Some(look.as_kept())
 }

@@ -245,5 +245,6 @@ fn median_of(looks: impl Iterator<Item = Look>) -> Option<Look> {
         uneven_stops: median(|l| l.uneven_stops)?,
         falloff_stops: median(|l| l.falloff_stops)?,
         tilt_stops: median(|l| l.tilt_stops)?,
+        measures: looks.iter().map(|l| l.measures).min()?,
     })
 }

@@ -114,7 +114,13 @@ pub struct Look {
     pub falloff_stops: f64,
     /// How much the plane rises from one side to the other, in stops.
     pub tilt_stops: f64,
+    /// By which edition of the measures it was measured, below 16: see [`MEASURES`].
+    pub measures: u8,
 }
+
+/// The edition of the measures. Raise it where the same picture is given other numbers: looks of earlier editions are judged as
+/// they are, and pictures are measured again where a night's sessions are found again and the files are there.
+pub const MEASURES: u8 = 1;
 
 /// The parts of a look in one number, from the lowest: how many bits each takes, and what one step of it is worth.
 const PARTS: [(u32, f64); 7] = [
@@ -126,6 +132,9 @@ const PARTS: [(u32, f64); 7] = [
     (6, 1.0 / 8.0),
     (5, 1.0 / 8.0),
 ];
+
+/// Where the edition of the measures begins: above [`PARTS`].
+const MEASURES_FROM: u32 = 43;
 
 /// What is added before the fall-off is kept: it may be negative.
 const FALLOFF_FROM: f64 = 4.0;
@@ -144,11 +153,11 @@ impl Look {
         ]
     }
 
-    /// It in one number below 2^43, which SQLite keeps in six bytes.
+    /// It in one number below 2^47, which takes six bytes.
     #[allow(clippy::cast_possible_truncation)] // clamped
     pub fn packed(self) -> i64 {
         let mut shift = 0;
-        let mut packed = 0;
+        let mut packed = i64::from(self.measures & 15) << MEASURES_FROM;
         for (part, (bits, step)) in self.parts().into_iter().zip(PARTS) {
             let most = f64::from((1_u32 << bits) - 1);
             packed |= ((part / step).round().clamp(0.0, most) as i64) << shift;
@@ -182,6 +191,8 @@ impl Look {
             uneven_stops,
             falloff_stops: falloff - FALLOFF_FROM,
             tilt_stops,
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // four bits
+            measures: (packed >> MEASURES_FROM & 15) as u8,
         }
     }
 
@@ -251,10 +262,12 @@ mod tests {
             uneven_stops: 0.31,
             falloff_stops: -0.8,
             tilt_stops: 2.2,
+            measures: MEASURES,
         };
         let kept = look.as_kept();
         assert_eq!(kept.as_kept(), kept);
         assert!(look.packed() < 1 << 47, "six bytes");
+        assert_eq!(kept.measures, MEASURES);
         assert!((kept.level - look.level).abs() < 0.000_5);
         assert!((kept.stars - look.stars).abs() <= 3.0);
         assert!((kept.falloff_stops - look.falloff_stops).abs() <= 0.07);

@@ -8,6 +8,7 @@ use framefall::catalogue::make::WHOLE;
 use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::open::MIGRATIONS;
 use framefall::catalogue::open::Purpose;
+use framefall::terms::picture::Look;
 use rusqlite::Connection;
 use rusqlite::params;
 use rusqlite::types::Value;
@@ -354,4 +355,43 @@ fn opened_again_a_catalogue_holds_its_foreign_keys() {
         batch.restate_place(2, 99).is_err(),
         "there is no site of that number"
     );
+}
+
+/// Pictures of dumps that are away cannot be looked at again.
+#[test]
+fn what_earlier_versions_measured_of_pictures_is_carried_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("catalogue.sqlite");
+    let db = earlier(&path, FRAMES);
+    db.execute_batch(
+        "INSERT INTO derived_look (frame_id, median, spread, glint)
+         VALUES (2, 0.02, 0.01, 0), (64, 0.4, 0.5, 0.01), (66, 0.9, 1, 0)",
+    )
+    .unwrap();
+    drop(db);
+    drop(Catalogue::open(&path, Purpose::ChangeOrMake).unwrap());
+
+    let db = Connection::open(&path).unwrap();
+    let of = |frame: i64| {
+        let sql =
+            "SELECT substr(looks, ?1 % 32 * 6 + 1, 6) FROM measured_look WHERE block = ?1 / 32";
+        let six: Vec<u8> = db.query_row(sql, [frame], |row| row.get(0)).unwrap();
+        let number = six.iter().fold(0, |sum, byte| sum << 8 | i64::from(*byte));
+        (number != 0).then(|| Look::unpacked(number))
+    };
+    assert_eq!(of(4), None, "it was never looked at");
+    // Levels, the darkest parts, bright points, and the spread as unevenness; nothing was known of the lens's shading.
+    for (frame, level, floor, stars, uneven_stops) in [
+        (2, 0.02, 0.015, 0.0, 0.0),
+        (64, 0.4, 0.15, 16.0, 0.125),
+        (66, 0.9, 63.0 / 255.0, 0.0, 0.25),
+    ] {
+        let look = of(frame).unwrap();
+        assert!((look.level - level).abs() < 0.001, "{look:?}");
+        assert!((look.floor - floor).abs() < 0.002, "{look:?}");
+        assert!((look.stars - stars).abs() < 0.01, "{look:?}");
+        assert!((look.uneven_stops - uneven_stops).abs() < 0.011, "{look:?}");
+        assert_eq!((look.falloff_stops, look.tilt_stops), (0.0, 0.0));
+        assert_eq!(look.measures, 0, "an edition that is measured again");
+    }
 }

@@ -210,6 +210,7 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
             uneven_stops: 0.25,
             falloff_stops: -1.0,
             tilt_stops: 0.5,
+            measures: 0,
         };
         (i64::from(frame_id), look)
     });
@@ -248,9 +249,13 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
         db.pragma_update(None, "user_version", i64::try_from(version).unwrap())
             .unwrap();
     };
-    // Rows by the program of that version are those that this one would make.
+    // Rows by the program of that version are those that this one would make, but for kinds, which have other formulas since.
     turn_back("UPDATE stated_site SET origin = 'stated'");
-    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
+    let mut catalogue = Catalogue::open(&path, Purpose::Change).unwrap();
+    let of_before = stale(&catalogue).unwrap().unwrap();
+    assert_eq!(of_before.missing, Missing::default());
+    assert_eq!(of_before.makers[0].maker.formulas, 2);
+    again(&mut catalogue);
     assert_eq!(stale(&catalogue).unwrap(), None);
     drop(catalogue);
     prompt(&path)

@@ -158,7 +158,7 @@ impl Run<'_> {
         };
         let done = &mut self.rebuilt.done;
         derive_again(&batch, deriver, &frames, &mut |_, reached| {
-            done.take(reached)
+            done.take(reached);
         })?;
         note(&batch, *last)?;
         batch.commit()?;

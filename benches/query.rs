@@ -14,8 +14,8 @@ use std::path::Path;
 use std::time::Duration;
 use std::time::Instant;
 
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::purpose::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
 use framefall::framelist::Column;

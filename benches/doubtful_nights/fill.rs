@@ -2,9 +2,9 @@
 
 use std::path::Path;
 
-use framefall::catalogue::derive::Derived;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::store::NewFile;
+use framefall::catalogue::body_night::Derived;
+use framefall::catalogue::file_rows::NewFile;
+use framefall::catalogue::handle::Catalogue;
 use framefall::pipeline::derive::Deriver;
 use framefall::pipeline::regroup::regroup;
 use framefall::terms::basis::ClockTag;

@@ -5,13 +5,13 @@ use std::path::PathBuf;
 
 use rusqlite::Connection;
 
-use crate::catalogue::audit::on_disk;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::APPLICATION_ID;
-use crate::catalogue::open::Kept;
-use crate::catalogue::open::Purpose;
-use crate::catalogue::open::newest;
+use crate::catalogue::migrations::APPLICATION_ID;
+use crate::catalogue::migrations::newest;
+use crate::catalogue::names::on_disk;
 use crate::catalogue::protected::open_unchanging;
+use crate::catalogue::purpose::Kept;
+use crate::catalogue::purpose::Purpose;
 use crate::catalogue::within::linked_file;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;

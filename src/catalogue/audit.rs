@@ -2,32 +2,14 @@
 
 use std::path::PathBuf;
 
+use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::failure::failed;
 use crate::catalogue::findings::FOLLOWING;
 use crate::catalogue::findings::audit_row;
-use crate::catalogue::names::os_name;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::on_disk;
 use crate::terms::failure::Failure;
 use crate::terms::field::PATH_COLUMN;
-
-/// One finding as it is listed.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct AuditRow {
-    /// Its code.
-    pub code: String,
-    /// The dump's label.
-    pub dump: String,
-    /// The folder below the dump's root.
-    pub folder: String,
-    /// The file's name.
-    pub file: String,
-    /// The file's path.
-    pub path: String,
-    /// What was seen.
-    pub saw: String,
-    /// What was done instead.
-    pub did: String,
-}
 
 /// A file in the state in which it was read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -113,21 +95,4 @@ impl Catalogue {
         }
         Ok(())
     }
-}
-
-pub(super) type Kept = (String, Option<Vec<u8>>);
-
-/// Puts a path together from the kept names of its parts.
-pub(super) fn on_disk(root: Kept, folder: Kept, file: Kept) -> PathBuf {
-    let mut path = PathBuf::from(if root.0.is_empty() {
-        "/".into()
-    } else {
-        os_name(root.0, root.1)
-    });
-    for part in [folder, file] {
-        if !part.0.is_empty() {
-            path.push(os_name(part.0, part.1));
-        }
-    }
-    path
 }

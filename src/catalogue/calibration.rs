@@ -4,7 +4,7 @@ use rusqlite::Row;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::in_stretches;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::scale::Numbered;
 use crate::terms::basis::Kind;
 use crate::terms::calibration::FrameSettings;
@@ -90,7 +90,7 @@ fn settings(row: &Row<'_>) -> rusqlite::Result<FrameSettings> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::open::Purpose;
+    use crate::catalogue::purpose::Purpose;
 
     #[test]
     fn calibration_frames_are_found_by_their_index() {

@@ -6,11 +6,11 @@ use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
-use crate::catalogue::audit::AuditRow;
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::columns::instant;
+use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::read::instant;
-use crate::catalogue::read::reading;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::day_of;
 use crate::terms::clock::BodyFrame;

@@ -4,13 +4,13 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::instant;
+use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::reading as read_reading;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::read::instant;
-use crate::catalogue::read::parsed;
-use crate::catalogue::read::reading as read_reading;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::sessions::OF_SESSION;
-use crate::catalogue::store::Batch;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;

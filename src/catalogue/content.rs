@@ -3,11 +3,11 @@
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::rows;
 use crate::catalogue::rows::signed;
-use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 

@@ -9,8 +9,8 @@ use rusqlite::types::ValueRef;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::joins::from_where;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::put::cell;
 use crate::terms::failure::Failure;
 use crate::terms::field_kind::FieldKind;

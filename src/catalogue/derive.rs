@@ -4,56 +4,29 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::body_night::NightFrame;
+use crate::catalogue::columns::instant;
+use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::looks::forget_look;
 use crate::catalogue::looks::look_of;
 use crate::catalogue::numbers::await_grouping;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::pending::pending_nights;
 use crate::catalogue::placed::forget_findings;
 use crate::catalogue::read::frame_facts;
-use crate::catalogue::read::instant;
-use crate::catalogue::read::parsed;
-use crate::catalogue::read::reading;
 use crate::catalogue::scale::day_of;
 use crate::catalogue::sites;
 use crate::catalogue::sky_rows::forget_sky;
 use crate::catalogue::stated_places;
-use crate::catalogue::store::Batch;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::records::FrameFacts;
 use crate::terms::records::SessionFrame;
 use crate::terms::site::Site;
-
-/// A night of one body, whose sessions are to be found anew.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct BodyNight {
-    /// The evening's date.
-    pub night: String,
-    /// The body; `None` for frames whose body is not known.
-    pub camera_id: Option<i64>,
-}
-
-/// A frame of a night, and whose it is.
-#[derive(Clone, Debug, PartialEq)]
-pub struct NightFrame {
-    /// The frame as the grouping of sessions sees it.
-    pub frame: SessionFrame,
-    /// The body; `None` where it is not known.
-    pub camera_id: Option<i64>,
-    /// Whether its reading happened twice or never, or came after such a change.
-    pub doubtful_hour: bool,
-}
-
-/// Whether a frame has derived rows already.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Derived {
-    /// It is new: nothing to take away.
-    FirstTime,
-    /// Its rows of before are written over, or taken away.
-    Again,
-}
 
 impl Catalogue {
     /// The nights that a killed run left ungrouped.

@@ -9,14 +9,14 @@ use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
-use crate::catalogue::audit::on_disk;
+use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::names::on_disk;
 use crate::catalogue::rows::kept_fingerprint;
 use crate::catalogue::rows::signed;
-use crate::catalogue::store::Batch;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::FileReading;
@@ -332,7 +332,7 @@ fn put_volume(db: &Connection, dump_id: i64, volume: &Volume) -> rusqlite::Resul
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::catalogue::open::Purpose;
+    use crate::catalogue::purpose::Purpose;
     use crate::terms::time::Utc;
 
     fn volume(id: Option<&str>, label: Option<&str>) -> Volume {

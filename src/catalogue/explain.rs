@@ -4,8 +4,8 @@ use rusqlite::params_from_iter;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::joins::HIT;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::select_any;
 use crate::catalogue::select::select_within;

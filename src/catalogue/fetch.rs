@@ -12,10 +12,10 @@ use rusqlite::types::Value;
 use rusqlite::types::ValueRef;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::joins::from_where;
 use crate::catalogue::joins::need;
 use crate::catalogue::names::bytes_of;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::opening::Day;
 use crate::catalogue::put::cell;
 use crate::catalogue::read::FILES_OF_FRAME;

@@ -2,10 +2,10 @@
 
 use rusqlite::Row;
 
-use crate::catalogue::audit::AuditRow;
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::read::reading;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;

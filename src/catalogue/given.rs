@@ -8,10 +8,10 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
-use crate::catalogue::derive::BodyNight;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::store::Batch;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;
 

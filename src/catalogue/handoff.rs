@@ -7,9 +7,9 @@ use rusqlite::params_from_iter;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::joins::Walk;
 use crate::catalogue::joins::from_walked;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::known_format;

@@ -5,9 +5,9 @@ use std::path::Path;
 use rusqlite::Connection;
 use rusqlite::config::DbConfig;
 
-use crate::catalogue::audit::AuditRow;
+use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 

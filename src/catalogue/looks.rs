@@ -5,7 +5,7 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
-use crate::catalogue::store::Batch;
+use crate::catalogue::batch::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::picture::Look;
 

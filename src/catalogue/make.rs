@@ -8,8 +8,8 @@ use std::path::Path;
 use rusqlite::Connection;
 
 use crate::catalogue::files::beside;
-use crate::catalogue::open::APPLICATION_ID;
-use crate::catalogue::open::newest;
+use crate::catalogue::migrations::APPLICATION_ID;
+use crate::catalogue::migrations::newest;
 
 /// Every table, index and view as the migrations leave them in an empty catalogue. Made from them and held to them by
 /// `tests/house/new_catalogue.rs`: to go their way step by step takes a new catalogue three times as long.

@@ -7,10 +7,10 @@ use rusqlite::Row;
 use rusqlite::params;
 use rusqlite::types::Value;
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::scale::day_of;
-use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 use crate::terms::maker::MakerCount;

@@ -3,11 +3,11 @@
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
-use crate::catalogue::audit::on_disk;
-use crate::catalogue::derive::BodyNight;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::store::Batch;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::on_disk;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::night::NightFrame;

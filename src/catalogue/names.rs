@@ -3,6 +3,7 @@
 use std::ffi::OsStr;
 use std::ffi::OsString;
 use std::path::Path;
+use std::path::PathBuf;
 
 use crate::terms::name_text::text_of;
 
@@ -78,4 +79,21 @@ mod tests {
             "DCIM/100NITES"
         );
     }
+}
+
+pub(super) type Kept = (String, Option<Vec<u8>>);
+
+/// Puts a path together from the kept names of its parts.
+pub(super) fn on_disk(root: Kept, folder: Kept, file: Kept) -> PathBuf {
+    let mut path = PathBuf::from(if root.0.is_empty() {
+        "/".into()
+    } else {
+        os_name(root.0, root.1)
+    });
+    for part in [folder, file] {
+        if !part.0.is_empty() {
+            path.push(os_name(part.0, part.1));
+        }
+    }
+    path
 }

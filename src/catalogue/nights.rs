@@ -2,9 +2,9 @@
 
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::day_of;
-use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::records::SiteFrame;
 

@@ -7,13 +7,13 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
-use crate::catalogue::derive::BodyNight;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::given::next_session_id;
 use crate::catalogue::given::note_given;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::day_of;
 use crate::catalogue::scale::tenths;
-use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;
 use crate::terms::records::Session;

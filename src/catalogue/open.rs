@@ -2,7 +2,6 @@
 
 use std::fs::File;
 use std::path::Path;
-use std::path::PathBuf;
 
 use rusqlite::Connection;
 use rusqlite::OpenFlags;
@@ -17,6 +16,7 @@ use crate::catalogue::acceptable::refuse_what_is_no_file;
 use crate::catalogue::failure::failed;
 use crate::catalogue::files::as_file;
 use crate::catalogue::generation;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::integrity::check_after_unclean_end;
 use crate::catalogue::lock;
 use crate::catalogue::lock::PATIENCE;
@@ -24,137 +24,18 @@ use crate::catalogue::logs::LastEnd;
 use crate::catalogue::logs::look_beside;
 use crate::catalogue::make::PAGE_BYTES;
 use crate::catalogue::make::make;
+use crate::catalogue::migrations::newest;
 use crate::catalogue::protected::Hindered;
 use crate::catalogue::protected::hindered;
 use crate::catalogue::protected::may_not_be_written;
 use crate::catalogue::protected::open_protected;
+use crate::catalogue::purpose::Kept;
+use crate::catalogue::purpose::OnDisk;
+use crate::catalogue::purpose::Purpose;
 use crate::catalogue::upgrade::copy_into;
 use crate::catalogue::within::linked_file;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
-
-/// The migrations, in order; the catalogue's version is their count. A published one is never edited.
-pub const MIGRATIONS: &[(&str, &str)] = &[
-    (
-        "0001_written",
-        include_str!("../../migrations/0001_written.sql"),
-    ),
-    (
-        "0002_stated",
-        include_str!("../../migrations/0002_stated.sql"),
-    ),
-    (
-        "0003_derived",
-        include_str!("../../migrations/0003_derived.sql"),
-    ),
-    (
-        "0004_clocks",
-        include_str!("../../migrations/0004_clocks.sql"),
-    ),
-    (
-        "0005_marks",
-        include_str!("../../migrations/0005_marks.sql"),
-    ),
-    (
-        "0006_archive",
-        include_str!("../../migrations/0006_archive.sql"),
-    ),
-    (
-        "0007_content",
-        include_str!("../../migrations/0007_content.sql"),
-    ),
-    (
-        "0008_calibration",
-        include_str!("../../migrations/0008_calibration.sql"),
-    ),
-    (
-        "0009_places",
-        include_str!("../../migrations/0009_places.sql"),
-    ),
-    (
-        "0010_scale",
-        include_str!("../../migrations/0010_scale.sql"),
-    ),
-    ("0011_told", include_str!("../../migrations/0011_told.sql")),
-    ("0012_days", include_str!("../../migrations/0012_days.sql")),
-    (
-        "0013_smaller",
-        include_str!("../../migrations/0013_smaller.sql"),
-    ),
-    (
-        "0014_epochs",
-        include_str!("../../migrations/0014_epochs.sql"),
-    ),
-    (
-        "0015_looks",
-        include_str!("../../migrations/0015_looks.sql"),
-    ),
-    (
-        "0016_seen_rate",
-        include_str!("../../migrations/0016_seen_rate.sql"),
-    ),
-    (
-        "0017_generation",
-        include_str!("../../migrations/0017_generation.sql"),
-    ),
-    (
-        "0018_names",
-        include_str!("../../migrations/0018_names.sql"),
-    ),
-    (
-        "0019_rebuild",
-        include_str!("../../migrations/0019_rebuild.sql"),
-    ),
-];
-
-/// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.
-pub const APPLICATION_ID: i32 = 0x4646_414c;
-
-/// The version that the migrations lead to.
-pub(super) fn newest() -> i64 {
-    i64::try_from(MIGRATIONS.len()).unwrap_or(i64::MAX)
-}
-
-/// An open catalogue.
-#[derive(Debug)]
-pub struct Catalogue {
-    pub(super) db: Connection,
-    pub(super) path: PathBuf,
-    /// Held while this catalogue may be written; dropping it lets the next writer in.
-    _writer: Option<File>,
-}
-
-/// What a command means to do with the catalogue.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Purpose {
-    /// Only look. The file must exist.
-    Read,
-    /// See what a change would come to. The file must exist; all changes are made in a copy that nobody else sees and that
-    /// goes when it is closed, so that a writer at work is neither waited for nor held up.
-    Try,
-    /// Change it. The file must exist.
-    Change,
-    /// Change it; make it when there is none.
-    ChangeOrMake,
-}
-
-/// When a change is on the disk.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum OnDisk {
-    /// When its commit returns.
-    AtCommit,
-    /// At the latest when the log is carried over into the file; a power failure may cost the last batches, never the file.
-    Later,
-}
-
-/// What SQLite keeps beside the file while it is open.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kept {
-    /// A write-ahead log.
-    WithLog,
-    /// Nothing: it lies where nothing can be written, or is a copy of our own.
-    Alone,
-}
 
 impl Catalogue {
     /// Opens a catalogue and brings it to this program's version.
@@ -201,7 +82,7 @@ impl Catalogue {
         let mut catalogue = Self {
             db,
             path: path.to_path_buf(),
-            _writer: writer,
+            writer,
         };
         catalogue.settle(kept).map_err(ours)?;
         if must_write {
@@ -224,7 +105,7 @@ impl Catalogue {
         let mut catalogue = Self {
             db,
             path: path.to_path_buf(),
-            _writer: None,
+            writer: None,
         };
         catalogue.settle(Kept::Alone).map_err(ours)?;
         if version < newest() {
@@ -232,11 +113,6 @@ impl Catalogue {
         }
         catalogue.bind().map_err(ours)?;
         Ok(catalogue)
-    }
-
-    /// The file it lies in.
-    pub fn path(&self) -> &Path {
-        &self.path
     }
 
     /// Says when changes must be on the disk. At first it is at each commit.
@@ -285,7 +161,7 @@ impl Catalogue {
         Ok(Self {
             db,
             path: self.path.clone(),
-            _writer: None,
+            writer: None,
         })
     }
 

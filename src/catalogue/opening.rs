@@ -10,10 +10,10 @@ use std::collections::BTreeSet;
 
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
-use crate::catalogue::store::Batch;
 use crate::catalogue::stretch::Run;
 use crate::catalogue::stretch::Stretch;
 use crate::terms::failure::Failure;

@@ -6,15 +6,15 @@ use rusqlite::OptionalExtension;
 use rusqlite::Params;
 use rusqlite::params;
 
-use crate::catalogue::derive::BodyNight;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::placed::forget_findings;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::day_of;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::catalogue::sky_rows::forget_every_radiant;
-use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 

@@ -12,11 +12,11 @@ use rusqlite::types::Value;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::OrderedFrame;
 use crate::catalogue::joins::Walk;
 use crate::catalogue::joins::from_walked;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::stretch::Stretch;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::Lead;

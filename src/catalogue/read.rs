@@ -7,25 +7,25 @@ use std::sync::LazyLock;
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
-use rusqlite::Row;
 
-use crate::catalogue::audit::on_disk;
+use crate::catalogue::columns::instant;
+use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
+use crate::catalogue::file_rows::PressFile;
+use crate::catalogue::file_rows::PressRow;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::names::on_disk;
 use crate::catalogue::scale::date_of;
-use crate::catalogue::scale::reading_of;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::catalogue::stated_places::SITE_OF_FRAME;
-use crate::catalogue::store::PressFile;
-use crate::catalogue::store::PressRow;
 use crate::terms::basis::ClockTag;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
 use crate::terms::records::FrameFacts;
-use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 /// What the catalogue knows of a file, to tell whether it has changed.
@@ -296,27 +296,4 @@ pub(super) fn frames_at_press(
             .collect::<rusqlite::Result<_>>()?;
     }
     Ok(rows)
-}
-
-/// Reads an instant kept as milliseconds.
-pub(super) fn instant(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Utc>> {
-    Ok(row
-        .get::<_, Option<i64>>(column)?
-        .and_then(Utc::from_unix_ms))
-}
-
-/// Reads a clock reading kept in two columns: its seconds, and behind them the digits of its fraction.
-pub(super) fn reading(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<WallTime>> {
-    let seconds: Option<i64> = row.get(column)?;
-    let fraction = row.get_ref(column + 1)?.as_str_or_null()?;
-    Ok(seconds.and_then(|seconds| reading_of(seconds, fraction)))
-}
-
-/// Reads a text column through a parser; a text it does not know counts as not known.
-pub(super) fn parsed<T>(
-    row: &Row<'_>,
-    column: usize,
-    parse: impl Fn(&str) -> Option<T>,
-) -> rusqlite::Result<Option<T>> {
-    Ok(row.get_ref(column)?.as_str_or_null()?.and_then(parse))
 }

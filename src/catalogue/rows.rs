@@ -3,11 +3,11 @@
 use rusqlite::Connection;
 use rusqlite::params;
 
+use crate::catalogue::file_rows::NewFile;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::format_number;
 use crate::catalogue::scale::millionths;
-use crate::catalogue::store::NewFile;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
 use crate::terms::time::Utc;

@@ -4,7 +4,7 @@ use rusqlite::OptionalExtension;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::generation;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 

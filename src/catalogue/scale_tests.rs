@@ -1,5 +1,5 @@
 use super::*;
-use crate::catalogue::open::MIGRATIONS;
+use crate::catalogue::migrations::MIGRATIONS;
 use crate::terms::basis::Twilight;
 use crate::terms::basis::Twilight::Astronomical;
 use crate::terms::basis::Twilight::Civil;

@@ -1,8 +1,8 @@
 //! Years of nights out of the catalogue, night by night and shower by shower. Computes sums and no values.
 
+use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::read::parsed;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::scale::day_of;
 use crate::terms::basis::RISING_DEG;
 use crate::terms::failure::Failure;

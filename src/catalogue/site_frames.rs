@@ -4,10 +4,10 @@ use std::collections::BTreeSet;
 
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::sites;
-use crate::catalogue::store::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::site::Site;

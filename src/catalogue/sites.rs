@@ -5,7 +5,7 @@ use rusqlite::OptionalExtension;
 use rusqlite::Row;
 
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::site::Site;

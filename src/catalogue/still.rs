@@ -3,7 +3,7 @@
 use rusqlite::Transaction;
 
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 
 /// While it lives, everything that is read is of one state of the catalogue, whatever others write meanwhile.

@@ -1,22 +1,14 @@
 //! Files and frames into the catalogue, one batch a transaction. Computes no value, decides no pairing.
 
-use std::cell::Cell;
-use std::cell::RefCell;
-use std::collections::BTreeMap;
-use std::ffi::OsStr;
-use std::path::Path;
-
-use rusqlite::Connection;
 use rusqlite::OptionalExtension;
-use rusqlite::Transaction;
-use rusqlite::TransactionBehavior;
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::derive::drop_frame;
-use crate::catalogue::failure::failed;
-use crate::catalogue::generation;
+use crate::catalogue::file_rows::FileRow;
+use crate::catalogue::file_rows::NewFile;
+use crate::catalogue::file_rows::PressRow;
 use crate::catalogue::numbers::await_grouping;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::read;
 use crate::catalogue::rows::FrameLinks;
 use crate::catalogue::rows::INSERT_FILE;
@@ -28,152 +20,12 @@ use crate::catalogue::rows::put_file;
 use crate::catalogue::rows::put_frame;
 use crate::catalogue::rows::signed;
 use crate::catalogue::stated_places;
-use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
 use crate::terms::records::FileReading;
-use crate::terms::shower::ShowerCode;
 use crate::terms::time::WallTime;
 
-/// A file of the catalogue, as far as taking in another one asks.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FileRow {
-    /// Its number.
-    pub file_id: i64,
-    /// The frame it belongs to.
-    pub frame_id: i64,
-    /// The file whose contents it repeats.
-    pub copy_of: Option<i64>,
-    /// How many files its frame has.
-    pub files_of_frame: i64,
-}
-
-/// A frame that may be of the same press of the shutter as a new file.
-#[derive(Clone, Debug, PartialEq)]
-pub struct PressRow {
-    /// Its number.
-    pub frame_id: i64,
-    /// Its first file.
-    pub first_file_id: i64,
-    /// The body, when known.
-    pub camera_id: Option<i64>,
-    /// Maker, model and serial number of the body.
-    pub body: [Option<String>; 3],
-    /// The clock reading.
-    pub clock_local: Option<WallTime>,
-    /// Its files.
-    pub files: Vec<PressFile>,
-}
-
-/// One file of a [`PressRow`].
-#[derive(Clone, Debug, PartialEq)]
-pub struct PressFile {
-    /// The container.
-    pub format: String,
-    /// Its state.
-    pub health: Health,
-    /// The folder, below its dump's root.
-    pub folder: String,
-}
-
-/// A file to take in.
-#[derive(Clone, Copy, Debug)]
-pub struct NewFile<'a> {
-    /// The folder's number.
-    pub folder_id: i64,
-    /// Its name.
-    pub name: &'a OsStr,
-    /// Its size.
-    pub bytes: u64,
-    /// The file system's time stamp.
-    pub modified_ns: i64,
-    /// What reading it gave.
-    pub reading: &'a FileReading,
-}
-
-/// One transaction of an ingest. Dropped without [`Batch::commit`] it leaves no trace.
-#[derive(Debug)]
-pub struct Batch<'c> {
-    pub(super) tx: Transaction<'c>,
-    pub(super) path: &'c Path,
-    /// How many rows this connection had changed before it.
-    changes_before: u64,
-    next_file: i64,
-    /// The bodies asked for in this batch: most batches are of one or two.
-    pub(super) bodies: Vec<([Option<String>; 3], i64)>,
-    /// The lenses asked for in this batch.
-    pub(super) lenses: Vec<(String, i64)>,
-    /// The showers asked for in this batch.
-    pub(super) showers: RefCell<Vec<(ShowerCode, i64)>>,
-    /// The set of active showers asked for last.
-    pub(super) latest_active: RefCell<Option<(String, i64)>>,
-    /// The day and the set of showers noted last.
-    pub(super) latest_day: Cell<Option<(i64, i64)>>,
-    /// By how many frames the counts of makers have changed.
-    pub(super) made: RefCell<BTreeMap<i64, i64>>,
-    /// Whether there were frames without derived rows when it began.
-    pub(super) any_pending: bool,
-}
-
-impl Catalogue {
-    /// Begins a batch.
-    pub fn batch(&mut self) -> Result<Batch<'_>, Failure> {
-        let Self { db, path, .. } = self;
-        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64, bool)> {
-            let tx = Transaction::new(db, TransactionBehavior::Immediate)?;
-            let (next, any_pending) = tx.query_row(
-                "SELECT max(ifnull((SELECT max(file_id) FROM written_file), 0),
-                            ifnull((SELECT max(frame_id) FROM written_frame), 0)) + 1,
-                        EXISTS (SELECT 1 FROM pending_frame)",
-                [],
-                |row| Ok((row.get(0)?, row.get(1)?)),
-            )?;
-            Ok((tx, next, any_pending))
-        };
-        let (tx, next_file, any_pending) = begin(db).map_err(|e| failed(path, e))?;
-        Ok(Batch {
-            changes_before: tx.total_changes(),
-            tx,
-            path,
-            next_file,
-            bodies: Vec::new(),
-            lenses: Vec::new(),
-            showers: RefCell::new(Vec::new()),
-            latest_active: RefCell::new(None),
-            latest_day: Cell::new(None),
-            made: RefCell::default(),
-            any_pending,
-        })
-    }
-}
-
 impl Batch<'_> {
-    /// Makes the batch last.
-    pub fn commit(self) -> Result<(), Failure> {
-        self.put_made()?;
-        let Self {
-            tx,
-            path,
-            changes_before,
-            ..
-        } = self;
-        let end = || {
-            if tx.total_changes() != changes_before {
-                generation::renew(&tx)?;
-            }
-            tx.commit()
-        };
-        end().map_err(|e| failed(path, e))
-    }
-
-    /// Runs one step against the database, turning its error into words.
-    pub(super) fn step<T>(
-        &self,
-        run: impl FnOnce(&Connection) -> rusqlite::Result<T>,
-    ) -> Result<T, Failure> {
-        run(&self.tx).map_err(|e| failed(self.path, e))
-    }
-
     /// Whether any frame's clock shows this second.
     pub fn has_frame_at(&self, clock: WallTime) -> Result<bool, Failure> {
         self.step(|db| {

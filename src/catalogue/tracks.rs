@@ -5,10 +5,10 @@ use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::read::parsed;
-use crate::catalogue::store::Batch;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 use crate::terms::track::TrackPoint;

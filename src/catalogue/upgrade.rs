@@ -15,12 +15,12 @@ use rusqlite::backup::StepResult;
 use crate::catalogue::failure::failed;
 use crate::catalogue::files::as_file;
 use crate::catalogue::files::beside;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::lock::PATIENCE;
 use crate::catalogue::make::bring_folder_to_disk;
-use crate::catalogue::open::APPLICATION_ID;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::MIGRATIONS;
-use crate::catalogue::open::newest;
+use crate::catalogue::migrations::APPLICATION_ID;
+use crate::catalogue::migrations::MIGRATIONS;
+use crate::catalogue::migrations::newest;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 

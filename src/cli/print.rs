@@ -11,7 +11,7 @@ use anstyle::AnsiColor;
 use anstyle::Style;
 use unicode_width::UnicodeWidthStr;
 
-use crate::catalogue::audit::AuditRow;
+use crate::catalogue::audit_row::AuditRow;
 use crate::cli::args_form::RowForm;
 use crate::cli::screen::Screen;
 use crate::framelist::Format;

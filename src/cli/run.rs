@@ -78,7 +78,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Showers(args)) => commands::showers::run(&setting, &args),
         Some(Command::Audit(args)) => commands::audit::run(&setting, &args),
         Some(Command::Rebuild(args)) => commands::rebuild::run(&setting, &args),
-        Some(Command::Demo) => commands::demo::run(&setting),
+        Some(Command::Demo) => commands::demo::run(&setting, dispatch),
         None => {
             print::complain(&Arguments::command().render_help().ansi().to_string());
             Ok(Outcome::NotDone)

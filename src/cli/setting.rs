@@ -2,8 +2,8 @@
 
 use std::path::PathBuf;
 
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::places::catalogue_path;
 use crate::cli::print;
 use crate::cli::print::Quiet;

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::path::PathBuf;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::within::holder_of;
 use crate::output::parts::failed;
 use crate::output::parts::folder_of;

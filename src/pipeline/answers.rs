@@ -3,7 +3,7 @@
 use crate::catalogue::count::Per;
 use crate::catalogue::explain::Explained;
 use crate::catalogue::explain::Served;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Order;
 use crate::catalogue::select::Way;
 use crate::pipeline::frames::compile;

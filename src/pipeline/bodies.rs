@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::catalogue::clocks::Camera;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::records::CaptureRecord;

@@ -1,7 +1,7 @@
 //! To which of a body's readings a statement about its clock is limited.
 
 use crate::catalogue::clocks::Camera;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::clock::steps::Stretch;
 use crate::pipeline::said::DayAs;
 use crate::pipeline::said::reading;

@@ -1,6 +1,6 @@
 //! What is stated of clocks, as a small sheet.
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::clock::fix::BodyClock;
 use crate::clock::rule::Rule;
 use crate::clock::steps::Stretch;

@@ -3,9 +3,9 @@
 use std::path::Path;
 
 use crate::capture::one::read_one;
+use crate::catalogue::batch::Batch;
 use crate::catalogue::clocks::Camera;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::store::Batch;
+use crate::catalogue::handle::Catalogue;
 use crate::clock::fix::BodyClock;
 use crate::pipeline::bodies::camera_named;
 use crate::pipeline::bodies::camera_of;

@@ -4,10 +4,10 @@ use std::borrow::Cow;
 use std::collections::BTreeSet;
 use std::collections::HashMap;
 
-use crate::catalogue::derive::BodyNight;
-use crate::catalogue::derive::Derived;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::body_night::Derived;
 use crate::catalogue::placed::SkyBefore;
-use crate::catalogue::store::Batch;
 use crate::catalogue::tracks::TrackRow;
 use crate::clock::fix::BodyClock;
 use crate::pipeline::maker::current_maker;
@@ -34,14 +34,6 @@ use crate::terms::records::FrameSky;
 use crate::terms::records::PlacedFrame;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
-
-/// The program and its version, as derived rows are signed with.
-pub const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));
-
-/// The version of the formulas by which frames get time, place, sky, kind and session. Raise it with every change that gives
-/// another value for the same frame, be it a better one: rows of other versions are stale, and `framefall rebuild` makes them
-/// again. A new version of the program alone does not. A change of the shower table raises its own edition instead.
-pub const FORMULAS: i64 = 3;
 
 /// Derives frames, keeping what is dear between them: the site book, the bodies' clocks, the sky's nodes.
 pub struct Deriver {
@@ -270,13 +262,13 @@ impl Deriver {
         &mut self,
         batch: &Batch<'_>,
         facts: &FrameFacts,
-    ) -> Result<Option<crate::pipeline::hours::Asked>, Failure> {
+    ) -> Result<Option<crate::pipeline::when::Asked>, Failure> {
         self.ensure_clock(batch, facts.camera_id)?;
         let facts = &*self.with_stamps(batch, facts)?;
         let assigned = assign_site(facts, &self.book);
         let clock = clock_of(&self.clocks, &self.unknown_body, facts.camera_id);
         let zone = self.book.zone(assigned.site_id);
-        Ok(righted(facts, zone, clock).and_then(crate::pipeline::hours::asked))
+        Ok(righted(facts, zone, clock).and_then(crate::pipeline::when::asked))
     }
 
     /// Derives frames again that are read otherwise than before this batch, since frames that came show what their body's

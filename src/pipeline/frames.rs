@@ -1,6 +1,6 @@
 //! Query -> rows; when there are none, says which condition took the last frame away.
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::query;
 use crate::query::Checked;

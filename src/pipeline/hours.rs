@@ -3,40 +3,14 @@
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
-use crate::catalogue::derive::BodyNight;
-use crate::catalogue::derive::Derived;
-use crate::catalogue::store::Batch;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::body_night::Derived;
 use crate::clock::order::Known;
 use crate::clock::order::Shown;
 use crate::clock::order::settle;
-use crate::clock::resolve::known;
-use crate::clock::rule::Rule;
 use crate::pipeline::derive::Deriver;
-use crate::pipeline::when::RightedReading;
 use crate::terms::failure::Failure;
-
-/// A righted reading that a zone is asked about.
-#[derive(Clone, Debug)]
-pub struct Asked {
-    /// The zone.
-    zone: String,
-    /// The reading, and what the zone says of it.
-    shown: Shown,
-}
-
-/// What a zone says of a righted reading; `None` where an offset was written and no zone is asked.
-pub(super) fn asked(righted: RightedReading<'_>) -> Option<Asked> {
-    let Some(Rule::Zone(zone)) = righted.rule else {
-        return None;
-    };
-    Some(Asked {
-        zone: zone.name().to_owned(),
-        shown: Shown {
-            reading_ms: righted.reading.reading_ms(),
-            known: known(righted.reading, zone),
-        },
-    })
-}
 
 /// Settles the doubtful hours of a body's night, those of the flagged frames, and derives those frames anew.
 pub(super) fn settle_hours(

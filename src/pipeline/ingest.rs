@@ -16,8 +16,8 @@ use crossbeam_channel::bounded;
 
 use crate::capture::read::FileReader;
 use crate::capture::walk::names;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::OnDisk;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::purpose::OnDisk;
 use crate::pipeline::dumps::dump_root;
 use crate::pipeline::passing::Event;
 use crate::pipeline::passing::IngestReport;

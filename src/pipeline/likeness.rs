@@ -10,7 +10,7 @@ use crate::capture::presence::Presence;
 use crate::capture::presence::look;
 use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::dumps::DumpPlace;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::terms::failure::Failure;
 

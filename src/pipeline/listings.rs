@@ -1,7 +1,7 @@
 //! Sessions, sites and findings as small sheets. No formula.
 
-use crate::catalogue::audit::AuditRow;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::handle::Catalogue;
 use crate::report::night::SessionPart;
 use crate::report::words;
 use crate::terms::failure::Failure;

@@ -11,7 +11,7 @@ use std::sync::atomic::Ordering;
 use crate::capture::claims::Allowance;
 use crate::capture::picture::Limits;
 use crate::capture::picture::read_picture;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::at_once::each_at_once;
 use crate::session::kind::is_settled_by_words;
 use crate::session::look::measure;

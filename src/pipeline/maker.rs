@@ -2,11 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::catalogue::audit::AuditRow;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::pending::Missing;
-use crate::pipeline::derive::FORMULAS;
-use crate::pipeline::derive::PROGRAM;
 use crate::sky::showers::EDITION;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
@@ -146,3 +144,11 @@ pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
         })
         .collect()
 }
+
+/// The version of the formulas by which frames get time, place, sky, kind and session. Raise it with every change that gives
+/// another value for the same frame, be it a better one: rows of other versions are stale, and `framefall rebuild` makes them
+/// again. A new version of the program alone does not. A change of the shower table raises its own edition instead.
+pub const FORMULAS: i64 = 3;
+
+/// The program and its version, as derived rows are signed with.
+pub const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));

@@ -1,8 +1,8 @@
 //! What the photographer says of a session's frames, and what follows: the night grouped anew.
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
-use crate::catalogue::open::Catalogue;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::regroup::regroup_unless_wanting;
 use crate::terms::failure::Failure;

@@ -4,10 +4,10 @@
 use std::collections::BTreeSet;
 use std::collections::HashMap;
 
-use crate::catalogue::derive::BodyNight;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::nights::night_day;
 use crate::catalogue::nights::night_named;
-use crate::catalogue::store::Batch;
 use crate::clock::local;
 use crate::clock::night::night_by_zone;
 use crate::clock::zone::Zone;

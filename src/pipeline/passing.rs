@@ -7,7 +7,7 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use crate::capture::walk::WalkedFile;
-use crate::catalogue::derive::BodyNight;
+use crate::catalogue::body_night::BodyNight;
 use crate::pipeline::recognised::Recognised;
 use crate::pipeline::take_in::Before;
 use crate::terms::finding::Finding;

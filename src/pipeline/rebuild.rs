@@ -5,9 +5,9 @@ use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 
-use crate::catalogue::derive::BodyNight;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::store::Batch;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::maker::current_maker;
 use crate::pipeline::night::nothing_that_night;

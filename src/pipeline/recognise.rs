@@ -8,7 +8,7 @@ use std::path::PathBuf;
 
 use crate::capture::volume::same_folder;
 use crate::catalogue::dumps::DumpPlace;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::dumps::set_aside;
 use crate::pipeline::likeness::Likeness;
 use crate::pipeline::likeness::look_for;

@@ -3,9 +3,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::catalogue::derive::Derived;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::store::Batch;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::Derived;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::derive::Reached;
 use crate::pipeline::regroup::Regrouped;

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
 
-use crate::catalogue::derive::BodyNight;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::store::Batch;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::hours::settle_hours;
 use crate::pipeline::looks::Ended;

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use crate::capture::volume::volume_of;
 use crate::catalogue::dumps::DumpPlace;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::dumps::Way;
 use crate::pipeline::dumps::put_root;
 use crate::pipeline::dumps::way_to;

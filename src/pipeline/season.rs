@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::makers::MadeOf;
-use crate::catalogue::open::Catalogue;
 use crate::clock::night::night_by_reading;
 use crate::pipeline::maker::signature;
 use crate::report::season::Evening;

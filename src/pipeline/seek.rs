@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use crate::capture::glance::glance;
 use crate::capture::one::read_one;
 use crate::catalogue::dumps::DumpPlace;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::likeness::below_root;
 use crate::terms::failure::Failure;
 

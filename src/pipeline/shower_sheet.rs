@@ -5,7 +5,7 @@ use crate::pipeline::listings::text;
 use crate::report::peaks::peak_instant;
 use crate::sky::darkness::DarkSky;
 use crate::sky::look::Looker;
-use crate::sky::showers::Shower;
+use crate::sky::shower::Shower;
 use crate::sky::showers::nearest_peak;
 use crate::sky::showers::showers;
 use crate::terms::failure::Failure;

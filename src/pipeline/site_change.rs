@@ -1,6 +1,6 @@
 //! Changing a site and taking one away: the frames concerned are derived anew.
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::rederive::Concerned;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::read::Scope;
-use crate::catalogue::store::Batch;
 use crate::clock::zone::Zone;
 use crate::pipeline::rederive::Concerned;
 use crate::pipeline::rederive::Mode;

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::collections::btree_map::Entry;
 
-use crate::catalogue::store::Batch;
+use crate::catalogue::batch::Batch;
 use crate::clock::gps::StampedEvening;
 use crate::terms::clock::StampedSetting;
 use crate::terms::failure::Failure;

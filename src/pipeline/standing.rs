@@ -9,7 +9,7 @@ use crate::capture::presence::look_at_root;
 use crate::capture::shortage::is_shortage;
 use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::dumps::DumpPlace;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::pipeline::likeness::spread;
 use crate::pipeline::shortage::ran_short;

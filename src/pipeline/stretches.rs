@@ -8,7 +8,7 @@ use std::sync::PoisonError;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::still::Still;
 use crate::pipeline::at_once::CORES;
 use crate::pipeline::at_once::each_in_turn;

@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use crate::capture::track::read_track;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::tracks::TrackRow;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;

@@ -6,7 +6,9 @@ use crate::clock::fix::Setting;
 use crate::clock::fix::UNCHECKED_ERROR_S;
 use crate::clock::fix::resolution_error_s;
 use crate::clock::gps;
+use crate::clock::order::Shown;
 use crate::clock::resolve::Resolved;
+use crate::clock::resolve::known;
 use crate::clock::rule::Rule;
 use crate::clock::zone::Zone;
 use crate::clock::zone::offset_name;
@@ -220,4 +222,27 @@ fn zone_name(rule: Rule<'_>) -> String {
         Rule::Zone(zone) => zone.name().to_owned(),
         Rule::Offset(offset_s) => format!("UTC{}", offset_name(offset_s)),
     }
+}
+
+/// A righted reading that a zone is asked about.
+#[derive(Clone, Debug)]
+pub struct Asked {
+    /// The zone.
+    pub(super) zone: String,
+    /// The reading, and what the zone says of it.
+    pub(super) shown: Shown,
+}
+
+/// What a zone says of a righted reading; `None` where an offset was written and no zone is asked.
+pub(super) fn asked(righted: RightedReading<'_>) -> Option<Asked> {
+    let Some(Rule::Zone(zone)) = righted.rule else {
+        return None;
+    };
+    Some(Asked {
+        zone: zone.name().to_owned(),
+        shown: Shown {
+            reading_ms: righted.reading.reading_ms(),
+            known: known(righted.reading, zone),
+        },
+    })
 }

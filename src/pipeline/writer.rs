@@ -9,10 +9,10 @@ use std::time::Instant;
 use crossbeam_channel::Receiver;
 
 use crate::capture::volume::volume_of;
-use crate::catalogue::derive::BodyNight;
-use crate::catalogue::derive::Derived;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::store::Batch;
+use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::body_night::Derived;
+use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::in_order::InOrder;
 use crate::pipeline::passing::Event;

@@ -38,6 +38,7 @@ const STARS: Look = Look {
     uneven_stops: 0.3,
     falloff_stops: 1.2,
     tilt_stops: 0.5,
+    ..BLACK
 };
 /// A closed cover of cloud, as even as a panel.
 const OVERCAST: Look = Look {

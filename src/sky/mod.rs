@@ -7,7 +7,8 @@
 //!     -> node         what no site changes, at two times six hours apart, and the blend between them
 //!     -> observer     turned by the Earth's rotation to one site: direction among the stars -> east, north, up
 //!     -> sun, moon    solar longitude, twilight; lit fraction
-//!     -> showers      the published table      -> radiant   where each one's radiant stands now
+//!     -> showers      the published table: shower, published
+//!                                              -> radiant, track   where each one's radiant stands now
 //!                                              -> profile   how active each one is now
 //!     -> darkness     the faintest star of the sky over the frame: site, twilight, moonlight
 //!     -> seen, rate   what the picture shows of it, and how much comes from it
@@ -28,10 +29,13 @@ mod moon;
 mod node;
 pub mod observer;
 pub mod profile;
+pub mod published;
 pub mod radiant;
 pub mod rate;
 pub mod seen;
+pub mod shower;
 pub mod showers;
 pub mod sun;
+mod track;
 pub mod trail;
 pub mod window;

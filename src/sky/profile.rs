@@ -1,31 +1,8 @@
 //! How active a shower is at a solar longitude: its ZHR by the activity profile, and the bounds of it. No altitudes.
 
-use super::showers::Peak;
-use super::showers::Shower;
-
-/// How steeply a shower's activity rises and falls: base-10 exponents a degree of solar longitude.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Slopes {
-    /// Before the peak.
-    pub before: f64,
-    /// After it.
-    pub after: f64,
-    /// A steeper part about the peak: up to how many degrees from it, and its slope.
-    pub core: Option<(f64, f64)>,
-    /// A weak broad component below the sharp one.
-    pub broad: Option<Broad>,
-}
-
-/// The broad component of a shower's activity.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Broad {
-    /// Its share of the ZHR at the peak, 0 to 1.
-    pub share: f64,
-    /// Its slope before the peak.
-    pub before: f64,
-    /// Its slope after the peak.
-    pub after: f64,
-}
+use crate::sky::published::Peak;
+use crate::sky::published::Slopes;
+use crate::sky::shower::Shower;
 
 /// ZHR of a shower at a solar longitude, and the bounds that the two profiles set.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -17,11 +17,15 @@
 
 use std::sync::LazyLock;
 
-use super::profile::Broad;
-use super::profile::Slopes;
-use super::radiant::Track;
-use super::sun::DEG_A_DAY;
-use super::sun::utc_of_longitude;
+use crate::sky::published::Broad;
+use crate::sky::published::DriftPoint;
+use crate::sky::published::Peak;
+use crate::sky::published::PeakIs;
+use crate::sky::published::Slopes;
+use crate::sky::shower::Shower;
+use crate::sky::sun::DEG_A_DAY;
+use crate::sky::sun::utc_of_longitude;
+use crate::sky::track::Track;
 use crate::terms::angle::Angle;
 use crate::terms::night::PeakTime;
 use crate::terms::shower::ShowerCode;
@@ -33,88 +37,6 @@ pub const EDITION: &str = "2025-2";
 const TABLE: &str = include_str!("showers.csv");
 const DRIFT: &str = include_str!("radiant_drift.csv");
 const ACTIVITY: &str = include_str!("activity.csv");
-
-/// One shower, as published.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Shower {
-    /// The IAU's three letters.
-    pub code: ShowerCode,
-    /// The IAU's number; the antihelion source has none.
-    pub iau_number: Option<u16>,
-    /// The name, `Geminids`.
-    pub name: String,
-    /// Solar longitude at which activity begins, in degrees, equinox J2000.0.
-    pub start_deg: f64,
-    /// Solar longitude at which activity ends; less than the start for showers about the March equinox.
-    pub end_deg: f64,
-    /// The maximum; the antihelion source has none.
-    pub peak: Option<Peak>,
-    /// How steeply activity rises and falls, where that is known.
-    pub slopes: Option<Slopes>,
-    /// The radiant by date, as published.
-    pub drift: Vec<DriftPoint>,
-    /// Geocentric speed in km/s: before the Earth's pull.
-    pub vg_kms: f64,
-    /// Population index: how many times more meteors a magnitude fainter.
-    pub r: f64,
-    /// ZHR at the maximum. `None`: variable from year to year.
-    pub zhr: Option<f64>,
-    /// Where the figures come from.
-    pub source: String,
-    /// Where sources contradict each other. Empty when they do not.
-    pub note: String,
-    pub(super) track: Track,
-}
-
-/// A shower's maximum.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Peak {
-    /// Solar longitude of the maximum in degrees, equinox J2000.0.
-    pub solar_lon_deg: f64,
-    /// Half of the last digit in which that is printed, in degrees.
-    pub rounding_deg: f64,
-    /// What the printed longitude is.
-    pub is: PeakIs,
-    /// Right ascension of the radiant there, J2000.0.
-    pub ra_deg: f64,
-    /// Declination of the radiant there, J2000.0.
-    pub dec_deg: f64,
-    /// Drift in right ascension, degrees a degree of solar longitude.
-    pub drift_ra: f64,
-    /// Drift in declination, degrees a degree of solar longitude.
-    pub drift_dec: f64,
-}
-
-/// What a printed peak is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum PeakIs {
-    /// The maximum of activity.
-    Maximum,
-    /// Printed in brackets: a date for the radiant only; when the maximum is, is not known.
-    Reference,
-}
-
-/// Where a radiant was published to stand at one date.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct DriftPoint {
-    /// Solar longitude in degrees, equinox J2000.0.
-    pub solar_lon_deg: f64,
-    /// Right ascension, J2000.0.
-    pub ra_deg: f64,
-    /// Declination, J2000.0.
-    pub dec_deg: f64,
-}
-
-impl Shower {
-    /// Whether the shower is active at a solar longitude of 0 to 360 degrees. Both limits belong to it.
-    pub fn is_active(&self, solar_lon_deg: f64) -> bool {
-        if self.start_deg <= self.end_deg {
-            (self.start_deg..=self.end_deg).contains(&solar_lon_deg)
-        } else {
-            solar_lon_deg >= self.start_deg || solar_lon_deg <= self.end_deg
-        }
-    }
-}
 
 /// Every shower of the table, in the order of the codes.
 pub fn showers() -> &'static [Shower] {

@@ -2,9 +2,9 @@
 //! at many instants; has no formula of the sky itself.
 
 use super::look::Looker;
-use super::showers::Shower;
-use super::showers::nearest_peak;
-use super::showers::shower;
+use crate::sky::shower::Shower;
+use crate::sky::showers::nearest_peak;
+use crate::sky::showers::shower;
 use crate::terms::basis::RISING_DEG;
 use crate::terms::basis::TWILIGHTS_DEG;
 use crate::terms::night::NightSky;

@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 use std::fs;
 use std::path::Path;
 
-use framefall::catalogue::open::APPLICATION_ID;
-use framefall::catalogue::open::MIGRATIONS;
+use framefall::catalogue::migrations::APPLICATION_ID;
+use framefall::catalogue::migrations::MIGRATIONS;
 use rusqlite::Connection;
 
 use crate::disk::Disk;

@@ -4,10 +4,10 @@
 use std::path::Path;
 use std::process::Command;
 
+use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::make::WHOLE;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::MIGRATIONS;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::migrations::MIGRATIONS;
+use framefall::catalogue::purpose::Purpose;
 use framefall::terms::picture::Look;
 use rusqlite::Connection;
 use rusqlite::params;
@@ -47,7 +47,7 @@ fn earlier(path: &Path, frames: i64) -> Connection {
     db.pragma_update(
         None,
         "application_id",
-        framefall::catalogue::open::APPLICATION_ID,
+        framefall::catalogue::migrations::APPLICATION_ID,
     )
     .unwrap();
     db

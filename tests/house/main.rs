@@ -15,6 +15,7 @@ mod literals;
 #[allow(dead_code)] // shared with other programs
 mod sources;
 
+mod circles;
 mod earlier_catalogue;
 mod new_catalogue;
 mod notices;

@@ -4,11 +4,11 @@
 use std::fs;
 use std::path::Path;
 
+use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::make::WHOLE;
-use framefall::catalogue::open::APPLICATION_ID;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::MIGRATIONS;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::migrations::APPLICATION_ID;
+use framefall::catalogue::migrations::MIGRATIONS;
+use framefall::catalogue::purpose::Purpose;
 use rusqlite::Connection;
 
 /// Type, name and words of everything in a schema.

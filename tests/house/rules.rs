@@ -80,6 +80,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
         "std::fs",
         &[
             "src/capture/",
+            "src/catalogue/handle.rs",
             "src/catalogue/lock.rs",
             "src/catalogue/logs.rs",
             "src/catalogue/make.rs",

@@ -7,8 +7,8 @@ use std::fs;
 
 use crate::sources::files_under;
 use crate::sources::root;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::purpose::Purpose;
 
 #[test]
 fn the_migrations_are_those_that_were_published() {
@@ -24,7 +24,7 @@ fn the_migrations_are_those_that_were_published() {
         "a published migration is never edited; a new one adds its line to tests/data/migrations.blake3"
     );
     assert_eq!(
-        framefall::catalogue::open::MIGRATIONS.len(),
+        framefall::catalogue::migrations::MIGRATIONS.len(),
         there.len(),
         "each file is applied"
     );

@@ -13,7 +13,7 @@ use crate::clock_archive::with_site;
 use crate::clock_rules::Fix;
 use crate::clock_rules::Rules;
 use crate::clock_rules::Zone;
-use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::handle::Catalogue;
 use framefall::pipeline::clock_limits::Limits;
 use framefall::pipeline::clocks::FixOrder;
 use framefall::pipeline::clocks::Showed;

@@ -6,11 +6,11 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use framefall::catalogue::derive::Derived;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::MIGRATIONS;
-use framefall::catalogue::open::Purpose;
-use framefall::catalogue::store::NewFile;
+use framefall::catalogue::body_night::Derived;
+use framefall::catalogue::file_rows::NewFile;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::migrations::MIGRATIONS;
+use framefall::catalogue::purpose::Purpose;
 use framefall::clock::fix::BodyClock;
 use framefall::pipeline::derive::Deriver;
 use framefall::pipeline::place::SiteBook;

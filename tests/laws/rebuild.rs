@@ -5,10 +5,10 @@
 #[path = "rebuild/archive.rs"]
 mod archive;
 
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::MIGRATIONS;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::migrations::MIGRATIONS;
 use framefall::catalogue::pending::Missing;
+use framefall::catalogue::purpose::Purpose;
 use framefall::pipeline::maker::stale;
 use framefall::pipeline::rebuild::Rebuild;
 use framefall::pipeline::rebuild::rebuild;
@@ -187,6 +187,7 @@ const TURN_BACK: &str = "
     ALTER TABLE pending_night RENAME TO derived_pending;";
 
 #[test]
+#[allow(clippy::too_many_lines)] // one catalogue from its making to its rebuild
 fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("c.sqlite");

@@ -7,7 +7,7 @@ use crate::clock_archive::derived;
 use crate::clock_archive::ingest;
 use crate::clock_archive::record;
 use crate::clock_archive::with_site;
-use framefall::catalogue::open::Catalogue;
+use framefall::catalogue::handle::Catalogue;
 use framefall::pipeline::clock_limits::Limits;
 use framefall::pipeline::clocks::FixOrder;
 use framefall::pipeline::clocks::Showed;

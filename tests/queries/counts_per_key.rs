@@ -7,8 +7,8 @@ use std::collections::BTreeMap;
 use std::fs;
 
 use framefall::catalogue::count::Per;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::purpose::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
 use framefall::pipeline::answers;

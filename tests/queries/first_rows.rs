@@ -8,9 +8,9 @@ use std::fs;
 
 use framefall::catalogue::explain::Served;
 use framefall::catalogue::explain::Step;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::MIGRATIONS;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::migrations::MIGRATIONS;
+use framefall::catalogue::purpose::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
 use framefall::catalogue::select::Order;

@@ -7,10 +7,10 @@ use std::path::Path;
 use std::path::PathBuf;
 use std::process::Command;
 
+use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::handoff::Further;
 use framefall::catalogue::handoff::Grouped;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::purpose::Purpose;
 use framefall::pipeline::frames::compile;
 
 /// More than several stretches of rows.

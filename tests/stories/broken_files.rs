@@ -5,8 +5,8 @@ use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 
 use crate::world::World;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::purpose::Purpose;
 use framefall::pipeline::ingest::IngestOrder;
 use framefall::pipeline::ingest::ingest;
 use framefall::pipeline::passing::Event;

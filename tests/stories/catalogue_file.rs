@@ -6,10 +6,10 @@ use std::time::Duration;
 
 use crate::state::beside;
 use crate::world::World;
-use framefall::catalogue::open::APPLICATION_ID;
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::MIGRATIONS;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::migrations::APPLICATION_ID;
+use framefall::catalogue::migrations::MIGRATIONS;
+use framefall::catalogue::purpose::Purpose;
 use rusqlite::Connection;
 
 fn with_frames() -> World {

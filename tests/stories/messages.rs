@@ -3,8 +3,8 @@
 
 use std::path::Path;
 
-use framefall::catalogue::open::Catalogue;
-use framefall::catalogue::open::Purpose;
+use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::purpose::Purpose;
 use framefall::cli::print::cure_text;
 use framefall::cli::print::failure_text;
 use framefall::cli::print::finding_text;

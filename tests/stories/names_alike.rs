@@ -146,7 +146,7 @@ fn an_earlier_catalogue_tells_them_apart_from_now_on() {
         r"UPDATE written_folder SET path = 'a\xFF', path_bytes = NULL WHERE path <> '';",
     )
     .unwrap();
-    let (_, names) = framefall::catalogue::open::MIGRATIONS
+    let (_, names) = framefall::catalogue::migrations::MIGRATIONS
         .iter()
         .find(|(name, _)| name.ends_with("_names"))
         .unwrap();

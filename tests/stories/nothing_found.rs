@@ -200,9 +200,9 @@ fn a_newer_catalogue_is_refused() {
 #[test]
 fn a_catalogue_that_another_framefall_writes_is_not_written() {
     let world = with_frames();
-    let held = framefall::catalogue::open::Catalogue::open(
+    let held = framefall::catalogue::handle::Catalogue::open(
         &world.path("catalogue.sqlite"),
-        framefall::catalogue::open::Purpose::Change,
+        framefall::catalogue::purpose::Purpose::Change,
     )
     .unwrap();
     let mut names = vec!["catalogue.sqlite"];

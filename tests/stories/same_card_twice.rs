@@ -196,8 +196,8 @@ fn a_whole_copy_of_a_damaged_file_mends_the_frame() {
 
 #[test]
 fn deriving_everything_anew_changes_nothing() {
-    use framefall::catalogue::open::Catalogue;
-    use framefall::catalogue::open::Purpose;
+    use framefall::catalogue::handle::Catalogue;
+    use framefall::catalogue::purpose::Purpose;
     use framefall::catalogue::read::Scope;
     use framefall::pipeline::rederive::Mode;
     use framefall::pipeline::rederive::rederive;

@@ -10,6 +10,7 @@ use crate::capture::gathered::Role;
 use crate::capture::ifd;
 use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
+use crate::capture::ifd::place::header;
 use crate::capture::maker;
 use crate::capture::source::HOP;
 use crate::capture::source::Source;
@@ -100,7 +101,7 @@ const fn whole(block: Boxed) -> Place {
 
 /// A box that is a TIFF block, whose first directory plays a role of its own.
 fn tiff(source: &mut Source, block: Boxed, role: Role, out: &mut Gathered) {
-    match ifd::header(source, block.body) {
+    match header(source, block.body) {
         Some(header) => ifd::walk(source, whole(block), header, role, out),
         None => out.complain(|| {
             let name = block.kind.escape_ascii();
@@ -110,7 +111,7 @@ fn tiff(source: &mut Source, block: Boxed, role: Role, out: &mut Gathered) {
 }
 
 fn maker_note(source: &mut Source, block: Boxed, out: &mut Gathered) {
-    if let Some(header) = ifd::header(source, block.body) {
+    if let Some(header) = header(source, block.body) {
         let at = block.body.saturating_add(header.first);
         maker::read_canon_directory(source, whole(block), header.order, at, out);
     }

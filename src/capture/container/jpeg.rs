@@ -9,6 +9,7 @@ use crate::capture::ifd;
 use crate::capture::ifd::listing::Listing;
 use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
+use crate::capture::ifd::place::header;
 use crate::capture::source::Lack;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;
@@ -165,7 +166,7 @@ fn further_pictures(source: &mut Source, at: u64, end: u64, out: &mut Gathered) 
         end,
         inside: Inside::File,
     };
-    let Some(header) = ifd::header(source, place.base) else {
+    let Some(header) = header(source, place.base) else {
         return;
     };
     let directory = place.base.saturating_add(header.first);

@@ -9,6 +9,7 @@ use crate::capture::gathered::Role;
 use crate::capture::ifd;
 use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
+use crate::capture::ifd::place::header;
 use crate::capture::source::Source;
 
 /// Olympus and OM ORF.
@@ -27,7 +28,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         end: source.length(),
         inside: Inside::File,
     };
-    match ifd::header(source, 0) {
+    match header(source, 0) {
         Some(header) => ifd::walk(source, place, header, Role::Chain(0), out),
         None => out.complain(|| "the header says no first directory".to_owned()),
     }

@@ -11,6 +11,7 @@ use crate::capture::ifd;
 use crate::capture::ifd::listing::Listing;
 use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
+use crate::capture::ifd::place::header;
 use crate::capture::source::Source;
 use crate::capture::wanted;
 
@@ -44,7 +45,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         end: length,
         inside: Inside::File,
     };
-    let Some(header) = ifd::header(source, 0) else {
+    let Some(header) = header(source, 0) else {
         out.complain(|| "the header says no first directory".to_owned());
         return "rw2";
     };

@@ -7,6 +7,7 @@ use crate::capture::gathered::Role;
 use crate::capture::ifd;
 use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
+use crate::capture::ifd::place::header;
 use crate::capture::source::Source;
 
 /// TIFF and its kin.
@@ -24,7 +25,7 @@ fn read(source: &mut Source, extension: &str, out: &mut Gathered) -> &'static st
         end: source.length(),
         inside: Inside::File,
     };
-    if let Some(header) = ifd::header(source, 0) {
+    if let Some(header) = header(source, 0) {
         ifd::walk(source, place, header, Role::Chain(0), out);
     } else {
         out.complain(|| "the TIFF header says no first directory".to_owned());

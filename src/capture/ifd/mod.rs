@@ -17,35 +17,10 @@ use crate::capture::ifd::directories::Walk;
 use crate::capture::ifd::entry::Shape;
 use crate::capture::ifd::place::Header;
 use crate::capture::ifd::place::Place;
+use crate::capture::ifd::place::header;
 use crate::capture::maker;
 use crate::capture::maker::note::Note;
-use crate::capture::numbers::Order;
 use crate::capture::source::Source;
-
-/// Reads a block's header. `None` when the bytes are no TIFF header of any kind.
-pub fn header(source: &mut Source, base: u64) -> Option<Header> {
-    let raw: [u8; 8] = source.array(base).ok()?;
-    let order = match &raw[..2] {
-        b"II" => Order::Little,
-        b"MM" => Order::Big,
-        _ => return None,
-    };
-    let magic = order.u16([raw[2], raw[3]]);
-    let first = if magic == 43 {
-        // BigTIFF: the size of offsets (always 8) and a zero come before the first directory.
-        if order.u16([raw[4], raw[5]]) != 8 || raw[6..] != [0, 0] {
-            return None;
-        }
-        order.u64(source.array(base.checked_add(8)?).ok()?)
-    } else {
-        u64::from(order.u32([raw[4], raw[5], raw[6], raw[7]]))
-    };
-    Some(Header {
-        order,
-        magic,
-        first,
-    })
-}
 
 /// Walks a block whose first directory plays the given role: gathers its wanted tags and what it says of pictures.
 pub fn walk(source: &mut Source, place: Place, header: Header, root: Role, out: &mut Gathered) {

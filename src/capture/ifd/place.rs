@@ -1,6 +1,7 @@
-//! Where a TIFF block lies, and its header. Fields only.
+//! Where a TIFF block lies, and its header.
 
 use crate::capture::numbers::Order;
+use crate::capture::source::Source;
 
 /// Whether offsets in a block are offsets in the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,4 +32,29 @@ pub struct Header {
     pub magic: u16,
     /// The first directory, from the base.
     pub first: u64,
+}
+
+/// Reads a block's header. `None` when the bytes are no TIFF header of any kind.
+pub fn header(source: &mut Source, base: u64) -> Option<Header> {
+    let raw: [u8; 8] = source.array(base).ok()?;
+    let order = match &raw[..2] {
+        b"II" => Order::Little,
+        b"MM" => Order::Big,
+        _ => return None,
+    };
+    let magic = order.u16([raw[2], raw[3]]);
+    let first = if magic == 43 {
+        // BigTIFF: the size of offsets (always 8) and a zero come before the first directory.
+        if order.u16([raw[4], raw[5]]) != 8 || raw[6..] != [0, 0] {
+            return None;
+        }
+        order.u64(source.array(base.checked_add(8)?).ok()?)
+    } else {
+        u64::from(order.u32([raw[4], raw[5], raw[6], raw[7]]))
+    };
+    Some(Header {
+        order,
+        magic,
+        first,
+    })
 }

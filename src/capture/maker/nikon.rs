@@ -1,8 +1,8 @@
 //! Nikon: a whole TIFF block of its own behind ten bytes. The older notes without that block hold nothing wanted.
 
 use crate::capture::gathered::Gathered;
-use crate::capture::ifd;
 use crate::capture::ifd::listing::Listing;
+use crate::capture::ifd::place::header;
 use crate::capture::maker::counted;
 use crate::capture::maker::note::Note;
 use crate::capture::source::Source;
@@ -23,7 +23,7 @@ const HEADER: u64 = 10;
 pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     const TAGS: &[u16] = &[SERIAL, WORLD_TIME, OLD_SERIAL, SHUTTER_COUNT];
     let place = note.within(note.at.saturating_add(HEADER));
-    let Some(header) = ifd::header(source, place.base) else {
+    let Some(header) = header(source, place.base) else {
         return;
     };
     let at = place.base.saturating_add(header.first);

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::catalogue::audit::AuditRow;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::args::AuditArgs;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;

@@ -1,6 +1,6 @@
 //! What a changed statement came to, in words.
 
-use crate::catalogue::open::Purpose;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;

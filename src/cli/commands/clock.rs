@@ -1,6 +1,6 @@
 //! `framefall clock`.
 
-use crate::catalogue::open::Purpose;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::args_clock::ClockCommand;
 use crate::cli::args_clock::ClockFixArgs;
 use crate::cli::args_clock::ClockRemoveArgs;

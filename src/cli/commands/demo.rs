@@ -12,7 +12,6 @@ use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
-use crate::cli::run::dispatch;
 use crate::cli::setting::Setting;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
@@ -120,8 +119,11 @@ const STEPS: &[Step] = &[
     ),
 ];
 
+/// Runs one command, as its words were parsed.
+pub type Dispatch = fn(Arguments) -> Result<Outcome, Failure>;
+
 /// Runs the command.
-pub fn run(setting: &Setting) -> Result<Outcome, Failure> {
+pub fn run(setting: &Setting, dispatch: Dispatch) -> Result<Outcome, Failure> {
     let unwritable = |e: std::io::Error| {
         Failure::new(
             FailureKind::Output,
@@ -143,7 +145,7 @@ pub fn run(setting: &Setting) -> Result<Outcome, Failure> {
     }
     let home = std::env::current_dir().map_err(unwritable)?;
     std::env::set_current_dir(folder.path()).map_err(unwritable)?;
-    let ended = play(setting, folder.path());
+    let ended = play(setting, folder.path(), dispatch);
     // Windows cannot take away the folder one stands in.
     std::env::set_current_dir(home).map_err(unwritable)?;
     ended?;
@@ -151,7 +153,7 @@ pub fn run(setting: &Setting) -> Result<Outcome, Failure> {
     Ok(Outcome::Done)
 }
 
-fn play(setting: &Setting, folder: &Path) -> Result<(), Failure> {
+fn play(setting: &Setting, folder: &Path, dispatch: Dispatch) -> Result<(), Failure> {
     let catalogue = folder.join("demo.sqlite");
     if setting.quiet == Quiet::No {
         say(&format!(

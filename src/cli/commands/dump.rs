@@ -1,7 +1,7 @@
 //! `framefall dump`.
 
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::args_dump::DumpCommand;
 use crate::cli::args_dump::DumpMoveArgs;
 use crate::cli::outcome::Outcome;

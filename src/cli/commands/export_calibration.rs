@@ -4,7 +4,7 @@ use std::io::BufWriter;
 use std::io::Write;
 use std::path::PathBuf;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;

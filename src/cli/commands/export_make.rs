@@ -7,9 +7,9 @@ use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
 use crate::catalogue::content::ContentTaken;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Grouped;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::purpose::Purpose;
 use crate::catalogue::still::Still;
 use crate::cli::commands::export_calibration;
 use crate::cli::commands::export_calibration::ServingName;

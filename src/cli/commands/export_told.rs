@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::cli::print;
 use crate::pipeline::handoff;
 use crate::pipeline::handoff::Differences;

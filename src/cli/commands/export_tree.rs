@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::sync::atomic::Ordering;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::cli::commands::export_told as told;
 use crate::cli::commands::export_wish::Wish;
 use crate::cli::print;
@@ -17,12 +17,12 @@ use crate::output::tree::WholeTree;
 use crate::output::tree_link::Unmade;
 use crate::output::whole::ClosedFile;
 use crate::output::whole::Overwrite;
-use crate::pipeline::derive::PROGRAM;
 use crate::pipeline::handoff;
 use crate::pipeline::handoff::Calibration;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::Plan;
 use crate::pipeline::handoff::Unreadable;
+use crate::pipeline::maker::PROGRAM;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Lacking;

@@ -1,6 +1,6 @@
 //! `framefall frames`.
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::cli::args_form::ListForm;
 use crate::cli::args_form::RowForm;

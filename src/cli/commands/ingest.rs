@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 use std::time::Instant;
 
-use crate::catalogue::audit::AuditRow;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::purpose::Purpose;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::cli::args::IngestArgs;
 use crate::cli::commands::rebuild::rows_missing;

@@ -3,8 +3,8 @@
 use std::io::Write;
 
 use crate::catalogue::count::Per;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::purpose::Purpose;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::select::Order;

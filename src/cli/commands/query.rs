@@ -1,6 +1,6 @@
 //! `framefall query`: queries by name.
 
-use crate::catalogue::open::Purpose;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;

@@ -2,8 +2,8 @@
 
 use std::sync::atomic::AtomicBool;
 
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::args::RebuildArgs;
 use crate::cli::commands::changed::step;
 use crate::cli::outcome::Outcome;

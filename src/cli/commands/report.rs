@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use crate::catalogue::night::NightScope;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::args::ReportArgs;
 use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::outcome::Outcome;

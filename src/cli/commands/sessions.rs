@@ -2,10 +2,10 @@
 
 use std::io::Write;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::purpose::Purpose;
 use crate::catalogue::sessions::SessionRow;
 use crate::cli::args::KindWord;
 use crate::cli::args::MarkArgs;

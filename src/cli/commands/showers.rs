@@ -1,6 +1,6 @@
 //! `framefall showers`.
 
-use crate::catalogue::open::Purpose;
+use crate::catalogue::purpose::Purpose;
 use crate::cli::args::ShowersArgs;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;

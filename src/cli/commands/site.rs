@@ -1,7 +1,7 @@
 //! `framefall site`.
 
-use crate::catalogue::open::Catalogue;
-use crate::catalogue::open::Purpose;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::purpose::Purpose;
 use crate::catalogue::read::Scope;
 use crate::cli::args_site::BrightnessArgs;
 use crate::cli::args_site::SiteAddArgs;

@@ -2,13 +2,13 @@
 
 use std::cmp::Ordering;
 
-use crate::clock::doubt::Doubt;
-use crate::clock::doubt::judge::Ask;
-use crate::clock::doubt::judge::Body;
-use crate::clock::doubt::judge::Piece;
-use crate::clock::doubt::judge::facts_of;
-use crate::clock::doubt::judge::instant;
-use crate::clock::doubt::judge::others;
+use crate::clock::doubt::asked::Ask;
+use crate::clock::doubt::asked::Body;
+use crate::clock::doubt::asked::Piece;
+use crate::clock::doubt::asked::facts_of;
+use crate::clock::doubt::asked::instant;
+use crate::clock::doubt::asked::others;
+use crate::clock::doubt::found::Doubt;
 use crate::clock::doubt::order;
 use crate::clock::doubt::order::Side;
 use crate::clock::doubt::rank::Candidate;

@@ -1,7 +1,7 @@
 //! 1 January of a clock that was never set: a body that has lost its battery begins its default year again.
 
-use crate::clock::doubt::Doubt;
-use crate::clock::doubt::fix_of;
+use crate::clock::doubt::found::Doubt;
+use crate::clock::doubt::found::fix_of;
 use crate::terms::time::WallTime;
 
 /// Other frames of the body so far away show that the date is none it lived through, in milliseconds: 30 days.

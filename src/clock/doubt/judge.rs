@@ -2,8 +2,15 @@
 
 use std::borrow::Cow;
 
-use crate::clock::doubt::Doubt;
+use crate::clock::doubt::asked::Ask;
+use crate::clock::doubt::asked::Body;
+use crate::clock::doubt::asked::Piece;
+use crate::clock::doubt::asked::facts_of;
+use crate::clock::doubt::asked::instant;
+use crate::clock::doubt::asked::is_witness;
+use crate::clock::doubt::asked::others;
 use crate::clock::doubt::contradiction::contradictions;
+use crate::clock::doubt::found::Doubt;
 use crate::clock::doubt::light;
 use crate::clock::doubt::light::Bright;
 use crate::clock::doubt::light::night_span;
@@ -21,21 +28,12 @@ use crate::clock::doubt::shift;
 use crate::clock::doubt::shift::Prior;
 use crate::clock::doubt::shift::Shift;
 use crate::clock::doubt::sun::SunCurve;
-use crate::clock::zone::Zone;
 use crate::terms::basis::RISING_DEG;
 use crate::terms::clock::RunFrame;
 use crate::terms::failure::Failure;
-use crate::terms::site::Place;
 use crate::terms::time::Utc;
-use crate::terms::time::WallTime;
 
 const HOUR_MS: i64 = 3_600_000;
-const DAY_MS: i64 = 24 * HOUR_MS;
-
-/// Other nights so near show a photographer's habits, and the same error of the clock, in milliseconds.
-///
-/// Source: our choice: a journey.
-const JOURNEY_MS: i64 = 15 * DAY_MS;
 
 /// How much likelier a run is dated rightly than wrongly, as a logarithm.
 ///
@@ -46,64 +44,6 @@ const WRONG: f64 = 3.0;
 ///
 /// Source: our choice: more than any error of a zone's offset that is likely.
 const ONE_NIGHT_MS: i64 = 18 * HOUR_MS;
-
-/// A body whose clock is judged.
-#[derive(Clone, Copy, Debug)]
-pub struct Body<'a> {
-    /// How it is named on the command line.
-    pub camera: &'a str,
-    /// Whether its serial number is known; without one two bodies may be taken for one.
-    pub is_one: bool,
-    /// Its runs.
-    pub runs: &'a Runs,
-    /// The readings that a fix is stated for.
-    pub stated: &'a [WallTime],
-}
-
-/// A run of another body at the same site.
-#[derive(Clone, Debug, PartialEq)]
-pub struct OtherRun {
-    /// That body.
-    pub camera: String,
-    /// The run.
-    pub run: Run,
-}
-
-/// What is asked of the caller.
-pub struct Ask<'a> {
-    /// The Sun's altitude over a place, in degrees.
-    pub sun_alt_deg: &'a mut dyn FnMut(Utc, Place) -> Option<f64>,
-    /// The runs of other bodies at a site between two instants in milliseconds of UTC.
-    pub others: &'a mut dyn FnMut(i64, i64, i64) -> Result<Vec<OtherRun>, Failure>,
-    /// The sites.
-    pub sites: &'a [ZonedSite],
-}
-
-/// A site with its zone.
-#[derive(Clone, Debug)]
-pub struct ZonedSite {
-    /// Its number.
-    pub site_id: i64,
-    /// Its name.
-    pub name: String,
-    /// Its zone.
-    pub zone: Option<Zone>,
-}
-
-impl Ask<'_> {
-    pub(super) fn site(&self, run: &Run) -> Option<&ZonedSite> {
-        self.sites
-            .iter()
-            .find(|site| Some(site.site_id) == run.site_id)
-    }
-}
-
-/// A run, or a part of one, and whether it is in daylight.
-pub(super) struct Piece<'r> {
-    pub(super) run: Cow<'r, Run>,
-    pub(super) of: usize,
-    pub(super) bright: Option<Bright>,
-}
 
 /// Judges the runs of a body for which `asks` holds.
 pub fn judge(
@@ -282,62 +222,4 @@ fn in_daylight(
         });
     }
     Ok(doubts)
-}
-
-pub(super) fn instant(ms: i64) -> String {
-    Utc::from_unix_ms(ms).map_or_else(String::new, |at| at.to_string())
-}
-
-/// What the other bodies at a run's site did about then.
-pub(super) fn others(run: &Run, ask: &mut Ask<'_>) -> Result<Vec<OtherRun>, Failure> {
-    let Some(site) = run.site_id.filter(|_| run.is_dated()) else {
-        return Ok(Vec::new());
-    };
-    let (from, until) = run.span_ms();
-    (ask.others)(site, from - 2 * DAY_MS, until + 2 * DAY_MS)
-}
-
-/// Whether a run was in the dark.
-fn is_witness(other: &OtherRun) -> bool {
-    light::check(&other.run).is_none()
-        && light::highest_sun_deg(&other.run).is_some_and(|alt| alt < RISING_DEG)
-}
-
-/// The facts about these runs, without their neighbours by the files.
-pub(super) fn facts_of(pieces: &[Piece<'_>], runs: &[&Run], others: &[OtherRun]) -> Facts {
-    let spans: Vec<(i64, i64)> = runs.iter().map(|run| run.span_ms()).collect();
-    let near = |span: (i64, i64)| spans.iter().any(|s| (s.0 - span.0).abs() < JOURNEY_MS);
-    let is_other = |piece: &&Piece<'_>| !runs.iter().any(|run| run.frames == piece.run.frames);
-    let same_site = |piece: &&Piece<'_>| runs.iter().any(|run| run.site_id == piece.run.site_id);
-    let right = || {
-        pieces
-            .iter()
-            .filter(|p| p.bright.is_none() && p.run.is_dated())
-            .filter(is_other)
-    };
-    Facts {
-        night: runs.iter().filter_map(|run| night_span(run)).collect(),
-        worked: runs.iter().filter_map(|run| worked_span(run)).collect(),
-        taken: right().map(|p| p.run.span_ms()).collect(),
-        habits: right()
-            .filter(same_site)
-            .map(|p| p.run.span_ms())
-            .filter(|span| near(*span))
-            .collect(),
-        alike: pieces
-            .iter()
-            .filter(|p| p.bright.is_some())
-            .filter(is_other)
-            .filter(same_site)
-            .filter_map(|p| night_span(&p.run))
-            .filter(|span| near(*span))
-            .collect(),
-        others: others
-            .iter()
-            .filter(|o| is_witness(o))
-            .map(|o| o.run.span_ms())
-            .collect(),
-        spans,
-        ..Facts::default()
-    }
 }

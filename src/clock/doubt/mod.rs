@@ -1,6 +1,7 @@
 //! Clocks that must be wrong: each check looks at what is known, says what it found, and which command would put it
 //! right. Knows no SQL; the Sun's altitude at another instant is asked of the caller.
 //!
+//! - `asked`, `zoned`: what is judged, and what is asked of the caller; `found`: what comes of it
 //! - `run`: the frames of a body that follow each other, which are judged together
 //! - `light`: long exposures at high sensitivity, dated in daylight or on into it
 //! - `numbers`: file numbers that rise while the clock steps back or leaps
@@ -12,8 +13,10 @@
 //! - `offset`: the written offset and the site's zone in contradiction
 //! - `stamp`: GPS time and clock apart
 
+pub mod asked;
 pub mod contradiction;
 pub mod first_day;
+pub mod found;
 pub mod judge;
 pub mod light;
 pub mod numbers;
@@ -25,45 +28,4 @@ pub mod run;
 pub mod shift;
 pub mod stamp;
 pub mod sun;
-
-use crate::clock::doubt::remedy::Limit;
-use crate::terms::command_line::CommandLine;
-use crate::terms::time::Utc;
-use crate::terms::time::WallTime;
-
-/// A clock that must be wrong.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Doubt {
-    /// A code of the table of findings.
-    pub code: &'static str,
-    /// The frame it shows at.
-    pub frame_id: i64,
-    /// The evidence.
-    pub saw: String,
-    /// What would put it right.
-    pub cure: String,
-}
-
-/// The command that would state a fix, as far as the reading.
-pub fn fix_of(camera: &str, reading: WallTime) -> CommandLine {
-    CommandLine::new("clock fix")
-        .argument(camera)
-        .option("--read", in_one_word(reading))
-}
-
-/// The command that would state a fix, limited to the frames in doubt.
-pub fn fix_command(camera: &str, reading: WallTime, true_utc: Utc, limit: Limit) -> String {
-    let fix = fix_of(camera, reading).option("--true", true_utc.to_string());
-    match limit {
-        Limit::Session(session) => fix.option("--session", session.to_string()),
-        Limit::Readings(from, until) => fix
-            .option("--from", in_one_word(from))
-            .option("--until", in_one_word(until)),
-    }
-    .to_string()
-}
-
-/// A reading as it is typed.
-fn in_one_word(reading: WallTime) -> String {
-    reading.to_string().replace('T', " ")
-}
+pub mod zoned;

@@ -1,6 +1,6 @@
 //! The offset that a body wrote and the zone of the site where it stood, in contradiction.
 
-use crate::clock::doubt::Doubt;
+use crate::clock::doubt::found::Doubt;
 use crate::clock::resolve::offset_at;
 use crate::clock::zone::Zone;
 use crate::clock::zone::offset_name;

@@ -1,6 +1,7 @@
 //! What would put frames right, in words: every error that fits, the likeliest with its command.
 
-use crate::clock::doubt::fix_command;
+use crate::clock::doubt::found::Limit;
+use crate::clock::doubt::found::fix_command;
 use crate::clock::doubt::rank::Candidate;
 use crate::terms::clock::RunFrame;
 use crate::terms::time::WallTime;
@@ -14,15 +15,6 @@ const NO_LIMIT: &str = "No clock statement can be limited to these frames, since
 pub const EITHER: &str = "Nothing shows which of the two is wrong, so no command is suggested. Compare both with something \
                           else of those nights, then state a clock fix limited to the wrong one (--session, or --from and \
                           --until)";
-
-/// Which frames a command is limited to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Limit {
-    /// Those of a session.
-    Session(i64),
-    /// Those with readings from the first to before the second.
-    Readings(WallTime, WallTime),
-}
 
 /// The limit for these frames, all of the body's frames being known; where others have readings among theirs, why there
 /// is none.

@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use jiff::ToSpan;
 use jiff::tz::TimeZone;
 
-use crate::clock::doubt::judge::ZonedSite;
+use crate::clock::doubt::zoned::ZonedSite;
 use crate::clock::resolve::offset_at;
 use crate::clock::resolve::resolve_compatible;
 use crate::clock::zone::Zone;

@@ -1,8 +1,8 @@
 //! GPS time and clock apart.
 
-use crate::clock::doubt::Doubt;
-use crate::clock::doubt::fix_command;
-use crate::clock::doubt::remedy::Limit;
+use crate::clock::doubt::found::Doubt;
+use crate::clock::doubt::found::Limit;
+use crate::clock::doubt::found::fix_command;
 use crate::clock::gps;
 use crate::clock::gps::GPS_AGREES_S;
 use crate::terms::clock::ClockedFrame;

@@ -25,9 +25,9 @@ pub use table::Table;
 use std::io::Write;
 use std::sync::atomic::Ordering;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::Grouped;
-use crate::catalogue::open::Catalogue;
 use crate::pipeline::dataset::writer::Writer;
 use crate::terms::failure::Failure;
 

@@ -2,8 +2,8 @@
 
 use std::io::Write;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::makers::MadeOf;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::select::Detail;
 use crate::framelist::dataset::About;
 use crate::framelist::dataset::TableFile;

@@ -2,16 +2,16 @@
 
 use std::collections::HashMap;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::framelist::ListDigest;
 use crate::framelist::ManifestFile;
 use crate::framelist::PastManifest;
-use crate::pipeline::derive::PROGRAM;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::calibration::Calibration;
 use crate::pipeline::handoff::manifest::each_file;
 use crate::pipeline::handoff::manifest::state;
 use crate::pipeline::handoff::plan::Plan;
+use crate::pipeline::maker::PROGRAM;
 use crate::terms::failure::Failure;
 
 /// The files of a manifest, by their paths.

@@ -12,7 +12,7 @@ use crate::calibration::run::runs_of;
 use crate::calibration::run::wanted_for;
 use crate::calibration::words;
 use crate::catalogue::content::ContentTaken;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::places::Places;
 use crate::pipeline::handoff::HandOrder;

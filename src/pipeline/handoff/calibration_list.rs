@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Detail;
 use crate::framelist::Column;
 use crate::framelist::Hashed;

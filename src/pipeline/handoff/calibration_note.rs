@@ -1,7 +1,7 @@
 //! Calibration sets as a manifest and a tree's record tell of them. Writes nothing.
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::open::Catalogue;
 use crate::framelist::CalibrationNote;
 use crate::framelist::ServingNote;
 use crate::pipeline::handoff::calibration::Calibration;

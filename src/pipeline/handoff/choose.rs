@@ -10,7 +10,7 @@ use crate::capture::presence::look;
 use crate::capture::shortage::is_shortage;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::content::kept_fingerprint;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::pipeline::away::is_there;
 use crate::pipeline::away::oddness;

@@ -2,10 +2,10 @@
 //! disk.
 
 use crate::capture::pair::rank;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::handoff::OrderedFrame;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::still::Still;
 use crate::pipeline::at_once::each_in_turn;
 use crate::pipeline::handoff::HandOrder;

@@ -9,8 +9,8 @@ use std::sync::atomic::Ordering;
 
 use crate::capture::pair::rank;
 use crate::catalogue::content::ContentTaken;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::still::Still;
 use crate::pipeline::away::away;

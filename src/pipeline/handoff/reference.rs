@@ -3,8 +3,8 @@
 use std::path::Path;
 use std::path::PathBuf;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::places::Places;
 use crate::pipeline::handoff::entry::Entry;

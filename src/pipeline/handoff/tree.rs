@@ -3,8 +3,8 @@
 use std::collections::HashMap;
 use std::path::PathBuf;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::linktree::layout::Place;
 use crate::linktree::layout::lay_out;

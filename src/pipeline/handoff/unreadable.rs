@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use crate::calibration::nearness::Grade;
-use crate::catalogue::open::Catalogue;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::Places;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::calibration::Calibration;

@@ -4,8 +4,8 @@ use std::io::Write;
 use std::ops::Range;
 use std::path::Path;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::open::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::catalogue::still::Still;
 use crate::framelist::Format;

@@ -1,10 +1,10 @@
 //! Small invented archives: cards of two bodies about the night on which Rome's clocks are put back, and what is stated of them.
 
-use framefall::catalogue::derive::Derived;
+use framefall::catalogue::body_night::Derived;
+use framefall::catalogue::file_rows::NewFile;
+use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::marks::Mark;
-use framefall::catalogue::open::Catalogue;
 use framefall::catalogue::read::Scope;
-use framefall::catalogue::store::NewFile;
 use framefall::pipeline::clock_limits::Limits;
 use framefall::pipeline::clocks::FixOrder;
 use framefall::pipeline::clocks::Showed;

@@ -214,7 +214,7 @@ pub fn showers() -> Vec<ShowerCode> {
 /// An empty catalogue in memory.
 pub fn catalogue() -> Connection {
     let connection = Connection::open_in_memory().unwrap();
-    for (_, migration) in framefall::catalogue::open::MIGRATIONS {
+    for (_, migration) in framefall::catalogue::migrations::MIGRATIONS {
         connection.execute_batch(migration).unwrap();
     }
     connection

@@ -1,0 +1,100 @@
+//! One transaction of changes, and what it remembers on the way.
+
+use std::cell::Cell;
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use rusqlite::Connection;
+use rusqlite::Transaction;
+use rusqlite::TransactionBehavior;
+
+use crate::catalogue::failure::failed;
+use crate::catalogue::generation;
+use crate::catalogue::handle::Catalogue;
+use crate::terms::failure::Failure;
+use crate::terms::shower::ShowerCode;
+
+/// One transaction of an ingest. Dropped without [`Batch::commit`] it leaves no trace.
+#[derive(Debug)]
+pub struct Batch<'c> {
+    pub(super) tx: Transaction<'c>,
+    pub(super) path: &'c Path,
+    /// How many rows this connection had changed before it.
+    pub(super) changes_before: u64,
+    pub(super) next_file: i64,
+    /// The bodies asked for in this batch: most batches are of one or two.
+    pub(super) bodies: Vec<([Option<String>; 3], i64)>,
+    /// The lenses asked for in this batch.
+    pub(super) lenses: Vec<(String, i64)>,
+    /// The showers asked for in this batch.
+    pub(super) showers: RefCell<Vec<(ShowerCode, i64)>>,
+    /// The set of active showers asked for last.
+    pub(super) latest_active: RefCell<Option<(String, i64)>>,
+    /// The day and the set of showers noted last.
+    pub(super) latest_day: Cell<Option<(i64, i64)>>,
+    /// By how many frames the counts of makers have changed.
+    pub(super) made: RefCell<BTreeMap<i64, i64>>,
+    /// Whether there were frames without derived rows when it began.
+    pub(super) any_pending: bool,
+}
+
+impl Catalogue {
+    /// Begins a batch.
+    pub fn batch(&mut self) -> Result<Batch<'_>, Failure> {
+        let Self { db, path, .. } = self;
+        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64, bool)> {
+            let tx = Transaction::new(db, TransactionBehavior::Immediate)?;
+            let (next, any_pending) = tx.query_row(
+                "SELECT max(ifnull((SELECT max(file_id) FROM written_file), 0),
+                            ifnull((SELECT max(frame_id) FROM written_frame), 0)) + 1,
+                        EXISTS (SELECT 1 FROM pending_frame)",
+                [],
+                |row| Ok((row.get(0)?, row.get(1)?)),
+            )?;
+            Ok((tx, next, any_pending))
+        };
+        let (tx, next_file, any_pending) = begin(db).map_err(|e| failed(path, e))?;
+        Ok(Batch {
+            changes_before: tx.total_changes(),
+            tx,
+            path,
+            next_file,
+            bodies: Vec::new(),
+            lenses: Vec::new(),
+            showers: RefCell::new(Vec::new()),
+            latest_active: RefCell::new(None),
+            latest_day: Cell::new(None),
+            made: RefCell::default(),
+            any_pending,
+        })
+    }
+}
+
+impl Batch<'_> {
+    /// Makes the batch last.
+    pub fn commit(self) -> Result<(), Failure> {
+        self.put_made()?;
+        let Self {
+            tx,
+            path,
+            changes_before,
+            ..
+        } = self;
+        let end = || {
+            if tx.total_changes() != changes_before {
+                generation::renew(&tx)?;
+            }
+            tx.commit()
+        };
+        end().map_err(|e| failed(path, e))
+    }
+
+    /// Runs one step against the database, turning its error into words.
+    pub(super) fn step<T>(
+        &self,
+        run: impl FnOnce(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, Failure> {
+        run(&self.tx).map_err(|e| failed(self.path, e))
+    }
+}

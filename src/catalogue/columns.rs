@@ -1,0 +1,30 @@
+//! Columns into values.
+
+use rusqlite::Row;
+
+use crate::catalogue::scale::reading_of;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// Reads an instant kept as milliseconds.
+pub(super) fn instant(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Utc>> {
+    Ok(row
+        .get::<_, Option<i64>>(column)?
+        .and_then(Utc::from_unix_ms))
+}
+
+/// Reads a clock reading kept in two columns: its seconds, and behind them the digits of its fraction.
+pub(super) fn reading(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<WallTime>> {
+    let seconds: Option<i64> = row.get(column)?;
+    let fraction = row.get_ref(column + 1)?.as_str_or_null()?;
+    Ok(seconds.and_then(|seconds| reading_of(seconds, fraction)))
+}
+
+/// Reads a text column through a parser; a text it does not know counts as not known.
+pub(super) fn parsed<T>(
+    row: &Row<'_>,
+    column: usize,
+    parse: impl Fn(&str) -> Option<T>,
+) -> rusqlite::Result<Option<T>> {
+    Ok(row.get_ref(column)?.as_str_or_null()?.and_then(parse))
+}

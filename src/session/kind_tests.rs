@@ -125,6 +125,51 @@ fn capped_frames_are_darks_wherever_they_lie_though_their_exposure_is_the_same()
 }
 
 #[test]
+fn darks_after_lights_that_flicker_under_broken_cloud_are_darks() {
+    let mut night = Vec::new();
+    for nth in 0..60 {
+        let level = [0.12, 0.3, 0.17, 0.45][nth % 4];
+        let stars = [9.0, 0.0, 25.0][nth % 3];
+        let look = Look {
+            level,
+            stars,
+            ..STARS
+        };
+        add(&mut night, 1, 20.0, Some(look));
+    }
+    add(&mut night, 20, 20.0, Some(BLACK));
+    assert_eq!(runs(&night), [(LIGHT, 60), (DARK, 20)]);
+}
+
+#[test]
+fn dark_clouds_are_no_darks_where_darks_of_the_body_are_darker() {
+    let cloud = Look {
+        level: 0.05,
+        floor: 0.04,
+        ..BLACK
+    };
+    let mut night = Vec::new();
+    add(&mut night, 30, 20.0, Some(STARS));
+    add(&mut night, 30, 20.0, Some(cloud));
+    add(&mut night, 10, 20.0, Some(BLACK));
+    for f in &mut night[60..] {
+        f.iso = Some(1600.0);
+    }
+    assert_eq!(runs(&night), [(LIGHT, 60), (DARK, 10)]);
+}
+
+#[test]
+fn a_lamp_in_one_picture_changes_nothing() {
+    let mut night = Vec::new();
+    for count in [20, 15] {
+        add(&mut night, count, 20.0, Some(BLACK));
+        add(&mut night, 1, 20.0, Some(STARS));
+    }
+    add(&mut night, 15, 20.0, Some(BLACK));
+    assert_eq!(runs(&night), [(DARK, 52)]);
+}
+
+#[test]
 fn darks_glow_in_a_corner_and_rise_with_the_noise() {
     let glow = Look {
         level: 0.06,

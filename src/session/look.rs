@@ -360,6 +360,11 @@ mod tests {
             );
             assert!(flat.stars < 1.0 && flat.edges < 0.001);
         }
+        // A lens hood, or a panel at a slant: no circle.
+        let long = measure(&grey(160, 120, |x, y| {
+            shaded(1.5)(x, y.abs_diff(60) / 2 + 60)
+        }));
+        assert!(long.uneven_stops < 0.03, "{long:?}");
         let land = |x: usize, y: usize| if y > 80 { 10.0 } else { shaded(1.0)(x, y) };
         let horizon = measure(&grey(160, 120, land));
         assert!(

@@ -76,12 +76,12 @@ fn no_files_know_each_other_in_a_circle() {
 
 #[test]
 fn a_circle_is_found() {
-    let knows = |of: &[&str]| of.iter().map(|file| (*file).to_owned()).collect();
+    let names = |of: &[&str]| of.iter().map(|file| (*file).to_owned()).collect();
     let known = Known::from([
-        ("a".to_owned(), knows(&["b", "d"])),
-        ("b".to_owned(), knows(&["c"])),
-        ("c".to_owned(), knows(&["a"])),
-        ("d".to_owned(), knows(&[])),
+        ("a".to_owned(), names(&["b", "d"])),
+        ("b".to_owned(), names(&["c"])),
+        ("c".to_owned(), names(&["a"])),
+        ("d".to_owned(), names(&[])),
     ]);
     assert!(circle_through("a", &known).is_some());
     assert!(circle_through("d", &known).is_none());

@@ -91,6 +91,10 @@ impl Catalogue {
             if version < newest() {
                 catalogue.upgrade(version, tell)?;
             }
+            // Pages that a statement may have to put back stay in memory. One statement that changes eight of them is enough for
+            // SQLite to write those of all that follow in its transaction to a temporary file.
+            let store = catalogue.db.pragma_update(None, "temp_store", "MEMORY");
+            store.map_err(ours)?;
         }
         catalogue.bind().map_err(ours)?;
         Ok(catalogue)

@@ -205,13 +205,11 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
     let looks = [4, 12, 27].map(|frame_id: i32| {
         let look = Look {
             level: f64::from(frame_id) / 100.0,
-            floor: 0.0,
             stars: 16.0,
-            edges: 0.0,
             uneven_stops: 0.25,
             falloff_stops: -1.0,
             tilt_stops: 0.5,
-            measures: 0,
+            ..Look::unpacked(0)
         };
         (i64::from(frame_id), look)
     });
@@ -254,8 +252,7 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
     turn_back("UPDATE stated_site SET origin = 'stated'");
     let mut catalogue = Catalogue::open(&path, Purpose::Change).unwrap();
     let of_before = stale(&catalogue).unwrap().unwrap();
-    assert_eq!(of_before.missing, Missing::default());
-    assert_eq!(of_before.makers[0].maker.formulas, 2);
+    assert!(of_before.missing == Missing::default() && of_before.makers[0].maker.formulas == 2);
     again(&mut catalogue);
     assert_eq!(stale(&catalogue).unwrap(), None);
     drop(catalogue);

@@ -187,7 +187,6 @@ const TURN_BACK: &str = "
     ALTER TABLE pending_night RENAME TO derived_pending;";
 
 #[test]
-#[allow(clippy::too_many_lines)] // one catalogue from its making to its rebuild
 fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("c.sqlite");

@@ -27,6 +27,11 @@ pub const STATES: [Shows; 3] = [Shows::Lit, Shows::Black, Shows::Even];
 /// Natural logarithms of the odds of each of [`STATES`] against a lit picture.
 pub type Odds = [f64; 3];
 
+/// A black picture exposed no longer than this is a bias.
+///
+/// Source: common practice, no source: a bias is taken at the shortest exposure.
+pub const LONGEST_BIAS_S: f64 = 0.002;
+
 /// A single picture is no stronger evidence than this, in logarithms of odds: its neighbours show much the same.
 const MOST_EVIDENCE: f64 = 4.0;
 
@@ -163,7 +168,11 @@ impl Body {
                     .map_or(-stops, |sky| (sky - stops - 2.0).max(-stops))
             });
         let above_black = level - 255.0 * self.highest_black(frame);
-        4.1 - 3.5 * look.falloff_stops.clamp(-0.5, 0.6) - 0.16 * level.min(50.0)
+        // By day the shortest exposures are not so dark; at night nobody takes them of the sky.
+        let shortest = frame.exposure_s.is_some_and(|s| s <= LONGEST_BIAS_S) && level < 30.0;
+        4.1 + 4.0 * f64::from(shortest)
+            - 3.5 * look.falloff_stops.clamp(-0.5, 0.6)
+            - 0.16 * level.min(50.0)
             + 0.9 * below_sky.clamp(0.0, 4.0)
             - 0.9 * look.tilt_stops.min(2.0)
             - 2.8 * above_black.clamp(0.0, 5.0).sqrt()

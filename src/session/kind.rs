@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use crate::session::evidence::LONGEST_BIAS_S;
 use crate::session::evidence::Shows;
 use crate::session::evidence::exposure_value;
 use crate::session::evidence::scene_light;
@@ -20,10 +21,6 @@ use crate::terms::records::SessionFrame;
 ///
 /// Source: common practice, no source.
 const SHORTEST_LIGHT_S: f64 = 1.0;
-/// A black picture exposed no longer than this is a bias.
-///
-/// Source: common practice, no source: a bias is taken at the shortest exposure.
-const LONGEST_BIAS_S: f64 = 0.002;
 /// Flats come in series: so many even frames in a night at least. One may be a picture of a wall.
 const FEWEST_FLATS: usize = 3;
 /// Darks come in series too.

@@ -18,24 +18,35 @@ use crate::world::World;
 /// Several batches of a rebuild.
 const FILES: usize = 5_000;
 
-#[test]
-fn it_is_carried_on_by_the_next() {
+/// A catalogue of one card, at a site.
+fn ingested(second: SecondBody) -> World {
     let world = World::new();
-    card(
-        &world.path("card"),
-        FILES,
-        "2023:12",
-        SecondBody::WritesNone,
-    );
+    card(&world.path("card"), FILES, "2023:12", second);
     world.site("Here", "38.9", "-116.0");
     let said = world.run(&["ingest", "--quiet", "--site", "Here", "card"]);
     assert!(said.code < 2, "{}", said.err);
+    world
+}
+
+/// What the catalogue says of its frames, once nothing is stale. Not its tables: rows that many frames share may get other numbers;
+/// the laws compare those.
+fn rows(world: &World) -> String {
+    let shown = "file,start,session,seq,kind,sun.alt,shower,GEM.alt";
+    let said = world.run(&["frames", "--as", "csv", "--show", shown]);
+    assert!(said.err.is_empty(), "{}", said.err);
+    said.out
+}
+
+#[test]
+fn it_is_carried_on_by_the_next() {
+    let world = ingested(SecondBody::WritesNone);
     let (catalogue, whole, stale) = (
         world.path("catalogue.sqlite"),
         world.path("whole.sqlite"),
         world.path("stale.sqlite"),
     );
     keep(&catalogue, &whole);
+    let before = rows(&world);
     for (what, sql) in [
         (
             "of another maker",
@@ -67,23 +78,7 @@ fn it_is_carried_on_by_the_next() {
                     assert!(said.number("frames rebuilt") < FILES as u64, "{}", said.out);
                 }
                 // Numbers of rows that many frames share may come in another order; the same rows are compared in the laws.
-                let rows = world.run(&[
-                    "frames",
-                    "--as",
-                    "csv",
-                    "--show",
-                    "file,start,session,seq,kind,sun.alt,shower,GEM.alt",
-                ]);
-                assert!(rows.err.is_empty(), "{}", rows.err);
-                put_back(Some(&whole), &catalogue);
-                let before = world.run(&[
-                    "frames",
-                    "--as",
-                    "csv",
-                    "--show",
-                    "file,start,session,seq,kind,sun.alt,shower,GEM.alt",
-                ]);
-                assert_eq!(rows.out, before.out, "{what}");
+                assert_eq!(rows(&world), before, "{what}");
             },
         );
         assert!(
@@ -98,16 +93,7 @@ fn it_is_carried_on_by_the_next() {
 
 #[test]
 fn ctrl_c_ends_it_after_the_batch_in_hand() {
-    let world = World::new();
-    card(
-        &world.path("card"),
-        FILES,
-        "2023:12",
-        SecondBody::WritesOffset,
-    );
-    world.site("Here", "38.9", "-116.0");
-    let said = world.run(&["ingest", "--quiet", "--site", "Here", "card"]);
-    assert!(said.code < 2, "{}", said.err);
+    let world = ingested(SecondBody::WritesOffset);
     let (catalogue, whole) = (world.path("catalogue.sqlite"), world.path("whole.sqlite"));
     keep(&catalogue, &whole);
     // The run may be over before the signal comes, or not have begun to listen: then another moment is tried.

@@ -103,3 +103,29 @@ fn every_file_of_test_data_is_named_by_a_test_or_by_a_table_beside_it() {
     }
     assert!(unused.is_empty(), "no test names {unused:?}");
 }
+
+/// The guides name files of the project between backticks; a file that has moved takes its name along.
+#[test]
+fn files_that_the_guides_name_are_there() {
+    let folders = ["src", "tests", "docs", "benches", "migrations", "demo-data"];
+    let mut named = 0;
+    let mut gone = Vec::new();
+    for guide in ["README.md", "DEVELOPERS.md"] {
+        let text = fs::read_to_string(root().join(guide)).unwrap();
+        for path in text.split('`').skip(1).step_by(2) {
+            let is_path = path.split_once('/').is_some_and(|(first, _)| {
+                let is_room = !first.is_empty() && root().join("src").join(first).is_dir();
+                is_room || folders.contains(&first)
+            });
+            if !is_path || path.contains([' ', '*', '<']) || path.contains("NAME") {
+                continue;
+            }
+            named += 1;
+            if !root().join(path).exists() && !root().join("src").join(path).exists() {
+                gone.push(format!("{guide}: {path}"));
+            }
+        }
+    }
+    assert!(named > 40, "only {named} files are named");
+    assert!(gone.is_empty(), "{gone:#?}");
+}

@@ -228,7 +228,7 @@ impl Told {
                 let (row, at) = self.shared(shared, column);
                 return How::Shared(None, row, at);
             }
-            Storage::OwnElse(own, shared, column) => {
+            Storage::OwnOrShared(own, shared, column) => {
                 let (row, at) = self.shared(shared, column);
                 return How::Shared(Some(self.select(own.to_owned())), row, at);
             }

@@ -40,7 +40,7 @@ impl Column {
         self.source.field()
     }
 
-    /// How gladly a narrow screen leaves it out: 0 last.
+    /// The order in which a narrow screen drops columns: the highest first, 0 last.
     pub(super) fn rank(&self) -> u8 {
         self.field().rank
     }

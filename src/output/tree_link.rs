@@ -72,7 +72,7 @@ pub(super) fn make_link(
         LinkAs::Copy => filled(link, at, copy),
     };
     made.map_err(|cause| {
-        // What was copied of it so far.
+        // An incomplete copy.
         let _ = fs::remove_file(at);
         let (file, error) = match cause {
             Cause::File(code, error) if !is_shortage(&error) => {

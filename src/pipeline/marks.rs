@@ -7,6 +7,7 @@ use crate::pipeline::regroup::regroup;
 use crate::pipeline::regroup::regroup_unless_wanting;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::failure::no_session;
 
 /// What is said of frames.
 #[derive(Clone, Copy, Debug)]
@@ -48,9 +49,7 @@ pub fn mark_session(
     }
     let frames = catalogue.night_frames(&NightScope::Session(session))?;
     if frames.is_empty() {
-        return Err(
-            refuse(format!("there is no session {session}")).hint("framefall sessions lists them")
-        );
+        return Err(no_session(session));
     }
     let (first, last) = positions(said.frames, frames.len()).ok_or_else(|| {
         refuse(format!(

@@ -32,6 +32,7 @@ use crate::sky::look::Looker;
 use crate::sky::window::night_sky;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::failure::no_session;
 use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
@@ -92,10 +93,7 @@ pub fn night_report(
     let (night, title) = match scope {
         NightScope::Night(night) => (night.clone(), format!("The night of {night}")),
         NightScope::Session(id) => {
-            let session = catalogue.session(*id)?.ok_or_else(|| {
-                Failure::new(FailureKind::Words, format!("there is no session {id}"))
-                    .hint("framefall sessions lists them")
-            })?;
+            let session = catalogue.session(*id)?.ok_or_else(|| no_session(*id))?;
             let title = format!("Session {id}, the night of {}", session.night);
             (session.night, title)
         }

@@ -15,7 +15,7 @@ use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::derive_again;
 use crate::pipeline::regroup::regroup;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
+use crate::terms::failure::no_session;
 
 /// How many frames are derived in one transaction: a tenth of a second of work, the most that is lost when a run is killed.
 const BATCH_FRAMES: i64 = 2_000;
@@ -80,11 +80,7 @@ pub fn rebuild(
         Rebuild::Session(session_id) => {
             let frames = run.catalogue.frames_of_session(*session_id)?;
             if frames.is_empty() {
-                return Err(Failure::new(
-                    FailureKind::Words,
-                    format!("there is no session {session_id}"),
-                )
-                .hint("framefall sessions lists them"));
+                return Err(no_session(*session_id));
             }
             run.listed(&frames)?;
         }

@@ -20,6 +20,7 @@ use crate::site::zone_lookup::zone_at;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::failure::no_session;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
@@ -244,8 +245,7 @@ pub fn assign_site(
 
 fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {
     Ok(match scope {
-        Scope::Session(id) => Failure::new(FailureKind::Words, format!("there is no session {id}"))
-            .hint("framefall sessions lists them"),
+        Scope::Session(id) => no_session(*id),
         Scope::Dump(label) => Failure::new(
             FailureKind::Words,
             format!("no frame lies on a dump labelled '{label}'"),

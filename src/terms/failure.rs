@@ -111,3 +111,12 @@ impl std::error::Error for Failure {
             .map(|s| s as &(dyn std::error::Error + 'static))
     }
 }
+
+/// No session has this number.
+pub fn no_session(session_id: i64) -> Failure {
+    Failure::new(
+        FailureKind::Words,
+        format!("there is no session {session_id}"),
+    )
+    .hint("framefall sessions lists them")
+}

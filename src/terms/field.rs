@@ -39,7 +39,7 @@ pub struct Field {
     pub storage: Storage,
     /// What it can hold, where it is a number.
     pub limits: Limits,
-    /// How gladly a narrow screen leaves it out: 0 last.
+    /// The order in which a narrow screen drops columns: the highest first, 0 last.
     pub rank: u8,
     /// A query that asks for it, for help, documentation and tests; empty where no query can.
     pub example: &'static str,
@@ -52,7 +52,7 @@ impl Field {
         [Some(self.table), exposure].into_iter().flatten()
     }
 
-    /// Numbers without an end either way.
+    /// No limit at either end.
     const UNLIMITED: Limits = Limits {
         low: f64::NEG_INFINITY,
         high: f64::INFINITY,
@@ -80,16 +80,16 @@ impl Field {
         self.within(low, f64::INFINITY)
     }
 
-    const fn around(mut self) -> Self {
+    const fn on_a_circle(mut self) -> Self {
         self.limits.goes_round = true;
         self
     }
 
-    const fn round(self) -> Self {
-        self.within(0.0, 360.0).around()
+    const fn full_circle(self) -> Self {
+        self.within(0.0, 360.0).on_a_circle()
     }
 
-    const fn stays(mut self, rank: u8) -> Self {
+    const fn rank(mut self, rank: u8) -> Self {
         self.rank = rank;
         self
     }
@@ -185,7 +185,7 @@ const fn field(
 /// Numbers that the screen shows as they are kept, without padding zeros: exposures, apertures, focal lengths.
 pub const SHOWN_AS_KEPT: u8 = u8::MAX;
 
-/// The rank of what a narrow screen leaves out first.
+/// The rank of the columns that a narrow screen drops first.
 const LEAST: u8 = 7;
 
 const fn text(
@@ -199,7 +199,9 @@ const fn text(
 
 use FieldKind::{Date, Instant, Number, Reading, Text, Whole, Words};
 use Shared::{Camera, Evidence, Folder, Lens, MainShower, Shower, Site};
-use Storage::{After, Of, Offset, OwnElse, Parts, Path, Round, SecondsAndFraction, Upper, Word};
+use Storage::{
+    After, Of, Offset, OwnOrShared, Parts, Path, Round, SecondsAndFraction, Upper, Word,
+};
 use Unit::{
     Bytes, Celsius, Degrees, FNumber, Fraction, Metres, Millimetres, One, PerHour, Pixels, Seconds,
 };
@@ -264,9 +266,9 @@ pub const FRAME_ID: Field = field(
 #[rustfmt::skip] // a row a field
 pub const FIELDS: &[Field] = &[
     text("path", Table::Dump, PATH_COLUMN, "absolute path of the frame's first file, raw before JPEG")
-        .kept(Path(FOLDER_PATH)).stays(0).example("path like '*/102NIGHT/*'"),
+        .kept(Path(FOLDER_PATH)).rank(0).example("path like '*/102NIGHT/*'"),
     text("file", Table::File, "file.name", "name of that file")
-        .stays(0).example("file like 'NITE42??.*'"),
+        .rank(0).example("file like 'NITE42??.*'"),
     text("dump", Table::Dump, "dump.label", "label of the card dump")
         .kept(Of(Folder, "dump.label")).example("dump = 'card-a'"),
     field("format", "format", Words(formats), Table::File, "file.format", "container of that file, told by its contents")
@@ -274,7 +276,7 @@ pub const FIELDS: &[Field] = &[
     field("bytes", "bytes", Whole(Bytes), Table::File, "file.bytes", "size of that file")
         .from(0.0).example("bytes < 1MB"),
     text("camera", Table::Camera, "camera.name", "the body: model and serial number")
-        .kept(Of(Camera, "camera.name")).stays(6).example("camera like '*K2*'"),
+        .kept(Of(Camera, "camera.name")).rank(6).example("camera like '*K2*'"),
     text("make", Table::Camera, "camera.make", "maker of the body")
         .kept(Of(Camera, "camera.make")).example("make = Borealis"),
     text("model", Table::Camera, "camera.model", "model of the body")
@@ -284,13 +286,13 @@ pub const FIELDS: &[Field] = &[
     text("lens", Table::Lens, "lens.name", "name of the lens")
         .kept(Of(Lens, "lens.name")).example("lens like '*14mm*'"),
     field("exposure", "exposure_s", Number(Seconds), Table::Frame, "frame.exposure_s", "exposure time")
-        .as_kept().from(0.0).stays(3).example("exposure in 10s..30s"),
+        .as_kept().from(0.0).rank(3).example("exposure in 10s..30s"),
     field("aperture", "f_number", Number(FNumber), Table::Frame, "frame.f_number", "aperture, as the f-number")
         .as_kept().kept(Parts("frame.f_number_millionths", 1e6)).from(0.0).example("aperture <= f/2.8"),
     field("iso", "iso", Number(One), Table::Frame, "frame.iso", "sensitivity")
-        .as_kept().from(0.0).stays(5).example("iso in (1600, 3200, 6400)"),
+        .as_kept().from(0.0).rank(5).example("iso in (1600, 3200, 6400)"),
     field("focal", "focal_mm", Number(Millimetres), Table::Frame, FOCAL_COLUMN, "focal length, as written or stated")
-        .as_kept().from(0.0).stays(5).example("focal in 14mm..24mm"),
+        .as_kept().from(0.0).rank(5).example("focal in 14mm..24mm"),
     field("focal35", "focal35_mm", Number(Millimetres), Table::Frame, "frame.focal35_mm", "35 mm equivalent focal length")
         .as_kept().from(0.0).example("focal35 <= 24mm"),
     field("width", "width_px", Whole(Pixels), Table::Frame, "frame.width_px", "width of the main image, as stored")
@@ -309,7 +311,7 @@ pub const FIELDS: &[Field] = &[
         .kept(Offset("frame.utc_offset_s")),
     field("", "gps_utc", Instant, Table::Frame, "frame.gps_ms", "the GPS time stamp the body wrote"),
     field("start", "start_utc", Instant, Table::Time, "time.start_ms", "when the shutter opened, in UTC")
-        .stays(1).example("start in 2023-12-13T22:00Z..2023-12-14T04:59Z"),
+        .rank(1).example("start in 2023-12-13T22:00Z..2023-12-14T04:59Z"),
     field("mid", "mid_utc", Instant, Table::Time, MID_COLUMN, "the middle of the exposure, in UTC")
         .kept(After(500.0)).example("mid > 2023-12-13T22:00:30Z"),
     field("end", "end_utc", Instant, Table::Time, END_COLUMN, "when the shutter closed, in UTC")
@@ -323,21 +325,21 @@ pub const FIELDS: &[Field] = &[
     text("site", Table::Site, "site.name", "the site in the site book")
         .kept(Of(Site, "site.name")).example("site = 'Dry Lake'"),
     field("lat", "lat_deg", Number(Degrees), Table::Site, "ifnull(time.lat_deg, site.lat_deg)", "latitude of the place used, north positive")
-        .kept(OwnElse("time.lat_deg", Site, "site.lat_deg")).within(-90.0, 90.0).example("lat < 0"),
+        .kept(OwnOrShared("time.lat_deg", Site, "site.lat_deg")).within(-90.0, 90.0).example("lat < 0"),
     field("lon", "lon_deg", Number(Degrees), Table::Site, "ifnull(time.lon_deg, site.lon_deg)", "longitude of the place used, east positive")
-        .kept(OwnElse("time.lon_deg", Site, "site.lon_deg")).within(-180.0, 180.0).around().example("lon in -71deg..-70deg"),
+        .kept(OwnOrShared("time.lon_deg", Site, "site.lon_deg")).within(-180.0, 180.0).on_a_circle().example("lon in -71deg..-70deg"),
     field("elev", "elev_m", Number(Metres), Table::Site, "ifnull(time.elev_m, site.elev_m)", "elevation of the place used")
-        .kept(OwnElse("time.elev_m", Site, "site.elev_m")).within(-500.0, 60_000.0).example("elev > 2km"),
+        .kept(OwnOrShared("time.elev_m", Site, "site.elev_m")).within(-500.0, 60_000.0).example("elev > 2km"),
     field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "latitude the body wrote")
         .as_kept().within(-90.0, 90.0),
     field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "longitude the body wrote")
-        .as_kept().within(-180.0, 180.0).around(),
+        .as_kept().within(-180.0, 180.0).on_a_circle(),
     field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "altitude the body wrote")
         .as_kept(),
     field("place_basis", "place_basis", Words(place_basis_words), Table::Time, "time.place_basis", "how the place was reached")
         .kept(Word("time.place_basis_no")).example("place_basis = exif"),
     field("session", "session", Whole(One), Table::Time, "time.session_id", "number of the session")
-        .from(1.0).stays(4).example("session = 12"),
+        .from(1.0).rank(4).example("session = 12"),
     field("seq", "seq", Whole(One), Table::Time, "time.seq", "position within the session, from 1")
         .from(1.0).example("seq <= 10"),
     field("kind", "kind", Words(kind_words), Table::Time, "time.kind", "what the frame is for")
@@ -353,17 +355,17 @@ pub const FIELDS: &[Field] = &[
     field("twilight", "twilight", Words(twilight_words), Table::Sky, "sky.twilight", "class of the Sun's altitude")
         .example("twilight in (astronomical, night)"),
     field("moon.alt", "moon_alt_deg", Number(Degrees), Table::Sky, "sky.moon_alt_deg", "altitude of the Moon's centre, without refraction")
-        .kept(Parts("sky.moon_alt", TENTHS)).within(-90.0, 90.0).stays(2).example("moon.alt < 0"),
+        .kept(Parts("sky.moon_alt", TENTHS)).within(-90.0, 90.0).rank(2).example("moon.alt < 0"),
     field("moon.az", "moon_az_deg", Number(Degrees), Table::Sky, "sky.moon_az_deg", "azimuth of the Moon, from north through east")
-        .kept(Round("sky.moon_az")).round().example("moon.az in 90..180"),
+        .kept(Round("sky.moon_az")).full_circle().example("moon.az in 90..180"),
     field("moon.lit", "moon_lit", Number(Fraction), Table::Sky, "sky.moon_lit", "lit fraction of the Moon, 0 to 1")
         .kept(Parts("sky.moon_lit_ppm", 1e6)).within(0.0, 1.0).example("moon.lit < 25%"),
     field("lst", "lst_deg", Number(Degrees), Table::Sky, "sky.lst_deg", "local apparent sidereal time")
-        .kept(Round("sky.lst")).round().example("lst in 90deg..120deg"),
+        .kept(Round("sky.lst")).full_circle().example("lst in 90deg..120deg"),
     field("solar_lon", "solar_lon_deg", Number(Degrees), Table::Sky, "sky.solar_lon_deg", "solar longitude, equinox J2000.0")
-        .kept(Round("sky.solar_lon")).round().example("solar_lon in 261.5..262.5"),
+        .kept(Round("sky.solar_lon")).full_circle().example("solar_lon in 261.5..262.5"),
     text("shower", Table::Sky, SHOWER_COLUMN, "the strongest there and then; also holds for any other active one")
-        .kept(Of(Shower, "shower.code")).stays(2).example("shower = GEM"),
+        .kept(Of(Shower, "shower.code")).rank(2).example("shower = GEM"),
     text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, its radiant up or not")
         .kept(Of(MainShower, "shower.code")).example("main_shower = GEM"),
 ];
@@ -372,13 +374,13 @@ pub const FIELDS: &[Field] = &[
 #[rustfmt::skip] // a row a field
 pub const RADIANT_FIELDS: &[Field] = &[
     field("alt", "alt_deg", Number(Degrees), Table::Radiant, "alt_deg", "geometric altitude of the drifted radiant")
-        .kept(Upper("alt", TENTHS, "stood")).within(-90.0, 90.0).stays(0).example("GEM.alt > 30"),
+        .kept(Upper("alt", TENTHS, "stood")).within(-90.0, 90.0).rank(0).example("GEM.alt > 30"),
     field("az", "az_deg", Number(Degrees), Table::Radiant, "az_deg", "azimuth of the same, from north through east")
-        .kept(Parts("az", TENTHS)).round().example("GEM.az in 90..270"),
+        .kept(Parts("az", TENTHS)).full_circle().example("GEM.az in 90..270"),
     field("seen_alt", "seen_alt_deg", Number(Degrees), Table::Radiant, "seen_alt_deg", "altitude trails in the picture point back to")
         .kept(Upper("seen_alt", TENTHS, "seen")).within(-90.0, 90.0).example("radiant.seen_alt > 45deg"),
     field("seen_az", "seen_az_deg", Number(Degrees), Table::Radiant, "seen_az_deg", "azimuth trails in the picture point back to")
-        .kept(Parts("seen_az", TENTHS)).round().example("radiant.seen_az < 180"),
+        .kept(Parts("seen_az", TENTHS)).full_circle().example("radiant.seen_az < 180"),
     field("moon", "moon_sep_deg", Number(Degrees), Table::Radiant, "moon_sep_deg", "distance from the Moon to the radiant")
         .kept(Parts("moon_sep", TENTHS)).within(0.0, 180.0).example("GEM.moon > 40"),
     field("rate", "rate", Number(PerHour), Table::Radiant, "rate", "meteors an hour under a 6.5-magnitude sky")

@@ -99,7 +99,7 @@ pub enum FieldKind {
     /// An instant: text of fixed width, `2023-12-14T00:12:07.250Z`; its column holds milliseconds since 1970.
     Instant,
     /// A clock reading: text without a zone, `2023-12-14T01:12:07.25`; its column holds seconds since 1970, and the
-    /// column [`READING_FRACTION`] the digits of the fraction.
+    /// column [`READING_FRACTION`](crate::terms::field::READING_FRACTION) the digits of the fraction.
     Reading,
     /// A calendar date: text, `2023-12-13`; its column holds days since 1970.
     Date,
@@ -131,7 +131,7 @@ pub enum Storage {
     /// A whole number of parts, so many of which are one.
     Parts(&'static str, f64),
     /// The same; they are also the upper bits of a second column, above
-    /// [`LOWER_BITS`](crate::terms::field_kind::LOWER_BITS) of something else, which is compared as it is.
+    /// [`LOWER_BITS`] of something else, which is compared as it is.
     Upper(&'static str, f64, &'static str),
     /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
     Round(&'static str),
@@ -146,10 +146,10 @@ pub enum Storage {
     /// A column of a row that many frames share.
     Of(Shared, &'static str),
     /// The frame's own column, and where that holds nothing a column of a row that many frames share.
-    OwnElse(&'static str, Shared, &'static str),
+    OwnOrShared(&'static str, Shared, &'static str),
     /// The folder's path with its slash, in a row that many frames share, and the file's own name.
     Path(&'static str),
-    /// Nowhere: whoever asks makes it.
+    /// Not in the catalogue: the caller computes it.
     Nowhere,
 }
 

@@ -1,6 +1,5 @@
 //! What an export says: of frames that cannot be handed on, of what was written, of what differs from a manifest.
 
-use std::collections::BTreeMap;
 use std::path::PathBuf;
 
 use crate::catalogue::handle::Catalogue;
@@ -46,17 +45,13 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
 /// Tells of the frames that cannot be handed on: a line for each dump that is not there, the first of the others in full, and
 /// for each kind of trouble how many there are and what to do.
 pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
-    let mut told: Vec<(&'static str, u64)> = Vec::new();
-    let mut count = |code: &'static str, more: u64| match told.iter_mut().find(|t| t.0 == code) {
-        Some(known) => known.1 += more,
-        None => told.push((code, more)),
-    };
+    let mut counts = Counts::default();
     for (finding, kept_back) in plan.away.values() {
         print::complain(&print::finding_text(&frames(*kept_back), finding));
-        count(finding.code, *kept_back);
+        counts.add(finding.code, *kept_back);
     }
-    each_of(catalogue, &plan.left_out, &mut count)?;
-    cures(told);
+    each_of(catalogue, &plan.left_out, &mut counts)?;
+    counts.tell_cures();
     if plan.damaged() > 0 {
         let (is, it) = if plan.damaged() == 1 {
             ("is", "it")
@@ -71,24 +66,44 @@ pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Tells of frames that turned out unreadable while they were copied.
+/// Tells of frames whose files could not be copied.
 pub fn unreadable(catalogue: &Catalogue, left_out: &[LeftOut]) -> Result<(), Failure> {
-    let mut told: BTreeMap<&'static str, u64> = BTreeMap::new();
-    each_of(catalogue, left_out, &mut |code, more| {
-        *told.entry(code).or_default() += more;
-    })?;
-    cures(told);
+    let mut counts = Counts::default();
+    each_of(catalogue, left_out, &mut counts)?;
+    counts.tell_cures();
     Ok(())
+}
+
+/// How many frames each kind of trouble keeps back, in the order in which the kinds were met.
+#[derive(Default)]
+struct Counts(Vec<(&'static str, u64)>);
+
+impl Counts {
+    fn add(&mut self, code: &'static str, frames: u64) {
+        match self.0.iter_mut().find(|known| known.0 == code) {
+            Some(known) => known.1 += frames,
+            None => self.0.push((code, frames)),
+        }
+    }
+
+    /// Tells what to do about each.
+    fn tell_cures(&self) {
+        for (code, frames) in &self.0 {
+            if let Some(cure) = print::cure_text(code, *frames) {
+                print::complain(&cure);
+            }
+        }
+    }
 }
 
 fn each_of(
     catalogue: &Catalogue,
     left_out: &[LeftOut],
-    count: &mut dyn FnMut(&'static str, u64),
+    counts: &mut Counts,
 ) -> Result<(), Failure> {
     let mut shown = 0;
     handoff::each_odd(catalogue, left_out, &mut |path, finding: &Finding| {
-        count(finding.code, 1);
+        counts.add(finding.code, 1);
         shown += 1;
         if shown <= TOLD {
             print::complain(&print::finding_text(&path.to_string_lossy(), finding));
@@ -98,14 +113,6 @@ fn each_of(
         print::complain(&format!("and {} more", shown - TOLD));
     }
     Ok(())
-}
-
-fn cures(told: impl IntoIterator<Item = (&'static str, u64)>) {
-    for (code, of) in told {
-        if let Some(cure) = print::cure_text(code, of) {
-            print::complain(&cure);
-        }
-    }
 }
 
 /// Tells what differs between a list made again and its manifest.

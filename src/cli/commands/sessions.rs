@@ -29,7 +29,7 @@ use crate::pipeline::night::night_report;
 use crate::pipeline::night::picture;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
+use crate::terms::failure::no_session;
 use crate::terms::printable::printable;
 use crate::terms::sheet::Sheet;
 
@@ -44,10 +44,7 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
         print::sheet(listings::sessions(&catalogue, None)?, args.form)?;
         return Ok(Outcome::Done);
     };
-    let session = catalogue.session(id)?.ok_or_else(|| {
-        Failure::new(FailureKind::Words, format!("there is no session {id}"))
-            .hint("framefall sessions lists them")
-    })?;
+    let session = catalogue.session(id)?.ok_or_else(|| no_session(id))?;
     if args.form == RowForm::Table {
         print::answer(|out| show(out, &catalogue, &session))?;
     } else {

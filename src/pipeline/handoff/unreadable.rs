@@ -1,4 +1,4 @@
-//! Takes files that turned out unreadable while they were copied out of a plan and of what serves its lights. Reads no file.
+//! Removes files that could not be copied from a plan and from its calibration sets. Reads no file.
 
 use std::collections::HashMap;
 
@@ -22,7 +22,7 @@ use crate::terms::finding::Finding;
 /// What was seen of files, by their numbers: the code of a finding, and what was seen.
 pub type Unreadable = HashMap<i64, (&'static str, String)>;
 
-/// Leaves these files out; each list without them has its reference frame anew.
+/// Leaves these files out, and chooses the reference frame of each list again.
 ///
 /// Refuses: a reference frame that the photographer named and that is one of them.
 pub fn leave_out_unreadable(

@@ -206,7 +206,7 @@ impl Question {
     pub fn of(words: &str, sql: &str, db: &rusqlite::Connection) -> Self {
         let (night, day, session) = db
             .query_row(
-                "SELECT night, unixepoch(night) / 86400, session_id FROM derived_session
+                "SELECT date(night_day * 86400, 'unixepoch') AS night, night_day, session_id FROM derived_session
                  ORDER BY (night LIKE '2019-08-1%' OR night LIKE '2018-08-1%') DESC, frames DESC, session_id LIMIT 1",
                 [],
                 |row| {

@@ -51,7 +51,7 @@ pub(super) fn refuse_what_is_no_file(path: &Path, purpose: Purpose) -> Result<()
 pub(super) fn refuse_in_own_dump(path: &Path, purpose: Purpose) -> Result<(), Failure> {
     let roots = || -> rusqlite::Result<Vec<PathBuf>> {
         open_unchanging(path)?
-            .prepare("SELECT root, root_bytes FROM written_dump")?
+            .prepare("SELECT root_shown, root_bytes FROM written_dump")?
             .query_map([], |row| {
                 let nothing = || (String::new(), None);
                 Ok(on_disk((row.get(0)?, row.get(1)?), nothing(), nothing()))

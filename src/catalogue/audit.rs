@@ -9,7 +9,7 @@ use crate::catalogue::findings::audit_row;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
 use crate::terms::failure::Failure;
-use crate::terms::field::PATH_COLUMN;
+use crate::terms::field_sql::PATH_COLUMN;
 
 /// A file in the state in which it was read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,7 +62,7 @@ impl Catalogue {
         let ours = |e| failed(&self.path, e);
         let sql = format!(
             "SELECT dump.label, folder.path, file.name, {PATH_COLUMN}, file.bytes, file.modified_ns,
-                    dump.root, dump.root_bytes, folder.path_bytes, file.name_bytes
+                    dump.root_shown, dump.root_bytes, folder.path_bytes, file.name_bytes
              FROM written_dump AS dump JOIN written_folder AS folder USING (dump_id)
              JOIN written_file AS file USING (folder_id)
              WHERE dump.dump_id = ? ORDER BY folder.path, file.name"

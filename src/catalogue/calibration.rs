@@ -10,7 +10,7 @@ use crate::terms::basis::Kind;
 use crate::terms::calibration::FrameSettings;
 use crate::terms::calibration::ToldBy;
 use crate::terms::failure::Failure;
-use crate::terms::field::FOCAL_COLUMN;
+use crate::terms::field_sql::FOCAL_COLUMN;
 use crate::terms::time::Utc;
 
 /// The columns of [`settings`], over `frame` and `time`.

@@ -18,7 +18,7 @@ use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
 use crate::terms::clock::RunFrame;
 use crate::terms::failure::Failure;
-use crate::terms::field::PATH_COLUMN;
+use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::site::Place;
 use crate::terms::time::WallTime;
 
@@ -108,7 +108,7 @@ impl Catalogue {
         let mut read = || -> rusqlite::Result<()> {
             let mut statement = self.db.prepare_cached(
                 "SELECT frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms, frame.exposure_s, frame.iso,
-                     sky.sun_alt_deg, ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), time.session_id, time.night_day,
+                     sky.sun_alt_deg, ifnull(time.kind_no IN (1, 2, 3), 0), time.session_id, time.night_day,
                      ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
                      ifnull(time.elev_m, site.elev_m), time.site_id, file.folder_id, file.name
                  FROM written_frame AS frame JOIN written_file AS file ON file.file_id = frame.first_file_id
@@ -147,7 +147,7 @@ impl Catalogue {
         let mut read = || -> rusqlite::Result<()> {
             let mut statement = self.db.prepare_cached(
                 "SELECT frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms, frame.exposure_s, frame.iso,
-                     sky.sun_alt_deg, ifnull(time.kind IN ('dark', 'flat', 'bias'), 0), time.session_id, time.night_day,
+                     sky.sun_alt_deg, ifnull(time.kind_no IN (1, 2, 3), 0), time.session_id, time.night_day,
                      frame.camera_id
                  FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id

@@ -211,13 +211,13 @@ impl Batch<'_> {
     pub fn state_fix(&self, camera_id: i64, fix: &ClockFix) -> Result<i64, Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "INSERT INTO stated_clock_fix (camera_id, reading, true_utc, reset_before, from_local, until_local)
+                "INSERT INTO stated_clock_fix (camera_id, reading, true_ms, reset_before, from_local, until_local)
                  VALUES (?, ?, ?, ?, ?, ?)",
             )?
             .insert(params![
                 camera_id,
                 fix.reading.to_string(),
-                fix.true_utc.to_string(),
+                fix.true_utc.unix_ms(),
                 i64::from(fix.before == Before::Reset),
                 text(fix.from),
                 text(fix.until),
@@ -271,7 +271,7 @@ fn text(reading: Option<WallTime>) -> Option<String> {
 fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
     let mut fixes: Vec<ClockFix> = db
         .prepare_cached(
-            "SELECT fix_id, reading, true_utc, reset_before, from_local, until_local FROM stated_clock_fix
+            "SELECT fix_id, reading, true_ms, reset_before, from_local, until_local FROM stated_clock_fix
              WHERE camera_id = ? ORDER BY reading, fix_id",
         )?
         .query_map([camera_id], |row| {
@@ -279,7 +279,7 @@ fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
             Ok(ClockFix {
                 id: row.get(0)?,
                 reading: parsed(row, 1, WallTime::parse)?.ok_or_else(bad)?,
-                true_utc: parsed(row, 2, Utc::parse)?.ok_or_else(bad)?,
+                true_utc: instant(row, 2)?.ok_or_else(bad)?,
                 written_offset_s: None,
                 before: if row.get::<_, i64>(3)? == 1 {
                     Before::Reset

@@ -13,6 +13,11 @@ pub(super) fn instant(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<U
         .and_then(Utc::from_unix_ms))
 }
 
+/// Reads the same as text.
+pub(super) fn instant_text(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<String>> {
+    Ok(instant(row, column)?.map(|at| at.to_string()))
+}
+
 /// Reads a clock reading kept in two columns: its seconds, and behind them the digits of its fraction.
 pub(super) fn reading(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<WallTime>> {
     let seconds: Option<i64> = row.get(column)?;

@@ -33,9 +33,11 @@ impl Catalogue {
     /// Whether the hash of any file is known.
     pub fn knows_contents(&self) -> Result<bool, Failure> {
         self.db
-            .query_row("SELECT EXISTS (SELECT 1 FROM written_content)", [], |row| {
-                row.get(0)
-            })
+            .query_row(
+                "SELECT EXISTS (SELECT 1 FROM measured_content)",
+                [],
+                |row| row.get(0),
+            )
             .map_err(|e| failed(&self.path, e))
     }
 
@@ -44,7 +46,7 @@ impl Catalogue {
         let read = || {
             self.db
                 .prepare_cached(
-                    "SELECT content.blake3 FROM written_content AS content JOIN written_file AS file USING (file_id)
+                    "SELECT content.blake3 FROM measured_content AS content JOIN written_file AS file USING (file_id)
                      WHERE content.file_id = ? AND content.bytes = file.bytes
                        AND content.modified_ns = file.modified_ns",
                 )?
@@ -61,16 +63,16 @@ impl Batch<'_> {
     pub fn put_content(&self, taken: &ContentTaken, now: Utc) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "INSERT INTO written_content (file_id, bytes, modified_ns, blake3, taken_utc)
+                "INSERT INTO measured_content (file_id, bytes, modified_ns, blake3, taken_ms)
                  SELECT file_id, ?2, ?3, ?4, ?5 FROM written_file WHERE file_id = ?1
-                 ON CONFLICT (file_id) DO UPDATE SET bytes = ?2, modified_ns = ?3, blake3 = ?4, taken_utc = ?5",
+                 ON CONFLICT (file_id) DO UPDATE SET bytes = ?2, modified_ns = ?3, blake3 = ?4, taken_ms = ?5",
             )?
             .execute(params![
                 taken.file_id,
                 signed(taken.bytes),
                 taken.modified_ns,
                 taken.blake3,
-                now.to_string(),
+                now.unix_ms(),
             ])?;
             Ok(())
         })

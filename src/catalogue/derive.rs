@@ -55,9 +55,9 @@ impl Batch<'_> {
     pub fn mark_pending(&self, night: &BodyNight) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "INSERT OR IGNORE INTO pending_night (night, camera_id) VALUES (?, ?)",
+                "INSERT OR IGNORE INTO pending_night (night_day, camera_id) VALUES (?, ?)",
             )?
-            .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
+            .execute(params![day_of(&night.night), night.camera_id])?;
             Ok(())
         })
     }
@@ -128,7 +128,8 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Opt
     let maker_id = db
         .prepare_cached("DELETE FROM derived_time WHERE frame_id = ? RETURNING maker_id")?
         .query_row([frame_id], |row| row.get(0))
-        .optional()?;
+        .optional()?
+        .flatten();
     for sql in [
         "DELETE FROM stated_kind WHERE frame_id = ?",
         "DELETE FROM stated_focal WHERE frame_id = ?",

@@ -10,6 +10,7 @@ use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::instant_text;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
@@ -60,8 +61,8 @@ pub struct DumpHolds {
 }
 
 const PLACE: &str =
-    "SELECT dump_id, label, root, root_bytes, volume_id, volume_label, volume_path, first_seen_utc,
-    last_seen_utc, left_root, left_root_bytes FROM written_dump";
+    "SELECT dump_id, label, root_shown, root_bytes, volume_id, volume_label, volume_path, first_seen_ms,
+    last_seen_ms, left_root, left_root_bytes FROM written_dump";
 
 fn dump_place(row: &Row<'_>) -> rusqlite::Result<DumpPlace> {
     let nothing = || (String::new(), None);
@@ -77,8 +78,8 @@ fn dump_place(row: &Row<'_>) -> rusqlite::Result<DumpPlace> {
             label: row.get(5)?,
             below: row.get::<_, Option<String>>(6)?.map(PathBuf::from),
         },
-        first_seen_utc: row.get(7)?,
-        last_seen_utc: row.get(8)?,
+        first_seen_utc: instant_text(row, 7)?.unwrap_or_default(),
+        last_seen_utc: instant_text(row, 8)?.unwrap_or_default(),
     })
 }
 
@@ -254,14 +255,11 @@ impl Batch<'_> {
 
     /// Frees a dump's root for another dump that lies there now.
     pub fn set_aside(&self, dump: &DumpPlace) -> Result<(), Failure> {
-        let mut nowhere = dump.root.clone().into_os_string();
-        nowhere.push(format!(" (not here, dump {})", dump.dump_id));
-        let (text, bytes) = kept_root(Path::new(&nowhere));
         self.step(|db| {
             db.execute(
-                "UPDATE written_dump SET left_root = root, left_root_bytes = root_bytes, root = ?2, root_bytes = ?3
+                "UPDATE written_dump SET left_root = root, left_root_bytes = root_bytes, root = NULL, root_bytes = NULL
                  WHERE dump_id = ?1 AND left_root IS NULL",
-                params![dump.dump_id, text, bytes],
+                [dump.dump_id],
             )?;
             Ok(())
         })

@@ -37,8 +37,8 @@ impl Batch<'_> {
         self.step(|db| {
             let known = db
                 .query_row(
-                    "UPDATE written_dump SET last_seen_utc = ?2 WHERE root = ?1 RETURNING dump_id, label",
-                    params![text, now.to_string()],
+                    "UPDATE written_dump SET last_seen_ms = ?2 WHERE root = ?1 RETURNING dump_id, label",
+                    params![text, now.unix_ms()],
                     |row| Ok(DumpRow { dump_id: row.get(0)?, label: row.get(1)?, known: true }),
                 )
                 .optional()?;
@@ -48,10 +48,10 @@ impl Batch<'_> {
             let label = free_label(db, root)?;
             let dump_id = db
                 .prepare_cached(
-                    "INSERT INTO written_dump (label, root, root_bytes, first_seen_utc, last_seen_utc)
+                    "INSERT INTO written_dump (label, root, root_bytes, first_seen_ms, last_seen_ms)
                      VALUES (?1, ?2, ?3, ?4, ?4)",
                 )?
-                .insert(params![label, text, bytes, now.to_string()])?;
+                .insert(params![label, text, bytes, now.unix_ms()])?;
             Ok(DumpRow { dump_id, label, known: false })
         })
     }

@@ -32,7 +32,9 @@ use crate::catalogue::told::Means;
 use crate::catalogue::told::Told;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::field::PATH_COLUMN;
+use crate::terms::field_sql::FORMAT_COLUMN;
+use crate::terms::field_sql::HEALTH_COLUMN;
+use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
 use crate::terms::records::Cell;
@@ -328,7 +330,7 @@ fn path_bytes(row: &Row<'_>, from: usize) -> rusqlite::Result<Vec<u8>> {
 
 fn files(db: &Connection, frame_id: i64) -> rusqlite::Result<Vec<FrameFile>> {
     db.prepare_cached(&format!(
-        "SELECT {PATH_COLUMN}, file.format, file.bytes, file.health, file.copy_of IS NOT NULL
+        "SELECT {PATH_COLUMN}, {FORMAT_COLUMN}, file.bytes, {HEALTH_COLUMN}, file.copy_of IS NOT NULL
          FROM written_file AS file
          JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
          WHERE {FILES_OF_FRAME}

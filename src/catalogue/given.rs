@@ -12,6 +12,7 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;
 
@@ -41,12 +42,12 @@ impl Batch<'_> {
     ) -> Result<Option<i64>, Failure> {
         let found = self.step(|db| {
             db.prepare_cached(
-                "SELECT given.session_id, session.night, session.camera_id
+                "SELECT given.session_id, session.night_day, session.camera_id
                  FROM given_session AS given LEFT JOIN derived_session AS session USING (session_id)
                  WHERE given.members = ?",
             )?
             .query_row([members], |row| {
-                let night: Option<String> = row.get(1)?;
+                let night = row.get::<_, Option<i64>>(1)?.and_then(date_of);
                 let camera_id = row.get(2)?;
                 Ok((
                     row.get(0)?,

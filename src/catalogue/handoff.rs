@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use rusqlite::Row;
 use rusqlite::params_from_iter;
 
+use crate::catalogue::columns::instant_text;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
@@ -188,9 +189,9 @@ impl Catalogue {
                     .db
                     .pragma_query_value(None, "user_version", |row| row.get(0))?,
                 latest_ingest_utc: self.db.query_row(
-                    "SELECT max(last_seen_utc) FROM written_dump",
+                    "SELECT max(last_seen_ms) FROM written_dump",
                     [],
-                    |row| row.get(0),
+                    |row| instant_text(row, 0),
                 )?,
                 newest: [
                     newest("SELECT max(file_id) FROM written_file")?,

@@ -5,8 +5,8 @@ use std::fmt::Write;
 
 use crate::catalogue::stretch::Stretch;
 use crate::terms::column::ColumnSource;
-use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field_kind::Table;
+use crate::terms::field_sql::SHOWER_NUMBER;
 use crate::terms::predicate::Lead;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::SqlPredicate;

@@ -10,6 +10,7 @@ use rusqlite::Connection;
 use crate::catalogue::files::beside;
 use crate::catalogue::migrations::APPLICATION_ID;
 use crate::catalogue::migrations::newest;
+use crate::catalogue::words;
 
 /// Every table, index and view as the migrations leave them in an empty catalogue. Made from them and held to them by
 /// `tests/house/new_catalogue.rs`: to go their way step by step takes a new catalogue three times as long.
@@ -71,6 +72,7 @@ fn image() -> rusqlite::Result<Vec<u8>> {
     db.pragma_update(None, "page_size", PAGE_BYTES)?;
     db.execute_batch("BEGIN")?;
     db.execute_batch(WHOLE)?;
+    words::fill(&db)?;
     db.pragma_update(None, "user_version", newest())?;
     db.pragma_update(None, "application_id", APPLICATION_ID)?;
     db.execute_batch("COMMIT")?;

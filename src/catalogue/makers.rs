@@ -53,7 +53,8 @@ impl Catalogue {
                         self.db
                             .prepare_cached(
                                 "SELECT DISTINCT time.maker_id FROM rarray(?) AS listed
-                                 CROSS JOIN derived_time AS time ON time.frame_id = listed.value",
+                                 CROSS JOIN derived_time AS time ON time.frame_id = listed.value
+                                 WHERE time.maker_id IS NOT NULL",
                             )?
                             .query_map([ids], |row| row.get(0))?
                             .collect::<rusqlite::Result<_>>()
@@ -62,7 +63,7 @@ impl Catalogue {
                     MadeOf::Nights(first, last) => self
                         .db
                         .prepare_cached(
-                            "SELECT DISTINCT maker_id FROM derived_time WHERE night_day BETWEEN ? AND ?",
+                            "SELECT DISTINCT maker_id FROM derived_time WHERE night_day BETWEEN ? AND ? AND maker_id IS NOT NULL",
                         )?
                         .query_map([day_of(first), day_of(last)], |row| row.get(0))?
                         .collect::<rusqlite::Result<_>>()

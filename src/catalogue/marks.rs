@@ -8,6 +8,7 @@ use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::scale::date_of;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::night::NightFrame;
@@ -57,14 +58,16 @@ impl Batch<'_> {
     /// The night of a session and its body.
     pub fn night_of(&self, session_id: i64) -> Result<Option<BodyNight>, Failure> {
         self.step(|db| {
-            db.prepare_cached("SELECT night, camera_id FROM derived_session WHERE session_id = ?")?
-                .query_row([session_id], |row| {
-                    Ok(BodyNight {
-                        night: row.get(0)?,
-                        camera_id: row.get(1)?,
-                    })
+            db.prepare_cached(
+                "SELECT night_day, camera_id FROM derived_session WHERE session_id = ?",
+            )?
+            .query_row([session_id], |row| {
+                Ok(BodyNight {
+                    night: date_of(row.get(0)?).unwrap_or_default(),
+                    camera_id: row.get(1)?,
                 })
-                .optional()
+            })
+            .optional()
         })
     }
 }
@@ -74,7 +77,7 @@ impl Catalogue {
     pub fn picture_of(&self, frame_id: i64) -> Result<Option<NightFrame>, Failure> {
         let read = || {
             self.db.prepare_cached(
-                "SELECT dump.root, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
+                "SELECT dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
                         iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, 0, file.thumbnail_offset),
                         iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, file.bytes, file.thumbnail_bytes)
                  FROM written_frame AS frame

@@ -72,6 +72,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0019_rebuild",
         include_str!("../../migrations/0019_rebuild.sql"),
     ),
+    (
+        "0020_words",
+        include_str!("../../migrations/0020_words.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

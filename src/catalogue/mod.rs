@@ -111,3 +111,4 @@ mod told;
 pub mod tracks;
 mod upgrade;
 pub mod within;
+pub mod words;

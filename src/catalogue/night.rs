@@ -20,7 +20,11 @@ use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::basis::Kind;
 use crate::terms::basis::Twilight;
 use crate::terms::failure::Failure;
-use crate::terms::field::PATH_COLUMN;
+use crate::terms::field_sql::HEALTH_COLUMN;
+use crate::terms::field_sql::KIND_COLUMN;
+use crate::terms::field_sql::PATH_COLUMN;
+use crate::terms::field_sql::PLACE_BASIS_COLUMN;
+use crate::terms::field_sql::TIME_BASIS_COLUMN;
 use crate::terms::night::NightFrame;
 use crate::terms::records::Extent;
 use crate::terms::records::RadiantSky;
@@ -58,10 +62,10 @@ impl Catalogue {
         let read = || -> rusqlite::Result<Vec<NightFrame>> {
             let sql = format!(
                 "SELECT frame.frame_id, time.session_id, camera.name, lens.name, time.site_id, dump.label, folder.path,
-                        file.name, dump.root, dump.root_bytes, folder.path_bytes, file.name_bytes,
+                        file.name, dump.root_shown, dump.root_bytes, folder.path_bytes, file.name_bytes,
                         time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s, frame.f_number, frame.iso,
                         ifnull(told.focal_mm, frame.focal_mm), frame.focal35_mm, frame.width_px, frame.height_px,
-                        frame.temperature_c, time.kind, file.health, time.time_basis, time.place_basis,
+                        frame.temperature_c, {KIND_COLUMN}, {HEALTH_COLUMN}, {TIME_BASIS_COLUMN}, {PLACE_BASIS_COLUMN},
                         time.time_error_s, sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
                         sky.solar_lon_deg, shower.code, file.thumbnail_offset, file.thumbnail_bytes,
                         file.preview_offset, file.preview_bytes, frame.orientation
@@ -192,10 +196,11 @@ impl Catalogue {
         let read = || -> rusqlite::Result<Vec<String>> {
             self.db
                 .prepare(
-                    "SELECT night FROM (SELECT max(night) AS night FROM derived_session WHERE night <= ?1
-                     UNION SELECT min(night) FROM derived_session WHERE night > ?1) WHERE night IS NOT NULL",
+                    "SELECT date(day * 86400, 'unixepoch') FROM (
+                       SELECT max(night_day) AS day FROM derived_session WHERE night_day <= ?1
+                       UNION SELECT min(night_day) FROM derived_session WHERE night_day > ?1) WHERE day IS NOT NULL",
                 )?
-                .query_map([night], |row| row.get(0))?
+                .query_map([day_of(night)], |row| row.get(0))?
                 .collect()
         };
         read().map_err(|e| failed(&self.path, e))

@@ -59,14 +59,14 @@ impl Batch<'_> {
     pub fn end_grouping(&self, night: &BodyNight) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "DELETE FROM derived_session WHERE night = ?1 AND camera_id IS ?2
+                "DELETE FROM derived_session WHERE night_day = ?1 AND camera_id IS ?2
                    AND NOT EXISTS (SELECT 1 FROM derived_time AS time
                                    WHERE time.night_day = derived_session.night_day
                                      AND time.session_id = derived_session.session_id)",
             )?
-            .execute(params![night.night, night.camera_id])?;
-            db.prepare_cached("DELETE FROM pending_night WHERE night = ? AND camera_id = ?")?
-                .execute(params![night.night, night.camera_id.unwrap_or(0)])?;
+            .execute(params![day_of(&night.night), night.camera_id])?;
+            db.prepare_cached("DELETE FROM pending_night WHERE night_day = ? AND camera_id IS ?")?
+                .execute(params![day_of(&night.night), night.camera_id])?;
             Ok(())
         })
     }
@@ -93,8 +93,8 @@ impl Batch<'_> {
 /// Notes that the sessions of the night that a frame lies in now, by its body of now, are to be found anew.
 pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached(
-        "INSERT OR IGNORE INTO pending_night (night, camera_id)
-         SELECT date(time.night_day * 86400, 'unixepoch'), ifnull(frame.camera_id, 0) FROM derived_time AS time
+        "INSERT OR IGNORE INTO pending_night (night_day, camera_id)
+         SELECT time.night_day, frame.camera_id FROM derived_time AS time
          JOIN written_frame AS frame USING (frame_id) WHERE frame_id = ? AND time.night_day IS NOT NULL",
     )?
     .execute([frame_id])?;
@@ -194,19 +194,19 @@ fn ensure_evidence(db: &Connection, words: Option<&str>) -> rusqlite::Result<Opt
 }
 
 fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlite::Result<i64> {
-    let utc = |at: Option<Utc>| at.map(|u| u.to_string());
+    let utc = |at: Option<Utc>| at.map(Utc::unix_ms);
     let reading = |at: Option<WallTime>| at.map(|r| r.to_string());
     let session_id = match session.continues {
         Some(number) => number,
         None => next_session_id(db)?,
     };
     db.prepare_cached(
-        "INSERT INTO derived_session (session_id, camera_id, site_id, night, focal_mm, start_utc, end_utc, start_local,
+        "INSERT INTO derived_session (session_id, camera_id, site_id, night_day, focal_mm, start_ms, end_ms, start_local,
                                       end_local, cadence_s, frames, missing)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)
          ON CONFLICT (session_id) DO UPDATE SET
-            camera_id = excluded.camera_id, site_id = excluded.site_id, night = excluded.night,
-            focal_mm = excluded.focal_mm, start_utc = excluded.start_utc, end_utc = excluded.end_utc,
+            camera_id = excluded.camera_id, site_id = excluded.site_id, night_day = excluded.night_day,
+            focal_mm = excluded.focal_mm, start_ms = excluded.start_ms, end_ms = excluded.end_ms,
             start_local = excluded.start_local, end_local = excluded.end_local, cadence_s = excluded.cadence_s,
             frames = excluded.frames, missing = excluded.missing
          RETURNING session_id",
@@ -216,7 +216,7 @@ fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlit
             session_id,
             night.camera_id,
             session.site_id,
-            night.night,
+            day_of(&night.night),
             session.focal_mm,
             utc(session.start_utc),
             utc(session.end_utc),

@@ -34,6 +34,7 @@ use crate::catalogue::purpose::OnDisk;
 use crate::catalogue::purpose::Purpose;
 use crate::catalogue::upgrade::copy_into;
 use crate::catalogue::within::linked_file;
+use crate::catalogue::words;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -91,6 +92,7 @@ impl Catalogue {
             if version < newest() {
                 catalogue.upgrade(version, tell)?;
             }
+            words::fill(&catalogue.db).map_err(ours)?;
             // Pages that a statement may have to put back stay in memory. One statement that changes eight of them is enough for
             // SQLite to write those of all that follow in its transaction to a temporary file.
             let store = catalogue.db.pragma_update(None, "temp_store", "MEMORY");

@@ -249,11 +249,11 @@ impl Batch<'_> {
 /// The nights that await grouping, in order.
 pub(super) fn pending_nights(db: &Connection) -> rusqlite::Result<Vec<BodyNight>> {
     db.prepare_cached(
-        "SELECT night, nullif(camera_id, 0) FROM pending_night ORDER BY night, camera_id",
+        "SELECT night_day, camera_id FROM pending_night ORDER BY night_day, camera_id",
     )?
     .query_map([], |row| {
         Ok(BodyNight {
-            night: row.get(0)?,
+            night: date_of(row.get(0)?).unwrap_or_default(),
             camera_id: row.get(1)?,
         })
     })?

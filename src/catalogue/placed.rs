@@ -59,7 +59,7 @@ struct TimeRow {
 struct TimeKeys {
     site_id: Option<i64>,
     night_day: Option<i64>,
-    maker_id: i64,
+    maker_id: Option<i64>,
 }
 
 /// What is kept of a frame that is derived again.
@@ -93,7 +93,7 @@ impl Batch<'_> {
         }
         let row = time_row(placed, maker_id);
         self.count_made(
-            kept.as_ref().map(|kept| kept.time.keys.maker_id),
+            kept.as_ref().and_then(|kept| kept.time.keys.maker_id),
             Some(maker_id),
         );
         self.step(|db| {
@@ -243,7 +243,7 @@ fn time_row(placed: &PlacedFrame, maker_id: i64) -> TimeRow {
         keys: TimeKeys {
             site_id: placed.site_id,
             night_day: placed.night.as_deref().and_then(day_of),
-            maker_id,
+            maker_id: Some(maker_id),
         },
     }
 }

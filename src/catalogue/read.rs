@@ -9,7 +9,6 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 
 use crate::catalogue::columns::instant;
-use crate::catalogue::columns::parsed;
 use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
 use crate::catalogue::file_rows::PressFile;
@@ -19,9 +18,10 @@ use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::on_disk;
 use crate::catalogue::scale::date_of;
+use crate::catalogue::scale::known_format;
+use crate::catalogue::scale::numbered;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::catalogue::stated_places::SITE_OF_FRAME;
-use crate::terms::basis::ClockTag;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
@@ -77,10 +77,10 @@ impl Catalogue {
         let read = || -> rusqlite::Result<HashMap<String, KnownFile>> {
             self.db
                 .prepare_cached(
-                    "SELECT file.name, file.bytes, file.modified_ns, file.health = 'unreadable' AND EXISTS (
+                    "SELECT file.name, file.bytes, file.modified_ns, file.health_no = (SELECT health_no FROM word_health WHERE health = 'unreadable') AND EXISTS (
                               SELECT 1 FROM written_finding AS finding
                               WHERE finding.file_id = file.file_id AND finding.code = 'read-error'),
-                            file.file_id, file.health IN ('truncated', 'unreadable')
+                            file.file_id, file.health_no IN (SELECT health_no FROM word_health WHERE health IN ('truncated', 'unreadable'))
                      FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
                      WHERE folder.dump_id = ? AND folder.path = ?",
                 )?
@@ -135,7 +135,7 @@ impl Catalogue {
     pub fn dump_roots(&self) -> Result<Vec<PathBuf>, Failure> {
         let read = || -> rusqlite::Result<Vec<PathBuf>> {
             self.db
-                .prepare("SELECT root, root_bytes FROM written_dump WHERE left_root IS NULL ORDER BY dump_id")?
+                .prepare("SELECT root, root_bytes FROM written_dump WHERE root IS NOT NULL ORDER BY dump_id")?
                 .query_map([], |row| {
                     let nothing = || (String::new(), None);
                     Ok(on_disk((row.get(0)?, row.get(1)?), nothing(), nothing()))
@@ -154,7 +154,7 @@ impl Catalogue {
                     "SELECT DISTINCT file.frame_id FROM written_folder AS folder
                      CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
                      CROSS JOIN derived_time AS time ON time.frame_id = file.frame_id
-                     WHERE folder.dump_id = ?1 AND time.place_basis = 'none'
+                     WHERE folder.dump_id = ?1 AND time.place_basis_no = (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'none')
                        AND (?2 = '' OR folder.path = ?2 OR substr(folder.path, 1, length(?2) + 1) = ?2 || '/')
                      ORDER BY file.frame_id",
                 )?
@@ -212,7 +212,7 @@ pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<Fr
 /// What the camera wrote into a frame.
 pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<CaptureRecord> {
     db.prepare_cached(
-        "SELECT frame.clock_s, frame.clock_fraction, frame.clock_source, frame.utc_offset_s, frame.body_zone_s,
+        "SELECT frame.clock_s, frame.clock_fraction, frame.clock_source_no, frame.utc_offset_s, frame.body_zone_s,
                 frame.exposure_s, frame.f_number, frame.iso, frame.focal_mm, frame.focal35_mm, lens.name, frame.width_px,
                 frame.height_px, frame.orientation, frame.temperature_c, frame.shutter_count, frame.gps_lat_deg,
                 frame.gps_lon_deg, frame.gps_elev_m, frame.gps_ms, camera.make, camera.model, camera.serial
@@ -223,7 +223,7 @@ pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<C
     .query_row([frame_id], |row| {
         Ok(CaptureRecord {
             clock_local: reading(row, 0)?,
-            clock_source: parsed(row, 2, ClockTag::from_word)?,
+            clock_source: numbered(row.get(2)?),
             utc_offset_s: row.get(3)?,
             body_zone_s: row.get(4)?,
             exposure_s: row.get(5)?,
@@ -282,14 +282,14 @@ pub(super) fn frames_at_press(
     for row in &mut rows {
         row.files = db
             .prepare_cached(&format!(
-                "SELECT file.format, file.health, folder.path
+                "SELECT file.format_no, file.health_no, folder.path
                  FROM written_file AS file JOIN written_folder AS folder USING (folder_id)
                  WHERE {FILES_OF_FRAME} ORDER BY file.file_id"
             ))?
             .query_map([row.frame_id], |row| {
                 Ok(PressFile {
-                    format: row.get(0)?,
-                    health: parsed(row, 1, Health::from_word)?.unwrap_or(Health::Sound),
+                    format: known_format(row.get(0)?).to_owned(),
+                    health: numbered(row.get(1)?).unwrap_or(Health::Sound),
                     folder: row.get(2)?,
                 })
             })?

@@ -1,7 +1,9 @@
 //! Queries by name. Knows no query grammar.
 
 use rusqlite::OptionalExtension;
+use rusqlite::params;
 
+use crate::catalogue::columns::instant_text;
 use crate::catalogue::failure::failed;
 use crate::catalogue::generation;
 use crate::catalogue::handle::Catalogue;
@@ -27,8 +29,8 @@ impl Catalogue {
             let tx = self.db.transaction()?;
             let before = tx.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
             tx.execute(
-                "INSERT INTO stated_query (name, query, saved_utc) VALUES (?, ?, ?)",
-                [name, query, &now.to_string()],
+                "INSERT INTO stated_query (name, query, saved_ms) VALUES (?, ?, ?)",
+                params![name, query, now.unix_ms()],
             )?;
             generation::renew(&tx)?;
             tx.commit()?;
@@ -53,12 +55,12 @@ impl Catalogue {
     pub fn saved_queries(&self) -> Result<Vec<SavedQuery>, Failure> {
         let read = || -> rusqlite::Result<Vec<SavedQuery>> {
             self.db
-                .prepare("SELECT name, query, saved_utc FROM stated_query ORDER BY name")?
+                .prepare("SELECT name, query, saved_ms FROM stated_query ORDER BY name")?
                 .query_map([], |row| {
                     Ok(SavedQuery {
                         name: row.get(0)?,
                         query: row.get(1)?,
-                        saved_utc: row.get(2)?,
+                        saved_utc: instant_text(row, 2)?.unwrap_or_default(),
                     })
                 })?
                 .collect()

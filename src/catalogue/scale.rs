@@ -38,16 +38,20 @@ pub(super) fn millionths(number: f64) -> i64 {
     whole(number * 1e6)
 }
 
+/// The word for a container that is none of ours.
+const UNKNOWN: &str = "unknown";
+
 /// A container's place among those of the field table; that of the unknown for a word that is not there.
 pub(super) fn format_number(word: &str) -> i64 {
+    let unknown = || FORMATS.iter().position(|known| *known == UNKNOWN);
     let at = FORMATS.iter().position(|known| *known == word);
-    i64::try_from(at.unwrap_or(FORMATS.len() - 1)).unwrap_or(i64::MAX)
+    i64::try_from(at.or_else(unknown).unwrap_or_default()).unwrap_or(i64::MAX)
 }
 
 /// The container of a number; the unknown for one that is not there.
 pub(super) fn known_format(number: i64) -> &'static str {
     let known = usize::try_from(number).ok().and_then(|at| FORMATS.get(at));
-    known.copied().unwrap_or("unknown")
+    known.copied().unwrap_or(UNKNOWN)
 }
 
 /// A number in thousandths.

@@ -1,5 +1,6 @@
 use super::*;
 use crate::catalogue::migrations::MIGRATIONS;
+use crate::catalogue::words;
 use crate::terms::basis::Twilight;
 use crate::terms::basis::Twilight::Astronomical;
 use crate::terms::basis::Twilight::Civil;
@@ -13,6 +14,7 @@ fn tables() -> Connection {
     for (_, sql) in MIGRATIONS {
         db.execute_batch(sql).unwrap();
     }
+    words::fill(&db).unwrap();
     db.execute_batch("PRAGMA foreign_keys = OFF").unwrap();
     db
 }
@@ -27,14 +29,17 @@ fn every_word_comes_back_as_it_went_in() {
             "REPLACE INTO derived_time (frame_id, time_basis_no, place_basis_no, maker_id) VALUES (1, {no}, 0, 1)"
         ))
         .unwrap();
-        let came = word("SELECT time_basis FROM derived_time");
+        let came =
+            word("SELECT time_basis FROM derived_time JOIN word_time_basis USING (time_basis_no)");
         assert_eq!(came.as_deref(), Some(basis.word()));
     }
     for basis in PlaceBasis::ALL {
         let no = basis.number().unwrap();
         db.execute_batch(&format!("UPDATE derived_time SET place_basis_no = {no}"))
             .unwrap();
-        let came = word("SELECT place_basis FROM derived_time");
+        let came = word(
+            "SELECT place_basis FROM derived_time JOIN word_place_basis USING (place_basis_no)",
+        );
         assert_eq!(came.as_deref(), Some(basis.word()));
     }
     for kind in Kind::ALL {
@@ -42,7 +47,7 @@ fn every_word_comes_back_as_it_went_in() {
         db.execute_batch(&format!("UPDATE derived_time SET kind_no = {no}"))
             .unwrap();
         assert_eq!(
-            word("SELECT kind FROM derived_time").as_deref(),
+            word("SELECT kind FROM derived_time JOIN word_kind USING (kind_no)").as_deref(),
             Some(kind.word())
         );
     }
@@ -54,7 +59,7 @@ fn every_word_comes_back_as_it_went_in() {
         ))
         .unwrap();
         assert_eq!(
-            word("SELECT health FROM written_file").as_deref(),
+            word("SELECT health FROM written_file JOIN word_health USING (health_no)").as_deref(),
             Some(health.word())
         );
     }
@@ -65,13 +70,18 @@ fn every_word_comes_back_as_it_went_in() {
         ))
         .unwrap();
         assert_eq!(
-            word("SELECT clock_source FROM written_frame").as_deref(),
+            word("SELECT clock_source FROM written_frame LEFT JOIN word_clock_source USING (clock_source_no)").as_deref(),
             Some(tag.word())
         );
     }
     let unknown = "REPLACE INTO written_frame (frame_id, first_file_id) VALUES (1, 1)";
     db.execute_batch(unknown).unwrap();
-    assert_eq!(word("SELECT clock_source FROM written_frame"), None);
+    assert_eq!(
+        word(
+            "SELECT clock_source FROM written_frame LEFT JOIN word_clock_source USING (clock_source_no)"
+        ),
+        None
+    );
 }
 
 #[test]
@@ -176,7 +186,11 @@ fn containers_come_back_by_their_names() {
         )
         .unwrap();
         let back: String = db
-            .query_row("SELECT format FROM written_file", [], |row| row.get(0))
+            .query_row(
+                "SELECT format FROM written_file JOIN word_format USING (format_no)",
+                [],
+                |row| row.get(0),
+            )
             .unwrap();
         assert_eq!(back, *word);
     }

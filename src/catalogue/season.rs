@@ -25,7 +25,7 @@ impl Catalogue {
                      LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
                      LEFT JOIN derived_radiant AS radiant
                        ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
-                     WHERE time.night_day BETWEEN ? AND ? AND time.kind = 'light'
+                     WHERE time.night_day BETWEEN ? AND ? AND time.kind_no = 0
                      GROUP BY time.night_day, sky.shower_id ORDER BY time.night_day, shower.code",
                 ))?
                 .query_map([day_of(from), day_of(to)], |row| {

@@ -11,9 +11,9 @@ use crate::catalogue::stretch::Run;
 use crate::catalogue::stretch::Stretch;
 use crate::catalogue::told::Told;
 use crate::terms::column::ColumnSource;
-use crate::terms::field::READING_FRACTION;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Table;
+use crate::terms::field_sql::READING_FRACTION;
 use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
@@ -166,7 +166,7 @@ fn selected_columns(
     if detail.has_path() {
         tables.insert(Table::Dump);
         for column in [
-            "dump.root",
+            "dump.root_shown",
             "dump.root_bytes",
             "folder.path",
             "folder.path_bytes",

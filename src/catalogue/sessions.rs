@@ -3,9 +3,12 @@
 use rusqlite::OptionalExtension;
 use rusqlite::Row;
 
+use crate::catalogue::columns::instant_text;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
+use crate::terms::field_sql::KIND_COLUMN;
 use crate::terms::shower::ShowerCode;
 
 /// A session as it is listed.
@@ -75,8 +78,8 @@ pub struct SettingsCount {
 pub(super) const OF_SESSION: &str = "time.night_day = (SELECT night_day FROM derived_session WHERE session_id = ?1) AND time.session_id = ?1";
 
 const SELECT: &str = "
-    SELECT session.session_id, session.night, site.name, camera.name, session.focal_mm, session.start_utc,
-           session.end_utc, session.start_local, session.end_local, session.cadence_s, session.frames, session.missing,
+    SELECT session.session_id, session.night_day, site.name, camera.name, session.focal_mm, session.start_ms,
+           session.end_ms, session.start_local, session.end_local, session.cadence_s, session.frames, session.missing,
            (SELECT shower.code FROM derived_time AS time CROSS JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
             CROSS JOIN derived_radiant AS radiant ON radiant.shower_id = sky.shower_id AND radiant.frame_id = time.frame_id
             CROSS JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
@@ -93,7 +96,7 @@ impl Catalogue {
         let read = || -> rusqlite::Result<Vec<SessionRow>> {
             self.db
                 .prepare(&format!(
-                    "{SELECT} ORDER BY session.night, ifnull(session.start_utc, session.start_local), session.session_id"
+                    "{SELECT} ORDER BY session.night_day, ifnull(session.start_ms, 1000 * unixepoch(session.start_local, 'subsec')), session.session_id"
                 ))?
                 .query_map([], session_row)?
                 .collect()
@@ -171,7 +174,7 @@ impl Catalogue {
         let read = || -> rusqlite::Result<Vec<SettingsCount>> {
             self.db
                 .prepare(
-                    &format!("SELECT time.kind, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
+                    &format!("SELECT {KIND_COLUMN}, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
                      FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
                      WHERE {OF_SESSION} GROUP BY 1, 2, 3, 4 ORDER BY frames DESC, 1, 2, 3, 4"),
                 )?
@@ -193,12 +196,12 @@ impl Catalogue {
 fn session_row(row: &Row<'_>) -> rusqlite::Result<SessionRow> {
     Ok(SessionRow {
         session_id: row.get(0)?,
-        night: row.get(1)?,
+        night: date_of(row.get(1)?).unwrap_or_default(),
         site: row.get(2)?,
         camera: row.get(3)?,
         focal_mm: row.get(4)?,
-        start_utc: row.get(5)?,
-        end_utc: row.get(6)?,
+        start_utc: instant_text(row, 5)?,
+        end_utc: instant_text(row, 6)?,
         start_local: row.get(7)?,
         end_local: row.get(8)?,
         cadence_s: row.get(9)?,

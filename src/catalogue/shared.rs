@@ -8,11 +8,11 @@ use rusqlite::OptionalExtension;
 use rusqlite::Row;
 
 use crate::catalogue::put::cell;
-use crate::terms::field::MAIN_SHOWER_NUMBER;
-use crate::terms::field::SHOWER_NUMBER;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Shared;
 use crate::terms::field_kind::Table;
+use crate::terms::field_sql::MAIN_SHOWER_NUMBER;
+use crate::terms::field_sql::SHOWER_NUMBER;
 use crate::terms::records::Cell;
 
 /// Where the rows are that many frames share.

@@ -189,7 +189,7 @@ impl Batch<'_> {
                 "UPDATE written_frame SET first_file_id =
                    (SELECT file_id FROM written_file
                     WHERE (file_id = ?1 AND frame_id = ?1) OR (frame_id = ?1 AND frame_id <> file_id)
-                    ORDER BY health <> 'sound', format = 'jpeg', file_id LIMIT 1)
+                    ORDER BY health_no <> 0, format_no = 0, file_id LIMIT 1)
                  WHERE frame_id = ?1 AND first_file_id = ?2",
             )?
             .execute([file.frame_id, file.file_id])?;

@@ -6,7 +6,7 @@ use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::instant;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
@@ -53,10 +53,10 @@ impl Batch<'_> {
     /// Puts a track in and gives its number. The points' instants must rise.
     pub fn state_track(&self, name: &str, points: &[TrackPoint]) -> Result<i64, Failure> {
         self.step(|db| {
-            let instant = |point: Option<&TrackPoint>| point.map(|p| p.at.to_string());
+            let instant = |point: Option<&TrackPoint>| point.map(|p| p.at.unix_ms());
             let track_id = db
                 .prepare_cached(
-                    "INSERT INTO stated_track (name, first_utc, last_utc, points) VALUES (?, ?, ?, ?)",
+                    "INSERT INTO stated_track (name, first_ms, last_ms, points) VALUES (?, ?, ?, ?)",
                 )?
                 .insert(params![
                     name,
@@ -65,11 +65,11 @@ impl Batch<'_> {
                     i64::try_from(points.len()).unwrap_or(i64::MAX),
                 ])?;
             let mut insert = db.prepare_cached(
-                "INSERT INTO stated_track_point (track_id, at_utc, segment, lat_deg, lon_deg, elev_m)
+                "INSERT INTO stated_track_point (track_id, at_ms, segment, lat_deg, lon_deg, elev_m)
                  VALUES (?, ?, ?, ?, ?, ?)",
             )?;
             for p in points {
-                insert.execute(params![track_id, p.at.to_string(), p.segment, p.lat_deg, p.lon_deg, p.elev_m])?;
+                insert.execute(params![track_id, p.at.unix_ms(), p.segment, p.lat_deg, p.lon_deg, p.elev_m])?;
             }
             Ok(track_id)
         })
@@ -87,18 +87,18 @@ impl Batch<'_> {
         self.step(|db| {
             let one = |sql: &str| -> rusqlite::Result<Option<TrackPoint>> {
                 db.prepare_cached(sql)?
-                    .query_row(params![track_id, at.to_string()], point)
+                    .query_row(params![track_id, at.unix_ms()], point)
                     .optional()
                     .map(Option::flatten)
             };
             Ok(Around {
                 before: one(
-                    "SELECT at_utc, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
-                     WHERE track_id = ? AND at_utc <= ? ORDER BY at_utc DESC LIMIT 1",
+                    "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
+                     WHERE track_id = ? AND at_ms <= ? ORDER BY at_ms DESC LIMIT 1",
                 )?,
                 after: one(
-                    "SELECT at_utc, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
-                     WHERE track_id = ? AND at_utc >= ? ORDER BY at_utc LIMIT 1",
+                    "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
+                     WHERE track_id = ? AND at_ms >= ? ORDER BY at_ms LIMIT 1",
                 )?,
             })
         })
@@ -112,7 +112,7 @@ impl Batch<'_> {
                 "SELECT frame_id FROM derived_time JOIN written_frame AS frame USING (frame_id)
                  WHERE start_ms BETWEEN ?1 - 86400000 AND ?2
                    AND start_ms + ifnull(frame.exposure_s, 0) * 1000 >= ?1
-                   AND place_basis <> 'exif' ORDER BY frame_id",
+                   AND place_basis_no <> (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'exif') ORDER BY frame_id",
             )?
             .query_map([from.unix_ms(), until.unix_ms()], |row| row.get(0))?
             .collect()
@@ -123,14 +123,14 @@ impl Batch<'_> {
 fn tracks(db: &Connection) -> rusqlite::Result<Vec<TrackRow>> {
     let rows = db
         .prepare_cached(
-            "SELECT track_id, name, first_utc, last_utc, points FROM stated_track ORDER BY first_utc, name",
+            "SELECT track_id, name, first_ms, last_ms, points FROM stated_track ORDER BY first_ms, name",
         )?
         .query_map([], |row| {
             Ok((
                 row.get(0)?,
                 row.get(1)?,
-                parsed(row, 2, Utc::parse)?,
-                parsed(row, 3, Utc::parse)?,
+                instant(row, 2)?,
+                instant(row, 3)?,
                 row.get(4)?,
             ))
         })?
@@ -150,7 +150,7 @@ fn tracks(db: &Connection) -> rusqlite::Result<Vec<TrackRow>> {
 }
 
 fn point(row: &Row<'_>) -> rusqlite::Result<Option<TrackPoint>> {
-    let at = parsed(row, 0, Utc::parse)?;
+    let at = instant(row, 0)?;
     let (segment, lat_deg, lon_deg, elev_m) = (row.get(1)?, row.get(2)?, row.get(3)?, row.get(4)?);
     Ok(at.map(|at| TrackPoint {
         at,

@@ -21,6 +21,7 @@ use crate::catalogue::make::bring_folder_to_disk;
 use crate::catalogue::migrations::APPLICATION_ID;
 use crate::catalogue::migrations::MIGRATIONS;
 use crate::catalogue::migrations::newest;
+use crate::catalogue::words;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -64,6 +65,7 @@ impl Catalogue {
             for (_, (_, sql)) in (1..).zip(MIGRATIONS).filter(|(version, _)| *version > from) {
                 tx.execute_batch(sql)?;
             }
+            words::fill(&tx)?;
             tx.pragma_update(None, "user_version", newest())?;
             tx.pragma_update(None, "application_id", APPLICATION_ID)?;
             tx.commit()

@@ -1,14 +1,5 @@
 -- What the migrations come to; tests/house/new_catalogue.rs writes it.
 
-CREATE TABLE written_dump (
-    dump_id     INTEGER PRIMARY KEY,
-    label       TEXT NOT NULL UNIQUE,         -- the name shown: the root folder's own name
-    root        TEXT NOT NULL UNIQUE,         -- absolute path, no slash at the end
-    root_bytes  BLOB,                         -- the path byte for byte, where it is not UTF-8
-    first_seen_utc TEXT NOT NULL,             -- first and latest ingest
-    last_seen_utc  TEXT NOT NULL
-, volume_id TEXT, volume_label TEXT, volume_path TEXT, left_root TEXT, left_root_bytes BLOB) STRICT;
-
 CREATE TABLE written_folder (
     folder_id   INTEGER PRIMARY KEY,
     dump_id     INTEGER NOT NULL REFERENCES written_dump,
@@ -53,29 +44,6 @@ CREATE TABLE stated_site (
         CHECK (origin = 'stated' OR origin = 'exif')  -- 'exif': made from a frame's GPS position
 , sqm_mag REAL CHECK (sqm_mag BETWEEN 14 AND 23), limiting_mag REAL CHECK (limiting_mag BETWEEN 0 AND 8), of_track INTEGER NOT NULL DEFAULT 0) STRICT;
 
-CREATE TABLE derived_session (
-    session_id  INTEGER PRIMARY KEY AUTOINCREMENT,   -- a number is never given twice
-    camera_id   INTEGER REFERENCES written_camera,
-    site_id     INTEGER REFERENCES stated_site,
-    night       TEXT NOT NULL,                -- the evening's date; by the body's clock where the place is not known
-    focal_mm    REAL,
-    start_utc   TEXT,                         -- of the first frame; NULL where UTC is not known
-    end_utc     TEXT,                         -- of the last frame's exposure
-    start_local TEXT,                         -- what the body's clock showed at the first frame
-    end_local   TEXT,                         -- and at the last
-    cadence_s   REAL,                         -- median from start to start
-    frames      INTEGER NOT NULL,
-    missing     INTEGER NOT NULL              -- frames the cadence asks for that are not there
-, night_day INTEGER AS (unixepoch(night) / 86400)) STRICT;
-
-CREATE INDEX derived_session_night ON derived_session (night, camera_id);
-
-CREATE TABLE "pending_night" (
-    night       TEXT NOT NULL,
-    camera_id   INTEGER NOT NULL,             -- 0 for frames whose body is not known
-    PRIMARY KEY (night, camera_id)
-) STRICT, WITHOUT ROWID;
-
 CREATE TABLE derived_finding (
     frame_id    INTEGER NOT NULL REFERENCES written_frame,
     code        TEXT NOT NULL,
@@ -101,24 +69,6 @@ CREATE TABLE stated_clock_zone (
 CREATE UNIQUE INDEX stated_clock_zone_span
     ON stated_clock_zone (camera_id, ifnull(from_local, ''), ifnull(until_local, ''));
 
-CREATE TABLE stated_track (
-    track_id     INTEGER PRIMARY KEY AUTOINCREMENT,
-    name         TEXT NOT NULL UNIQUE,        -- the file's own name
-    first_utc    TEXT NOT NULL,
-    last_utc     TEXT NOT NULL,
-    points       INTEGER NOT NULL
-) STRICT;
-
-CREATE TABLE stated_track_point (
-    track_id     INTEGER NOT NULL REFERENCES stated_track ON DELETE CASCADE,
-    at_utc       TEXT NOT NULL,
-    segment      INTEGER NOT NULL,            -- the receiver was off between two segments
-    lat_deg      REAL NOT NULL CHECK (lat_deg BETWEEN -90 AND 90),
-    lon_deg      REAL NOT NULL CHECK (lon_deg BETWEEN -180 AND 180),
-    elev_m       REAL,
-    PRIMARY KEY (track_id, at_utc)
-) STRICT, WITHOUT ROWID;
-
 CREATE TABLE stated_kind (
     frame_id    INTEGER PRIMARY KEY REFERENCES written_frame,
     kind        TEXT NOT NULL
@@ -133,20 +83,6 @@ CREATE TABLE stated_focal (
 CREATE TABLE derived_evidence (
     evidence_id INTEGER PRIMARY KEY,
     words       TEXT NOT NULL UNIQUE
-) STRICT;
-
-CREATE TABLE stated_query (
-    name        TEXT PRIMARY KEY COLLATE NOCASE,
-    query       TEXT NOT NULL,                -- whole: the names it was made of are written out
-    saved_utc   TEXT NOT NULL
-) STRICT, WITHOUT ROWID;
-
-CREATE TABLE written_content (
-    file_id     INTEGER PRIMARY KEY REFERENCES written_file ON DELETE CASCADE,
-    bytes       INTEGER NOT NULL,             -- the file's size and time stamp when the hash was taken: it speaks for that
-    modified_ns INTEGER NOT NULL,             -- state of the file alone
-    blake3      BLOB NOT NULL CHECK (length(blake3) = 32),
-    taken_utc   TEXT NOT NULL
 ) STRICT;
 
 CREATE TABLE derived_day (
@@ -174,7 +110,6 @@ CREATE TABLE "written_frame" (
     clock_s       INTEGER,                    -- what the clock showed: seconds from its 1970-01-01T00:00:00, no zone
     clock_fraction TEXT,                      -- and the digits of the second's fraction, as written: '25' is 0.25 s
     clock_source_no INTEGER,
-    clock_source  TEXT AS (CASE clock_source_no WHEN 0 THEN 'original' WHEN 1 THEN 'digitised' WHEN 2 THEN 'file' END),
     utc_offset_s  INTEGER,                    -- what the body wrote beside it, seconds east
     utc_offset    TEXT AS (CASE WHEN utc_offset_s < 0 THEN '-' WHEN utc_offset_s >= 0 THEN '+' END  -- '+01:00'
                            || printf('%02d:%02d', abs(utc_offset_s) / 3600, abs(utc_offset_s) / 60 % 60)
@@ -199,110 +134,6 @@ CREATE TABLE "written_frame" (
 ) STRICT;
 
 CREATE INDEX written_frame_clock ON written_frame (clock_s) WHERE clock_s IS NOT NULL;
-
-CREATE TABLE "written_file" (
-    file_id     INTEGER PRIMARY KEY,
-    folder_id   INTEGER NOT NULL REFERENCES written_folder,
-    name        TEXT NOT NULL,
-    name_bytes  BLOB,                         -- byte for byte, where it is not UTF-8
-    frame_id    INTEGER NOT NULL REFERENCES written_frame,
-    copy_of     INTEGER,                      -- the file_id of the one whose contents it repeats
-    format_no   INTEGER NOT NULL,             -- the container, told by its contents
-    format      TEXT AS (CASE format_no
-                         WHEN 0 THEN 'jpeg' WHEN 1 THEN 'tiff' WHEN 2 THEN 'png' WHEN 3 THEN 'webp'
-                         WHEN 4 THEN 'heif' WHEN 5 THEN 'avif' WHEN 6 THEN 'nef' WHEN 7 THEN 'nrw' WHEN 8 THEN 'cr2'
-                         WHEN 9 THEN 'cr3' WHEN 10 THEN 'crw' WHEN 11 THEN 'arw' WHEN 12 THEN 'sr2'
-                         WHEN 13 THEN 'dng' WHEN 14 THEN 'gpr' WHEN 15 THEN 'orf' WHEN 16 THEN 'rw2'
-                         WHEN 17 THEN 'raf' WHEN 18 THEN 'pef' WHEN 19 THEN 'srw' WHEN 20 THEN '3fr'
-                         WHEN 21 THEN 'fff' WHEN 22 THEN 'iiq' WHEN 23 THEN 'kdc' WHEN 24 THEN 'dcr'
-                         WHEN 25 THEN 'erf' WHEN 26 THEN 'mef' WHEN 27 THEN 'mos' WHEN 28 THEN 'mrw'
-                         WHEN 29 THEN 'x3f' WHEN 30 THEN 'unknown' END),
-    bytes       INTEGER NOT NULL,
-    modified_ns INTEGER NOT NULL,             -- the file system's time stamp, nanoseconds since 1970; only to see a change
-    fingerprint INTEGER,                      -- six bytes of a hash over length and samples; NULL where they could not
-                                              -- tell files apart. Copies share it, their size and their clock's second
-    undated     INTEGER NOT NULL,             -- 1 where the file tells no clock reading by which it could be found
-    health_no   INTEGER NOT NULL CHECK (health_no BETWEEN 0 AND 3),
-    health      TEXT AS (CASE health_no WHEN 0 THEN 'sound' WHEN 1 THEN 'truncated' WHEN 2 THEN 'unreadable'
-                         WHEN 3 THEN 'no-metadata' END),
-    thumbnail_offset INTEGER,                 -- the smallest embedded JPEG
-    thumbnail_bytes  INTEGER,
-    preview_offset   INTEGER,                 -- the largest embedded JPEG
-    preview_bytes    INTEGER
-) STRICT;
-
-CREATE INDEX written_file_folder ON written_file (folder_id);
-
-CREATE INDEX written_file_further ON written_file (frame_id) WHERE frame_id <> file_id;
-
-CREATE INDEX written_file_copies ON written_file (copy_of) WHERE copy_of IS NOT NULL;
-
-CREATE INDEX written_file_undated ON written_file (fingerprint) WHERE undated = 1;
-
-CREATE TABLE "derived_time" (
-    frame_id    INTEGER PRIMARY KEY REFERENCES written_frame,
-    start_ms    INTEGER,                      -- when the shutter opened, UTC
-    time_basis_no INTEGER NOT NULL CHECK (time_basis_no BETWEEN 0 AND 5),
-    time_basis  TEXT AS (CASE time_basis_no WHEN 0 THEN 'gps' WHEN 1 THEN 'offset' WHEN 2 THEN 'body-zone'
-                         WHEN 3 THEN 'stated-zone' WHEN 4 THEN 'site-zone' WHEN 5 THEN 'none' END),
-    time_error_ms INTEGER,                    -- one sigma
-    time_error_s  REAL AS (time_error_ms / 1000.0),
-    site_id     INTEGER REFERENCES stated_site,
-    lat_deg     REAL,                         -- the place, where it is another than the site's own
-    lon_deg     REAL,
-    elev_m      REAL,
-    place_basis_no INTEGER NOT NULL CHECK (place_basis_no BETWEEN 0 AND 3),
-    place_basis TEXT AS (CASE place_basis_no WHEN 0 THEN 'exif' WHEN 1 THEN 'track' WHEN 2 THEN 'site'
-                         WHEN 3 THEN 'none' END),
-    night_day   INTEGER,                      -- the evening's date
-    session_id  INTEGER,                      -- in derived_session, which has the same night
-    seq         INTEGER,                      -- position within the session, from 1
-    kind_no     INTEGER CHECK (kind_no BETWEEN 0 AND 4),
-    kind        TEXT AS (CASE kind_no WHEN 0 THEN 'light' WHEN 1 THEN 'dark' WHEN 2 THEN 'flat' WHEN 3 THEN 'bias'
-                         WHEN 4 THEN 'trial' END),
-    maker_id    INTEGER NOT NULL REFERENCES derived_maker,
-    evidence_id INTEGER REFERENCES derived_evidence,  -- why it is of its kind
-    turn        INTEGER,                      -- of the sky about the pole since the session's middle light, as derived_sky's angles
-    turn_deg    REAL AS (turn / 36000.0)
-) STRICT;
-
-CREATE INDEX derived_time_night ON derived_time (night_day, session_id, seq) WHERE night_day IS NOT NULL;
-
-CREATE INDEX derived_time_start ON derived_time (start_ms) WHERE start_ms IS NOT NULL;
-
-CREATE INDEX derived_time_calibration ON derived_time (kind_no) WHERE kind_no IN (1, 2, 3);
-
-CREATE VIEW frame_time AS
-SELECT frame.frame_id, file.name AS file, camera.name AS camera,
-       strftime('%Y-%m-%dT%H:%M:%S', frame.clock_s, 'unixepoch') || ifnull('.' || frame.clock_fraction, '')
-           AS clock_local,
-       strftime('%Y-%m-%dT%H:%M:%fZ', time.start_ms / 1000.0, 'unixepoch') AS start_utc,
-       strftime('%Y-%m-%dT%H:%M:%fZ', (time.start_ms + round(ifnull(frame.exposure_s, 0) * 500)) / 1000.0, 'unixepoch')
-           AS mid_utc,
-       strftime('%Y-%m-%dT%H:%M:%fZ', (time.start_ms + round(ifnull(frame.exposure_s, 0) * 1000)) / 1000.0, 'unixepoch')
-           AS end_utc,
-       time.time_basis, time.time_error_s, date(time.night_day * 86400, 'unixepoch') AS night, site.name AS site,
-       ifnull(time.lat_deg, site.lat_deg) AS lat_deg, ifnull(time.lon_deg, site.lon_deg) AS lon_deg,
-       ifnull(time.elev_m, site.elev_m) AS elev_m, time.place_basis, time.session_id AS session, time.seq, time.kind,
-       frame.exposure_s, frame.f_number, frame.iso, frame.focal_mm
-FROM written_frame AS frame
-LEFT JOIN written_file   AS file    ON file.file_id = frame.first_file_id
-LEFT JOIN written_camera AS camera  ON camera.camera_id = frame.camera_id
-LEFT JOIN derived_time   AS time    ON time.frame_id = frame.frame_id
-LEFT JOIN stated_site    AS site    ON site.site_id = time.site_id;
-
-CREATE TABLE "stated_clock_fix" (
-    fix_id       INTEGER PRIMARY KEY AUTOINCREMENT,  -- a number is never given twice
-    camera_id    INTEGER NOT NULL REFERENCES written_camera,
-    reading      TEXT NOT NULL,               -- what the clock showed, ISO 8601 without zone
-    true_utc     TEXT NOT NULL,               -- the instant it was then
-    reset_before INTEGER NOT NULL CHECK (reset_before IN (0, 1)),  -- 1: the clock was reset since the fix before
-    from_local   TEXT,                        -- the first reading it is limited to; NULL: no first one
-    until_local  TEXT                         -- the first reading after those it is limited to; NULL: no last one
-) STRICT;
-
-CREATE UNIQUE INDEX stated_clock_fix_span
-    ON stated_clock_fix (camera_id, reading, ifnull(from_local, ''), ifnull(until_local, ''));
 
 CREATE INDEX written_frame_stamped ON written_frame (camera_id, clock_s) WHERE gps_ms IS NOT NULL;
 
@@ -354,20 +185,6 @@ CREATE TABLE derived_radiant (
     PRIMARY KEY (shower_id, frame_id)
 ) STRICT, WITHOUT ROWID;
 
-CREATE VIEW frame_sky AS
-SELECT frame.frame_id, frame.file, frame.camera, frame.start_utc, frame.night, frame.site, frame.session, frame.seq,
-       frame.kind, frame.exposure_s, frame.f_number, frame.iso, frame.focal_mm,
-       sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
-       shower.code AS shower, radiant.alt_deg, radiant.az_deg, radiant.seen_alt_deg, radiant.seen_az_deg,
-       radiant.moon_sep_deg, radiant.rate, radiant.seen_rate
-FROM frame_time AS frame
-LEFT JOIN derived_sky     AS sky     ON sky.frame_id = frame.frame_id
-LEFT JOIN derived_active  AS active  ON active.active_id = sky.active_id
-LEFT JOIN derived_shower  AS shower
-    ON shower.code IN (SELECT value FROM json_each('["' || replace(active.showers, ' ', '","') || '"]'))
-LEFT JOIN derived_radiant AS radiant
-    ON radiant.shower_id = shower.shower_id AND radiant.frame_id = frame.frame_id;
-
 CREATE TABLE catalogue_generation (
     only         INTEGER PRIMARY KEY CHECK (only = 1),
     chain        BLOB NOT NULL                -- a mark of 16 bytes, the state before the latest change, the state after it
@@ -404,10 +221,237 @@ CREATE TABLE pending_rebuild (
     after_frame  INTEGER NOT NULL
 ) STRICT;
 
+CREATE TABLE word_format (
+    format_no   INTEGER PRIMARY KEY,
+    format      TEXT NOT NULL UNIQUE          -- the container, told by its contents: 'nef'
+) STRICT;
+
+CREATE TABLE word_health (
+    health_no   INTEGER PRIMARY KEY,
+    health      TEXT NOT NULL UNIQUE          -- the state of a file: 'truncated'
+) STRICT;
+
+CREATE TABLE word_clock_source (
+    clock_source_no INTEGER PRIMARY KEY,
+    clock_source TEXT NOT NULL UNIQUE         -- the tag that a clock reading came from: 'original'
+) STRICT;
+
+CREATE TABLE word_time_basis (
+    time_basis_no INTEGER PRIMARY KEY,
+    time_basis  TEXT NOT NULL UNIQUE          -- how UTC was reached: 'gps'
+) STRICT;
+
+CREATE TABLE word_place_basis (
+    place_basis_no INTEGER PRIMARY KEY,
+    place_basis TEXT NOT NULL UNIQUE          -- how the place was reached: 'track'
+) STRICT;
+
+CREATE TABLE word_kind (
+    kind_no     INTEGER PRIMARY KEY,
+    kind        TEXT NOT NULL UNIQUE          -- what a frame is for: 'light'
+) STRICT;
+
+CREATE TABLE "written_dump" (
+    dump_id     INTEGER PRIMARY KEY,
+    label       TEXT NOT NULL UNIQUE,         -- the name shown: the root folder's own name
+    root        TEXT UNIQUE,                  -- absolute path, no slash at the end; NULL while another dump lies there
+    root_bytes  BLOB,                         -- the path byte for byte, where it is not UTF-8
+    left_root   TEXT,                         -- where it lay until another dump took that place
+    left_root_bytes BLOB,
+    first_seen_ms INTEGER,                    -- first and latest ingest, UTC
+    last_seen_ms  INTEGER,
+    volume_id   TEXT,                         -- the file system it lay on at the latest ingest, as far as known
+    volume_label TEXT,
+    volume_path TEXT,                         -- the root below that file system's own
+    root_shown  TEXT AS (ifnull(root, left_root || ' (not here, dump ' || dump_id || ')'))  -- a path that leads nowhere
+                                                                                           -- while another dump lies there
+) STRICT;
+
+CREATE TABLE "written_file" (
+    file_id     INTEGER PRIMARY KEY,
+    folder_id   INTEGER NOT NULL REFERENCES written_folder,
+    name        TEXT NOT NULL,
+    name_bytes  BLOB,                         -- byte for byte, where it is not UTF-8
+    frame_id    INTEGER NOT NULL REFERENCES written_frame,
+    copy_of     INTEGER,                      -- the file_id of the one whose contents it repeats
+    format_no   INTEGER NOT NULL REFERENCES word_format,
+    bytes       INTEGER NOT NULL,
+    modified_ns INTEGER NOT NULL,             -- the file system's time stamp, nanoseconds since 1970; only to see a change
+    fingerprint INTEGER,                      -- six bytes of a hash over length and samples; NULL where they could not
+                                              -- tell files apart. Copies share it, their size and their clock's second
+    undated     INTEGER NOT NULL,             -- 1 where the file tells no clock reading by which it could be found
+    health_no   INTEGER NOT NULL REFERENCES word_health,
+    thumbnail_offset INTEGER,                 -- the smallest embedded JPEG
+    thumbnail_bytes  INTEGER,
+    preview_offset   INTEGER,                 -- the largest embedded JPEG
+    preview_bytes    INTEGER
+) STRICT;
+
+CREATE INDEX written_file_folder ON written_file (folder_id);
+
+CREATE INDEX written_file_further ON written_file (frame_id) WHERE frame_id <> file_id;
+
+CREATE INDEX written_file_copies ON written_file (copy_of) WHERE copy_of IS NOT NULL;
+
+CREATE INDEX written_file_undated ON written_file (fingerprint) WHERE undated = 1;
+
+CREATE TABLE measured_content (
+    file_id     INTEGER PRIMARY KEY REFERENCES written_file ON DELETE CASCADE,
+    bytes       INTEGER NOT NULL,             -- the file's size and time stamp when the hash was taken: it speaks for that
+    modified_ns INTEGER NOT NULL,             -- state of the file alone
+    blake3      BLOB NOT NULL CHECK (length(blake3) = 32),
+    taken_ms    INTEGER                       -- when, UTC
+) STRICT;
+
+CREATE TABLE "stated_track" (
+    track_id     INTEGER PRIMARY KEY AUTOINCREMENT,
+    name         TEXT NOT NULL UNIQUE,        -- the file's own name
+    first_ms     INTEGER NOT NULL,            -- its first point and its last, UTC
+    last_ms      INTEGER NOT NULL,
+    points       INTEGER NOT NULL
+) STRICT;
+
+CREATE TABLE "stated_track_point" (
+    track_id     INTEGER NOT NULL REFERENCES stated_track ON DELETE CASCADE,
+    at_ms        INTEGER NOT NULL,            -- UTC
+    segment      INTEGER NOT NULL,            -- the receiver was off between two segments
+    lat_deg      REAL NOT NULL CHECK (lat_deg BETWEEN -90 AND 90),
+    lon_deg      REAL NOT NULL CHECK (lon_deg BETWEEN -180 AND 180),
+    elev_m       REAL,
+    PRIMARY KEY (track_id, at_ms)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE "stated_query" (
+    name        TEXT PRIMARY KEY COLLATE NOCASE,
+    query       TEXT NOT NULL,                -- whole: the names it was made of are written out
+    saved_ms    INTEGER                       -- when, UTC
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE "stated_clock_fix" (
+    fix_id       INTEGER PRIMARY KEY AUTOINCREMENT,  -- a number is never given twice
+    camera_id    INTEGER NOT NULL REFERENCES written_camera,
+    reading      TEXT NOT NULL,               -- what the clock showed, ISO 8601 without zone
+    true_ms      INTEGER NOT NULL,            -- the instant it was then, UTC
+    reset_before INTEGER NOT NULL CHECK (reset_before IN (0, 1)),  -- 1: the clock was reset since the fix before
+    from_local   TEXT,                        -- the first reading it is limited to; NULL: no first one
+    until_local  TEXT                         -- the first reading after those it is limited to; NULL: no last one
+) STRICT;
+
+CREATE UNIQUE INDEX stated_clock_fix_span
+    ON stated_clock_fix (camera_id, reading, ifnull(from_local, ''), ifnull(until_local, ''));
+
+CREATE TABLE "derived_time" (
+    frame_id    INTEGER PRIMARY KEY REFERENCES written_frame,
+    start_ms    INTEGER,                      -- when the shutter opened, UTC
+    time_basis_no INTEGER NOT NULL REFERENCES word_time_basis,
+    time_error_ms INTEGER,                    -- one sigma
+    time_error_s  REAL AS (time_error_ms / 1000.0),
+    site_id     INTEGER REFERENCES stated_site,
+    lat_deg     REAL,                         -- the place, where it is another than the site's own
+    lon_deg     REAL,
+    elev_m      REAL,
+    place_basis_no INTEGER NOT NULL REFERENCES word_place_basis,
+    night_day   INTEGER,                      -- the evening's date, in days since 1970-01-01
+    session_id  INTEGER,                      -- in derived_session, which has the same night
+    seq         INTEGER,                      -- position within the session, from 1
+    kind_no     INTEGER REFERENCES word_kind,
+    maker_id    INTEGER REFERENCES derived_maker,
+    evidence_id INTEGER REFERENCES derived_evidence,  -- why it is of its kind
+    turn        INTEGER,                      -- of the sky about the pole since the session's middle light, as derived_sky's angles
+    turn_deg    REAL AS (turn / 36000.0)
+) STRICT;
+
+CREATE INDEX derived_time_night ON derived_time (night_day, session_id, seq) WHERE night_day IS NOT NULL;
+
+CREATE INDEX derived_time_start ON derived_time (start_ms) WHERE start_ms IS NOT NULL;
+
+CREATE INDEX derived_time_calibration ON derived_time (kind_no) WHERE kind_no IN (1, 2, 3);
+
+CREATE TABLE "derived_session" (
+    session_id  INTEGER PRIMARY KEY AUTOINCREMENT,   -- a number is never given twice
+    camera_id   INTEGER REFERENCES written_camera,
+    site_id     INTEGER REFERENCES stated_site,
+    night_day   INTEGER NOT NULL,             -- the evening's date; by the body's clock where the place is not known
+    focal_mm    REAL,
+    start_ms    INTEGER,                      -- of the first frame, UTC; NULL where it is not known
+    end_ms      INTEGER,                      -- of the last frame's exposure
+    start_local TEXT,                         -- what the body's clock showed at the first frame
+    end_local   TEXT,                         -- and at the last
+    cadence_s   REAL,                         -- median from start to start
+    frames      INTEGER NOT NULL,
+    missing     INTEGER NOT NULL              -- frames the cadence asks for that are not there
+) STRICT;
+
+CREATE INDEX derived_session_night ON derived_session (night_day, camera_id);
+
+CREATE TABLE "pending_night" (
+    night_day   INTEGER NOT NULL,
+    camera_id   INTEGER                       -- NULL for frames whose body is not known
+) STRICT;
+
+CREATE UNIQUE INDEX pending_night_body ON pending_night (night_day, ifnull(camera_id, 0));
+
+CREATE VIEW frame AS
+SELECT frame.frame_id,
+       dump.root_shown || '/' || iif(folder.path = '', '', folder.path || '/') || file.name AS path,
+       file.name AS file, dump.label AS dump, camera.name AS camera, lens.name AS lens,
+       strftime('%Y-%m-%dT%H:%M:%S', frame.clock_s, 'unixepoch') || ifnull('.' || frame.clock_fraction, '')
+           AS clock_local,
+       strftime('%Y-%m-%dT%H:%M:%fZ', time.start_ms / 1000.0, 'unixepoch') AS start_utc,
+       strftime('%Y-%m-%dT%H:%M:%fZ', (time.start_ms + round(ifnull(frame.exposure_s, 0) * 500)) / 1000.0, 'unixepoch')
+           AS mid_utc,
+       strftime('%Y-%m-%dT%H:%M:%fZ', (time.start_ms + round(ifnull(frame.exposure_s, 0) * 1000)) / 1000.0, 'unixepoch')
+           AS end_utc,
+       time_basis.time_basis, time.time_error_s, date(time.night_day * 86400, 'unixepoch') AS night, site.name AS site,
+       ifnull(time.lat_deg, site.lat_deg) AS lat_deg, ifnull(time.lon_deg, site.lon_deg) AS lon_deg,
+       ifnull(time.elev_m, site.elev_m) AS elev_m, place_basis.place_basis, time.session_id AS session, time.seq,
+       kind.kind, health.health, format.format, frame.exposure_s, frame.f_number, frame.iso,
+       ifnull(focal.focal_mm, frame.focal_mm) AS focal_mm
+FROM written_frame AS frame
+LEFT JOIN written_file     AS file        ON file.file_id = frame.first_file_id
+LEFT JOIN written_folder   AS folder      ON folder.folder_id = file.folder_id
+LEFT JOIN written_dump     AS dump        ON dump.dump_id = folder.dump_id
+LEFT JOIN word_format      AS format      ON format.format_no = file.format_no
+LEFT JOIN word_health      AS health      ON health.health_no = file.health_no
+LEFT JOIN written_camera   AS camera      ON camera.camera_id = frame.camera_id
+LEFT JOIN written_lens     AS lens        ON lens.lens_id = frame.lens_id
+LEFT JOIN stated_focal     AS focal       ON focal.frame_id = frame.frame_id
+LEFT JOIN derived_time     AS time        ON time.frame_id = frame.frame_id
+LEFT JOIN word_time_basis  AS time_basis  ON time_basis.time_basis_no = time.time_basis_no
+LEFT JOIN word_place_basis AS place_basis ON place_basis.place_basis_no = time.place_basis_no
+LEFT JOIN word_kind        AS kind        ON kind.kind_no = time.kind_no
+LEFT JOIN stated_site      AS site        ON site.site_id = time.site_id;
+
+CREATE VIEW frame_sky AS
+SELECT frame.frame_id, frame.file, frame.camera, frame.start_utc, frame.night, frame.site, frame.session, frame.seq,
+       frame.kind, frame.exposure_s, frame.f_number, frame.iso, frame.focal_mm,
+       sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit, strongest.code AS strongest,
+       shower.code AS shower, radiant.alt_deg, radiant.az_deg, radiant.seen_alt_deg, radiant.seen_az_deg,
+       radiant.moon_sep_deg, radiant.rate, radiant.seen_rate
+FROM frame
+LEFT JOIN derived_sky     AS sky       ON sky.frame_id = frame.frame_id
+LEFT JOIN derived_shower  AS strongest ON strongest.shower_id = sky.shower_id
+LEFT JOIN derived_active  AS active    ON active.active_id = sky.active_id
+LEFT JOIN derived_shower  AS shower
+    ON shower.code IN (SELECT value FROM json_each('["' || replace(active.showers, ' ', '","') || '"]'))
+LEFT JOIN derived_radiant AS radiant
+    ON radiant.shower_id = shower.shower_id AND radiant.frame_id = frame.frame_id;
+
+CREATE VIEW session AS
+SELECT session.session_id AS session, date(session.night_day * 86400, 'unixepoch') AS night, site.name AS site,
+       camera.name AS camera, session.focal_mm,
+       strftime('%Y-%m-%dT%H:%M:%fZ', session.start_ms / 1000.0, 'unixepoch') AS start_utc,
+       strftime('%Y-%m-%dT%H:%M:%fZ', session.end_ms / 1000.0, 'unixepoch') AS end_utc,
+       session.start_local AS start_clock, session.end_local AS end_clock, session.cadence_s, session.frames,
+       session.missing
+FROM derived_session AS session
+LEFT JOIN stated_site    AS site   ON site.site_id = session.site_id
+LEFT JOIN written_camera AS camera ON camera.camera_id = session.camera_id;
+
 CREATE TRIGGER derived_time_deleted AFTER DELETE ON derived_time BEGIN
     INSERT OR IGNORE INTO pending_frame (frame_id) VALUES (old.frame_id);
-    INSERT OR IGNORE INTO pending_night (night, camera_id)
-    SELECT date(old.night_day * 86400, 'unixepoch'), ifnull(camera_id, 0) FROM written_frame
+    INSERT OR IGNORE INTO pending_night (night_day, camera_id)
+    SELECT old.night_day, camera_id FROM written_frame
     WHERE frame_id = old.frame_id AND old.night_day IS NOT NULL;
     UPDATE derived_maker SET frames = frames - 1 WHERE maker_id = old.maker_id;
 END;
@@ -434,12 +478,12 @@ CREATE TRIGGER derived_finding_deleted AFTER DELETE ON derived_finding BEGIN
 END;
 
 CREATE TRIGGER derived_session_deleted AFTER DELETE ON derived_session BEGIN
-    INSERT OR IGNORE INTO pending_night (night, camera_id) VALUES (old.night, ifnull(old.camera_id, 0));
+    INSERT OR IGNORE INTO pending_night (night_day, camera_id) VALUES (old.night_day, old.camera_id);
 END;
 
 CREATE TRIGGER derived_maker_deleted AFTER DELETE ON derived_maker BEGIN
     INSERT OR IGNORE INTO pending_frame (frame_id) SELECT frame_id FROM derived_time WHERE maker_id = old.maker_id;
-    UPDATE derived_time SET maker_id = 0 WHERE maker_id = old.maker_id;
+    UPDATE derived_time SET maker_id = NULL WHERE maker_id = old.maker_id;
 END;
 
 CREATE TRIGGER derived_shower_deleted AFTER DELETE ON derived_shower BEGIN
@@ -453,8 +497,8 @@ CREATE TRIGGER derived_active_deleted AFTER DELETE ON derived_active BEGIN
 END;
 
 CREATE TRIGGER derived_evidence_deleted AFTER DELETE ON derived_evidence BEGIN
-    INSERT OR IGNORE INTO pending_night (night, camera_id)
-    SELECT DISTINCT date(night_day * 86400, 'unixepoch'), ifnull(camera_id, 0)
+    INSERT OR IGNORE INTO pending_night (night_day, camera_id)
+    SELECT DISTINCT night_day, camera_id
     FROM derived_time JOIN written_frame USING (frame_id)
     WHERE evidence_id = old.evidence_id AND night_day IS NOT NULL;
     UPDATE derived_time SET evidence_id = NULL WHERE evidence_id = old.evidence_id;

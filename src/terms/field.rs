@@ -15,6 +15,19 @@ use crate::terms::field_kind::Storage;
 use crate::terms::field_kind::TENTHS;
 use crate::terms::field_kind::Table;
 use crate::terms::field_kind::Unit;
+use crate::terms::field_sql::END_COLUMN;
+use crate::terms::field_sql::EVIDENCE_COLUMN;
+use crate::terms::field_sql::FOCAL_COLUMN;
+use crate::terms::field_sql::FOLDER_PATH;
+use crate::terms::field_sql::FORMAT_COLUMN;
+use crate::terms::field_sql::HEALTH_COLUMN;
+use crate::terms::field_sql::KIND_COLUMN;
+use crate::terms::field_sql::MAIN_SHOWER_COLUMN;
+use crate::terms::field_sql::MID_COLUMN;
+use crate::terms::field_sql::PATH_COLUMN;
+use crate::terms::field_sql::PLACE_BASIS_COLUMN;
+use crate::terms::field_sql::SHOWER_COLUMN;
+use crate::terms::field_sql::TIME_BASIS_COLUMN;
 
 /// One field of a frame.
 #[derive(Clone, Copy, Debug)]
@@ -100,32 +113,12 @@ impl Field {
     }
 }
 
-/// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one stands last
-/// but for the unknown, and takes a migration.
+/// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one stands last.
 pub const FORMATS: &[&str] = &[
     "jpeg", "tiff", "png", "webp", "heif", "avif", "nef", "nrw", "cr2", "cr3", "crw", "arw", "sr2",
     "dng", "gpr", "orf", "rw2", "raf", "pef", "srw", "3fr", "fff", "iiq", "kdc", "dcr", "erf",
     "mef", "mos", "mrw", "x3f", "unknown",
 ];
-
-/// The focal length as SQL: what the photographer says of the lens before what the body wrote.
-pub const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
-
-/// Why a frame is of its kind as SQL.
-pub const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
-
-/// The strongest shower's code as SQL.
-pub const SHOWER_COLUMN: &str =
-    "(SELECT shower.code FROM derived_shower AS shower WHERE shower.shower_id = sky.shower_id)";
-
-/// The strongest shower's number as SQL.
-pub const SHOWER_NUMBER: &str = "sky.shower_id";
-
-/// The main shower's code as SQL.
-pub const MAIN_SHOWER_COLUMN: &str = "(SELECT shower.code FROM derived_shower AS shower WHERE shower.shower_id = sky.main_shower_id)";
-
-/// The main shower's number as SQL.
-pub const MAIN_SHOWER_NUMBER: &str = "sky.main_shower_id";
 
 fn formats() -> Vec<&'static str> {
     FORMATS.to_vec()
@@ -206,23 +199,6 @@ use Unit::{
     Bytes, Celsius, Degrees, FNumber, Fraction, Metres, Millimetres, One, PerHour, Pixels, Seconds,
 };
 
-/// The absolute path of a file, from its dump's root, its folder and its name.
-pub const PATH_COLUMN: &str =
-    "dump.root || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END || file.name";
-
-/// The part of it that is the folder's, with its slash.
-const FOLDER_PATH: &str =
-    "dump.root || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END";
-
-/// The digits of a clock reading's fraction, beside the seconds of a [`FieldKind::Reading`].
-pub const READING_FRACTION: &str = "frame.clock_fraction";
-
-/// The middle and the end of an exposure follow from its start and its length, to the millisecond.
-const MID_COLUMN: &str =
-    "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 500) AS INTEGER)";
-const END_COLUMN: &str =
-    "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 1000) AS INTEGER)";
-
 /// A column of a sheet, which no query knows: its heading, its key, what it holds, digits after the point on the screen.
 pub const fn sheet_column(
     heading: &'static str,
@@ -271,7 +247,7 @@ pub const FIELDS: &[Field] = &[
         .rank(0).example("file like 'NITE42??.*'"),
     text("dump", Table::Dump, "dump.label", "label of the card dump")
         .kept(Of(Folder, "dump.label")).example("dump = 'card-a'"),
-    field("format", "format", Words(formats), Table::File, "file.format", "container of that file, told by its contents")
+    field("format", "format", Words(formats), Table::File, FORMAT_COLUMN, "container of that file, told by its contents")
         .kept(Word("file.format_no")).example("format in (nef, cr3, arw)"),
     field("bytes", "bytes", Whole(Bytes), Table::File, "file.bytes", "size of that file")
         .from(0.0).example("bytes < 1MB"),
@@ -316,7 +292,7 @@ pub const FIELDS: &[Field] = &[
         .kept(After(500.0)).example("mid > 2023-12-13T22:00:30Z"),
     field("end", "end_utc", Instant, Table::Time, END_COLUMN, "when the shutter closed, in UTC")
         .kept(After(1_000.0)).example("end < 2023-12-14T05:30+01:00"),
-    field("time_basis", "time_basis", Words(time_basis_words), Table::Time, "time.time_basis", "how UTC was reached")
+    field("time_basis", "time_basis", Words(time_basis_words), Table::Time, TIME_BASIS_COLUMN, "how UTC was reached")
         .kept(Word("time.time_basis_no")).example("time_basis in (gps, offset)"),
     field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start")
         .kept(Parts("time.time_error_ms", 1_000.0)).from(0.0).example("time_error > 2s"),
@@ -336,19 +312,19 @@ pub const FIELDS: &[Field] = &[
         .as_kept().within(-180.0, 180.0).on_a_circle(),
     field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "altitude the body wrote")
         .as_kept(),
-    field("place_basis", "place_basis", Words(place_basis_words), Table::Time, "time.place_basis", "how the place was reached")
+    field("place_basis", "place_basis", Words(place_basis_words), Table::Time, PLACE_BASIS_COLUMN, "how the place was reached")
         .kept(Word("time.place_basis_no")).example("place_basis = exif"),
     field("session", "session", Whole(One), Table::Time, "time.session_id", "number of the session")
         .from(1.0).rank(4).example("session = 12"),
     field("seq", "seq", Whole(One), Table::Time, "time.seq", "position within the session, from 1")
         .from(1.0).example("seq <= 10"),
-    field("kind", "kind", Words(kind_words), Table::Time, "time.kind", "what the frame is for")
+    field("kind", "kind", Words(kind_words), Table::Time, KIND_COLUMN, "what the frame is for")
         .kept(Word("time.kind_no")).example("kind != light"),
     field("", "kind_evidence", Text, Table::Time, EVIDENCE_COLUMN, "why it is of that kind")
         .kept(Of(Evidence, "evidence.words")),
     field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky about the pole since the session's middle light")
         .kept(Parts("time.turn", TENTHS)).within(-400.0, 400.0).example("turn in -15..15"),
-    field("health", "health", Words(health_words), Table::File, "file.health", "the state of the frame's first file")
+    field("health", "health", Words(health_words), Table::File, HEALTH_COLUMN, "the state of the frame's first file")
         .kept(Word("file.health_no")).example("not health = sound"),
     field("sun.alt", "sun_alt_deg", Number(Degrees), Table::Sky, "sky.sun_alt_deg", "altitude of the Sun's centre, without refraction")
         .kept(Parts("sky.sun_alt", TENTHS)).within(-90.0, 90.0).example("sun.alt < -18"),

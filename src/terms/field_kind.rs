@@ -99,7 +99,7 @@ pub enum FieldKind {
     /// An instant: text of fixed width, `2023-12-14T00:12:07.250Z`; its column holds milliseconds since 1970.
     Instant,
     /// A clock reading: text without a zone, `2023-12-14T01:12:07.25`; its column holds seconds since 1970, and the
-    /// column [`READING_FRACTION`](crate::terms::field::READING_FRACTION) the digits of the fraction.
+    /// column [`READING_FRACTION`](crate::terms::field_sql::READING_FRACTION) the digits of the fraction.
     Reading,
     /// A calendar date: text, `2023-12-13`; its column holds days since 1970.
     Date,
@@ -141,7 +141,7 @@ pub enum Storage {
     Offset(&'static str),
     /// The start, so many milliseconds for each second of the exposure later.
     After(f64),
-    /// Seconds, and in [`READING_FRACTION`](crate::terms::field::READING_FRACTION) the digits of a fraction.
+    /// Seconds, and in [`READING_FRACTION`](crate::terms::field_sql::READING_FRACTION) the digits of a fraction.
     SecondsAndFraction,
     /// A column of a row that many frames share.
     Of(Shared, &'static str),

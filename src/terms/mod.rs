@@ -14,6 +14,7 @@ pub mod exposure;
 pub mod failure;
 pub mod field;
 pub mod field_kind;
+pub mod field_sql;
 pub mod finding;
 pub mod frame_set;
 pub mod handoff;

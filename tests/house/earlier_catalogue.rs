@@ -13,6 +13,11 @@ use rusqlite::Connection;
 use rusqlite::params;
 use rusqlite::types::Value;
 
+mod asked;
+
+use self::asked::ASKED;
+use self::asked::ASKED_OF_SKY;
+
 /// The last version whose radiants bear their shower's code.
 const BEFORE: usize = 12;
 
@@ -92,7 +97,8 @@ fn fill(db: &Connection, frame: i64) -> rusqlite::Result<()> {
             [file],
         )?;
         db.execute(
-            "INSERT INTO written_content (file_id, bytes, modified_ns, blake3, taken_utc) VALUES (?1, 1, 1, zeroblob(32), 'x')",
+            "INSERT INTO written_content (file_id, bytes, modified_ns, blake3, taken_utc) VALUES (?1, 1, 1, zeroblob(32),
+               '2024-02-03T04:05:06.789Z')",
             [file],
         )?;
     }
@@ -140,52 +146,6 @@ fn fill(db: &Connection, frame: i64) -> rusqlite::Result<()> {
     }
     Ok(())
 }
-
-/// What both versions are asked; the words differ where a name has its new form.
-const ASKED: &[(&str, &str)] = &[
-    (
-        "SELECT frame_id, camera_id, first_file_id, clock_s, clock_fraction, clock_source, utc_offset, body_zone_s, exposure_s,
-           f_number, iso, focal_mm, focal35_mm, lens_id, width_px, height_px, orientation, temperature_c, shutter_count,
-           gps_lat_deg, gps_lon_deg, gps_elev_m, gps_ms FROM written_frame ORDER BY 1",
-        "",
-    ),
-    (
-        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint >> 16, undated,
-           health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes FROM written_file ORDER BY 1",
-        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint, undated,
-           health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes FROM written_file ORDER BY 1",
-    ),
-    (
-        "SELECT frame_id, site_id FROM written_frame LEFT JOIN stated_place USING (frame_id) ORDER BY 1",
-        "SELECT frame_id, site_id FROM written_frame LEFT JOIN stated_place ON frame_id BETWEEN first_frame AND last_frame
-           ORDER BY 1",
-    ),
-    (
-        "SELECT frame_id, start_ms, time_basis, time_error_s, site_id, lat_deg, lon_deg, elev_m, place_basis, night_day, session_id,
-           seq, kind, maker_id, evidence_id, turn_deg FROM derived_time ORDER BY 1",
-        "",
-    ),
-    ("SELECT * FROM frame_time ORDER BY 1", ""),
-    ("SELECT * FROM written_finding ORDER BY 1", ""),
-    ("SELECT * FROM written_content ORDER BY 1", ""),
-];
-
-/// The same of the sky, which a later version computes again instead of carrying it over.
-const ASKED_OF_SKY: &[(&str, &str)] = &[
-    (
-        "SELECT frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg, solar_lon_deg, shower, active_id
-           FROM derived_sky ORDER BY 1",
-        "SELECT frame_id, sun_alt_deg, twilight, moon_alt_deg, moon_az_deg, moon_lit, lst_deg, solar_lon_deg, code, active_id
-           FROM derived_sky LEFT JOIN derived_shower USING (shower_id) ORDER BY 1",
-    ),
-    (
-        "SELECT shower, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate FROM derived_radiant
-           ORDER BY 1, 2",
-        "SELECT code, frame_id, alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate FROM derived_radiant
-           JOIN derived_shower USING (shower_id) ORDER BY 1, 2",
-    ),
-    ("SELECT * FROM frame_sky ORDER BY frame_id, shower", ""),
-];
 
 fn rows(db: &Connection, sql: &str) -> Vec<Vec<Value>> {
     let mut statement = db.prepare(sql).unwrap();

@@ -94,7 +94,7 @@ fn a_new_catalogue_is_the_one_that_an_empty_file_grows_into_step_by_step() {
     assert!(ask(&new, "application_id").contains(&APPLICATION_ID.to_string()));
     assert!(ask(&new, "journal_mode").contains("wal"));
     assert!(ask(&new, "integrity_check").contains("ok"));
-    // Nothing but the schema is in it: no table of a catalogue holds a row from the start.
+    // Nothing but the schema and the words of its lists is in it: no other table of a catalogue holds a row from the start.
     for (kind, name, _) in of_grown {
         if kind == "table" {
             for db in [&new, &grown] {
@@ -103,7 +103,7 @@ fn a_new_catalogue_is_the_one_that_an_empty_file_grows_into_step_by_step() {
                         row.get(0)
                     })
                     .unwrap();
-                assert_eq!(rows, 0, "{name}");
+                assert_eq!(rows > 0, name.starts_with("word_"), "{name}: {rows}");
             }
         }
     }

@@ -116,7 +116,7 @@ fn state(catalogue: &mut Catalogue, statement: &Statement) -> Option<String> {
 fn frames(path: &Path) -> BTreeMap<String, String> {
     rows(
         path,
-        "SELECT time.file, time.camera, clock_local, start_utc, time_basis, time_error_s, time.night, lst FROM frame_time AS time LEFT JOIN derived_sky USING (frame_id)",
+        "SELECT time.file, time.camera, clock_local, start_utc, time_basis, time_error_s, time.night, lst FROM frame AS time LEFT JOIN derived_sky USING (frame_id)",
     )
     .into_iter()
     .map(|row| (row.split('"').nth(1).unwrap().to_owned(), row))

@@ -6,6 +6,7 @@
 mod archive;
 
 use framefall::catalogue::handle::Catalogue;
+use framefall::catalogue::migrations::APPLICATION_ID;
 use framefall::catalogue::migrations::MIGRATIONS;
 use framefall::catalogue::pending::Missing;
 use framefall::catalogue::purpose::Purpose;
@@ -170,21 +171,98 @@ fn tables_of_frames(turn: usize) -> Option<&'static str> {
     .copied()
 }
 
-/// Turns a catalogue back into one of the version before rebuilds.
-const TURN_BACK: &str = "
-    CREATE TABLE derived_session_number (members TEXT PRIMARY KEY, session_id INTEGER NOT NULL) STRICT, WITHOUT ROWID;
-    INSERT INTO derived_session_number SELECT members, session_id FROM given_session;
-    CREATE TABLE maker_before (maker_id INTEGER PRIMARY KEY, program TEXT NOT NULL, shower_table TEXT NOT NULL,
-                               UNIQUE (program, shower_table)) STRICT;
-    INSERT INTO maker_before SELECT maker_id, program, shower_table FROM derived_maker;
-    DROP TABLE given_session;
-    DROP TABLE derived_maker;
-    DROP TABLE pending_frame;
-    DROP TABLE pending_rebuild;
-    ALTER TABLE maker_before RENAME TO derived_maker;
-    DROP TABLE measured_look;
-    ALTER TABLE derived_time ADD COLUMN look INTEGER;
-    ALTER TABLE pending_night RENAME TO derived_pending;";
+/// What tables of the version before rebuilds hold, where it is not a table of the same name and columns.
+const BEFORE: &[(&str, &str)] = &[
+    (
+        "derived_session_number",
+        "SELECT members, session_id FROM now.given_session",
+    ),
+    (
+        "derived_pending",
+        "SELECT date(night_day * 86400, 'unixepoch'), ifnull(camera_id, 0) FROM now.pending_night",
+    ),
+    ("derived_time.look", "NULL"),
+    (
+        "derived_session.night",
+        "date(night_day * 86400, 'unixepoch')",
+    ),
+    (
+        "derived_session.start_utc",
+        "strftime('%Y-%m-%dT%H:%M:%fZ', start_ms / 1000.0, 'unixepoch')",
+    ),
+    (
+        "derived_session.end_utc",
+        "strftime('%Y-%m-%dT%H:%M:%fZ', end_ms / 1000.0, 'unixepoch')",
+    ),
+    (
+        "written_dump.first_seen_utc",
+        "strftime('%Y-%m-%dT%H:%M:%fZ', first_seen_ms / 1000.0, 'unixepoch')",
+    ),
+    (
+        "written_dump.last_seen_utc",
+        "strftime('%Y-%m-%dT%H:%M:%fZ', last_seen_ms / 1000.0, 'unixepoch')",
+    ),
+    // Empty here, and of another name or with other columns since.
+    ("written_content", "SELECT 0, 0, 0, 0, 0 WHERE 0"),
+    ("stated_track", "SELECT 0, 0, 0, 0, 0 WHERE 0"),
+    ("stated_track_point", "SELECT 0, 0, 0, 0, 0, 0 WHERE 0"),
+    ("stated_query", "SELECT 0, 0, 0 WHERE 0"),
+    ("stated_clock_fix", "SELECT 0, 0, 0, 0, 0, 0, 0 WHERE 0"),
+];
+
+/// Puts what a catalogue holds into one of the version before rebuilds, which takes its place.
+fn turn_back(path: &Path, version: usize) {
+    let now = path.with_extension("now");
+    std::fs::rename(path, &now).unwrap();
+    let db = prompt(path);
+    db.execute_batch("PRAGMA foreign_keys = OFF").unwrap();
+    for (_, sql) in &MIGRATIONS[..version] {
+        db.execute_batch(sql).unwrap();
+    }
+    db.execute("ATTACH ? AS now", [now.to_str()]).unwrap();
+    let texts = |sql: &str| -> Vec<String> {
+        let mut read = db.prepare(sql).unwrap();
+        let rows = read.query_map([], |row| row.get(0)).unwrap();
+        rows.map(Result::unwrap).collect()
+    };
+    let other = |name: &str| {
+        BEFORE
+            .iter()
+            .find(|(known, _)| *known == name)
+            .map(|(_, sql)| *sql)
+    };
+    for table in texts(
+        "SELECT name FROM main.sqlite_schema WHERE type = 'table' AND name NOT LIKE 'sqlite%'",
+    ) {
+        let columns = texts(&format!(
+            "SELECT name FROM pragma_table_info('{table}', 'main')"
+        ));
+        let select = other(&table).map_or_else(
+            || {
+                let taken = |column: &String| {
+                    other(&format!("{table}.{column}"))
+                        .unwrap_or(column)
+                        .to_owned()
+                };
+                let taken: Vec<String> = columns.iter().map(taken).collect();
+                format!("SELECT {} FROM now.{table}", taken.join(", "))
+            },
+            str::to_owned,
+        );
+        db.execute_batch(&format!(
+            "INSERT OR REPLACE INTO main.{table} ({}) {select}",
+            columns.join(", ")
+        ))
+        .unwrap();
+    }
+    db.execute_batch(&format!(
+        "DELETE FROM main.sqlite_sequence; INSERT INTO main.sqlite_sequence SELECT * FROM now.sqlite_sequence;
+         PRAGMA user_version = {version}; PRAGMA application_id = {APPLICATION_ID}; DETACH now"
+    ))
+    .unwrap();
+    drop(db);
+    std::fs::remove_file(now).unwrap();
+}
 
 #[test]
 fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
@@ -223,19 +301,8 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
         .position(|(name, _)| name.ends_with("_rebuild"))
         .unwrap();
     let turn_back = |more: &str| {
+        turn_back(&path, version);
         let db = prompt(&path);
-        let triggers: Vec<String> = db
-            .prepare("SELECT name FROM sqlite_schema WHERE type = 'trigger'")
-            .unwrap()
-            .query_map([], |row| row.get(0))
-            .unwrap()
-            .map(Result::unwrap)
-            .collect();
-        assert!(triggers.len() > 10);
-        for name in triggers {
-            db.execute_batch(&format!("DROP TRIGGER {name}")).unwrap();
-        }
-        db.execute_batch(TURN_BACK).unwrap();
         for (frame_id, look) in looks {
             db.execute(
                 "UPDATE derived_time SET look = ?2 WHERE frame_id = ?1",
@@ -244,8 +311,6 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
             .unwrap();
         }
         db.execute_batch(more).unwrap();
-        db.pragma_update(None, "user_version", i64::try_from(version).unwrap())
-            .unwrap();
     };
     // Rows by the program of that version are those that this one would make, but for kinds, which have other formulas since.
     turn_back("UPDATE stated_site SET origin = 'stated'");

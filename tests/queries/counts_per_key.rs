@@ -124,8 +124,8 @@ fn questions_of_sessions_find_the_frames_that_bear_their_numbers() {
     let db = Connection::open(&path).unwrap();
     // Another session in the night of the first, and frames of no session there.
     db.execute_batch(
-        "INSERT INTO derived_session (session_id, camera_id, night, frames, missing)
-         SELECT 9, camera_id, night, 0, 0 FROM derived_session WHERE session_id = 1;
+        "INSERT INTO derived_session (session_id, camera_id, night_day, frames, missing)
+         SELECT 9, camera_id, night_day, 0, 0 FROM derived_session WHERE session_id = 1;
          UPDATE derived_time SET session_id = 9 WHERE session_id = 1 AND frame_id % 3 = 0;
          UPDATE derived_time SET session_id = NULL WHERE frame_id % 11 = 0",
     )

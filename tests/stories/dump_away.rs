@@ -219,7 +219,7 @@ fn an_absent_dump_is_one_finding_that_names_the_disk() {
     world.run(&["ingest", "card-a", "card-b"]).ended(0);
     let db = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
     db.execute(
-        "UPDATE written_dump SET volume_label = 'ARCHIVE 2', volume_id = '1A2B-3C4D', last_seen_utc = '2024-02-03T04:05:06.000Z'
+        "UPDATE written_dump SET volume_label = 'ARCHIVE 2', volume_id = '1A2B-3C4D', last_seen_ms = unixepoch('2024-02-03T04:05:06Z') * 1000
          WHERE label = 'card-a'",
         [],
     )

@@ -207,14 +207,14 @@ fn a_stray_file_at_a_mount_point_is_no_dump() {
     world.run(&["ingest", "CARD"]).ended(0);
     let at = |column: &str| -> String {
         let db = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
-        let sql = format!("SELECT {column} FROM written_dump WHERE label = 'CARD'");
+        let sql = format!("SELECT CAST({column} AS TEXT) FROM written_dump WHERE label = 'CARD'");
         db.query_row(&sql, [], |row| row.get(0)).unwrap()
     };
     let db = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
     db.execute("UPDATE written_dump SET volume_id = 'ITS OWN'", [])
         .unwrap();
     drop(db);
-    let seen = at("last_seen_utc");
+    let seen = at("last_seen_ms");
     go(&world, "CARD", "elsewhere");
     world.write("CARD/.keep", b"");
     assert_eq!(dumps(&world), [dump("CARD", "CARD", "not here", 80)]);
@@ -225,7 +225,7 @@ fn a_stray_file_at_a_mount_point_is_no_dump() {
     world.run(&["ingest", "CARD"]).ended(0);
     assert_eq!(dumps(&world), [dump("CARD", "CARD", "not here", 80)]);
     assert_eq!(
-        (at("last_seen_utc"), at("volume_id")),
+        (at("last_seen_ms"), at("volume_id")),
         (seen, "ITS OWN".into())
     );
     let said = world.run(&["ingest", "elsewhere"]).ended(0);

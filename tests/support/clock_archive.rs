@@ -101,7 +101,7 @@ pub fn derived(path: &Path, numbers: Numbers) -> Vec<String> {
     };
     let mut sql = vec![
         format!(
-            "SELECT file, start_utc, mid_utc, end_utc, time_basis, time_error_s, night, kind, {session} FROM frame_time ORDER BY 1"
+            "SELECT file, start_utc, mid_utc, end_utc, time_basis, time_error_s, night, kind, {session} FROM frame ORDER BY 1"
         ),
         "SELECT name, sun_alt, moon_alt, moon_az, moon_lit_ppm, lst, solar_lon, code, (SELECT code FROM derived_shower WHERE shower_id = main_shower_id), showers FROM derived_sky AS sky JOIN written_file USING (frame_id) LEFT JOIN derived_active USING (active_id) LEFT JOIN derived_shower USING (shower_id) ORDER BY 1".to_owned(),
         "SELECT code, name, stood, seen, moon_sep, rates FROM derived_radiant JOIN written_file USING (frame_id) JOIN derived_shower USING (shower_id) ORDER BY 1, 2".to_owned(),

@@ -1,0 +1,113 @@
+//! The lists of words that rows name by number. The program's own lists fill the tables, so that a new word is one word more
+//! in a list. Knows no row that names one.
+
+use rusqlite::Connection;
+use rusqlite::params;
+
+use crate::terms::basis::ClockTag;
+use crate::terms::basis::Health;
+use crate::terms::basis::Kind;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
+use crate::terms::field::FORMATS;
+
+/// A table of words: its name, its column of words, and the words by number from 0.
+struct WordList {
+    table: &'static str,
+    column: &'static str,
+    words: Vec<&'static str>,
+}
+
+fn lists() -> [WordList; 6] {
+    let list = |table, column, words| WordList {
+        table,
+        column,
+        words,
+    };
+    [
+        list("word_format", "format", FORMATS.to_vec()),
+        list(
+            "word_health",
+            "health",
+            Health::ALL.iter().map(|w| w.word()).collect(),
+        ),
+        list(
+            "word_clock_source",
+            "clock_source",
+            ClockTag::ALL.iter().map(|w| w.word()).collect(),
+        ),
+        list(
+            "word_time_basis",
+            "time_basis",
+            TimeBasis::ALL.iter().map(|w| w.word()).collect(),
+        ),
+        list(
+            "word_place_basis",
+            "place_basis",
+            PlaceBasis::ALL.iter().map(|w| w.word()).collect(),
+        ),
+        list(
+            "word_kind",
+            "kind",
+            Kind::ALL.iter().map(|w| w.word()).collect(),
+        ),
+    ]
+}
+
+/// Puts in the words that a catalogue lacks: all of them into a new one, later those that this program knows and the one that
+/// wrote before did not.
+pub fn fill(db: &Connection) -> rusqlite::Result<()> {
+    for WordList {
+        table,
+        column,
+        words,
+    } in lists()
+    {
+        let known: i64 = db.query_row(&format!("SELECT count(*) FROM {table}"), [], |row| {
+            row.get(0)
+        })?;
+        if usize::try_from(known).is_ok_and(|known| known >= words.len()) {
+            continue;
+        }
+        let mut put = db.prepare(&format!(
+            "INSERT OR IGNORE INTO {table} ({column}_no, {column}) VALUES (?, ?)"
+        ))?;
+        for (number, word) in (0_i64..).zip(&words) {
+            put.execute(params![number, word])?;
+        }
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::catalogue::make::WHOLE;
+
+    #[test]
+    fn a_catalogue_by_a_program_that_knew_fewer_words_gains_the_rest_and_keeps_its_numbers() {
+        let db = Connection::open_in_memory().unwrap();
+        db.execute_batch(WHOLE).unwrap();
+        fill(&db).unwrap();
+        let words = |table: &str| -> Vec<(i64, String)> {
+            db.prepare(&format!("SELECT * FROM {table} ORDER BY 1"))
+                .unwrap()
+                .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))
+                .unwrap()
+                .collect::<Result<_, _>>()
+                .unwrap()
+        };
+        for list in lists() {
+            let whole = words(list.table);
+            assert_eq!(whole.len(), list.words.len());
+            let last = whole.last().unwrap();
+            db.execute(
+                &format!("DELETE FROM {} WHERE {}_no = ?", list.table, list.column),
+                [last.0],
+            )
+            .unwrap();
+            fill(&db).unwrap();
+            assert_eq!(words(list.table), whole);
+        }
+    }
+}

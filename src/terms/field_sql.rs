@@ -1,0 +1,55 @@
+//! The columns of the field table that are more than a column: SQL over the aliases of the tables. Knows no field.
+
+/// The focal length as SQL: what the photographer says of the lens before what the body wrote.
+pub const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
+
+/// Why a frame is of its kind as SQL.
+pub const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
+
+/// A file's container as SQL.
+pub const FORMAT_COLUMN: &str =
+    "(SELECT word.format FROM word_format AS word WHERE word.format_no = file.format_no)";
+
+/// A file's state as SQL.
+pub const HEALTH_COLUMN: &str =
+    "(SELECT word.health FROM word_health AS word WHERE word.health_no = file.health_no)";
+
+/// What a frame is for as SQL.
+pub const KIND_COLUMN: &str =
+    "(SELECT word.kind FROM word_kind AS word WHERE word.kind_no = time.kind_no)";
+
+/// How a frame's UTC was reached as SQL.
+pub const TIME_BASIS_COLUMN: &str = "(SELECT word.time_basis FROM word_time_basis AS word WHERE word.time_basis_no = time.time_basis_no)";
+
+/// How a frame's place was reached as SQL.
+pub const PLACE_BASIS_COLUMN: &str = "(SELECT word.place_basis FROM word_place_basis AS word WHERE word.place_basis_no = time.place_basis_no)";
+
+/// The strongest shower's code as SQL.
+pub const SHOWER_COLUMN: &str =
+    "(SELECT shower.code FROM derived_shower AS shower WHERE shower.shower_id = sky.shower_id)";
+
+/// The strongest shower's number as SQL.
+pub const SHOWER_NUMBER: &str = "sky.shower_id";
+
+/// The main shower's code as SQL.
+pub const MAIN_SHOWER_COLUMN: &str = "(SELECT shower.code FROM derived_shower AS shower WHERE shower.shower_id = sky.main_shower_id)";
+
+/// The main shower's number as SQL.
+pub const MAIN_SHOWER_NUMBER: &str = "sky.main_shower_id";
+
+/// The absolute path of a file, from its dump's root, its folder and its name.
+pub const PATH_COLUMN: &str = "dump.root_shown || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END || file.name";
+
+/// The part of it that is the folder's, with its slash.
+pub(super) const FOLDER_PATH: &str =
+    "dump.root_shown || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END";
+
+/// The digits of a clock reading's fraction, beside the seconds of a [`FieldKind::Reading`](crate::terms::field_kind::FieldKind::Reading).
+pub const READING_FRACTION: &str = "frame.clock_fraction";
+
+/// The middle and the end of an exposure follow from its start and its length, to the millisecond.
+pub(super) const MID_COLUMN: &str =
+    "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 500) AS INTEGER)";
+
+pub(super) const END_COLUMN: &str =
+    "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 1000) AS INTEGER)";

@@ -15,6 +15,10 @@ use std::time::Instant;
 
 use jpeg_decoder::Decoder;
 use jpeg_decoder::PixelFormat;
+use zune_jpeg::JpegDecoder;
+use zune_jpeg::zune_core::bytestream::ZCursor;
+use zune_jpeg::zune_core::colorspace::ColorSpace;
+use zune_jpeg::zune_core::options::DecoderOptions;
 
 use crate::capture::claims::Allowance;
 use crate::capture::claims::claims;
@@ -26,6 +30,10 @@ use crate::terms::records::Extent;
 const LONGEST_JPEG: u64 = 12 * 1024 * 1024;
 /// The most memory that all pictures decoded at the same time may take, in bytes; the next one waits.
 const MOST_TOGETHER: u64 = 256 << 20;
+/// Said of bytes that no decoder takes.
+const NOT_ONE: &str = "the embedded picture is no JPEG that can be read";
+/// Said of JPEG files in print colours.
+const OTHER_KIND: &str = "the embedded picture is of a kind no camera writes";
 /// How many bytes are handed to the decoder between two looks at the clock.
 const LOOK_UP_EVERY: usize = 256;
 
@@ -67,7 +75,7 @@ pub fn read_picture(
 /// Takes: the side that is enough: a larger picture is decoded at a half, a quarter or an eighth of its size.
 /// Gives: why not, in words, where the bytes are no JPEG or would cost more than the limits allow.
 pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, String> {
-    let not_one = |_| "the embedded picture is no JPEG that can be read".to_owned();
+    let not_one = |_| NOT_ONE.to_owned();
     let claims = claims(jpeg)?;
     let mut watched = Watched {
         bytes: jpeg,
@@ -82,24 +90,44 @@ pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, 
     if let Some(why) = claims.too_much(jpeg.len() as u64, eighths, &limits.allowed) {
         return Err(why);
     }
-    let held = Memory::take(claims.memory_bytes(eighths));
-    let unpacked = decoder.decode();
     let format = decoder.info().map(|info| info.pixel_format);
+    let held = Memory::take(claims.memory_bytes(eighths));
+    if eighths == 8 {
+        drop(decoder);
+        watched.look_up().map_err(|_| watched.why())?;
+        return decode_whole(jpeg);
+    }
+    let unpacked = decoder.decode();
     drop(decoder);
     drop(held);
-    let pixels = unpacked.map_err(|_| {
-        let why = watched
-            .ended
-            .unwrap_or("the embedded picture is no JPEG that can be read");
-        why.to_owned()
-    })?;
+    let pixels = unpacked.map_err(|_| watched.why())?;
     let rgb = match format {
         Some(PixelFormat::RGB24) => pixels,
         Some(PixelFormat::L8) => pixels.iter().flat_map(|grey| [*grey; 3]).collect(),
-        _ => return Err("the embedded picture is of a kind no camera writes".to_owned()),
+        _ => return Err(OTHER_KIND.to_owned()),
     };
-    Picture::new(usize::from(width), usize::from(height), rgb)
-        .ok_or_else(|| "the embedded picture is no JPEG that can be read".to_owned())
+    Picture::new(usize::from(width), usize::from(height), rgb).ok_or_else(|| NOT_ONE.to_owned())
+}
+
+/// Decodes a small JPEG at its own size, in the thread that asks.
+///
+/// Not watched: a picture of which a half is too little has sides of less than twice what is enough, and its scans are
+/// within the allowance.
+fn decode_whole(jpeg: &[u8]) -> Result<Picture, String> {
+    let not_one = || NOT_ONE.to_owned();
+    // A picture that is cut off is none: what is missing would be filled up with an even grey.
+    let options = DecoderOptions::default().set_strict_mode(true);
+    let mut decoder = JpegDecoder::new_with_options(ZCursor::new(jpeg), options);
+    decoder.decode_headers().map_err(|_| not_one())?;
+    if !matches!(
+        decoder.input_colorspace(),
+        Some(ColorSpace::YCbCr | ColorSpace::RGB | ColorSpace::Luma)
+    ) {
+        return Err(OTHER_KIND.to_owned());
+    }
+    let rgb = decoder.decode().map_err(|_| not_one())?;
+    let info = decoder.info().ok_or_else(not_one)?;
+    Picture::new(info.width.into(), info.height.into(), rgb).ok_or_else(not_one)
 }
 
 /// Bytes for the decoder, until time is up or the work is stopped.
@@ -114,6 +142,11 @@ struct Watched<'a> {
 }
 
 impl Watched<'_> {
+    /// Why decoding ended before its end.
+    fn why(&self) -> String {
+        self.ended.unwrap_or(NOT_ONE).to_owned()
+    }
+
     fn look_up(&mut self) -> io::Result<()> {
         self.left = LOOK_UP_EVERY;
         if self.stop.is_some_and(|stop| stop.load(Ordering::Relaxed)) {
@@ -213,18 +246,61 @@ mod tests {
         bytes
     }
 
-    /// The picture against another decoder than ours.
+    /// The two decoders against each other.
     #[test]
     fn colours_come_out_as_another_decoder_has_them() {
         let jpeg = jpeg();
-        let ours = decode(&jpeg, 64, &PAGE).unwrap();
-        let mut theirs =
-            zune_jpeg::JpegDecoder::new(zune_jpeg::zune_core::bytestream::ZCursor::new(&jpeg));
-        let theirs = theirs.decode().unwrap();
-        for (a, b) in ours.rgb().iter().zip(&theirs) {
+        let whole = decode(&jpeg, 64, &PAGE).unwrap();
+        let other = Decoder::new(&jpeg[..]).decode().unwrap();
+        for (a, b) in whole.rgb().iter().zip(&other) {
             assert!(a.abs_diff(*b) <= 4, "{a} {b}");
         }
         assert_eq!(decode(&jpeg, 30, &PAGE).unwrap().width(), 32);
+    }
+
+    #[test]
+    fn pictures_of_every_make_are_whole_or_none() {
+        let rgb: Vec<u8> = (0..99 * 61 * 3_u32)
+            .map(|i| u8::try_from(i / 3 % 99 + i / 297).unwrap())
+            .collect();
+        for progressive in [false, true] {
+            for restart in [0, 3] {
+                let mut bytes = Vec::new();
+                let mut encoder = jpeg_encoder::Encoder::new(&mut bytes, 90);
+                encoder.set_progressive(progressive);
+                if restart > 0 {
+                    encoder.set_restart_interval(restart);
+                }
+                encoder
+                    .encode(&rgb, 99, 61, jpeg_encoder::ColorType::Rgb)
+                    .unwrap();
+                let whole = decode(&bytes, 90, &PAGE).unwrap();
+                let other = Decoder::new(&bytes[..]).decode().unwrap();
+                for (a, b) in whole.rgb().iter().zip(&other) {
+                    assert!(a.abs_diff(*b) <= 4, "{a} {b}");
+                }
+                for share in 1..10 {
+                    let cut = &bytes[..bytes.len() * share / 10];
+                    assert!(
+                        decode(cut, 90, &PAGE).is_err(),
+                        "{progressive} {restart} {share}"
+                    );
+                }
+            }
+        }
+        let mut print = Vec::new();
+        jpeg_encoder::Encoder::new(&mut print, 90)
+            .encode(
+                &vec![90; 32 * 32 * 4],
+                32,
+                32,
+                jpeg_encoder::ColorType::Cmyk,
+            )
+            .unwrap();
+        for enough in [8, 32] {
+            let why = decode(&print, enough, &PAGE).unwrap_err();
+            assert!(why.contains("of a kind no camera writes"), "{why}");
+        }
     }
 
     #[test]

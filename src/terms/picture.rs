@@ -120,7 +120,7 @@ pub struct Look {
 
 /// The edition of the measures. Raise it where the same picture is given other numbers: looks of earlier editions are judged as
 /// they are, and pictures are measured again where a night's sessions are found again and the files are there.
-pub const MEASURES: u8 = 1;
+pub const MEASURES: u8 = 2;
 
 /// The parts of a look in one number, from the lowest: how many bits each takes, and what one step of it is worth.
 const PARTS: [(u32, f64); 7] = [

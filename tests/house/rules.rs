@@ -66,6 +66,7 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("tzf_rs", &["src/site/zone_lookup.rs"]),
     ("blake3::", &["src/capture/", "src/framelist/hashed.rs"]),
     ("jpeg_decoder", &["src/capture/picture.rs"]),
+    ("zune_jpeg", &["src/capture/picture.rs"]),
     ("jpeg_encoder", &["src/report/pictures.rs"]),
     ("clap", &["src/cli/"]),
     ("indicatif", &["src/cli/"]),

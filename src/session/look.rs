@@ -1,6 +1,7 @@
 //! What a small picture shows, in a few numbers: how bright it is, its stars, how even it is once the lens's shading is taken
 //! off. Pure arithmetic on pixels; the numbers are judged elsewhere.
 
+use crate::session::histogram::Histogram;
 use crate::session::tone::linear;
 use crate::terms::picture::Look;
 use crate::terms::picture::MEASURES;
@@ -49,51 +50,6 @@ pub fn measure(picture: &Picture) -> Option<Look> {
     Some(look.as_kept())
 }
 
-/// How many pixels have each of the 256 values.
-struct Histogram([u32; 256]);
-
-impl Default for Histogram {
-    fn default() -> Self {
-        Self([0; 256])
-    }
-}
-
-impl Histogram {
-    fn add(&mut self, other: &Self) {
-        for (own, more) in self.0.iter_mut().zip(&other.0) {
-            *own += more;
-        }
-    }
-
-    fn count(&self) -> u32 {
-        self.0.iter().sum()
-    }
-
-    /// The value below which this share of the pixels is.
-    fn at_share(&self, share: f64) -> f64 {
-        let wanted = f64::from(self.count()) * share;
-        let mut below = 0.0;
-        let reached = self.0.iter().position(|count| {
-            below += f64::from(*count);
-            below > wanted
-        });
-        reached.unwrap_or(255) as f64
-    }
-
-    /// The mean of the middle half of the pixels: stars, hot pixels and dark specks do not count.
-    fn middle_mean(&self) -> f64 {
-        let quarter = f64::from(self.count()) / 4.0;
-        let (mut below, mut sum) = (0.0, 0.0);
-        for (value, count) in self.0.iter().enumerate() {
-            let next = below + f64::from(*count);
-            let counted = next.min(3.0 * quarter) - below.max(quarter);
-            sum += counted.max(0.0) * value as f64;
-            below = next;
-        }
-        sum / (2.0 * quarter).max(1e-9)
-    }
-}
-
 /// A picture's luminance.
 struct Luma {
     width: usize,
@@ -135,8 +91,10 @@ impl Luma {
         if self.height < LEAST {
             return self;
         }
-        let mean =
-            |y: usize| self.row(y).iter().map(|v| f64::from(*v)).sum::<f64>() / self.width as f64;
+        let mean = |y: usize| {
+            let sum: u32 = self.row(y).iter().map(|v| u32::from(*v)).sum();
+            f64::from(sum) / self.width as f64
+        };
         let inner = (quarter..self.height - quarter).map(mean).sum::<f64>()
             / (self.height - 2 * quarter) as f64;
         let limit = (inner / 4.0).min(4.0);
@@ -163,16 +121,22 @@ impl Luma {
         if w < 7 || h < 7 {
             return (0.0, 0.0);
         }
-        let inner = || (2..h - 2).flat_map(|y| (2..w - 2).map(move |x| y * w + x));
-        let at = |place: usize| usize::from(self.values[place]);
-        // Four times how far a pixel is from the mean of the four two away from it.
-        let step = |place: usize| {
-            let around = at(place - 2) + at(place + 2) + at(place - 2 * w) + at(place + 2 * w);
-            (4 * at(place)).abs_diff(around)
-        };
+        let mut steps: Vec<u16> = Vec::with_capacity(w * h);
+        for y in 2..h - 2 {
+            let (above, own, below) = (self.row(y - 2), self.row(y), self.row(y + 2));
+            let sides = own.iter().zip(&own[4..]);
+            let ends = above[2..].iter().zip(&below[2..]);
+            // Four times how far a pixel is from the mean of the four two away from it.
+            steps.extend(own[2..].iter().zip(sides.zip(ends)).map(
+                |(here, ((left, right), (up, down)))| {
+                    let around = [left, right, up, down].map(|v| u16::from(*v));
+                    (4 * u16::from(*here)).abs_diff(around.iter().sum())
+                },
+            ));
+        }
         let mut counts = [0_usize; 1021];
-        for place in inner() {
-            counts[step(place)] += 1;
+        for step in &steps {
+            counts[usize::from(*step)] += 1;
         }
         let count: usize = counts.iter().sum();
         let mut below = 0;
@@ -185,11 +149,10 @@ impl Luma {
         #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a few steps
         let limit = ((noise * STAR_SIGMAS) as usize).max(4 * STAR_STEP);
         let (mut stars, mut beyond) = (0_usize, 0_usize);
-        for place in inner() {
-            if step(place) <= limit {
-                continue;
-            }
+        let at = |place: usize| usize::from(self.values[place]);
+        for (nth, _) in (0..).zip(&steps).filter(|(_, s)| usize::from(**s) > limit) {
             beyond += 1;
+            let place = (nth / (w - 4) + 2) * w + nth % (w - 4) + 2;
             let here = at(place);
             let is_top = here > at(place - 1)
                 && here > at(place - w)
@@ -219,9 +182,10 @@ impl Luma {
         let mut cells: Vec<Histogram> = Vec::new();
         cells.resize_with(columns * rows, Histogram::default);
         for y in 0..self.height {
-            let row = y * rows / self.height * columns;
-            for (x, value) in self.row(y).iter().enumerate() {
-                cells[row + x * columns / self.width].0[usize::from(*value)] += 1;
+            let first = y * rows / self.height * columns;
+            for (column, cell) in cells[first..first + columns].iter_mut().enumerate() {
+                let begins = |column: usize| (column * self.width).div_ceil(columns);
+                cell.extend(&self.row(y)[begins(column)..begins(column + 1)]);
             }
         }
         cells

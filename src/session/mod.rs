@@ -13,6 +13,7 @@
 
 pub mod evidence;
 pub mod gaps;
+mod histogram;
 pub mod kind;
 pub mod kind_words;
 pub mod look;

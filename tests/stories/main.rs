@@ -88,4 +88,5 @@ mod rebuild;
 mod reflinks;
 mod same_card_twice;
 mod sky_that_was_there;
+mod sql_prompt;
 mod track_and_site;

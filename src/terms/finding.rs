@@ -1,6 +1,6 @@
 //! One frame is odd, and the work goes on: what was seen, and what was done instead. Prints nothing.
 //!
-//! Headline, severity and cure of every code live in one table here, so that help, README and screen agree.
+//! Headline, severity and cure of every code live in one table here, so that help, manual and screen agree.
 
 use crate::terms::time::WallTime;
 

@@ -52,8 +52,7 @@ fn every_field_has_its_column() {
 }
 
 #[test]
-fn every_finding_stands_in_the_readme_and_is_made_somewhere() {
-    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+fn every_finding_is_made_somewhere() {
     let source: String = files_under("src", ".rs")
         .into_iter()
         .filter(|(file, _)| file != "src/terms/finding.rs")
@@ -61,14 +60,45 @@ fn every_finding_stands_in_the_readme_and_is_made_somewhere() {
         .collect();
     for row in framefall::terms::finding::FINDINGS {
         assert!(
-            readme.contains(&format!("`{}`", row.code)),
-            "README lacks the finding {}",
-            row.code
-        );
-        assert!(
             source.contains(&format!("\"{}\"", row.code)),
             "nothing makes the finding {}",
             row.code
+        );
+    }
+}
+
+/// Every page can be found from one list, and every link leads somewhere.
+#[test]
+fn the_manual_lists_every_page_and_its_links_lead_somewhere() {
+    let docs = root().join("docs");
+    let list = fs::read_to_string(docs.join("README.md")).unwrap();
+    let pages = files_under("docs", ".md");
+    assert!(pages.len() > 15, "{}", pages.len());
+    for (page, text) in &pages {
+        let name = page.trim_start_matches("docs/");
+        assert!(
+            name == "README.md" || list.contains(&format!("({name}")),
+            "docs/README.md lacks {name}"
+        );
+        for target in text
+            .split("](")
+            .skip(1)
+            .map(|rest| rest.split(')').next().unwrap())
+        {
+            let file = target.split('#').next().unwrap();
+            let leads = target.starts_with("https://") || docs.join(file).exists();
+            assert!(leads, "{page}: {target}");
+        }
+    }
+    let readme = fs::read_to_string(root().join("README.md")).unwrap();
+    for target in readme
+        .split("](")
+        .skip(1)
+        .map(|rest| rest.split(')').next().unwrap())
+    {
+        assert!(
+            root().join(target.split('#').next().unwrap()).exists(),
+            "{target}"
         );
     }
 }
@@ -110,8 +140,14 @@ fn files_that_the_guides_name_are_there() {
     let folders = ["src", "tests", "docs", "benches", "migrations", "demo-data"];
     let mut named = 0;
     let mut gone = Vec::new();
+    let mut guides = files_under("docs", ".md");
     for guide in ["README.md", "DEVELOPERS.md"] {
-        let text = fs::read_to_string(root().join(guide)).unwrap();
+        guides.push((
+            guide.to_owned(),
+            fs::read_to_string(root().join(guide)).unwrap(),
+        ));
+    }
+    for (guide, text) in guides {
         for path in text.split('`').skip(1).step_by(2) {
             let is_path = path.split_once('/').is_some_and(|(first, _)| {
                 let is_room = !first.is_empty() && root().join("src").join(first).is_dir();

@@ -9,6 +9,7 @@ use framefall::terms::field::Field;
 use framefall::terms::field::RADIANT_FIELDS;
 use framefall::terms::field_kind::FieldKind;
 use framefall::terms::field_kind::Limits;
+use framefall::terms::finding::FINDINGS;
 use serde_json::Value;
 use serde_json::json;
 
@@ -20,7 +21,7 @@ fn hold(file: &str, should_be: &str) {
     }
     assert!(
         fs::read_to_string(&path).unwrap() == should_be,
-        "{file} does not follow the table of fields; FRAMEFALL_WRITE=1 cargo test --test house writes it"
+        "{file} does not follow the program's tables; FRAMEFALL_WRITE=1 cargo test --test house writes it"
     );
 }
 
@@ -59,6 +60,24 @@ fn the_manual_has_a_row_for_every_field() {
         )
         .collect();
     hold("docs/query.md", &format!("{before}{HEAD}{rows}\n{after}"));
+}
+
+#[test]
+fn the_manual_has_a_row_for_every_finding() {
+    const HEAD: &str = "| code | weight | meaning | what to do |\n| --- | --- | --- | --- |\n";
+    let page = read("docs/findings.md");
+    let (before, _) = page.split_once(HEAD).unwrap();
+    let rows: String = FINDINGS
+        .iter()
+        .map(|row| {
+            let weight = row.severity.word();
+            format!(
+                "| `{}` | {weight} | {} | {} |\n",
+                row.code, row.headline, row.cure
+            )
+        })
+        .collect();
+    hold("docs/findings.md", &format!("{before}{HEAD}{rows}"));
 }
 
 /// A field in JSON Schema. A description may go on where the table's sentence ends.

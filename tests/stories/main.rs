@@ -74,6 +74,7 @@ mod links;
 mod links_unreadable;
 mod links_whole;
 mod list_again;
+mod manual;
 mod messages;
 mod names_alike;
 mod night_bare;

@@ -9,7 +9,7 @@ fn readme() -> String {
 }
 
 /// The words of a command line, quotes taken off.
-fn words(line: &str) -> Vec<String> {
+pub fn words(line: &str) -> Vec<String> {
     let mut words = vec![String::new()];
     let mut quote = None;
     for c in line.chars() {
@@ -38,7 +38,7 @@ fn the_first_real_use_runs_as_written() {
         .to_string_lossy()
         .into_owned();
     let commands: Vec<&str> = block.lines().filter(|line| !line.is_empty()).collect();
-    assert_eq!(commands.len(), 5, "five commands");
+    assert_eq!(commands.len(), 6, "six commands");
     for line in commands {
         let words = words(&line.replace("/path/to/card-dump", &dump));
         assert_eq!(words[0], "framefall");
@@ -46,6 +46,32 @@ fn the_first_real_use_runs_as_written() {
         world.run(&words).ended(0);
     }
     assert!(world.path("geminids.csv").exists());
+    assert!(world.path("night.html").exists());
+}
+
+#[test]
+fn the_readme_is_short_and_shows_what_the_screen_shows() {
+    let readme = readme();
+    let words = readme.split_whitespace().count();
+    assert!(words <= 1_500, "{words} words");
+    let world = World::new();
+    world.site_with("Salt Ridge", "38.93N", "116.01W", &["--elevation", "1905"]);
+    for label in ["geminids-body-a", "geminids-body-b"] {
+        let dump = world::demo(label).to_string_lossy().into_owned();
+        world.run(&["ingest", "--site", "Salt Ridge", &dump]);
+    }
+    let shown = readme
+        .split("```\n$ framefall sessions 2\n")
+        .nth(1)
+        .unwrap();
+    let shown = shown.split("```").next().unwrap();
+    assert!(shown.lines().count() >= 20);
+    let said = world.run(&["sessions", "2"]).ended(0);
+    assert!(
+        said.out.starts_with(shown),
+        "README:\n{shown}\nthe program:\n{}",
+        said.out
+    );
 }
 
 #[test]

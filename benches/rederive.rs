@@ -8,9 +8,9 @@
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 
-use framefall::catalogue::body_night::Derived;
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
@@ -19,6 +19,7 @@ use framefall::pipeline::clocks::FixOrder;
 use framefall::pipeline::clocks::Showed;
 use framefall::pipeline::clocks::state_fix;
 use framefall::pipeline::derive::Deriver;
+use framefall::pipeline::pending::derive_pending;
 use framefall::pipeline::rederive::Mode;
 use framefall::pipeline::regroup::regroup;
 use framefall::terms::basis::ClockTag;
@@ -26,7 +27,6 @@ use framefall::terms::basis::Health;
 use framefall::terms::clock::Before;
 use framefall::terms::records::CaptureRecord;
 use framefall::terms::records::FileReading;
-use framefall::terms::records::FrameFacts;
 use framefall::terms::site::Place;
 use framefall::terms::site::Site;
 use framefall::terms::site::SiteOrigin;
@@ -210,10 +210,8 @@ fn fill(path: &Path, frames: usize) {
         .expect("a site");
     let first_evening = Utc::parse("2015-01-03T03:00:00Z").expect("an instant");
     let nights = frames.div_ceil(NIGHT_FRAMES);
-    let mut deriver = None;
     for night in 0..nights {
         let mut batch = catalogue.batch().expect("a batch");
-        let deriver = deriver.get_or_insert_with(|| Deriver::new(&batch).expect("a deriver"));
         let dump = batch
             .ensure_dump(Path::new("/bench"), first_evening)
             .expect("a dump");
@@ -263,20 +261,21 @@ fn fill(path: &Path, frames: usize) {
             };
             let frame_id = batch.add_frame(camera, file).expect("a frame");
             batch.state_place(frame_id, site).expect("a statement");
-            let facts = FrameFacts {
-                frame_id,
-                camera_id: camera,
-                clock_local: record.clock_local,
-                exposure_s: record.exposure_s,
-                stated_site: Some(site),
-                ..FrameFacts::default()
-            };
-            deriver
-                .derive(&batch, &facts, Derived::FirstTime)
-                .expect("a sky");
+            batch.mark_frames_pending(&[frame_id]).expect("a note");
         }
         batch.commit().expect("a batch");
     }
-    let touched = deriver.map(|d| d.touched).unwrap_or_default();
-    regroup(&mut catalogue, &touched, None).expect("sessions");
+    let batch = catalogue.batch().expect("a batch");
+    let mut deriver = Deriver::new(&batch).expect("a deriver").with_new_frames(0);
+    batch.commit().expect("a batch");
+    let stop = AtomicBool::new(false);
+    derive_pending(
+        &mut catalogue,
+        &mut deriver,
+        &stop,
+        &mut |_, _| {},
+        &mut |_, _| {},
+    )
+    .expect("skies");
+    regroup(&mut catalogue, &deriver.touched, None).expect("sessions");
 }

@@ -36,6 +36,7 @@ pub mod framelist;
 pub mod linktree;
 pub mod output;
 pub mod pipeline;
+pub mod placing;
 pub mod query;
 pub mod report;
 pub mod session;

@@ -14,14 +14,15 @@ use std::fs;
 use std::fs::File;
 use std::path::Path;
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
 
 use framefall::catalogue::batch::Batch;
-use framefall::catalogue::body_night::Derived;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::migrations::MIGRATIONS;
 use framefall::catalogue::purpose::Purpose;
 use framefall::pipeline::derive::Deriver;
 use framefall::pipeline::maker::PROGRAM;
+use framefall::pipeline::pending::derive_pending;
 use framefall::pipeline::regroup::regroup;
 use framefall::pipeline::take_in::Before;
 use framefall::pipeline::take_in::ReadFile;
@@ -111,18 +112,28 @@ pub fn fill(path: &Path, frames: usize) {
     let mut deriver = None;
     for some in all.chunks(NIGHTS_A_BATCH) {
         let mut batch = catalogue.batch().expect("a batch");
-        let deriver = deriver.get_or_insert_with(|| Deriver::new(&batch).expect("a deriver"));
+        let deriver = deriver
+            .get_or_insert_with(|| Deriver::new(&batch).expect("a deriver").with_new_frames(0));
         for night in some {
-            add_night(&mut batch, deriver, night, sites[night.site]);
+            add_night(&mut batch, night, sites[night.site]);
         }
         batch.commit().expect("a batch");
+        let stop = AtomicBool::new(false);
+        derive_pending(
+            &mut catalogue,
+            deriver,
+            &stop,
+            &mut |_, _| {},
+            &mut |_, _| {},
+        )
+        .expect("skies");
         let touched = std::mem::take(&mut deriver.touched);
         regroup(&mut catalogue, &touched, None).expect("sessions");
     }
     catalogue.gather_statistics().expect("statistics");
 }
 
-fn add_night(batch: &mut Batch<'_>, deriver: &mut Deriver, night: &BodyNight, site: i64) {
+fn add_night(batch: &mut Batch<'_>, night: &BodyNight, site: i64) {
     let body = &plan::BODIES[night.body];
     let now = Utc::parse("2026-01-01T00:00:00Z").expect("an instant");
     let dump = batch
@@ -147,14 +158,12 @@ fn add_night(batch: &mut Batch<'_>, deriver: &mut Deriver, night: &BodyNight, si
             },
         )
         .expect("a frame");
-        let (frame_id, how_often) = match taken {
-            Taken::NewFrame { frame_id, .. } => (frame_id, Derived::FirstTime),
-            Taken::Joined(frame_id) => (frame_id, Derived::Again),
+        let frame_id = match taken {
+            Taken::NewFrame(frame_id) | Taken::Joined(frame_id) => frame_id,
             other => panic!("{name} of {}: {other:?}", night.dump()),
         };
         batch.state_place(frame_id, site).expect("a place");
-        let facts = batch.frame_facts(frame_id).expect("facts");
-        deriver.derive(batch, &facts, how_often).expect("a sky");
+        batch.mark_frames_pending(&[frame_id]).expect("a note");
         frame_id
     };
     for number in 0..night.frames {

@@ -1,11 +1,12 @@
 //! Worlds into a catalogue, by the same code as an ingest's.
 
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
 
-use framefall::catalogue::body_night::Derived;
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
 use framefall::pipeline::derive::Deriver;
+use framefall::pipeline::pending::derive_pending;
 use framefall::pipeline::regroup::regroup;
 use framefall::terms::basis::ClockTag;
 use framefall::terms::basis::Health;
@@ -65,15 +66,21 @@ pub fn fill(catalogue: &mut Catalogue, worlds: &[World]) {
                     };
                     let frame_id = batch.add_frame(camera, file).expect("a frame");
                     batch.state_place(frame_id, site).expect("a statement");
-                    let facts = batch.frame_facts(frame_id).expect("facts");
-                    deriver
-                        .derive(&batch, &facts, Derived::FirstTime)
-                        .expect("a sky");
+                    batch.mark_frames_pending(&[frame_id]).expect("a note");
                     number += 1;
                 }
             }
         }
         batch.commit().expect("a batch");
+        let stop = AtomicBool::new(false);
+        derive_pending(
+            catalogue,
+            &mut deriver,
+            &stop,
+            &mut |_, _| {},
+            &mut |_, _| {},
+        )
+        .expect("skies");
         regroup(catalogue, &deriver.touched, None).expect("sessions");
     }
 }

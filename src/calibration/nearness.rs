@@ -7,6 +7,7 @@ use crate::calibration::run::Run;
 use crate::calibration::run::same_exposure;
 use crate::terms::basis::Kind;
 use crate::terms::calibration::ToldBy;
+use crate::terms::exposure::LONGEST_BIAS_S;
 
 /// How well a set of calibration frames serves its lights. Better is less.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -57,10 +58,6 @@ const CLOSE_C: f64 = 2.0;
 ///
 /// Source: common practice, no source.
 const USABLE_C: f64 = 5.0;
-/// A bias is taken at the shortest exposure; one longer than this is a dark.
-///
-/// Source: common practice, no source.
-const LONGEST_BIAS_S: f64 = 0.002;
 
 /// How near one run, or one frame of it, is to the lights.
 #[derive(Clone, Copy, Debug, PartialEq)]

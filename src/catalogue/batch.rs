@@ -90,6 +90,11 @@ impl Batch<'_> {
         end().map_err(|e| failed(path, e))
     }
 
+    /// The number that the next new frame has at the least.
+    pub fn next_frame(&self) -> i64 {
+        self.next_file
+    }
+
     /// Runs one step against the database, turning its error into words.
     pub(super) fn step<T>(
         &self,

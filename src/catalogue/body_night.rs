@@ -18,8 +18,6 @@ pub struct NightFrame {
     pub frame: SessionFrame,
     /// The body; `None` where it is not known.
     pub camera_id: Option<i64>,
-    /// Whether its reading happened twice or never, or came after such a change.
-    pub doubtful_hour: bool,
 }
 
 /// Whether a frame has derived rows already.

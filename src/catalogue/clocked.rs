@@ -166,21 +166,6 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// How many of these frames have UTC.
-    pub fn dated_among(&self, frames: &[i64]) -> Result<u64, Failure> {
-        let count = || -> rusqlite::Result<u64> {
-            let mut statement = self.db.prepare_cached(
-                "SELECT 1 FROM derived_time WHERE frame_id = ? AND start_ms IS NOT NULL",
-            )?;
-            let mut dated = 0;
-            for frame_id in frames {
-                dated += u64::from(statement.exists([frame_id])?);
-            }
-            Ok(dated)
-        };
-        count().map_err(|e| failed(&self.path, e))
-    }
-
     /// Every 1 January on which a body has frames.
     pub fn january_firsts(&self, camera_id: i64) -> Result<Vec<JanuaryFirst>, Failure> {
         let read = || -> rusqlite::Result<Vec<JanuaryFirst>> {

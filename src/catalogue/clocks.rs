@@ -15,7 +15,6 @@ use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
 use crate::terms::failure::Failure;
-use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 /// A body, as far as naming it goes.
@@ -168,29 +167,6 @@ impl Batch<'_> {
     /// The fixes of a body, by reading.
     pub fn clock_fixes(&self, camera_id: i64) -> Result<Vec<ClockFix>, Failure> {
         self.step(|db| fixes(db, camera_id))
-    }
-
-    /// The readings of a body's frames that have GPS time stamps, with these, from one reading up to another, in order.
-    pub fn stamped_readings(
-        &self,
-        camera_id: i64,
-        from: WallTime,
-        until: WallTime,
-    ) -> Result<Vec<(WallTime, Utc)>, Failure> {
-        self.step(|db| {
-            let mut found: Vec<(WallTime, Utc)> = db
-                .prepare_cached(
-                    "SELECT clock_s, clock_fraction, gps_ms FROM written_frame INDEXED BY written_frame_stamped
-                     WHERE camera_id = ?1 AND clock_s >= ?2 AND clock_s < ?3 AND gps_ms IS NOT NULL",
-                )?
-                .query_map(params![camera_id, from.seconds(), until.seconds()], |row| {
-                    Ok(read_reading(row, 0)?.zip(instant(row, 2)?))
-                })?
-                .filter_map(Result::transpose)
-                .collect::<rusqlite::Result<_>>()?;
-            found.sort_unstable();
-            Ok(found)
-        })
     }
 
     /// The bodies for which fixes are stated.

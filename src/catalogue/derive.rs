@@ -17,14 +17,12 @@ use crate::catalogue::looks::look_of;
 use crate::catalogue::numbers::await_grouping;
 use crate::catalogue::pending::pending_nights;
 use crate::catalogue::placed::forget_findings;
-use crate::catalogue::read::frame_facts;
 use crate::catalogue::scale::day_of;
 use crate::catalogue::sites;
 use crate::catalogue::sky_rows::forget_sky;
 use crate::catalogue::stated_places;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
-use crate::terms::records::FrameFacts;
 use crate::terms::records::SessionFrame;
 use crate::terms::site::Site;
 
@@ -36,11 +34,6 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// What deciding a frame's time and place needs to know of it.
-    pub fn frame_facts(&self, frame_id: i64) -> Result<FrameFacts, Failure> {
-        self.step(|db| frame_facts(db, frame_id))
-    }
-
     /// Every site of the book.
     pub fn sites(&self) -> Result<Vec<Site>, Failure> {
         self.step(sites::all)
@@ -70,9 +63,6 @@ impl Batch<'_> {
                         frame.focal_mm, time.site_id, folder.path || '/' || file.name, time.session_id,
                         frame.camera_id, frame.iso, said.kind,
                         substr(measured.looks, (time.frame_id % 32) * 6 + 1, 6), frame.f_number, lens.name, told.focal_mm,
-                        EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id
-                                AND (finding.code = 'clock-twice' OR finding.code = 'clock-never'
-                                     OR finding.code = 'clock-ran-on')),
                         -- A JPEG without another in it is its own small picture, if it is small enough.
                         ifnull(file.thumbnail_bytes, CASE file.format_no WHEN 0 THEN file.bytes END)
                  -- CROSS keeps the order: from the night outward, whatever the planner thinks of the tables' sizes.
@@ -102,13 +92,12 @@ impl Batch<'_> {
                     f_number: row.get(13)?,
                     lens: row.get(14)?,
                     picture_bytes: row
-                        .get::<_, Option<i64>>(17)?
+                        .get::<_, Option<i64>>(16)?
                         .and_then(|n| u64::try_from(n).ok()),
                 };
                 Ok(NightFrame {
                     frame,
                     camera_id: row.get(9)?,
-                    doubtful_hour: row.get(16)?,
                 })
             })?
             .collect()

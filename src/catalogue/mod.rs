@@ -17,7 +17,7 @@
 //! - `tracks`: recorded tracks
 //! - `numbers`: sessions in; `given`: the numbers that were handed out to people
 //! - `makers`: who made derived rows; `pending`: which of them are to be made again
-//! - `derive`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
+//! - `derive`, `evenings`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
 //! - `looks`: what pictures show, as it was measured
 //! - `read`: records out, for the corridor's own steps
 //! - `select`: the SELECT for a question
@@ -60,6 +60,7 @@ pub mod count;
 pub mod derive;
 pub mod dumps;
 pub mod ensure;
+pub mod evenings;
 pub mod explain;
 pub mod failure;
 pub mod fetch;

@@ -70,24 +70,6 @@ impl Batch<'_> {
             Ok(())
         })
     }
-
-    /// The frames of a night in the order of their folders and names, each with the dump that its first file lies in.
-    pub fn frames_by_name(&self, night: &BodyNight) -> Result<Vec<(i64, i64)>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT time.frame_id, folder.dump_id FROM derived_time AS time
-                 JOIN written_frame AS frame ON frame.frame_id = time.frame_id
-                 JOIN written_file AS file ON file.file_id = frame.first_file_id
-                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                 WHERE time.night_day = ?1 AND frame.camera_id IS ?2
-                 ORDER BY folder.path, file.name, time.frame_id",
-            )?
-            .query_map(params![day_of(&night.night), night.camera_id], |row| {
-                Ok((row.get(0)?, row.get(1)?))
-            })?
-            .collect()
-        })
-    }
 }
 
 /// Notes that the sessions of the night that a frame lies in now, by its body of now, are to be found anew.

@@ -8,6 +8,7 @@ use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::body_night::Derived;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::placed::forget_findings;
@@ -182,12 +183,23 @@ impl Batch<'_> {
         })
     }
 
-    /// The first frames that lack rows, in order.
-    pub fn next_pending(&self, most: i64) -> Result<Vec<i64>, Failure> {
+    /// The next frames after one that lack rows, in order.
+    pub fn next_pending(&self, after: i64, most: i64) -> Result<Vec<i64>, Failure> {
         self.step(|db| {
-            db.prepare_cached("SELECT frame_id FROM pending_frame ORDER BY frame_id LIMIT ?")?
-                .query_map([most], |row| row.get(0))?
-                .collect()
+            db.prepare_cached(
+                "SELECT frame_id FROM pending_frame WHERE frame_id > ? ORDER BY frame_id LIMIT ?",
+            )?
+            .query_map([after, most], |row| row.get(0))?
+            .collect()
+        })
+    }
+
+    /// Ends the wait of a frame that is not there any more.
+    pub fn drop_pending(&self, frame_id: i64) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached("DELETE FROM pending_frame WHERE frame_id = ?")?
+                .execute([frame_id])?;
+            Ok(())
         })
     }
 
@@ -222,9 +234,9 @@ impl Batch<'_> {
         })
     }
 
-    /// Takes a frame from those that lack rows, and takes away what is left of its rows but for time and place. Whether it was
-    /// among them.
-    pub(super) fn take_pending(&self, frame_id: i64) -> Result<bool, Failure> {
+    /// Takes a frame from those that lack rows. Of one that had rows, what is left of them is taken away but for time and place.
+    /// Whether it was among them.
+    pub(super) fn take_pending(&self, frame_id: i64, derived: Derived) -> Result<bool, Failure> {
         if !self.any_pending {
             return Ok(false);
         }
@@ -232,7 +244,7 @@ impl Batch<'_> {
             let taken = db
                 .prepare_cached("DELETE FROM pending_frame WHERE frame_id = ?")?
                 .execute([frame_id])?;
-            if taken > 0 {
+            if taken > 0 && derived == Derived::Again {
                 forget_every_radiant(db, frame_id)?;
                 forget_findings(db, frame_id)?;
             }

@@ -13,6 +13,7 @@ use crate::catalogue::findings::follows_from_row;
 use crate::catalogue::numbers::leave_session;
 use crate::catalogue::rows::put_findings;
 use crate::catalogue::scale::Numbered;
+use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::day_of;
 use crate::catalogue::scale::thousandths;
 use crate::catalogue::sky_rows::SkyKeys;
@@ -42,8 +43,8 @@ pub struct SkyBefore {
 }
 
 /// A row of time and place, as it is kept.
-#[derive(Clone, Copy, Default, PartialEq)]
-struct TimeRow {
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct TimeRow {
     start_ms: Option<i64>,
     time_basis_no: Option<i64>,
     time_error_ms: Option<i64>,
@@ -55,7 +56,7 @@ struct TimeRow {
 }
 
 /// What of it stands in an index by itself, or points at another row.
-#[derive(Clone, Copy, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 struct TimeKeys {
     site_id: Option<i64>,
     night_day: Option<i64>,
@@ -84,14 +85,13 @@ impl Batch<'_> {
             Derived::FirstTime => None,
             Derived::Again => self.step(|db| kept(db, frame_id))?,
         };
-        if derived == Derived::Again
-            && self.take_pending(frame_id)?
+        if self.take_pending(frame_id, derived)?
             && let Some(kept) = &mut kept
         {
             kept.sky = None;
             kept.has_findings = false;
         }
-        let row = time_row(placed, maker_id);
+        let row = time_row(placed, Some(maker_id));
         self.count_made(
             kept.as_ref().and_then(|kept| kept.time.keys.maker_id),
             Some(maker_id),
@@ -198,7 +198,7 @@ fn kept(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Kept>> {
             active_id: row.get(13)?,
         };
         Ok(Kept {
-            time: kept_time(row)?,
+            time: TimeRow::read(row, 0)?,
             sky: row.get::<_, bool>(10)?.then_some(sky),
             has_findings: row.get(14)?,
             radiant: parsed(row, 15, ShowerCode::parse)?
@@ -210,24 +210,43 @@ fn kept(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Kept>> {
     .optional()
 }
 
-fn kept_time(row: &Row<'_>) -> rusqlite::Result<TimeRow> {
-    Ok(TimeRow {
-        start_ms: row.get(0)?,
-        time_basis_no: row.get(1)?,
-        time_error_ms: row.get(2)?,
-        lat_deg: row.get(3)?,
-        lon_deg: row.get(4)?,
-        elev_m: row.get(5)?,
-        place_basis_no: row.get(6)?,
-        keys: TimeKeys {
-            site_id: row.get(7)?,
-            night_day: row.get(8)?,
-            maker_id: row.get(9)?,
-        },
-    })
+impl TimeRow {
+    /// Reads one whose columns begin with this one.
+    pub(super) fn read(row: &Row<'_>, from: usize) -> rusqlite::Result<Self> {
+        Ok(Self {
+            start_ms: row.get(from)?,
+            time_basis_no: row.get(from + 1)?,
+            time_error_ms: row.get(from + 2)?,
+            lat_deg: row.get(from + 3)?,
+            lon_deg: row.get(from + 4)?,
+            elev_m: row.get(from + 5)?,
+            place_basis_no: row.get(from + 6)?,
+            keys: TimeKeys {
+                site_id: row.get(from + 7)?,
+                night_day: row.get(from + 8)?,
+                maker_id: row.get(from + 9)?,
+            },
+        })
+    }
+
+    /// Whether a frame with this row would be placed otherwise. Its maker and its night do not count: rows of another maker are
+    /// stale, and a night may have begun before its own noon.
+    pub(super) fn differs(&self, placed: &PlacedFrame) -> bool {
+        let now = time_row(placed, None);
+        let keys = TimeKeys {
+            site_id: now.keys.site_id,
+            ..self.keys
+        };
+        *self != TimeRow { keys, ..now }
+    }
+
+    /// The night that the frame is kept in.
+    pub(super) fn night(&self) -> Option<String> {
+        date_of(self.keys.night_day?)
+    }
 }
 
-fn time_row(placed: &PlacedFrame, maker_id: i64) -> TimeRow {
+fn time_row(placed: &PlacedFrame, maker_id: Option<i64>) -> TimeRow {
     // A site's own position stands with the site.
     let place = placed
         .place
@@ -243,7 +262,7 @@ fn time_row(placed: &PlacedFrame, maker_id: i64) -> TimeRow {
         keys: TimeKeys {
             site_id: placed.site_id,
             night_day: placed.night.as_deref().and_then(day_of),
-            maker_id: Some(maker_id),
+            maker_id,
         },
     }
 }

@@ -3,7 +3,6 @@
 use std::collections::HashMap;
 use std::path::Path;
 use std::path::PathBuf;
-use std::sync::LazyLock;
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -17,7 +16,6 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::on_disk;
-use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;
 use crate::catalogue::sessions::OF_SESSION;
@@ -25,7 +23,6 @@ use crate::catalogue::stated_places::SITE_OF_FRAME;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
-use crate::terms::records::FrameFacts;
 use crate::terms::time::WallTime;
 
 /// What the catalogue knows of a file, to tell whether it has changed.
@@ -145,19 +142,23 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The frames in a folder of a dump, and in the folders below it, whose place is not known.
+    /// The frames in a folder of a dump, and in the folders below it, whose place is not known. Of frames that lack rows, those
+    /// of which nobody says one.
     pub fn unplaced_frames(&self, dump_id: i64, folder: &Path) -> Result<Vec<i64>, Failure> {
         let folder = kept_folder(folder).text;
         let read = || -> rusqlite::Result<Vec<i64>> {
             self.db
-                .prepare(
+                .prepare(&format!(
                     "SELECT DISTINCT file.frame_id FROM written_folder AS folder
                      CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
-                     CROSS JOIN derived_time AS time ON time.frame_id = file.frame_id
-                     WHERE folder.dump_id = ?1 AND time.place_basis_no = (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'none')
+                     CROSS JOIN written_frame AS frame ON frame.frame_id = file.frame_id
+                     LEFT JOIN derived_time AS time ON time.frame_id = file.frame_id
+                     WHERE folder.dump_id = ?1
+                       AND (time.place_basis_no = (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'none')
+                            OR (time.frame_id IS NULL AND frame.gps_lat_deg IS NULL AND {SITE_OF_FRAME} IS NULL))
                        AND (?2 = '' OR folder.path = ?2 OR substr(folder.path, 1, length(?2) + 1) = ?2 || '/')
-                     ORDER BY file.frame_id",
-                )?
+                     ORDER BY file.frame_id"
+                ))?
                 .query_map((dump_id, folder), |row| row.get(0))?
                 .collect()
         };
@@ -174,39 +175,6 @@ impl Catalogue {
         };
         read().map_err(|e| failed(&self.path, e))
     }
-}
-
-/// The columns of [`frame_facts`], over `frame` and `time` (derived).
-static FACTS: LazyLock<String> = LazyLock::new(|| {
-    format!(
-        "SELECT frame.frame_id, frame.camera_id, frame.clock_s, frame.clock_fraction, frame.utc_offset_s, frame.gps_lat_deg,
-                frame.gps_lon_deg, frame.gps_elev_m, frame.exposure_s, {SITE_OF_FRAME}, time.night_day,
-                frame.body_zone_s, frame.gps_ms
-         FROM written_frame AS frame
-         LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
-         WHERE frame.frame_id = ?"
-    )
-});
-
-/// What deciding a frame's time and place needs to know of it.
-pub(super) fn frame_facts(db: &Connection, frame_id: i64) -> rusqlite::Result<FrameFacts> {
-    db.prepare_cached(&FACTS)?.query_row([frame_id], |row| {
-        Ok(FrameFacts {
-            frame_id: row.get(0)?,
-            camera_id: row.get(1)?,
-            clock_local: reading(row, 2)?,
-            utc_offset_s: row.get(4)?,
-            gps_lat_deg: row.get(5)?,
-            gps_lon_deg: row.get(6)?,
-            gps_elev_m: row.get(7)?,
-            exposure_s: row.get(8)?,
-            stated_site: row.get(9)?,
-            night_before: row.get::<_, Option<i64>>(10)?.and_then(date_of),
-            body_zone_s: row.get(11)?,
-            gps_utc: instant(row, 12)?,
-            stamped_setting: None,
-        })
-    })
 }
 
 /// What the camera wrote into a frame.

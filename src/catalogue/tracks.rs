@@ -1,7 +1,6 @@
 //! Recorded tracks in the catalogue, and the points about an instant. Interpolates nothing.
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
@@ -26,15 +25,6 @@ pub struct TrackRow {
     pub last: Utc,
     /// How many points.
     pub points: i64,
-}
-
-/// The points of one track before and after an instant.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Around {
-    /// The last one not after it.
-    pub before: Option<TrackPoint>,
-    /// The first one not before it.
-    pub after: Option<TrackPoint>,
 }
 
 impl Catalogue {
@@ -82,25 +72,26 @@ impl Batch<'_> {
         })
     }
 
-    /// The points of a track about an instant.
-    pub fn track_around(&self, track_id: i64, at: Utc) -> Result<Around, Failure> {
+    /// The points of a track from one instant to another, with the one before and the one after, in order.
+    pub fn track_points(
+        &self,
+        track_id: i64,
+        (from, until): (Utc, Utc),
+    ) -> Result<Vec<TrackPoint>, Failure> {
         self.step(|db| {
-            let one = |sql: &str| -> rusqlite::Result<Option<TrackPoint>> {
-                db.prepare_cached(sql)?
-                    .query_row(params![track_id, at.unix_ms()], point)
-                    .optional()
-                    .map(Option::flatten)
-            };
-            Ok(Around {
-                before: one(
-                    "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
-                     WHERE track_id = ? AND at_ms <= ? ORDER BY at_ms DESC LIMIT 1",
-                )?,
-                after: one(
-                    "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
-                     WHERE track_id = ? AND at_ms >= ? ORDER BY at_ms LIMIT 1",
-                )?,
-            })
+            db.prepare_cached(
+                "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
+                 WHERE track_id = ?1
+                   AND at_ms >= ifnull((SELECT max(at_ms) FROM stated_track_point WHERE track_id = ?1 AND at_ms <= ?2), ?2)
+                   AND at_ms <= ifnull((SELECT min(at_ms) FROM stated_track_point WHERE track_id = ?1 AND at_ms >= ?3), ?3)
+                 ORDER BY at_ms",
+            )?
+            .query_map(
+                params![track_id, from.unix_ms(), until.unix_ms()],
+                point,
+            )?
+            .filter_map(Result::transpose)
+            .collect()
         })
     }
 

@@ -5,6 +5,9 @@
 
 use std::io::IsTerminal;
 use std::sync::Arc;
+use std::sync::Mutex;
+use std::sync::MutexGuard;
+use std::sync::PoisonError;
 use std::sync::atomic::AtomicU64;
 use std::sync::atomic::Ordering;
 use std::sync::mpsc::Receiver;
@@ -43,8 +46,9 @@ pub struct Progress {
 }
 
 /// How far the work is: so many are done of so many.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 struct At {
+    noun: Mutex<&'static str>,
     done: AtomicU64,
     of: AtomicU64,
 }
@@ -53,9 +57,13 @@ impl Progress {
     /// Begins to show progress on standard error, counted in `noun`.
     pub fn new(noun: &'static str, quiet: Quiet) -> Self {
         let (lines, unread) = sync_channel(MOST_WAITING);
-        let at = Arc::new(At::default());
+        let at = Arc::new(At {
+            noun: Mutex::new(noun),
+            done: AtomicU64::new(0),
+            of: AtomicU64::new(0),
+        });
         let seen = Arc::clone(&at);
-        let writing = thread::spawn(move || write(Shown::new(noun, quiet), &unread, &seen));
+        let writing = thread::spawn(move || write(noun, quiet, &unread, &seen));
         Self { lines, at, writing }
     }
 
@@ -63,6 +71,12 @@ impl Progress {
     pub fn at(&self, done: u64, of: u64) {
         self.at.of.store(of, Ordering::Relaxed);
         self.at.done.store(done, Ordering::Relaxed);
+    }
+
+    /// Counts something else from now on.
+    pub fn count(&self, noun: &'static str) {
+        self.at(0, 0);
+        *self.at.noun() = noun;
     }
 
     /// Prints a message without tearing the bar. It is left out where too many wait for a reader that does not read.
@@ -79,8 +93,22 @@ impl Progress {
     }
 }
 
-fn write(mut shown: Shown, lines: &Receiver<String>, at: &At) {
+impl At {
+    fn noun(&self) -> MutexGuard<'_, &'static str> {
+        // Whoever broke off left a whole noun.
+        self.noun.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+fn write(mut noun: &'static str, quiet: Quiet, lines: &Receiver<String>, at: &At) {
+    let mut shown = Shown::new(noun, quiet);
     loop {
+        let now = *at.noun();
+        if now != noun {
+            noun = now;
+            shown.clear();
+            shown = Shown::new(noun, quiet);
+        }
         match lines.recv_timeout(LOOK_EVERY) {
             Ok(line) => shown.say(&line),
             Err(RecvTimeoutError::Timeout) => {}
@@ -91,9 +119,7 @@ fn write(mut shown: Shown, lines: &Receiver<String>, at: &At) {
             at.of.load(Ordering::Relaxed),
         );
     }
-    if let Shown::Bar(bar) = shown {
-        bar.finish_and_clear();
-    }
+    shown.clear();
 }
 
 enum Shown {
@@ -154,6 +180,12 @@ impl Shown {
                 }
             }
             Self::Nothing => {}
+        }
+    }
+
+    fn clear(&self) {
+        if let Self::Bar(bar) = self {
+            bar.finish_and_clear();
         }
     }
 

@@ -41,7 +41,7 @@ const DRIFT_ALLOWANCE_S: f64 = 7.0;
 /// milliseconds.
 ///
 /// Source: offsets in use, IANA time zone database.
-const QUARTER_MS: i64 = 900_000;
+pub(super) const QUARTER_MS: i64 = 900_000;
 pub(super) const HALF_QUARTER_MS: i64 = QUARTER_MS / 2;
 
 const DAY_MS: f64 = 86_400_000.0;

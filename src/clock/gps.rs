@@ -8,6 +8,7 @@
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
+use crate::clock::drift::QUARTER_MS;
 use crate::terms::clock::StampedSetting;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
@@ -129,7 +130,6 @@ pub fn agrees(by_clock: Utc, stamp: Utc) -> bool {
 /// Refuses: a difference that is no quarter of an hour, or outside -12:00 to +14:00 (the offsets in use, IANA time
 /// zone database).
 pub fn offset_by_stamp(reading: WallTime, stamp: Utc) -> Option<i32> {
-    const QUARTER_MS: i64 = 900_000;
     let plain_ms = reading.reading_ms() - stamp.unix_ms();
     #[allow(clippy::cast_possible_truncation)]
     // the difference of two instants of this program's years

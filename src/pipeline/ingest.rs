@@ -18,6 +18,7 @@ use crate::capture::read::FileReader;
 use crate::capture::walk::names;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::OnDisk;
+use crate::pipeline::derive::Reached;
 use crate::pipeline::dumps::dump_root;
 use crate::pipeline::passing::Event;
 use crate::pipeline::passing::IngestReport;
@@ -26,13 +27,11 @@ use crate::pipeline::passing::Kept;
 use crate::pipeline::passing::Parcel;
 use crate::pipeline::passing::Read;
 use crate::pipeline::passing::Watched;
-use crate::pipeline::rebuild::rebuild_missing;
+use crate::pipeline::pending::derive_pending;
 use crate::pipeline::recognise::recognise;
 use crate::pipeline::recognised::Newcomers;
 use crate::pipeline::recognised::Recognised;
 use crate::pipeline::recognised::Recognition;
-use crate::pipeline::rederive::Mode;
-use crate::pipeline::rederive::place_at;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::roots::Roots;
 use crate::pipeline::roots::Walk;
@@ -40,6 +39,8 @@ use crate::pipeline::walker::Walker;
 use crate::pipeline::walker::WalkerTally;
 use crate::pipeline::writer::Writer;
 use crate::site::zone_lookup;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
@@ -94,11 +95,10 @@ pub fn ingest(
     for one in &told {
         watch(Event::Recognised(one));
     }
-    let rebuilt = rebuild_missing(catalogue, stop, &mut |done, missing| {
-        if done == 0 {
-            watch(Event::Missing(missing));
-        }
-    })?;
+    let (lacking, _) = catalogue.pending_frames()?;
+    if lacking > 0 {
+        watch(Event::Missing(lacking));
+    }
     let known = roots_to_meet(catalogue, &asked, &told)?;
     let roots = Roots::settle(&asked, &known);
     // Nights left ungrouped by a killed run are grouped with this one's.
@@ -153,7 +153,7 @@ pub fn ingest(
         result
     });
     let mut report = written?;
-    let (touched, undated) = writer.finish()?;
+    let mut deriver = writer.finish()?;
     let tally = tally?;
     report.seen = tally.seen;
     report.unchanged = tally.unchanged;
@@ -162,7 +162,6 @@ pub fn ingest(
         *report.passed_over.entry(extension).or_default() += count;
     }
     report.folders_unreadable = tally.folders_unreadable;
-    report.rebuilt = rebuilt;
     for (path, finding) in &tally.odd {
         watch(Event::Odd {
             path,
@@ -171,15 +170,36 @@ pub fn ingest(
         });
     }
     report.odd_untold = tally.odd_untold;
-    let mut nights = touched;
+    let placed_now = match site_id {
+        Some(site_id) => state_known(catalogue, &roots, &known, site_id)?,
+        None => Vec::new(),
+    };
+    let first_new = deriver.first_new();
+    // What was taken in is derived, though the run was stopped.
+    let go_on = AtomicBool::new(false);
+    let mut each = |frame_id: i64, reached: &Reached| {
+        let is_placed = reached.place != PlaceBasis::None;
+        if frame_id >= first_new {
+            report.undated += u64::from(reached.time == TimeBasis::None);
+            report.unplaced += u64::from(!is_placed);
+        } else if placed_now.binary_search(&frame_id).is_ok() {
+            report.placed_later += u64::from(is_placed);
+        }
+    };
+    derive_pending(
+        catalogue,
+        &mut deriver,
+        &go_on,
+        &mut each,
+        &mut |done, of| watch(Event::Derived { done, of }),
+    )?;
+    report.rebuilt = lacking;
+    report.derived = deriver.derived();
+    let mut nights = deriver.touched;
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
     let grouped = regroup(catalogue, &nights, Some(stop))?;
     (report.sessions, report.nights) = (grouped.sessions, grouped.nights);
-    report.undated -= catalogue.dated_among(&undated)?;
-    if let Some(site_id) = site_id {
-        report.placed_later = place_known(catalogue, &roots, &known, site_id)?;
-    }
     catalogue.gather_statistics()?;
     catalogue.bring_to_disk()?;
     report.stopped = stop.load(Ordering::Relaxed);
@@ -209,23 +229,31 @@ fn roots_to_meet(
     Ok(known)
 }
 
-/// States the site for frames that an earlier ingest of these dumps left without a place; how many.
-fn place_known(
+/// States the site for frames that an earlier ingest of these dumps left without a place, and notes that their rows no longer
+/// hold; which they are, in order.
+fn state_known(
     catalogue: &mut Catalogue,
     roots: &Roots,
     known: &[Option<i64>],
     site_id: i64,
-) -> Result<u64, Failure> {
+) -> Result<Vec<i64>, Failure> {
     let mut frames = Vec::new();
     for walk in &roots.walks {
         if let Some(dump_id) = known[walk.dump] {
             frames.extend(catalogue.unplaced_frames(dump_id, &walk.below)?);
         }
     }
-    if frames.is_empty() {
-        return Ok(0);
+    frames.sort_unstable();
+    frames.dedup();
+    if !frames.is_empty() {
+        let batch = catalogue.batch()?;
+        for frame_id in &frames {
+            batch.restate_place(*frame_id, site_id)?;
+        }
+        batch.mark_frames_pending(&frames)?;
+        batch.commit()?;
     }
-    place_at(catalogue, frames, site_id, Mode::Lasting, &mut |_, _| {}).map(|done| done.placed)
+    Ok(frames)
 }
 
 fn site_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {

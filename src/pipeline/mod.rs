@@ -9,11 +9,8 @@
 //! - `seek`: known dumps looked for by a few pictures of a folder; `standing`: whether a dump is where the catalogue has it
 //! - `roots`: which folders to walk, and whose the files in them are
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
-//! - `place`: what a frame says and what was stated -> time and place
-//! - `when`: the evidence for a frame's time, in its order
-//! - `derive`: time, place, sky of a batch of frames into the catalogue
-//! - `stamped`: the zone settings that GPS time stamps show, evening by evening
-//! - `hours`: readings that happened twice or never, settled by the order of a night's frames
+//! - `derive`: time, place, sky of a body's evenings into the catalogue; `pending`: of all frames that lack them
+//! - `placer`: evenings placed by what is stated
 //! - `nights`: runs over a noon at which the Sun is down, moved to the night where they began
 //! - `regroup`: the sessions of touched nights; `looks`: the pictures their kinds hang on; `at_once`: work shared by the processors
 //! - `listings`: sessions, sites, findings as small sheets; `shower_sheet`: showers
@@ -55,7 +52,6 @@ pub mod derive;
 pub mod dumps;
 pub mod frames;
 pub mod handoff;
-mod hours;
 mod in_order;
 pub mod ingest;
 pub mod likeness;
@@ -66,7 +62,8 @@ pub mod marks;
 pub mod night;
 mod nights;
 pub mod passing;
-pub mod place;
+pub mod pending;
+mod placer;
 pub mod rebuild;
 pub mod recognise;
 pub mod recognised;
@@ -81,12 +78,10 @@ mod shortage;
 pub mod shower_sheet;
 pub mod site_change;
 pub mod sites;
-mod stamped;
 pub mod standing;
 pub mod stretches;
 pub mod take_in;
 pub mod tallies;
 pub mod tracks;
 mod walker;
-pub mod when;
 mod writer;

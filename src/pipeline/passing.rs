@@ -27,13 +27,20 @@ pub enum Watched {
 pub enum Event<'a> {
     /// A folder that is new to the catalogue was taken for a known dump, or might have been.
     Recognised(&'a Recognised),
-    /// The derived rows of so many frames are missing, and are made again first.
+    /// The derived rows of so many frames are missing, and are made again by this ingest.
     Missing(u64),
     /// So many files are done, of so many counted by now.
     At {
         /// Done.
         done: u64,
         /// Counted by now.
+        of: u64,
+    },
+    /// All files are in; time, place and sky of so many frames are derived, of so many.
+    Derived {
+        /// Derived.
+        done: u64,
+        /// Of how many.
         of: u64,
     },
     /// Something is odd about a file or folder.
@@ -91,6 +98,8 @@ pub struct IngestReport {
     pub placed_later: u64,
     /// Frames of an earlier ingest whose derived rows were missing and were made again.
     pub rebuilt: u64,
+    /// How often a frame was derived: once for each new frame, and for each that is placed otherwise now.
+    pub derived: u64,
     /// Sessions that are new or have changed.
     pub sessions: u64,
     /// The nights whose frames are new or have changed, and those that runs over a dark noon join to them.

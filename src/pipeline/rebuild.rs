@@ -11,8 +11,8 @@ use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::maker::current_maker;
 use crate::pipeline::night::nothing_that_night;
+use crate::pipeline::pending::derive_pending;
 use crate::pipeline::rederive::Rederived;
-use crate::pipeline::rederive::derive_again;
 use crate::pipeline::regroup::regroup;
 use crate::terms::failure::Failure;
 use crate::terms::failure::no_session;
@@ -88,8 +88,8 @@ pub fn rebuild(
     Ok(run.rebuilt)
 }
 
-/// Makes rows again that are missing, and groups their nights: before anything is stated of sessions or added to them, since
-/// frames without rows would be left out. `watch` hears how many frames of how many are done.
+/// Makes rows again that are missing, and groups their nights: before anything is stated of sessions, since frames without rows
+/// would be left out. `watch` hears how many frames of how many are done.
 ///
 /// Gives: how many frames lacked rows.
 pub fn rebuild_missing(
@@ -102,22 +102,29 @@ pub fn rebuild_missing(
         return Ok(0);
     }
     watch(0, missing);
+    let batch = catalogue.batch()?;
+    let mut deriver = Deriver::new(&batch)?;
+    batch.commit()?;
+    let mut derived = 0;
+    derive_pending(
+        catalogue,
+        &mut deriver,
+        stop,
+        &mut |_, _| {},
+        &mut |done, of| {
+            derived = done;
+            watch(done, of);
+        },
+    )?;
     let mut run = Run {
         catalogue,
         deriver: None,
         rebuilt: Rebuilt::default(),
         stop,
-        watch: &mut |step| {
-            if let Step::Frames(done, of) = step {
-                watch(done, of);
-            }
-        },
+        watch: &mut |_| {},
     };
-    while run.batch(&mut |batch| batch.next_pending(BATCH_FRAMES), NOT_NOTED)? {
-        (run.watch)(Step::Frames(run.rebuilt.done.frames, missing));
-    }
     run.group(None)?;
-    Ok(run.rebuilt.done.frames)
+    Ok(derived)
 }
 
 /// A batch that leaves no note of how far it came: what it derived is fresh, and need not be found again.
@@ -153,9 +160,7 @@ impl Run<'_> {
             empty => empty.insert(Deriver::new(&batch)?),
         };
         let done = &mut self.rebuilt.done;
-        derive_again(&batch, deriver, &frames, &mut |_, reached| {
-            done.take(reached);
-        })?;
+        deriver.derive(&batch, &frames, &mut |_, reached| done.take(reached))?;
         note(&batch, *last)?;
         batch.commit()?;
         Ok(true)
@@ -205,12 +210,7 @@ impl Run<'_> {
         let without = self.catalogue.frames_without_time()?;
         if !without.is_empty() {
             let batch = self.catalogue.batch()?;
-            let mut deriver = Deriver::new(&batch)?;
-            for frame_id in without {
-                if deriver.night_of(&batch, frame_id)?.as_deref() == Some(night) {
-                    frames.push(frame_id);
-                }
-            }
+            frames.extend(Deriver::new(&batch)?.without_row_in(&batch, &without, night)?);
             // Nothing was to be changed but by looking.
             drop(batch);
         }

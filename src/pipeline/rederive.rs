@@ -4,7 +4,6 @@
 use std::collections::BTreeSet;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::body_night::Derived;
 use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::derive::Reached;
@@ -94,7 +93,7 @@ pub fn rederive<C: Into<Concerned>>(
     let mut done = Rederived::default();
     let mut deriver = Deriver::new(&batch)?;
     let mut at = 0;
-    derive_again(&batch, &mut deriver, &frames, &mut |frame_id, reached| {
+    deriver.derive(&batch, &frames, &mut |frame_id, reached| {
         let counts = site.as_ref().is_none_or(|(site, were_there)| {
             reached.site_id == Some(*site) || were_there.contains(&frame_id)
         });
@@ -119,20 +118,6 @@ pub fn rederive<C: Into<Concerned>>(
     };
     done.take_grouped(&grouped);
     Ok(done)
-}
-
-/// Derives frames again within a batch, and those that follow from it.
-pub(super) fn derive_again(
-    batch: &Batch<'_>,
-    deriver: &mut Deriver,
-    frames: &[i64],
-    each: &mut dyn FnMut(i64, &Reached),
-) -> Result<(), Failure> {
-    for frame_id in frames {
-        let facts = batch.frame_facts(*frame_id)?;
-        each(*frame_id, &deriver.derive(batch, &facts, Derived::Again)?);
-    }
-    deriver.revise(batch)
 }
 
 /// States where frames were taken and derives them anew.

@@ -7,8 +7,6 @@ use std::sync::atomic::AtomicBool;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::handle::Catalogue;
-use crate::pipeline::derive::Deriver;
-use crate::pipeline::hours::settle_hours;
 use crate::pipeline::looks::Ended;
 use crate::pipeline::looks::look_where_wanted;
 use crate::pipeline::looks::turn_members;
@@ -47,11 +45,10 @@ pub fn regroup<'n>(
     let nights = settle_nights(&batch, nights)?;
     batch.commit()?;
     let in_order: Vec<&BodyNight> = nights.iter().collect();
-    let mut deriver = None;
     let mut unfinished = Vec::new();
     for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
         let batch = catalogue.batch()?;
-        let mut frames = frames_of(&batch, &mut deriver, bodies)?;
+        let mut frames = frames_of(&batch, bodies)?;
         batch.commit()?;
         let (looks, ended) = look_where_wanted(catalogue, &mut frames, stop)?;
         if ended == Ended::Stopped {
@@ -105,12 +102,11 @@ fn group<'n>(
     pictures: Pictures,
 ) -> Result<Option<Regrouped>, Failure> {
     let nights = settle_nights(batch, nights)?;
-    let mut deriver = None;
     let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
     let in_order: Vec<&BodyNight> = nights.iter().collect();
     for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
-        let frames = frames_of(batch, &mut deriver, bodies)?;
+        let frames = frames_of(batch, bodies)?;
         if pictures == Pictures::LookedAtFirst && wants_looks(&frames) {
             for night in &nights {
                 batch.mark_pending(night)?;
@@ -168,34 +164,13 @@ fn numbers_before(
     Ok(before)
 }
 
-/// The frames of each of these bodies in the one night they share, doubtful hours settled. The night is fetched once
-/// for all of them.
-fn frames_of(
-    batch: &Batch<'_>,
-    deriver: &mut Option<Deriver>,
-    bodies: &[&BodyNight],
-) -> Result<Vec<Vec<SessionFrame>>, Failure> {
+/// The frames of each of these bodies in the one night they share. The night is fetched once for all of them.
+fn frames_of(batch: &Batch<'_>, bodies: &[&BodyNight]) -> Result<Vec<Vec<SessionFrame>>, Failure> {
     let Some(first) = bodies.first() else {
         return Ok(Vec::new());
     };
-    let mut of_night = batch.night_frames(&first.night)?;
-    let mut settled = false;
-    for body in bodies {
-        let flagged: BTreeSet<i64> = of_night
-            .iter()
-            .filter(|f| f.doubtful_hour && f.camera_id == body.camera_id)
-            .map(|f| f.frame.frame_id)
-            .collect();
-        if !flagged.is_empty() {
-            settle_hours(batch, deriver, body, &flagged)?;
-            settled = true;
-        }
-    }
-    if settled {
-        of_night = batch.night_frames(&first.night)?;
-    }
     let mut of_body: BTreeMap<Option<i64>, Vec<SessionFrame>> = BTreeMap::new();
-    for one in of_night {
+    for one in batch.night_frames(&first.night)? {
         of_body.entry(one.camera_id).or_default().push(one.frame);
     }
     Ok(bodies

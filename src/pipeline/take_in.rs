@@ -42,12 +42,7 @@ pub struct ReadFile<'a> {
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Taken {
     /// It is the first file of a new frame.
-    NewFrame {
-        /// The frame's number.
-        frame_id: i64,
-        /// The body's number.
-        camera_id: Option<i64>,
-    },
+    NewFrame(i64),
     /// It is another file of the same press of the shutter: a raw file's JPEG.
     Joined(i64),
     /// It repeats the contents of a file that the catalogue has.
@@ -155,11 +150,7 @@ fn begin_or_join(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken
 
 fn begin(batch: &mut Batch<'_>, file: &ReadFile<'_>) -> Result<Taken, Failure> {
     let camera = batch.ensure_camera(&file.reading.record)?;
-    let frame_id = batch.add_frame(camera, new_file(file))?;
-    Ok(Taken::NewFrame {
-        frame_id,
-        camera_id: camera,
-    })
+    Ok(Taken::NewFrame(batch.add_frame(camera, new_file(file))?))
 }
 
 /// The frame of the same press of the shutter, if the catalogue has one other than `except`.

@@ -1,6 +1,5 @@
 //! The one writer of an ingest: puts the files back into the order of their paths and commits them in batches.
 
-use std::collections::BTreeSet;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use std::time::Duration;
@@ -10,8 +9,6 @@ use crossbeam_channel::Receiver;
 
 use crate::capture::volume::volume_of;
 use crate::catalogue::batch::Batch;
-use crate::catalogue::body_night::BodyNight;
-use crate::catalogue::body_night::Derived;
 use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::in_order::InOrder;
@@ -26,15 +23,11 @@ use crate::pipeline::take_in::ReadFile;
 use crate::pipeline::take_in::Taken;
 use crate::pipeline::take_in::take_in;
 use crate::terms::basis::Health;
-use crate::terms::basis::PlaceBasis;
-use crate::terms::basis::TimeBasis;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
-use crate::terms::records::CaptureRecord;
 use crate::terms::records::FileReading;
-use crate::terms::records::FrameFacts;
 use crate::terms::time::Utc;
 
 /// How many files a batch holds at most.
@@ -56,8 +49,6 @@ pub struct Writer<'c> {
     /// The folder of the file before: its dump, its path and its number.
     folder: Option<(usize, PathBuf, i64)>,
     report: IngestReport,
-    /// New frames with a reading and without UTC: the order of their night may settle it.
-    undated: Vec<i64>,
     done: u64,
 }
 
@@ -86,7 +77,7 @@ impl<'c> Writer<'c> {
                 Ok(dump_id)
             })
             .collect::<Result<_, Failure>>()?;
-        let deriver = Deriver::new(&batch)?;
+        let deriver = Deriver::new(&batch)?.with_new_frames(batch.next_frame());
         batch.commit()?;
         Ok(Self {
             catalogue,
@@ -96,7 +87,6 @@ impl<'c> Writer<'c> {
             deriver,
             folder: None,
             report: IngestReport::default(),
-            undated: Vec::new(),
             done: 0,
         })
     }
@@ -119,10 +109,8 @@ impl<'c> Writer<'c> {
                 roots: self.roots,
                 dumps: &self.dumps,
                 site_id: self.site_id,
-                deriver: &mut self.deriver,
                 folder: &mut self.folder,
                 report: &mut self.report,
-                undated: &mut self.undated,
             };
             let begun = Instant::now();
             let mut files = 0;
@@ -156,7 +144,7 @@ impl<'c> Writer<'c> {
                     None => break,
                 }
             }
-            self.deriver.revise(&batch)?;
+            self.deriver.mark_read_otherwise(&batch)?;
             batch.commit()?;
             // Whoever listens may take long: no transaction is open meanwhile.
             for (path, finding) in &odd {
@@ -177,15 +165,14 @@ impl<'c> Writer<'c> {
         Ok(self.report.clone())
     }
 
-    /// Ends, and gives the nights whose sessions must be found anew, and the new frames that are left without UTC
-    /// though their clocks say something.
-    pub fn finish(self) -> Result<(BTreeSet<BodyNight>, Vec<i64>), Failure> {
+    /// Ends, and gives what derives the frames that came: they are noted as lacking rows.
+    pub fn finish(self) -> Result<Deriver, Failure> {
         let batch = self.catalogue.batch()?;
         for dump_id in &self.dumps {
             batch.drop_if_empty(*dump_id)?;
         }
         batch.commit()?;
-        Ok((self.deriver.touched, self.undated))
+        Ok(self.deriver)
     }
 }
 
@@ -194,10 +181,8 @@ struct Step<'s> {
     roots: &'s [PathBuf],
     dumps: &'s [i64],
     site_id: Option<i64>,
-    deriver: &'s mut Deriver,
     folder: &'s mut Option<(usize, PathBuf, i64)>,
     report: &'s mut IngestReport,
-    undated: &'s mut Vec<i64>,
 }
 
 impl Step<'_> {
@@ -241,36 +226,16 @@ impl Step<'_> {
         let taken = take_in(batch, &mut file)?;
         self.note_damage(job, &reading, odd);
         match taken {
-            Taken::NewFrame {
-                frame_id,
-                camera_id,
-            } => {
-                self.report.frames_new += 1;
-                if let Some(site_id) = self.site_id {
-                    batch.state_place(frame_id, site_id)?;
-                }
-                let facts = facts_of(frame_id, camera_id, self.site_id, &reading.record);
-                let reached = self.deriver.derive(batch, &facts, Derived::FirstTime)?;
-                if reached.time == TimeBasis::None {
-                    self.report.undated += 1;
-                    if facts.clock_local.is_some() {
-                        self.undated.push(frame_id);
-                    }
-                }
-                self.report.unplaced += u64::from(reached.place == PlaceBasis::None);
-                Ok(())
-            }
-            Taken::Joined(frame_id) | Taken::Changed(frame_id) => {
+            Taken::NewFrame(frame_id) | Taken::Joined(frame_id) | Taken::Changed(frame_id) => {
                 match taken {
+                    Taken::NewFrame(_) => self.report.frames_new += 1,
                     Taken::Joined(_) => self.report.joined += 1,
                     _ => self.report.frames_known += 1,
                 }
                 if let Some(site_id) = self.site_id {
                     batch.state_place(frame_id, site_id)?;
                 }
-                let facts = batch.frame_facts(frame_id)?;
-                self.deriver.derive(batch, &facts, Derived::Again)?;
-                Ok(())
+                batch.mark_frames_pending(&[frame_id])
             }
             Taken::FurtherCopy => {
                 self.report.further_copies += 1;
@@ -293,29 +258,5 @@ impl Step<'_> {
             .iter()
             .filter(|f| finding_code(f.code).is_some_and(|row| row.severity == Severity::Damage));
         odd.extend(serious.map(|finding| (job.path(self.roots), finding.clone())));
-    }
-}
-
-/// What deciding the time and place of a new frame needs to know, straight from what was read.
-fn facts_of(
-    frame_id: i64,
-    camera_id: Option<i64>,
-    site_id: Option<i64>,
-    record: &CaptureRecord,
-) -> FrameFacts {
-    FrameFacts {
-        frame_id,
-        camera_id,
-        clock_local: record.clock_local,
-        utc_offset_s: record.utc_offset_s,
-        body_zone_s: record.body_zone_s,
-        gps_utc: record.gps_utc,
-        stamped_setting: None,
-        gps_lat_deg: record.gps_lat_deg,
-        gps_lon_deg: record.gps_lon_deg,
-        gps_elev_m: record.gps_elev_m,
-        exposure_s: record.exposure_s,
-        stated_site: site_id,
-        night_before: None,
     }
 }

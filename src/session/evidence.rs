@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use crate::session::tone::encoded;
 use crate::session::tone::linear;
+use crate::terms::exposure::LONGEST_BIAS_S;
 use crate::terms::picture::Look;
 use crate::terms::records::SessionFrame;
 
@@ -26,11 +27,6 @@ pub const STATES: [Shows; 3] = [Shows::Lit, Shows::Black, Shows::Even];
 
 /// Natural logarithms of the odds of each of [`STATES`] against a lit picture.
 pub type Odds = [f64; 3];
-
-/// A black picture exposed no longer than this is a bias.
-///
-/// Source: common practice, no source: a bias is taken at the shortest exposure.
-pub const LONGEST_BIAS_S: f64 = 0.002;
 
 /// A single picture is no stronger evidence than this, in logarithms of odds: its neighbours show much the same.
 const MOST_EVIDENCE: f64 = 4.0;

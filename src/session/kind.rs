@@ -3,7 +3,6 @@
 
 use std::ops::Range;
 
-use crate::session::evidence::LONGEST_BIAS_S;
 use crate::session::evidence::Shows;
 use crate::session::evidence::exposure_value;
 use crate::session::evidence::scene_light;
@@ -15,6 +14,7 @@ use crate::session::shows::Taken;
 use crate::session::shows::same_settings;
 use crate::session::shows::stretches;
 use crate::terms::basis::Kind;
+use crate::terms::exposure::LONGEST_BIAS_S;
 use crate::terms::records::SessionFrame;
 
 /// A light of the night sky is exposed at least this long.

@@ -3,6 +3,7 @@
 
 use crate::terms::basis::PlaceBasis;
 use crate::terms::finding::Finding;
+use crate::terms::site::GpsPosition;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
@@ -29,17 +30,6 @@ pub struct Assigned {
     pub basis: PlaceBasis,
     /// What was odd.
     pub findings: Vec<Finding>,
-}
-
-/// What a frame says of its own position.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct GpsPosition {
-    /// Latitude, north positive.
-    pub lat_deg: Option<f64>,
-    /// Longitude, east positive.
-    pub lon_deg: Option<f64>,
-    /// Altitude in metres.
-    pub elev_m: Option<f64>,
 }
 
 /// Decides where a frame was taken.

@@ -20,7 +20,7 @@ const LONGEST_LEG_M: f64 = 20_000.0;
 /// Gives: the straight line between them, in latitude and longitude (the short way over the date line), and in
 /// elevation where both have one; at a point, that point.
 /// Refuses: an instant outside the track, a gap longer than [`LONGEST_GAP_S`], two points of different segments.
-pub fn place_at(at: Utc, before: Option<TrackPoint>, after: Option<TrackPoint>) -> Option<Place> {
+fn place_at(at: Utc, before: Option<TrackPoint>, after: Option<TrackPoint>) -> Option<Place> {
     let (a, b) = (before?, after?);
     let elev = |share: f64| match (a.elev_m, b.elev_m) {
         (Some(a), Some(b)) => a + (b - a) * share,
@@ -52,8 +52,39 @@ pub fn place_at(at: Utc, before: Option<TrackPoint>, after: Option<TrackPoint>) 
 }
 
 /// Whether any elevation is known about an instant.
-pub fn knows_elevation(before: Option<TrackPoint>, after: Option<TrackPoint>) -> bool {
+fn knows_elevation(before: Option<TrackPoint>, after: Option<TrackPoint>) -> bool {
     before.and_then(|p| p.elev_m).is_some() || after.and_then(|p| p.elev_m).is_some()
+}
+
+/// The points of one track, in order.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Track {
+    /// Them.
+    pub points: Vec<TrackPoint>,
+}
+
+/// The place on tracks at an instant, with its elevation when it is recorded; of several tracks the one whose points about the
+/// instant are closest together.
+pub fn on_tracks(tracks: &[Track], at: Utc) -> Option<(Place, Option<f64>)> {
+    let mut best: Option<(f64, Place, Option<f64>)> = None;
+    for Track { points } in tracks {
+        let after = points.partition_point(|point| point.at < at);
+        let after = points.get(after).copied();
+        let before = points.partition_point(|point| point.at <= at);
+        let before = before.checked_sub(1).map(|before| points[before]);
+        let (Some(a), Some(b)) = (before, after) else {
+            continue;
+        };
+        let span_s = b.at.seconds_since(a.at);
+        if best.is_some_and(|(closest_s, ..)| closest_s <= span_s) {
+            continue;
+        }
+        if let Some(place) = place_at(at, before, after) {
+            let elev_m = knows_elevation(before, after).then_some(place.elev_m());
+            best = Some((span_s, place, elev_m));
+        }
+    }
+    best.map(|(_, place, elev_m)| (place, elev_m))
 }
 
 #[cfg(test)]

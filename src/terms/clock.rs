@@ -66,6 +66,33 @@ pub struct ZoneStated {
     pub until: Option<WallTime>,
 }
 
+/// Frames that are placed together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Evening {
+    /// The frames of one body whose readings are of one evening.
+    OfBody {
+        /// The body; `None` for frames whose body is not known.
+        camera_id: Option<i64>,
+        /// The day, counted from 1970, from whose noon to the next the readings are.
+        day: i64,
+    },
+    /// A frame without a reading.
+    OfFrame(i64),
+}
+
+const DAY_S: i64 = 86_400;
+
+/// The day, counted from 1970, from whose noon to the next a reading is.
+pub fn evening_day(reading: WallTime) -> i64 {
+    (reading.seconds() - DAY_S / 2).div_euclid(DAY_S)
+}
+
+/// The first second of an evening, and the first after it, as the seconds of readings are counted.
+pub fn evening_seconds(day: i64) -> (i64, i64) {
+    let noon = day * DAY_S + DAY_S / 2;
+    (noon, noon + DAY_S)
+}
+
 /// A frame, as far as judging its body's clock goes.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ClockedFrame {

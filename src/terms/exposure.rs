@@ -1,5 +1,10 @@
 //! Exposures as photographers write them. Reads no text.
 
+/// A frame of no light exposed no longer than this is a bias; a longer one is a dark.
+///
+/// Source: common practice, no source: a bias is taken at the shortest exposure.
+pub const LONGEST_BIAS_S: f64 = 0.002;
+
 /// So near one part of a second must an exposure be to be written as that part: cameras write 1/30 s as 0.0333.
 const NEAR: f64 = 1e-3;
 

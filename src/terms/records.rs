@@ -6,7 +6,6 @@ use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
-use crate::terms::clock::StampedSetting;
 use crate::terms::finding::Finding;
 use crate::terms::picture::Look;
 use crate::terms::shower::ShowerCode;
@@ -111,8 +110,6 @@ pub struct FrameFacts {
     pub body_zone_s: Option<i32>,
     /// The GPS time stamp.
     pub gps_utc: Option<Utc>,
-    /// The zone setting that GPS time stamps of the body's evening show; filled in where frames are placed.
-    pub stamped_setting: Option<StampedSetting>,
     /// GPS latitude, north positive.
     pub gps_lat_deg: Option<f64>,
     /// GPS longitude, east positive.
@@ -123,8 +120,8 @@ pub struct FrameFacts {
     pub exposure_s: Option<f64>,
     /// The site the photographer stated for it.
     pub stated_site: Option<i64>,
-    /// The night it was put into before, when it was placed before.
-    pub night_before: Option<String>,
+    /// The dump that its first file lies in.
+    pub dump_id: i64,
 }
 
 /// Where and when one frame was taken, and who says so.

@@ -101,6 +101,17 @@ impl SiteOrigin {
     }
 }
 
+/// What a frame says of its own position.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct GpsPosition {
+    /// Latitude, north positive.
+    pub lat_deg: Option<f64>,
+    /// Longitude, east positive.
+    pub lon_deg: Option<f64>,
+    /// Altitude in metres.
+    pub elev_m: Option<f64>,
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -21,6 +21,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("report", &["terms"]),
     // A tree tells in its record what it holds, and copies files of dumps as they are read.
     ("output", &["terms", "capture", "catalogue", "framelist"]),
+    ("placing", &["terms", "clock", "site", "session"]),
     (
         "pipeline",
         &[
@@ -30,6 +31,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "site",
             "session",
             "sky",
+            "placing",
             "catalogue",
             "query",
             "framelist",

@@ -13,9 +13,9 @@ use framefall::clock::night::night_by_zone;
 use framefall::clock::resolve::Resolved;
 use framefall::clock::resolve::resolve_by_zone;
 use framefall::clock::zone::Zone;
-use framefall::pipeline::place::SiteBook;
-use framefall::pipeline::place::assign_site;
-use framefall::pipeline::place::date_frame;
+use framefall::placing::book::SiteBook;
+use framefall::placing::place::assign_site;
+use framefall::placing::place::date_frame;
 use framefall::terms::basis::TimeBasis;
 use framefall::terms::records::FrameFacts;
 use framefall::terms::time::Utc;
@@ -240,7 +240,14 @@ fn real_files_with_offsets_are_dated_by_them() {
             };
             let book = SiteBook::default();
             let clock = BodyClock::default();
-            let time = date_frame(&facts, &assign_site(&facts, &book), &book, &clock, None);
+            let time = date_frame(
+                &facts,
+                None,
+                &assign_site(&facts, &book),
+                &book,
+                &clock,
+                None,
+            );
             let start = time.start_utc.unwrap();
             let since = start.seconds_since(expected);
             assert!(

@@ -6,17 +6,16 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use framefall::catalogue::body_night::Derived;
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::migrations::MIGRATIONS;
 use framefall::catalogue::purpose::Purpose;
 use framefall::clock::fix::BodyClock;
 use framefall::pipeline::derive::Deriver;
-use framefall::pipeline::place::SiteBook;
-use framefall::pipeline::place::assign_site;
-use framefall::pipeline::place::date_frame;
-use framefall::pipeline::place::place_frame;
+use framefall::placing::book::SiteBook;
+use framefall::placing::place::assign_site;
+use framefall::placing::place::date_frame;
+use framefall::placing::place::place_frame;
 use framefall::terms::basis::ClockTag;
 use framefall::terms::basis::Health;
 use framefall::terms::records::CaptureRecord;
@@ -128,11 +127,13 @@ fn findings_come_out_as_they_were_found() {
         if stated {
             batch.state_place(frame_id, site).unwrap();
         }
-        let facts = batch.frame_facts(frame_id).unwrap();
-        deriver.derive(&batch, &facts, Derived::FirstTime).unwrap();
-        let assigned = assign_site(&facts, &book);
-        let time = date_frame(&facts, &assigned, &book, &BodyClock::default(), None);
-        let found = place_frame(&facts, assigned, time, &book).findings;
+        deriver.derive(&batch, &[frame_id], &mut |_, _| {}).unwrap();
+        let evening = batch.evening_of(frame_id).unwrap().unwrap().evening;
+        let facts = batch.evening_frames(evening).unwrap().facts;
+        let facts = facts.iter().find(|f| f.frame_id == frame_id).unwrap();
+        let assigned = assign_site(facts, &book);
+        let time = date_frame(facts, None, &assigned, &book, &BodyClock::default(), None);
+        let found = place_frame(facts, assigned, time, &book).findings;
         if !found.is_empty() {
             let mut words: Vec<Odd> = found
                 .into_iter()

@@ -1,12 +1,13 @@
 //! A catalogue of frames whose clocks are stated otherwise and otherwise, and all that is derived in it.
 
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
 
-use framefall::catalogue::body_night::Derived;
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
 use framefall::pipeline::derive::Deriver;
+use framefall::pipeline::pending::derive_pending;
 use framefall::pipeline::regroup::regroup;
 use framefall::terms::basis::ClockTag;
 use framefall::terms::basis::Health;
@@ -78,11 +79,18 @@ pub fn ingest(catalogue: &mut Catalogue, site: i64, first: usize, records: &[Cap
         };
         let frame_id = batch.add_frame(camera, new).unwrap();
         batch.state_place(frame_id, site).unwrap();
-        let facts = batch.frame_facts(frame_id).unwrap();
-        deriver.derive(&batch, &facts, Derived::FirstTime).unwrap();
+        batch.mark_frames_pending(&[frame_id]).unwrap();
     }
-    deriver.revise(&batch).unwrap();
+    deriver.mark_read_otherwise(&batch).unwrap();
     batch.commit().unwrap();
+    derive_pending(
+        catalogue,
+        &mut deriver,
+        &AtomicBool::new(false),
+        &mut |_, _| {},
+        &mut |_, _| {},
+    )
+    .unwrap();
     regroup(catalogue, &deriver.touched, None).unwrap();
 }
 

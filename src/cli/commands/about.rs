@@ -3,13 +3,11 @@
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::written;
+use crate::pipeline::maker::PROGRAM;
 use crate::terms::failure::Failure;
 
 /// Every licence and notice of what is inside this program.
 const NOTICES: &str = include_str!("../../../NOTICES.md");
-
-/// The program and its version.
-const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));
 
 /// Prints the version, and with `licences` every notice.
 pub fn about(licences: bool) -> Result<Outcome, Failure> {

@@ -82,8 +82,15 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     let begun = Instant::now();
     let progress = Progress::new("files", setting.quiet);
     let mut told = Told::default();
+    let mut counts_frames = false;
     let report = ingest(&mut catalogue, &order, &STOP, &mut |event| match event {
         Event::At { done, of } => progress.at(done, of),
+        Event::Derived { done, of } => {
+            if !std::mem::replace(&mut counts_frames, true) {
+                progress.count("frames");
+            }
+            progress.at(done, of);
+        }
         Event::Missing(frames) => progress.say(rows_missing(frames)),
         Event::Recognised(what) => {
             if let Some(words) = recognised(what, setting.quiet) {

@@ -1,6 +1,5 @@
 //! Small invented archives: cards of two bodies about the night on which Rome's clocks are put back, and what is stated of them.
 
-use framefall::catalogue::body_night::Derived;
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::marks::Mark;
@@ -15,6 +14,7 @@ use framefall::pipeline::clocks::take_back;
 use framefall::pipeline::derive::Deriver;
 use framefall::pipeline::marks::Said;
 use framefall::pipeline::marks::mark_session;
+use framefall::pipeline::pending::derive_pending;
 use framefall::pipeline::rederive::Mode;
 use framefall::pipeline::regroup::regroup;
 use framefall::pipeline::sites::StatedSite;
@@ -31,6 +31,7 @@ use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
 use proptest::prelude::*;
 use std::path::Path;
+use std::sync::atomic::AtomicBool;
 
 /// Something stated, or taken back.
 #[derive(Clone, Debug)]
@@ -106,11 +107,18 @@ pub fn ingest(catalogue: &mut Catalogue, number: usize, card: &Card) {
             reading: &file,
         };
         let frame_id = batch.add_frame(camera, new).unwrap();
-        let facts = batch.frame_facts(frame_id).unwrap();
-        deriver.derive(&batch, &facts, Derived::FirstTime).unwrap();
+        batch.mark_frames_pending(&[frame_id]).unwrap();
     }
-    deriver.revise(&batch).unwrap();
+    deriver.mark_read_otherwise(&batch).unwrap();
     batch.commit().unwrap();
+    derive_pending(
+        catalogue,
+        &mut deriver,
+        &AtomicBool::new(false),
+        &mut |_, _| {},
+        &mut |_, _| {},
+    )
+    .unwrap();
     regroup(catalogue, &deriver.touched, None).unwrap();
 }
 

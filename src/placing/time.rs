@@ -12,6 +12,7 @@ use crate::clock::resolve::known;
 use crate::clock::rule::Rule;
 use crate::clock::zone::Zone;
 use crate::clock::zone::offset_name;
+use crate::site::assign::Assigned;
 use crate::terms::basis::TimeBasis;
 use crate::terms::clock::StampedSetting;
 use crate::terms::finding::Finding;
@@ -33,6 +34,15 @@ pub struct FrameTime {
     pub findings: Vec<Finding>,
 }
 
+/// A frame whose reading was read by itself, before the order of the frames has its say.
+#[derive(Debug)]
+pub(super) struct ReadFrame<'f> {
+    pub(super) facts: &'f FrameFacts,
+    pub(super) stamped: Option<StampedSetting>,
+    pub(super) assigned: Assigned,
+    pub(super) time: FrameTime,
+}
+
 /// A frame's reading put right by the clock fixes, and the rule by which it is read.
 #[derive(Clone, Copy, Debug)]
 pub struct RightedReading<'z> {
@@ -50,6 +60,7 @@ pub struct RightedReading<'z> {
 /// stated for this body, the zone setting that a clock fix implies, the site's zone.
 pub fn righted<'z>(
     facts: &FrameFacts,
+    stamped: Option<StampedSetting>,
     site_zone: Option<&'z Zone>,
     clock: &'z BodyClock,
 ) -> Option<RightedReading<'z>> {
@@ -63,7 +74,7 @@ pub fn righted<'z>(
     } else {
         (Setting::Place(site_zone), TimeBasis::SiteZone)
     };
-    let (setting, basis) = match facts.stamped_setting {
+    let (setting, basis) = match stamped {
         Some(stamped) => by_stamps(stamped, written, setting, basis),
         None => (setting, basis),
     };
@@ -110,12 +121,13 @@ fn by_stamps(
 
 /// Decides when a frame was taken.
 ///
-/// Takes: `settled_s`, the offset that the order of the night's frames settles, for a reading that happened twice or
+/// Takes: the zone setting that GPS time stamps of its evening show; `settled_s`, the offset that the order of the night's frames settles, for a reading that happened twice or
 /// never by its zone.
 /// Gives: the righted reading read by its rule. A GPS time stamp that agrees with it bears it out; where nobody says
 /// how the reading is read, the stamp itself tells.
 pub fn time_of(
     facts: &FrameFacts,
+    stamped: Option<StampedSetting>,
     site_zone: Option<&Zone>,
     clock: &BodyClock,
     settled_s: Option<i32>,
@@ -126,7 +138,7 @@ pub fn time_of(
         error_s: None,
         findings: Vec::new(),
     };
-    let Some(righted) = righted(facts, site_zone, clock) else {
+    let Some(righted) = righted(facts, stamped, site_zone, clock) else {
         return time;
     };
     let reading = righted.reading;

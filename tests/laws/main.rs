@@ -14,10 +14,16 @@ mod clock_archive;
 #[path = "../support/clock_rules.rs"]
 #[allow(dead_code)] // shared with other programs
 mod clock_rules;
+#[path = "../support/containers.rs"]
+#[allow(dead_code)] // shared with other programs
+mod containers;
 #[path = "../support/content.rs"]
 mod content;
 #[path = "../../benches/doubtful_nights/mod.rs"]
 mod doubtful_nights;
+#[path = "../support/tiff_block.rs"]
+#[allow(dead_code)] // shared with other programs
+mod tiff_block;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // shared with other programs
 mod world;
@@ -26,6 +32,7 @@ mod clock;
 mod clocks_page;
 mod epochs;
 mod findings;
+mod placing;
 mod rebuild;
 mod statements;
 mod wrong_clocks;

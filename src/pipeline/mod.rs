@@ -33,6 +33,7 @@
 //! - `passing`: what passes between the threads of an ingest
 //! - `marks`: what the photographer says of a session's frames
 //! - `answers`: counts by a key, how a query is answered, queries by name
+//! - `export`: lists, their manifest and a tree of links, in their places whole or not at all
 //! - `handoff`: query -> list for the stacking step, checked against the disk, and its manifest
 //! - `dataset`: query -> tables for engines that read columns (feature `parquet`)
 //! - `frames`: query -> rows; when there are none, says why
@@ -50,6 +51,7 @@ pub mod clocks;
 pub mod dataset;
 pub mod derive;
 pub mod dumps;
+pub mod export;
 pub mod frames;
 pub mod handoff;
 mod in_order;

@@ -38,6 +38,7 @@ const ROOMS: &[(&str, &[&str])] = &[
             "calibration",
             "linktree",
             "report",
+            "output",
         ],
     ),
     (

@@ -3,12 +3,12 @@
 use crate::cli::args_export::ExportArgs;
 use crate::cli::commands::export_again;
 use crate::cli::commands::export_dataset;
-use crate::cli::commands::export_make::Verdict;
 use crate::cli::commands::export_make::make;
-use crate::cli::commands::export_wish::Wish;
+use crate::cli::commands::export_request::requested;
 use crate::cli::outcome::Outcome;
 use crate::cli::setting::Setting;
 use crate::output::whole::Overwrite;
+use crate::pipeline::export::make::Verdict;
 use crate::terms::failure::Failure;
 
 /// Runs the command.
@@ -20,13 +20,13 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
     if export_dataset::is_meant(args) {
         return export_dataset::run(setting, args, query);
     }
-    let wish = Wish::of(args, query)?;
+    let request = requested(args, query)?;
     let overwrite = if args.overwrite {
         Overwrite::Yes
     } else {
         Overwrite::No
     };
-    make(setting, &wish, overwrite, &mut |made| {
+    make(setting, &request, overwrite, &mut |made| {
         Ok((
             Verdict::Keep,
             if made.plan.left_out.is_empty() {

@@ -6,11 +6,9 @@ use std::io::BufReader;
 use std::path::Path;
 
 use crate::cli::args_export::ExportArgs;
-use crate::cli::commands::export_make::Made;
-use crate::cli::commands::export_make::Verdict;
 use crate::cli::commands::export_make::make;
+use crate::cli::commands::export_request::requested_again;
 use crate::cli::commands::export_told as told;
-use crate::cli::commands::export_wish::Wish;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -20,6 +18,9 @@ use crate::framelist::ListDigest;
 use crate::framelist::PastManifest;
 use crate::framelist::read_manifest;
 use crate::output::whole::Overwrite;
+use crate::pipeline::export::make::Made;
+use crate::pipeline::export::make::Verdict;
+use crate::pipeline::export::request::ExportRequest;
 use crate::pipeline::handoff::PastFiles;
 use crate::pipeline::handoff::differences;
 use crate::terms::failure::Failure;
@@ -39,13 +40,13 @@ pub fn run(setting: &Setting, args: &ExportArgs, manifest: &Path) -> Result<Outc
             files.note(file);
         }
     })?;
-    let wish = Wish::again(args, manifest, &past)?;
-    make(setting, &wish, Overwrite::Yes, &mut |made| {
+    let request = requested_again(args, manifest, &past)?;
+    make(setting, &request, Overwrite::Yes, &mut |made| {
         judge(
             setting,
             args,
             &past,
-            &wish,
+            &request,
             made,
             files.take().unwrap_or_default(),
         )
@@ -57,7 +58,7 @@ fn judge(
     setting: &Setting,
     args: &ExportArgs,
     past: &PastManifest,
-    wish: &Wish,
+    request: &ExportRequest,
     made: &Made<'_>,
     files: PastFiles,
 ) -> Result<(Verdict, Outcome), Failure> {
@@ -70,7 +71,7 @@ fn judge(
         past,
         files,
     )?;
-    let folder = wish.manifest.parent().unwrap_or(Path::new(""));
+    let folder = request.manifest.parent().unwrap_or(Path::new(""));
     let on_disk = |(file, digest): &(String, ListDigest)| {
         digest_of(&folder.join(file)).as_ref() == Some(digest)
     };
@@ -109,7 +110,7 @@ fn judge(
     if !args.overwrite {
         print::complain(&format!(
             "nothing was written; --overwrite replaces {}",
-            printable(&wish.to.to_string_lossy())
+            printable(&request.to.to_string_lossy())
         ));
         return Ok((Verdict::Drop, Outcome::NeedsAPerson));
     }

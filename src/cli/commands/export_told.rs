@@ -4,12 +4,14 @@ use std::path::PathBuf;
 
 use crate::catalogue::handle::Catalogue;
 use crate::cli::print;
+use crate::pipeline::export::tree::TreeMade;
 use crate::pipeline::handoff;
 use crate::pipeline::handoff::Differences;
 use crate::pipeline::handoff::LeftOut;
 use crate::pipeline::handoff::Plan;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
+use crate::terms::linktree::LinkAs;
 use crate::terms::printable::printable;
 
 /// How many frames that cannot be handed on are told in full.
@@ -39,6 +41,26 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
             "{} of them {have} no raw file and {are} handed on by another; --take raw refuses that",
             plan.not_raw
         ));
+    }
+}
+
+/// Tells of the tree that was made.
+pub fn tree(made: &TreeMade) {
+    let links = match (made.link_as, made.links) {
+        (LinkAs::Copy, 1) => "copy",
+        (LinkAs::Copy, _) => "copies",
+        (_, 1) => "link",
+        _ => "links",
+    };
+    print::complain(&format!(
+        "{} {links} made in {}",
+        made.links,
+        printable(&made.place.to_string_lossy())
+    ));
+    if made.link_as == LinkAs::Hard {
+        print::complain(
+            "they are second names of your originals: a program that writes into one writes into the original",
+        );
     }
 }
 

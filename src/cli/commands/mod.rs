@@ -13,9 +13,8 @@ mod export_dataset;
 #[cfg(feature = "parquet")]
 mod export_dataset_files;
 mod export_make;
+mod export_request;
 mod export_told;
-mod export_tree;
-mod export_wish;
 pub mod frames;
 pub mod ingest;
 pub mod lists;

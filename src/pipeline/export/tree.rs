@@ -1,22 +1,19 @@
-//! The folder tree of links of an export.
+//! The folder tree of links of an export: begun, grown beside its place, kept.
 
 use std::path::Path;
+use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
 use crate::catalogue::handle::Catalogue;
-use crate::cli::commands::export_told as told;
-use crate::cli::commands::export_wish::Wish;
-use crate::cli::print;
-use crate::cli::print::Quiet;
-use crate::cli::progress::Progress;
-use crate::cli::setting::Setting;
-use crate::cli::stop::STOP;
 use crate::framelist::RecordHead;
 use crate::framelist::RecordedLink;
 use crate::output::tree::WholeTree;
 use crate::output::tree_link::Unmade;
 use crate::output::whole::ClosedFile;
 use crate::output::whole::Overwrite;
+use crate::pipeline::export::event::ExportEvent;
+use crate::pipeline::export::event::Watch;
+use crate::pipeline::export::request::ExportRequest;
 use crate::pipeline::handoff;
 use crate::pipeline::handoff::Calibration;
 use crate::pipeline::handoff::HandOrder;
@@ -27,7 +24,6 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Lacking;
 use crate::terms::linktree::LinkAs;
-use crate::terms::printable::printable;
 
 /// A tree whose place was looked at, and how its links are made.
 #[derive(Debug)]
@@ -36,17 +32,17 @@ pub(super) struct Begun {
     link_as: LinkAs,
 }
 
-/// Begins the tree that is wished for, if one is. Told before anything is asked: a place that cannot be taken.
+/// Begins the tree that is requested, if one is. Told before anything is asked: a place that cannot be taken.
 pub(super) fn begin(
     catalogue: &Catalogue,
-    wish: &Wish,
+    request: &ExportRequest,
     overwrite: Overwrite,
 ) -> Result<Option<Begun>, Failure> {
-    let Some((at, link_as)) = wish.makes.tree() else {
+    let Some((at, link_as)) = request.makes.tree() else {
         return Ok(None);
     };
     let tree = WholeTree::begin(at, overwrite, link_as, &handoff::dump_roots(catalogue)?)?;
-    let beside = wish.to.parent().filter(|_| wish.makes.lists());
+    let beside = request.to.parent().filter(|_| request.makes.lists());
     let beside = beside.map(|folder| match folder {
         own if own.as_os_str().is_empty() => Path::new("."),
         folder => folder,
@@ -59,7 +55,7 @@ pub(super) fn begin(
             FailureKind::Words,
             "the list would lie in the tree of links",
         )
-        .at_file(&wish.to)
+        .at_file(&request.to)
         .hint("write it beside the tree: a tree holds nothing but links"));
     }
     Ok(Some(Begun { tree, link_as }))
@@ -75,23 +71,22 @@ pub(super) struct Grown {
 
 /// Makes the links, beside their place. Frames whose files cannot be read leave the plan, where that was allowed.
 pub(super) fn grow(
-    setting: &Setting,
     begun: Begun,
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
     plan: &mut Plan,
     found: &mut Calibration,
+    watch: Watch<'_>,
 ) -> Result<Grown, Failure> {
     let Begun { mut tree, link_as } = begun;
     let mut unreadable = Unreadable::new();
     let wanted = handoff::links(catalogue, plan, found)?;
-    let progress = Progress::new("links", setting.quiet);
     let mut links = Vec::with_capacity(wanted.len());
     for (done, link) in wanted.iter().enumerate() {
-        if STOP.load(Ordering::Relaxed) {
+        if order.stop.load(Ordering::Relaxed) {
             break;
         }
-        progress.at(done as u64, wanted.len() as u64);
+        watch(ExportEvent::Linked(done as u64, wanted.len() as u64))?;
         match tree.link(link) {
             Ok(made) => links.push(made),
             Err(Unmade {
@@ -99,17 +94,14 @@ pub(super) fn grow(
             }) if order.lacking == Lacking::LeftOut => {
                 unreadable.insert(link.file_id, saw);
             }
-            Err(unmade) => {
-                progress.end();
-                return Err(*unmade.failure);
-            }
+            Err(unmade) => return Err(*unmade.failure),
         }
     }
-    progress.end();
+    watch(ExportEvent::LinksMade)?;
     if !unreadable.is_empty() {
         let before = plan.left_out.len();
         handoff::leave_out_unreadable(catalogue, order, &unreadable, plan, found)?;
-        told::unreadable(catalogue, &plan.left_out[before..])?;
+        watch(ExportEvent::Unreadable(&plan.left_out[before..]))?;
     }
     Ok(Grown {
         tree,
@@ -142,29 +134,25 @@ impl Grown {
         Ok(())
     }
 
-    /// Puts the tree in its place, and says so.
-    pub fn keep(self, setting: &Setting) -> Result<(), Failure> {
-        let said = format!(
-            "{} {} made in {}",
-            self.links.len(),
-            match (self.head.link_as, self.links.len()) {
-                (LinkAs::Copy, 1) => "copy",
-                (LinkAs::Copy, _) => "copies",
-                (_, 1) => "link",
-                _ => "links",
-            },
-            printable(&self.tree.place().to_string_lossy())
-        );
-        let hard = self.head.link_as == LinkAs::Hard;
+    /// Puts the tree in its place.
+    pub fn keep(self) -> Result<TreeMade, Failure> {
+        let made = TreeMade {
+            place: self.tree.place().to_path_buf(),
+            links: self.links.len(),
+            link_as: self.head.link_as,
+        };
         self.tree.keep(&self.head, &self.links)?;
-        if setting.quiet == Quiet::No {
-            print::complain(&said);
-            if hard {
-                print::complain(
-                    "they are second names of your originals: a program that writes into one writes into the original",
-                );
-            }
-        }
-        Ok(())
+        Ok(made)
     }
+}
+
+/// A tree that is in its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TreeMade {
+    /// Its folder.
+    pub place: PathBuf,
+    /// How many links it has.
+    pub links: usize,
+    /// How they were made.
+    pub link_as: LinkAs,
 }

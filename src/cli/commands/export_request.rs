@@ -1,0 +1,273 @@
+//! The request for an export, from the words of the command line or from a manifest. Asks no catalogue.
+
+use std::path::Path;
+use std::path::PathBuf;
+
+use crate::catalogue::handoff::Grouped;
+use crate::catalogue::names::os_name;
+use crate::cli::args_export::CheckWord;
+use crate::cli::args_export::ExportArgs;
+use crate::cli::args_export::ExportForm;
+use crate::cli::args_export::LinkWord;
+use crate::cli::args_export::TakeWord;
+use crate::framelist::Format;
+use crate::framelist::PastManifest;
+use crate::pipeline::export::request::ExportRequest;
+use crate::pipeline::export::request::Makes;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::handoff::Check;
+use crate::terms::handoff::Damaged;
+use crate::terms::handoff::Lacking;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::handoff::Take;
+use crate::terms::linktree::LinkAs;
+use crate::terms::name_text::bytes_of;
+
+/// What a manifest's name ends with, behind the list's.
+const MANIFEST_ENDING: &str = ".manifest.json";
+
+/// As the command line says.
+pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failure> {
+    let link_as = args.link_as.map_or(LinkAs::Symbolic, LinkAs::from);
+    let makes = match (&args.to, &args.link_into) {
+        (Some(_), Some(at)) => Makes::ListAndTree(at.clone(), link_as),
+        (None, Some(at)) => Makes::Tree(at.clone(), link_as),
+        _ => Makes::List,
+    };
+    let to = args.to.as_deref().or(args.link_into.as_deref());
+    let to = to.unwrap_or(Path::new(""));
+    let paths = if let Some(root) = &args.root {
+        PathsFrom::Root(true_folder(root)?)
+    } else if args.relative {
+        PathsFrom::List(true_folder(folder_of(to))?)
+    } else {
+        PathsFrom::Absolute
+    };
+    if makes.lists() && to.file_name().is_some_and(|name| name.to_str().is_none()) {
+        return Err(Failure::new(
+            FailureKind::Words,
+            "the name of this list is not UTF-8, and its manifest could not tell it",
+        )
+        .at_file(to)
+        .hint("give the list a name in UTF-8"));
+    }
+    Ok(ExportRequest {
+        query: query.to_owned(),
+        meaning: None,
+        to: to.to_path_buf(),
+        makes,
+        calibration: [
+            (args.with_darks, Kind::Dark),
+            (args.with_flats, Kind::Flat),
+            (args.with_bias, Kind::Bias),
+        ]
+        .into_iter()
+        .filter_map(|(wanted, kind)| wanted.then_some(kind))
+        .collect(),
+        manifest: with_behind(to, MANIFEST_ENDING),
+        // A tree takes any path.
+        format: if args.to.is_none() {
+            Format::Paths0
+        } else {
+            match args.form {
+                Some(ExportForm::List(form)) => Format::from(form),
+                _ => format_of(to),
+            }
+        },
+        show: args.show.clone(),
+        limit: args.limit,
+        grouped: if args.per_session {
+            Grouped::BySession
+        } else {
+            Grouped::Together
+        },
+        take: args.take.map_or(Take::First, Take::from),
+        paths,
+        reference: args.reference.as_deref().map(on_the_disk),
+        check: args.check.map_or(Check::Files, Check::from),
+        lacking: lacking(args.allow_missing),
+        damaged: damaged(args.with_damaged),
+    })
+}
+
+/// As a manifest tells. The command line may look at more on the disk, allow that frames are left out, and name
+/// anew what has moved with a disk: the root of the paths, the reference frame.
+pub fn requested_again(
+    args: &ExportArgs,
+    manifest: &Path,
+    past: &PastManifest,
+) -> Result<ExportRequest, Failure> {
+    let options = &past.options;
+    let unknown = |what: &str| {
+        Failure::new(
+            FailureKind::Words,
+            format!("the manifest asks for {what} that this framefall does not know"),
+        )
+        .at_file(manifest)
+        .hint("use the framefall that wrote it")
+    };
+    let to = list_of(manifest)?;
+    if args.root.is_some() && options.paths != "root" {
+        return Err(Failure::new(
+            FailureKind::Words,
+            "the paths of this list were not written from a --root",
+        )
+        .at_file(manifest)
+        .hint("leave --root out"));
+    }
+    Ok(ExportRequest {
+        query: past.query.clone(),
+        meaning: Some(past.meaning.clone()),
+        manifest: manifest.to_path_buf(),
+        makes: Makes::List,
+        calibration: options
+            .calibration
+            .iter()
+            .map(|word| Kind::from_word(word).ok_or_else(|| unknown("a kind of frame")))
+            .collect::<Result<_, _>>()?,
+        format: Format::from_word(&options.form).ok_or_else(|| unknown("a form"))?,
+        show: options.show.clone(),
+        limit: options.limit,
+        grouped: if options.per_session {
+            Grouped::BySession
+        } else {
+            Grouped::Together
+        },
+        take: match options.take.as_deref() {
+            None => Take::First,
+            Some("raw") => Take::Raw,
+            Some("jpeg") => Take::Jpeg,
+            Some(_) => return Err(unknown("a kind of file")),
+        },
+        paths: match (options.paths.as_str(), &options.root) {
+            ("absolute", _) => PathsFrom::Absolute,
+            ("relative", _) => PathsFrom::List(true_folder(folder_of(&to))?),
+            ("root", Some(root)) => PathsFrom::Root(match &args.root {
+                Some(root) => true_folder(root)?,
+                None => os_name(root.clone(), bytes_of(root)).into(),
+            }),
+            _ => return Err(unknown("a kind of path")),
+        },
+        reference: match &args.reference {
+            Some(said) => Some(on_the_disk(said)),
+            None => options.reference.clone(),
+        },
+        check: match (args.check, options.check.as_str()) {
+            (Some(said), _) => Check::from(said),
+            (None, "files") => Check::Files,
+            (None, "content") => Check::Content,
+            (None, "none") => Check::Nothing,
+            (None, _) => return Err(unknown("a check")),
+        },
+        lacking: lacking(args.allow_missing || options.allow_missing),
+        damaged: damaged(args.with_damaged || options.with_damaged),
+        to,
+    })
+}
+
+const fn lacking(allow_missing: bool) -> Lacking {
+    if allow_missing {
+        Lacking::LeftOut
+    } else {
+        Lacking::Refused
+    }
+}
+
+const fn damaged(with_damaged: bool) -> Damaged {
+    if with_damaged {
+        Damaged::HandedOn
+    } else {
+        Damaged::LeftOut
+    }
+}
+
+/// The list that a manifest lies beside.
+fn list_of(manifest: &Path) -> Result<PathBuf, Failure> {
+    let name = manifest.file_name().and_then(|name| name.to_str());
+    match name.and_then(|name| name.strip_suffix(MANIFEST_ENDING)) {
+        Some(list) if !list.is_empty() => Ok(manifest.with_file_name(list)),
+        _ => Err(Failure::new(
+            FailureKind::Words,
+            "the name of a manifest is that of its list with .manifest.json behind it",
+        )
+        .at_file(manifest)
+        .hint("give it that name again: the list is made beside it")),
+    }
+}
+
+fn with_behind(path: &Path, behind: &str) -> PathBuf {
+    let mut name = path.as_os_str().to_os_string();
+    name.push(behind);
+    name.into()
+}
+
+/// The folder a file lies in.
+fn folder_of(to: &Path) -> &Path {
+    match to.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// A folder by its one true path.
+fn true_folder(folder: &Path) -> Result<PathBuf, Failure> {
+    folder.canonicalize().map_err(|e| {
+        Failure::new(FailureKind::Words, "there is no such folder")
+            .at_file(folder)
+            .because(e)
+    })
+}
+
+/// A file that is named as it lies on the disk becomes its one true path; anything else stays as it was said.
+fn on_the_disk(said: &str) -> String {
+    if said.contains(['/', '\\'])
+        && let Ok(path) = Path::new(said).canonicalize()
+        && let Some(path) = path.to_str()
+    {
+        return path.to_owned();
+    }
+    said.to_owned()
+}
+
+/// The form that a file's ending asks for; paths for any other.
+fn format_of(to: &Path) -> Format {
+    let ending = to.extension().map(|e| e.to_string_lossy().to_lowercase());
+    match ending.as_deref() {
+        Some("csv") => Format::Csv,
+        Some("json") => Format::Json,
+        Some("jsonl") => Format::Jsonl,
+        _ => Format::Paths,
+    }
+}
+
+impl From<TakeWord> for Take {
+    fn from(word: TakeWord) -> Self {
+        match word {
+            TakeWord::Raw => Self::Raw,
+            TakeWord::Jpeg => Self::Jpeg,
+        }
+    }
+}
+
+impl From<LinkWord> for LinkAs {
+    fn from(word: LinkWord) -> Self {
+        match word {
+            LinkWord::Symbolic => Self::Symbolic,
+            LinkWord::Hard => Self::Hard,
+            LinkWord::Reflink => Self::Reflink,
+            LinkWord::Copy => Self::Copy,
+        }
+    }
+}
+
+impl From<CheckWord> for Check {
+    fn from(word: CheckWord) -> Self {
+        match word {
+            CheckWord::Files => Self::Files,
+            CheckWord::Content => Self::Content,
+            CheckWord::None => Self::Nothing,
+        }
+    }
+}

@@ -7,10 +7,8 @@ use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::joins::HIT;
 use crate::catalogue::select::Ask;
-use crate::catalogue::select::select_any;
 use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
-use crate::catalogue::select::values_among;
 use crate::catalogue::told::Told;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
@@ -24,8 +22,6 @@ pub struct Explained {
     pub values: Vec<SqlValue>,
     /// The steps, from the outermost inward.
     pub steps: Vec<Step>,
-    /// The steps of the look by which days without any row are passed over; none where there is no such look.
-    pub look: Vec<Step>,
 }
 
 /// One step of an answer.
@@ -60,25 +56,18 @@ impl Catalogue {
         let by_lead: Vec<&SqlValue> = ask.predicate.values_by_lead().collect();
         let mut told: Vec<(String, &[&SqlValue])> = opening
             .iter()
-            .map(|one| (select_within(ask, &columns, one.stretch), own.as_slice()))
+            .map(|stretch| (select_within(ask, &columns, *stretch), own.as_slice()))
             .collect();
-        let rest = selects(ask, &columns, opening.last().map(|last| last.stretch.until));
+        let rest = selects(ask, &columns, opening.last().map(|last| last.until));
         told.extend(rest.into_iter().map(|sql| (sql, by_lead.as_slice())));
-        let one_run = opening.iter().find_map(|day| day.runs.first());
-        let look =
-            one_run.map(|run| (select_any(ask.predicate), values_among(ask.predicate, *run)));
-        let read = || -> rusqlite::Result<(Vec<Step>, Vec<Step>)> {
+        let read = || -> rusqlite::Result<Vec<Step>> {
             let mut steps = Vec::new();
             for (select, (sql, values)) in told.iter().enumerate() {
                 steps.extend(self.steps(select, sql, values.iter().copied())?);
             }
-            let look = match &look {
-                Some((sql, values)) => self.steps(0, sql, values.iter())?,
-                None => Vec::new(),
-            };
-            Ok((steps, look))
+            Ok(steps)
         };
-        let (steps, look) = read().map_err(|e| failed(&self.path, e))?;
+        let steps = read().map_err(|e| failed(&self.path, e))?;
         let sql: Vec<&str> = told.iter().map(|(sql, _)| sql.as_str()).collect();
         Ok(Explained {
             sql: sql.join(";\n"),
@@ -87,7 +76,6 @@ impl Catalogue {
                 .flat_map(|(_, values)| values.iter().copied().cloned())
                 .collect(),
             steps,
-            look,
         })
     }
 

@@ -16,17 +16,13 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::joins::from_where;
 use crate::catalogue::joins::need;
 use crate::catalogue::names::bytes_of;
-use crate::catalogue::opening::Day;
 use crate::catalogue::put::cell;
 use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
-use crate::catalogue::select::select_any;
 use crate::catalogue::select::select_listed;
 use crate::catalogue::select::select_within;
 use crate::catalogue::select::selects;
-use crate::catalogue::select::values_among;
-use crate::catalogue::stretch::Run;
 use crate::catalogue::stretch::Stretch;
 use crate::catalogue::told::Means;
 use crate::catalogue::told::Told;
@@ -55,12 +51,8 @@ impl Catalogue {
         let mut left = ask.limit.unwrap_or(u64::MAX);
         let mut filling = Filling::of(&self.db, ask.columns, ask.detail);
         let mut from_ms = None;
-        for Day { stretch, runs } in self.opening(ask)? {
+        for stretch in self.opening(ask)? {
             let before = left;
-            if !runs.is_empty() && !self.any_among(ask.predicate, &runs)? {
-                from_ms = Some(stretch.until);
-                continue;
-            }
             match self.walk(ask, stretch, &mut filling, &mut left, &mut each)? {
                 Walked::Stopped => return Ok(()),
                 Walked::Until(ms) => from_ms = Some(ms),
@@ -89,21 +81,6 @@ impl Catalogue {
             }
         }
         Ok(())
-    }
-
-    /// Whether any frame of these numbers satisfies a condition.
-    fn any_among(&self, predicate: &SqlPredicate, runs: &[Run]) -> Result<bool, Failure> {
-        let look = || -> rusqlite::Result<bool> {
-            let mut statement = self.db.prepare_cached(&select_any(predicate))?;
-            for run in runs {
-                let values = values_among(predicate, *run);
-                if statement.exists(params_from_iter(values.iter().map(Bound)))? {
-                    return Ok(true);
-                }
-            }
-            Ok(false)
-        };
-        look().map_err(|e| failed(&self.path, e))
     }
 
     /// Gives rows of a stretch of time as they are come upon: all of them, or a screenful, which ends between two

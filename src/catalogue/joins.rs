@@ -67,8 +67,6 @@ pub(super) enum Walk {
     Undated,
     /// Those with a start in a stretch of time, in its order.
     Within(Stretch),
-    /// As [`Walk::Free`], from one number to another: two `?` between the lead's and the others.
-    Numbered,
     /// As [`Walk::Free`], without those that start before a moment.
     From(i64),
     /// Those of a list of numbers, in its order: the first `?` is the list.
@@ -205,12 +203,8 @@ pub(super) fn from_walked(
     if !condition.is_empty() {
         conditions.push(condition);
     }
-    match walk {
-        Walk::Numbered => conditions.push(format!("{key}.frame_id BETWEEN ? AND ?")),
-        Walk::From(ms) => {
-            conditions.push(format!("(time.start_ms >= {ms} OR time.start_ms IS NULL)"));
-        }
-        _ => {}
+    if let Walk::From(ms) = walk {
+        conditions.push(format!("(time.start_ms >= {ms} OR time.start_ms IS NULL)"));
     }
     if !rest.sql.is_empty() {
         conditions.push(format!("({})", rest.sql));
@@ -259,7 +253,7 @@ fn first(lead: &Lead, walk: Walk, stops: &mut Vec<Stop>) -> (String, String, Str
             let first = "rarray(?) AS listed CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value";
             return (first.to_owned(), "frame".to_owned(), String::new());
         }
-        (Walk::Free | Walk::Numbered | Walk::From(_), lead) => match lead {
+        (Walk::Free | Walk::From(_), lead) => match lead {
             Lead::Among(among) => {
                 let first = format!("({}) AS {HIT}", among.sql);
                 return (first, HIT.to_owned(), String::new());

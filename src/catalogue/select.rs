@@ -7,7 +7,6 @@ use std::fmt::Write as _;
 use crate::catalogue::joins::Walk;
 use crate::catalogue::joins::from_walked;
 use crate::catalogue::joins::need;
-use crate::catalogue::stretch::Run;
 use crate::catalogue::stretch::Stretch;
 use crate::catalogue::told::Told;
 use crate::terms::column::ColumnSource;
@@ -16,7 +15,6 @@ use crate::terms::field_kind::Table;
 use crate::terms::field_sql::READING_FRACTION;
 use crate::terms::predicate::Lead;
 use crate::terms::predicate::SqlPredicate;
-use crate::terms::predicate::SqlValue;
 use crate::terms::shower::ShowerCode;
 
 /// What is wanted of each frame besides its columns.
@@ -102,22 +100,6 @@ pub(super) fn selects(ask: &Ask<'_>, told: &Told, from_ms: Option<i64>) -> Vec<S
 /// what was asked for.
 pub(super) fn select_within(ask: &Ask<'_>, told: &Told, stretch: Stretch) -> String {
     select(ask, told, Walk::Within(stretch))
-}
-
-/// The SELECT that tells whether any frame from one number to another satisfies a condition. Its values are
-/// [`values_among`].
-pub(super) fn select_any(predicate: &SqlPredicate) -> String {
-    let from = from_walked(predicate, BTreeSet::new(), BTreeSet::new(), Walk::Numbered);
-    format!("SELECT 1 {from} LIMIT 1")
-}
-
-/// The values of [`select_any`].
-pub(super) fn values_among(predicate: &SqlPredicate, (first, last): Run) -> Vec<SqlValue> {
-    let mut values: Vec<SqlValue> = predicate.values_by_lead().cloned().collect();
-    let behind_lead = values.len() - predicate.rest().values.len();
-    let ends = [SqlValue::Whole(first), SqlValue::Whole(last)];
-    values.splice(behind_lead..behind_lead, ends);
-    values
 }
 
 /// The SELECT for frames named by a list of numbers, in its order: `?` is the list.

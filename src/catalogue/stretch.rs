@@ -1,4 +1,4 @@
-//! Stretches of time and runs of frame numbers that a question looks through. Reads nothing.
+//! Stretches of time that a question looks through. Reads nothing.
 
 /// A stretch of time.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -8,6 +8,3 @@ pub(super) struct Stretch {
     /// The first moment after it.
     pub until: i64,
 }
-
-/// Numbers from a first to a last one, both included.
-pub(super) type Run = (i64, i64);

@@ -1,12 +1,15 @@
 //! Answers against the best hand-written SQL for the same question on the same file, printing the same text, side by
 //! side: `cargo bench --bench query [-- FRAMES …]`.
 //!
+//! Behind them the special paths of the planner, each against the plain way to the same answer: a path stays where it gains.
+//!
 //! The archive is made of records by the code of an ingest (`archive/`), once, and kept with the build.
 
 // A benchmark prints its figures, and stops where it cannot measure.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 mod archive;
+mod paths;
 mod questions;
 
 use std::fmt::Write as _;
@@ -80,6 +83,38 @@ fn measure(path: &Path) {
         );
     }
     println!("worst ratio {worst:.2}");
+    for (path, words) in paths::PATHS {
+        gain(&catalogue, &raw, path, words);
+    }
+}
+
+/// Times a special path against the plain way to the same answer, or to its first row.
+fn gain(catalogue: &Catalogue, raw: &rusqlite::Connection, path: &str, words: &str) {
+    let named = Question::of(words, "", raw);
+    let filled = Question::of(words, &paths::plain(named.query(), words), raw);
+    let to_first = words.contains("--first");
+    let plain = || match raw.prepare(&filled.sql).expect("SQL").query([]) {
+        Ok(mut rows) => rows.next().map(|row| row.is_some()),
+        Err(e) => Err(e),
+    };
+    let (mut special, mut ordinary) = (f64::INFINITY, f64::INFINITY);
+    for _ in 0..ROUNDS {
+        if to_first {
+            special = special.min(first(catalogue, &filled));
+            let begun = Instant::now();
+            assert!(plain().expect("rows"));
+            ordinary = ordinary.min(begun.elapsed().as_secs_f64() * 1e3);
+        } else {
+            special = special.min(timed(|| answer(catalogue, &filled)));
+            ordinary = ordinary.min(timed(|| by_hand(raw, &filled.sql)));
+        }
+    }
+    println!(
+        "{path}: {special:.2} ms{}, the plain way {ordinary:.2} ms, gain {:.1}: {}",
+        if to_first { " to the first row" } else { "" },
+        ordinary / special,
+        filled.text
+    );
 }
 
 fn head(text: &str) -> String {
@@ -102,7 +137,7 @@ fn asking<T>(question: &Question, answer: impl FnOnce(&Ask<'_>) -> T) -> T {
         .by()
         .map_or_else(Vec::new, |list| answers::order(list).expect("an order"));
     answer(&Ask {
-        predicate: &compiled.predicate,
+        query: &compiled.tree,
         columns: &columns,
         detail: Detail::Columns,
         order: &order,

@@ -1,7 +1,6 @@
 //! Counts of frames by night, session, site and the like. Builds no SQL from a user's text.
 
 use std::collections::BTreeMap;
-use std::collections::BTreeSet;
 
 use rusqlite::OptionalExtension;
 use rusqlite::params_from_iter;
@@ -10,12 +9,16 @@ use rusqlite::types::ValueRef;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::joins::from_where;
+use crate::catalogue::plan::Needs;
+use crate::catalogue::plan::Walk;
+use crate::catalogue::plan_sql::Statement;
+use crate::catalogue::plan_sql::select;
+use crate::catalogue::planner::plan;
 use crate::catalogue::put::cell;
+use crate::query::Checked;
 use crate::terms::failure::Failure;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Table;
-use crate::terms::predicate::SqlPredicate;
 use crate::terms::records::Cell;
 
 /// The number of the showers under whose radiants a frame stands. One without a place stands under none: there it is the
@@ -42,12 +45,8 @@ pub enum Per {
 
 impl Catalogue {
     /// How many frames satisfy a condition, for each value of a key, by that key; those without one come last.
-    pub fn count_per(
-        &self,
-        predicate: &SqlPredicate,
-        per: Per,
-    ) -> Result<Vec<(Cell, i64)>, Failure> {
-        let (mut counts, left) = self.count_by_number(predicate, per)?;
+    pub fn count_per(&self, query: &Checked, per: Per) -> Result<Vec<(Cell, i64)>, Failure> {
+        let (mut counts, left) = self.count_by_number(query, per)?;
         if left > 0 {
             *counts.entry(None).or_default() += left;
         }
@@ -79,7 +78,7 @@ impl Catalogue {
     /// sort them first.
     fn count_by_number(
         &self,
-        predicate: &SqlPredicate,
+        query: &Checked,
         per: Per,
     ) -> Result<(BTreeMap<Option<i64>, i64>, i64), Failure> {
         let (column, table) = match per {
@@ -98,21 +97,22 @@ impl Catalogue {
             Per::Session => Some(
                 "SELECT session_id, count(*) FROM derived_time WHERE night_day IS NOT NULL GROUP BY night_day, session_id",
             ),
-            Per::Shower => Some("SELECT ifnull(active_id, -main_shower_id), 1 FROM derived_sky"),
-            Per::Site | Per::Camera => None,
+            Per::Site | Per::Camera | Per::Shower => None,
         };
-        let short = short.filter(|_| predicate.sql.is_empty());
-        let sql = short.map_or_else(
-            || {
-                let from = from_where(predicate, BTreeSet::from([table]), BTreeSet::new());
-                format!("SELECT {column}, 1 {from}")
+        let short = short.filter(|_| *query == Checked::Every);
+        let Statement { sql, values } = match short {
+            Some(sql) => Statement {
+                sql: sql.to_owned(),
+                values: Vec::new(),
             },
-            str::to_owned,
-        );
+            None => {
+                let counted = plan(query, Needs::of(&[table]), Walk::Free);
+                select(&format!("{column}, 1"), &counted)
+            }
+        };
         let read = || -> rusqlite::Result<BTreeMap<Option<i64>, i64>> {
             let mut statement = self.db.prepare(&sql)?;
-            let mut rows =
-                statement.query(params_from_iter(predicate.values_by_lead().map(Bound)))?;
+            let mut rows = statement.query(params_from_iter(values.iter().map(Bound)))?;
             let mut counts: BTreeMap<Option<i64>, i64> = BTreeMap::new();
             // Frames come in runs of one key.
             let mut run: (Option<i64>, i64) = (None, 0);
@@ -132,7 +132,7 @@ impl Catalogue {
         let counts = read().map_err(|e| failed(&self.path, e))?;
         let left = match short {
             Some(_) => {
-                let all = i64::try_from(self.count(predicate)?).unwrap_or(i64::MAX);
+                let all = i64::try_from(self.count(query)?).unwrap_or(i64::MAX);
                 all - counts.values().sum::<i64>()
             }
             None => 0,

@@ -5,10 +5,11 @@ use rusqlite::params_from_iter;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::joins::HIT;
+use crate::catalogue::plan_sql::Statement;
+use crate::catalogue::plan_sql::UNION_ALIAS;
 use crate::catalogue::select::Ask;
-use crate::catalogue::select::select_within;
-use crate::catalogue::select::selects;
+use crate::catalogue::selects::select_within;
+use crate::catalogue::selects::selects;
 use crate::catalogue::told::Told;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
@@ -52,43 +53,34 @@ impl Catalogue {
     /// Says how a question would be answered, without answering it.
     pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
         let (opening, columns) = (self.opening(ask)?, Told::of(ask.columns));
-        let own: Vec<&SqlValue> = ask.predicate.values.iter().collect();
-        let by_lead: Vec<&SqlValue> = ask.predicate.values_by_lead().collect();
-        let mut told: Vec<(String, &[&SqlValue])> = opening
-            .iter()
-            .map(|stretch| (select_within(ask, &columns, *stretch), own.as_slice()))
+        let first = opening.iter();
+        let mut statements: Vec<Statement> = first
+            .map(|day| select_within(ask, &columns, day.stretch))
             .collect();
-        let rest = selects(ask, &columns, opening.last().map(|last| last.until));
-        told.extend(rest.into_iter().map(|sql| (sql, by_lead.as_slice())));
+        let from_ms = opening.last().map(|last| last.stretch.until);
+        statements.extend(selects(ask, &columns, from_ms));
         let read = || -> rusqlite::Result<Vec<Step>> {
             let mut steps = Vec::new();
-            for (select, (sql, values)) in told.iter().enumerate() {
-                steps.extend(self.steps(select, sql, values.iter().copied())?);
+            for (select, statement) in statements.iter().enumerate() {
+                steps.extend(self.steps(select, statement)?);
             }
             Ok(steps)
         };
         let steps = read().map_err(|e| failed(&self.path, e))?;
-        let sql: Vec<&str> = told.iter().map(|(sql, _)| sql.as_str()).collect();
+        let sql: Vec<&str> = statements.iter().map(|one| one.sql.as_str()).collect();
         Ok(Explained {
             sql: sql.join(";\n"),
-            values: told
-                .iter()
-                .flat_map(|(_, values)| values.iter().copied().cloned())
-                .collect(),
+            values: statements.into_iter().flat_map(|one| one.values).collect(),
             steps,
         })
     }
 
     /// The steps of one SELECT.
-    fn steps<'v>(
-        &self,
-        select: usize,
-        sql: &str,
-        values: impl Iterator<Item = &'v SqlValue>,
-    ) -> rusqlite::Result<Vec<Step>> {
+    fn steps(&self, select: usize, statement: &Statement) -> rusqlite::Result<Vec<Step>> {
+        let values = params_from_iter(statement.values.iter().map(Bound));
         self.db
-            .prepare(&format!("EXPLAIN QUERY PLAN {sql}"))?
-            .query_map(params_from_iter(values.map(Bound)), |row| {
+            .prepare(&format!("EXPLAIN QUERY PLAN {}", statement.sql))?
+            .query_map(values, |row| {
                 let words: String = row.get(3)?;
                 let served = served(&words);
                 Ok(Step {
@@ -104,7 +96,7 @@ impl Catalogue {
 /// Whether a step takes the rows that a SELECT within the SELECT has found.
 fn is_found(words: &str) -> bool {
     let name = words.split(' ').nth(1).unwrap_or("");
-    name == HIT || name.starts_with('(')
+    name == UNION_ALIAS || name.starts_with('(')
 }
 
 /// Reads SQLite's words for a step. Source: "EXPLAIN QUERY PLAN", sqlite.org/eqp.html.

@@ -1,6 +1,5 @@
 //! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
 
-use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use rusqlite::Connection;
@@ -13,25 +12,30 @@ use rusqlite::types::ValueRef;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::joins::from_where;
-use crate::catalogue::joins::need;
 use crate::catalogue::names::bytes_of;
+use crate::catalogue::opening::Day;
+use crate::catalogue::plan::Needs;
+use crate::catalogue::plan::Plan;
+use crate::catalogue::plan::Stretch;
+use crate::catalogue::plan::Walk;
+use crate::catalogue::plan_sql::Statement;
+use crate::catalogue::plan_sql::select;
+use crate::catalogue::planner::plan;
 use crate::catalogue::put::cell;
 use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
-use crate::catalogue::select::select_listed;
-use crate::catalogue::select::select_within;
-use crate::catalogue::select::selects;
-use crate::catalogue::stretch::Stretch;
+use crate::catalogue::selects::select_listed;
+use crate::catalogue::selects::select_within;
+use crate::catalogue::selects::selects;
 use crate::catalogue::told::Means;
 use crate::catalogue::told::Told;
+use crate::query::Checked;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::FORMAT_COLUMN;
 use crate::terms::field_sql::HEALTH_COLUMN;
 use crate::terms::field_sql::PATH_COLUMN;
-use crate::terms::predicate::SqlPredicate;
 use crate::terms::predicate::SqlValue;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
@@ -51,8 +55,14 @@ impl Catalogue {
         let mut left = ask.limit.unwrap_or(u64::MAX);
         let mut filling = Filling::of(&self.db, ask.columns, ask.detail);
         let mut from_ms = None;
-        for stretch in self.opening(ask)? {
+        for Day { stretch, numbers } in self.opening(ask)? {
             let before = left;
+            if let Some((first, last)) = numbers
+                && !self.any_numbered(ask.query, first, last)?
+            {
+                from_ms = Some(stretch.until);
+                continue;
+            }
             match self.walk(ask, stretch, &mut filling, &mut left, &mut each)? {
                 Walked::Stopped => return Ok(()),
                 Walked::Until(ms) => from_ms = Some(ms),
@@ -61,13 +71,13 @@ impl Catalogue {
                 break;
             }
         }
-        for sql in selects(ask, &filling.told, from_ms) {
+        for Statement { sql, values } in selects(ask, &filling.told, from_ms) {
             if left == 0 {
                 break;
             }
             let mut statement = self.db.prepare(&sql).map_err(ours)?;
             let mut rows = statement
-                .query(params_from_iter(ask.predicate.values_by_lead().map(Bound)))
+                .query(params_from_iter(values.iter().map(Bound)))
                 .map_err(ours)?;
             while left > 0
                 && let Some(row) = rows.next().map_err(ours)?
@@ -83,6 +93,20 @@ impl Catalogue {
         Ok(())
     }
 
+    /// Whether a query holds for any frame with a number from a first to a last one.
+    fn any_numbered(&self, query: &Checked, first: i64, last: i64) -> Result<bool, Failure> {
+        let any = Plan {
+            limit: Some(1),
+            ..plan(query, Needs::default(), Walk::Numbered(first, last))
+        };
+        let Statement { sql, values } = select("1", &any);
+        let look = || {
+            let mut statement = self.db.prepare(&sql)?;
+            statement.exists(params_from_iter(values.iter().map(Bound)))
+        };
+        look().map_err(|e| failed(&self.path, e))
+    }
+
     /// Gives rows of a stretch of time as they are come upon: all of them, or a screenful, which ends between two
     /// starts so that what is left can be told by its start.
     fn walk(
@@ -94,13 +118,11 @@ impl Catalogue {
         each: &mut impl FnMut(FrameRow) -> Result<bool, Failure>,
     ) -> Result<Walked, Failure> {
         let ours = |e| failed(&self.path, e);
-        let mut statement = self
-            .db
-            .prepare(&select_within(ask, &filling.told, stretch))
-            .map_err(ours)?;
+        let Statement { sql, values } = select_within(ask, &filling.told, stretch);
+        let mut statement = self.db.prepare(&sql).map_err(ours)?;
         let start_at = statement.column_count() - 1;
         let mut rows = statement
-            .query(params_from_iter(ask.predicate.values.iter().map(Bound)))
+            .query(params_from_iter(values.iter().map(Bound)))
             .map_err(ours)?;
         let (mut given, mut latest) = (0, i64::MIN);
         while *left > 0
@@ -122,60 +144,44 @@ impl Catalogue {
         Ok(Walked::Until(stretch.until))
     }
 
-    /// How many frames satisfy a condition.
-    pub fn count(&self, predicate: &SqlPredicate) -> Result<u64, Failure> {
-        let from = from_where(predicate, BTreeSet::new(), BTreeSet::new());
-        self.counted(predicate, &format!("SELECT count(*) {from}"))
+    /// How many frames satisfy a query.
+    pub fn count(&self, query: &Checked) -> Result<u64, Failure> {
+        self.counted(&select(
+            "count(*)",
+            &plan(query, Needs::default(), Walk::Free),
+        ))
     }
 
     /// The same, but no farther than `most`: that many means so many or more.
-    pub fn count_up_to(&self, predicate: &SqlPredicate, most: u64) -> Result<u64, Failure> {
-        let from = from_where(predicate, BTreeSet::new(), BTreeSet::new());
-        let sql = format!("SELECT count(*) FROM (SELECT 1 {from} LIMIT {most})");
-        self.counted(predicate, &sql)
+    pub fn count_up_to(&self, query: &Checked, most: u64) -> Result<u64, Failure> {
+        let some = Plan {
+            limit: Some(most),
+            ..plan(query, Needs::default(), Walk::Free)
+        };
+        let Statement { sql, values } = select("1", &some);
+        let sql = format!("SELECT count(*) FROM ({sql})");
+        self.counted(&Statement { sql, values })
     }
 
-    fn counted(&self, predicate: &SqlPredicate, sql: &str) -> Result<u64, Failure> {
-        let values = params_from_iter(predicate.values_by_lead().map(Bound));
+    fn counted(&self, statement: &Statement) -> Result<u64, Failure> {
+        let values = params_from_iter(statement.values.iter().map(Bound));
         self.db
-            .query_row(sql, values, |row| row.get::<_, i64>(0))
+            .query_row(&statement.sql, values, |row| row.get::<_, i64>(0))
             .map(i64::unsigned_abs)
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// The lowest and highest value of one column over the frames that satisfy a condition.
-    pub fn extremes(
-        &self,
-        predicate: &SqlPredicate,
-        source: ColumnSource,
-    ) -> Result<(Cell, Cell), Failure> {
-        let (mut tables, mut showers) = (BTreeSet::new(), BTreeSet::new());
-        need(source, &mut tables, &mut showers);
-        let from = from_where(predicate, tables, showers);
+    /// The lowest and highest value of one column over the frames that satisfy a query.
+    pub fn extremes(&self, query: &Checked, source: ColumnSource) -> Result<(Cell, Cell), Failure> {
+        let mut shown = Needs::default();
+        shown.add(source);
         let (column, kind) = (source.sql(), source.field().kind);
-        let sql = if predicate.sql.is_empty() && source.field().key == "session" {
-            // There are no sessions without frames.
-            "SELECT min(session_id), max(session_id) FROM derived_session".to_owned()
-        } else if predicate.sql.is_empty() {
-            // One by one, an index gives each end without a walk from one to the other.
-            let known = if from.contains(" WHERE ") {
-                "AND"
-            } else {
-                "WHERE"
-            };
-            let end = |which: &str| {
-                format!("(SELECT {which}({column}) {from} {known} {column} IS NOT NULL)")
-            };
-            format!("SELECT {}, {}", end("min"), end("max"))
-        } else {
-            format!("SELECT min({column}), max({column}) {from}")
-        };
+        let columns = format!("min({column}), max({column})");
+        let Statement { sql, values } = select(&columns, &plan(query, shown, Walk::Free));
         self.db
-            .query_row(
-                &sql,
-                params_from_iter(predicate.values_by_lead().map(Bound)),
-                |row| Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind))),
-            )
+            .query_row(&sql, params_from_iter(values.iter().map(Bound)), |row| {
+                Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind)))
+            })
             .map_err(|e| failed(&self.path, e))
     }
 }
@@ -221,7 +227,7 @@ impl Catalogue {
         let mut filling = Filling::of(&self.db, columns, detail);
         let mut statement = self
             .db
-            .prepare_cached(&select_listed(&filling.told, detail))
+            .prepare_cached(&select_listed(&filling.told, detail).sql)
             .map_err(ours)?;
         let mut goes_on = true;
         in_stretches(frame_ids, |listed| {

@@ -1,7 +1,5 @@
 //! Frames in the order they are handed on. Looks at no disk.
 
-use std::collections::BTreeSet;
-
 use rusqlite::Row;
 use rusqlite::params_from_iter;
 
@@ -9,19 +7,26 @@ use crate::catalogue::columns::instant_text;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::joins::Walk;
-use crate::catalogue::joins::from_walked;
 use crate::catalogue::places::FilePlace;
+use crate::catalogue::plan::Needs;
+use crate::catalogue::plan::Plan;
+use crate::catalogue::plan::Walk;
+use crate::catalogue::plan_sql::Statement;
+use crate::catalogue::plan_sql::select;
+use crate::catalogue::planner::plan;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;
-use crate::catalogue::select::BY_START;
+use crate::catalogue::select::Order;
+use crate::catalogue::select::Way;
+use crate::query::Checked;
 use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
+use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
+use crate::terms::field::field_keyed;
 use crate::terms::field_kind::Table;
 use crate::terms::handoff::HandedFrame;
-use crate::terms::predicate::SqlPredicate;
 use crate::terms::time::Utc;
 
 /// What frames are put in order by before their starts.
@@ -69,19 +74,6 @@ pub struct OrderedFrame {
     pub seq: Option<i64>,
 }
 
-impl OrderedFrame {
-    /// What frames are ordered by, as [`BY_START`] has it.
-    pub(super) fn in_order(&self) -> impl Ord + '_ {
-        let (seconds, fraction) = &self.clock;
-        (
-            self.start_utc.map_or((true, None), |at| (false, Some(at))),
-            seconds.map_or((true, 0), |s| (false, s)),
-            fraction.as_deref(),
-            self.frame_id,
-        )
-    }
-}
-
 /// What the catalogue held when a list was made, as far as a few numbers tell it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CatalogueState {
@@ -98,29 +90,32 @@ const FURTHER: &str = "EXISTS (SELECT 1 FROM written_file AS further
                             WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id)";
 
 impl Catalogue {
-    /// Gives every frame of a condition to `each`, ordered by its start; those without UTC last, by their clocks. Frames
+    /// Gives every frame of a query to `each`, ordered by its start; those without UTC last, by their clocks. Frames
     /// of one instant come in the order of their numbers. `each` may stop the run by returning `false`.
     pub fn frames_in_order(
         &self,
-        predicate: &SqlPredicate,
+        query: &Checked,
         grouped: Grouped,
         further: Further,
         mut each: impl FnMut(OrderedFrame) -> Result<bool, Failure>,
     ) -> Result<(), Failure> {
-        let first = match grouped {
-            Grouped::Together => "",
-            Grouped::BySession => "time.session_id NULLS LAST, ",
+        let session = field_keyed("session").map(|session| Order {
+            source: ColumnSource::Frame(session),
+            way: Way::Up,
+        });
+        let order = match grouped {
+            Grouped::Together => Vec::new(),
+            Grouped::BySession => session.into_iter().collect(),
         };
-        let order = format!("{first}{BY_START}");
-        self.walked(predicate, further, (Walk::Free, &order), &mut each)
+        self.walked(query, further, (Walk::Free, order), &mut each)
     }
 
     /// The same of the frames of a walk, in this order.
     pub(super) fn walked(
         &self,
-        predicate: &SqlPredicate,
+        query: &Checked,
         further: Further,
-        (walk, order): (Walk, &str),
+        (walk, order): (Walk, Vec<Order>),
         each: &mut dyn FnMut(OrderedFrame) -> Result<bool, Failure>,
     ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
@@ -128,16 +123,18 @@ impl Catalogue {
             Further::Asked => FURTHER,
             Further::NotAsked => "0",
         };
-        let sql = format!(
-            "SELECT frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s,
-                    frame.clock_fraction, time.kind_no, time.session_id, time.seq, {further}, file.format_no, file.health_no
-             {}
-             ORDER BY {order}",
-            from_walked(predicate, BTreeSet::from([Table::Time, Table::File]), BTreeSet::new(), walk),
+        let columns = format!(
+            "frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s, frame.clock_fraction,
+             time.kind_no, time.session_id, time.seq, {further}, file.format_no, file.health_no"
         );
+        let ordered = Plan {
+            order: Some(order),
+            ..plan(query, Needs::of(&[Table::Time, Table::File]), walk)
+        };
+        let Statement { sql, values } = select(&columns, &ordered);
         let mut statement = self.db.prepare_cached(&sql).map_err(ours)?;
         let mut rows = statement
-            .query(params_from_iter(predicate.values_by_lead().map(Bound)))
+            .query(params_from_iter(values.iter().map(Bound)))
             .map_err(ours)?;
         while let Some(row) = rows.next().map_err(ours)? {
             if !each(ordered_frame(row).map_err(ours)?)? {

@@ -1,4 +1,5 @@
-//! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar.
+//! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar: it is given
+//! checked queries.
 //!
 //! - `open`: opens; `acceptable`: what a file must be for it
 //! - `lock`: one writer at a time
@@ -20,8 +21,8 @@
 //! - `derive`, `evenings`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
 //! - `looks`: what pictures show, as it was measured
 //! - `read`: records out, for the corridor's own steps
-//! - `select`: the SELECT for a question
-//! - `joins`: its FROM and WHERE: which tables, in which order
+//! - `select`: what can be asked for; `selects`: the SELECTs for it
+//! - `planner`: decides how it is answered; `plan`: what was decided, as data; `plan_sql`: the same as SQL
 //! - `told`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells
 //! - `fetch`: runs it, rows out
 //! - `handoff`: frames in the order they are handed on; `portions`: the same on several connections; `places`: where files
@@ -72,7 +73,6 @@ pub mod given;
 pub mod handle;
 pub mod handoff;
 mod integrity;
-mod joins;
 mod lock;
 mod logs;
 pub mod looks;
@@ -89,6 +89,9 @@ mod opening;
 pub mod pending;
 pub mod placed;
 pub mod places;
+pub mod plan;
+mod plan_sql;
+mod planner;
 pub mod portions;
 mod protected;
 pub mod purpose;
@@ -99,6 +102,7 @@ pub mod saved;
 mod scale;
 pub mod season;
 pub mod select;
+mod selects;
 pub mod sessions;
 mod shared;
 pub mod site_frames;
@@ -107,7 +111,6 @@ mod sky_rows;
 mod stated_places;
 pub mod still;
 pub mod store;
-mod stretch;
 mod told;
 pub mod tracks;
 mod upgrade;

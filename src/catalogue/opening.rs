@@ -2,7 +2,8 @@
 //! Reads no frame.
 //!
 //! All frames of a shower have to be found and sorted before the first of them is known. A walk through the starts of
-//! its first days comes upon it sooner, and costs little where it does not.
+//! its first days comes upon it sooner, and costs little where it does not. A day without any such frame is passed over by a
+//! look among the numbers of its frames, which costs less than a walk.
 
 use std::collections::BTreeSet;
 
@@ -11,13 +12,21 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::plan::Stretch;
+use crate::catalogue::planner::opening;
 use crate::catalogue::select::Ask;
-use crate::catalogue::stretch::Stretch;
 use crate::terms::failure::Failure;
-use crate::terms::predicate::Days;
-use crate::terms::predicate::Lead;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
+
+/// A day on which the first rows of a question are looked for.
+pub(super) struct Day {
+    /// When it is.
+    pub stretch: Stretch,
+    /// The least and the greatest number of the frames that start in it. `None` where a look at all between them would cost
+    /// more than a walk through the starts.
+    pub numbers: Option<(i64, i64)>,
+}
 
 /// Milliseconds of a day.
 const DAY_MS: i64 = 86_400_000;
@@ -25,9 +34,12 @@ const DAY_MS: i64 = 86_400_000;
 /// One day in so many of a shower's is looked through, at most.
 const ONE_IN: usize = 8;
 
-/// No more days are looked through when so many frames start on them: where none of these is wanted, some five milliseconds
-/// are lost.
-const MANY_FRAMES: i64 = 8_192;
+/// What a frame by its start costs, in rows among a shower's radiants: each of its tables is looked up on its own.
+const BY_START: i64 = 5;
+
+/// No more days are looked through when they cost so many rows: where none of these is wanted, some four milliseconds are
+/// lost.
+const MANY_ROWS: i64 = 40_960;
 
 impl Batch<'_> {
     /// Notes that a set of showers is active over a frame that starts then.
@@ -48,46 +60,47 @@ impl Batch<'_> {
 impl Catalogue {
     /// The days, in order, on which the first rows of a question are looked for. Between and before them none starts. None
     /// where the question leads elsewhere, or asks for another order.
-    pub(super) fn opening(&self, ask: &Ask<'_>) -> Result<Vec<Stretch>, Failure> {
-        let none = BTreeSet::new();
-        let (showers, unplaced) = match &ask.predicate.lead {
-            Lead::Radiant(shower) => (BTreeSet::from([*shower]), &none),
-            Lead::Among(among) => (among.showers.clone(), &among.unplaced),
-            Lead::Table(_) | Lead::None => return Ok(Vec::new()),
-        };
-        if !ask.order.is_empty() || ask.predicate.days == Days::Nights {
+    pub(super) fn opening(&self, ask: &Ask<'_>) -> Result<Vec<Day>, Failure> {
+        let Some(opening) = opening(ask) else {
             return Ok(Vec::new());
-        }
-        let read = || -> rusqlite::Result<Vec<Stretch>> {
-            let mut days = self.days_under(&showers, unplaced)?;
-            if let Days::Between(first, last) = ask.predicate.days {
-                days.retain(|day| (first..=last).contains(day));
-            }
+        };
+        let read = || -> rusqlite::Result<Vec<Day>> {
+            let (first, last) = opening.days;
+            let mut days = self.days_under(&opening.showers, &opening.unplaced)?;
+            days.retain(|day| (first..=last).contains(day));
             let looked_through = days.len().div_ceil(ONE_IN);
-            let (mut frames, mut opening) = (0, Vec::new());
+            let (mut rows, mut looked) = (0, Vec::new());
             for day in days.into_iter().take(looked_through) {
                 let stretch = Stretch {
                     from: day.saturating_mul(DAY_MS),
                     until: day.saturating_add(1).saturating_mul(DAY_MS),
                 };
-                opening.push(stretch);
-                frames += self.begun_in(stretch)?;
-                if frames >= MANY_FRAMES {
+                let (frames, first, last) = self.begun_in(stretch)?;
+                let (between, by_start) = (last - first + 1, frames.saturating_mul(BY_START));
+                looked.push(Day {
+                    stretch,
+                    numbers: (between <= by_start).then_some((first, last)),
+                });
+                rows += between.min(by_start);
+                if rows >= MANY_ROWS {
                     break;
                 }
             }
-            Ok(opening)
+            Ok(looked)
         };
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// How many frames start in a stretch of time.
-    fn begun_in(&self, stretch: Stretch) -> rusqlite::Result<i64> {
+    /// How many frames start in a stretch of time, and the least and the greatest of their numbers.
+    fn begun_in(&self, stretch: Stretch) -> rusqlite::Result<(i64, i64, i64)> {
         self.db
             .prepare_cached(
-                "SELECT count(*) FROM derived_time WHERE start_ms >= ? AND start_ms < ?",
+                "SELECT count(*), ifnull(min(frame_id), 0), ifnull(max(frame_id), 0) FROM derived_time
+                 WHERE start_ms >= ? AND start_ms < ?",
             )?
-            .query_row([stretch.from, stretch.until], |row| row.get(0))
+            .query_row([stretch.from, stretch.until], |row| {
+                Ok((row.get(0)?, row.get(1)?, row.get(2)?))
+            })
     }
 
     /// The days on which one of these showers was active over any frame, in order. None where

@@ -1,7 +1,6 @@
 //! Frames in the order of their starts, in portions that several connections find at once. Runs what
 //! [`Catalogue::frames_in_order`] runs, on a part of the frames each.
 
-use std::collections::BTreeSet;
 use std::iter;
 use std::rc::Rc;
 
@@ -15,12 +14,15 @@ use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::OrderedFrame;
-use crate::catalogue::joins::Walk;
-use crate::catalogue::joins::from_walked;
-use crate::catalogue::stretch::Stretch;
+use crate::catalogue::plan::Driving;
+use crate::catalogue::plan::Needs;
+use crate::catalogue::plan::Stretch;
+use crate::catalogue::plan::Walk;
+use crate::catalogue::plan_sql::Statement;
+use crate::catalogue::plan_sql::select;
+use crate::catalogue::planner::plan;
+use crate::query::Checked;
 use crate::terms::failure::Failure;
-use crate::terms::predicate::Lead;
-use crate::terms::predicate::SqlPredicate;
 
 /// Some frames of a condition: those that start in a stretch of time, or those without a start.
 #[derive(Clone, Copy, Debug)]
@@ -51,8 +53,9 @@ impl Catalogue {
     /// The portions of a condition's frames that put together, in their order, are all of them in the order of
     /// [`Self::frames_in_order`]. `None` where something leads to the frames, or where they are few among all: a walk through
     /// the starts of all would take longer than to find and sort these.
-    pub fn portions(&self, predicate: &SqlPredicate) -> Result<Option<Vec<Portion>>, Failure> {
-        if predicate.lead != Lead::None || !self.holds_for_many(predicate)? {
+    pub fn portions(&self, query: &Checked) -> Result<Option<Vec<Portion>>, Failure> {
+        let all = plan(query, Needs::default(), Walk::Free);
+        if !matches!(all.driving, Driving::Scan(_)) || !self.holds_for_many(query)? {
             return Ok(None);
         }
         let ends = self.ends("derived_time", "start_ms");
@@ -72,25 +75,23 @@ impl Catalogue {
     }
 
     /// Whether one in [`FEW`] frames or more satisfies a condition, as far as frames here and there tell.
-    fn holds_for_many(&self, predicate: &SqlPredicate) -> Result<bool, Failure> {
+    fn holds_for_many(&self, query: &Checked) -> Result<bool, Failure> {
         let read = || -> rusqlite::Result<bool> {
             let Some((first, last)) = self.ends("written_frame", "frame_id")? else {
                 return Ok(false);
             };
             let looked_at: Vec<Value> = here_and_there(first, last).map(Value::Integer).collect();
             let looked_at = Rc::new(looked_at);
-            let count = |predicate: &SqlPredicate| {
-                let from = from_walked(predicate, BTreeSet::new(), BTreeSet::new(), Walk::Listed);
-                let bound: Vec<Bound<'_>> = predicate.values.iter().map(Bound).collect();
+            let count = |query: &Checked| {
+                let listed = plan(query, Needs::default(), Walk::Listed);
+                let Statement { sql, values } = select("count(*)", &listed);
+                let bound: Vec<Bound<'_>> = values.iter().map(Bound).collect();
                 let values = bound.iter().map(|value| value as &dyn ToSql);
                 let values = iter::once(&looked_at as &dyn ToSql).chain(values);
-                self.db.query_row(
-                    &format!("SELECT count(*) {from}"),
-                    params_from_iter(values),
-                    |row| row.get::<_, i64>(0),
-                )
+                self.db
+                    .query_row(&sql, params_from_iter(values), |row| row.get::<_, i64>(0))
             };
-            Ok(count(predicate)? * FEW > count(&SqlPredicate::default())?)
+            Ok(count(query)? * FEW > count(&Checked::Every)?)
         };
         read().map_err(|e| failed(&self.path, e))
     }
@@ -108,21 +109,15 @@ impl Catalogue {
     /// The frames of a portion, in their order.
     pub fn frames_of_portion(
         &self,
-        predicate: &SqlPredicate,
+        query: &Checked,
         portion: Portion,
         further: Further,
     ) -> Result<Vec<OrderedFrame>, Failure> {
         let mut frames = Vec::new();
-        let order = match portion.0 {
-            Walk::Within(_) => "time.start_ms",
-            _ => "NULL",
-        };
-        self.walked(predicate, further, (portion.0, order), &mut |frame| {
+        self.walked(query, further, (portion.0, Vec::new()), &mut |frame| {
             frames.push(frame);
             Ok(true)
         })?;
-        // Few start at the same moment: here they are put in order sooner than SQLite does it, moment by moment.
-        frames.sort_by(|one, other| one.in_order().cmp(&other.in_order()));
         Ok(frames)
     }
 }

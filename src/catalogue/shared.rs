@@ -19,47 +19,63 @@ use crate::terms::records::Cell;
 pub(super) struct SharedTable {
     /// The number by which a frame names its row.
     pub key: &'static str,
-    /// The table in which that number stands.
+    /// The table in which that number is.
     pub table: Table,
-    /// FROM and WHERE that find it.
-    from: &'static str,
+    /// The rows, and the number there.
+    pub rows: &'static str,
+    pub number: &'static str,
 }
 
 /// The table of such rows.
-pub(super) const fn table_of(shared: Shared) -> SharedTable {
-    let (key, table, from) = match shared {
+pub(super) const fn shared_rows(shared: Shared) -> SharedTable {
+    let (key, table, rows, number) = match shared {
         Shared::Camera => (
             "frame.camera_id",
             Table::Frame,
-            "written_camera AS camera WHERE camera.camera_id = ?",
+            "written_camera AS camera",
+            "camera.camera_id",
         ),
         Shared::Lens => (
             "frame.lens_id",
             Table::Frame,
-            "written_lens AS lens WHERE lens.lens_id = ?",
+            "written_lens AS lens",
+            "lens.lens_id",
         ),
         Shared::Folder => (
             "file.folder_id",
             Table::File,
-            "written_folder AS folder JOIN written_dump AS dump USING (dump_id) WHERE folder.folder_id = ?",
+            "written_folder AS folder JOIN written_dump AS dump USING (dump_id)",
+            "folder.folder_id",
         ),
         Shared::Site => (
             "time.site_id",
             Table::Time,
-            "stated_site AS site WHERE site.site_id = ?",
+            "stated_site AS site",
+            "site.site_id",
         ),
         Shared::Evidence => (
             "time.evidence_id",
             Table::Time,
-            "derived_evidence AS evidence WHERE evidence.evidence_id = ?",
+            "derived_evidence AS evidence",
+            "evidence.evidence_id",
         ),
-        Shared::Shower => (SHOWER_NUMBER, Table::Sky, SHOWER_ROW),
-        Shared::MainShower => (MAIN_SHOWER_NUMBER, Table::Sky, SHOWER_ROW),
+        Shared::Shower => (SHOWER_NUMBER, Table::Sky, SHOWER_ROWS, "shower.shower_id"),
+        Shared::MainShower => (
+            MAIN_SHOWER_NUMBER,
+            Table::Sky,
+            SHOWER_ROWS,
+            "shower.shower_id",
+        ),
     };
-    SharedTable { key, table, from }
+    SharedTable {
+        key,
+        table,
+        rows,
+        number,
+    }
 }
 
-const SHOWER_ROW: &str = "derived_shower AS shower WHERE shower.shower_id = ?";
+const SHOWER_ROWS: &str = "derived_shower AS shower";
 
 /// Rows that are remembered before they are looked up anew.
 const REMEMBERED: usize = 4_096;
@@ -80,12 +96,12 @@ pub(super) struct SharedRows {
 impl SharedRows {
     /// No rows yet of a table, of which these columns are wanted.
     pub fn new(key: usize, shared: Shared, columns: &[&str]) -> Self {
+        let SharedTable { rows, number, .. } = shared_rows(shared);
         Self {
             key,
             sql: format!(
-                "SELECT {} FROM {}",
-                columns.join(", "),
-                table_of(shared).from
+                "SELECT {} FROM {rows} WHERE {number} = ?",
+                columns.join(", ")
             ),
             columns: columns.len(),
             known: HashMap::new(),

@@ -2,13 +2,11 @@
 //! their numbers the few cameras, lenses, folders and sites that many frames share, each looked up once. Says the same as
 //! the columns of the field table; runs nothing.
 
-use std::collections::BTreeSet;
-
 use rusqlite::Connection;
 use rusqlite::Row;
 use rusqlite::types::ValueRef;
 
-use crate::catalogue::joins::need;
+use crate::catalogue::plan::Needs;
 use crate::catalogue::put::put_cell;
 use crate::catalogue::put::put_instant;
 use crate::catalogue::put::put_offset;
@@ -16,7 +14,7 @@ use crate::catalogue::put::put_path;
 use crate::catalogue::put::put_reading;
 use crate::catalogue::put::put_text;
 use crate::catalogue::shared::SharedRows;
-use crate::catalogue::shared::table_of;
+use crate::catalogue::shared::shared_rows;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::Field;
 use crate::terms::field_kind::FieldKind;
@@ -24,12 +22,10 @@ use crate::terms::field_kind::ONCE_ROUND;
 use crate::terms::field_kind::Shared;
 use crate::terms::field_kind::Storage;
 use crate::terms::field_kind::TENTHS;
-use crate::terms::field_kind::Table;
 use crate::terms::field_sql::READING_FRACTION;
 use crate::terms::kept::Kept;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
-use crate::terms::shower::ShowerCode;
 
 const START: &str = "time.start_ms";
 const EXPOSURE: &str = "frame.exposure_s";
@@ -94,10 +90,8 @@ impl Of {
 pub(super) struct Told {
     /// What is selected.
     pub selected: Vec<String>,
-    /// The tables it lies in.
-    pub tables: BTreeSet<Table>,
-    /// The showers whose radiants it lies in.
-    pub showers: BTreeSet<ShowerCode>,
+    /// The tables and radiants it lies in.
+    pub needs: Needs,
     how: Vec<(How, FieldKind)>,
     shared: Vec<(usize, Shared, Vec<&'static str>)>,
 }
@@ -107,8 +101,7 @@ impl Told {
     pub fn of(sources: &[ColumnSource]) -> Self {
         let mut told = Self {
             selected: Vec::with_capacity(sources.len() + 8),
-            tables: BTreeSet::new(),
-            showers: BTreeSet::new(),
+            needs: Needs::default(),
             how: Vec::with_capacity(sources.len()),
             shared: Vec::new(),
         };
@@ -213,11 +206,10 @@ impl Told {
     }
 
     fn how(&mut self, source: ColumnSource) -> How {
-        match source {
-            ColumnSource::Frame(field) => return self.of_frame(field),
-            ColumnSource::Radiant(shower, _) => self.showers.insert(shower),
-            ColumnSource::Strongest(_) => self.tables.insert(Table::Radiant),
-        };
+        if let ColumnSource::Frame(field) = source {
+            return self.of_frame(field);
+        }
+        self.needs.add(source);
         self.kept(source)
     }
 
@@ -238,11 +230,7 @@ impl Told {
             }
             _ => {}
         }
-        need(
-            ColumnSource::Frame(field),
-            &mut self.tables,
-            &mut self.showers,
-        );
+        self.needs.add(ColumnSource::Frame(field));
         if field.storage == Storage::SecondsAndFraction {
             let seconds = self.select(field.column.to_owned());
             return How::Reading(seconds, self.select(READING_FRACTION.to_owned()));
@@ -278,8 +266,8 @@ impl Told {
 
     /// The place of a shared row, and of a column in it.
     fn shared(&mut self, shared: Shared, column: &'static str) -> (usize, usize) {
-        let table = table_of(shared);
-        self.tables.insert(table.table);
+        let table = shared_rows(shared);
+        self.needs.tables.insert(table.table);
         let known = self.shared.iter().position(|(_, s, _)| *s == shared);
         let at = known.unwrap_or_else(|| {
             let key = self.select(table.key.to_owned());

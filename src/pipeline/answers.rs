@@ -9,6 +9,7 @@ use crate::catalogue::select::Way;
 use crate::pipeline::frames::compile;
 use crate::pipeline::frames::shower_codes;
 use crate::query;
+use crate::query::Checked;
 use crate::query::Compiled;
 use crate::query::ListUse;
 use crate::query::Sorting;
@@ -102,7 +103,7 @@ pub fn count(
     per: Option<Per>,
 ) -> Result<(Sheet, u64), Failure> {
     let Some(per) = per else {
-        let count = catalogue.count(&compiled.predicate)?;
+        let count = catalogue.count(&compiled.tree)?;
         let cell = Cell::Whole(i64::try_from(count).unwrap_or(i64::MAX));
         let sheet = Sheet {
             columns: ALL,
@@ -111,7 +112,7 @@ pub fn count(
         };
         return Ok((sheet, count));
     };
-    let counts = catalogue.count_per(&compiled.predicate, per)?;
+    let counts = catalogue.count_per(&compiled.tree, per)?;
     let sum = counts.iter().map(|(_, frames)| frames.unsigned_abs()).sum();
     let sheet = Sheet {
         columns: match per {
@@ -190,7 +191,7 @@ pub fn save_query(
     }
     let whole = whole_text(catalogue, text)?;
     let compiled = compile(&whole)?;
-    if compiled.predicate.sql.is_empty() {
+    if compiled.tree == Checked::Every {
         let message = "a query that holds for every frame needs no name";
         return Err(Failure::new(FailureKind::Words, message).hint("write its conditions"));
     }

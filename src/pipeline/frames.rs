@@ -50,7 +50,7 @@ const MANY: u64 = 10_000;
 /// Says why a query found nothing: how many frames satisfy the conditions before the one that took the last away,
 /// and what values of its field they have.
 pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Failure> {
-    let all = catalogue.count_up_to(&compile("")?.predicate, MANY + 1)?;
+    let all = catalogue.count_up_to(&Checked::Every, MANY + 1)?;
     if all == 0 {
         return Ok("the catalogue holds no frames; framefall ingest DUMP fills it".into());
     }
@@ -61,7 +61,7 @@ pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Fa
     let mut before = all;
     for (at, condition) in conditions.iter().enumerate() {
         let so_far = Checked::All(conditions[..=at].to_vec());
-        let left = catalogue.count_up_to(&compile(&so_far.to_string())?.predicate, MANY + 1)?;
+        let left = catalogue.count_up_to(&so_far, MANY + 1)?;
         if left > 0 {
             before = left;
             continue;
@@ -103,8 +103,7 @@ fn values_of(
     if matches!(source.field().kind, FieldKind::Text | FieldKind::Words(_)) {
         return Ok(String::new());
     }
-    let predicate = compile(&Checked::All(before.to_vec()).to_string())?.predicate;
-    let (lowest, highest) = catalogue.extremes(&predicate, *source)?;
+    let (lowest, highest) = catalogue.extremes(&Checked::All(before.to_vec()), *source)?;
     Ok(match (cell(&lowest, *source), cell(&highest, *source)) {
         (Some(low), Some(high)) if low == high => {
             format!("; it is {low} for all of them where known")

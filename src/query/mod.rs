@@ -19,10 +19,10 @@
 //! | `FIELD is known`, `FIELD is unknown` | there is a value, or none |
 //!
 //! ```
-//! # use framefall::{query::compile, terms::shower::ShowerCode};
+//! # use framefall::{query::{compile, predicate}, terms::shower::ShowerCode};
 //! let showers = [ShowerCode::parse("GEM").unwrap(), ShowerCode::parse("MON").unwrap()];
 //! let query = compile("GEM.alt > 30 and moon.alt < 0", &showers)?;
-//! assert_eq!(query.predicate.sql, "r_GEM.stood >= ? AND sky.moon_alt < ?");
+//! assert_eq!(predicate(&query.tree).sql, "r_GEM.stood >= ? AND sky.moon_alt < ?");
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!
@@ -67,11 +67,11 @@
 //! exact opposite; `shower like` asks for the strongest only.
 //!
 //! ```
-//! # use framefall::{query::compile, terms::shower::ShowerCode};
+//! # use framefall::{query::{compile, predicate}, terms::shower::ShowerCode};
 //! let showers = [ShowerCode::parse("GEM").unwrap()];
 //! let query = compile("shower = gem", &showers)?;
 //! assert_eq!(
-//!     query.predicate.sql,
+//!     predicate(&query.tree).sql,
 //!     "sky.main_shower_id = ifnull((SELECT shower_id FROM derived_shower WHERE code = 'GEM'), 0) \
 //!      OR r_GEM.frame_id IS NOT NULL",
 //! );
@@ -99,11 +99,9 @@ mod amount;
 mod check;
 mod checked;
 mod cursor;
-mod few;
 mod fields;
 mod glob;
 mod help;
-mod lead;
 mod limits;
 mod mistake;
 mod moment;
@@ -132,10 +130,12 @@ pub use parse::DEEPEST;
 pub use parse::MOST_VALUES;
 pub use scan::Op;
 pub use sql::EQUAL_WITHIN;
+pub use sql::all_hold;
+pub use sql::predicate;
+pub use sql::predicate_on;
 
 use crate::query::mistake::Mistake;
 use crate::terms::failure::Failure;
-use crate::terms::predicate::SqlPredicate;
 use crate::terms::shower::ShowerCode;
 
 /// Bytes that a query may be long.
@@ -146,8 +146,6 @@ pub const MOST_SHOWERS: usize = 40;
 /// A query, ready to be run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Compiled {
-    /// What the catalogue is asked.
-    pub predicate: SqlPredicate,
     /// What it means. Prints as a query that means the same.
     pub tree: Checked,
     /// The showers it names, in the order of their mention: a list shows their radiants.
@@ -185,7 +183,6 @@ fn compile_words(text: &str, showers: &[ShowerCode]) -> Result<Compiled, Mistake
         .hint("ask it in several queries, or ask for radiant.alt, the strongest shower's"));
     }
     Ok(Compiled {
-        predicate: lead::predicate(&tree),
         tree,
         showers_named,
     })

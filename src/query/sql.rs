@@ -1,7 +1,6 @@
 //! Checked tree to SQL. Cannot fail; the user's text goes into the values only.
 //!
-//! Conditions joined with `and` at the top stay plain comparisons of bare columns joined with `AND`, so that an index
-//! serves them, and so that SQLite may turn the `LEFT JOIN` of a mentioned table into a plain one.
+//! Conditions joined with `and` stay plain comparisons of bare columns joined with `AND`, so that an index serves them.
 
 use crate::query::checked::Checked;
 use crate::query::checked::Period;
@@ -34,24 +33,30 @@ pub const EQUAL_WITHIN: f64 = 1e-7;
 /// SQLite takes a depth of 1000.
 const SIDE_BY_SIDE: usize = 6;
 
-/// The predicate of a checked tree.
-pub(super) fn predicate(tree: &Checked) -> SqlPredicate {
+/// A checked tree as an expression over the aliases of [`Table`] and of radiants, the tables and showers that it mentions,
+/// and the values of its marks.
+pub fn predicate(tree: &Checked) -> SqlPredicate {
     let mut building = Building::default();
-    let (sql, _) = building.root(tree);
-    building.predicate.sql = sql;
+    building.predicate.sql = building.tree(tree).0;
     building.predicate
 }
 
-/// The condition on one shower's radiant alone, and its values: for a SELECT from that table.
-pub(super) fn on_radiant(source: ColumnSource, test: &Test) -> (String, Vec<SqlValue>) {
+/// A test of another column that holds the values of a field.
+pub fn predicate_on(column: &str, source: ColumnSource, test: &Test) -> SqlPredicate {
     let mut building = Building::default();
-    let (sql, _) = building.test(source, test);
-    (sql, building.predicate.values)
+    building.predicate.sql = building.test_of(column.to_owned(), source, test).0;
+    building.predicate
+}
+
+/// Expressions that must all hold, as one.
+pub fn all_hold(parts: Vec<String>) -> String {
+    let parts = parts.into_iter().map(|sql| (sql, Grip::Or)).collect();
+    joined(parts, Grip::And).0
 }
 
 /// How tightly an expression holds together, loosest first: what is looser than its roof needs brackets.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Grip {
+enum Grip {
     Or,
     And,
     One,
@@ -60,11 +65,11 @@ pub(super) enum Grip {
 /// The predicate so far. Expressions are made from left to right, so that the values stand in the order of their marks.
 #[derive(Default)]
 pub(super) struct Building {
-    pub predicate: SqlPredicate,
+    predicate: SqlPredicate,
 }
 
 impl Building {
-    pub fn tree(&mut self, tree: &Checked) -> (String, Grip) {
+    fn tree(&mut self, tree: &Checked) -> (String, Grip) {
         match tree {
             Checked::Every => (String::new(), Grip::One),
             Checked::All(parts) => {
@@ -80,13 +85,12 @@ impl Building {
         }
     }
 
-    pub fn test(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
+    fn test(&mut self, source: ColumnSource, test: &Test) -> (String, Grip) {
         self.mention(source);
         self.test_of(source.sql(), source, test)
     }
 
-    /// The same of another column that holds its values; the tables are the caller's to mention.
-    pub fn test_of(&mut self, column: String, source: ColumnSource, test: &Test) -> (String, Grip) {
+    fn test_of(&mut self, column: String, source: ColumnSource, test: &Test) -> (String, Grip) {
         let column = Asked {
             sql: column,
             kind: source.field().kind,
@@ -358,7 +362,7 @@ fn bound(asked: &Asked, moment: &str) -> (i64, String) {
 }
 
 /// Parts under one roof; few side by side, many in halves.
-pub(super) fn joined(mut parts: Vec<(String, Grip)>, roof: Grip) -> (String, Grip) {
+fn joined(mut parts: Vec<(String, Grip)>, roof: Grip) -> (String, Grip) {
     if parts.len() == 1 {
         return parts.remove(0);
     }

@@ -13,7 +13,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("site", &["terms"]),
     ("session", &["terms"]),
     ("sky", &["terms"]),
-    ("catalogue", &["terms"]),
+    ("catalogue", &["terms", "query"]),
     ("query", &["terms"]),
     ("framelist", &["terms"]),
     ("calibration", &["terms"]),

@@ -40,7 +40,7 @@ fn every_field_has_its_column() {
     let answered = |name: &str| {
         let query = format!("{name} is known");
         let asked = framefall::pipeline::frames::compile(&query).unwrap();
-        assert_eq!(catalogue.count(&asked.predicate).unwrap(), 0, "{query}");
+        assert_eq!(catalogue.count(&asked.tree).unwrap(), 0, "{query}");
     };
     for field in FIELDS.iter().filter(|f| !f.name.is_empty()) {
         answered(field.name);

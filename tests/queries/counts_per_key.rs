@@ -21,7 +21,7 @@ fn counted(catalogue: &Catalogue, query: &str, column: &str) -> Vec<(Cell, i64)>
     let mut known: BTreeMap<(String, i64), (Cell, i64)> = BTreeMap::new();
     let mut unknown = 0;
     let ask = Ask {
-        predicate: &compile(query).unwrap().predicate,
+        query: &compile(query).unwrap().tree,
         columns: &answers::columns(column).unwrap(),
         detail: Detail::Columns,
         order: &[],
@@ -76,21 +76,21 @@ fn counts_are_those_of_the_frames() {
         "night is unknown",
         "iso > 1e9",
     ] {
-        let predicate = &compile(query).unwrap().predicate;
+        let asked = &compile(query).unwrap().tree;
         for (per, column) in [
             (Per::Session, "session"),
             (Per::Night, "night"),
             (Per::Site, "site"),
             (Per::Camera, "camera"),
         ] {
-            let counts = catalogue.count_per(predicate, per).unwrap();
+            let counts = catalogue.count_per(asked, per).unwrap();
             assert_eq!(
                 counts,
                 counted(&catalogue, query, column),
                 "{query} per {column}"
             );
         }
-        let years = catalogue.count_per(predicate, Per::Year).unwrap();
+        let years = catalogue.count_per(asked, Per::Year).unwrap();
         let sum = |counts: &[(Cell, i64)]| counts.iter().map(|(_, frames)| frames).sum::<i64>();
         let nights = counted(&catalogue, query, "night");
         assert_eq!(sum(&years), sum(&nights), "{query}");
@@ -99,7 +99,7 @@ fn counts_are_those_of_the_frames() {
             nights.last().filter(|(key, _)| *key == Cell::Unknown),
             "{query}"
         );
-        for (shower, frames) in catalogue.count_per(predicate, Per::Shower).unwrap() {
+        for (shower, frames) in catalogue.count_per(asked, Per::Shower).unwrap() {
             let asked = match &shower {
                 Cell::Text(code) => format!("shower = {code}"),
                 _ => "shower is unknown".to_owned(),
@@ -109,7 +109,7 @@ fn counts_are_those_of_the_frames() {
             } else {
                 format!("{query} and {asked}")
             };
-            let expected = catalogue.count(&compile(&both).unwrap().predicate).unwrap();
+            let expected = catalogue.count(&compile(&both).unwrap().tree).unwrap();
             assert_eq!(frames.unsigned_abs(), expected, "{both}");
         }
     }

@@ -24,9 +24,9 @@ const FRAMES: usize = 3_000;
 
 /// What a question is asked with, and its rows.
 fn rows(catalogue: &Catalogue, query: &str, order: &[Order], limit: Option<u64>) -> Vec<Vec<Cell>> {
-    let predicate = &compile(query).unwrap().predicate;
+    let query = &compile(query).unwrap().tree;
     let ask = Ask {
-        predicate,
+        query,
         columns: &answers::columns("path,start").unwrap(),
         detail: Detail::Columns,
         order,
@@ -110,7 +110,7 @@ fn the_first_are_looked_for_on_a_showers_first_days_and_the_others_among_its_rad
     let catalogue = Catalogue::open(&archive::archive(FRAMES), Purpose::Read).unwrap();
     let explained = |query: &str, order: &[Order]| {
         let ask = Ask {
-            predicate: &compile(query).unwrap().predicate,
+            query: &compile(query).unwrap().tree,
             columns: &answers::columns("file,start").unwrap(),
             detail: Detail::Columns,
             order,

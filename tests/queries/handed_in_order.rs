@@ -122,21 +122,21 @@ fn portions_one_after_the_other_are_the_frames_in_their_order() {
     .unwrap();
     let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
     for query in ["", "iso > 0", "start is unknown"] {
-        let predicate = compile(query).unwrap().predicate;
+        let asked = compile(query).unwrap().tree;
         for further in [Further::Asked, Further::NotAsked] {
             let mut whole = Vec::new();
             catalogue
-                .frames_in_order(&predicate, Grouped::Together, further, |frame| {
+                .frames_in_order(&asked, Grouped::Together, further, |frame| {
                     whole.push(frame);
                     Ok(true)
                 })
                 .unwrap();
-            let portions = catalogue.portions(&predicate).unwrap().unwrap();
+            let portions = catalogue.portions(&asked).unwrap().unwrap();
             let mut together = Vec::new();
             for portion in portions {
                 together.extend(
                     catalogue
-                        .frames_of_portion(&predicate, portion, further)
+                        .frames_of_portion(&asked, portion, further)
                         .unwrap(),
                 );
             }
@@ -150,8 +150,8 @@ fn portions_one_after_the_other_are_the_frames_in_their_order() {
         "exposure > 1e6",
         "iso = 6400 and exposure < 1",
     ] {
-        let predicate = compile(query).unwrap().predicate;
-        assert!(catalogue.portions(&predicate).unwrap().is_none(), "{query}");
+        let asked = compile(query).unwrap().tree;
+        assert!(catalogue.portions(&asked).unwrap().is_none(), "{query}");
     }
 }
 
@@ -166,7 +166,7 @@ fn other_connections_stay_at_the_state_that_is_held() {
     let folder = tempfile::tempdir().unwrap();
     let path = partly_undated(folder.path());
     let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
-    let dated = compile("start is known").unwrap().predicate;
+    let dated = compile("start is known").unwrap().tree;
     let mut still = catalogue.hold_still(2).unwrap();
     let before = still.catalogue().count(&dated).unwrap();
     rusqlite::Connection::open(&path)

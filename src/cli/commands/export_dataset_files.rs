@@ -79,7 +79,7 @@ pub fn run(
         stop: &STOP,
     };
     let tally = {
-        let found = catalogue.count(&compiled.predicate)?;
+        let found = catalogue.count(&compiled.tree)?;
         let found = args.limit.map_or(found, |most| found.min(most));
         let progress = Progress::new("frames", setting.quiet);
         // Opened by one, closed by the other, and neither while the other runs.

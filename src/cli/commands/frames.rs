@@ -90,7 +90,7 @@ fn explain(
         .map(|column| column.source)
         .collect();
     let explained = catalogue.explain(&Ask {
-        predicate: &compiled.predicate,
+        query: &compiled.tree,
         columns: &columns,
         detail: lists::detail(look),
         order: look.order,

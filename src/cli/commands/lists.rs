@@ -105,7 +105,7 @@ pub fn write(
     let columns = columns(look, compiled)?;
     let sources: Vec<ColumnSource> = columns.iter().map(|column| column.source).collect();
     let ask = Ask {
-        predicate: &compiled.predicate,
+        query: &compiled.tree,
         columns: &sources,
         detail: detail(look),
         order: look.order,

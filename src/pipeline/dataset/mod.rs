@@ -44,8 +44,8 @@ pub fn write<W: Write + Send>(
     let most = order.limit.unwrap_or(u64::MAX);
     let mut found = 0;
     let mut stretch: Vec<i64> = Vec::with_capacity(FRAMES_AT_ONCE);
-    let (predicate, grouped) = (&order.compiled.predicate, Grouped::Together);
-    catalogue.frames_in_order(predicate, grouped, Further::NotAsked, |frame| {
+    let (query, grouped) = (&order.compiled.tree, Grouped::Together);
+    catalogue.frames_in_order(query, grouped, Further::NotAsked, |frame| {
         if order.stop.load(Ordering::Relaxed) {
             writer.tally.stopped = true;
             return Ok(false);

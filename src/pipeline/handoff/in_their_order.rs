@@ -23,15 +23,15 @@ pub(super) fn in_their_order(
     further: Further,
 ) -> Result<(Vec<Entry>, Ends), Failure> {
     let catalogue = still.catalogue();
-    let predicate = &order.compiled.predicate;
+    let query = &order.compiled.tree;
     let portions = match (order.grouped, order.limit) {
-        (Grouped::Together, None) if still.others().len() > 1 => catalogue.portions(predicate)?,
+        (Grouped::Together, None) if still.others().len() > 1 => catalogue.portions(query)?,
         _ => None,
     };
     let mut placing = Placing::new(catalogue, order);
     if let Some(portions) = portions {
         let find = |other: &mut Catalogue, at: usize| {
-            other.frames_of_portion(predicate, portions[at], further)
+            other.frames_of_portion(query, portions[at], further)
         };
         each_in_turn(still.others(), portions.len(), order.stop, find, |frames| {
             frames
@@ -39,7 +39,7 @@ pub(super) fn in_their_order(
                 .try_for_each(|frame| placing.place(frame))
         })?;
     } else {
-        catalogue.frames_in_order(predicate, order.grouped, further, |frame| {
+        catalogue.frames_in_order(query, order.grouped, further, |frame| {
             placing.place(frame)?;
             Ok(placing.entries.len() < placing.most)
         })?;

@@ -9,9 +9,9 @@ use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
+use framefall::query::Checked;
 use framefall::terms::column::ColumnSource;
 use framefall::terms::field::field_named;
-use framefall::terms::predicate::SqlPredicate;
 use framefall::terms::records::Cell;
 use rusqlite::Connection;
 use tempfile::TempDir;
@@ -48,10 +48,10 @@ fn empty() -> &'static Path {
 }
 
 /// The numbers of the frames that the catalogue answers with, in its order; at most so many.
-pub fn answered(catalogue: &Catalogue, predicate: &SqlPredicate, limit: Option<u64>) -> Vec<i64> {
+pub fn answered(catalogue: &Catalogue, query: &Checked, limit: Option<u64>) -> Vec<i64> {
     let path = ColumnSource::Frame(field_named("path").unwrap());
     let ask = Ask {
-        predicate,
+        query,
         columns: &[path],
         detail: Detail::Columns,
         order: &[],

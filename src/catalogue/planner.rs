@@ -1,0 +1,400 @@
+//! Decides how a question is answered: one file for which table or index drives, which tables are joined and in which order,
+//! and in which order the rows come. Gives plans as data; writes no SQL, runs nothing.
+//!
+//! SQLite plans a statement once for all values, so it cannot see that one night is a thousandth of the archive and ten
+//! years are all of it: the words of the query show it.
+
+use std::collections::BTreeSet;
+
+use crate::catalogue::plan::Condition;
+use crate::catalogue::plan::Driving;
+use crate::catalogue::plan::Join;
+use crate::catalogue::plan::JoinKind;
+use crate::catalogue::plan::Needs;
+use crate::catalogue::plan::Opening;
+use crate::catalogue::plan::Plan;
+use crate::catalogue::plan::Source;
+use crate::catalogue::plan::Union;
+use crate::catalogue::plan::Walk;
+use crate::catalogue::select::Ask;
+use crate::catalogue::shared::shared_rows;
+use crate::query::Checked;
+use crate::query::Op;
+use crate::query::Period;
+use crate::query::Test;
+use crate::query::Value;
+use crate::query::predicate;
+use crate::terms::basis::Kind;
+use crate::terms::column::ColumnSource;
+use crate::terms::field::Field;
+use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Shared;
+use crate::terms::field_kind::Storage;
+use crate::terms::field_kind::Table;
+use crate::terms::shower::ShowerCode;
+use crate::terms::time::WallTime;
+
+/// A stretch of time no longer than this has few frames of an archive.
+const FEW_DAYS: i64 = 40;
+
+/// The plan for the frames of a query on a walk, in no order; `shown` is needed besides what the query asks about.
+pub(super) fn plan(query: &Checked, mut shown: Needs, walk: Walk) -> Plan {
+    let mut tests = all_of(query).to_vec();
+    let (mut conditions, walked) = match walk {
+        Walk::Free => (Vec::new(), driving(&mut tests)),
+        Walk::From(ms) => {
+            shown.tables.insert(Table::Time);
+            (vec![Condition::NotBefore(ms)], driving(&mut tests))
+        }
+        Walk::Numbered(first, last) => {
+            let numbered = vec![Condition::Numbered(first, last)];
+            (numbered, driving(&mut tests))
+        }
+        Walk::Dated => (vec![Condition::Dated(true)], Some(Driving::Starts)),
+        Walk::Within(stretch) => (vec![Condition::Within(stretch)], Some(Driving::Starts)),
+        Walk::Undated => {
+            let time = Source::Table(Table::Time);
+            (vec![Condition::Dated(false)], Some(Driving::Scan(time)))
+        }
+        Walk::Listed => (Vec::new(), Some(Driving::Listed)),
+    };
+    let mut sure = Needs::default();
+    for test in &tests {
+        sure.extend(Needs::sure_of(test));
+    }
+    conditions.extend(tests.into_iter().flat_map(rewritten));
+    let mut asked = Needs::default();
+    for condition in &conditions {
+        asked.extend(needs_of(condition));
+    }
+    let asked = asked.whole();
+    shown.extend(asked.clone());
+    let shown = shown.whole();
+    let driving = walked.unwrap_or_else(|| scan(&asked, &sure, &shown));
+    let first = match &driving {
+        Driving::Index(source) | Driving::Scan(source) => Some(*source),
+        Driving::Starts => Some(Source::Table(Table::Time)),
+        Driving::Listed => Some(Source::Table(Table::Frame)),
+        Driving::Union(_) => None,
+    };
+    let only_shown = shown.sources().into_iter();
+    let only_shown = only_shown.filter(|source| !asked.contains(*source));
+    let sources = asked.sources().into_iter().chain(only_shown);
+    Plan {
+        joins: sources
+            .filter(|source| Some(*source) != first)
+            .map(|source| Join {
+                source,
+                kind: kind(source, &sure),
+            })
+            .collect(),
+        driving,
+        conditions,
+        order: None,
+        limit: None,
+    }
+}
+
+/// The plans whose rows one after the other are the answer.
+///
+/// Mostly it is one. Where nothing leads to the frames and all are wanted, or a few are enough, the frames are walked
+/// through in the order of their starts, so that the first rows come at once and nothing is sorted; a second plan gives
+/// the undated. `from_ms`: those that start before this moment were given already.
+pub(super) fn answer(ask: &Ask<'_>, shown: &Needs, from_ms: Option<i64>) -> Vec<Plan> {
+    let ordered = |walk| Plan {
+        order: Some(ask.order.to_vec()),
+        limit: ask.limit,
+        ..plan(ask.query, shown.clone(), walk)
+    };
+    let one = ordered(from_ms.map_or(Walk::Free, Walk::From));
+    let leads = !matches!(one.driving, Driving::Scan(_));
+    let every = *ask.query == Checked::Every;
+    if leads || !ask.order.is_empty() || (ask.limit.is_none() && !every) {
+        return vec![one];
+    }
+    vec![ordered(Walk::Dated), ordered(Walk::Undated)]
+}
+
+/// Every frame has its rows of time and of what was written; not every frame has a sky.
+fn kind(source: Source, sure: &Needs) -> JoinKind {
+    match source {
+        Source::Table(Table::Time | Table::Frame) => JoinKind::Inner,
+        _ if sure.contains(source) => JoinKind::Inner,
+        _ => JoinKind::Left,
+    }
+}
+
+/// Every row of a table that conditions ask about; of one with a row for every frame, where there is none.
+fn scan(asked: &Needs, sure: &Needs, shown: &Needs) -> Driving {
+    let tables = [Table::Frame, Table::Sky, Table::Time].map(Source::Table);
+    let inner = |table: &Source| kind(*table, sure) == JoinKind::Inner;
+    let mut first = tables
+        .into_iter()
+        .filter(inner)
+        .filter(|table| asked.contains(*table));
+    let time = Source::Table(Table::Time);
+    let only_frame = !shown.contains(time) && shown.contains(Source::Table(Table::Frame));
+    Driving::Scan(first.next().unwrap_or(if only_frame {
+        Source::Table(Table::Frame)
+    } else {
+        time
+    }))
+}
+
+/// The conditions that must all hold.
+fn all_of(query: &Checked) -> &[Checked] {
+    match query {
+        Checked::Every => &[],
+        Checked::All(parts) => parts,
+        one => std::slice::from_ref(one),
+    }
+}
+
+/// What leads to the frames for which all of these tests hold. A test that the driving rows satisfy by themselves is taken out.
+fn driving(tests: &mut Vec<Checked>) -> Option<Driving> {
+    if let Some(table) = tests.iter().find_map(few) {
+        return Some(Driving::Index(Source::Table(table)));
+    }
+    let sure = tests
+        .iter()
+        .flat_map(|test| Needs::sure_of(test).showers)
+        .min();
+    if let Some(shower) = sure {
+        return Some(Driving::Index(Source::Radiant(shower)));
+    }
+    let unions = tests.iter().map(union);
+    if let Some((at, union)) = unions
+        .enumerate()
+        .find_map(|(at, union)| Some((at, union?)))
+    {
+        tests.remove(at);
+        return Some(Driving::Union(union));
+    }
+    let stretch = tests.iter().any(is_stretch);
+    stretch.then_some(Driving::Index(Source::Table(Table::Time)))
+}
+
+/// The table whose index finds the few frames of a test: a session, a night or a few, a short stretch of time, calibration
+/// frames.
+fn few(test: &Checked) -> Option<Table> {
+    let Checked::Test(ColumnSource::Frame(field), test) = test else {
+        return None;
+    };
+    let short = match test {
+        Test::Compare(Op::Equal, value) => is_short(value, value),
+        Test::Between(low, high) => is_short(low, high),
+        Test::OneOf(values) => values.iter().all(|value| is_short(value, value)),
+        _ => false,
+    };
+    match (field.name, field.kind) {
+        ("session" | "night" | "start", _) if short => Some(Table::Time),
+        _ if is_of_calibration(field, test) => Some(Table::Time),
+        (_, FieldKind::Reading) if short => Some(Table::Frame),
+        _ => None,
+    }
+}
+
+/// Whether few frames lie from one value to the other.
+fn is_short(low: &Value, high: &Value) -> bool {
+    match (low, high) {
+        (Value::Period(low), Value::Period(high)) => match (day(&low.first), day(&high.last)) {
+            (Some(first), Some(last)) => last.saturating_sub(first) <= FEW_DAYS,
+            _ => false,
+        },
+        (Value::Whole(low), Value::Whole(high)) => high.saturating_sub(*low) <= FEW_DAYS,
+        _ => false,
+    }
+}
+
+/// The day of a moment, since 1970-01-01.
+fn day(moment: &str) -> Option<i64> {
+    let date = moment.get(..10)?;
+    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
+}
+
+/// Whether a test is one of a stretch of nights or of time, however long.
+fn is_stretch(test: &Checked) -> bool {
+    matches!(test, Checked::Test(ColumnSource::Frame(field), test)
+        if matches!(field.name, "night" | "start")
+            && !matches!(test, Test::Known | Test::Unknown | Test::Compare(Op::Unequal, _)))
+}
+
+/// Whether a test holds for calibration frames alone, which are few and have an index.
+fn is_of_calibration(field: &Field, test: &Test) -> bool {
+    let few = |value: &Value| match value {
+        Value::Word(word) => [Kind::Dark, Kind::Flat, Kind::Bias]
+            .iter()
+            .any(|kind| kind.word() == *word),
+        _ => false,
+    };
+    field.key == "kind"
+        && match test {
+            Test::Compare(Op::Equal, value) => few(value),
+            Test::OneOf(values) => values.iter().all(few),
+            _ => false,
+        }
+}
+
+/// The frames for which a test holds, where they are exactly those under radiants.
+fn union(test: &Checked) -> Option<Union> {
+    let showers = match test {
+        Checked::Any(parts) => {
+            let mut all = Union::default();
+            for part in parts {
+                let one = union(part)?;
+                all.radiants.extend(one.radiants);
+                all.unplaced.extend(one.unplaced);
+            }
+            return Some(all);
+        }
+        Checked::Test(_, Test::Unknown) => return None,
+        Checked::Test(ColumnSource::Radiant(shower, _), _) => {
+            return Some(Union {
+                radiants: vec![(*shower, Some(test.clone()))],
+                unplaced: BTreeSet::new(),
+            });
+        }
+        // The main shower's radiant may be one of several: that it is the main one, only the frame's own row shows.
+        Checked::Test(ColumnSource::Frame(field), _) if field.key == "main_shower" => return None,
+        Checked::Test(_, Test::Compare(Op::Equal, value)) => {
+            showers_of(std::slice::from_ref(value))?
+        }
+        Checked::Test(_, Test::OneOf(values)) => showers_of(values)?,
+        _ => return None,
+    };
+    // A placed frame's main shower is among its radiants.
+    Some(Union {
+        radiants: showers.iter().map(|shower| (*shower, None)).collect(),
+        unplaced: showers.into_iter().collect(),
+    })
+}
+
+fn showers_of(values: &[Value]) -> Option<Vec<ShowerCode>> {
+    let shower = |value: &Value| match value {
+        Value::Shower(shower) => Some(*shower),
+        _ => None,
+    };
+    values.iter().map(shower).collect()
+}
+
+/// The conditions that a test becomes, where an index or a row that many frames share serves it better as another one.
+///
+/// Within `or` and `not` this would lose the difference between false and unknown. Where all must hold there is none.
+fn rewritten(test: Checked) -> Vec<Condition> {
+    let shared = match &test {
+        Checked::Test(ColumnSource::Frame(field), Test::Known) => shared_of_field(field),
+        other => shared_of(other),
+    };
+    if let Some(shared) = shared {
+        return vec![Condition::OfShared(shared, test)];
+    }
+    let further = match &test {
+        Checked::Test(source @ ColumnSource::Frame(field), test)
+            if field.name == "session" && !matches!(test, Test::Unknown) =>
+        {
+            Some(Condition::NightOfSession(*source, test.clone()))
+        }
+        Checked::Test(ColumnSource::Frame(field), test) if is_of_calibration(field, test) => {
+            Some(Condition::OfCalibration)
+        }
+        _ => None,
+    };
+    further.into_iter().chain([Condition::Test(test)]).collect()
+}
+
+/// The rows that a test asks about and about nothing else, where it holds for no frame without one.
+fn shared_of(test: &Checked) -> Option<Shared> {
+    match test {
+        Checked::Every | Checked::Test(_, Test::Known | Test::Unknown) => None,
+        Checked::Test(ColumnSource::Frame(field), _) => shared_of_field(field),
+        Checked::Test(..) => None,
+        Checked::Not(inner) => shared_of(inner),
+        Checked::All(parts) | Checked::Any(parts) => {
+            let mut parts = parts.iter().map(shared_of);
+            let first = parts.next()??;
+            parts.all(|part| part == Some(first)).then_some(first)
+        }
+    }
+}
+
+fn shared_of_field(field: &Field) -> Option<Shared> {
+    match field.storage {
+        Storage::Of(
+            shared @ (Shared::Camera | Shared::Lens | Shared::Site | Shared::Folder),
+            _,
+        ) => Some(shared),
+        _ => None,
+    }
+}
+
+/// The tables that a condition asks about.
+fn needs_of(condition: &Condition) -> Needs {
+    match condition {
+        Condition::Test(test) => {
+            let of = predicate(test);
+            Needs {
+                tables: of.tables,
+                showers: of.showers,
+            }
+        }
+        Condition::OfShared(shared, _) => Needs::of(&[shared_rows(*shared).table]),
+        // Of the driving rows; and which frames came before is seen when those that conditions leave are shown.
+        Condition::Numbered(..) | Condition::NotBefore(_) => Needs::default(),
+        _ => Needs::of(&[Table::Time]),
+    }
+}
+
+/// Where the first rows of an answer are looked for; `None` where its words lead elsewhere than to radiants, or another order
+/// is asked for.
+pub(super) fn opening(ask: &Ask<'_>) -> Option<Opening> {
+    let mut tests = all_of(ask.query).to_vec();
+    let days = tests
+        .iter()
+        .find_map(days_of)
+        .unwrap_or(Some((i64::MIN, i64::MAX)))?;
+    let (mut showers, mut unplaced) = (BTreeSet::new(), BTreeSet::new());
+    match driving(&mut tests)? {
+        Driving::Index(Source::Radiant(shower)) => {
+            showers.insert(shower);
+        }
+        Driving::Union(union) => {
+            showers.extend(union.radiants.iter().map(|(shower, _)| *shower));
+            unplaced = union.unplaced;
+        }
+        _ => return None,
+    }
+    ask.order.is_empty().then_some(Opening {
+        showers,
+        unplaced,
+        days,
+    })
+}
+
+/// The days on which frames start of which a test on time holds. `Some(None)`: it cannot be told which, since nights are by
+/// the body's own clock where a site has no zone.
+fn days_of(test: &Checked) -> Option<Option<(i64, i64)>> {
+    let Checked::Test(ColumnSource::Frame(field), test) = test else {
+        return None;
+    };
+    let (low, high) = match test {
+        Test::Compare(Op::Equal, Value::Period(one)) => (Some(one), Some(one)),
+        Test::Compare(Op::AtLeast | Op::Above, Value::Period(low)) => (Some(low), None),
+        Test::Compare(Op::AtMost | Op::Below, Value::Period(high)) => (None, Some(high)),
+        Test::Between(Value::Period(low), Value::Period(high)) => (Some(low), Some(high)),
+        _ => return None,
+    };
+    let first = |low: &Period| day(&low.first);
+    let last = |high: &Period| day(&high.last);
+    match field.name {
+        "night" => Some(None),
+        "start" => Some(
+            low.map_or(Some(i64::MIN), first)
+                .zip(high.map_or(Some(i64::MAX), last)),
+        ),
+        _ => None,
+    }
+}
+
+#[cfg(test)]
+#[path = "planner_tests.rs"]
+mod tests;

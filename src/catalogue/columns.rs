@@ -3,6 +3,7 @@
 use rusqlite::Row;
 
 use crate::catalogue::scale::reading_of;
+use crate::terms::fingerprint::Fingerprint;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -23,6 +24,14 @@ pub(super) fn reading(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<W
     let seconds: Option<i64> = row.get(column)?;
     let fraction = row.get_ref(column + 1)?.as_str_or_null()?;
     Ok(seconds.and_then(|seconds| reading_of(seconds, fraction)))
+}
+
+/// Reads as much of a fingerprint as is kept.
+pub(super) fn fingerprint(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Fingerprint>> {
+    Ok(row
+        .get_ref(column)?
+        .as_blob_or_null()?
+        .and_then(Fingerprint::from_bytes))
 }
 
 /// Reads a text column through a parser; a text it does not know counts as not known.

@@ -6,7 +6,6 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::rows;
 use crate::catalogue::rows::signed;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
@@ -22,11 +21,6 @@ pub struct ContentTaken {
     pub modified_ns: i64,
     /// The BLAKE3 hash of all its bytes.
     pub blake3: [u8; 32],
-}
-
-/// As much of a fingerprint as the catalogue keeps, as it stands in its row.
-pub fn kept_fingerprint(print: [u8; 16]) -> i64 {
-    rows::kept_fingerprint(print)
 }
 
 impl Catalogue {

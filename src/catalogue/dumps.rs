@@ -16,7 +16,6 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::on_disk;
-use crate::catalogue::rows::kept_fingerprint;
 use crate::catalogue::rows::signed;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
@@ -196,7 +195,7 @@ impl Catalogue {
         reading: &FileReading,
         bytes: u64,
     ) -> Result<Vec<i64>, Failure> {
-        let Some(print) = reading.fingerprint.map(kept_fingerprint) else {
+        let Some(print) = reading.fingerprint else {
             return Ok(Vec::new());
         };
         let bytes = signed(bytes);
@@ -208,19 +207,19 @@ impl Catalogue {
                         "SELECT file.file_id
                          FROM written_frame AS frame CROSS JOIN written_file AS file
                            ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
-                         WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3
+                         WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
                          UNION ALL
                          SELECT file.file_id
                          FROM written_frame AS frame CROSS JOIN written_file AS file
                            ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
-                         WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3",
+                         WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3",
                     )?
                     .query_map(params![clock.seconds(), print, bytes], |row| row.get(0))?
                     .collect(),
                 None => self
                     .db
                     .prepare_cached(
-                        "SELECT file_id FROM written_file WHERE fingerprint = ? AND undated = 1 AND bytes = ?",
+                        "SELECT file_id FROM written_file WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2",
                     )?
                     .query_map(params![print, bytes], |row| row.get(0))?
                     .collect(),

@@ -76,6 +76,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0020_words",
         include_str!("../../migrations/0020_words.sql"),
     ),
+    (
+        "0021_statements",
+        include_str!("../../migrations/0021_statements.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

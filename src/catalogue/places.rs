@@ -7,6 +7,7 @@ use std::rc::Rc;
 
 use rusqlite::Row;
 
+use crate::catalogue::columns::fingerprint;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::in_stretches;
@@ -17,6 +18,7 @@ use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
+use crate::terms::fingerprint::Fingerprint;
 
 /// A folder of a dump.
 #[derive(Debug, PartialEq, Eq)]
@@ -43,7 +45,7 @@ pub struct FilePlace {
     /// The file system's time stamp when it was read, nanoseconds since 1970.
     pub modified_ns: i64,
     /// As much of its fingerprint as is kept.
-    pub fingerprint: Option<i64>,
+    pub fingerprint: Option<Fingerprint>,
     /// Its state.
     pub health: Health,
 }
@@ -200,7 +202,7 @@ struct KeptFile {
     format: &'static str,
     bytes: u64,
     modified_ns: i64,
-    fingerprint: Option<i64>,
+    fingerprint: Option<Fingerprint>,
     health: Health,
 }
 
@@ -212,7 +214,7 @@ fn kept_file(row: &Row<'_>) -> rusqlite::Result<KeptFile> {
         format: known_format(row.get(4)?),
         bytes: u64::try_from(row.get::<_, i64>(5)?).unwrap_or(0),
         modified_ns: row.get(6)?,
-        fingerprint: row.get(7)?,
+        fingerprint: fingerprint(row, 7)?,
         health: numbered(row.get(8)?).unwrap_or(Health::Sound),
     })
 }

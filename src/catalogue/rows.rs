@@ -99,7 +99,7 @@ pub(super) fn put_file(
         format_number(reading.format),
         signed(file.bytes),
         file.modified_ns,
-        reading.fingerprint.map(kept_fingerprint),
+        reading.fingerprint,
         reading.record.clock_local.is_none(),
         reading.health.number(),
         reading.thumbnail.map(|t| signed(t.offset)),
@@ -127,13 +127,6 @@ pub(super) fn put_findings<'f>(
             .execute(params![of, finding.code, finding.saw, finding.did])?;
     }
     Ok(())
-}
-
-/// As much of a fingerprint as the catalogue keeps: with the size and the clock's second it tells files apart.
-pub(super) fn kept_fingerprint(print: [u8; 16]) -> i64 {
-    let mut kept = [0; 8];
-    kept.copy_from_slice(&print[..8]);
-    i64::from_be_bytes(kept) >> 16
 }
 
 /// SQLite keeps signed numbers; no file or counter reaches past them.

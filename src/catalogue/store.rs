@@ -15,7 +15,6 @@ use crate::catalogue::rows::INSERT_FILE;
 use crate::catalogue::rows::INSERT_FRAME;
 use crate::catalogue::rows::UPDATE_FILE;
 use crate::catalogue::rows::UPDATE_FRAME;
-use crate::catalogue::rows::kept_fingerprint;
 use crate::catalogue::rows::put_file;
 use crate::catalogue::rows::put_frame;
 use crate::catalogue::rows::signed;
@@ -40,7 +39,7 @@ impl Batch<'_> {
         reading: &FileReading,
         bytes: u64,
     ) -> Result<Option<FileRow>, Failure> {
-        let Some(print) = reading.fingerprint.map(kept_fingerprint) else {
+        let Some(print) = reading.fingerprint else {
             return Ok(None);
         };
         let bytes = signed(bytes);
@@ -50,12 +49,12 @@ impl Batch<'_> {
                     "SELECT file.file_id, file.frame_id, file.copy_of, 1
                      FROM written_frame AS frame CROSS JOIN written_file AS file
                        ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
-                     WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3
+                     WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
                      UNION ALL
                      SELECT file.file_id, file.frame_id, file.copy_of, 1
                      FROM written_frame AS frame CROSS JOIN written_file AS file
                        ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
-                     WHERE frame.clock_s = ?1 AND file.fingerprint = ?2 AND file.bytes = ?3
+                     WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
                      LIMIT 1",
                 )?
                 .query_row(params![clock.seconds(), print, bytes], file_row)
@@ -63,10 +62,22 @@ impl Batch<'_> {
             None => db
                 .prepare_cached(
                     "SELECT file_id, frame_id, copy_of, 1 FROM written_file
-                     WHERE fingerprint = ? AND undated = 1 AND bytes = ? LIMIT 1",
+                     WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2 LIMIT 1",
                 )?
                 .query_row(params![print, bytes], file_row)
                 .optional(),
+        })
+    }
+
+    /// Keeps the whole fingerprint of a file of which an earlier catalogue kept six bytes.
+    pub fn complete_fingerprint(&self, file_id: i64, print: [u8; 16]) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "UPDATE written_file SET fingerprint = ?2
+                 WHERE file_id = ?1 AND fingerprint = substr(?2, 1, 6)",
+            )?
+            .execute(params![file_id, print])?;
+            Ok(())
         })
     }
 

@@ -15,6 +15,7 @@ use crate::framelist::json::hex;
 use crate::framelist::json::push_bytes_of;
 use crate::framelist::json::push_hex;
 use crate::framelist::json::push_text;
+use crate::terms::fingerprint::Fingerprint;
 use crate::terms::name_text::bytes_of;
 
 /// The first value of a manifest.
@@ -113,7 +114,7 @@ pub struct ManifestFile {
     /// The file system's time stamp, nanoseconds written out.
     pub modified_utc: String,
     /// As much of its fingerprint as is kept, when it has one.
-    pub fingerprint: Option<i64>,
+    pub fingerprint: Option<Fingerprint>,
     /// The BLAKE3 hash of all its bytes, when known.
     pub blake3: Option<[u8; 32]>,
 }
@@ -158,11 +159,10 @@ impl FileLines {
         push_text(line, &file.dump);
         let _ = write!(line, ",\"bytes\":{},\"modified_utc\":", file.bytes);
         push_text(line, &file.modified_utc);
-        let print = file.fingerprint.map(i64::to_be_bytes);
         push_hash(
             line,
             ",\"fingerprint\":",
-            print.as_ref().map(<[u8; 8]>::as_slice),
+            file.fingerprint.as_ref().map(Fingerprint::bytes),
         );
         push_hash(
             line,

@@ -21,6 +21,7 @@ use crate::framelist::manifest::ManifestFile;
 use crate::framelist::manifest::ManifestOptions;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::fingerprint::Fingerprint;
 
 /// What of a manifest it takes to make its lists again, and to say what differs.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -130,8 +131,7 @@ fn file(value: &Value) -> Option<ManifestFile> {
         fingerprint: value
             .get("fingerprint")
             .and_then(Value::as_str)
-            .and_then(|digits| u64::from_str_radix(digits, 16).ok())
-            .map(u64::cast_signed),
+            .and_then(Fingerprint::from_hex),
         blake3: value.get("blake3").and_then(hash),
     })
 }

@@ -8,7 +8,6 @@ use std::path::PathBuf;
 use crate::capture::one::read_one;
 use crate::capture::presence::Presence;
 use crate::capture::presence::look;
-use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
@@ -93,7 +92,7 @@ impl Likeness {
                     return;
                 };
                 let there = read_one(path).ok().flatten().and_then(|r| r.fingerprint);
-                if there.map(kept_fingerprint) == Some(known) {
+                if there.is_some_and(|there| known.matches(&there.into())) {
                     self.fit += 1;
                     self.retimed += 1;
                 } else {

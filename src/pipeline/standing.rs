@@ -7,7 +7,6 @@ use crate::capture::presence::Root;
 use crate::capture::presence::look;
 use crate::capture::presence::look_at_root;
 use crate::capture::shortage::is_shortage;
-use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
@@ -101,7 +100,8 @@ fn trace(catalogue: &Catalogue, file: &FilePlace) -> Result<Trace, Failure> {
     let Ok(Some(there)) = read_one(&path) else {
         return Ok(Trace::Unsure);
     };
-    if file.fingerprint.is_some() && there.fingerprint.map(kept_fingerprint) == file.fingerprint {
+    let prints = file.fingerprint.zip(there.fingerprint);
+    if prints.is_some_and(|(known, there)| known.matches(&there.into())) {
         return Ok(Trace::Its);
     }
     // Cards of one body repeat the names of their files; the capture time is what an edit leaves alone.

@@ -131,6 +131,9 @@ fn take_again(
 }
 
 fn add_copy(batch: &mut Batch<'_>, file: &ReadFile<'_>, same: &FileRow) -> Result<Taken, Failure> {
+    if let Some(print) = file.reading.fingerprint {
+        batch.complete_fingerprint(same.file_id, print)?;
+    }
     batch.add_file(
         same.frame_id,
         Some(same.copy_of.unwrap_or(same.file_id)),

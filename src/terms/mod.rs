@@ -16,6 +16,7 @@ pub mod field;
 pub mod field_kind;
 pub mod field_sql;
 pub mod finding;
+pub mod fingerprint;
 pub mod frame_set;
 pub mod handoff;
 pub mod kept;

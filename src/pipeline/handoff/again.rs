@@ -13,6 +13,7 @@ use crate::pipeline::handoff::manifest::state;
 use crate::pipeline::handoff::plan::Plan;
 use crate::pipeline::maker::PROGRAM;
 use crate::terms::failure::Failure;
+use crate::terms::fingerprint::Fingerprint;
 
 /// The files of a manifest, by their paths.
 #[derive(Debug, Default)]
@@ -25,7 +26,7 @@ pub struct PastFiles {
 struct Past {
     bytes: u64,
     modified_utc: String,
-    fingerprint: Option<i64>,
+    fingerprint: Option<Fingerprint>,
     blake3: Option<[u8; 32]>,
 }
 
@@ -75,11 +76,13 @@ impl PastFiles {
 }
 
 /// By what a file is known at another place: its own name, size and fingerprint.
-type Mark = (String, u64, i64);
+///
+/// As much of the fingerprint as earlier lists have.
+type Mark = (String, u64, [u8; 6]);
 
-fn mark(path: &str, bytes: u64, fingerprint: Option<i64>) -> Option<Mark> {
+fn mark(path: &str, bytes: u64, fingerprint: Option<Fingerprint>) -> Option<Mark> {
     let name = path.rsplit(std::path::is_separator).next()?;
-    Some((name.to_owned(), bytes, fingerprint?))
+    Some((name.to_owned(), bytes, fingerprint?.short()))
 }
 
 /// What differs between a list and the one of its manifest.
@@ -169,7 +172,11 @@ fn note(kind: &mut (u64, Vec<String>), path: String) {
 
 fn is_other(then: &Past, now: &ManifestFile) -> bool {
     let hashes_differ = then.blake3.zip(now.blake3).is_some_and(|(a, b)| a != b);
-    (then.bytes, &then.modified_utc, then.fingerprint)
-        != (now.bytes, &now.modified_utc, now.fingerprint)
+    let prints_differ = match (then.fingerprint, now.fingerprint) {
+        (Some(then), Some(now)) => !then.matches(&now),
+        (then, now) => then.is_some() != now.is_some(),
+    };
+    (then.bytes, &then.modified_utc) != (now.bytes, &now.modified_utc)
+        || prints_differ
         || hashes_differ
 }

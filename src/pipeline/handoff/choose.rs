@@ -9,7 +9,6 @@ use crate::capture::presence::Presence;
 use crate::capture::presence::look;
 use crate::capture::shortage::is_shortage;
 use crate::catalogue::content::ContentTaken;
-use crate::catalogue::content::kept_fingerprint;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::pipeline::away::is_there;
@@ -161,8 +160,11 @@ impl<'c> Chooser<'c> {
                     "the hash of all its bytes is another than when it was last taken".to_owned(),
                 );
             }
-            None if file.fingerprint.is_some()
-                && found.fingerprint.map(kept_fingerprint) != file.fingerprint =>
+            None if file.fingerprint.is_some_and(|known| {
+                !found
+                    .fingerprint
+                    .is_some_and(|there| known.matches(&there.into()))
+            }) =>
             {
                 return odd(
                     "contents-differ",

@@ -12,9 +12,11 @@ pub const ASKED: &[(&str, &str)] = &[
            ORDER BY 1",
     ),
     (
-        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint >> 16, undated,
+        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns,
+           printf('%012x', (fingerprint >> 16) & 0xffffffffffff), undated,
            health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes FROM written_file ORDER BY 1",
-        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns, fingerprint, undated,
+        "SELECT file_id, folder_id, name, name_bytes, frame_id, copy_of, format, bytes, modified_ns,
+           lower(hex(fingerprint)), undated,
            health, thumbnail_offset, thumbnail_bytes, preview_offset, preview_bytes FROM written_file JOIN word_format USING (format_no)
            JOIN word_health USING (health_no) ORDER BY 1",
     ),

@@ -14,6 +14,7 @@ use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
 use crate::terms::shower::ShowerCode;
+use crate::terms::statement::Body;
 use crate::terms::time::Utc;
 
 /// A dump in the catalogue.
@@ -75,6 +76,12 @@ impl Batch<'_> {
                     .insert(params![dump_id, kept.text, kept.bytes]),
             }
         })
+    }
+
+    /// Finds or makes a body, by what it writes of itself.
+    pub fn ensure_body(&self, of: &Body) -> Result<i64, Failure> {
+        let [make, model, serial] = [&of.make, &of.model, &of.serial].map(Option::as_deref);
+        self.step(|db| body(db, make, model, serial))
     }
 
     /// Finds or makes the body that wrote a record; `None` when the record names neither maker, model nor serial.

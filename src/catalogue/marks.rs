@@ -55,6 +55,23 @@ impl Batch<'_> {
         })
     }
 
+    /// The night that a frame was derived into, and its body.
+    pub fn night_of_frame(&self, frame_id: i64) -> Result<Option<BodyNight>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT night_day, camera_id
+                 FROM derived_time JOIN written_frame USING (frame_id) WHERE frame_id = ? AND night_day IS NOT NULL",
+            )?
+            .query_row([frame_id], |row| {
+                Ok(BodyNight {
+                    night: date_of(row.get(0)?).unwrap_or_default(),
+                    camera_id: row.get(1)?,
+                })
+            })
+            .optional()
+        })
+    }
+
     /// The night of a session and its body.
     pub fn night_of(&self, session_id: i64) -> Result<Option<BodyNight>, Failure> {
         self.step(|db| {

@@ -3,9 +3,9 @@
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant_text;
 use crate::catalogue::failure::failed;
-use crate::catalogue::generation;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
@@ -22,23 +22,6 @@ pub struct SavedQuery {
 }
 
 impl Catalogue {
-    /// Keeps a query under a name, in the place of one that had it; whether one had it.
-    pub fn save_query(&mut self, name: &str, query: &str, now: Utc) -> Result<bool, Failure> {
-        // Both or neither: a full disk must not cost the query that had the name.
-        let mut write = || -> rusqlite::Result<bool> {
-            let tx = self.db.transaction()?;
-            let before = tx.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
-            tx.execute(
-                "INSERT INTO stated_query (name, query, saved_ms) VALUES (?, ?, ?)",
-                params![name, query, now.unix_ms()],
-            )?;
-            generation::renew(&tx)?;
-            tx.commit()?;
-            Ok(before > 0)
-        };
-        write().map_err(|e| failed(&self.path, e))
-    }
-
     /// The text of a saved query, its name in either case of letters.
     pub fn saved_query(&self, name: &str) -> Result<Option<String>, Failure> {
         self.db
@@ -67,18 +50,26 @@ impl Catalogue {
         };
         read().map_err(|e| failed(&self.path, e))
     }
+}
 
-    /// Forgets a saved query; whether there was one.
-    pub fn forget_query(&mut self, name: &str) -> Result<bool, Failure> {
-        let mut write = || -> rusqlite::Result<bool> {
-            let tx = self.db.transaction()?;
-            let rows = tx.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
-            if rows > 0 {
-                generation::renew(&tx)?;
-            }
-            tx.commit()?;
-            Ok(rows > 0)
-        };
-        write().map_err(|e| failed(&self.path, e))
+impl Batch<'_> {
+    /// Keeps a query under a name, in the place of one that had it.
+    pub fn save_query(&self, name: &str, query: &str, saved: Option<Utc>) -> Result<(), Failure> {
+        self.step(|db| {
+            db.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
+            db.execute(
+                "INSERT INTO stated_query (name, query, saved_ms) VALUES (?, ?, ?)",
+                params![name, query, saved.map(Utc::unix_ms)],
+            )?;
+            Ok(())
+        })
+    }
+
+    /// Forgets a saved query.
+    pub fn forget_query(&self, name: &str) -> Result<(), Failure> {
+        self.step(|db| {
+            db.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
+            Ok(())
+        })
     }
 }

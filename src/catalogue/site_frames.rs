@@ -126,6 +126,7 @@ impl Batch<'_> {
         self.step(|db| {
             for sql in [
                 "DELETE FROM stated_place WHERE site_id = ?",
+                "DELETE FROM pending_statement WHERE site_id = ?",
                 "UPDATE derived_time SET site_id = NULL WHERE site_id = ?",
                 "UPDATE derived_session SET site_id = NULL WHERE site_id = ?",
                 "DELETE FROM stated_site WHERE site_id = ?",

@@ -210,11 +210,11 @@ impl Batch<'_> {
         Ok(())
     }
 
-    /// Notes the place the photographer states for a frame, unless one is stated already.
-    pub fn state_place(&self, frame_id: i64, site_id: i64) -> Result<(), Failure> {
+    /// Notes the place the photographer states for a frame, unless one is stated already; whether none was.
+    pub fn state_place(&self, frame_id: i64, site_id: i64) -> Result<bool, Failure> {
         self.step(|db| match stated_places::site_of(db, frame_id)? {
-            Some(_) => Ok(()),
-            None => stated_places::say(db, frame_id, site_id),
+            Some(_) => Ok(false),
+            None => stated_places::say(db, frame_id, site_id).map(|()| true),
         })
     }
 

@@ -21,9 +21,13 @@ use crate::catalogue::make::bring_folder_to_disk;
 use crate::catalogue::migrations::APPLICATION_ID;
 use crate::catalogue::migrations::MIGRATIONS;
 use crate::catalogue::migrations::newest;
+use crate::catalogue::take_over::take_over;
 use crate::catalogue::words;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+
+/// The migration that brings the log of statements.
+const STATEMENTS: &str = "0021_statements";
 
 impl Catalogue {
     /// Brings it to this program's version; `tell` hears where the copy of the old one is.
@@ -62,8 +66,11 @@ impl Catalogue {
             let tx = self
                 .db
                 .transaction_with_behavior(TransactionBehavior::Immediate)?;
-            for (_, (_, sql)) in (1..).zip(MIGRATIONS).filter(|(version, _)| *version > from) {
+            for (_, (name, sql)) in (1..).zip(MIGRATIONS).filter(|(version, _)| *version > from) {
                 tx.execute_batch(sql)?;
+                if *name == STATEMENTS {
+                    take_over(&tx)?;
+                }
             }
             words::fill(&tx)?;
             tx.pragma_update(None, "user_version", newest())?;

@@ -14,6 +14,7 @@ use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::args_site::SiteCommand;
+use crate::cli::args_statement::StatementCommand;
 use crate::cli::places::CATALOGUE_VARIABLE;
 
 /// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and where the
@@ -77,6 +78,9 @@ pub enum Command {
     /// The card dumps: where they lie, and where they have moved
     #[command(subcommand)]
     Dump(DumpCommand),
+    /// What you have stated: list it, keep it in a file, take it over from another catalogue
+    #[command(subcommand)]
+    Statement(StatementCommand),
     /// The shower table: what is active on a date, and where the radiants stand from a site
     ///
     /// Peaks are shown as well as their source knows them: `± h` says to how many hours. A shower marked `var` varies from year

@@ -16,6 +16,7 @@ pub mod args_export;
 pub mod args_form;
 pub mod args_list;
 pub mod args_site;
+pub mod args_statement;
 pub mod commands;
 pub mod outcome;
 pub mod places;

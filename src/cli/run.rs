@@ -75,6 +75,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Site(command)) => commands::site::run(&setting, &command),
         Some(Command::Clock(command)) => commands::clock::run(&setting, &command),
         Some(Command::Dump(command)) => commands::dump::run(&setting, &command),
+        Some(Command::Statement(command)) => commands::statement::run(&setting, &command),
         Some(Command::Showers(args)) => commands::showers::run(&setting, &args),
         Some(Command::Audit(args)) => commands::audit::run(&setting, &args),
         Some(Command::Rebuild(args)) => commands::rebuild::run(&setting, &args),

@@ -8,6 +8,7 @@ use crate::catalogue::select::Order;
 use crate::catalogue::select::Way;
 use crate::pipeline::frames::compile;
 use crate::pipeline::frames::shower_codes;
+use crate::pipeline::statements::state::state;
 use crate::query;
 use crate::query::Checked;
 use crate::query::Compiled;
@@ -25,6 +26,7 @@ use crate::terms::field_kind::Unit;
 use crate::terms::predicate::SqlValue;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
+use crate::terms::statement::Act;
 use crate::terms::time::Utc;
 
 const FRAMES: Field = sheet_column("frames", "frames", Whole(Unit::One), 0);
@@ -195,7 +197,12 @@ pub fn save_query(
         let message = "a query that holds for every frame needs no name";
         return Err(Failure::new(FailureKind::Words, message).hint("write its conditions"));
     }
-    catalogue.save_query(name, whole.trim(), now)
+    let replaced = catalogue.saved_query(name)?.is_some();
+    let saved = Act::Query(name.to_owned(), whole.trim().to_owned(), Some(now));
+    let batch = catalogue.batch()?;
+    state(&batch, &saved, Vec::new())?;
+    batch.commit()?;
+    Ok(replaced)
 }
 
 /// Forgets a saved query.
@@ -203,8 +210,10 @@ pub fn save_query(
 /// Refuses: a name that is not saved.
 pub fn forget_query(catalogue: &mut Catalogue, name: &str) -> Result<(), Failure> {
     let name = name.strip_prefix('@').unwrap_or(name);
-    if catalogue.forget_query(name)? {
-        return Ok(());
+    if catalogue.saved_query(name)?.is_some() {
+        let batch = catalogue.batch()?;
+        state(&batch, &Act::QueryRemoval(name.to_owned()), Vec::new())?;
+        return batch.commit();
     }
     Err(
         Failure::new(FailureKind::Words, format!("no query is saved as {name}"))

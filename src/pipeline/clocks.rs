@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use crate::capture::one::read_one;
-use crate::catalogue::batch::Batch;
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::handle::Catalogue;
 use crate::clock::fix::BodyClock;
@@ -14,21 +13,22 @@ use crate::pipeline::clock_limits::SessionReadings;
 use crate::pipeline::clock_limits::session_readings;
 use crate::pipeline::clock_limits::stretch_of;
 use crate::pipeline::clock_limits::stretch_words;
-use crate::pipeline::clock_refusals::Latest;
-use crate::pipeline::clock_refusals::ensure_consistent;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
 use crate::pipeline::said::DayAs;
 use crate::pipeline::said::instant;
 use crate::pipeline::said::reading;
-use crate::pipeline::sites::zone_named;
+use crate::pipeline::said::zone_named;
+use crate::pipeline::statements::state::state;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::statement::Act;
+use crate::terms::statement::Body;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -152,13 +152,12 @@ pub fn state_fix(
             CommandLine::new("clock remove").argument(format!("fix-{}", there.id))
         )));
     }
-    let changed = change(catalogue, &camera, mode, watch, |batch| {
-        Ok(Latest::Fix(batch.state_fix(camera.camera_id, &fix)?))
-    })?;
+    let act = Act::Fix(body_of(&camera), fix);
+    let changed = change(catalogue, &camera, mode, watch, &act)?;
     let guessed = fix.before == Before::Reset && from.is_none() && until.is_none();
     Ok(Stated {
         words: fix_words(&fix),
-        name: changed.name,
+        name: format!("fix-{}", changed.id),
         reset_at: guessed.then(|| changed.clock.reset_before(&fix)).flatten(),
         camera,
         done: changed.done,
@@ -216,12 +215,12 @@ pub fn state_zone(
             CommandLine::new("clock remove").argument(format!("zone-{}", there.id))
         )));
     }
-    let changed = change(catalogue, &camera, mode, watch, |batch| {
-        Ok(Latest::Zone(batch.state_zone(camera.camera_id, &zone)?))
-    })?;
+    let words = zone_words(&zone);
+    let act = Act::Zone(body_of(&camera), zone);
+    let changed = change(catalogue, &camera, mode, watch, &act)?;
     Ok(Stated {
-        words: zone_words(&zone),
-        name: changed.name,
+        words,
+        name: format!("zone-{}", changed.id),
         reset_at: None,
         camera,
         done: changed.done,
@@ -242,20 +241,19 @@ pub fn take_back(
         let zones = catalogue.clock_zones(camera.camera_id)?;
         let fix = fixes.iter().find(|f| format!("fix-{}", f.id) == name);
         let zone = zones.iter().find(|z| format!("zone-{}", z.id) == name);
-        let words = match (fix, zone) {
-            (Some(fix), _) => fix_words(fix),
-            (None, Some(zone)) => zone_words(zone),
+        let body = body_of(&camera);
+        let (words, removal) = match (fix, zone) {
+            (Some(fix), _) => (
+                fix_words(fix),
+                Act::FixRemoval(body, fix.reading, fix.from, fix.until),
+            ),
+            (None, Some(zone)) => (
+                zone_words(zone),
+                Act::ZoneRemoval(body, zone.from, zone.until),
+            ),
             (None, None) => continue,
         };
-        let changed = change(catalogue, &camera, mode, watch, |batch| {
-            if let Some(fix) = fix {
-                batch.drop_fix(fix.id)?;
-            }
-            if let Some(zone) = zone {
-                batch.drop_zone(zone.id)?;
-            }
-            Ok(Latest::Removal)
-        })?;
+        let changed = change(catalogue, &camera, mode, watch, &removal)?;
         return Ok(Stated {
             words,
             name: name.to_owned(),
@@ -273,8 +271,8 @@ pub fn take_back(
 
 /// A changed statement, and what followed.
 struct Change {
-    /// The name of a new statement.
-    name: String,
+    /// The number of the fix or zone.
+    id: i64,
     /// The body's clock now.
     clock: BodyClock,
     done: Rederived,
@@ -286,34 +284,31 @@ fn change(
     camera: &Camera,
     mode: Mode,
     watch: Watch<'_>,
-    edit: impl FnOnce(&Batch<'_>) -> Result<Latest, Failure>,
+    act: &Act,
 ) -> Result<Change, Failure> {
-    let id = camera.camera_id;
-    let before = BodyClock::new(catalogue.clock_fixes(id)?, catalogue.clock_zones(id)?);
+    let mut id = 0;
     let mut clock = BodyClock::default();
-    let mut name = String::new();
     let done = rederive(
         catalogue,
         mode,
         |batch| {
-            let latest = edit(batch)?;
-            clock = BodyClock::new(batch.clock_fixes(id)?, batch.clock_zones(id)?);
-            ensure_consistent(&clock, latest)?;
-            name = match latest {
-                Latest::Fix(id) => format!("fix-{id}"),
-                Latest::Zone(id) => format!("zone-{id}"),
-                Latest::Removal => String::new(),
-            };
-            let mut frames = Vec::new();
-            for (from, until) in clock.differs(&before) {
-                frames.extend(batch.frames_between(id, from, until)?);
-            }
-            frames.sort_unstable();
-            Ok(frames)
+            let effect = state(batch, act, Vec::new())?;
+            id = effect.id;
+            let of = camera.camera_id;
+            clock = BodyClock::new(batch.clock_fixes(of)?, batch.clock_zones(of)?);
+            Ok(effect)
         },
         watch,
     )?;
-    Ok(Change { name, clock, done })
+    Ok(Change { id, clock, done })
+}
+
+fn body_of(camera: &Camera) -> Body {
+    Body {
+        make: camera.make.clone(),
+        model: camera.model.clone(),
+        serial: camera.serial.clone(),
+    }
 }
 
 fn fix_words(fix: &ClockFix) -> String {

@@ -12,6 +12,7 @@ use crate::pipeline::away::is_there;
 use crate::pipeline::likeness::Likeness;
 use crate::pipeline::likeness::look_for;
 use crate::pipeline::standing::standing;
+use crate::pipeline::statements::state::state;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
@@ -22,6 +23,7 @@ use crate::terms::field_kind::FieldKind::Whole;
 use crate::terms::field_kind::Unit;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
+use crate::terms::statement::Act;
 
 /// No label needs to be longer.
 const LONGEST_LABEL: usize = 200;
@@ -253,13 +255,9 @@ pub fn rename_dump(catalogue: &mut Catalogue, label: &str, new: &str) -> Result<
         return refused("a label is one line of at most 200 signs");
     }
     let batch = catalogue.batch()?;
-    if !batch.put_label(dump.dump_id, new)? {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("there is a dump named '{new}' already"),
-        )
-        .hint("framefall dump list shows the labels"));
-    }
+    let file = batch.mark_of_dump(dump.dump_id)?;
+    let act = Act::Label(label.to_owned(), new.to_owned(), file);
+    state(&batch, &act, Vec::new())?;
     batch.commit()
 }
 

@@ -35,6 +35,9 @@ use crate::pipeline::recognised::Recognition;
 use crate::pipeline::regroup::regroup;
 use crate::pipeline::roots::Roots;
 use crate::pipeline::roots::Walk;
+use crate::pipeline::sites::site_named;
+use crate::pipeline::statements::arrive::state_arrived;
+use crate::pipeline::statements::state::state;
 use crate::pipeline::walker::Walker;
 use crate::pipeline::walker::WalkerTally;
 use crate::pipeline::writer::Writer;
@@ -43,6 +46,9 @@ use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::site::Site;
+use crate::terms::statement::Act;
+use crate::terms::statement::SiteRef;
 use crate::terms::time::Utc;
 
 /// How many parcels of files may be between the walker and the writer.
@@ -82,7 +88,7 @@ pub fn ingest(
     stop: &AtomicBool,
     watch: &mut dyn FnMut(Event<'_>),
 ) -> Result<IngestReport, Failure> {
-    let site_id = order
+    let site = order
         .site
         .map(|name| site_named(catalogue, name))
         .transpose()?;
@@ -111,7 +117,7 @@ pub fn ingest(
     let book = catalogue.reader()?;
     // What a power failure costs of an ingest is read from the cards again.
     catalogue.set_on_disk(OnDisk::Later)?;
-    let mut writer = Writer::new(catalogue, &roots.dumps, &away, site_id, order.now)?;
+    let mut writer = Writer::new(catalogue, &roots.dumps, &away, site.as_ref(), order.now)?;
     let (aside, counted) = (AtomicU64::new(0), AtomicU64::new(0));
     let mut tally = Ok(WalkerTally::default());
     let written = thread::scope(|scope| {
@@ -170,8 +176,11 @@ pub fn ingest(
         });
     }
     report.odd_untold = tally.odd_untold;
-    let placed_now = match site_id {
-        Some(site_id) => state_known(catalogue, &roots, &known, site_id)?,
+    if report.frames_new + report.joined > 0 {
+        report.frames_awaited = state_arrived(catalogue)?;
+    }
+    let placed_now = match &site {
+        Some(site) => state_known(catalogue, &roots, &known, site)?,
         None => Vec::new(),
     };
     let first_new = deriver.first_new();
@@ -235,7 +244,7 @@ fn state_known(
     catalogue: &mut Catalogue,
     roots: &Roots,
     known: &[Option<i64>],
-    site_id: i64,
+    site: &Site,
 ) -> Result<Vec<i64>, Failure> {
     let mut frames = Vec::new();
     for walk in &roots.walks {
@@ -247,17 +256,12 @@ fn state_known(
     frames.dedup();
     if !frames.is_empty() {
         let batch = catalogue.batch()?;
-        for frame_id in &frames {
-            batch.restate_place(*frame_id, site_id)?;
-        }
+        let place = Act::Place(SiteRef::from(site));
+        state(&batch, &place, frames.clone())?;
         batch.mark_frames_pending(&frames)?;
         batch.commit()?;
     }
     Ok(frames)
-}
-
-fn site_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {
-    crate::pipeline::sites::site_named(catalogue, name).map(|site| site.id)
 }
 
 fn broken(what: &str) -> Failure {

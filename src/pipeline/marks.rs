@@ -1,13 +1,17 @@
 //! What the photographer says of a session's frames, and what follows: the night grouped anew.
 
+use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
-use crate::pipeline::regroup::regroup;
-use crate::pipeline::regroup::regroup_unless_wanting;
+use crate::pipeline::rederive::Concerned;
+use crate::pipeline::rederive::Mode;
+use crate::pipeline::rederive::rederive;
+use crate::pipeline::statements::state::state;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::failure::no_session;
+use crate::terms::statement::Act;
 
 /// What is said of frames.
 #[derive(Clone, Copy, Debug)]
@@ -59,24 +63,53 @@ pub fn mark_session(
         ))
         .hint("write 3, or 1..5; framefall frames 'session = N' lists them by seq")
     })?;
-    let batch = catalogue.batch()?;
-    let night = batch.night_of(session)?;
-    let chosen = &frames[first - 1..last];
-    for frame in chosen {
-        for mark in [said.kind, said.focal].into_iter().flatten() {
-            batch.mark(frame.frame_id, mark)?;
+    let chosen: Vec<i64> = frames[first - 1..last].iter().map(|f| f.frame_id).collect();
+    let acts = [said.kind, said.focal].into_iter().flatten().map(act_of);
+    let note = |batch: &Batch<'_>| {
+        let mut all = Concerned::default();
+        all.nights.extend(batch.night_of(session)?);
+        for act in acts {
+            let concerned = match act {
+                // What was never stated of a frame is not removed.
+                Act::Kind(None) => of_stated(batch, &chosen, |stated| stated.0)?,
+                Act::Focal(None) => of_stated(batch, &chosen, |stated| stated.1)?,
+                _ => chosen.clone(),
+            };
+            if !concerned.is_empty() {
+                all.nights.extend(state(batch, &act, concerned)?.nights);
+            }
         }
-    }
-    let grouped = regroup_unless_wanting(&batch, &night)?;
-    batch.commit()?;
-    let grouped = match grouped {
-        Some(grouped) => grouped,
-        None => regroup(catalogue, &night, None)?,
+        Ok(all)
     };
+    let done = rederive(catalogue, Mode::Lasting, note, &mut |_, _| {})?;
     Ok(Marked {
         frames: chosen.len() as u64,
-        sessions: grouped.sessions,
+        sessions: done.sessions,
     })
+}
+
+fn act_of(mark: Mark) -> Act {
+    match mark {
+        Mark::Kind(kind) => Act::Kind(Some(kind)),
+        Mark::KindUnsaid => Act::Kind(None),
+        Mark::Focal(mm) => Act::Focal(Some(mm)),
+        Mark::FocalUnsaid => Act::Focal(None),
+    }
+}
+
+/// Those of the frames of which something is stated.
+fn of_stated(
+    batch: &Batch<'_>,
+    frames: &[i64],
+    is_stated: fn((bool, bool, Option<i64>)) -> bool,
+) -> Result<Vec<i64>, Failure> {
+    let mut found = Vec::new();
+    for frame_id in frames {
+        if is_stated(batch.stated_of(*frame_id)?) {
+            found.push(*frame_id);
+        }
+    }
+    Ok(found)
 }
 
 /// First and last position, both from 1.

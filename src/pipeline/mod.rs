@@ -81,6 +81,7 @@ pub mod shower_sheet;
 pub mod site_change;
 pub mod sites;
 pub mod standing;
+pub mod statements;
 pub mod stretches;
 pub mod take_in;
 pub mod tallies;

@@ -96,6 +96,8 @@ pub struct IngestReport {
     pub unplaced: u64,
     /// Frames of an earlier ingest that the stated site has placed now.
     pub placed_later: u64,
+    /// Frames that statements taken from another catalogue waited for.
+    pub frames_awaited: u64,
     /// Frames of an earlier ingest whose derived rows were missing and were made again.
     pub rebuilt: u64,
     /// How often a frame was derived: once for each new frame, and for each that is placed otherwise now.

@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::handle::Catalogue;
 use crate::pipeline::derive::Deriver;
 use crate::pipeline::derive::Reached;
@@ -37,11 +38,16 @@ pub struct Concerned {
     pub frames: Vec<i64>,
     /// A changed site, and the frames that were at it: only these, and those that come to it, are counted.
     pub site: Option<(i64, BTreeSet<i64>)>,
+    /// Further nights to group again.
+    pub nights: Vec<BodyNight>,
 }
 
 impl From<Vec<i64>> for Concerned {
     fn from(frames: Vec<i64>) -> Self {
-        Self { frames, site: None }
+        Self {
+            frames,
+            ..Self::default()
+        }
     }
 }
 
@@ -89,9 +95,14 @@ pub fn rederive<C: Into<Concerned>>(
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
     let batch = catalogue.batch()?;
-    let Concerned { frames, site } = state(&batch)?.into();
+    let Concerned {
+        frames,
+        site,
+        nights,
+    } = state(&batch)?.into();
     let mut done = Rederived::default();
     let mut deriver = Deriver::new(&batch)?;
+    deriver.touched.extend(nights);
     let mut at = 0;
     deriver.derive(&batch, &frames, &mut |frame_id, reached| {
         let counts = site.as_ref().is_none_or(|(site, were_there)| {
@@ -118,23 +129,6 @@ pub fn rederive<C: Into<Concerned>>(
     };
     done.take_grouped(&grouped);
     Ok(done)
-}
-
-/// States where frames were taken and derives them anew.
-pub fn place_at(
-    catalogue: &mut Catalogue,
-    frames: Vec<i64>,
-    site_id: i64,
-    mode: Mode,
-    watch: &mut dyn FnMut(u64, u64),
-) -> Result<Rederived, Failure> {
-    let state = |batch: &Batch<'_>| {
-        for frame_id in &frames {
-            batch.restate_place(*frame_id, site_id)?;
-        }
-        Ok(frames)
-    };
-    rederive(catalogue, mode, state, watch)
 }
 
 impl Rederived {

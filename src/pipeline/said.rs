@@ -1,5 +1,6 @@
 //! Readings and instants as people type them.
 
+use crate::clock::zone::Zone;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
@@ -60,5 +61,23 @@ pub(super) fn instant(text: &str) -> Result<Utc, Failure> {
         } else {
             failure.hint("write it like 2023-12-13T22:14:55Z or 2023-12-13T23:14:55+01:00")
         }
+    })
+}
+
+/// The time zone of that name, or offset.
+///
+/// Refuses: a name that the database does not have, with the nearest ones.
+pub(super) fn zone_named(name: &str) -> Result<Zone, Failure> {
+    Zone::named(name).ok_or_else(|| {
+        let near = Zone::nearest_names(name);
+        Failure::new(
+            FailureKind::Words,
+            format!("'{name}' is not a time zone of the IANA database"),
+        )
+        .hint(if near.is_empty() {
+            "name it like America/Santiago or Europe/Rome".to_owned()
+        } else {
+            format!("did you mean {}?", near.join(" or "))
+        })
     })
 }

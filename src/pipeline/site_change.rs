@@ -1,19 +1,17 @@
 //! Changing a site and taking one away: the frames concerned are derived anew.
 
 use crate::catalogue::handle::Catalogue;
-use crate::pipeline::rederive::Concerned;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
+use crate::pipeline::said::zone_named;
 use crate::pipeline::sites::checked_brightness;
 use crate::pipeline::sites::checked_name;
 use crate::pipeline::sites::far_from_others;
 use crate::pipeline::sites::nowhere;
 use crate::pipeline::sites::on_ground;
 use crate::pipeline::sites::site_named;
-use crate::pipeline::sites::zone_named;
-use crate::site::assign::NEAR_DEG;
-use crate::site::assign::SITE_RADIUS_M;
+use crate::pipeline::statements::state::state;
 use crate::site::parse::Axis;
 use crate::site::parse::parse_coordinate;
 use crate::site::zone_lookup::zone_at;
@@ -23,6 +21,8 @@ use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
 use crate::terms::site::SkyBrightness;
+use crate::terms::statement::Act;
+use crate::terms::statement::SiteRef;
 
 /// What is to be another at a site; what is `None` stays.
 #[derive(Clone, Copy, Debug, Default)]
@@ -94,31 +94,13 @@ pub fn change_site(
     mode: Mode,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
+    let was = catalogue.sites()?.into_iter().find(|s| s.id == site.id);
+    let was = was.as_ref().unwrap_or(site);
+    let changed = Act::SiteChange(SiteRef::from(was), site.clone());
     rederive(
         catalogue,
         mode,
-        |batch| {
-            let was = batch.sites()?.into_iter().find(|s| s.id == site.id);
-            batch.change_site(site)?;
-            let same_place = was
-                .as_ref()
-                .is_some_and(|w| (w.place, &w.zone) == (site.place, &site.zone));
-            let same_sky = was.is_some_and(|w| w.brightness == site.brightness);
-            if same_place && same_sky {
-                return Ok(Concerned::default());
-            }
-            let used = batch.frames_using_site(site.id)?;
-            let mut frames = batch.frames_at_site(site.id)?;
-            if !same_place {
-                frames.extend(batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M, None)?);
-                frames.sort_unstable();
-                frames.dedup();
-            }
-            Ok(Concerned {
-                frames,
-                site: Some((site.id, used)),
-            })
-        },
+        |batch| state(batch, &changed, Vec::new()),
         watch,
     )
 }
@@ -131,18 +113,11 @@ pub fn remove_site(
     mode: Mode,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
+    let removed = Act::SiteRemoval(SiteRef::from(site));
     rederive(
         catalogue,
         mode,
-        |batch| {
-            let used = batch.frames_using_site(site.id)?;
-            let frames = batch.frames_at_site(site.id)?;
-            batch.drop_site(site.id)?;
-            Ok(Concerned {
-                frames,
-                site: Some((site.id, used)),
-            })
-        },
+        |batch| state(batch, &removed, Vec::new()),
         watch,
     )
 }

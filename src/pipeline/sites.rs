@@ -1,18 +1,13 @@
 //! The site book: adding a site, finding one, stating where frames were taken.
 
-use std::collections::BTreeSet;
-
 use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::read::Scope;
-use crate::clock::zone::Zone;
-use crate::pipeline::rederive::Concerned;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
-use crate::pipeline::rederive::place_at;
 use crate::pipeline::rederive::rederive;
-use crate::site::assign::NEAR_DEG;
-use crate::site::assign::SITE_RADIUS_M;
+use crate::pipeline::said::zone_named;
+use crate::pipeline::statements::state::state;
 use crate::site::assign::nearest;
 use crate::site::parse::Axis;
 use crate::site::parse::parse_coordinate;
@@ -25,6 +20,8 @@ use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
 use crate::terms::site::SkyBrightness;
+use crate::terms::statement::Act;
+use crate::terms::statement::SiteRef;
 
 /// A site as the photographer states it.
 #[derive(Clone, Copy, Debug)]
@@ -99,14 +96,13 @@ pub fn add_site(
         origin: SiteOrigin::Stated,
         brightness,
     };
-    let state = |batch: &Batch<'_>| {
-        site.id = batch.add_site(&site)?;
-        Ok(Concerned {
-            frames: batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M, None)?,
-            site: Some((site.id, BTreeSet::new())),
-        })
+    let added = Act::Site(site.clone());
+    let add = |batch: &Batch<'_>| {
+        let effect = state(batch, &added, Vec::new())?;
+        site.id = effect.id;
+        Ok(effect)
     };
-    let done = rederive(catalogue, Mode::Lasting, state, watch)?;
+    let done = rederive(catalogue, Mode::Lasting, add, watch)?;
     Ok((site, done))
 }
 
@@ -204,21 +200,6 @@ pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
     .hint(hint))
 }
 
-pub(super) fn zone_named(name: &str) -> Result<Zone, Failure> {
-    Zone::named(name).ok_or_else(|| {
-        let near = Zone::nearest_names(name);
-        Failure::new(
-            FailureKind::Words,
-            format!("'{name}' is not a time zone of the IANA database"),
-        )
-        .hint(if near.is_empty() {
-            "name it like America/Santiago or Europe/Rome".to_owned()
-        } else {
-            format!("did you mean {}?", near.join(" or "))
-        })
-    })
-}
-
 /// States the site of the frames of sessions and dumps, and derives them anew.
 ///
 /// A frame with a GPS position of its own keeps it.
@@ -240,7 +221,19 @@ pub fn assign_site(
     }
     frames.sort_unstable();
     frames.dedup();
-    place_at(catalogue, frames, site.id, mode, watch)
+    place_at(catalogue, frames, &site, mode, watch)
+}
+
+/// States where frames were taken and derives them anew.
+pub fn place_at(
+    catalogue: &mut Catalogue,
+    frames: Vec<i64>,
+    site: &Site,
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Rederived, Failure> {
+    let place = Act::Place(SiteRef::from(site));
+    rederive(catalogue, mode, |batch| state(batch, &place, frames), watch)
 }
 
 fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {

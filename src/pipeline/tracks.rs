@@ -8,6 +8,7 @@ use crate::catalogue::tracks::TrackRow;
 use crate::pipeline::rederive::Mode;
 use crate::pipeline::rederive::Rederived;
 use crate::pipeline::rederive::rederive;
+use crate::pipeline::statements::state::state;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -19,6 +20,7 @@ use crate::terms::field_kind::FieldKind::Whole;
 use crate::terms::field_kind::Unit;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
+use crate::terms::statement::Act;
 
 #[rustfmt::skip] // a row a column
 const TRACKS: &[Field] = &[
@@ -78,23 +80,23 @@ pub fn state_track(
             CommandLine::new("site track").option("--remove", named(there))
         )));
     }
+    let points = read.points.len() as u64;
+    let stated = Act::Track(file.clone(), read.points);
     let mut id = 0;
     let done = rederive(
         catalogue,
         mode,
         |batch| {
-            id = batch.state_track(&file, &read.points)?;
-            match (read.points.first(), read.points.last()) {
-                (Some(first), Some(last)) => batch.frames_without_gps(first.at, last.at),
-                _ => Ok(Vec::new()),
-            }
+            let effect = state(batch, &stated, Vec::new())?;
+            id = effect.id;
+            Ok(effect)
         },
         watch,
     )?;
     Ok(TrackStated {
         name: format!("track-{id}"),
         file,
-        points: read.points.len() as u64,
+        points,
         timeless: read.timeless,
         done,
     })
@@ -114,13 +116,11 @@ pub fn remove_track(
                 .hint("framefall site track --list names them"),
         );
     };
+    let removed = Act::TrackRemoval(track.name.clone());
     let done = rederive(
         catalogue,
         mode,
-        |batch| {
-            batch.drop_track(track.track_id)?;
-            batch.frames_without_gps(track.first, track.last)
-        },
+        |batch| state(batch, &removed, Vec::new()),
         watch,
     )?;
     Ok(TrackStated {

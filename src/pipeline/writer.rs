@@ -19,6 +19,8 @@ use crate::pipeline::passing::Kept;
 use crate::pipeline::passing::Parcel;
 use crate::pipeline::passing::Read;
 use crate::pipeline::shortage::ran_short;
+use crate::pipeline::statements::frames::log_frames;
+use crate::pipeline::statements::state::begin;
 use crate::pipeline::take_in::ReadFile;
 use crate::pipeline::take_in::Taken;
 use crate::pipeline::take_in::take_in;
@@ -28,6 +30,9 @@ use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
 use crate::terms::records::FileReading;
+use crate::terms::site::Site;
+use crate::terms::statement::Act;
+use crate::terms::statement::SiteRef;
 use crate::terms::time::Utc;
 
 /// How many files a batch holds at most.
@@ -44,7 +49,9 @@ pub struct Writer<'c> {
     catalogue: &'c mut Catalogue,
     roots: &'c [PathBuf],
     dumps: Vec<i64>,
-    site_id: Option<i64>,
+    site: Option<&'c Site>,
+    /// The statement that frames were taken at the site, once there is one.
+    placing: Option<i64>,
     deriver: Deriver,
     /// The folder of the file before: its dump, its path and its number.
     folder: Option<(usize, PathBuf, i64)>,
@@ -58,7 +65,7 @@ impl<'c> Writer<'c> {
         catalogue: &'c mut Catalogue,
         roots: &'c [PathBuf],
         away: &[PathBuf],
-        site_id: Option<i64>,
+        site: Option<&'c Site>,
         now: Utc,
     ) -> Result<Self, Failure> {
         let unseen = away
@@ -83,7 +90,8 @@ impl<'c> Writer<'c> {
             catalogue,
             roots,
             dumps,
-            site_id,
+            site,
+            placing: None,
             deriver,
             folder: None,
             report: IngestReport::default(),
@@ -108,7 +116,8 @@ impl<'c> Writer<'c> {
             let mut writing = Step {
                 roots: self.roots,
                 dumps: &self.dumps,
-                site_id: self.site_id,
+                site_id: self.site.map(|site| site.id),
+                placed: Vec::new(),
                 folder: &mut self.folder,
                 report: &mut self.report,
             };
@@ -144,7 +153,16 @@ impl<'c> Writer<'c> {
                     None => break,
                 }
             }
+            let placed = writing.placed;
             self.deriver.mark_read_otherwise(&batch)?;
+            if let Some(site) = self.site.filter(|_| !placed.is_empty()) {
+                let number = match self.placing {
+                    Some(number) => number,
+                    None => begin(&batch, &Act::Place(SiteRef::from(site)))?,
+                };
+                self.placing = Some(number);
+                log_frames(&batch, number, &placed)?;
+            }
             batch.commit()?;
             // Whoever listens may take long: no transaction is open meanwhile.
             for (path, finding) in &odd {
@@ -181,6 +199,8 @@ struct Step<'s> {
     roots: &'s [PathBuf],
     dumps: &'s [i64],
     site_id: Option<i64>,
+    /// Frames that are stated now to be at the site.
+    placed: Vec<i64>,
     folder: &'s mut Option<(usize, PathBuf, i64)>,
     report: &'s mut IngestReport,
 }
@@ -232,8 +252,10 @@ impl Step<'_> {
                     Taken::Joined(_) => self.report.joined += 1,
                     _ => self.report.frames_known += 1,
                 }
-                if let Some(site_id) = self.site_id {
-                    batch.state_place(frame_id, site_id)?;
+                if let Some(site_id) = self.site_id
+                    && batch.state_place(frame_id, site_id)?
+                {
+                    self.placed.push(frame_id);
                 }
                 batch.mark_frames_pending(&[frame_id])
             }

@@ -26,6 +26,7 @@ mod kills_of_export;
 mod kills_of_ingest;
 mod kills_of_rebuild;
 mod kills_of_statements;
+mod kills_of_take;
 mod protected;
 mod readers;
 mod spoilt_catalogues;

@@ -32,6 +32,7 @@ mod clock;
 mod clocks_page;
 mod epochs;
 mod findings;
+mod log;
 mod placing;
 mod rebuild;
 mod statements;

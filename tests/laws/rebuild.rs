@@ -3,7 +3,7 @@
 #![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
 
 #[path = "rebuild/archive.rs"]
-mod archive;
+pub mod archive;
 
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::migrations::APPLICATION_ID;
@@ -171,6 +171,13 @@ fn tables_of_frames(turn: usize) -> Option<&'static str> {
     .copied()
 }
 
+/// What a catalogue holds but for the log of statements, which an upgrade fills.
+fn but_for_the_log(path: &Path) -> std::collections::BTreeMap<String, Vec<String>> {
+    let mut found = content(path);
+    found.retain(|table, _| table != "stated_log" && table != "stated_word");
+    found
+}
+
 /// What tables of the version before rebuilds hold, where it is not a table of the same name and columns.
 const BEFORE: &[(&str, &str)] = &[
     (
@@ -295,7 +302,7 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
     batch.commit().unwrap();
     again(&mut catalogue);
     drop(catalogue);
-    let before = content(&path);
+    let before = but_for_the_log(&path);
     let version = MIGRATIONS
         .iter()
         .position(|(name, _)| name.ends_with("_rebuild"))
@@ -323,7 +330,10 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
     prompt(&path)
         .execute("UPDATE stated_site SET origin = 'exif'", [])
         .unwrap();
-    assert_eq!(content::first_difference(&before, &content(&path)), None);
+    assert_eq!(
+        content::first_difference(&before, &but_for_the_log(&path)),
+        None
+    );
 
     // Two sites three kilometres apart, made from positions, may have each other's frames; and of rows by an earlier program
     // only the sky was computed again.
@@ -344,7 +354,10 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
         prompt(&path)
             .execute("UPDATE stated_site SET origin = 'exif'", [])
             .unwrap();
-        assert_eq!(content::first_difference(&before, &content(&path)), None);
+        assert_eq!(
+            content::first_difference(&before, &but_for_the_log(&path)),
+            None
+        );
     }
 
     // Rows that an earlier program had lost without a word, and a session that no number was remembered for.
@@ -356,6 +369,9 @@ fn a_catalogue_of_before_is_taken_over_and_what_it_lacks_is_noted() {
     let missing = stale(&catalogue).unwrap().unwrap().missing;
     assert!(missing.frames && missing.nights);
     again(&mut catalogue);
-    assert_eq!(content::first_difference(&before, &content(&path)), None);
+    assert_eq!(
+        content::first_difference(&before, &but_for_the_log(&path)),
+        None
+    );
     assert_eq!(stale(&catalogue).unwrap(), None);
 }

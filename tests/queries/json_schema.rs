@@ -216,3 +216,69 @@ fn the_record_of_a_tree_holds_to_its_schema() {
         }
     }
 }
+
+#[test]
+fn every_statement_holds_to_its_schema() {
+    let world = archive();
+    world.site("Ridge", "10", "10");
+    world.write(
+        "walk.gpx",
+        b"<gpx version=\"1.1\" creator=\"x\" xmlns=\"http://www.topografix.com/GPX/1/1\"><trk><trkseg>\
+          <trkpt lat=\"38\" lon=\"-116\"><time>2001-12-14T01:00:00Z</time></trkpt>\
+          <trkpt lat=\"38.1\" lon=\"-116\"><ele>12</ele><time>2001-12-14T02:00:00Z</time></trkpt></trkseg></trk></gpx>",
+    );
+    for words in [
+        &["site", "assign", "Ridge", "--dump", "broken"][..],
+        &["site", "track", "walk.gpx"],
+        &["site", "track", "--remove", "walk.gpx"],
+        &[
+            "clock",
+            "zone",
+            "6004127",
+            "+03:00",
+            "--until",
+            "2001-01-01",
+        ],
+        &["clock", "remove", "zone-1"],
+        &[
+            "clock",
+            "fix",
+            "6004127",
+            "--read",
+            "2001-12-14 01:00:00",
+            "--true",
+            "2001-12-14T00:00:01Z",
+        ],
+        &["clock", "remove", "fix-1"],
+        &["sessions", "mark", "1", "--kind", "light"],
+        &["sessions", "mark", "1", "--focal", "24"],
+        &["sessions", "mark", "1", "--unsaid"],
+        &["query", "save", "a", "iso > 1"],
+        &["query", "remove", "a"],
+        &["dump", "rename", "broken", "bad"],
+        &["site", "change", "Ridge", "--sqm", "21"],
+        &["site", "remove", "Ridge"],
+    ] {
+        world.run(words).ended(0);
+    }
+    world.run(&["statement", "save", "log.jsonl"]).ended(0);
+    let statement = validator("framefall.statement.1.json");
+    let text = fs::read_to_string(world.path("log.jsonl")).unwrap();
+    let mut words = std::collections::BTreeSet::new();
+    for line in text.lines() {
+        let value: Value = serde_json::from_str(line).unwrap();
+        holds(&statement, &value);
+        words.insert(value["what"].as_str().unwrap().to_owned());
+        for (key, wrong) in [
+            ("what", json!("other")),
+            ("identity", json!("12")),
+            ("content", json!({"other": 1})),
+            ("frames", json!([{"dump": "a"}])),
+        ] {
+            let mut spoilt = value.clone();
+            spoilt[key] = wrong;
+            assert!(!statement.is_valid(&spoilt), "{key}: {line}");
+        }
+    }
+    assert_eq!(words.len(), 15, "{words:?}");
+}

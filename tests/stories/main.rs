@@ -90,4 +90,6 @@ mod reflinks;
 mod same_card_twice;
 mod sky_that_was_there;
 mod sql_prompt;
+mod statements;
+mod statements_refused;
 mod track_and_site;

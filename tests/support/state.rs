@@ -14,6 +14,10 @@ const LEFT_OUT: &[&str] = &[
     // A session's number is never given twice: a run that was killed may have used some up. Which frames make up a
     // session is compared instead.
     "session_id",
+    // Of a statement: random, or the time and the order in which it was made.
+    "identity",
+    "stated_ms",
+    "number",
     // Generated from other columns.
     "time_basis",
     "place_basis",
@@ -107,12 +111,28 @@ pub fn difference(catalogue: &Path, other: &Path) -> Option<String> {
         if of_session {
             columns.push("first_of_session".to_owned());
         }
+        // A run that carries a killed one on makes a statement of its own: all that is stated is the same.
+        let of_statements = table == "stated_frames";
+        if of_statements {
+            columns = vec![
+                "word_id".to_owned(),
+                "content".to_owned(),
+                "frames".to_owned(),
+            ];
+        }
         let columns = columns.join(", ");
         let from = |schema: &str| {
             if of_session {
                 format!(
                     "(SELECT *, min(frame_id) OVER (PARTITION BY session_id) AS first_of_session FROM {schema}.{table})"
                 )
+            } else if of_statements {
+                format!(
+                    "(SELECT word_id, content, sum(frames) AS frames FROM {schema}.stated_log JOIN {schema}.stated_frames USING (number)
+                      GROUP BY word_id, content)"
+                )
+            } else if table == "stated_log" {
+                format!("(SELECT DISTINCT word_id, content, takes_back FROM {schema}.stated_log)")
             } else {
                 format!("{schema}.{table}")
             }
@@ -126,7 +146,7 @@ pub fn difference(catalogue: &Path, other: &Path) -> Option<String> {
             ))
         };
         let (here, there) = (only("main", "other"), only("other", "main"));
-        let rows = |schema: &str| count(format!("SELECT count(*) FROM {schema}.{table}"));
+        let rows = |schema: &str| count(format!("SELECT count(*) FROM {}", from(schema)));
         let (all_here, all_other) = (rows("main"), rows("other"));
         if (here, there) != (0, 0) || all_here != all_other {
             return Some(format!(

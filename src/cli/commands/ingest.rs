@@ -300,6 +300,12 @@ fn summary(
             report.placed_later.to_string(),
         ));
     }
+    if report.frames_awaited > 0 {
+        lines.push((
+            "awaited by statements".to_owned(),
+            report.frames_awaited.to_string(),
+        ));
+    }
     if report.rebuilt > 0 {
         lines.push((
             "missing rows made again".to_owned(),

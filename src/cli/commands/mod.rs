@@ -24,3 +24,4 @@ pub mod report;
 pub mod sessions;
 pub mod showers;
 pub mod site;
+pub mod statement;

@@ -1,0 +1,119 @@
+//! `framefall statement`.
+
+use std::collections::BTreeSet;
+use std::io::ErrorKind;
+use std::io::Write;
+use std::path::Path;
+
+use crate::catalogue::purpose::Purpose;
+use crate::cli::args_statement::StatementCommand;
+use crate::cli::args_statement::StatementTakeArgs;
+use crate::cli::commands::changed::changed;
+use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::say_if_dry;
+use crate::cli::commands::changed::watched;
+use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::outcome::Outcome;
+use crate::cli::print;
+use crate::cli::print::Quiet;
+use crate::cli::setting::Setting;
+use crate::output::whole::Overwrite;
+use crate::output::whole::WholeFile;
+use crate::pipeline::statements::list::statement_lines;
+use crate::pipeline::statements::list::statements;
+use crate::pipeline::statements::take::Taken;
+use crate::pipeline::statements::take::read_statements;
+use crate::pipeline::statements::take::take_statements;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::printable::printable;
+
+/// Runs the command.
+pub fn run(setting: &Setting, command: &StatementCommand) -> Result<Outcome, Failure> {
+    match command {
+        StatementCommand::List { form } => {
+            let catalogue = setting.open(Purpose::Read)?;
+            print::sheet(statements(&catalogue)?, *form)?;
+            Ok(Outcome::Done)
+        }
+        StatementCommand::Save { to, overwrite } => save(setting, to, *overwrite),
+        StatementCommand::Take(args) => take(setting, args),
+    }
+}
+
+fn save(setting: &Setting, to: &Path, overwrite: bool) -> Result<Outcome, Failure> {
+    let catalogue = setting.open(Purpose::Read)?;
+    let overwrite = if overwrite {
+        Overwrite::Yes
+    } else {
+        Overwrite::No
+    };
+    let mut file = WholeFile::begin(to, overwrite, "file of statements")?;
+    let count = statement_lines(&catalogue, &mut |line| {
+        let written = writeln!(file.out(), "{line}");
+        written.map_err(|error| file.unwritable(error))
+    })?;
+    file.keep()?;
+    if setting.quiet == Quiet::No {
+        print::complain(&format!(
+            "saved {count} statements in {}",
+            printable(&to.to_string_lossy())
+        ));
+    }
+    Ok(Outcome::Done)
+}
+
+fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure> {
+    let unreadable = |message: &str| {
+        Failure::new(FailureKind::Words, message)
+            .at_file(&args.from)
+            .hint("framefall statement save writes such files; nothing was changed")
+    };
+    let text = std::fs::read_to_string(&args.from).map_err(|error| match error.kind() {
+        ErrorKind::InvalidData => unreadable("this is not a file of statements"),
+        _ => unreadable("the file cannot be read").because(error),
+    })?;
+    let all = read_statements(&text).map_err(|failure| failure.at_file(&args.from))?;
+    let purpose = if args.dry_run {
+        Purpose::Try
+    } else {
+        Purpose::ChangeOrMake
+    };
+    let mut catalogue = open_to_state(setting, purpose)?;
+    let mode = mode(args.dry_run);
+    let taken = watched(setting, |watch| {
+        take_statements(&mut catalogue, &all, mode, watch)
+    })?;
+    if setting.quiet == Quiet::No {
+        print::answer(|out| print::pairs(out, &lines(&taken)))?;
+        say_if_dry(mode);
+    }
+    for (dump, frames) in &taken.not_here {
+        print::complain(&format!(
+            "not here: {} frames of dump {}; the statements about them wait for an ingest of it",
+            frames.len(),
+            printable(dump)
+        ));
+    }
+    Ok(if taken.not_here.is_empty() {
+        Outcome::Done
+    } else {
+        Outcome::NeedsAPerson
+    })
+}
+
+fn lines(taken: &Taken) -> Vec<(String, String)> {
+    let not_here: usize = taken.not_here.values().map(BTreeSet::len).sum();
+    let mut lines = vec![
+        ("statements taken".to_owned(), taken.new.to_string()),
+        ("  without effect".to_owned(), taken.no_effect.to_string()),
+        ("known before".to_owned(), taken.known.to_string()),
+        (
+            "frames they are about".to_owned(),
+            taken.frames.len().to_string(),
+        ),
+        ("  not here".to_owned(), not_here.to_string()),
+    ];
+    lines.extend(changed(&taken.done));
+    lines
+}

@@ -1,0 +1,322 @@
+//! The content of a statement as JSON, both ways.
+
+use serde_json::Map;
+use serde_json::Value;
+use serde_json::json;
+
+use crate::framelist::json::hex;
+use crate::terms::basis::Kind;
+use crate::terms::clock::Before;
+use crate::terms::clock::ClockFix;
+use crate::terms::clock::ZoneStated;
+use crate::terms::frame_marks::FileMark;
+use crate::terms::frame_marks::FrameMark;
+use crate::terms::site::Place;
+use crate::terms::site::Site;
+use crate::terms::site::SiteOrigin;
+use crate::terms::site::SkyBrightness;
+use crate::terms::statement::Act;
+use crate::terms::statement::Body;
+use crate::terms::statement::SiteRef;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+use crate::terms::track::TrackPoint;
+
+/// The content of a statement.
+pub(super) fn content(act: &Act) -> Value {
+    let limit = |at: Option<WallTime>| at.map(|at| at.to_string());
+    match act {
+        Act::Zone(body, zone) => json!({
+            "body": body_value(body), "zone": zone.zone, "from": limit(zone.from), "until": limit(zone.until),
+        }),
+        Act::ZoneRemoval(body, from, until) => json!({
+            "body": body_value(body), "from": limit(*from), "until": limit(*until),
+        }),
+        Act::Fix(body, fix) => json!({
+            "body": body_value(body), "reading": fix.reading.to_string(), "true_utc": fix.true_utc.to_string(),
+            "reset_before": fix.before == Before::Reset, "from": limit(fix.from), "until": limit(fix.until),
+        }),
+        Act::FixRemoval(body, reading, from, until) => json!({
+            "body": body_value(body), "reading": reading.to_string(), "from": limit(*from), "until": limit(*until),
+        }),
+        Act::Site(site) => site_value(site),
+        Act::SiteChange(site, to) => json!({"site": site_ref_value(site), "to": site_value(to)}),
+        Act::SiteRemoval(site) | Act::Place(site) => json!({"site": site_ref_value(site)}),
+        Act::Kind(kind) => json!({"kind": kind.map(Kind::word)}),
+        Act::Focal(focal_mm) => json!({"focal_mm": focal_mm}),
+        Act::Track(name, points) => {
+            let points: Vec<Value> = points
+                .iter()
+                .map(|p| json!([p.at.to_string(), p.segment, p.lat_deg, p.lon_deg, p.elev_m]))
+                .collect();
+            json!({"name": name, "points": points})
+        }
+        Act::TrackRemoval(name) | Act::QueryRemoval(name) => json!({"name": name}),
+        Act::Query(name, query, saved) => {
+            json!({"name": name, "query": query, "saved_utc": saved.map(|at| at.to_string())})
+        }
+        Act::Label(dump, label, file) => {
+            json!({"dump": dump, "label": label, "file": file.as_ref().map(mark_value)})
+        }
+    }
+}
+
+/// A statement from its word and its content.
+pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
+    let of = Keys::of(value, "content")?;
+    let limits = || Ok::<_, String>((of.known("from", reading)?, of.known("until", reading)?));
+    let site = |key: &str| site_ref(of.get(key));
+    let name = || of.text("name").map(str::to_owned);
+    Ok(match word {
+        "zone" => {
+            let (from, until) = limits()?;
+            let zone = of.text("zone")?.to_owned();
+            Act::Zone(
+                body(of.get("body"))?,
+                ZoneStated {
+                    id: 0,
+                    zone,
+                    from,
+                    until,
+                },
+            )
+        }
+        "zone-removal" => {
+            let (from, until) = limits()?;
+            Act::ZoneRemoval(body(of.get("body"))?, from, until)
+        }
+        "fix" => {
+            let (from, until) = limits()?;
+            let reset = of.get("reset_before").as_bool();
+            let fix = ClockFix {
+                id: 0,
+                reading: of.needed("reading", reading)?,
+                true_utc: of.needed("true_utc", |v| v.as_str().and_then(Utc::parse))?,
+                written_offset_s: None,
+                before: match reset.ok_or_else(|| of.wrong("reset_before"))? {
+                    true => Before::Reset,
+                    false => Before::RanOn,
+                },
+                from,
+                until,
+            };
+            Act::Fix(body(of.get("body"))?, fix)
+        }
+        "fix-removal" => {
+            let (from, until) = limits()?;
+            let at = of.needed("reading", reading)?;
+            Act::FixRemoval(body(of.get("body"))?, at, from, until)
+        }
+        "site" => Act::Site(site_of(value)?),
+        "site-change" => Act::SiteChange(site("site")?, site_of(of.get("to"))?),
+        "site-removal" => Act::SiteRemoval(site("site")?),
+        "place" => Act::Place(site("site")?),
+        "kind" => Act::Kind(of.known("kind", |v| Kind::from_word(v.as_str()?))?),
+        "focal" => Act::Focal(of.known("focal_mm", |v| v.as_f64().filter(|mm| *mm > 0.0))?),
+        "track" => {
+            let points = of.get("points").as_array().filter(|all| !all.is_empty());
+            let points: Option<Vec<TrackPoint>> =
+                points.and_then(|all| all.iter().map(point).collect());
+            let rising = |all: &Vec<TrackPoint>| all.windows(2).all(|two| two[0].at < two[1].at);
+            let points = points.filter(rising).ok_or_else(|| of.wrong("points"))?;
+            Act::Track(name()?, points)
+        }
+        "track-removal" => Act::TrackRemoval(name()?),
+        "query" => Act::Query(
+            name()?,
+            of.text("query")?.to_owned(),
+            of.known("saved_utc", |v| v.as_str().and_then(Utc::parse))?,
+        ),
+        "query-removal" => Act::QueryRemoval(name()?),
+        "label" => Act::Label(
+            of.text("dump")?.to_owned(),
+            of.text("label")?.to_owned(),
+            of.known("file", mark)?,
+        ),
+        _ => return Err(format!("'{word}' is nothing that can be stated")),
+    })
+}
+
+fn body_value(body: &Body) -> Value {
+    json!({"make": body.make, "model": body.model, "serial": body.serial})
+}
+
+fn body(value: &Value) -> Result<Body, String> {
+    let of = Keys::of(value, "body")?;
+    let text = |key: &str| of.known(key, |v| v.as_str().map(str::to_owned));
+    let body = Body {
+        make: text("make")?,
+        model: text("model")?,
+        serial: text("serial")?,
+    };
+    if body == Body::default() {
+        return Err(of.wrong("make"));
+    }
+    Ok(body)
+}
+
+fn site_value(site: &Site) -> Value {
+    let (sqm, limiting) = match site.brightness {
+        Some(SkyBrightness::Sqm(sqm)) => (Some(sqm), None),
+        Some(SkyBrightness::LimitingMagnitude(magnitude)) => (None, Some(magnitude)),
+        None => (None, None),
+    };
+    json!({
+        "name": site.name, "lat_deg": site.place.lat_deg(), "lon_deg": site.place.lon_deg(), "elev_m": site.place.elev_m(),
+        "zone": site.zone, "sqm_mag": sqm, "limiting_mag": limiting,
+        "made_from": match site.origin {
+            SiteOrigin::Stated => None,
+            SiteOrigin::Exif => Some("positions"),
+            SiteOrigin::Track => Some("track"),
+        },
+    })
+}
+
+fn site_of(value: &Value) -> Result<Site, String> {
+    let of = Keys::of(value, "site")?;
+    let SiteRef { name, place } = site_ref(value)?;
+    let sqm = of.known("sqm_mag", |v| {
+        v.as_f64().filter(|m| (14.0..=23.0).contains(m))
+    })?;
+    let limiting = of.known("limiting_mag", |v| {
+        v.as_f64().filter(|m| (0.0..=8.0).contains(m))
+    })?;
+    Ok(Site {
+        id: 0,
+        name,
+        place,
+        zone: of.known("zone", |v| v.as_str().map(str::to_owned))?,
+        origin: of
+            .known("made_from", |v| match v.as_str() {
+                Some("positions") => Some(SiteOrigin::Exif),
+                Some("track") => Some(SiteOrigin::Track),
+                _ => None,
+            })?
+            .unwrap_or(SiteOrigin::Stated),
+        brightness: sqm
+            .map(SkyBrightness::Sqm)
+            .or(limiting.map(SkyBrightness::LimitingMagnitude)),
+    })
+}
+
+fn site_ref_value(site: &SiteRef) -> Value {
+    json!({
+        "name": site.name, "lat_deg": site.place.lat_deg(), "lon_deg": site.place.lon_deg(), "elev_m": site.place.elev_m(),
+    })
+}
+
+fn site_ref(value: &Value) -> Result<SiteRef, String> {
+    let of = Keys::of(value, "site")?;
+    let number = |key: &str| of.needed(key, Value::as_f64);
+    let place = Place::new(number("lat_deg")?, number("lon_deg")?, number("elev_m")?);
+    let name = of.text("name")?;
+    if name.is_empty() || name != name.trim() || name.chars().any(char::is_control) {
+        return Err(of.wrong("name"));
+    }
+    Ok(SiteRef {
+        name: name.to_owned(),
+        place: place.ok_or_else(|| of.wrong("lat_deg"))?,
+    })
+}
+
+fn mark_value(mark: &FrameMark) -> Value {
+    match &mark.file {
+        FileMark::Print(print) => json!({"clock_s": mark.clock_s, "fingerprint": hex(print)}),
+        FileMark::Named(name, size) => {
+            json!({"clock_s": mark.clock_s, "name": name, "bytes": size})
+        }
+    }
+}
+
+fn mark(value: &Value) -> Option<FrameMark> {
+    let file = match value.get("fingerprint") {
+        Some(print) => FileMark::Print(bytes(print.as_str()?)?),
+        None => FileMark::Named(
+            value.get("name")?.as_str()?.to_owned(),
+            value.get("bytes")?.as_u64()?,
+        ),
+    };
+    Some(FrameMark {
+        clock_s: value.get("clock_s").and_then(Value::as_i64),
+        file,
+    })
+}
+
+fn point(value: &Value) -> Option<TrackPoint> {
+    let [at, segment, lat, lon, elev] = value.as_array()?.as_slice() else {
+        return None;
+    };
+    let (lat_deg, lon_deg) = (lat.as_f64()?, lon.as_f64()?);
+    Place::new(lat_deg, lon_deg, 0.0)?;
+    Some(TrackPoint {
+        at: Utc::parse(at.as_str()?)?,
+        segment: u32::try_from(segment.as_u64()?).ok()?,
+        lat_deg,
+        lon_deg,
+        elev_m: elev.as_f64(),
+    })
+}
+
+fn reading(value: &Value) -> Option<WallTime> {
+    WallTime::parse(value.as_str()?)
+}
+
+/// Bytes from hexadecimal digits.
+pub(super) fn bytes(digits: &str) -> Option<Vec<u8>> {
+    if digits.len() % 2 != 0 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+        return None;
+    }
+    (0..digits.len() / 2)
+        .map(|at| u8::from_str_radix(&digits[2 * at..2 * at + 2], 16).ok())
+        .collect()
+}
+
+/// An object, and what it is called in messages.
+pub(super) struct Keys<'v> {
+    map: &'v Map<String, Value>,
+    what: &'static str,
+}
+
+impl<'v> Keys<'v> {
+    pub(super) fn of(value: &'v Value, what: &'static str) -> Result<Self, String> {
+        let map = value
+            .as_object()
+            .ok_or_else(|| format!("{what} is not an object with keys"))?;
+        Ok(Self { map, what })
+    }
+
+    pub(super) fn get(&self, key: &str) -> &'v Value {
+        self.map.get(key).unwrap_or(&Value::Null)
+    }
+
+    pub(super) fn wrong(&self, key: &str) -> String {
+        format!(
+            "'{key}' of {} is missing or is not what it should be",
+            self.what
+        )
+    }
+
+    pub(super) fn text(&self, key: &str) -> Result<&'v str, String> {
+        self.get(key).as_str().ok_or_else(|| self.wrong(key))
+    }
+
+    /// A value that may not be known: `null` then.
+    pub(super) fn known<T>(
+        &self,
+        key: &str,
+        read: impl Fn(&'v Value) -> Option<T>,
+    ) -> Result<Option<T>, String> {
+        match self.get(key) {
+            Value::Null => Ok(None),
+            value => read(value).map(Some).ok_or_else(|| self.wrong(key)),
+        }
+    }
+
+    pub(super) fn needed<T>(
+        &self,
+        key: &str,
+        read: impl Fn(&'v Value) -> Option<T>,
+    ) -> Result<T, String> {
+        self.known(key, read)?.ok_or_else(|| self.wrong(key))
+    }
+}

@@ -1,0 +1,21 @@
+//! Statements: made, kept in a log, carried out, and taken over from another catalogue.
+//!
+//! ```text
+//! a use case ──▶ state ──▶ the log (appended) ──▶ apply ──▶ what is in force (stated_site, stated_kind, …) ──▶ derived rows
+//! another catalogue's log ──▶ take ──────────────▶ apply
+//! frames that come in later ──▶ arrive ──────────▶ apply
+//! ```
+//!
+//! Whatever changes what is in force goes through [`apply::apply`], so that the log says all of it.
+
+pub mod apply;
+mod apply_clock;
+mod apply_site;
+pub mod arrive;
+pub mod effect;
+pub mod frames;
+mod in_force;
+pub mod list;
+pub mod state;
+pub mod take;
+mod words;

@@ -8,6 +8,7 @@
 //!    v
 //! CaptureRecord     clock 2023-12-14 01:12:07.25, exposure 15 s, focal length 20 mm
 //!    |  clock       + zone                    |  site    + site
+//!    |  placing     a body's evening, as a whole
 //!    v
 //! PlacedFrame       start, mid, end in UTC and where: and who says so
 //!    |  sky         radiants, Sun, Moon for that instant and place

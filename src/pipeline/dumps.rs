@@ -182,7 +182,7 @@ pub(super) fn set_aside(catalogue: &mut Catalogue, dump: &DumpPlace) -> Result<(
 }
 
 /// Whether a dump's root may be moved to a place.
-pub(super) enum Way {
+enum Way {
     /// It may, once these dumps, none of which is at its place, have made way.
     Free(Vec<DumpPlace>),
     /// It may not: another dump's files lie there, or would become this one's.
@@ -190,11 +190,7 @@ pub(super) enum Way {
 }
 
 /// Whether a dump's root may be moved to a place.
-pub(super) fn way_to(
-    catalogue: &Catalogue,
-    dump: &DumpPlace,
-    place: &Path,
-) -> Result<Way, Failure> {
+fn way_to(catalogue: &Catalogue, dump: &DumpPlace, place: &Path) -> Result<Way, Failure> {
     let mut freed = Vec::new();
     for other in catalogue.dumps()? {
         if other.dump_id == dump.dump_id || other.left.is_some() {
@@ -212,7 +208,7 @@ pub(super) fn way_to(
 }
 
 /// What another dump has to say against a dump's move to a place.
-fn claim(
+pub(super) fn claim(
     catalogue: &Catalogue,
     dump: &DumpPlace,
     other: &DumpPlace,

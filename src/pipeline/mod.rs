@@ -5,7 +5,7 @@
 //! - `writer`: the one writer of an ingest; `in_order`: what several threads sent, in the order of the work
 //! - `stretches`: rows made by several threads of one state of the catalogue
 //! - `recognise`: a folder new to the catalogue that is a known dump moved; `likeness`: whether a folder holds a dump's files
-//! - `recognised`: what that came to; `resettle`: moving the dumps that were recognised
+//! - `decide`: which dumps have moved, over evidence that `recognise` gathers; `recognised`: what that came to
 //! - `seek`: known dumps looked for by a few pictures of a folder; `standing`: whether a dump is where the catalogue has it
 //! - `roots`: which folders to walk, and whose the files in them are
 //! - `take_in`: one file read -> a new frame, a further file of a known one, or a copy
@@ -49,6 +49,7 @@ pub mod clock_sheet;
 pub mod clocks;
 #[cfg(feature = "parquet")]
 pub mod dataset;
+mod decide;
 pub mod derive;
 pub mod dumps;
 pub mod export;
@@ -71,7 +72,6 @@ pub mod recognise;
 pub mod recognised;
 pub mod rederive;
 pub mod regroup;
-mod resettle;
 pub mod roots;
 mod said;
 pub mod season;

@@ -138,9 +138,10 @@ impl Batch<'_> {
                     dump_id: row.get(12)?,
                 });
                 frames.before.push(Before {
-                    time: match row.get(14)? {
-                        true => Some(TimeRow::read(row, 15)?),
-                        false => None,
+                    time: if row.get(14)? {
+                        Some(TimeRow::read(row, 15)?)
+                    } else {
+                        None
                     },
                     pending: row.get(13)?,
                 });

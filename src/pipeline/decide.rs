@@ -102,7 +102,7 @@ pub(super) struct Move {
 /// Decides which dumps have moved. Where it is in doubt none has.
 ///
 /// Refuses: a folder that holds most of a dump that is not at its place.
-pub(super) fn decide(evidence: Evidence, newcomers: Newcomers) -> Result<Decision, Failure> {
+pub(super) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decision, Failure> {
     let mut decision = Decision {
         asked: evidence.asked.clone(),
         away: evidence.away.clone(),
@@ -146,15 +146,15 @@ pub(super) fn decide(evidence: Evidence, newcomers: Newcomers) -> Result<Decisio
         if let Some((one, likeness)) = mostly.first() {
             return Err(looks_like(one, likeness));
         }
-        decision.told.extend(renamed(&evidence, &moved));
-        decision.told.extend(looked_short(&evidence));
+        decision.told.extend(renamed(evidence, &moved));
+        decision.told.extend(looked_short(evidence));
     }
     let mut roots: HashMap<i64, Option<PathBuf>> = evidence
         .dumps
         .iter()
         .map(|dump| (dump.dump_id, dump.left.is_none().then(|| dump.root.clone())))
         .collect();
-    settle(&evidence, &moved, &mut roots, &mut decision);
+    settle(evidence, &moved, &mut roots, &mut decision);
     let mut aside: Vec<DumpPlace> = decision
         .moves
         .iter()

@@ -71,7 +71,7 @@ fn cards_that_changed_slots_change_roots() {
         root_claim(&sightings[0], &b, "/slot2"),
         root_claim(&sightings[1], &a, "/slot1"),
     ];
-    let decision = decide(evidence(&[a, b], sightings, claims), Newcomers::Recognised).unwrap();
+    let decision = decide(&evidence(&[a, b], sightings, claims), Newcomers::Recognised).unwrap();
     // The first to move frees the other's root, and is no hindrance there any more.
     assert_eq!(moves(&decision), [(2, "/slot1", 1), (1, "/slot2", 0)]);
     assert!(decision.set_aside.is_empty());
@@ -84,7 +84,7 @@ fn a_dump_in_two_places_and_two_dumps_in_one_are_doubtful_unless_a_volume_tells(
     let (a, b) = (dump(1, "/old1"), dump(2, "/old2"));
     let twice = vec![seen(&a, "/x", 10, false), seen(&a, "/y", 10, false)];
     let decision = decide(
-        evidence(&[a.clone()], twice, Vec::new()),
+        &evidence(std::slice::from_ref(&a), twice, Vec::new()),
         Newcomers::Recognised,
     )
     .unwrap();
@@ -94,7 +94,7 @@ fn a_dump_in_two_places_and_two_dumps_in_one_are_doubtful_unless_a_volume_tells(
     for (by_volume, expect) in [(false, vec![]), (true, vec![(2, "/x", 0)])] {
         let both = vec![seen(&a, "/x", 10, false), seen(&b, "/x", 10, by_volume)];
         let all = evidence(&[a.clone(), b.clone()], both, Vec::new());
-        let decision = decide(all, Newcomers::Recognised).unwrap();
+        let decision = decide(&all, Newcomers::Recognised).unwrap();
         assert_eq!(moves(&decision), expect);
     }
 }
@@ -102,15 +102,21 @@ fn a_dump_in_two_places_and_two_dumps_in_one_are_doubtful_unless_a_volume_tells(
 #[test]
 fn most_of_a_dump_is_refused_and_few_files_are_told() {
     let a = dump(1, "/old");
-    let of = |fit| evidence(&[a.clone()], vec![seen(&a, "/x", fit, false)], Vec::new());
-    let refused = decide(of(8), Newcomers::Recognised).unwrap_err();
+    let of = |fit| {
+        evidence(
+            std::slice::from_ref(&a),
+            vec![seen(&a, "/x", fit, false)],
+            Vec::new(),
+        )
+    };
+    let refused = decide(&of(8), Newcomers::Recognised).unwrap_err();
     assert!(refused.message.contains("looks like dump card 1"));
-    assert!(decide(of(8), Newcomers::New).unwrap().moves.is_empty());
-    let told = decide(of(3), Newcomers::Recognised).unwrap().told;
+    assert!(decide(&of(8), Newcomers::New).unwrap().moves.is_empty());
+    let told = decide(&of(3), Newcomers::Recognised).unwrap().told;
     assert!(matches!(told[0], Recognised::Few { .. }));
     // The whole of it beside a part: the part is a copy.
     let both = vec![seen(&a, "/x", 8, false), seen(&a, "/y", 10, false)];
-    let decision = decide(evidence(&[a], both, Vec::new()), Newcomers::Recognised).unwrap();
+    let decision = decide(&evidence(&[a], both, Vec::new()), Newcomers::Recognised).unwrap();
     assert_eq!(moves(&decision), [(1, "/y", 0)]);
 }
 
@@ -122,7 +128,7 @@ fn a_root_where_other_pictures_lie_is_given_up_and_an_empty_one_is_not() {
         Vec::new(),
     );
     evidence.pictures.truncate(1);
-    let decision = decide(evidence, Newcomers::Recognised).unwrap();
+    let decision = decide(&evidence, Newcomers::Recognised).unwrap();
     assert_eq!(decision.set_aside.len(), 1);
     assert_eq!(decision.set_aside[0].dump_id, 1);
     assert_eq!(decision.away, [PathBuf::from("/gone")]);

@@ -18,6 +18,7 @@ use crate::capture::read::FileReader;
 use crate::capture::walk::names;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::OnDisk;
+use crate::pipeline::derive::Deriver;
 use crate::pipeline::derive::Reached;
 use crate::pipeline::dumps::dump_root;
 use crate::pipeline::passing::Event;
@@ -183,27 +184,8 @@ pub fn ingest(
         Some(site) => state_known(catalogue, &roots, &known, site)?,
         None => Vec::new(),
     };
-    let first_new = deriver.first_new();
-    // What was taken in is derived, though the run was stopped.
-    let go_on = AtomicBool::new(false);
-    let mut each = |frame_id: i64, reached: &Reached| {
-        let is_placed = reached.place != PlaceBasis::None;
-        if frame_id >= first_new {
-            report.undated += u64::from(reached.time == TimeBasis::None);
-            report.unplaced += u64::from(!is_placed);
-        } else if placed_now.binary_search(&frame_id).is_ok() {
-            report.placed_later += u64::from(is_placed);
-        }
-    };
-    derive_pending(
-        catalogue,
-        &mut deriver,
-        &go_on,
-        &mut each,
-        &mut |done, of| watch(Event::Derived { done, of }),
-    )?;
+    derive_all(catalogue, &mut deriver, &placed_now, &mut report, watch)?;
     report.rebuilt = lacking;
-    report.derived = deriver.derived();
     let mut nights = deriver.touched;
     nights.extend(pending);
     nights.extend(catalogue.pending_nights()?);
@@ -236,6 +218,35 @@ fn roots_to_meet(
         !asked.iter().any(within) || root.is_dir()
     });
     Ok(known)
+}
+
+/// Derives every frame that lacks rows, and counts what came of it. What was taken in is derived, though the run was stopped.
+fn derive_all(
+    catalogue: &mut Catalogue,
+    deriver: &mut Deriver,
+    placed_now: &[i64],
+    report: &mut IngestReport,
+    watch: &mut dyn FnMut(Event<'_>),
+) -> Result<(), Failure> {
+    let first_new = deriver.first_new();
+    let mut each = |frame_id: i64, reached: &Reached| {
+        let is_placed = reached.place != PlaceBasis::None;
+        if frame_id >= first_new {
+            report.undated += u64::from(reached.time == TimeBasis::None);
+            report.unplaced += u64::from(!is_placed);
+        } else if placed_now.binary_search(&frame_id).is_ok() {
+            report.placed_later += u64::from(is_placed);
+        }
+    };
+    derive_pending(
+        catalogue,
+        deriver,
+        &AtomicBool::new(false),
+        &mut each,
+        &mut |done, of| watch(Event::Derived { done, of }),
+    )?;
+    report.derived = deriver.derived();
+    Ok(())
 }
 
 /// States the site for frames that an earlier ingest of these dumps left without a place, and notes that their rows no longer

@@ -38,11 +38,11 @@ pub fn derive_pending(
             return Ok(());
         }
         let batch = catalogue.batch()?;
-        let derived = deriver.derive_pending(&batch, BATCH_FRAMES, each)?;
+        let count = deriver.derive_pending(&batch, BATCH_FRAMES, each)?;
         batch.commit()?;
-        done += derived;
+        done += count;
         watch(done, of);
-        if derived < BATCH_FRAMES {
+        if count < BATCH_FRAMES {
             return Ok(());
         }
     }

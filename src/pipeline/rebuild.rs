@@ -105,14 +105,14 @@ pub fn rebuild_missing(
     let batch = catalogue.batch()?;
     let mut deriver = Deriver::new(&batch)?;
     batch.commit()?;
-    let mut derived = 0;
+    let mut made = 0;
     derive_pending(
         catalogue,
         &mut deriver,
         stop,
         &mut |_, _| {},
         &mut |done, of| {
-            derived = done;
+            made = done;
             watch(done, of);
         },
     )?;
@@ -124,7 +124,7 @@ pub fn rebuild_missing(
         watch: &mut |_| {},
     };
     run.group(None)?;
-    Ok(derived)
+    Ok(made)
 }
 
 /// A batch that leaves no note of how far it came: what it derived is fresh, and need not be found again.

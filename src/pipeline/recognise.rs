@@ -50,7 +50,7 @@ pub fn recognise(
     if catalogue.dumps()?.is_empty() {
         return Ok(Recognition::default());
     }
-    let decision = decide(gather(catalogue, asked, newcomers)?, newcomers)?;
+    let decision = decide(&gather(catalogue, asked, newcomers)?, newcomers)?;
     for one in &decision.moves {
         put_root(catalogue, &one.dump, &one.to, &one.freed)?;
     }

@@ -30,8 +30,7 @@ pub(super) fn settled_hours(
         return settled;
     }
     // Frames of one night and zone at a time.
-    let mut together: BTreeMap<(Option<String>, String), Vec<(i64, usize, Shown)>> =
-        BTreeMap::new();
+    let mut together: BTreeMap<(Option<String>, String), Vec<OnCard>> = BTreeMap::new();
     let mut doubtful = BTreeSet::new();
     for (at, frame) in frames.iter().enumerate() {
         let zone = book.zone(frame.assigned.site_id);
@@ -68,6 +67,9 @@ pub(super) fn settled_hours(
     settled
 }
 
+/// A frame: its dump, its place among those given, what it shows.
+type OnCard = (i64, usize, Shown);
+
 fn is_doubtful(time: &FrameTime) -> bool {
     let in_doubt = |finding: &Finding| matches!(finding.code, "clock-twice" | "clock-never");
     time.findings.iter().any(in_doubt)
@@ -75,7 +77,7 @@ fn is_doubtful(time: &FrameTime) -> bool {
 
 /// Puts the frames of cards whose names run into each other, since a body began to count anew on each, card by card, in
 /// the order of the cards' first readings. Cards whose names follow each other stay as they are.
-fn one_card_at_a_time(frames: &mut [(i64, usize, Shown)]) {
+fn one_card_at_a_time(frames: &mut [OnCard]) {
     let mut first: BTreeMap<i64, i64> = BTreeMap::new();
     for (dump_id, _, shown) in &*frames {
         first.entry(*dump_id).or_insert(shown.reading_ms);

@@ -15,14 +15,12 @@ mod clock_archive;
 #[allow(dead_code)] // shared with other programs
 mod clock_rules;
 #[path = "../support/containers.rs"]
-#[allow(dead_code)] // shared with other programs
 mod containers;
 #[path = "../support/content.rs"]
 mod content;
 #[path = "../../benches/doubtful_nights/mod.rs"]
 mod doubtful_nights;
 #[path = "../support/tiff_block.rs"]
-#[allow(dead_code)] // shared with other programs
 mod tiff_block;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // shared with other programs

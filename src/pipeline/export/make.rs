@@ -144,18 +144,7 @@ pub fn export(
         now: run.now,
         stop: run.stop,
     };
-    let mut failed = Ok(());
-    let mut plan = handoff::plan(
-        &mut still,
-        &order,
-        &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, run.now),
-        &mut |done, of| {
-            if failed.is_ok() {
-                failed = watch(ExportEvent::Planned(done, of));
-            }
-        },
-    )?;
-    failed?;
+    let mut plan = planned(&mut still, &order, keeper.as_deref_mut(), watch)?;
     if plan.stopped {
         return Ok(Exported::Stopped);
     }
@@ -217,10 +206,7 @@ pub fn export(
             tree = Some(grown.keep()?);
         }
         keep_all(files)?;
-    } else {
-        drop(files);
     }
-    drop(still);
     Ok(Exported::Made(Box::new(MadeExport {
         plan,
         calibration,
@@ -303,6 +289,27 @@ impl Names {
             serving: serving.collect(),
         }
     }
+}
+
+fn planned(
+    still: &mut Still<'_>,
+    order: &HandOrder<'_>,
+    mut keeper: Option<&mut Catalogue>,
+    watch: Watch<'_>,
+) -> Result<Plan, Failure> {
+    let mut failed = Ok(());
+    let plan = handoff::plan(
+        still,
+        order,
+        &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, order.now),
+        &mut |done, of| {
+            if failed.is_ok() {
+                failed = watch(ExportEvent::Planned(done, of));
+            }
+        },
+    )?;
+    failed?;
+    Ok(plan)
 }
 
 fn keep_hashes(

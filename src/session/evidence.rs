@@ -25,8 +25,17 @@ pub enum Shows {
 /// What a picture can show, in the order of [`Odds`].
 pub const STATES: [Shows; 3] = [Shows::Lit, Shows::Black, Shows::Even];
 
+/// The place of a black picture among [`STATES`].
+pub const BLACK: usize = 1;
+
 /// Natural logarithms of the odds of each of [`STATES`] against a lit picture.
 pub type Odds = [f64; 3];
+
+/// Nobody exposes flats for longer by choice. Source: common practice, no source.
+const LONGEST_FLAT_S: f64 = 8.0;
+
+/// A bias's level is below this, of 255.
+const BRIGHTEST_BIAS: f64 = 30.0;
 
 /// A single picture is no stronger evidence than this, in logarithms of odds: its neighbours show much the same.
 const MOST_EVIDENCE: f64 = 4.0;
@@ -59,8 +68,15 @@ pub struct Body {
     darkest: Vec<Darkest>,
     /// Stops by which the night's sky is above the darkest one, where it shows for certain.
     sky_stops: Option<f64>,
+    /// The least edges where it shows for certain: land that is always in the picture. The lowest twentieth is passed over.
+    least_edges: Option<f64>,
     /// The settings with which it shows for certain.
     sky_settings: BTreeSet<(u64, u64)>,
+}
+
+/// Of edges, few matter more than many.
+fn edges(look: Look) -> f64 {
+    (look.edges * 1000.0).sqrt().min(4.0)
 }
 
 /// Exposure and sensitivity, to look up.
@@ -108,6 +124,7 @@ impl Body {
         let mut body = Self {
             darkest,
             sky_stops: None,
+            least_edges: None,
             sky_settings: BTreeSet::new(),
         };
         let sky: Vec<(&SessionFrame, Look)> = looked()
@@ -124,9 +141,25 @@ impl Body {
                 .collect();
             stops.sort_by(f64::total_cmp);
             body.sky_stops = stops.get(stops.len() / 2).copied();
+            let mut with_edges: Vec<f64> = sky.iter().map(|(_, look)| edges(*look)).collect();
+            with_edges.sort_by(f64::total_cmp);
+            body.least_edges = with_edges.get(with_edges.len() / 20).copied();
             body.sky_settings = sky.iter().map(|(f, _)| settings(f)).collect();
         }
         body
+    }
+
+    /// The lowest level of the body's shortest exposures at a frame's sensitivity, of 255. None where they are lit.
+    fn bias_level(&self, frame: &SessionFrame) -> Option<f64> {
+        let of_iso = |d: &&Darkest| d.exposure_s <= LONGEST_BIAS_S && frame.iso == Some(d.iso);
+        let light = self
+            .darkest
+            .iter()
+            .filter(of_iso)
+            .map(|d| d.light)
+            .reduce(f64::min)?;
+        let level = 255.0 * encoded(light) - 0.5;
+        (level < BRIGHTEST_BIAS).then_some(level)
     }
 
     /// The level above which a frame is no black one, as encoded: what the body gave at its darkest. Dark current and noise grow
@@ -164,13 +197,22 @@ impl Body {
                     .map_or(-stops, |sky| (sky - stops - 2.0).max(-stops))
             });
         let above_black = level - 255.0 * self.highest_black(frame);
+        // Bodies take the mean dark current off with the black level: what is left is noise, and the amplifier's glow.
+        let of_bias = self.bias_level(frame).map_or(0.0, |bias| {
+            let glow = (frame.exposure_s.unwrap_or(0.0) * frame.iso.unwrap_or(0.0) / 64_000.0)
+                .log2()
+                .max(0.0);
+            (4.0 + glow - (level - bias)).clamp(-5.0, 0.0)
+        });
         // By day the shortest exposures are not so dark; at night nobody takes them of the sky.
-        let shortest = frame.exposure_s.is_some_and(|s| s <= LONGEST_BIAS_S) && level < 30.0;
+        let shortest =
+            frame.exposure_s.is_some_and(|s| s <= LONGEST_BIAS_S) && level < BRIGHTEST_BIAS;
         4.1 + 4.0 * f64::from(shortest)
             - 3.5 * look.falloff_stops.clamp(-0.5, 0.6)
             - 0.16 * level.min(50.0)
             + 0.9 * below_sky.clamp(0.0, 4.0)
             - 0.9 * look.tilt_stops.min(2.0)
+            + of_bias
             - 2.8 * above_black.clamp(0.0, 5.0).sqrt()
             - 0.6 * look.stars.sqrt().min(4.0)
     }
@@ -189,10 +231,15 @@ impl Body {
         let level = look.level * 255.0;
         let as_the_sky =
             f64::from(self.sky_settings.is_empty() || self.sky_settings.contains(&settings(frame)));
-        3.0 - 1.4 * as_the_sky + 1.2 * beyond_sky.clamp(-2.0, 4.0)
+        // The sky's land does not go when the sky changes; a white picture shows nothing of it.
+        let land_gone = self
+            .least_edges
+            .filter(|_| level < 230.0 && frame.exposure_s <= Some(LONGEST_FLAT_S))
+            .map_or(0.0, |least| (least - edges(look)).max(0.0));
+        3.0 + 0.8 * land_gone - 1.4 * as_the_sky + 1.2 * beyond_sky.clamp(-2.0, 4.0)
             - uneven
             - 1.1 * look.stars.sqrt().min(4.0)
-            - 0.8 * (look.edges * 1000.0).sqrt().min(4.0)
+            - 0.8 * edges(look)
             - 0.9 * look.tilt_stops.min(2.0)
             - (0.3 * (50.0 - level)).max(level - 245.0).max(0.0)
             - 0.25 * frame.exposure_s.unwrap_or(1.0).log2().clamp(0.0, 5.0)

@@ -37,6 +37,9 @@ const MOST_TRIALS: usize = 5;
 /// Source: ours: tone curves and the packing of highlights leave about three stops, a cloud over a town one more.
 const SAME_SKY: f64 = 16.0;
 
+/// Intervals that differ by no more than this are one pace: clocks of bodies tell whole seconds.
+const SAME_PACE_MS: u64 = 1_000;
+
 /// A frame's kind, and why.
 pub type Settled = (Option<Kind>, Option<String>);
 
@@ -224,6 +227,9 @@ impl Rest<'_> {
                 Some(Kind::Flat) => group.len() <= MOST_TRIALS,
                 _ => false,
             };
+            if is_lights && self.goes_on(first) {
+                continue;
+            }
             let one_sky =
                 self.one_sky(first, run) && !same_settings(self.frames[first], self.frames[run]);
             if open && !by_words && group.len() <= 2 * MOST_TRIALS && one_sky {
@@ -234,6 +240,17 @@ impl Rest<'_> {
                 }
             }
         }
+    }
+
+    /// Whether a frame comes after lights at their pace: dusk and dawn, where the exposures change and the interval does not.
+    /// Trial shots are taken by hand.
+    fn goes_on(&self, at: usize) -> bool {
+        let Some(before) = at.checked_sub(2) else {
+            return false;
+        };
+        let starts = [0, 1, 2].map(|k| self.night[before + k].at_ms);
+        let lights = (before..at).all(|at| self.settled[at].0 == Some(Kind::Light));
+        lights && (starts[2] - starts[1]).abs_diff(starts[1] - starts[0]) <= SAME_PACE_MS
     }
 
     /// Runs of neighbours of one kind and equal settings.

@@ -60,11 +60,15 @@ fn add(night: &mut Vec<SessionFrame>, count: usize, exposure_s: f64, look: Optio
 
 /// Kinds of frames taken 22 s from start to start.
 fn settled(frames: &[SessionFrame]) -> Vec<Settled> {
+    settled_at(frames, |i| i * 22_000)
+}
+
+fn settled_at(frames: &[SessionFrame], at_ms: impl Fn(i64) -> i64) -> Vec<Settled> {
     let night: Vec<Taken> = frames
         .iter()
         .zip(0..)
         .map(|(frame, i)| Taken {
-            at_ms: i * 22_000,
+            at_ms: at_ms(i),
             frame,
         })
         .collect();
@@ -317,4 +321,80 @@ fn a_few_odd_frames_before_the_run_are_trials() {
     add(&mut many, 11, 0.5, None);
     add(&mut many, 12, 20.0, None);
     assert!(kinds(&many)[0].is_none(), "so many are more than a trial");
+}
+
+/// A cloud over a dark site comes within minutes, is as dark and even as a cap, and goes: no step is as large as the cap's.
+#[test]
+fn a_dark_cloud_that_comes_and_goes_by_degrees_is_no_cap() {
+    let sky = |level: f64, stars: f64| Look {
+        level: level / 255.0,
+        floor: level / 400.0,
+        stars,
+        edges: 0.0,
+        uneven_stops: 0.05,
+        falloff_stops: 0.3,
+        tilt_stops: 0.5,
+        ..BLACK
+    };
+    let passing = [
+        (9.0, 30.0),
+        (7.5, 20.0),
+        (6.0, 12.0),
+        (4.5, 6.0),
+        (3.0, 2.0),
+    ];
+    let cloud = Look {
+        uneven_stops: 0.02,
+        tilt_stops: 0.2,
+        falloff_stops: 0.1,
+        ..sky(2.0, 0.0)
+    };
+    let mut night = Vec::new();
+    add(&mut night, 40, 20.0, Some(sky(10.0, 40.0)));
+    for (level, stars) in passing {
+        add(&mut night, 1, 20.0, Some(sky(level, stars)));
+    }
+    add(&mut night, 30, 20.0, Some(cloud));
+    for (level, stars) in passing.into_iter().rev() {
+        add(&mut night, 1, 20.0, Some(sky(level, stars)));
+    }
+    add(&mut night, 40, 20.0, Some(sky(10.0, 40.0)));
+    assert_eq!(runs(&night), [(LIGHT, 120)]);
+    // At once, it is a cap.
+    let mut night = Vec::new();
+    add(&mut night, 40, 20.0, Some(sky(10.0, 40.0)));
+    add(&mut night, 30, 20.0, Some(cloud));
+    add(&mut night, 40, 20.0, Some(sky(10.0, 40.0)));
+    assert_eq!(runs(&night), [(LIGHT, 40), (DARK, 30), (LIGHT, 40)]);
+}
+
+/// A panel as bright as the sky, at the lights' own settings: the land is gone.
+#[test]
+fn a_panel_at_the_settings_of_lights_with_land_is_a_flat() {
+    let land = Look {
+        level: 0.4,
+        edges: 0.02,
+        stars: 4.0,
+        ..STARS
+    };
+    let mut night = Vec::new();
+    add(&mut night, 60, 4.0, Some(land));
+    add(&mut night, 20, 4.0, Some(EVEN));
+    // Five minutes to set it up.
+    let kinds = settled_at(&night, |i| i * 22_000 + i64::from(i >= 60) * 300_000);
+    assert!(kinds[..60].iter().all(|settled| settled.0 == LIGHT));
+    assert!(kinds[60..].iter().all(|settled| settled.0 == FLAT));
+    assert_eq!(runs(&night), [(LIGHT, 80)], "at their pace it is a cloud");
+}
+
+/// Exposures that shorten at the pace of the lights before are no trials of lights that follow.
+#[test]
+fn a_ramp_between_two_runs_is_of_lights() {
+    let mut night = Vec::new();
+    add(&mut night, 30, 20.0, Some(STARS));
+    for exposure_s in [16.0, 12.0, 10.0] {
+        add(&mut night, 3, exposure_s, Some(STARS));
+    }
+    add(&mut night, 30, 20.0, Some(STARS));
+    assert_eq!(runs(&night), [(LIGHT, 69)]);
 }

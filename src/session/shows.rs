@@ -4,6 +4,7 @@
 
 use std::ops::Range;
 
+use crate::session::evidence::BLACK;
 use crate::session::evidence::Body;
 use crate::session::evidence::Odds;
 use crate::session::evidence::STATES;
@@ -38,7 +39,10 @@ pub struct Stretch {
 const CHANGE: (f64, f64) = (5.0, 2.0);
 
 /// What it costs where they are alike: nobody put a cap on or a panel up between them.
-const NO_STEP: f64 = 200.0;
+const NO_STEP: f64 = 1000.0;
+
+/// What it costs at the pace of the frames before and with their settings: a panel is not set up between two frames of a run.
+const AT_PACE: f64 = 100.0;
 
 /// A pause in which a cap can be put on or a panel set up lasts this long, and half as long as the exposure.
 const PAUSE_S: f64 = 10.0;
@@ -100,11 +104,13 @@ fn shown(night: &[Taken<'_>]) -> Vec<Shows> {
             })
         })
         .collect();
-    // A lamp or a hand in one picture is no change of what is before the lens.
+    // A lamp or a hand in one picture is no change of what is before the lens: both neighbours differ from it by far more
+    // than from each other.
     let is_flash = |i: &usize| match looked[i.saturating_sub(1)..].get(..3) {
-        Some([a, own, b]) => {
-            let differs = |other: &Looked<'_>| is_step(own.look, other.look);
-            *i > 0 && is_same(a, b) && same_settings(a.frame, own.frame) && differs(a) && differs(b)
+        Some([a, own, b]) if *i > 0 && same_settings(a.frame, b.frame) => {
+            let most = 3.0 * difference(a.look, b.look).max(1.0 / 3.0);
+            let differs = |other: &Looked<'_>| difference(own.look, other.look) > most;
+            same_settings(a.frame, own.frame) && differs(a) && differs(b)
         }
         _ => false,
     };
@@ -132,22 +138,22 @@ fn shown(night: &[Taken<'_>]) -> Vec<Shows> {
 fn most_likely(looked: &[Looked<'_>]) -> Vec<Shows> {
     let pictures: Vec<_> = looked.iter().map(|one| (one.frame, one.look)).collect();
     let body = Body::of(&pictures);
-    let leader = |of: &Odds| (0..3).fold(0, |a, b| if of[b] > of[a] { b } else { a });
+    let best_of = |of: Odds| (1..3).fold(0, |a, b| if of[b] > of[a] { b } else { a });
     let mut best: Odds = [0.0; 3];
     let mut came_from: Vec<[usize; 3]> = Vec::with_capacity(looked.len());
     for at in 0..looked.len() {
-        let change = cost_of_change(&looked[at.saturating_sub(2)..=at]);
+        let cost = if is_gradual(looked, at) {
+            Cost::both(NO_STEP)
+        } else {
+            cost_of_change(&looked[at.saturating_sub(2)..=at])
+        };
         let odds = body.odds(looked[at].frame, looked[at].look);
-        let leader = leader(&best);
-        let changes = |state: usize| best[leader] - change > best[state];
-        let from = [0, 1, 2].map(|state| if changes(state) { leader } else { state });
+        let coming_from = |to: usize| [0, 1, 2].map(|from| best[from] - cost.of(from, to));
+        let from = [0, 1, 2].map(|to| best_of(coming_from(to)));
         came_from.push(from);
-        best = [0, 1, 2].map(|state| {
-            let stayed = best[state].max(best[leader] - change);
-            stayed + odds[state]
-        });
+        best = [0, 1, 2].map(|to| coming_from(to)[from[to]] + odds[to]);
     }
-    let mut state = leader(&best);
+    let mut state = best_of(best);
     let mut shown: Vec<Shows> = Vec::with_capacity(looked.len());
     for from in came_from.iter().rev() {
         shown.push(STATES[state]);
@@ -157,33 +163,101 @@ fn most_likely(looked: &[Looked<'_>]) -> Vec<Shows> {
     shown
 }
 
+/// What a change of what is shown costs.
+#[derive(Clone, Copy)]
+struct Cost {
+    /// To or from black.
+    of_cap: f64,
+    /// Between a panel and the sky.
+    of_scene: f64,
+}
+
+impl Cost {
+    fn both(cost: f64) -> Self {
+        Self {
+            of_cap: cost,
+            of_scene: cost,
+        }
+    }
+
+    fn of(self, from: usize, to: usize) -> f64 {
+        if from == to {
+            0.0
+        } else if [from, to].contains(&BLACK) {
+            self.of_cap
+        } else {
+            self.of_scene
+        }
+    }
+}
+
 /// What it costs to take the last of these for another thing than the one before it. Takes: three at most.
-fn cost_of_change(last: &[Looked<'_>]) -> f64 {
-    let [.., before, own] = last else { return 0.0 };
-    let step_s = |a: &Looked<'_>, b: &Looked<'_>| (b.at_ms - a.at_ms) as f64 / 1000.0;
-    let exposure_s = before.frame.exposure_s.unwrap_or(0.0);
-    let idle_s = step_s(before, own) - exposure_s;
+fn cost_of_change(last: &[Looked<'_>]) -> Cost {
+    let [.., before, own] = last else {
+        return Cost::both(0.0);
+    };
+    let exposure_s = exposure_s(before);
     // Dusk and dawn: the exposures change by degrees, the interval does not.
-    let goes_on = matches!(last, [first, _, _]
-        if step_s(before, own) > PAUSE_S / 2.0
-            && (step_s(first, before) - step_s(before, own)).abs() <= 1.0)
+    let at_pace = matches!(last, [first, _, _]
+        if (step_s(first, before) - step_s(before, own)).abs() <= 1.0);
+    let goes_on = at_pace
+        && step_s(before, own) > PAUSE_S / 2.0
         && own
             .frame
             .exposure_s
             .is_some_and(|s| (exposure_s / 2.0..=exposure_s * 2.0).contains(&s));
     if is_same(before, own) {
-        NO_STEP
+        Cost::both(NO_STEP)
     } else if same_settings(before.frame, own.frame) {
-        if idle_s > PAUSE_S.max(exposure_s / 2.0) {
+        let cost = if idle_s(before, own) > PAUSE_S.max(exposure_s / 2.0) {
             CHANGE.1
         } else {
             CHANGE.0
+        };
+        // A cap takes all light away: what is as bright as before was not covered.
+        let as_bright = step_of_level(before.look, own.look) <= 1.0;
+        Cost {
+            of_cap: if as_bright { NO_STEP } else { cost },
+            of_scene: if at_pace { AT_PACE } else { cost },
         }
     } else if goes_on {
-        4.0 * CHANGE.0
+        Cost::both(4.0 * CHANGE.0)
     } else {
-        0.0
+        Cost::both(0.0)
     }
+}
+
+fn step_s(from: &Looked<'_>, to: &Looked<'_>) -> f64 {
+    (to.at_ms - from.at_ms) as f64 / 1000.0
+}
+
+fn exposure_s(of: &Looked<'_>) -> f64 {
+    of.frame.exposure_s.unwrap_or(0.0)
+}
+
+/// From the end of one exposure to the begin of the next.
+fn idle_s(from: &Looked<'_>, to: &Looked<'_>) -> f64 {
+    step_s(from, to) - exposure_s(from)
+}
+
+/// Whether a frame's level is one of three or more that rise or fall by steps of one order: a cloud comes over or goes. A cap or a
+/// panel is there at once, or within the frame in which it came.
+fn is_gradual(looked: &[Looked<'_>], at: usize) -> bool {
+    let step = |at: usize| match looked.get(at.wrapping_sub(1)..=at) {
+        Some([a, b])
+            if same_settings(a.frame, b.frame) && idle_s(a, b) <= 2.0 * PAUSE_S + exposure_s(a) =>
+        {
+            b.look.level - a.look.level
+        }
+        _ => 0.0,
+    };
+    let own = step(at);
+    let goes_on = |other: &f64| *other * own > 0.0;
+    let before = (0..at).rev().map(step).take_while(goes_on);
+    let after = (at + 1..looked.len()).map(step).take_while(goes_on);
+    let steps: Vec<f64> = before.chain([own]).chain(after).map(f64::abs).collect();
+    let third = steps.iter().copied().fold(0.0, f64::max) / 3.0;
+    own != 0.0 && steps.iter().filter(|step| **step >= third).count() >= 3
 }
 
 /// Whether two frames show the same as far as looks tell.
@@ -220,14 +294,19 @@ fn is_step(a: Look, b: Look) -> bool {
 
 /// How much two looks differ; by less than 1 where what they show stays and the sky turns on.
 fn difference(a: Look, b: Look) -> f64 {
-    let brighter = a.level.max(b.level) * 255.0;
     let parts = [
-        (a.level - b.level).abs() * 255.0 / (0.8 + 0.03 * brighter),
+        step_of_level(a, b),
         (a.stars.sqrt() - b.stars.sqrt()).abs() / 2.0,
         (a.uneven_stops - b.uneven_stops).abs() / 0.06,
         (a.falloff_stops - b.falloff_stops).abs() / 0.3,
     ];
     parts.into_iter().fold(0.0, f64::max)
+}
+
+/// How much two levels differ, in units of [`difference`].
+fn step_of_level(a: Look, b: Look) -> f64 {
+    let brighter = a.level.max(b.level) * 255.0;
+    (a.level - b.level).abs() * 255.0 / (0.8 + 0.03 * brighter)
 }
 
 fn median_of(looks: impl Iterator<Item = Look>) -> Option<Look> {

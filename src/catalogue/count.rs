@@ -100,15 +100,14 @@ impl Catalogue {
             Per::Site | Per::Camera | Per::Shower => None,
         };
         let short = short.filter(|_| *query == Checked::Every);
-        let Statement { sql, values } = match short {
-            Some(sql) => Statement {
+        let Statement { sql, values } = if let Some(sql) = short {
+            Statement {
                 sql: sql.to_owned(),
                 values: Vec::new(),
-            },
-            None => {
-                let counted = plan(query, Needs::of(&[table]), Walk::Free);
-                select(&format!("{column}, 1"), &counted)
             }
+        } else {
+            let counted = plan(query, Needs::of(&[table]), Walk::Free);
+            select(&format!("{column}, 1"), &counted)
         };
         let read = || -> rusqlite::Result<BTreeMap<Option<i64>, i64>> {
             let mut statement = self.db.prepare(&sql)?;

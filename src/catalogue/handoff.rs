@@ -107,17 +107,6 @@ impl Catalogue {
             Grouped::Together => Vec::new(),
             Grouped::BySession => session.into_iter().collect(),
         };
-        self.walked(query, further, (Walk::Free, order), &mut each)
-    }
-
-    /// The same of the frames of a walk, in this order.
-    pub(super) fn walked(
-        &self,
-        query: &Checked,
-        further: Further,
-        (walk, order): (Walk, Vec<Order>),
-        each: &mut dyn FnMut(OrderedFrame) -> Result<bool, Failure>,
-    ) -> Result<(), Failure> {
         let ours = |e| failed(&self.path, e);
         let further = match further {
             Further::Asked => FURTHER,
@@ -129,7 +118,7 @@ impl Catalogue {
         );
         let ordered = Plan {
             order: Some(order),
-            ..plan(query, Needs::of(&[Table::Time, Table::File]), walk)
+            ..plan(query, Needs::of(&[Table::Time, Table::File]), Walk::Free)
         };
         let Statement { sql, values } = select(&columns, &ordered);
         let mut statement = self.db.prepare_cached(&sql).map_err(ours)?;

@@ -25,8 +25,7 @@
 //! - `planner`: decides how it is answered; `plan`: what was decided, as data; `plan_sql`: the same as SQL
 //! - `told`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells
 //! - `fetch`: runs it, rows out
-//! - `handoff`: frames in the order they are handed on; `portions`: the same on several connections; `places`: where files
-//!   lie
+//! - `handoff`: frames in the order they are handed on; `places`: where files lie
 //! - `still`: one state of it for whoever reads, on several connections
 //! - `content`: hashes of whole files
 //! - `calibration`: what matching darks, flats and bias frames to lights needs
@@ -92,7 +91,6 @@ pub mod places;
 pub mod plan;
 mod plan_sql;
 mod planner;
-pub mod portions;
 mod protected;
 pub mod purpose;
 mod put;

@@ -20,7 +20,6 @@ use crate::catalogue::select::Ask;
 use crate::catalogue::shared::shared_rows;
 use crate::query::Checked;
 use crate::query::Op;
-use crate::query::Period;
 use crate::query::Test;
 use crate::query::Value;
 use crate::query::predicate;
@@ -170,7 +169,9 @@ fn driving(tests: &mut Vec<Checked>) -> Option<Driving> {
         tests.remove(at);
         return Some(Driving::Union(union));
     }
-    let stretch = tests.iter().any(is_stretch);
+    let stretch = tests
+        .iter()
+        .any(|test| is_stretch(test, &["night", "start"]));
     stretch.then_some(Driving::Index(Source::Table(Table::Time)))
 }
 
@@ -212,10 +213,10 @@ fn day(moment: &str) -> Option<i64> {
     WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
 }
 
-/// Whether a test is one of a stretch of nights or of time, however long.
-fn is_stretch(test: &Checked) -> bool {
+/// Whether a test of one of these fields is of a stretch of time, however long.
+fn is_stretch(test: &Checked, fields: &[&str]) -> bool {
     matches!(test, Checked::Test(ColumnSource::Frame(field), test)
-        if matches!(field.name, "night" | "start")
+        if fields.contains(&field.name)
             && !matches!(test, Test::Known | Test::Unknown | Test::Compare(Op::Unequal, _)))
 }
 
@@ -348,10 +349,12 @@ fn needs_of(condition: &Condition) -> Needs {
 /// is asked for.
 pub(super) fn opening(ask: &Ask<'_>) -> Option<Opening> {
     let mut tests = all_of(ask.query).to_vec();
-    let days = tests
-        .iter()
-        .find_map(days_of)
-        .unwrap_or(Some((i64::MIN, i64::MAX)))?;
+    // Nights are by the body's own clock where a site has no zone: they do not show the days on which frames start.
+    if tests.iter().any(|test| is_stretch(test, &["night"])) {
+        return None;
+    }
+    let days = tests.iter().find_map(days_of);
+    let days = days.unwrap_or((i64::MIN, i64::MAX));
     let (mut showers, mut unplaced) = (BTreeSet::new(), BTreeSet::new());
     match driving(&mut tests)? {
         Driving::Index(Source::Radiant(shower)) => {
@@ -370,9 +373,8 @@ pub(super) fn opening(ask: &Ask<'_>) -> Option<Opening> {
     })
 }
 
-/// The days on which frames start of which a test on time holds. `Some(None)`: it cannot be told which, since nights are by
-/// the body's own clock where a site has no zone.
-fn days_of(test: &Checked) -> Option<Option<(i64, i64)>> {
+/// The days on which frames start of which a test of their starts holds.
+fn days_of(test: &Checked) -> Option<(i64, i64)> {
     let Checked::Test(ColumnSource::Frame(field), test) = test else {
         return None;
     };
@@ -383,16 +385,9 @@ fn days_of(test: &Checked) -> Option<Option<(i64, i64)>> {
         Test::Between(Value::Period(low), Value::Period(high)) => (Some(low), Some(high)),
         _ => return None,
     };
-    let first = |low: &Period| day(&low.first);
-    let last = |high: &Period| day(&high.last);
-    match field.name {
-        "night" => Some(None),
-        "start" => Some(
-            low.map_or(Some(i64::MIN), first)
-                .zip(high.map_or(Some(i64::MAX), last)),
-        ),
-        _ => None,
-    }
+    let first = low.map_or(Some(i64::MIN), |low| day(&low.first))?;
+    let last = high.map_or(Some(i64::MAX), |high| day(&high.last))?;
+    (field.name == "start").then_some((first, last))
 }
 
 #[cfg(test)]

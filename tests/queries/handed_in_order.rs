@@ -8,8 +8,6 @@ use std::path::PathBuf;
 use std::process::Command;
 
 use framefall::catalogue::handle::Catalogue;
-use framefall::catalogue::handoff::Further;
-use framefall::catalogue::handoff::Grouped;
 use framefall::catalogue::purpose::Purpose;
 use framefall::pipeline::frames::compile;
 
@@ -106,52 +104,6 @@ fn rows_of_several_threads_are_those_of_one() {
             };
             assert!(same, "{form}\n{one}\n{other}");
         }
-    }
-}
-
-#[test]
-fn portions_one_after_the_other_are_the_frames_in_their_order() {
-    let folder = tempfile::tempdir().unwrap();
-    let path = partly_undated(folder.path());
-    let db = rusqlite::Connection::open(&path).unwrap();
-    // Many start at one moment; of these some clocks tell a fraction, some nothing, and later frames come first.
-    db.execute_batch(
-        "UPDATE derived_time SET start_ms = start_ms / 300000 * 300000;
-         UPDATE written_frame SET clock_s = clock_s - frame_id % 3, clock_fraction = nullif(frame_id % 4 * 5, 0)",
-    )
-    .unwrap();
-    let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
-    for query in ["", "iso > 0", "start is unknown"] {
-        let asked = compile(query).unwrap().tree;
-        for further in [Further::Asked, Further::NotAsked] {
-            let mut whole = Vec::new();
-            catalogue
-                .frames_in_order(&asked, Grouped::Together, further, |frame| {
-                    whole.push(frame);
-                    Ok(true)
-                })
-                .unwrap();
-            let portions = catalogue.portions(&asked).unwrap().unwrap();
-            let mut together = Vec::new();
-            for portion in portions {
-                together.extend(
-                    catalogue
-                        .frames_of_portion(&asked, portion, further)
-                        .unwrap(),
-                );
-            }
-            assert_eq!(together, whole, "{query}");
-            assert!(!whole.is_empty(), "{query}");
-        }
-    }
-    // These are looked for under the radiant, and these are few.
-    for query in [
-        "GEM.alt > 30",
-        "exposure > 1e6",
-        "iso = 6400 and exposure < 1",
-    ] {
-        let asked = compile(query).unwrap().tree;
-        assert!(catalogue.portions(&asked).unwrap().is_none(), "{query}");
     }
 }
 

@@ -200,6 +200,7 @@ const WALKS: &[(&str, &str)] = &[
     ("WHERE session.night_day <> time.night_day", "every frame is derived anew"),
     ("FROM derived_time WHERE maker_id = ? ORDER BY frame_id LIMIT 1", "an audit of stale rows, which ends at the first of them"),
     ("INSERT INTO derived_maker", "its foreign key is looked at only while another is broken, and none ever is"),
+    ("BETWEEN place.first_frame AND place.last_frame WHERE place.site_id = ?", "statements of an earlier version are taken over"),
     ("DELETE FROM written_frame", "a changed file has left the frame that was its own: its foreign key is checked"),
 ];
 

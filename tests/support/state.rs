@@ -9,8 +9,8 @@ use rusqlite::Connection;
 /// What is not compared, and why.
 const LEFT_OUT: &[&str] = &[
     // Times of runs.
-    "first_seen_utc",
-    "last_seen_utc",
+    "first_seen_ms",
+    "last_seen_ms",
     // A session's number is never given twice: a run that was killed may have used some up. Which frames make up a
     // session is compared instead.
     "session_id",

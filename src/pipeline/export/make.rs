@@ -299,7 +299,7 @@ fn planned(
 ) -> Result<Plan, Failure> {
     let mut failed = Ok(());
     let plan = handoff::plan(
-        still,
+        still.catalogue(),
         order,
         &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, order.now),
         &mut |done, of| {

@@ -1,13 +1,12 @@
-//! Query -> the frames in the order of their starts, found by all processors at once where nothing leads to them. Looks at no
-//! disk.
+//! Query -> the frames in the order of their starts. Looks at no disk.
+
+use std::sync::atomic::Ordering;
 
 use crate::capture::pair::rank;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::handoff::OrderedFrame;
-use crate::catalogue::still::Still;
-use crate::pipeline::at_once::each_in_turn;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::entry::Entry;
 use crate::terms::basis::Kind;
@@ -18,32 +17,17 @@ pub(super) type Ends = Vec<(usize, Option<i64>)>;
 
 /// The frames of the query in their order, and where each list ends. Not all of them where it is to stop.
 pub(super) fn in_their_order(
-    still: &mut Still<'_>,
+    catalogue: &Catalogue,
     order: &HandOrder<'_>,
     further: Further,
 ) -> Result<(Vec<Entry>, Ends), Failure> {
-    let catalogue = still.catalogue();
-    let query = &order.compiled.tree;
-    let portions = match (order.grouped, order.limit) {
-        (Grouped::Together, None) if still.others().len() > 1 => catalogue.portions(query)?,
-        _ => None,
-    };
     let mut placing = Placing::new(catalogue, order);
-    if let Some(portions) = portions {
-        let find = |other: &mut Catalogue, at: usize| {
-            other.frames_of_portion(query, portions[at], further)
-        };
-        each_in_turn(still.others(), portions.len(), order.stop, find, |frames| {
-            frames
-                .into_iter()
-                .try_for_each(|frame| placing.place(frame))
-        })?;
-    } else {
-        catalogue.frames_in_order(query, order.grouped, further, |frame| {
-            placing.place(frame)?;
-            Ok(placing.entries.len() < placing.most)
-        })?;
-    }
+    let query = &order.compiled.tree;
+    catalogue.frames_in_order(query, order.grouped, further, |frame| {
+        placing.place(frame)?;
+        let stopped = order.stop.load(Ordering::Relaxed);
+        Ok(!stopped && placing.entries.len() < placing.most)
+    })?;
     placing.end()
 }
 

@@ -12,7 +12,6 @@ use crate::catalogue::content::ContentTaken;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
 use crate::catalogue::places::FilePlace;
-use crate::catalogue::still::Still;
 use crate::pipeline::away::away;
 use crate::pipeline::handoff::HandOrder;
 use crate::pipeline::handoff::choose::Choice;
@@ -99,7 +98,7 @@ impl Plan {
 /// Refuses: a file outside the root that paths are to be written from; a name with a newline in a list of lines; a reference
 /// frame that is not in the list, has no UTC, or could be several.
 pub fn plan(
-    still: &mut Still<'_>,
+    catalogue: &Catalogue,
     order: &HandOrder<'_>,
     keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
     watch: &mut dyn FnMut(u64, u64),
@@ -114,8 +113,7 @@ pub fn plan(
     } else {
         Further::Asked
     };
-    let (entries, sessions) = in_their_order(still, order, further)?;
-    let catalogue = still.catalogue();
+    let (entries, sessions) = in_their_order(catalogue, order, further)?;
     let mut plan = Plan {
         found: entries.len() as u64,
         entries,

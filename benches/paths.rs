@@ -1,6 +1,8 @@
 //! The special paths of the planner, each with a question that takes it and the plain way to the same answer: every table that
 //! the condition mentions joined as it comes, the condition as it is written, the rest left to SQLite.
 
+use std::fmt::Write as _;
+
 use framefall::pipeline::frames::compile;
 use framefall::query::predicate;
 use framefall::terms::field_kind::Table;
@@ -45,7 +47,7 @@ pub const PATHS: &[(&str, &str)] = &[
     ),
     ("a few by their starts", "iso >= 3200 --limit 100"),
     ("all by their starts", " --first"),
-    (" counts by an index", " --per year"),
+    ("counts by an index", " --per year"),
 ];
 
 /// How frames are counted by night or session without an index that has both.
@@ -86,7 +88,8 @@ pub fn plain(query: &str, words: &str) -> String {
     let strongest = condition.tables.contains(&Table::Radiant);
     let strongest = strongest.then(|| (STRONGEST_ALIAS.to_owned(), "sky.shower_id".to_owned()));
     for (alias, number) in named.chain(strongest) {
-        from += &format!(
+        let _ = write!(
+            from,
             " LEFT JOIN derived_radiant AS {alias} ON {alias}.shower_id = {number} AND {alias}.frame_id = frame.frame_id"
         );
     }

@@ -135,8 +135,10 @@ fn a_catalogue_with_changes_in_its_log_is_not_read_without_them() {
     let at = disk.path("catalogue.sqlite");
     // As a killed run leaves it: the log holds what is not in the file yet.
     let db = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
-    db.execute_batch("PRAGMA wal_autocheckpoint = 0; INSERT INTO stated_query VALUES ('q', 'iso > 1', 0)")
-        .unwrap();
+    db.execute_batch(
+        "PRAGMA wal_autocheckpoint = 0; INSERT INTO stated_query VALUES ('q', 'iso > 1', 0)",
+    )
+    .unwrap();
     for ending in ["", "-wal"] {
         fs::copy(
             beside(&world.path("catalogue.sqlite"), ending),

@@ -18,12 +18,6 @@ const LEFT_OUT: &[&str] = &[
     "identity",
     "stated_ms",
     "number",
-    // Generated from other columns.
-    "time_basis",
-    "place_basis",
-    "kind",
-    "health",
-    "clock_source",
 ];
 
 /// Tables that are not compared: the numbers that sessions bear and bore, and the random number of the latest state.

@@ -35,7 +35,7 @@ pub enum StatementCommand {
 #[command(
     after_long_help = "All statements are taken or none, and none twice. Frames are known by their files' contents, whatever their \
     names; those that are not here are waited for: an ingest of their dump places them.\n\n\
-    Examples:\n  framefall --catalogue new.sqlite ingest /media/archive/*\n  \
+    Examples:\n  framefall --catalogue new.sqlite ingest /media/archive-2/2023/card-a\n  \
     framefall --catalogue new.sqlite statement take statements.jsonl"
 )]
 pub struct StatementTakeArgs {

@@ -36,9 +36,15 @@ fn of_version(path: &Path, version: usize) -> Connection {
     for (_, sql) in &MIGRATIONS[..version] {
         db.execute_batch(sql).unwrap();
     }
+    // Since version 20 instants are numbers.
+    let (seen, at) = if version < 20 {
+        ("utc", "'2023-12-14T00:00:00.000Z'")
+    } else {
+        ("ms", "1702512000000")
+    };
     db.execute_batch(&format!(
-        "INSERT INTO written_dump (dump_id, label, root, first_seen_utc, last_seen_utc)
-         VALUES (1, 'winter', '/nowhere/winter', '2023-12-14T00:00:00.000Z', '2023-12-14T00:00:00.000Z');
+        "INSERT INTO written_dump (dump_id, label, root, first_seen_{seen}, last_seen_{seen})
+         VALUES (1, 'winter', '/nowhere/winter', {at}, {at});
          PRAGMA user_version = {version}; PRAGMA application_id = {APPLICATION_ID}; COMMIT"
     ))
     .unwrap();

@@ -11,6 +11,7 @@ const LEFT_OUT: &[&str] = &[
     // Times of runs.
     "first_seen_ms",
     "last_seen_ms",
+    "saved_ms",
     // A session's number is never given twice: a run that was killed may have used some up. Which frames make up a
     // session is compared instead.
     "session_id",

@@ -93,9 +93,10 @@ pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
                 reading: of.needed("reading", reading)?,
                 true_utc: of.needed("true_utc", |v| v.as_str().and_then(Utc::parse))?,
                 written_offset_s: None,
-                before: match reset.ok_or_else(|| of.wrong("reset_before"))? {
-                    true => Before::Reset,
-                    false => Before::RanOn,
+                before: if reset.ok_or_else(|| of.wrong("reset_before"))? {
+                    Before::Reset
+                } else {
+                    Before::RanOn
                 },
                 from,
                 until,
@@ -263,7 +264,7 @@ fn reading(value: &Value) -> Option<WallTime> {
 
 /// Bytes from hexadecimal digits.
 pub(super) fn bytes(digits: &str) -> Option<Vec<u8>> {
-    if digits.len() % 2 != 0 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
+    if !digits.len().is_multiple_of(2) || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
         return None;
     }
     (0..digits.len() / 2)

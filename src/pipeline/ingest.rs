@@ -161,22 +161,7 @@ pub fn ingest(
     });
     let mut report = written?;
     let mut deriver = writer.finish()?;
-    let tally = tally?;
-    report.seen = tally.seen;
-    report.unchanged = tally.unchanged;
-    report.damaged_before = tally.damaged;
-    for (extension, count) in tally.passed_over {
-        *report.passed_over.entry(extension).or_default() += count;
-    }
-    report.folders_unreadable = tally.folders_unreadable;
-    for (path, finding) in &tally.odd {
-        watch(Event::Odd {
-            path,
-            finding,
-            kept: Kept::Nowhere,
-        });
-    }
-    report.odd_untold = tally.odd_untold;
+    count_walked(tally?, &mut report, watch);
     if report.frames_new + report.joined > 0 {
         report.frames_awaited = state_arrived(catalogue)?;
     }
@@ -195,6 +180,25 @@ pub fn ingest(
     catalogue.bring_to_disk()?;
     report.stopped = stop.load(Ordering::Relaxed);
     Ok(report)
+}
+
+/// Counts what the walk met.
+fn count_walked(tally: WalkerTally, report: &mut IngestReport, watch: &mut dyn FnMut(Event<'_>)) {
+    report.seen = tally.seen;
+    report.unchanged = tally.unchanged;
+    report.damaged_before = tally.damaged;
+    for (extension, count) in tally.passed_over {
+        *report.passed_over.entry(extension).or_default() += count;
+    }
+    report.folders_unreadable = tally.folders_unreadable;
+    for (path, finding) in &tally.odd {
+        watch(Event::Odd {
+            path,
+            finding,
+            kept: Kept::Nowhere,
+        });
+    }
+    report.odd_untold = tally.odd_untold;
 }
 
 /// The roots that a walk through the folders asked for may meet.

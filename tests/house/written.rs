@@ -10,6 +10,7 @@ use framefall::terms::field::RADIANT_FIELDS;
 use framefall::terms::field_kind::FieldKind;
 use framefall::terms::field_kind::Limits;
 use framefall::terms::finding::FINDINGS;
+use framefall::terms::finding::FindingCode;
 use serde_json::Value;
 use serde_json::json;
 
@@ -67,17 +68,18 @@ fn the_manual_has_a_row_for_every_finding() {
     const HEAD: &str = "| code | weight | meaning | what to do |\n| --- | --- | --- | --- |\n";
     let page = read("docs/findings.md");
     let (before, _) = page.split_once(HEAD).unwrap();
-    let rows: String = FINDINGS
-        .iter()
-        .map(|row| {
-            let weight = row.severity.word();
-            format!(
-                "| `{}` | {weight} | {} | {} |\n",
-                row.code, row.headline, row.cure
-            )
-        })
-        .collect();
-    hold("docs/findings.md", &format!("{before}{HEAD}{rows}"));
+    let row = |row: &FindingCode| {
+        let weight = row.severity.word();
+        format!(
+            "| `{}` | {weight} | {} | {} |\n",
+            row.code, row.headline, row.cure
+        )
+    };
+    let rows: Vec<String> = FINDINGS.iter().map(row).collect();
+    hold(
+        "docs/findings.md",
+        &format!("{before}{HEAD}{}", rows.concat()),
+    );
 }
 
 /// A field in JSON Schema. A description may go on where the table's sentence ends.

@@ -84,7 +84,7 @@ fn the_manuals_ten_questions_are_answered_as_framefall_answers_them() {
     };
 
     let by_kind: f64 = answers[0].iter().map(|row| number(&row[2])).sum();
-    assert_eq!(by_kind, count("night is known"));
+    assert!((by_kind - count("night is known")).abs() < 0.5);
     let geminids = paths("GEM.alt > 30 and moon.alt < 0");
     assert!(geminids.len() > 50, "{}", geminids.len());
     assert_eq!(texts(&answers[1], 0), geminids);
@@ -94,7 +94,7 @@ fn the_manuals_ten_questions_are_answered_as_framefall_answers_them() {
     assert!((seconds(&answers[2], 2, 3_600.0) - seconds(&answers[4], 3, 60.0)).abs() < 100.0);
     assert_eq!(texts(&answers[3], 1), paths("health != sound"));
     let by_lens: f64 = answers[4].iter().map(|row| number(&row[2])).sum();
-    assert_eq!(by_lens, count("kind = light"));
+    assert!((by_lens - count("kind = light")).abs() < 0.5);
 
     // The shower that names a session in the list of sessions stands at the head of its meteors, and rises as high as shown.
     let mut compared = 0;

@@ -19,7 +19,7 @@ fn a_broken_file_changes_nothing_and_is_told_by_its_line() {
     let elsewhere = lines[0].replace("38.93", "-38.93");
     for (bytes, words) in [
         (
-            log[..log.len() - 20].as_bytes().to_vec(),
+            log.as_bytes()[..log.len() - 20].to_vec(),
             format!("line {} is not", lines.len()),
         ),
         (

@@ -24,7 +24,7 @@ pub(super) fn apply_site(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failure
             Some(there) => change(
                 batch,
                 &there,
-                Site {
+                &Site {
                     id: there.id,
                     ..site.clone()
                 },
@@ -115,15 +115,15 @@ fn add(batch: &Batch<'_>, site: &Site) -> Result<Effect, Failure> {
         id: becomes.id,
         ..site.clone()
     };
-    let mut effect = change(batch, &becomes, site)?;
+    let mut effect = change(batch, &becomes, &site)?;
     effect.frames.extend(frames);
     effect.frames.sort_unstable();
     effect.frames.dedup();
     Ok(effect)
 }
 
-fn change(batch: &Batch<'_>, was: &Site, site: Site) -> Result<Effect, Failure> {
-    batch.change_site(&site)?;
+fn change(batch: &Batch<'_>, was: &Site, site: &Site) -> Result<Effect, Failure> {
+    batch.change_site(site)?;
     let same_place = (was.place, &was.zone) == (site.place, &site.zone);
     if same_place && was.brightness == site.brightness {
         return Ok(Effect {

@@ -102,32 +102,29 @@ pub fn take_statements(
 fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<Effect, Failure> {
     let act = &statement.act;
     let known = batch.statement_known(statement.id)?;
-    let (number, parts_known) = match known {
-        Some((number, parts)) => {
-            taken.known += 1;
-            if parts >= statement.frames.len() {
-                return Ok(Effect::default());
-            }
-            (number, parts)
+    let (number, parts_known) = if let Some((number, parts)) = known {
+        taken.known += 1;
+        if parts >= statement.frames.len() {
+            return Ok(Effect::default());
         }
-        None => {
-            taken.new += 1;
-            let takes_back = match statement.takes_back {
-                Some(id) => batch.statement_known(id)?.map(|(number, _)| number),
-                None => None,
-            };
-            let content = statement_content(act);
-            let stamp = Stamp::Taken(statement.id, statement.stated);
-            // What is in force is asked before the statement is in the log.
-            let has_no_effect = is_in_force(batch, act)?;
-            let number = batch.log_statement(stamp, act.word(), &content, takes_back)?;
-            // What was stated twice is in force until both statements are taken back.
-            if has_no_effect || (act.is_removal() && !standing(batch, act)?.is_empty()) {
-                taken.no_effect += 1;
-                return Ok(Effect::default());
-            }
-            (number, 0)
+        (number, parts)
+    } else {
+        taken.new += 1;
+        let takes_back = match statement.takes_back {
+            Some(id) => batch.statement_known(id)?.map(|(number, _)| number),
+            None => None,
+        };
+        let content = statement_content(act);
+        let stamp = Stamp::Taken(statement.id, statement.stated);
+        // What is in force is asked before the statement is in the log.
+        let has_no_effect = is_in_force(batch, act)?;
+        let number = batch.log_statement(stamp, act.word(), &content, takes_back)?;
+        // What was stated twice is in force until both statements are taken back.
+        if has_no_effect || (act.is_removal() && !standing(batch, act)?.is_empty()) {
+            taken.no_effect += 1;
+            return Ok(Effect::default());
         }
+        (number, 0)
     };
     let mut found = Found::default();
     let site_id = match act {

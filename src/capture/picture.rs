@@ -92,10 +92,13 @@ pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, 
     }
     let format = decoder.info().map(|info| info.pixel_format);
     let held = Memory::take(claims.memory_bytes(eighths));
-    if eighths == 8 {
-        drop(decoder);
-        watched.look_up().map_err(|_| watched.why())?;
-        return decode_whole(jpeg);
+    let stopped = limits.stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
+    if eighths == 8
+        && !stopped
+        && limits.allowed.time_ms > 0
+        && let Ok(picture) = decode_whole(jpeg)
+    {
+        return Ok(picture);
     }
     let unpacked = decoder.decode();
     drop(decoder);
@@ -109,7 +112,8 @@ pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, 
     Picture::new(usize::from(width), usize::from(height), rgb).ok_or_else(|| NOT_ONE.to_owned())
 }
 
-/// Decodes a small JPEG at its own size, in the thread that asks.
+/// Decodes a small JPEG at its own size, in the thread that asks: four times as fast as the other decoder, which starts a thread
+/// for each component, and takes some files that this one does not.
 ///
 /// Not watched: a picture of which a half is too little has sides of less than twice what is enough, and its scans are
 /// within the allowance.

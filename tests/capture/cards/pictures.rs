@@ -133,8 +133,7 @@ fn a_night_whose_pictures_were_not_looked_at_waits_for_the_next_run() {
         height: 120,
         components: 3,
         scans: 1,
-        // A bit for each of 900 blocks.
-        coded: 113,
+        coded: 2_000,
     });
     card(&world, 12, &picture);
     let dumps = [world.path("card")];

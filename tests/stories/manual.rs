@@ -15,6 +15,9 @@ const OF_THE_READER: &[(&str, &str)] = &[
     ("/media/archive-2/2023/card-a", "archive/card-a"),
 ];
 
+/// Parts of the commands that are done and need attention: frames that are not here, lights for which nobody took darks.
+const ENDING_WITH_1: &[&str] = &["statement take", "--with-darks"];
+
 /// The commands of a page's blocks, each with the page.
 fn commands() -> Vec<(String, String)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
@@ -46,7 +49,10 @@ fn commands() -> Vec<(String, String)> {
 fn home() -> World {
     let world = World::new();
     world.site_with("Salt Ridge", "38.93N", "116.01W", &["--elevation", "1905"]);
-    world.dump("geminids-body-b", "cards/geminids-body-b", |_| true);
+    // Without its damaged file, so that every command can be done.
+    world.dump("geminids-body-b", "cards/geminids-body-b", |name| {
+        name != "N2M_2219.DNG"
+    });
     world.dump("geminids-body-a", "card-a", |_| true);
     world.dump("eta-aquariids", "cards/eta-aquariids", |_| true);
     let frame = world::demo("geminids-body-a").join("DCIM/100NCTRN/N6A_0414.DNG");
@@ -59,7 +65,7 @@ fn home() -> World {
     );
     let ingest = |dump: &str| world.run(&["ingest", "--site", "Salt Ridge", dump]);
     ingest("card-a").ended(0);
-    ingest("cards/geminids-body-b").ended(1);
+    ingest("cards/geminids-body-b").ended(0);
     ingest("cards/eta-aquariids").ended(0);
     world
 }
@@ -92,7 +98,9 @@ fn every_command_of_the_manual_runs() {
             let words = words(&line_here);
             let words: Vec<&str> = words[1..].iter().map(String::as_str).collect();
             let said = home.run(&words);
-            assert!(said.code < 2, "{page}: {line}\n{}{}", said.out, said.err);
+            let needs_attention = ENDING_WITH_1.iter().any(|part| line.contains(part));
+            let code = i32::from(needs_attention);
+            assert_eq!(said.code, code, "{page}: {line}\n{}{}", said.out, said.err);
         }
     }
 }

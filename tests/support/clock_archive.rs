@@ -83,10 +83,16 @@ pub fn ingest(catalogue: &mut Catalogue, site: i64, first: usize, records: &[Cap
     }
     deriver.mark_read_otherwise(&batch).unwrap();
     batch.commit().unwrap();
+    derive_and_group(catalogue, deriver);
+}
+
+/// Derives the frames that have come in, and groups them: the end of an ingest.
+pub fn derive_and_group(catalogue: &mut Catalogue, mut deriver: Deriver) {
+    let never = AtomicBool::new(false);
     derive_pending(
         catalogue,
         &mut deriver,
-        &AtomicBool::new(false),
+        &never,
         &mut |_, _| {},
         &mut |_, _| {},
     )

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
+use std::collections::btree_map::Entry;
 
 use crate::catalogue::handle::Catalogue;
 use crate::pipeline::statements::apply::apply;
@@ -20,21 +21,26 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
         return Ok(0);
     }
     let mut arrived = BTreeSet::new();
+    let book = batch.sites()?;
+    let mut logged: BTreeMap<i64, Option<Act>> = BTreeMap::new();
     let mut acts: BTreeMap<i64, Act> = BTreeMap::new();
     // The last statement about each frame, word by word.
     let mut last: BTreeMap<(&'static str, i64), i64> = BTreeMap::new();
     for row in batch.arrived_frames()? {
         batch.frame_arrived(row.row)?;
         arrived.insert(row.frame_id);
-        let Some(logged) = batch.statement(row.number)? else {
+        let act = match logged.entry(row.number) {
+            Entry::Occupied(known) => known.into_mut(),
+            Entry::Vacant(new) => {
+                let statement = batch.statement(row.number)?;
+                new.insert(statement.map(|row| act_of(&row)).transpose()?)
+            }
+        };
+        let Some(act) = act else {
             continue;
         };
-        let act = match acts.get(&row.number) {
-            Some(act) => act.clone(),
-            None => act_of(&logged)?,
-        };
         let (kind, focal, site) = batch.stated_of(row.frame_id)?;
-        let is_stated_since = match &act {
+        let is_stated_since = match act {
             Act::Kind(_) => kind,
             Act::Focal(_) => focal,
             Act::Place(_) => site.is_some(),
@@ -43,12 +49,12 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
         // It may have another name by now.
         let act = match (act, row.site_id) {
             (Act::Place(_), Some(id)) => {
-                let Some(site) = batch.sites()?.into_iter().find(|site| site.id == id) else {
+                let Some(site) = book.iter().find(|site| site.id == id) else {
                     continue;
                 };
-                Act::Place(SiteRef::from(&site))
+                Act::Place(SiteRef::from(site))
             }
-            (act, _) => act,
+            (act, _) => act.clone(),
         };
         if !is_stated_since {
             last.insert((act.word(), row.frame_id), row.number);

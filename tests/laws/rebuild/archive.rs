@@ -14,9 +14,7 @@ use framefall::pipeline::clocks::take_back;
 use framefall::pipeline::derive::Deriver;
 use framefall::pipeline::marks::Said;
 use framefall::pipeline::marks::mark_session;
-use framefall::pipeline::pending::derive_pending;
 use framefall::pipeline::rederive::Mode;
-use framefall::pipeline::regroup::regroup;
 use framefall::pipeline::sites::StatedSite;
 use framefall::pipeline::sites::add_site;
 use framefall::pipeline::sites::assign_site;
@@ -31,7 +29,8 @@ use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
 use proptest::prelude::*;
 use std::path::Path;
-use std::sync::atomic::AtomicBool;
+
+use crate::clock_archive::derive_and_group;
 
 /// Something stated, or taken back.
 #[derive(Clone, Debug)]
@@ -111,15 +110,7 @@ pub fn ingest(catalogue: &mut Catalogue, number: usize, card: &Card) {
     }
     deriver.mark_read_otherwise(&batch).unwrap();
     batch.commit().unwrap();
-    derive_pending(
-        catalogue,
-        &mut deriver,
-        &AtomicBool::new(false),
-        &mut |_, _| {},
-        &mut |_, _| {},
-    )
-    .unwrap();
-    regroup(catalogue, &deriver.touched, None).unwrap();
+    derive_and_group(catalogue, deriver);
 }
 
 /// States something; whether it was accepted does not matter.

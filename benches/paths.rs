@@ -3,13 +3,13 @@
 
 use std::fmt::Write as _;
 
-use framefall::pipeline::frames::compile;
 use framefall::query::predicate;
 use framefall::terms::field_kind::Table;
 use framefall::terms::predicate::STRONGEST_ALIAS;
 use framefall::terms::predicate::SqlValue;
 use framefall::terms::predicate::radiant_alias;
 use framefall::terms::predicate::shower_number;
+use framefall::usecase::listings::frames::compile;
 
 /// The path, and the words behind `framefall frames`, as in the questions.
 pub const PATHS: &[(&str, &str)] = &[

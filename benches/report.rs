@@ -20,16 +20,16 @@ use framefall::capture::picture::read_picture;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::night::NightScope;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::ingest::IngestOrder;
-use framefall::pipeline::ingest::ingest;
-use framefall::pipeline::night::Pictures;
-use framefall::pipeline::night::night_page;
-use framefall::pipeline::night::night_report;
-use framefall::pipeline::passing::Watched;
-use framefall::pipeline::sites::StatedSite;
-use framefall::pipeline::sites::add_site;
 use framefall::report::night::PICTURE_SIDE;
 use framefall::terms::time::Utc;
+use framefall::usecase::ingest::messages::Watched;
+use framefall::usecase::ingest::read_dumps::IngestOrder;
+use framefall::usecase::ingest::read_dumps::ingest;
+use framefall::usecase::report::night::Pictures;
+use framefall::usecase::report::night::night_page;
+use framefall::usecase::report::night::night_report;
+use framefall::usecase::sites::book::StatedSite;
+use framefall::usecase::sites::book::add_site;
 
 const ROUNDS: usize = 9;
 const FRAMES: [usize; 2] = [750, 750];
@@ -60,7 +60,7 @@ fn main() {
     let order = IngestOrder {
         dumps: &[card],
         site: Some("Salt Ridge"),
-        newcomers: framefall::pipeline::recognised::Newcomers::Recognised,
+        newcomers: framefall::usecase::dumps::recognised::Newcomers::Recognised,
         readers: 2,
         watched: Watched::No,
         now: Utc::from_unix_ms(1_800_000_000_000).expect("an instant"),

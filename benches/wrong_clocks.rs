@@ -25,9 +25,9 @@ use doubtful_nights::sky::after;
 use framefall::catalogue::audit_row::AuditRow;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::audit::Judge;
-use framefall::pipeline::audit::doubtful_clocks;
 use framefall::terms::time::Utc;
+use framefall::usecase::audit::Judge;
+use framefall::usecase::audit::doubtful_clocks;
 
 /// An answer so near is the right one, in seconds.
 const NEAR_S: f64 = 300.0;

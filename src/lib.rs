@@ -25,7 +25,7 @@
 //! frames.csv
 //! ```
 //!
-//! `pipeline` is the corridor that walks this line; `cli` turns words into one call of it, and rows into words.
+//! `usecase` has the order of steps along this line; `cli` turns words into one call of it, and rows into words.
 //! `output` puts files in their places, whole or not at all. Rooms know `terms` and nothing of each other.
 
 pub mod calibration;
@@ -36,7 +36,6 @@ pub mod clock;
 pub mod framelist;
 pub mod linktree;
 pub mod output;
-pub mod pipeline;
 pub mod placing;
 pub mod query;
 pub mod report;
@@ -44,3 +43,4 @@ pub mod session;
 pub mod site;
 pub mod sky;
 pub mod terms;
+pub mod usecase;

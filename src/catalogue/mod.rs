@@ -20,7 +20,7 @@
 //! - `makers`: who made derived rows; `pending`: which of them are to be made again
 //! - `derive`, `evenings`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
 //! - `looks`: what pictures show, as it was measured
-//! - `read`: records out, for the corridor's own steps
+//! - `read`: records out, for the steps of use cases
 //! - `select`: what can be asked for; `selects`: the SELECTs for it
 //! - `planner`: decides how it is answered; `plan`: what was decided, as data; `plan_sql`: the same as SQL
 //! - `told`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells

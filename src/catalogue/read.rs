@@ -1,4 +1,4 @@
-//! Records out of the catalogue, for the corridor's own steps. Builds no SQL from a user's text.
+//! Records out of the catalogue, for the steps of use cases. Builds no SQL from a user's text.
 
 use std::collections::HashMap;
 use std::path::Path;

@@ -3,7 +3,7 @@
 //!
 //! - `args`, `args_clock`, `args_export`, `args_form`, `args_list`, `args_site`: commands and flags
 //! - `run`: one arm a command; `setting`: what every command is told; `outcome`: how it ended, exit codes
-//! - `commands`: arguments -> one call of the corridor -> words
+//! - `commands`: arguments -> one call of a use case -> words
 //! - `print`: the only printing
 //! - `progress`: the moving bar
 //! - `stop`: Ctrl-C, and readers who do not read

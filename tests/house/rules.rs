@@ -4,8 +4,8 @@ use crate::literals;
 use crate::sources::code_lines;
 use crate::sources::files_under;
 
-/// The rooms, and which others each may know besides itself. The corridor sees all; the command line sees the
-/// corridor, the catalogue it opens, and the lists it prints.
+/// The rooms, and which others each may know besides itself. Use cases see all; the command line sees the
+/// use cases, the catalogue it opens, and the lists it prints.
 const ROOMS: &[(&str, &[&str])] = &[
     ("terms", &[]),
     ("capture", &["terms"]),
@@ -23,7 +23,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("output", &["terms", "capture", "catalogue", "framelist"]),
     ("placing", &["terms", "clock", "site", "session"]),
     (
-        "pipeline",
+        "usecase",
         &[
             "terms",
             "capture",
@@ -45,7 +45,7 @@ const ROOMS: &[(&str, &[&str])] = &[
         "cli",
         &[
             "terms",
-            "pipeline",
+            "usecase",
             "catalogue",
             "framelist",
             "output",
@@ -102,8 +102,8 @@ const OUTSIDE: &[(&str, &[&str])] = &[
             "src/catalogue/lock.rs",
             "src/catalogue/logs.rs",
             "src/catalogue/upgrade.rs",
-            "src/pipeline/ingest.rs",
-            "src/pipeline/at_once.rs",
+            "src/usecase/ingest/read_dumps.rs",
+            "src/usecase/parallel.rs",
             // Waits; starts none.
             "src/capture/shortage.rs",
             "src/cli/",

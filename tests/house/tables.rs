@@ -39,7 +39,7 @@ fn every_field_has_its_column() {
         Catalogue::open(&folder.path().join("new.sqlite"), Purpose::ChangeOrMake).unwrap();
     let answered = |name: &str| {
         let query = format!("{name} is known");
-        let asked = framefall::pipeline::frames::compile(&query).unwrap();
+        let asked = framefall::usecase::listings::frames::compile(&query).unwrap();
         assert_eq!(catalogue.count(&asked.tree).unwrap(), 0, "{query}");
     };
     for field in FIELDS.iter().filter(|f| !f.name.is_empty()) {

@@ -11,7 +11,6 @@ use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::migrations::MIGRATIONS;
 use framefall::catalogue::purpose::Purpose;
 use framefall::clock::fix::BodyClock;
-use framefall::pipeline::derive::Deriver;
 use framefall::placing::book::SiteBook;
 use framefall::placing::place::assign_site;
 use framefall::placing::place::date_frame;
@@ -25,6 +24,7 @@ use framefall::terms::site::Site;
 use framefall::terms::site::SiteOrigin;
 use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
+use framefall::usecase::derive::evenings::Deriver;
 use rusqlite::Connection;
 
 /// Code, what was seen, what was done.

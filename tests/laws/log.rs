@@ -13,13 +13,13 @@ use crate::rebuild::archive::statements;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
 use framefall::framelist::read_statement;
-use framefall::pipeline::rebuild::rebuild_missing;
-use framefall::pipeline::rederive::Mode;
-use framefall::pipeline::statements::arrive::state_arrived;
-use framefall::pipeline::statements::list::statement_lines;
-use framefall::pipeline::statements::take::read_statements;
-use framefall::pipeline::statements::take::take_statements;
 use framefall::terms::statement::Statement as Logged;
+use framefall::usecase::derive::rebuild::rebuild_missing;
+use framefall::usecase::derive::rederive::Mode;
+use framefall::usecase::statements::arrive::state_arrived;
+use framefall::usecase::statements::list::statement_lines;
+use framefall::usecase::statements::take::read_statements;
+use framefall::usecase::statements::take::take_statements;
 use proptest::prelude::*;
 
 /// Frames by the names of their files, with all that is told of them but the numbers of sessions.
@@ -59,7 +59,7 @@ fn log_of(catalogue: &Catalogue) -> Vec<Logged> {
     read_statements(&text).unwrap()
 }
 
-fn take(catalogue: &mut Catalogue, log: &[Logged]) -> framefall::pipeline::statements::take::Taken {
+fn take(catalogue: &mut Catalogue, log: &[Logged]) -> framefall::usecase::statements::take::Taken {
     take_statements(catalogue, log, Mode::Lasting, &mut |_, _| {}).unwrap()
 }
 

@@ -5,12 +5,12 @@ use std::sync::atomic::AtomicBool;
 
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::ingest::IngestOrder;
-use framefall::pipeline::ingest::ingest;
-use framefall::pipeline::passing::IngestReport;
-use framefall::pipeline::passing::Watched;
-use framefall::pipeline::recognised::Newcomers;
 use framefall::terms::time::Utc;
+use framefall::usecase::dumps::recognised::Newcomers;
+use framefall::usecase::ingest::messages::IngestReport;
+use framefall::usecase::ingest::messages::Watched;
+use framefall::usecase::ingest::read_dumps::IngestOrder;
+use framefall::usecase::ingest::read_dumps::ingest;
 
 use crate::containers::jpeg;
 use crate::tiff_block::Made;

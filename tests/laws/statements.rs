@@ -8,18 +8,18 @@ use crate::clock_archive::ingest;
 use crate::clock_archive::record;
 use crate::clock_archive::with_site;
 use framefall::catalogue::handle::Catalogue;
-use framefall::pipeline::clock_limits::Limits;
-use framefall::pipeline::clocks::FixOrder;
-use framefall::pipeline::clocks::Showed;
-use framefall::pipeline::clocks::ZoneOrder;
-use framefall::pipeline::clocks::state_fix;
-use framefall::pipeline::clocks::state_zone;
-use framefall::pipeline::clocks::take_back;
-use framefall::pipeline::rederive::Mode;
 use framefall::terms::clock::Before;
 use framefall::terms::records::CaptureRecord;
 use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
+use framefall::usecase::clocks::limits::Limits;
+use framefall::usecase::clocks::state::FixOrder;
+use framefall::usecase::clocks::state::Showed;
+use framefall::usecase::clocks::state::ZoneOrder;
+use framefall::usecase::clocks::state::state_fix;
+use framefall::usecase::clocks::state::state_zone;
+use framefall::usecase::clocks::state::take_back;
+use framefall::usecase::derive::rederive::Mode;
 use proptest::prelude::*;
 
 /// Something stated of the first body's clock.

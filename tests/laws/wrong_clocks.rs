@@ -17,15 +17,15 @@ use crate::doubtful_nights::plan::world as nights;
 use framefall::catalogue::audit_row::AuditRow;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::audit::Judge;
-use framefall::pipeline::audit::doubtful_clocks;
-use framefall::pipeline::clock_limits::Limits;
-use framefall::pipeline::clocks::FixOrder;
-use framefall::pipeline::clocks::Showed;
-use framefall::pipeline::clocks::state_fix;
-use framefall::pipeline::rederive::Mode;
 use framefall::terms::clock::Before;
 use framefall::terms::time::Utc;
+use framefall::usecase::audit::Judge;
+use framefall::usecase::audit::doubtful_clocks;
+use framefall::usecase::clocks::limits::Limits;
+use framefall::usecase::clocks::state::FixOrder;
+use framefall::usecase::clocks::state::Showed;
+use framefall::usecase::clocks::state::state_fix;
+use framefall::usecase::derive::rederive::Mode;
 
 /// The worlds of a class that the laws are tried on.
 fn worlds(class: Class) -> Vec<Nights> {

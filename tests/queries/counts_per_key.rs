@@ -11,9 +11,9 @@ use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
-use framefall::pipeline::answers;
-use framefall::pipeline::frames::compile;
 use framefall::terms::records::Cell;
+use framefall::usecase::listings::answers;
+use framefall::usecase::listings::frames::compile;
 use rusqlite::Connection;
 
 /// The values of a column over the frames that a query finds, each with how often it is there; what is not known last.

@@ -14,9 +14,9 @@ use framefall::catalogue::purpose::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
 use framefall::catalogue::select::Order;
-use framefall::pipeline::answers;
-use framefall::pipeline::frames::compile;
 use framefall::terms::records::Cell;
+use framefall::usecase::listings::answers;
+use framefall::usecase::listings::frames::compile;
 use rusqlite::Connection;
 
 /// Frames of a few nights, years apart.

@@ -9,7 +9,7 @@ use std::process::Command;
 
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::frames::compile;
+use framefall::usecase::listings::frames::compile;
 
 /// More than several stretches of rows.
 const FRAMES: usize = 3_000;

@@ -17,8 +17,8 @@ use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
 use framefall::catalogue::select::Ask;
 use framefall::catalogue::select::Detail;
-use framefall::pipeline::answers;
-use framefall::pipeline::frames::compile;
+use framefall::usecase::listings::answers;
+use framefall::usecase::listings::frames::compile;
 use rusqlite::Connection;
 
 /// Frames of the catalogue under test, and how many times larger SQLite is made to think it.

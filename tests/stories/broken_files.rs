@@ -7,11 +7,11 @@ use std::sync::atomic::Ordering;
 use crate::world::World;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::ingest::IngestOrder;
-use framefall::pipeline::ingest::ingest;
-use framefall::pipeline::passing::Event;
-use framefall::pipeline::passing::Watched;
 use framefall::terms::time::Utc;
+use framefall::usecase::ingest::messages::Event;
+use framefall::usecase::ingest::messages::Watched;
+use framefall::usecase::ingest::read_dumps::IngestOrder;
+use framefall::usecase::ingest::read_dumps::ingest;
 
 #[test]
 fn damage_is_told_with_its_file_and_the_rest_goes_on() {
@@ -161,7 +161,7 @@ fn a_stopped_ingest_keeps_what_it_committed_and_is_carried_on() {
     let order = IngestOrder {
         dumps: &dumps,
         site: None,
-        newcomers: framefall::pipeline::recognised::Newcomers::Recognised,
+        newcomers: framefall::usecase::dumps::recognised::Newcomers::Recognised,
         readers: 2,
         watched: Watched::Yes,
         now: Utc::parse("2024-05-07T00:00:00Z").unwrap(),

@@ -8,9 +8,9 @@ use framefall::catalogue::purpose::Purpose;
 use framefall::cli::print::cure_text;
 use framefall::cli::print::failure_text;
 use framefall::cli::print::finding_text;
-use framefall::pipeline::frames::compile;
 use framefall::terms::failure::Failure;
 use framefall::terms::finding::Finding;
+use framefall::usecase::listings::frames::compile;
 
 /// A failure without its colours.
 fn words(failure: &Failure) -> String {

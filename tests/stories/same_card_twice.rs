@@ -199,8 +199,8 @@ fn deriving_everything_anew_changes_nothing() {
     use framefall::catalogue::handle::Catalogue;
     use framefall::catalogue::purpose::Purpose;
     use framefall::catalogue::read::Scope;
-    use framefall::pipeline::rederive::Mode;
-    use framefall::pipeline::rederive::rederive;
+    use framefall::usecase::derive::rederive::Mode;
+    use framefall::usecase::derive::rederive::rederive;
     let world = World::new();
     world.dump("geminids-body-a", "card", |_| true);
     world.run(&["ingest", "card"]).ended(0);

@@ -6,9 +6,6 @@ use std::sync::atomic::AtomicBool;
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::derive::Deriver;
-use framefall::pipeline::pending::derive_pending;
-use framefall::pipeline::regroup::regroup;
 use framefall::terms::basis::ClockTag;
 use framefall::terms::basis::Health;
 use framefall::terms::records::CaptureRecord;
@@ -18,6 +15,9 @@ use framefall::terms::site::Site;
 use framefall::terms::site::SiteOrigin;
 use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
+use framefall::usecase::derive::evenings::Deriver;
+use framefall::usecase::derive::pending::derive_pending;
+use framefall::usecase::derive::regroup::regroup;
 
 /// An empty catalogue with one site, and the site's number.
 pub fn with_site(path: &Path, zone: &str) -> (Catalogue, i64) {

@@ -3,8 +3,8 @@
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::written;
-use crate::pipeline::maker::PROGRAM;
 use crate::terms::failure::Failure;
+use crate::usecase::derive::maker::PROGRAM;
 
 /// Every licence and notice of what is inside this program.
 const NOTICES: &str = include_str!("../../../NOTICES.md");

@@ -11,14 +11,14 @@ use crate::cli::print::Heard;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
 use crate::framelist::is_closed_pipe;
-use crate::pipeline::audit::Judge;
-use crate::pipeline::audit::doubtful_clocks;
-use crate::pipeline::away::look_on_disk;
-use crate::pipeline::listings;
-use crate::pipeline::maker::stale_findings;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
+use crate::usecase::audit::Judge;
+use crate::usecase::audit::doubtful_clocks;
+use crate::usecase::derive::maker::stale_findings;
+use crate::usecase::dumps::away::look_on_disk;
+use crate::usecase::listings::sheets;
 
 /// A list of so many findings is summed up behind its end.
 const SUMMARISED_FROM: u64 = 20;
@@ -26,19 +26,19 @@ const SUMMARISED_FROM: u64 = 20;
 /// Runs the command.
 pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
     if args.codes {
-        print::sheet(listings::finding_codes(), args.form)?;
+        print::sheet(sheets::finding_codes(), args.form)?;
         return Ok(Outcome::Done);
     }
     let catalogue = setting.open(Purpose::Read)?;
     let mut counted: BTreeMap<String, u64> = BTreeMap::new();
-    print::rows(listings::FOUND, listings::NOTHING_FOUND, args.form, |put| {
+    print::rows(sheets::FOUND, sheets::NOTHING_FOUND, args.form, |put| {
         let mut heard = Heard::Whole;
         let mut each = |row: AuditRow| {
             *counted.entry(row.code.clone()).or_default() += 1;
             if heard == Heard::InPart {
                 return Ok(());
             }
-            match put(listings::finding_row(row)) {
+            match put(sheets::finding_row(row)) {
                 // The rest is counted all the same: the exit code is that of the whole list.
                 Err(failure) if is_closed_pipe(&failure) => heard = Heard::InPart,
                 other => other?,

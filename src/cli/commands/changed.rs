@@ -5,9 +5,9 @@ use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
-use crate::pipeline::rederive::Mode;
-use crate::pipeline::rederive::Rederived;
 use crate::terms::failure::Failure;
+use crate::usecase::derive::rederive::Mode;
+use crate::usecase::derive::rederive::Rederived;
 
 /// Steps that differ by more than this are no drift, in seconds: the least difference between two zones.
 const UNLIKE_S: f64 = 900.0;

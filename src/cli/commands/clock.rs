@@ -14,20 +14,20 @@ use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::setting::Setting;
-use crate::pipeline::clock_limits::Limits;
-use crate::pipeline::clock_sheet;
-use crate::pipeline::clocks::FixOrder;
-use crate::pipeline::clocks::Showed;
-use crate::pipeline::clocks::Stated;
-use crate::pipeline::clocks::ZoneOrder;
-use crate::pipeline::clocks::state_fix;
-use crate::pipeline::clocks::state_zone;
-use crate::pipeline::clocks::take_back;
-use crate::pipeline::rederive::Mode;
 use crate::terms::clock::Before;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
+use crate::usecase::clocks::limits::Limits;
+use crate::usecase::clocks::sheet;
+use crate::usecase::clocks::state::FixOrder;
+use crate::usecase::clocks::state::Showed;
+use crate::usecase::clocks::state::Stated;
+use crate::usecase::clocks::state::ZoneOrder;
+use crate::usecase::clocks::state::state_fix;
+use crate::usecase::clocks::state::state_zone;
+use crate::usecase::clocks::state::take_back;
+use crate::usecase::derive::rederive::Mode;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &ClockCommand) -> Result<Outcome, Failure> {
@@ -36,7 +36,7 @@ pub fn run(setting: &Setting, command: &ClockCommand) -> Result<Outcome, Failure
         ClockCommand::Zone(args) => zone(setting, args),
         ClockCommand::List { form } => {
             let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(clock_sheet::clocks(&catalogue)?, *form)?;
+            print::sheet(sheet::clocks(&catalogue)?, *form)?;
             Ok(Outcome::Done)
         }
         ClockCommand::Remove(args) => remove(setting, args),

@@ -9,19 +9,19 @@ use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
-use crate::pipeline::dumps;
-use crate::pipeline::dumps::Enough;
-use crate::pipeline::dumps::MovedDump;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
+use crate::usecase::dumps::manage;
+use crate::usecase::dumps::manage::Enough;
+use crate::usecase::dumps::manage::MovedDump;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &DumpCommand) -> Result<Outcome, Failure> {
     match command {
         DumpCommand::List { form } => {
             let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(dumps::dumps(&catalogue)?, *form)?;
+            print::sheet(manage::dumps(&catalogue)?, *form)?;
         }
         DumpCommand::Move(args) => {
             let mut catalogue = setting.open(Purpose::Change)?;
@@ -29,7 +29,7 @@ pub fn run(setting: &Setting, command: &DumpCommand) -> Result<Outcome, Failure>
         }
         DumpCommand::Rename { label, new } => {
             let mut catalogue = setting.open(Purpose::Change)?;
-            dumps::rename_dump(&mut catalogue, label, new)?;
+            manage::rename_dump(&mut catalogue, label, new)?;
             say(setting, &format!("dump {label} is {} now", new.trim()))?;
         }
     }
@@ -42,7 +42,7 @@ fn moved(setting: &Setting, catalogue: &mut Catalogue, args: &DumpMoveArgs) -> R
     } else {
         Enough::All
     };
-    let moved = dumps::move_dump(catalogue, &args.label, &args.to, enough)?;
+    let moved = manage::move_dump(catalogue, &args.label, &args.to, enough)?;
     if moved.from == moved.to {
         return say(setting, &format!("dump {} lies there already", moved.label));
     }

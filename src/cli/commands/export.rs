@@ -8,8 +8,8 @@ use crate::cli::commands::export_request::requested;
 use crate::cli::outcome::Outcome;
 use crate::cli::setting::Setting;
 use crate::output::whole::Overwrite;
-use crate::pipeline::export::make::Verdict;
 use crate::terms::failure::Failure;
+use crate::usecase::export::make::Verdict;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {

@@ -18,14 +18,14 @@ use crate::framelist::ListDigest;
 use crate::framelist::PastManifest;
 use crate::framelist::read_manifest;
 use crate::output::whole::Overwrite;
-use crate::pipeline::export::make::Made;
-use crate::pipeline::export::make::Verdict;
-use crate::pipeline::export::request::ExportRequest;
-use crate::pipeline::handoff::PastFiles;
-use crate::pipeline::handoff::differences;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
+use crate::usecase::export::make::Made;
+use crate::usecase::export::make::Verdict;
+use crate::usecase::export::request::ExportRequest;
+use crate::usecase::handoff::PastFiles;
+use crate::usecase::handoff::differences;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ExportArgs, manifest: &Path) -> Result<Outcome, Failure> {

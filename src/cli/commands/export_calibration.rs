@@ -4,12 +4,12 @@ use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
-use crate::pipeline::export::calibration::ServingName;
-use crate::pipeline::handoff::Calibration;
-use crate::pipeline::handoff::CalibrationSet;
-use crate::pipeline::handoff::Lies;
 use crate::terms::basis::Kind;
 use crate::terms::printable::printable;
+use crate::usecase::export::calibration::ServingName;
+use crate::usecase::handoff::Calibration;
+use crate::usecase::handoff::CalibrationSet;
+use crate::usecase::handoff::Lies;
 
 /// How many matches that serve are told one by one, and how many that do not.
 const TOLD: usize = 12;

@@ -23,17 +23,17 @@ use crate::output::whole::Overwrite;
 use crate::output::whole::WholeFile;
 use crate::output::whole::keep_all;
 use crate::output::whole_folder::WholeFolder;
-use crate::pipeline::dataset;
-use crate::pipeline::dataset::DataFile;
-use crate::pipeline::dataset::DataOrder;
-use crate::pipeline::dataset::DataPlace;
-use crate::pipeline::dataset::DataTally;
-use crate::pipeline::dataset::Parted;
-use crate::pipeline::dataset::Table;
-use crate::pipeline::frames::why_none;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
+use crate::usecase::dataset;
+use crate::usecase::dataset::DataFile;
+use crate::usecase::dataset::DataOrder;
+use crate::usecase::dataset::DataPlace;
+use crate::usecase::dataset::DataTally;
+use crate::usecase::dataset::Parted;
+use crate::usecase::dataset::Table;
+use crate::usecase::listings::frames::why_none;
 
 /// Runs the command; the words were looked at.
 pub fn run(

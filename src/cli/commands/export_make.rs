@@ -16,17 +16,17 @@ use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
 use crate::output::whole::Overwrite;
-use crate::pipeline::export::event::ExportEvent;
-use crate::pipeline::export::make::ExportRun;
-use crate::pipeline::export::make::Exported;
-use crate::pipeline::export::make::Made;
-use crate::pipeline::export::make::Verdict;
-use crate::pipeline::export::make::export;
-use crate::pipeline::export::request::ExportRequest;
-use crate::pipeline::frames::why_none;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::Check;
 use crate::terms::printable::printable;
+use crate::usecase::export::event::ExportEvent;
+use crate::usecase::export::make::ExportRun;
+use crate::usecase::export::make::Exported;
+use crate::usecase::export::make::Made;
+use crate::usecase::export::make::Verdict;
+use crate::usecase::export::make::export;
+use crate::usecase::export::request::ExportRequest;
+use crate::usecase::listings::frames::why_none;
 
 /// Decides whether lists that were made take their places, and how the command ends.
 pub(super) type Judge<'j> = dyn FnMut(&Made<'_>) -> Result<(Verdict, Outcome), Failure> + 'j;

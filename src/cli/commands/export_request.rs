@@ -12,8 +12,6 @@ use crate::cli::args_export::LinkWord;
 use crate::cli::args_export::TakeWord;
 use crate::framelist::Format;
 use crate::framelist::PastManifest;
-use crate::pipeline::export::request::ExportRequest;
-use crate::pipeline::export::request::Makes;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -24,6 +22,8 @@ use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::linktree::LinkAs;
 use crate::terms::name_text::bytes_of;
+use crate::usecase::export::request::ExportRequest;
+use crate::usecase::export::request::Makes;
 
 /// What a manifest's name ends with, behind the list's.
 const MANIFEST_ENDING: &str = ".manifest.json";

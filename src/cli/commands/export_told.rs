@@ -4,15 +4,15 @@ use std::path::PathBuf;
 
 use crate::catalogue::handle::Catalogue;
 use crate::cli::print;
-use crate::pipeline::export::tree::TreeMade;
-use crate::pipeline::handoff;
-use crate::pipeline::handoff::Differences;
-use crate::pipeline::handoff::LeftOut;
-use crate::pipeline::handoff::Plan;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::linktree::LinkAs;
 use crate::terms::printable::printable;
+use crate::usecase::export::tree::TreeMade;
+use crate::usecase::handoff;
+use crate::usecase::handoff::Differences;
+use crate::usecase::handoff::LeftOut;
+use crate::usecase::handoff::Plan;
 
 /// How many frames that cannot be handed on are told in full.
 const TOLD: usize = 20;

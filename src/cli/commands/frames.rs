@@ -13,13 +13,13 @@ use crate::cli::print::Heard;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
 use crate::framelist::Format;
-use crate::pipeline::answers;
-use crate::pipeline::frames::fields_help;
-use crate::pipeline::frames::why_none;
 use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::usecase::listings::answers;
+use crate::usecase::listings::frames::fields_help;
+use crate::usecase::listings::frames::why_none;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {

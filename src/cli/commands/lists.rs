@@ -17,14 +17,14 @@ use crate::framelist::Column;
 use crate::framelist::Format;
 use crate::framelist::ListWriter;
 use crate::framelist::columns_for;
-use crate::pipeline::answers::compile_with_names;
-use crate::pipeline::answers::names_saved_queries;
-use crate::pipeline::frames::compile;
-use crate::pipeline::frames::list;
 use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::usecase::listings::answers::compile_with_names;
+use crate::usecase::listings::answers::names_saved_queries;
+use crate::usecase::listings::frames::compile;
+use crate::usecase::listings::frames::list;
 
 impl From<ListForm> for Format {
     fn from(form: ListForm) -> Self {

@@ -7,9 +7,9 @@ use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
-use crate::pipeline::answers;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
+use crate::usecase::listings::answers;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &QueryCommand) -> Result<Outcome, Failure> {

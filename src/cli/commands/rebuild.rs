@@ -13,15 +13,15 @@ use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
-use crate::pipeline::maker::stale;
-use crate::pipeline::night::night_named;
-use crate::pipeline::rebuild::Rebuild;
-use crate::pipeline::rebuild::Rebuilt;
-use crate::pipeline::rebuild::Step;
-use crate::pipeline::rebuild::rebuild;
-use crate::pipeline::rebuild::rebuild_missing;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::usecase::derive::maker::stale;
+use crate::usecase::derive::rebuild::Rebuild;
+use crate::usecase::derive::rebuild::Rebuilt;
+use crate::usecase::derive::rebuild::Step;
+use crate::usecase::derive::rebuild::rebuild;
+use crate::usecase::derive::rebuild::rebuild_missing;
+use crate::usecase::report::night::night_named;
 
 /// A radiant that moves by less has not moved: half of the last digit that is shown, in degrees.
 const UNMOVED_DEG: f64 = 0.005;

@@ -13,15 +13,15 @@ use crate::cli::setting::Setting;
 use crate::output::outside_dumps::refuse_in_dump;
 use crate::output::whole::Overwrite;
 use crate::output::whole::WholeFile;
-use crate::pipeline::away::away_from;
-use crate::pipeline::night::Pictures;
-use crate::pipeline::night::night_named;
-use crate::pipeline::night::night_page;
-use crate::pipeline::season::season_page;
-use crate::pipeline::season::years;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
+use crate::usecase::dumps::away::away_from;
+use crate::usecase::report::night::Pictures;
+use crate::usecase::report::night::night_named;
+use crate::usecase::report::night::night_page;
+use crate::usecase::report::season::season_page;
+use crate::usecase::report::season::years;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {

@@ -21,17 +21,17 @@ use crate::cli::print::written;
 use crate::cli::setting::Setting;
 use crate::framelist::Format;
 use crate::framelist::write_sheet;
-use crate::pipeline::listings;
-use crate::pipeline::marks::Said;
-use crate::pipeline::marks::mark_session;
-use crate::pipeline::night::Pictures;
-use crate::pipeline::night::night_report;
-use crate::pipeline::night::picture;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::no_session;
 use crate::terms::printable::printable;
 use crate::terms::sheet::Sheet;
+use crate::usecase::listings::sheets;
+use crate::usecase::marks::Said;
+use crate::usecase::marks::mark_session;
+use crate::usecase::report::night::Pictures;
+use crate::usecase::report::night::night_report;
+use crate::usecase::report::night::picture;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
@@ -41,14 +41,14 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
     let catalogue = setting.open(Purpose::Read)?;
     warn_if_stale(&catalogue)?;
     let Some(id) = args.id else {
-        print::sheet(listings::sessions(&catalogue, None)?, args.form)?;
+        print::sheet(sheets::sessions(&catalogue, None)?, args.form)?;
         return Ok(Outcome::Done);
     };
     let session = catalogue.session(id)?.ok_or_else(|| no_session(id))?;
     if args.form == RowForm::Table {
         print::answer(|out| show(out, &catalogue, &session))?;
     } else {
-        print::sheet(listings::sessions(&catalogue, Some(id))?, args.form)?;
+        print::sheet(sheets::sessions(&catalogue, Some(id))?, args.form)?;
     }
     Ok(Outcome::Done)
 }
@@ -171,16 +171,16 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
         write_sheet(sheet, Format::Table, None, out).map(|_| ())
     };
     if let Some((_, session)) = part {
-        sheet("gaps", listings::session_gaps(session))?;
-        sheet("settings", listings::session_changes(session))?;
+        sheet("gaps", sheets::session_gaps(session))?;
+        sheet("settings", sheets::session_changes(session))?;
         sheet(
             "meteors expected over the lights, for a watcher with the whole sky in view",
-            listings::session_expected(session),
+            sheets::session_expected(session),
         )?;
     }
     sheet(
         "radiants (geometric altitude; rate under a 6.5-magnitude sky)",
-        listings::session_radiants(catalogue, id)?,
+        sheets::session_radiants(catalogue, id)?,
     )
 }
 

@@ -6,13 +6,13 @@ use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::setting::Setting;
-use crate::pipeline::shower_sheet::Which;
-use crate::pipeline::shower_sheet::shower_sheet;
-use crate::pipeline::sites::site_named;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
+use crate::usecase::listings::showers::Which;
+use crate::usecase::listings::showers::shower_sheet;
+use crate::usecase::sites::book::site_named;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ShowersArgs) -> Result<Outcome, Failure> {

@@ -22,20 +22,20 @@ use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
-use crate::pipeline::listings;
-use crate::pipeline::site_change::SiteChange;
-use crate::pipeline::site_change::change_site;
-use crate::pipeline::site_change::changed_site;
-use crate::pipeline::site_change::remove_site;
-use crate::pipeline::sites::StatedSite;
-use crate::pipeline::sites::add_site;
-use crate::pipeline::sites::assign_site;
-use crate::pipeline::sites::site_named;
-use crate::pipeline::tracks;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
 use crate::terms::site::Site;
 use crate::terms::site::SkyBrightness;
+use crate::usecase::listings::sheets;
+use crate::usecase::sites::book::StatedSite;
+use crate::usecase::sites::book::add_site;
+use crate::usecase::sites::book::assign_site;
+use crate::usecase::sites::book::site_named;
+use crate::usecase::sites::change::SiteChange;
+use crate::usecase::sites::change::change_site;
+use crate::usecase::sites::change::changed_site;
+use crate::usecase::sites::change::remove_site;
+use crate::usecase::sites::tracks;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure> {
@@ -43,7 +43,7 @@ pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure>
         SiteCommand::Add(args) => add(setting, args),
         SiteCommand::List { form } => {
             let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(listings::sites(&catalogue)?, *form)?;
+            print::sheet(sheets::sites(&catalogue)?, *form)?;
             Ok(Outcome::Done)
         }
         SiteCommand::Assign(args) => assign(setting, args),

@@ -19,14 +19,14 @@ use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
 use crate::output::whole::Overwrite;
 use crate::output::whole::WholeFile;
-use crate::pipeline::statements::list::statement_lines;
-use crate::pipeline::statements::list::statements;
-use crate::pipeline::statements::take::Taken;
-use crate::pipeline::statements::take::read_statements;
-use crate::pipeline::statements::take::take_statements;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
+use crate::usecase::statements::list::statement_lines;
+use crate::usecase::statements::list::statements;
+use crate::usecase::statements::take::Taken;
+use crate::usecase::statements::take::read_statements;
+use crate::usecase::statements::take::take_statements;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &StatementCommand) -> Result<Outcome, Failure> {

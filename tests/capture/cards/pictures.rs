@@ -7,12 +7,12 @@ use std::sync::atomic::Ordering;
 
 use framefall::catalogue::handle::Catalogue;
 use framefall::catalogue::purpose::Purpose;
-use framefall::pipeline::ingest::IngestOrder;
-use framefall::pipeline::ingest::ingest;
-use framefall::pipeline::passing::Event;
-use framefall::pipeline::passing::Watched;
-use framefall::pipeline::recognised::Newcomers;
 use framefall::terms::time::Utc;
+use framefall::usecase::dumps::recognised::Newcomers;
+use framefall::usecase::ingest::messages::Event;
+use framefall::usecase::ingest::messages::Watched;
+use framefall::usecase::ingest::read_dumps::IngestOrder;
+use framefall::usecase::ingest::read_dumps::ingest;
 
 use crate::hostile_jpeg::Claimed;
 use crate::hostile_jpeg::claiming;

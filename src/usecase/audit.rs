@@ -1,0 +1,200 @@
+//! Clocks that must be wrong, found in the catalogue: rows to the checks, doubts to findings.
+
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+use std::collections::HashMap;
+
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::clocked::SessionAt;
+use crate::catalogue::clocks::Camera;
+use crate::catalogue::handle::Catalogue;
+use crate::clock::doubt::asked::Ask;
+use crate::clock::doubt::asked::Body;
+use crate::clock::doubt::asked::OtherRun;
+use crate::clock::doubt::first_day;
+use crate::clock::doubt::found::Doubt;
+use crate::clock::doubt::judge::judge as judge_runs;
+use crate::clock::doubt::offset;
+use crate::clock::doubt::run::Run;
+use crate::clock::doubt::run::RunBuilder;
+use crate::clock::doubt::run::runs_by_time;
+use crate::clock::doubt::stamp;
+use crate::clock::doubt::zoned::ZonedSite;
+use crate::clock::zone::Zone;
+use crate::sky::look::Looker;
+use crate::terms::clock::RunFrame;
+use crate::terms::failure::Failure;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+use crate::usecase::clocks::bodies::body_names;
+
+/// How bodies are named on the command line, by their numbers.
+type Names = HashMap<i64, String>;
+
+/// Which clocks to judge.
+#[derive(Clone, Copy, Debug)]
+pub enum Judge<'a> {
+    /// Every body's, in every night.
+    All,
+    /// Those of these nights; their bodies' other sessions of the same nights are witnesses.
+    Nights(&'a BTreeSet<BodyNight>),
+}
+
+impl Judge<'_> {
+    fn asks(self, at: &SessionAt) -> bool {
+        match self {
+            Self::All => true,
+            Self::Nights(nights) => nights
+                .iter()
+                .any(|n| n.night == at.session.night && n.camera_id == at.camera_id),
+        }
+    }
+
+    /// The days of the nights to judge of a body; `None` for every night.
+    fn days(self, camera_id: i64) -> Option<BTreeSet<i64>> {
+        let Self::Nights(nights) = self else {
+            return None;
+        };
+        let of_body = nights.iter().filter(|n| n.camera_id == Some(camera_id));
+        Some(of_body.filter_map(|n| day_of(&n.night)).collect())
+    }
+}
+
+/// The days from 1970 to a date.
+fn day_of(date: &str) -> Option<i64> {
+    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
+}
+
+/// Finds clocks that must be wrong.
+pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<AuditRow>, Failure> {
+    let nights: BTreeSet<String> = match judge {
+        Judge::All => catalogue.nights()?,
+        Judge::Nights(nights) => nights.iter().map(|n| n.night.clone()).collect(),
+    };
+    let mut doubts: Vec<Doubt> = Vec::new();
+    let sites: Vec<ZonedSite> = catalogue
+        .sites()?
+        .into_iter()
+        .map(|site| ZonedSite {
+            site_id: site.id,
+            zone: site.zone.as_deref().and_then(Zone::named),
+            name: site.name,
+        })
+        .collect();
+    let names = body_names(catalogue)?;
+    let mut looker = Looker::new();
+    for camera in catalogue.cameras()? {
+        let days = judge.days(camera.camera_id);
+        if days.as_ref().is_none_or(|days| !days.is_empty()) {
+            let days = days.as_ref();
+            doubts.extend(of_body(
+                catalogue,
+                &camera,
+                &names,
+                &sites,
+                days,
+                &mut looker,
+            )?);
+        }
+    }
+    for one in &nights {
+        for mut at in catalogue.clocked_sessions(one)? {
+            if !judge.asks(&at) {
+                continue;
+            }
+            if let Some(name) = at.camera_id.and_then(|id| names.get(&id)) {
+                at.session.camera = Some(name.clone());
+            }
+            doubts.extend(offset::check(&at.session));
+            doubts.extend(stamp::check(&at.session));
+        }
+    }
+    doubts
+        .into_iter()
+        .map(|doubt| {
+            catalogue.audit_row(
+                doubt.frame_id,
+                doubt.code,
+                doubt.saw,
+                format!("left the times as they are; {}", doubt.cure),
+            )
+        })
+        .collect()
+}
+
+/// Doubts about one body's runs and default dates.
+fn of_body(
+    catalogue: &Catalogue,
+    camera: &Camera,
+    names: &Names,
+    sites: &[ZonedSite],
+    days: Option<&BTreeSet<i64>>,
+    looker: &mut Looker,
+) -> Result<Vec<Doubt>, Failure> {
+    let camera_id = camera.camera_id;
+    let name = names.get(&camera_id).map_or("", String::as_str);
+    let mut builder = RunBuilder::default();
+    catalogue.body_frames(camera_id, |frame| builder.push(frame))?;
+    let runs = builder.finish();
+    let fixes = catalogue.clock_fixes(camera_id)?;
+    let stated: Vec<WallTime> = fixes.iter().map(|fix| fix.reading).collect();
+    let body = Body {
+        camera: name,
+        is_one: camera.serial.is_some(),
+        runs: &runs,
+        stated: &stated,
+    };
+    let asks = |run: &Run| {
+        let night = |f: &RunFrame| {
+            f.night_day
+                .is_some_and(|day| days.is_none_or(|d| d.contains(&day)))
+        };
+        run.frames.iter().any(night)
+    };
+    let mut doubts = judge_runs(
+        &body,
+        &asks,
+        &mut Ask {
+            sun_alt_deg: &mut |at: Utc, place: Place| Some(looker.sun_moon(at, place)?.sun_alt_deg),
+            others: &mut |site_id, from_ms, until_ms| {
+                others_at(catalogue, names, camera_id, site_id, (from_ms, until_ms))
+            },
+            sites,
+        },
+    )?;
+    for day in catalogue.january_firsts(camera_id)? {
+        let day = first_day::FirstDay {
+            frame_id: day.frame_id,
+            reading: day.reading,
+            frames: day.frames,
+            nearest_other: day.nearest_other,
+        };
+        doubts.extend(first_day::check(name, &day));
+    }
+    Ok(doubts)
+}
+
+/// The runs of other bodies at a site.
+fn others_at(
+    catalogue: &Catalogue,
+    names: &Names,
+    camera_id: i64,
+    site_id: i64,
+    between_ms: (i64, i64),
+) -> Result<Vec<OtherRun>, Failure> {
+    let mut by_body: BTreeMap<i64, Vec<RunFrame>> = BTreeMap::new();
+    catalogue.frames_beside(camera_id, site_id, between_ms, |camera_id, frame| {
+        by_body.entry(camera_id).or_default().push(frame);
+    })?;
+    let mut others = Vec::new();
+    for (camera_id, frames) in by_body {
+        let camera = names.get(&camera_id).cloned().unwrap_or_default();
+        others.extend(runs_by_time(&frames).into_iter().map(|run| OtherRun {
+            camera: camera.clone(),
+            run,
+        }));
+    }
+    Ok(others)
+}

@@ -1,0 +1,13 @@
+//! Camera clocks: what the photographer states about them.
+//!
+//! - `bodies`: which body an option means
+//! - `limits`: the readings a statement is limited to
+//! - `refusals`: refuses statements that contradict each other
+//! - `state`: states what a body's clock showed, and removes such a statement
+//! - `sheet`: lists what is stated of clocks
+
+pub mod bodies;
+pub mod limits;
+pub mod refusals;
+pub mod sheet;
+pub mod state;

@@ -1,0 +1,382 @@
+//! Stating what a body's clock showed, and removing a statement: it is checked, the frames concerned are derived again.
+
+use std::path::Path;
+
+use crate::capture::one::read_one;
+use crate::catalogue::clocks::Camera;
+use crate::catalogue::handle::Catalogue;
+use crate::clock::fix::BodyClock;
+use crate::terms::clock::Before;
+use crate::terms::clock::ClockFix;
+use crate::terms::clock::ZoneStated;
+use crate::terms::command_line::CommandLine;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::statement::Act;
+use crate::terms::statement::Body;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+use crate::usecase::clocks::bodies::camera_named;
+use crate::usecase::clocks::bodies::camera_of;
+use crate::usecase::clocks::limits::Limits;
+use crate::usecase::clocks::limits::SessionReadings;
+use crate::usecase::clocks::limits::session_readings;
+use crate::usecase::clocks::limits::stretch_of;
+use crate::usecase::clocks::limits::stretch_words;
+use crate::usecase::derive::rederive::Mode;
+use crate::usecase::derive::rederive::Rederived;
+use crate::usecase::derive::rederive::rederive;
+use crate::usecase::statements::state::state;
+use crate::usecase::typed::DayAs;
+use crate::usecase::typed::instant;
+use crate::usecase::typed::reading;
+use crate::usecase::typed::zone_named;
+
+/// No camera was made before this instant.
+///
+/// Source: the first digital cameras that dated their files are of about 1988 (from memory).
+const FIRST_CAMERAS: &str = "1988-01-01T00:00:00Z";
+
+/// So far may a true time lie ahead of this computer's clock, in seconds.
+///
+/// Source: our choice: a day forgives a computer whose own clock is wrong.
+const AHEAD_S: f64 = 86_400.0;
+
+/// What the clock showed: as typed, or by the frame that was taken of a true clock.
+#[derive(Clone, Copy, Debug)]
+pub enum Showed<'a> {
+    /// As typed.
+    Reading(&'a str),
+    /// As written into this file.
+    Frame(&'a Path),
+}
+
+/// A clock fix as the photographer states it.
+#[derive(Clone, Copy, Debug)]
+pub struct FixOrder<'a> {
+    /// The body; the frame's own when it is not said.
+    pub camera: Option<&'a str>,
+    /// What its clock showed.
+    pub showed: Showed<'a>,
+    /// The true time then, as typed.
+    pub true_utc: &'a str,
+    /// What happened to the clock since the fix before.
+    pub before: Before,
+    /// The readings it is limited to.
+    pub limits: Limits<'a>,
+    /// The current time.
+    pub now: Utc,
+}
+
+/// What stating something of a clock came to.
+#[derive(Clone, Debug)]
+pub struct Stated {
+    /// The body.
+    pub camera: Camera,
+    /// The statement's name, `fix-3` or `zone-1`.
+    pub name: String,
+    /// The statement in words.
+    pub words: String,
+    /// The reading at which the clock is taken to have been reset before a fix, where no `--from` says it.
+    pub reset_at: Option<WallTime>,
+    /// What followed.
+    pub done: Rederived,
+}
+
+type Watch<'w> = &'w mut dyn FnMut(u64, u64);
+
+/// States a clock fix.
+///
+/// Refuses, and changes nothing: an unknown body, a reading or an instant that is none, a second fix of one reading,
+/// a true time before cameras were made or still to come, a drift that no clock has, a zone that was stated otherwise.
+pub fn state_fix(
+    catalogue: &mut Catalogue,
+    order: &FixOrder<'_>,
+    mode: Mode,
+    watch: Watch<'_>,
+) -> Result<Stated, Failure> {
+    let session = order
+        .limits
+        .session
+        .map(|id| session_readings(catalogue, id))
+        .transpose()?;
+    let (camera, reading) = showed(catalogue, order, session.as_ref())?;
+    let true_utc = instant(order.true_utc)?;
+    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    if Utc::parse(FIRST_CAMERAS).is_some_and(|first| true_utc < first) {
+        return Err(
+            refuse(format!("{true_utc} is before any digital camera was made"))
+                .hint("--true is the true time, --read what the clock showed: were they swapped?"),
+        );
+    }
+    if true_utc.seconds_since(order.now) > AHEAD_S {
+        return Err(refuse(format!("{true_utc} is still to come")).hint("check the date of --true"));
+    }
+    let (from, until) = stretch_of(order.limits, &camera, session)?;
+    let fix = ClockFix {
+        id: 0,
+        reading,
+        true_utc,
+        written_offset_s: None,
+        before: order.before,
+        from,
+        until,
+    };
+    if fix.window().is_none() {
+        let outside = (from
+            .filter(|from| reading < *from)
+            .map(|from| ("before --from", from)))
+        .or_else(|| {
+            until
+                .filter(|until| *until <= reading)
+                .map(|u| ("not before --until", u))
+        });
+        if let Some((where_, limit)) = outside {
+            return Err(refuse(format!("the reading {reading} is {where_} {limit}")).hint(
+                "--from alone says since when the clock ran as the fix shows, --until alone how long; both together limit \
+                 any fix to a stretch",
+            ));
+        }
+    }
+    let fixes = catalogue.clock_fixes(camera.camera_id)?;
+    if let Some(there) = fixes
+        .iter()
+        .find(|f| f.reading == reading && f.window() == fix.window())
+    {
+        return Err(refuse(format!(
+            "fix-{} says already what the time was when the clock of {} read {reading}: {}",
+            there.id, camera.name, there.true_utc
+        ))
+        .hint(format!(
+            "{} removes it",
+            CommandLine::new("clock remove").argument(format!("fix-{}", there.id))
+        )));
+    }
+    let act = Act::Fix(body_of(&camera), fix);
+    let changed = change(catalogue, &camera, mode, watch, &act)?;
+    let guessed = fix.before == Before::Reset && from.is_none() && until.is_none();
+    Ok(Stated {
+        words: fix_words(&fix),
+        name: format!("fix-{}", changed.id),
+        reset_at: guessed.then(|| changed.clock.reset_before(&fix)).flatten(),
+        camera,
+        done: changed.done,
+    })
+}
+
+/// A zone as the photographer states it.
+#[derive(Clone, Copy, Debug)]
+pub struct ZoneOrder<'a> {
+    /// The body.
+    pub camera: &'a str,
+    /// The zone's name, or an offset.
+    pub zone: &'a str,
+    /// The readings it holds for.
+    pub limits: Limits<'a>,
+}
+
+/// States the zone that a body's clock was set to.
+///
+/// Refuses, and changes nothing: an unknown body or zone, a stretch that ends before it begins, a second zone for the
+/// same stretch.
+pub fn state_zone(
+    catalogue: &mut Catalogue,
+    order: &ZoneOrder<'_>,
+    mode: Mode,
+    watch: Watch<'_>,
+) -> Result<Stated, Failure> {
+    let camera = camera_named(catalogue, order.camera)?;
+    let session = order
+        .limits
+        .session
+        .map(|id| session_readings(catalogue, id))
+        .transpose()?;
+    let (from, until) = stretch_of(order.limits, &camera, session)?;
+    let zone = ZoneStated {
+        id: 0,
+        zone: zone_named(order.zone)?.name().to_owned(),
+        from,
+        until,
+    };
+    let zones = catalogue.clock_zones(camera.camera_id)?;
+    if let Some(there) = zones
+        .iter()
+        .find(|z| (z.from, z.until) == (zone.from, zone.until))
+    {
+        return Err(Failure::new(
+            FailureKind::Words,
+            format!(
+                "zone-{} says already that the clock of {} was set to {} then",
+                there.id, camera.name, there.zone
+            ),
+        )
+        .hint(format!(
+            "{} removes it",
+            CommandLine::new("clock remove").argument(format!("zone-{}", there.id))
+        )));
+    }
+    let words = zone_words(&zone);
+    let act = Act::Zone(body_of(&camera), zone);
+    let changed = change(catalogue, &camera, mode, watch, &act)?;
+    Ok(Stated {
+        words,
+        name: format!("zone-{}", changed.id),
+        reset_at: None,
+        camera,
+        done: changed.done,
+    })
+}
+
+/// Removes a fix or a zone, by its name in `clock list`.
+///
+/// Refuses: to leave statements that contradict each other.
+pub fn take_back(
+    catalogue: &mut Catalogue,
+    name: &str,
+    mode: Mode,
+    watch: Watch<'_>,
+) -> Result<Stated, Failure> {
+    for camera in catalogue.cameras()? {
+        let fixes = catalogue.clock_fixes(camera.camera_id)?;
+        let zones = catalogue.clock_zones(camera.camera_id)?;
+        let fix = fixes.iter().find(|f| format!("fix-{}", f.id) == name);
+        let zone = zones.iter().find(|z| format!("zone-{}", z.id) == name);
+        let body = body_of(&camera);
+        let (words, removal) = match (fix, zone) {
+            (Some(fix), _) => (
+                fix_words(fix),
+                Act::FixRemoval(body, fix.reading, fix.from, fix.until),
+            ),
+            (None, Some(zone)) => (
+                zone_words(zone),
+                Act::ZoneRemoval(body, zone.from, zone.until),
+            ),
+            (None, None) => continue,
+        };
+        let changed = change(catalogue, &camera, mode, watch, &removal)?;
+        return Ok(Stated {
+            words,
+            name: name.to_owned(),
+            reset_at: None,
+            camera,
+            done: changed.done,
+        });
+    }
+    Err(Failure::new(
+        FailureKind::Words,
+        format!("nothing stated of a clock is named '{name}'"),
+    )
+    .hint("framefall clock list shows the names; they are like fix-1 and zone-1"))
+}
+
+/// A changed statement, and what followed.
+struct Change {
+    /// The number of the fix or zone.
+    id: i64,
+    /// The body's clock now.
+    clock: BodyClock,
+    done: Rederived,
+}
+
+/// Changes what is stated of a body's clock, and derives again the frames whose readings may come to other instants by it.
+fn change(
+    catalogue: &mut Catalogue,
+    camera: &Camera,
+    mode: Mode,
+    watch: Watch<'_>,
+    act: &Act,
+) -> Result<Change, Failure> {
+    let mut id = 0;
+    let mut clock = BodyClock::default();
+    let done = rederive(
+        catalogue,
+        mode,
+        |batch| {
+            let effect = state(batch, act, Vec::new())?;
+            id = effect.id;
+            let of = camera.camera_id;
+            clock = BodyClock::new(batch.clock_fixes(of)?, batch.clock_zones(of)?);
+            Ok(effect)
+        },
+        watch,
+    )?;
+    Ok(Change { id, clock, done })
+}
+
+fn body_of(camera: &Camera) -> Body {
+    Body {
+        make: camera.make.clone(),
+        model: camera.model.clone(),
+        serial: camera.serial.clone(),
+    }
+}
+
+fn fix_words(fix: &ClockFix) -> String {
+    let limits = stretch_words((fix.from, fix.until));
+    format!("read {} at {}{limits}", fix.reading, fix.true_utc)
+}
+
+fn zone_words(zone: &ZoneStated) -> String {
+    format!(
+        "set to {}{}",
+        zone.zone,
+        stretch_words((zone.from, zone.until))
+    )
+}
+
+/// The body, and what its clock showed.
+fn showed(
+    catalogue: &Catalogue,
+    order: &FixOrder<'_>,
+    session: Option<&SessionReadings>,
+) -> Result<(Camera, WallTime), Failure> {
+    let said = order
+        .camera
+        .map(|words| camera_named(catalogue, words))
+        .transpose()?
+        .or_else(|| session.map(|session| session.camera.clone()));
+    let path = match (order.showed, said) {
+        (Showed::Reading(text), Some(camera)) => return Ok((camera, reading(text, DayAs::Start)?)),
+        (Showed::Reading(_), None) => {
+            return Err(Failure::new(
+                FailureKind::Words,
+                "a typed reading needs the body it is of",
+            )
+            .hint("framefall clock fix CAMERA --read … --true …"));
+        }
+        (Showed::Frame(path), said) => {
+            let (camera, reading) = of_frame(catalogue, path)?;
+            if let Some(said) = said.filter(|said| *said != camera) {
+                return Err(Failure::new(
+                    FailureKind::Words,
+                    format!(
+                        "the frame was taken by {}, not by {}",
+                        camera.name, said.name
+                    ),
+                )
+                .at_file(path)
+                .hint("a frame shows its own body's clock only"));
+            }
+            (camera, reading)
+        }
+    };
+    Ok(path)
+}
+
+fn of_frame(catalogue: &Catalogue, path: &Path) -> Result<(Camera, WallTime), Failure> {
+    let refuse = |message: &str| Failure::new(FailureKind::Words, message).at_file(path);
+    let read = read_one(path).map_err(|e| {
+        refuse("the frame cannot be read")
+            .hint("check the path; or type what the clock showed: --read")
+            .because(e)
+    })?;
+    let record = read.ok_or_else(|| refuse("this is no picture"))?.record;
+    let reading = record
+        .clock_local
+        .ok_or_else(|| refuse("the frame does not say what its body's clock showed"))?;
+    let camera = camera_of(catalogue, &record)?.ok_or_else(|| {
+        refuse("no frame of this body is in the catalogue")
+            .hint("framefall ingest DUMP brings the body in")
+    })?;
+    Ok((camera, reading))
+}

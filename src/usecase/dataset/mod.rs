@@ -1,0 +1,66 @@
+//! Query -> a data set for engines that read columns: a table with a row a frame, one with a row a frame and shower. Opens no
+//! file.
+//!
+//! Both tables are written in one walk over the frames in the order of their starts; of each, a stretch of frames and the row
+//! groups that are being filled are held, however many there are.
+//!
+//! - `table`: the two tables and their columns
+//! - `order`: what is asked, where it is written, what was
+//! - `file`: the files, and which frames lie in which
+//! - `writer`: the files that are open
+
+mod file;
+mod order;
+mod table;
+mod writer;
+
+pub use file::DataFile;
+pub use file::Parted;
+pub use file::Share;
+pub use order::DataOrder;
+pub use order::DataPlace;
+pub use order::DataTally;
+pub use table::Table;
+
+use std::io::Write;
+use std::sync::atomic::Ordering;
+
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::handoff::Further;
+use crate::catalogue::handoff::Grouped;
+use crate::terms::failure::Failure;
+use crate::usecase::dataset::writer::Writer;
+
+/// Frames that are fetched at once.
+const FRAMES_AT_ONCE: usize = 2_048;
+
+/// Writes the frames of a query and the radiants over them. Opens no file where there are none.
+pub fn write<W: Write + Send>(
+    catalogue: &Catalogue,
+    order: &DataOrder<'_>,
+    place: &mut DataPlace<'_, W>,
+) -> Result<DataTally, Failure> {
+    let mut writer = Writer::new(catalogue, order, place)?;
+    let most = order.limit.unwrap_or(u64::MAX);
+    let mut found = 0;
+    let mut stretch: Vec<i64> = Vec::with_capacity(FRAMES_AT_ONCE);
+    let (query, grouped) = (&order.compiled.tree, Grouped::Together);
+    catalogue.frames_in_order(query, grouped, Further::NotAsked, |frame| {
+        if order.stop.load(Ordering::Relaxed) {
+            writer.tally.stopped = true;
+            return Ok(false);
+        }
+        stretch.push(frame.frame_id);
+        found += 1;
+        if stretch.len() == FRAMES_AT_ONCE {
+            writer.frames(&stretch)?;
+            stretch.clear();
+        }
+        Ok(found < most)
+    })?;
+    if !writer.tally.stopped {
+        writer.frames(&stretch)?;
+        writer.close_all()?;
+    }
+    Ok(writer.tally)
+}

@@ -1,0 +1,19 @@
+//! Statements and written facts -> derived rows.
+//!
+//! - `placer`: places a body's evenings by what is stated
+//! - `evenings`: time, place and sky of a body's evenings, as rows
+//! - `pending`: derives all frames that still lack rows
+//! - `nights`: moves runs that cross noon while the Sun is down to the night where they began
+//! - `regroup`: the sessions of the nights that changed
+//! - `rederive`: derives again what depends on a changed statement
+//! - `rebuild`: derives every row again, in batches
+//! - `maker`: which program and data made the derived rows, and which rows are stale
+
+pub mod evenings;
+pub mod maker;
+mod nights;
+pub mod pending;
+mod placer;
+pub mod rebuild;
+pub mod rederive;
+pub mod regroup;

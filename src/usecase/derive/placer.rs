@@ -1,0 +1,194 @@
+//! Evenings of bodies placed by what the catalogue has stated of sites, clocks and tracks. Makes the sites that positions ask for.
+
+use std::collections::HashMap;
+use std::collections::HashSet;
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::tracks::TrackRow;
+use crate::clock::fix::BodyClock;
+use crate::placing::book::SiteBook;
+use crate::placing::place::Placements;
+use crate::placing::place::Statements;
+use crate::placing::place::place;
+use crate::placing::place::site_asked_for;
+use crate::site::assign::NEAR_DEG;
+use crate::site::assign::SITE_RADIUS_M;
+use crate::site::track::Track;
+use crate::terms::clock::Evening;
+use crate::terms::failure::Failure;
+use crate::terms::records::FrameFacts;
+use crate::terms::records::PlacedFrame;
+use crate::terms::site::Place;
+use crate::terms::site::Site;
+use crate::terms::site::SkyBrightness;
+
+/// What is stated, read once, and kept between evenings.
+pub(crate) struct Placer {
+    book: SiteBook,
+    clocks: HashMap<Option<i64>, BodyClock>,
+    tracks: Vec<TrackRow>,
+    /// Sites that were made, each near another one, and frames near them not yet looked for.
+    made_sites: Vec<(i64, Place)>,
+}
+
+impl Placer {
+    /// Reads the sites, the tracks, and the clocks for which fixes are stated.
+    pub(crate) fn new(batch: &Batch<'_>) -> Result<Self, Failure> {
+        let mut placer = Self {
+            book: SiteBook::new(batch.sites()?),
+            clocks: HashMap::new(),
+            tracks: batch.tracks()?,
+            made_sites: Vec::new(),
+        };
+        // Read before any new frame is in: by that it is told whether new frames have a fix read otherwise.
+        for camera_id in batch.fixed_bodies()? {
+            placer.ensure_clock(batch, Some(camera_id))?;
+        }
+        Ok(placer)
+    }
+
+    /// How dark the sky of a site is, when stated.
+    pub(crate) fn brightness(&self, site_id: Option<i64>) -> Option<SkyBrightness> {
+        self.book.site(site_id?)?.brightness
+    }
+
+    /// Makes the sites that positions of these frames ask for, and gives their evenings, in the order of the frames.
+    pub(crate) fn sites_first(
+        &mut self,
+        batch: &Batch<'_>,
+        frames: &[i64],
+    ) -> Result<Vec<Evening>, Failure> {
+        let mut evenings = Vec::new();
+        for frame_id in frames {
+            let Some(there) = batch.evening_of(*frame_id)? else {
+                continue;
+            };
+            if evenings.last() != Some(&there.evening) {
+                evenings.push(there.evening);
+            }
+            if let Some(site) = site_asked_for(there.gps, &self.book) {
+                self.add_site(batch, site)?;
+            }
+        }
+        if !self.tracks.is_empty() {
+            let mut done = HashSet::new();
+            for evening in &evenings {
+                if done.insert(*evening) {
+                    let frames = batch.evening_frames(*evening)?;
+                    self.place_all(batch, &frames.facts)?;
+                }
+            }
+        }
+        Ok(evenings)
+    }
+
+    fn add_site(&mut self, batch: &Batch<'_>, mut site: Site) -> Result<(), Failure> {
+        site.id = batch.add_site(&site)?;
+        // Only where two sites are so near can a frame be nearer to the later one.
+        let near = |other: &Site| other.place.distance_m(site.place) <= 2.0 * SITE_RADIUS_M;
+        if self.book.sites().iter().any(near) {
+            self.made_sites.push((site.id, site.place));
+        }
+        self.book.enter(site);
+        Ok(())
+    }
+
+    /// The frames with rows that may be nearer to a site made since this was last asked than to their own.
+    pub(crate) fn nearer_to_made_sites(&mut self, batch: &Batch<'_>) -> Result<Vec<i64>, Failure> {
+        let mut frames = Vec::new();
+        for (site_id, place) in self.made_sites.drain(..) {
+            frames.extend(batch.frames_near(place, NEAR_DEG, SITE_RADIUS_M, Some(site_id))?);
+        }
+        Ok(frames)
+    }
+
+    /// Places the frames of an evening. Sites that they ask for are made.
+    pub(crate) fn place_all(
+        &mut self,
+        batch: &Batch<'_>,
+        facts: &[FrameFacts],
+    ) -> Result<Vec<PlacedFrame>, Failure> {
+        let camera_id = facts.first().and_then(|facts| facts.camera_id);
+        self.ensure_clock(batch, camera_id)?;
+        let mut tracks = Vec::new();
+        loop {
+            let Placements { frames, new_sites } = self.place(camera_id, &tracks, facts);
+            for site in &new_sites {
+                self.add_site(batch, site.clone())?;
+            }
+            if !new_sites.is_empty() {
+                continue;
+            }
+            if !tracks.is_empty() || self.tracks.is_empty() {
+                return Ok(frames);
+            }
+            // When the frames were taken, tells which points of tracks bear on them.
+            tracks = self.tracks_about(batch, &frames)?;
+            if tracks.is_empty() {
+                return Ok(frames);
+            }
+        }
+    }
+
+    fn place(&self, camera_id: Option<i64>, tracks: &[Track], facts: &[FrameFacts]) -> Placements {
+        let unknown = BodyClock::default();
+        let statements = Statements {
+            book: &self.book,
+            clock: self.clocks.get(&camera_id).unwrap_or(&unknown),
+            tracks,
+        };
+        place(facts, &statements)
+    }
+
+    /// The points of tracks about the time of these frames.
+    fn tracks_about(
+        &self,
+        batch: &Batch<'_>,
+        frames: &[PlacedFrame],
+    ) -> Result<Vec<Track>, Failure> {
+        let middles = || frames.iter().filter_map(|frame| frame.mid_utc);
+        let (Some(from), Some(until)) = (middles().min(), middles().max()) else {
+            return Ok(Vec::new());
+        };
+        let about = |track: &&TrackRow| track.first <= until && track.last >= from;
+        self.tracks
+            .iter()
+            .filter(about)
+            .map(|track| {
+                let points = batch.track_points(track.track_id, (from, until))?;
+                Ok(Track { points })
+            })
+            .collect()
+    }
+
+    /// Reads what is stated of a body's clock, once.
+    fn ensure_clock(&mut self, batch: &Batch<'_>, camera_id: Option<i64>) -> Result<(), Failure> {
+        if let Some(id) = camera_id
+            && !self.clocks.contains_key(&camera_id)
+        {
+            let clock = BodyClock::new(batch.clock_fixes(id)?, batch.clock_zones(id)?);
+            self.clocks.insert(camera_id, clock);
+        }
+        Ok(())
+    }
+
+    /// Notes the frames that are read otherwise since frames came that show, by offsets beside the readings about a clock fix,
+    /// what their body's clock was set to. Part of the batch that brought those frames: once it is committed, nothing shows any
+    /// longer that the others have to follow.
+    pub(crate) fn mark_read_otherwise(&mut self, batch: &Batch<'_>) -> Result<(), Failure> {
+        for (camera_id, before) in &mut self.clocks {
+            let Some(id) = *camera_id else {
+                continue;
+            };
+            if before.fixes().is_empty() || batch.clock_fixes(id)? == before.fixes() {
+                continue;
+            }
+            let now = BodyClock::new(batch.clock_fixes(id)?, batch.clock_zones(id)?);
+            for (from, until) in now.differs(before) {
+                batch.mark_frames_pending(&batch.frames_between(id, from, until)?)?;
+            }
+            *before = now;
+        }
+        Ok(())
+    }
+}

@@ -1,0 +1,128 @@
+//! What is not where it was, in words: a file; or a whole dump, with the disk to fetch instead of a line for each of its
+//! files. The one place that says it, for lists, audits and reports alike.
+
+use std::path::Path;
+
+use crate::capture::presence::Presence;
+use crate::capture::presence::RETIMED;
+use crate::capture::presence::look;
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::dumps::DumpPlace;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::kept_name;
+use crate::catalogue::night::NightScope;
+use crate::terms::failure::Failure;
+use crate::terms::finding::Finding;
+use crate::terms::volume::Volume;
+use crate::usecase::dumps::presence::Standing;
+use crate::usecase::dumps::presence::standing;
+
+/// In which way a file is not what it was when it was read: the code of the finding, and what was seen.
+pub(crate) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'static str, String)> {
+    match look(path, bytes, modified_ns) {
+        Presence::Unchanged => None,
+        Presence::Missing => Some(("missing", "no file at this path".to_owned())),
+        Presence::Retimed => Some(("changed", RETIMED.to_owned())),
+        Presence::Changed(saw) => Some(("changed", saw)),
+        Presence::Fault(error) => Some(("read-error", error.to_string())),
+    }
+}
+
+/// Whether a dump is there.
+pub fn is_there(catalogue: &Catalogue, dump: &DumpPlace) -> Result<bool, Failure> {
+    Ok(standing(catalogue, dump)? == Standing::Here)
+}
+
+/// Says that a dump is not there: where it lay, how many frames are on it, on which disk, when it was last seen.
+pub fn away(catalogue: &Catalogue, dump: &DumpPlace, found: &Standing) -> Result<Finding, Failure> {
+    let at = dump.place().display();
+    let saw = match found {
+        Standing::Shut(error) => format!("{at} cannot be looked into ({error})"),
+        Standing::Empty => format!("the folder {at} is empty"),
+        Standing::Strange(1) => format!("its one file is not at {at}, other things are"),
+        Standing::Strange(looked) => {
+            format!("none of {looked} files looked for is at {at}, other things are")
+        }
+        Standing::Taken => format!("another dump has taken its place at {at}"),
+        Standing::Gone | Standing::Here => format!("nothing at {at}"),
+    };
+    let frames = match catalogue.dump_holds(dump.dump_id)?.frames {
+        1 => "1 frame".to_owned(),
+        frames => format!("{frames} frames"),
+    };
+    Ok(Finding::new(
+        "dump-away",
+        format!(
+            "{saw}; dump {} of {frames}, last seen {}{}",
+            dump.label,
+            dump.last_seen_utc.get(..10).unwrap_or(&dump.last_seen_utc),
+            on_the_disk(&dump.volume)
+        ),
+        "looked no further for its files",
+    ))
+}
+
+/// Which disk it was: its name, its number.
+fn on_the_disk(volume: &Volume) -> String {
+    match (&volume.label, &volume.id) {
+        (Some(label), Some(id)) => format!(" on the disk {label} (number {id})"),
+        (Some(label), None) => format!(" on the disk {label}"),
+        (None, Some(id)) => format!(" on the disk of number {id}"),
+        (None, None) => String::new(),
+    }
+}
+
+/// The dumps of a night or a session that are not there: the label of each, and what is said of it.
+pub fn away_from(
+    catalogue: &Catalogue,
+    scope: &NightScope,
+) -> Result<Vec<(String, Finding)>, Failure> {
+    let mut told = Vec::new();
+    for dump in catalogue.night_dumps(scope)? {
+        let found = standing(catalogue, &dump)?;
+        if found != Standing::Here {
+            let finding = away(catalogue, &dump, &found)?;
+            told.push((dump.label, finding));
+        }
+    }
+    Ok(told)
+}
+
+/// Looks on the disk for every file of the catalogue and tells of those that are missing or have changed; of a dump that is
+/// not there once.
+pub fn look_on_disk(
+    catalogue: &Catalogue,
+    mut each: impl FnMut(AuditRow) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    for dump in catalogue.dumps()? {
+        let found = standing(catalogue, &dump)?;
+        if found == Standing::Here {
+            catalogue.files_as_read(dump.dump_id, |file| {
+                match oddness(&file.path, file.bytes, file.modified_ns) {
+                    Some((code, saw)) => each(AuditRow {
+                        code: code.to_owned(),
+                        saw,
+                        ..file.unsaid
+                    }),
+                    None => Ok(()),
+                }
+            })?;
+            continue;
+        }
+        if catalogue.dump_holds(dump.dump_id)?.files == 0 {
+            // Nothing is missed.
+            continue;
+        }
+        let finding = away(catalogue, &dump, &found)?;
+        each(AuditRow {
+            code: finding.code.to_owned(),
+            path: kept_name(dump.place().as_os_str()).text,
+            dump: dump.label,
+            folder: String::new(),
+            file: String::new(),
+            saw: finding.saw,
+            did: finding.did,
+        })?;
+    }
+    Ok(())
+}

@@ -1,0 +1,372 @@
+//! Whether folders that are to be ingested are known dumps that have moved: one decision over evidence that was gathered before.
+//! Looks at no file, asks no catalogue, changes nothing.
+
+use std::collections::HashMap;
+use std::collections::HashSet;
+use std::path::Path;
+use std::path::PathBuf;
+
+use crate::catalogue::dumps::DumpPlace;
+use crate::terms::command_line::CommandLine;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::usecase::dumps::presence::Standing;
+use crate::usecase::dumps::recognised::Newcomers;
+use crate::usecase::dumps::recognised::Recognised;
+use crate::usecase::dumps::relocate::Stray;
+use crate::usecase::dumps::sample_match::Likeness;
+
+/// What is known of the folders and of the dumps that may lie in them.
+#[derive(Clone, Debug)]
+pub(crate) struct Evidence {
+    /// The folders that are to be ingested.
+    pub asked: Vec<PathBuf>,
+    /// Every dump.
+    pub dumps: Vec<DumpPlace>,
+    /// How the roots of dumps are found, of those that it bears on.
+    pub standings: HashMap<i64, Standing>,
+    /// Dumps at whose roots other things lie.
+    pub lost: Vec<DumpPlace>,
+    /// Roots among, around or within the folders whose dumps are not there.
+    pub away: Vec<PathBuf>,
+    /// Dumps that may lie at places that are not their roots.
+    pub sightings: Vec<Sighting>,
+    /// Files of dumps that lie where nothing leads to them.
+    pub strays: Vec<Stray>,
+    /// The pictures that were looked up.
+    pub pictures: Vec<PathBuf>,
+    /// Folders that were not looked into.
+    pub left: Vec<PathBuf>,
+    /// What speaks against moves of dumps to places where they were seen.
+    pub claims: Vec<Claim>,
+}
+
+/// A dump that may lie at a place.
+#[derive(Clone, Debug)]
+pub(crate) struct Sighting {
+    pub dump: DumpPlace,
+    pub place: PathBuf,
+    pub seen: Seen,
+}
+
+/// What was seen of it.
+#[derive(Clone, Debug)]
+pub(crate) enum Seen {
+    /// The place is its own root by another name.
+    OwnRoot,
+    /// The dump is at its root: this is a copy.
+    Copy,
+    /// Its root cannot be looked into: why.
+    Unsure(String),
+    /// It is not at its root, and so much of it is here.
+    Files {
+        likeness: Likeness,
+        /// Whether the place is on the dump's own volume, where it was on that.
+        by_volume: bool,
+    },
+}
+
+/// What speaks against the move of a dump to a place: another dump, as long as that has a root.
+#[derive(Clone, Debug)]
+pub(crate) struct Claim {
+    pub dump_id: i64,
+    pub place: PathBuf,
+    pub other: i64,
+    pub other_root: PathBuf,
+    pub why: String,
+}
+
+/// What is to be done.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Decision {
+    /// The folders to ingest; a known root by another name is exchanged for that root.
+    pub asked: Vec<PathBuf>,
+    /// Dumps that have moved, in the order in which their roots are to be put.
+    pub moves: Vec<Move>,
+    /// Dumps to be set aside, since others lie at their roots.
+    pub set_aside: Vec<DumpPlace>,
+    /// Roots whose dumps are not there.
+    pub away: Vec<PathBuf>,
+    /// What is to be said of it.
+    pub told: Vec<Recognised>,
+}
+
+/// A dump that has moved to a place, and the dumps that make way for it.
+#[derive(Clone, Debug)]
+pub(crate) struct Move {
+    pub dump: DumpPlace,
+    pub to: PathBuf,
+    pub freed: Vec<DumpPlace>,
+}
+
+/// Decides which dumps have moved. Where it is in doubt none has.
+///
+/// Refuses: a folder that holds most of a dump that is not at its place.
+pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decision, Failure> {
+    let mut decision = Decision {
+        asked: evidence.asked.clone(),
+        away: evidence.away.clone(),
+        ..Decision::default()
+    };
+    let mut moved: Vec<&Sighting> = Vec::new();
+    let mut mostly: Vec<(&Sighting, &Likeness)> = Vec::new();
+    for one in &evidence.sightings {
+        match &one.seen {
+            Seen::Copy => {}
+            Seen::OwnRoot => {
+                let told = by_another_name(one, &mut decision.asked);
+                decision.told.extend(told);
+            }
+            Seen::Unsure(error) => {
+                let root = one.dump.root.display();
+                let why = format!("{root} cannot be looked into ({error})");
+                decision.told.push(doubtful(&one.place, &[one], why));
+            }
+            Seen::Files { likeness, .. } if likeness.is_whole() => moved.push(one),
+            Seen::Files { likeness, .. } if likeness.is_mostly() => mostly.push((one, likeness)),
+            Seen::Files { likeness, .. } => decision.told.push(Recognised::Few {
+                place: one.place.clone(),
+                label: one.dump.label.clone(),
+                found: likeness.clone(),
+            }),
+        }
+    }
+    if newcomers == Newcomers::New {
+        moved.clear();
+        let same = |one: &Recognised| matches!(one, Recognised::Same { .. });
+        decision.told.retain(same);
+    } else {
+        // A part of a dump beside the whole of it is a copy; so is a part of another where one is whole.
+        mostly.retain(|(part, _)| {
+            let alike = |whole: &&Sighting| {
+                whole.dump.dump_id == part.dump.dump_id || whole.place == part.place
+            };
+            !moved.iter().any(alike)
+        });
+        if let Some((one, likeness)) = mostly.first() {
+            return Err(looks_like(one, likeness));
+        }
+        decision.told.extend(renamed(evidence, &moved));
+        decision.told.extend(looked_short(evidence));
+    }
+    let mut roots: HashMap<i64, Option<PathBuf>> = evidence
+        .dumps
+        .iter()
+        .map(|dump| (dump.dump_id, dump.left.is_none().then(|| dump.root.clone())))
+        .collect();
+    settle(evidence, &moved, &mut roots, &mut decision);
+    let mut aside: Vec<DumpPlace> = decision
+        .moves
+        .iter()
+        .flat_map(|one| one.freed.clone())
+        .collect();
+    for dump in &evidence.lost {
+        let root = roots.get(&dump.dump_id).and_then(Option::as_ref);
+        if root != Some(&dump.root) {
+            continue;
+        }
+        let is_taken = |at: &PathBuf| at.starts_with(&dump.root);
+        if evidence.pictures.iter().chain(&evidence.left).any(is_taken) {
+            roots.insert(dump.dump_id, None);
+            decision.set_aside.push(dump.clone());
+            aside.push(dump.clone());
+        } else {
+            decision.away.push(dump.root.clone());
+        }
+    }
+    aside.retain(|dump| roots.get(&dump.dump_id) == Some(&None));
+    decision
+        .told
+        .extend(aside.into_iter().map(|dump| Recognised::Replaced {
+            label: dump.label,
+            root: dump.root,
+        }));
+    Ok(decision)
+}
+
+/// Settles the moves, place by place; says why where it is in doubt. `roots` follow.
+fn settle(
+    evidence: &Evidence,
+    moved: &[&Sighting],
+    roots: &mut HashMap<i64, Option<PathBuf>>,
+    decision: &mut Decision,
+) {
+    let mut places: Vec<&PathBuf> = moved.iter().map(|one| &one.place).collect();
+    places.sort_unstable();
+    places.dedup();
+    for place in places {
+        let may_be: Vec<&Sighting> = moved
+            .iter()
+            .filter(|one| one.place == *place)
+            .copied()
+            .collect();
+        let on_its_volume = |one: &&&Sighting| {
+            matches!(
+                &one.seen,
+                Seen::Files {
+                    by_volume: true,
+                    ..
+                }
+            )
+        };
+        let by_volume: Vec<&Sighting> = may_be.iter().filter(on_its_volume).copied().collect();
+        let one = match (may_be.as_slice(), by_volume.as_slice()) {
+            ([one], _) | (_, [one]) => *one,
+            _ => {
+                let why = "its files are those of more than one dump that is not there".to_owned();
+                decision.told.push(doubtful(place, &may_be, why));
+                continue;
+            }
+        };
+        let dump_id = one.dump.dump_id;
+        let elsewhere =
+            |other: &&&Sighting| other.dump.dump_id == dump_id && other.place != one.place;
+        if let Some(other) = moved.iter().find(elsewhere) {
+            let why = format!("it could as well be {}", other.place.display());
+            decision.told.push(doubtful(place, &[one], why));
+            continue;
+        }
+        match freed_for(evidence, one, roots, &decision.moves) {
+            Err(why) => decision.told.push(doubtful(place, &[one], why)),
+            Ok(freed) => {
+                for other in &freed {
+                    roots.insert(other.dump_id, None);
+                }
+                roots.insert(dump_id, Some(place.clone()));
+                decision.told.push(Recognised::Moved {
+                    label: one.dump.label.clone(),
+                    from: one.dump.place().to_path_buf(),
+                    to: place.clone(),
+                });
+                decision.moves.push(Move {
+                    dump: one.dump.clone(),
+                    to: place.clone(),
+                    freed,
+                });
+            }
+        }
+    }
+}
+
+/// The dumps, none of which is at its place, that make way for a move.
+///
+/// Refuses: where a dump that is at its place speaks against it; why.
+fn freed_for(
+    evidence: &Evidence,
+    one: &Sighting,
+    roots: &HashMap<i64, Option<PathBuf>>,
+    moves: &[Move],
+) -> Result<Vec<DumpPlace>, String> {
+    let mut freed = Vec::new();
+    for other in &evidence.dumps {
+        let Some(Some(root)) = roots.get(&other.dump_id) else {
+            continue;
+        };
+        let claim = evidence.claims.iter().find(|claim| {
+            (claim.dump_id, claim.other) == (one.dump.dump_id, other.dump_id)
+                && (&claim.place, &claim.other_root) == (&one.place, root)
+        });
+        let Some(claim) = claim else {
+            continue;
+        };
+        let has_moved = moves
+            .iter()
+            .any(|earlier| earlier.dump.dump_id == other.dump_id);
+        if has_moved || !is_away(evidence, other) {
+            return Err(claim.why.clone());
+        }
+        freed.push(other.clone());
+    }
+    Ok(freed)
+}
+
+fn is_away(evidence: &Evidence, dump: &DumpPlace) -> bool {
+    let found = evidence.standings.get(&dump.dump_id);
+    found.is_some_and(Standing::is_away)
+}
+
+/// Says that a folder holds most of a dump, and the ways on.
+fn looks_like(one: &Sighting, found: &Likeness) -> Failure {
+    let Sighting { dump, place, .. } = one;
+    let label = &dump.label;
+    Failure::new(
+        FailureKind::Dump,
+        format!(
+            "this looks like dump {label}, which is not at {} now, but not all of it is here: {}; nothing was taken in",
+            dump.place().display(),
+            found.words()
+        ),
+    )
+    .at_file(place)
+    .hint(format!(
+        "if it is that dump, move it and ingest it again: {}; if it is a dump of its own: {}",
+        CommandLine::new("dump move")
+            .argument(label)
+            .argument(place)
+            .flag("--mostly"),
+        CommandLine::new("ingest").argument(place).flag("--as-new")
+    ))
+}
+
+/// Tells of dumps whose files lie somewhere under other names, once for each.
+fn renamed(evidence: &Evidence, moved: &[&Sighting]) -> Vec<Recognised> {
+    let mut told = Vec::new();
+    let mut named: HashSet<i64> = moved.iter().map(|one| one.dump.dump_id).collect();
+    for Stray { dump, path } in &evidence.strays {
+        if named.contains(&dump.dump_id) || !is_away(evidence, dump) {
+            continue;
+        }
+        // A copy of what is at its place may lie anywhere.
+        let same = evidence.strays.iter().filter(|other| other.path == *path);
+        let is_copy = same
+            .into_iter()
+            .any(|other| !is_away(evidence, &other.dump));
+        if !is_copy && named.insert(dump.dump_id) {
+            told.push(Recognised::Renamed {
+                path: path.clone(),
+                label: dump.label.clone(),
+            });
+        }
+    }
+    told
+}
+
+/// Says that the look ended early, where a dump might have been found by a longer one.
+fn looked_short(evidence: &Evidence) -> Option<Recognised> {
+    let first = evidence.left.first()?;
+    let any_away = evidence.dumps.iter().any(|dump| is_away(evidence, dump));
+    any_away.then(|| Recognised::LookedShort {
+        first: first.clone(),
+        count: evidence.left.len(),
+    })
+}
+
+/// Exchanges folders for the root of a dump that they are another name of: one folder is no second copy of itself.
+pub(crate) fn by_another_name(one: &Sighting, asked: &mut [PathBuf]) -> Option<Recognised> {
+    let mut exchanged = false;
+    for at in asked {
+        if let Ok(below) = at.strip_prefix(&one.place) {
+            // Joining nothing would leave a slash at the end.
+            *at = one.dump.root.join(below).components().collect();
+            exchanged = true;
+        }
+    }
+    exchanged.then(|| Recognised::Same {
+        label: one.dump.label.clone(),
+        root: one.dump.root.clone(),
+        named: one.place.clone(),
+    })
+}
+
+/// A folder that may be dumps, and is taken as new.
+fn doubtful(place: &Path, may_be: &[&Sighting], why: String) -> Recognised {
+    Recognised::Doubtful {
+        place: place.to_path_buf(),
+        labels: may_be.iter().map(|one| one.dump.label.clone()).collect(),
+        why,
+    }
+}
+
+#[cfg(test)]
+#[path = "decide_tests.rs"]
+mod tests;

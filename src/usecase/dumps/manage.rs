@@ -1,0 +1,304 @@
+//! Dumps as a small sheet; moving a dump's root to where the dump lies now, and giving it another name. Reads no frames.
+
+use std::path::Path;
+use std::path::PathBuf;
+
+use crate::capture::volume::volume_of;
+use crate::capture::walk::root_of;
+use crate::catalogue::dumps::DumpPlace;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::kept_name;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::field::Field;
+use crate::terms::field::sheet_column;
+use crate::terms::field_kind::FieldKind::Instant;
+use crate::terms::field_kind::FieldKind::Text;
+use crate::terms::field_kind::FieldKind::Whole;
+use crate::terms::field_kind::Unit;
+use crate::terms::records::Cell;
+use crate::terms::sheet::Sheet;
+use crate::terms::statement::Act;
+use crate::usecase::dumps::away::is_there;
+use crate::usecase::dumps::presence::standing;
+use crate::usecase::dumps::sample_match::Likeness;
+use crate::usecase::dumps::sample_match::look_for;
+use crate::usecase::statements::state::state;
+
+/// No label needs to be longer.
+const LONGEST_LABEL: usize = 200;
+
+#[rustfmt::skip] // a row a column
+const DUMPS: &[Field] = &[
+    sheet_column("dump", "dump", Text, 0),
+    sheet_column("is", "presence", Text, 0),
+    sheet_column("root", "root", Text, 0),
+    sheet_column("disk", "volume", Text, 0),
+    sheet_column("its number", "volume_id", Text, 0),
+    sheet_column("frames", "frames", Whole(Unit::One), 0),
+    sheet_column("files", "files", Whole(Unit::One), 0),
+    sheet_column("bytes", "bytes", Whole(Unit::Bytes), 0),
+    sheet_column("first ingest", "first_seen_utc", Instant, 0),
+    sheet_column("last ingest", "last_seen_utc", Instant, 0),
+];
+
+/// Every dump.
+pub fn dumps(catalogue: &Catalogue) -> Result<Sheet, Failure> {
+    let whole = |count: u64| Cell::Whole(i64::try_from(count).unwrap_or(i64::MAX));
+    let text = |known: Option<String>| known.map_or(Cell::Unknown, Cell::Text);
+    let mut rows = Vec::new();
+    for dump in catalogue.dumps()? {
+        let holds = catalogue.dump_holds(dump.dump_id)?;
+        let presence = if is_there(catalogue, &dump)? {
+            "here"
+        } else {
+            "not here"
+        };
+        let place = kept_name(dump.place().as_os_str()).text;
+        rows.push(vec![
+            Cell::Text(dump.label),
+            Cell::Text(presence.to_owned()),
+            Cell::Text(place),
+            text(dump.volume.label),
+            text(dump.volume.id),
+            whole(holds.frames),
+            whole(holds.files),
+            whole(holds.bytes),
+            Cell::Text(dump.first_seen_utc),
+            Cell::Text(dump.last_seen_utc),
+        ]);
+    }
+    Ok(Sheet {
+        columns: DUMPS,
+        rows,
+        when_empty: "no dumps yet; framefall ingest DUMP takes one in",
+    })
+}
+
+/// How much of a sample of a dump's files must be as it was.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Enough {
+    /// All of it.
+    All,
+    /// More than half.
+    Most,
+}
+
+/// A dump that was moved.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MovedDump {
+    /// Its label.
+    pub label: String,
+    /// Where it was.
+    pub from: PathBuf,
+    /// Where it is.
+    pub to: PathBuf,
+    /// What was found there of its files.
+    pub found: Likeness,
+    /// The labels of dumps that lay there and are not there any more.
+    pub freed: Vec<String>,
+}
+
+/// Moves a dump's root, after a look for its files there.
+///
+/// Refuses: an unknown dump; a place that is no folder; one whose files are not the dump's; one that is another dump's, or
+/// whose files the catalogue already knows as another's.
+pub fn move_dump(
+    catalogue: &mut Catalogue,
+    label: &str,
+    to: &Path,
+    enough: Enough,
+) -> Result<MovedDump, Failure> {
+    let dump = dump_labelled(catalogue, label)?;
+    let to = dump_root(to)?;
+    let mut moved = MovedDump {
+        label: dump.label.clone(),
+        from: dump.place().to_path_buf(),
+        to: to.clone(),
+        found: Likeness::default(),
+        freed: Vec::new(),
+    };
+    if to == dump.root {
+        return Ok(moved);
+    }
+    let freed = match way_to(catalogue, &dump, &to)? {
+        Way::Free(freed) => freed,
+        Way::Claimed(why) => {
+            return Err(
+                Failure::new(FailureKind::Words, format!("{label} was not moved: {why}"))
+                    .at_file(&to)
+                    .hint("framefall dump list shows the dumps and where they lie"),
+            );
+        }
+    };
+    moved.found = look_for(catalogue, &dump, &to)?;
+    let found = &moved.found;
+    let is_enough =
+        found.looked == 0 || found.is_whole() || (enough == Enough::Most && found.is_mostly());
+    if !is_enough {
+        return Err(not_its_files(label, &to, found));
+    }
+    put_root(catalogue, &dump, &to, &freed)?;
+    moved.freed = freed.into_iter().map(|other| other.label).collect();
+    Ok(moved)
+}
+
+fn not_its_files(label: &str, to: &Path, found: &Likeness) -> Failure {
+    let failure = Failure::new(
+        FailureKind::Dump,
+        format!("{label} was not moved: {}", found.words()),
+    )
+    .at_file(to);
+    if found.is_mostly() {
+        failure.hint("if you took some away or changed them, --mostly moves it all the same")
+    } else {
+        failure.hint(
+            "name the folder that holds what the old root held; framefall ingest takes another folder in as a new dump",
+        )
+    }
+}
+
+/// Gives a dump's root another place, and notes the volume it lies on. Dumps that are not there make way for it.
+pub(crate) fn put_root(
+    catalogue: &mut Catalogue,
+    dump: &DumpPlace,
+    to: &Path,
+    freed: &[DumpPlace],
+) -> Result<(), Failure> {
+    let volume = volume_of(to);
+    let batch = catalogue.batch()?;
+    for other in freed {
+        batch.set_aside(other)?;
+    }
+    batch.put_root(dump.dump_id, to, &volume)?;
+    batch.commit()
+}
+
+/// Frees the root of a dump that is not there.
+pub(crate) fn set_aside(catalogue: &mut Catalogue, dump: &DumpPlace) -> Result<(), Failure> {
+    let batch = catalogue.batch()?;
+    batch.set_aside(dump)?;
+    batch.commit()
+}
+
+/// Whether a dump's root may be moved to a place.
+enum Way {
+    /// It may, once these dumps, none of which is at its place, have made way.
+    Free(Vec<DumpPlace>),
+    /// It may not: another dump's files lie there, or would become this one's.
+    Claimed(String),
+}
+
+/// Whether a dump's root may be moved to a place.
+fn way_to(catalogue: &Catalogue, dump: &DumpPlace, place: &Path) -> Result<Way, Failure> {
+    let mut freed = Vec::new();
+    for other in catalogue.dumps()? {
+        if other.dump_id == dump.dump_id || other.left.is_some() {
+            continue;
+        }
+        let Some(why) = claim(catalogue, dump, &other, place)? else {
+            continue;
+        };
+        if !standing(catalogue, &other)?.is_away() {
+            return Ok(Way::Claimed(why));
+        }
+        freed.push(other);
+    }
+    Ok(Way::Free(freed))
+}
+
+/// What another dump has to say against a dump's move to a place.
+pub(crate) fn claim(
+    catalogue: &Catalogue,
+    dump: &DumpPlace,
+    other: &DumpPlace,
+    place: &Path,
+) -> Result<Option<String>, Failure> {
+    let label = &other.label;
+    if other.root == place {
+        return Ok(Some(format!("that is the root of dump {label}")));
+    }
+    if let Ok(below) = place.strip_prefix(&other.root)
+        && catalogue.has_files_in(other.dump_id, below)?
+    {
+        return Ok(Some(format!(
+            "the files there are in the catalogue as those of dump {label}, at {}",
+            other.root.display()
+        )));
+    }
+    if let Ok(below) = other.root.strip_prefix(place)
+        && catalogue.has_files_in(dump.dump_id, below)?
+    {
+        return Ok(Some(format!(
+            "the root of dump {label}, {}, lies where files of this one would be",
+            other.root.display()
+        )));
+    }
+    Ok(None)
+}
+
+/// Gives a dump another label.
+///
+/// Refuses: an unknown dump; a label that is empty, overlong, has control characters in it, or is another dump's.
+pub fn rename_dump(catalogue: &mut Catalogue, label: &str, new: &str) -> Result<(), Failure> {
+    let dump = dump_labelled(catalogue, label)?;
+    let new = new.trim();
+    let refused = |message: &str| Err(Failure::new(FailureKind::Words, message));
+    if new.is_empty() {
+        return refused("a dump needs a label");
+    }
+    if new.chars().count() > LONGEST_LABEL || new.chars().any(char::is_control) {
+        return refused("a label is one line of at most 200 signs");
+    }
+    let batch = catalogue.batch()?;
+    let file = batch.mark_of_dump(dump.dump_id)?;
+    let act = Act::Label(label.to_owned(), new.to_owned(), file);
+    state(&batch, &act, Vec::new())?;
+    batch.commit()
+}
+
+/// The dump of that label.
+///
+/// Refuses: a label that no dump has, with the nearest one.
+fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPlace, Failure> {
+    let mut all = catalogue.dumps()?;
+    if let Some(at) = all.iter().position(|dump| dump.label == label) {
+        return Ok(all.swap_remove(at));
+    }
+    let like = all
+        .iter()
+        .map(|dump| {
+            let score = strsim::jaro_winkler(&dump.label.to_lowercase(), &label.to_lowercase());
+            (score, dump)
+        })
+        .filter(|(score, _)| *score > 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let hint = like.map_or_else(
+        || "framefall dump list shows the dumps there are".to_owned(),
+        |(_, dump)| format!("did you mean '{}'?", dump.label),
+    );
+    Err(Failure::new(
+        FailureKind::Words,
+        format!("there is no dump named '{label}'"),
+    )
+    .hint(hint))
+}
+
+/// A dump's root as the catalogue names it: absolute, links in its own path resolved.
+///
+/// Refuses: what is no folder, or is not there.
+pub fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
+    let refuse = |message: &str| Failure::new(FailureKind::Dump, message).at_file(dump);
+    let root = root_of(dump).map_err(|e| {
+        if e.kind() == std::io::ErrorKind::NotFound {
+            refuse("there is no such dump").hint("check the path; is the disk or card mounted?")
+        } else {
+            refuse("the dump cannot be opened").because(e)
+        }
+    })?;
+    if !root.is_dir() {
+        return Err(refuse("a dump must be a folder, and this is a file")
+            .hint("name the folder it lies in"));
+    }
+    Ok(root)
+}

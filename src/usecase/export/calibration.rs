@@ -1,0 +1,66 @@
+//! The lists of calibration frames beside a list.
+
+use std::io::BufWriter;
+use std::io::Write;
+use std::path::PathBuf;
+
+use crate::catalogue::handle::Catalogue;
+use crate::output::whole::ClosedFile;
+use crate::output::whole::Overwrite;
+use crate::output::whole::WholeFile;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::usecase::handoff;
+use crate::usecase::handoff::Calibration;
+use crate::usecase::handoff::CalibrationList;
+use crate::usecase::handoff::HandOrder;
+use crate::usecase::handoff::Whose;
+
+/// The file of a list of calibration frames.
+#[derive(Clone, Debug)]
+pub struct ServingName {
+    /// What it holds.
+    pub kind: Kind,
+    /// Whose lights it serves.
+    pub whose: Whose,
+    /// Where it is written.
+    pub file: PathBuf,
+}
+
+/// Lists beside their places, and what is known of each.
+type Written<'n> = (Vec<ClosedFile<'n>>, Vec<CalibrationList>);
+
+/// Writes every list beside its place. One for which nothing matches is empty.
+pub(super) fn write<'n>(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    found: &Calibration,
+    names: &'n [ServingName],
+    overwrite: Overwrite,
+) -> Result<Written<'n>, Failure> {
+    let mut files = Vec::with_capacity(names.len());
+    let mut lists = Vec::with_capacity(names.len());
+    for name in names {
+        let mut file = WholeFile::begin(&name.file, overwrite, "list")?;
+        let mut out = BufWriter::new(file.out());
+        let digest =
+            handoff::write_calibration(catalogue, order, found, name.kind, name.whose, &mut out);
+        let flushed = out.flush();
+        drop(out);
+        let digest = digest.map_err(|failure| file.told(failure))?;
+        flushed.map_err(|e| file.unwritable(e))?;
+        files.push(file.close()?);
+        let own = name.file.file_name().unwrap_or_default();
+        lists.push(CalibrationList {
+            kind: name.kind,
+            session: match name.whose {
+                Whose::All => None,
+                Whose::OfSession(session) => session,
+            },
+            frames: found.files_of(name.kind, name.whose).len() as u64,
+            file: own.to_string_lossy().into_owned(),
+            digest,
+        });
+    }
+    Ok((files, lists))
+}

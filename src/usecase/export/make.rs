@@ -1,0 +1,376 @@
+//! Lists, their manifest and a tree of links, made together: whole or not at all. The order of steps; prints nothing.
+
+use std::io::BufWriter;
+use std::io::Write;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+
+use crate::catalogue::content::ContentTaken;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::handoff::Grouped;
+use crate::catalogue::still::Still;
+use crate::framelist::ListDigest;
+use crate::output::outside_dumps::refuse_in_dump;
+use crate::output::whole::ClosedFile;
+use crate::output::whole::ClosingFile;
+use crate::output::whole::Overwrite;
+use crate::output::whole::WholeFile;
+use crate::output::whole::keep_all;
+use crate::output::whole::refuse_hyphen;
+use crate::query::Compiled;
+use crate::terms::failure::Failure;
+use crate::terms::handoff::Lacking;
+use crate::terms::time::Utc;
+use crate::usecase::export::calibration;
+use crate::usecase::export::calibration::ServingName;
+use crate::usecase::export::event::ExportEvent;
+use crate::usecase::export::event::Watch;
+use crate::usecase::export::request::ExportRequest;
+use crate::usecase::export::tree;
+use crate::usecase::export::tree::TreeMade;
+use crate::usecase::handoff;
+use crate::usecase::handoff::Calibration;
+use crate::usecase::handoff::CalibrationList;
+use crate::usecase::handoff::HandOrder;
+use crate::usecase::handoff::Plan;
+use crate::usecase::handoff::Whose;
+use crate::usecase::stretches::readers;
+
+/// Bytes of a list that are written at a stretch.
+const STRETCH: usize = 1 << 16;
+
+/// Lists that were made and have not taken their places yet.
+pub struct Made<'a> {
+    /// The catalogue they are of.
+    pub catalogue: &'a Catalogue,
+    /// What was ordered.
+    pub order: &'a HandOrder<'a>,
+    /// The frames.
+    pub plan: &'a Plan,
+    /// What serves them.
+    pub calibration: &'a Calibration,
+    /// File names and bytes.
+    pub lists: &'a [(String, ListDigest)],
+}
+
+/// Whether lists that were made take their places.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Verdict {
+    /// They do.
+    Keep,
+    /// They do not.
+    Drop,
+}
+
+/// Decides whether lists that were made take their places.
+pub type Judge<'j> = dyn FnMut(&Made<'_>) -> Result<Verdict, Failure> + 'j;
+
+/// What an export came to.
+#[derive(Debug)]
+pub enum Exported {
+    /// It was stopped; everything is as it was.
+    Stopped,
+    /// No frame meets the query.
+    NoFrames,
+    /// So many of so many frames cannot be handed on, and none may be left out: nothing was written.
+    Refused(usize, u64),
+    /// Every frame is left out: nothing was written.
+    NothingLeft,
+    /// Lists or a tree were made.
+    Made(Box<MadeExport>),
+}
+
+/// What was made.
+#[derive(Debug)]
+pub struct MadeExport {
+    /// The frames.
+    pub plan: Plan,
+    /// What serves them.
+    pub calibration: Calibration,
+    /// Whether it took its place.
+    pub verdict: Verdict,
+    /// The files of lists, in the order of the plan's parts.
+    pub lists: Vec<PathBuf>,
+    /// The files of lists of calibration frames.
+    pub serving: Vec<ServingName>,
+    /// The tree, where one is in its place.
+    pub tree: Option<TreeMade>,
+}
+
+/// How an export is run.
+#[derive(Clone, Copy, Debug)]
+pub struct ExportRun<'r> {
+    /// Whether files that are there are replaced.
+    pub overwrite: Overwrite,
+    /// The current instant.
+    pub now: Utc,
+    /// Raised when the photographer wants it to stop.
+    pub stop: &'r AtomicBool,
+}
+
+/// Makes the lists and the manifest beside their places, asks `judge` whether they are kept, and puts them there.
+///
+/// Takes: `keeper`, the catalogue to be changed, which keeps content hashes that are taken.
+pub fn export(
+    catalogue: &Catalogue,
+    mut keeper: Option<&mut Catalogue>,
+    compiled: &Compiled,
+    request: &ExportRequest,
+    run: ExportRun<'_>,
+    judge: &mut Judge<'_>,
+    watch: Watch<'_>,
+) -> Result<Exported, Failure> {
+    let overwrite = run.overwrite;
+    let show = request.show.as_deref().map(handoff::shown).transpose()?;
+    let manifest = begun(catalogue, request, overwrite)?;
+    let tree = tree::begin(catalogue, request, overwrite)?;
+    let mut still = catalogue.hold_still(readers())?;
+    let order = HandOrder {
+        query: &request.query,
+        compiled,
+        format: request.format,
+        show: show.as_deref(),
+        show_words: request.show.as_deref(),
+        limit: request.limit,
+        grouped: request.grouped,
+        take: request.take,
+        paths: &request.paths,
+        reference: request.reference.as_deref(),
+        calibration: &request.calibration,
+        check: request.check,
+        lacking: request.lacking,
+        damaged: request.damaged,
+        now: run.now,
+        stop: run.stop,
+    };
+    let mut plan = planned(&mut still, &order, keeper.as_deref_mut(), watch)?;
+    if plan.stopped {
+        return Ok(Exported::Stopped);
+    }
+    if plan.found == 0 {
+        return Ok(Exported::NoFrames);
+    }
+    watch(ExportEvent::Plan(&plan))?;
+    if plan.lacking() > 0 && request.lacking == Lacking::Refused {
+        return Ok(Exported::Refused(plan.lacking(), plan.found));
+    }
+    if plan.entries.is_empty() {
+        return Ok(Exported::NothingLeft);
+    }
+    let mut calibration = handoff::calibrate(catalogue, &order, &plan, &mut |taken| {
+        keep_hashes(keeper.as_deref_mut(), taken, run.now)
+    })?;
+    // Before the lists: a file that cannot be copied may leave them.
+    let grow = |begun| tree::grow(begun, catalogue, &order, &mut plan, &mut calibration, watch);
+    let grown = tree.map(grow).transpose()?;
+    if plan.entries.is_empty() {
+        return Ok(Exported::NothingLeft);
+    }
+    let names = if request.makes.lists() {
+        Names::of(request, &plan)
+    } else {
+        Names::default()
+    };
+    let written = written(&mut still, &order, &plan, &names.lists, overwrite)?;
+    let lists = written.digests.clone();
+    let (serving, beside) =
+        calibration::write(catalogue, &order, &calibration, &names.serving, overwrite)?;
+    let made = Made {
+        catalogue,
+        order: &order,
+        plan: &plan,
+        calibration: &calibration,
+        lists: &lists,
+    };
+    let manifest = manifest
+        .map(|manifest| with_manifest(manifest, &mut still, &made, &beside))
+        .transpose()?;
+    // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.
+    let mut files = written.close()?;
+    files.extend(serving);
+    files.extend(manifest);
+    let mut all = lists.clone();
+    all.extend(beside.into_iter().map(|list| (list.file, list.digest)));
+    if run.stop.load(Ordering::Relaxed) {
+        return Ok(Exported::Stopped);
+    }
+    let verdict = judge(&Made {
+        lists: &all,
+        ..made
+    })?;
+    let mut tree = None;
+    if verdict == Verdict::Keep {
+        if let Some(grown) = grown {
+            grown.refuse_its_name(&files)?;
+            tree = Some(grown.keep()?);
+        }
+        keep_all(files)?;
+    }
+    Ok(Exported::Made(Box::new(MadeExport {
+        plan,
+        calibration,
+        verdict,
+        lists: names.lists,
+        serving: names.serving,
+        tree,
+    })))
+}
+
+/// The manifest, where lists are made. Told before anything is asked: a place in a dump, a name that is taken, a folder that
+/// cannot be written to.
+fn begun<'w>(
+    catalogue: &Catalogue,
+    request: &'w ExportRequest,
+    overwrite: Overwrite,
+) -> Result<Option<WholeFile<'w>>, Failure> {
+    if !request.makes.lists() {
+        return Ok(None);
+    }
+    refuse_in_dump(catalogue, &request.to)?;
+    refuse_hyphen(&request.to, "list")?;
+    if request.grouped == Grouped::Together {
+        drop(WholeFile::begin(&request.to, overwrite, "list")?);
+    }
+    WholeFile::begin(&request.manifest, overwrite, "manifest").map(Some)
+}
+
+/// Writes the manifest beside its place.
+fn with_manifest<'m>(
+    mut manifest: WholeFile<'m>,
+    still: &mut Still<'_>,
+    made: &Made<'_>,
+    beside: &[CalibrationList],
+) -> Result<ClosedFile<'m>, Failure> {
+    let mut out = BufWriter::with_capacity(STRETCH, manifest.out());
+    let told = handoff::write_manifest(
+        still,
+        made.order,
+        made.plan,
+        made.lists,
+        made.calibration,
+        beside,
+        &mut out,
+    );
+    let flushed = out.flush();
+    drop(out);
+    told.map_err(|failure| manifest.told(failure))?;
+    flushed.map_err(|e| manifest.unwritable(e))?;
+    manifest.close()
+}
+
+/// The files of an export's lists.
+#[derive(Debug, Default)]
+struct Names {
+    /// Of the lists, in the order of the plan's parts.
+    lists: Vec<PathBuf>,
+    /// Of the lists of calibration frames.
+    serving: Vec<ServingName>,
+}
+
+impl Names {
+    fn of(request: &ExportRequest, plan: &Plan) -> Self {
+        let serving = plan.parts.iter().flat_map(|part| {
+            request.calibration.iter().map(|kind| ServingName {
+                kind: *kind,
+                whose: match request.grouped {
+                    Grouped::Together => Whose::All,
+                    Grouped::BySession => Whose::OfSession(part.session),
+                },
+                file: request.calibration_file(part, *kind),
+            })
+        });
+        Self {
+            lists: plan
+                .parts
+                .iter()
+                .map(|part| request.list_file(part))
+                .collect(),
+            serving: serving.collect(),
+        }
+    }
+}
+
+fn planned(
+    still: &mut Still<'_>,
+    order: &HandOrder<'_>,
+    mut keeper: Option<&mut Catalogue>,
+    watch: Watch<'_>,
+) -> Result<Plan, Failure> {
+    let mut failed = Ok(());
+    let plan = handoff::plan(
+        still.catalogue(),
+        order,
+        &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, order.now),
+        &mut |done, of| {
+            if failed.is_ok() {
+                failed = watch(ExportEvent::Planned(done, of));
+            }
+        },
+    )?;
+    failed?;
+    Ok(plan)
+}
+
+fn keep_hashes(
+    keeper: Option<&mut Catalogue>,
+    taken: &[ContentTaken],
+    now: Utc,
+) -> Result<(), Failure> {
+    match keeper {
+        Some(keeper) if !taken.is_empty() => handoff::keep(keeper, taken, now),
+        _ => Ok(()),
+    }
+}
+
+/// Lists beside their places; the last of them may not be on the disk yet.
+#[derive(Default)]
+struct Written<'n> {
+    closed: Vec<ClosedFile<'n>>,
+    last: Option<ClosingFile<'n>>,
+    /// The file name and the bytes of each.
+    digests: Vec<(String, ListDigest)>,
+}
+
+impl<'n> Written<'n> {
+    /// All of them on the disk.
+    fn close(mut self) -> Result<Vec<ClosedFile<'n>>, Failure> {
+        self.settle()?;
+        Ok(self.closed)
+    }
+
+    fn settle(&mut self) -> Result<(), Failure> {
+        if let Some(last) = self.last.take() {
+            self.closed.push(last.close()?);
+        }
+        Ok(())
+    }
+}
+
+/// Writes every list beside its place; file names and bytes.
+fn written<'n>(
+    still: &mut Still<'_>,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    names: &'n [PathBuf],
+    overwrite: Overwrite,
+) -> Result<Written<'n>, Failure> {
+    let mut written = Written::default();
+    for (part, name) in plan.parts.iter().zip(names) {
+        let mut file = WholeFile::begin(name, overwrite, "list")?;
+        let mut out = BufWriter::with_capacity(STRETCH, file.out());
+        let digest = handoff::write_list(still, order, plan, part, &mut out);
+        let flushed = out.flush();
+        drop(out);
+        let digest = digest.map_err(|failure| file.told(failure))?;
+        flushed.map_err(|e| file.unwritable(e))?;
+        // One is brought to the disk while the next is made.
+        written.settle()?;
+        written.last = Some(file.close_meanwhile());
+        let name = name.file_name().unwrap_or_default();
+        written
+            .digests
+            .push((name.to_string_lossy().into_owned(), digest));
+    }
+    Ok(written)
+}

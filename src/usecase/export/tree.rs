@@ -1,0 +1,158 @@
+//! The folder tree of links of an export: begun, grown beside its place, kept.
+
+use std::path::Path;
+use std::path::PathBuf;
+use std::sync::atomic::Ordering;
+
+use crate::catalogue::handle::Catalogue;
+use crate::framelist::RecordHead;
+use crate::framelist::RecordedLink;
+use crate::output::tree::WholeTree;
+use crate::output::tree_link::Unmade;
+use crate::output::whole::ClosedFile;
+use crate::output::whole::Overwrite;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::handoff::Lacking;
+use crate::terms::linktree::LinkAs;
+use crate::usecase::derive::maker::PROGRAM;
+use crate::usecase::export::event::ExportEvent;
+use crate::usecase::export::event::Watch;
+use crate::usecase::export::request::ExportRequest;
+use crate::usecase::handoff;
+use crate::usecase::handoff::Calibration;
+use crate::usecase::handoff::HandOrder;
+use crate::usecase::handoff::Plan;
+use crate::usecase::handoff::Unreadable;
+
+/// A tree whose place was looked at, and how its links are made.
+#[derive(Debug)]
+pub(super) struct Begun {
+    tree: WholeTree,
+    link_as: LinkAs,
+}
+
+/// Begins the tree that is requested, if one is. Told before anything is asked: a place that cannot be taken.
+pub(super) fn begin(
+    catalogue: &Catalogue,
+    request: &ExportRequest,
+    overwrite: Overwrite,
+) -> Result<Option<Begun>, Failure> {
+    let Some((at, link_as)) = request.makes.tree() else {
+        return Ok(None);
+    };
+    let tree = WholeTree::begin(at, overwrite, link_as, &handoff::dump_roots(catalogue)?)?;
+    let beside = request.to.parent().filter(|_| request.makes.lists());
+    let beside = beside.map(|folder| match folder {
+        own if own.as_os_str().is_empty() => Path::new("."),
+        folder => folder,
+    });
+    if beside
+        .and_then(|folder| folder.canonicalize().ok())
+        .is_some_and(|folder| folder.starts_with(tree.place()))
+    {
+        return Err(Failure::new(
+            FailureKind::Words,
+            "the list would lie in the tree of links",
+        )
+        .at_file(&request.to)
+        .hint("write it beside the tree: a tree holds nothing but links"));
+    }
+    Ok(Some(Begun { tree, link_as }))
+}
+
+/// A tree that is whole but not in its place yet.
+#[derive(Debug)]
+pub(super) struct Grown {
+    tree: WholeTree,
+    head: RecordHead,
+    links: Vec<RecordedLink>,
+}
+
+/// Makes the links, beside their place. Frames whose files cannot be read leave the plan, where that was allowed.
+pub(super) fn grow(
+    begun: Begun,
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    plan: &mut Plan,
+    found: &mut Calibration,
+    watch: Watch<'_>,
+) -> Result<Grown, Failure> {
+    let Begun { mut tree, link_as } = begun;
+    let mut unreadable = Unreadable::new();
+    let wanted = handoff::links(catalogue, plan, found)?;
+    let mut links = Vec::with_capacity(wanted.len());
+    for (done, link) in wanted.iter().enumerate() {
+        if order.stop.load(Ordering::Relaxed) {
+            break;
+        }
+        watch(ExportEvent::Linked(done as u64, wanted.len() as u64))?;
+        match tree.link(link) {
+            Ok(made) => links.push(made),
+            Err(Unmade {
+                file: Some(saw), ..
+            }) if order.lacking == Lacking::LeftOut => {
+                unreadable.insert(link.file_id, saw);
+            }
+            Err(unmade) => return Err(*unmade.failure),
+        }
+    }
+    watch(ExportEvent::LinksMade)?;
+    if !unreadable.is_empty() {
+        let before = plan.left_out.len();
+        handoff::leave_out_unreadable(catalogue, order, &unreadable, plan, found)?;
+        watch(ExportEvent::Unreadable(&plan.left_out[before..]))?;
+    }
+    Ok(Grown {
+        tree,
+        head: RecordHead {
+            program: PROGRAM.to_owned(),
+            written_utc: order.now.to_string(),
+            query: order.query.to_owned(),
+            link_as,
+            calibration: handoff::calibration_notes(catalogue, found)?,
+        },
+        links,
+    })
+}
+
+impl Grown {
+    /// Refuses a list that would have the tree's own name.
+    pub fn refuse_its_name(&self, files: &[ClosedFile<'_>]) -> Result<(), Failure> {
+        let place = self.tree.place();
+        if files
+            .iter()
+            .any(|file| file.place().as_deref() == Some(place))
+        {
+            return Err(Failure::new(
+                FailureKind::Words,
+                "a list, or its manifest, and the tree of links would have one name",
+            )
+            .at_file(place)
+            .hint("give the tree another name"));
+        }
+        Ok(())
+    }
+
+    /// Puts the tree in its place.
+    pub fn keep(self) -> Result<TreeMade, Failure> {
+        let made = TreeMade {
+            place: self.tree.place().to_path_buf(),
+            links: self.links.len(),
+            link_as: self.head.link_as,
+        };
+        self.tree.keep(&self.head, &self.links)?;
+        Ok(made)
+    }
+}
+
+/// A tree that is in its place.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TreeMade {
+    /// Its folder.
+    pub place: PathBuf,
+    /// How many links it has.
+    pub links: usize,
+    /// How they were made.
+    pub link_as: LinkAs,
+}

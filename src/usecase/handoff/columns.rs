@@ -1,0 +1,112 @@
+//! The columns of a list that is handed on: those of any list, and two of its own, the reference frame and the turn to it.
+
+use crate::catalogue::select::Detail;
+use crate::framelist::Column;
+use crate::framelist::columns_for;
+use crate::terms::column::ColumnSource;
+use crate::terms::failure::Failure;
+use crate::terms::handoff::REFERENCE;
+use crate::terms::handoff::REFERENCE_TURN;
+use crate::usecase::handoff::HandOrder;
+use crate::usecase::handoff::entry::refused;
+use crate::usecase::listings::answers;
+
+/// A column that the photographer chose.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Shown {
+    /// Of the catalogue.
+    Kept(ColumnSource),
+    /// The path of the reference frame.
+    Reference,
+    /// The turn of the sky since it.
+    ReferenceTurn,
+}
+
+/// Chosen columns, from their list. Besides the fields of a query there are `reference` and `reference_turn`.
+pub fn shown(list: &str) -> Result<Vec<Shown>, Failure> {
+    let own = |word: &str| match word.trim() {
+        word if word.eq_ignore_ascii_case(REFERENCE.name) => Some(Shown::Reference),
+        word if word.eq_ignore_ascii_case(REFERENCE_TURN.name) => Some(Shown::ReferenceTurn),
+        _ => None,
+    };
+    if !list.split(',').any(|word| own(word).is_some()) {
+        let kept = answers::columns(list)?;
+        return Ok(kept.into_iter().map(Shown::Kept).collect());
+    }
+    let mut chosen = Vec::new();
+    for word in list.split(',') {
+        match own(word) {
+            Some(column) => chosen.push(column),
+            None => chosen.extend(answers::columns(word)?.into_iter().map(Shown::Kept)),
+        }
+    }
+    let twice = (1..chosen.len()).find(|at| chosen[..*at].contains(&chosen[*at]));
+    match twice {
+        Some(at) => Err(refused(format!("`{}` stands twice", heading(chosen[at])))),
+        None => Ok(chosen),
+    }
+}
+
+fn heading(shown: Shown) -> String {
+    match shown {
+        Shown::Kept(source) => source.to_string(),
+        Shown::Reference => REFERENCE.name.to_owned(),
+        Shown::ReferenceTurn => REFERENCE_TURN.name.to_owned(),
+    }
+}
+
+/// The columns of a list, and where each cell comes from.
+pub(super) struct Laid {
+    /// The columns, in order.
+    pub columns: Vec<Column>,
+    /// The same as what they are.
+    pub shown: Vec<Shown>,
+    /// What fills them; the list's own two come from no catalogue.
+    pub sources: Vec<ColumnSource>,
+    /// The places of those two.
+    pub own: Vec<(usize, Shown)>,
+    /// What else is asked for.
+    pub detail: Detail,
+}
+
+/// Lays the columns of a list out.
+///
+/// Refuses: chosen columns for a list of paths.
+pub(super) fn lay_out(order: &HandOrder<'_>) -> Result<Laid, Failure> {
+    let paths = order.format.wants_path_bytes();
+    let shown: Vec<Shown> = match order.show {
+        Some(_) if paths => {
+            return Err(refused("a list of paths has no other columns")
+                .hint("leave --show out, or take --as csv"));
+        }
+        Some(show) => show.to_vec(),
+        None if paths => Vec::new(),
+        None => columns_for(order.format, &order.compiled.showers_named)
+            .iter()
+            .map(|column| Shown::Kept(column.source))
+            .chain([Shown::Reference, Shown::ReferenceTurn])
+            .collect(),
+    };
+    let columns: Vec<Column> = shown
+        .iter()
+        .map(|one| match one {
+            Shown::Kept(source) => Column::of(*source),
+            Shown::Reference => Column::of(ColumnSource::Frame(&REFERENCE)),
+            Shown::ReferenceTurn => Column::of(ColumnSource::Frame(&REFERENCE_TURN)),
+        })
+        .collect();
+    let places = shown.iter().copied().enumerate();
+    Ok(Laid {
+        sources: columns.iter().map(|column| column.source).collect(),
+        columns,
+        own: places
+            .filter(|(_, shown)| !matches!(shown, Shown::Kept(_)))
+            .collect(),
+        detail: if order.show.is_none() && order.format.wants_files_and_radiants() {
+            Detail::Everything
+        } else {
+            Detail::Columns
+        },
+        shown,
+    })
+}

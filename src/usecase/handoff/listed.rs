@@ -1,0 +1,131 @@
+//! A path as a list writes it: from the root of the file system, from the list's own folder, or from a given one.
+
+use std::path::Component;
+use std::path::Path;
+use std::path::PathBuf;
+
+use crate::framelist::Format;
+use crate::framelist::ends_line;
+use crate::framelist::newline_in_path;
+use crate::terms::failure::Failure;
+use crate::terms::handoff::PathsFrom;
+use crate::usecase::handoff::entry::refused;
+
+/// Writes an absolute path as the list has it.
+///
+/// Refuses: a file outside the root, and one that no relative path leads to, on another drive.
+pub(super) fn listed(from: &PathsFrom, path: &Path) -> Result<PathBuf, Failure> {
+    match from {
+        PathsFrom::Absolute => Ok(path.to_path_buf()),
+        PathsFrom::Root(root) => within(root, path).ok_or_else(|| {
+            refused(format!("this file lies outside {}", root.display()))
+                .at_file(path)
+                .hint("name a --root that holds every file of the list, or leave it out")
+        }),
+        PathsFrom::List(folder) => relative(folder, path)
+            .map(|below| plain(&below))
+            .ok_or_else(|| {
+                refused("no relative path leads from the list to this file")
+                    .at_file(path)
+                    .hint("leave --relative out, or write the list to the file's drive")
+            }),
+    }
+}
+
+/// The way from a root, by its true path, to a file below it. The file's path may lead over links: a folder that moved to
+/// another disk often leaves one in its place.
+fn within(root: &Path, path: &Path) -> Option<PathBuf> {
+    if let Ok(below) = path.strip_prefix(root) {
+        return Some(plain(below));
+    }
+    true_path(path)?.strip_prefix(root).ok().map(plain)
+}
+
+/// The one true path of a file; `None` where its folder is not there.
+pub(super) fn true_path(path: &Path) -> Option<PathBuf> {
+    let folder = path.parent()?.canonicalize().ok()?;
+    Some(folder.join(path.file_name()?))
+}
+
+/// The way from a folder to a file, both absolute.
+fn relative(folder: &Path, path: &Path) -> Option<PathBuf> {
+    let mut from = folder.components().peekable();
+    let mut to = path.components().peekable();
+    while from.peek().is_some() && from.peek() == to.peek() {
+        from.next();
+        to.next();
+    }
+    let mut way = PathBuf::new();
+    for part in from {
+        match part {
+            Component::Normal(_) => way.push(".."),
+            Component::CurDir => {}
+            _ => return None,
+        }
+    }
+    for part in to {
+        match part {
+            Component::Normal(name) => way.push(name),
+            _ => return None,
+        }
+    }
+    Some(way)
+}
+
+/// A relative path that begins with a sign which a spreadsheet or a command line takes for its own says `./` before it.
+fn plain(path: &Path) -> PathBuf {
+    let first = path.as_os_str().as_encoded_bytes().first();
+    if first.is_some_and(|byte| !byte.is_ascii_alphanumeric() && !matches!(byte, b'.' | b'_')) {
+        Path::new(".").join(path)
+    } else {
+        path.to_path_buf()
+    }
+}
+
+/// Refuses a path with a newline in a list of lines, before anything else is done for it.
+pub(super) fn refuse_newline(format: Format, path: &Path) -> Result<(), Failure> {
+    if format == Format::Paths && ends_line(path.as_os_str().as_encoded_bytes()) {
+        return Err(newline_in_path(path));
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn from_list(folder: &str, path: &str) -> Option<String> {
+        let from = PathsFrom::List(folder.into());
+        let listed = listed(&from, Path::new(path)).ok()?;
+        Some(listed.to_string_lossy().into_owned())
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn the_way_from_a_list_to_a_file_goes_up_and_down() {
+        for (folder, path, way) in [
+            ("/a/b", "/a/b/c.arw", "c.arw"),
+            ("/a/b", "/a/c/d.arw", "../c/d.arw"),
+            ("/a/b", "/c.arw", "../../c.arw"),
+            ("/", "/a/b.arw", "a/b.arw"),
+            ("/a/b", "/a/bc/d.arw", "../bc/d.arw"),
+            ("/a", "/a/=1+1.arw", "./=1+1.arw"),
+            ("/a", "/a/-x.arw", "./-x.arw"),
+            ("/a", "/a/ x.arw", "./ x.arw"),
+        ] {
+            assert_eq!(from_list(folder, path).as_deref(), Some(way));
+        }
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_file_outside_the_root_is_refused_by_its_name() {
+        let root = PathsFrom::Root("/archive".into());
+        let listed_path = listed(&root, Path::new("/archive/a/b.arw")).unwrap();
+        assert_eq!(listed_path, Path::new("a/b.arw"));
+        for outside in ["/archives/b.arw", "/b.arw"] {
+            let failure = listed(&root, Path::new(outside)).unwrap_err();
+            assert!(format!("{:?}", failure.at).contains(outside));
+        }
+    }
+}

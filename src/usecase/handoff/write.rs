@@ -1,0 +1,175 @@
+//! Plan -> rows: a list in its form. Looks at no disk.
+
+use std::io::Write;
+use std::ops::Range;
+use std::path::Path;
+
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::kept_name;
+use crate::catalogue::places::FilePlace;
+use crate::catalogue::still::Still;
+use crate::framelist::Format;
+use crate::framelist::Hashed;
+use crate::framelist::ListDigest;
+use crate::framelist::ListWriter;
+use crate::framelist::not_written;
+use crate::sky::trail::turn;
+use crate::terms::column::ColumnSource;
+use crate::terms::failure::Failure;
+use crate::terms::handoff::HandedFrame;
+use crate::terms::handoff::PathsFrom;
+use crate::terms::records::Cell;
+use crate::terms::records::FrameRow;
+use crate::usecase::handoff::HandOrder;
+use crate::usecase::handoff::columns::Laid;
+use crate::usecase::handoff::columns::Shown;
+use crate::usecase::handoff::columns::lay_out;
+use crate::usecase::handoff::entry::Entry;
+use crate::usecase::handoff::listed::listed;
+use crate::usecase::handoff::plan::Part;
+use crate::usecase::handoff::plan::Plan;
+use crate::usecase::stretches::each_stretch;
+
+/// Gives every frame of one list to `each`, in its order.
+pub fn each_handed(
+    catalogue: &Catalogue,
+    plan: &Plan,
+    part: &Part,
+    each: &mut dyn FnMut(HandedFrame) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let mut places = catalogue.places();
+    for entry in &plan.entries[part.entries.clone()] {
+        let file = places.file(entry.file_id)?;
+        each(catalogue.handed_frame(entry.frame_id, &file)?)?;
+    }
+    Ok(())
+}
+
+/// Writes one list; its bytes and their hash.
+pub fn write_list(
+    still: &mut Still<'_>,
+    order: &HandOrder<'_>,
+    plan: &Plan,
+    part: &Part,
+    out: &mut dyn Write,
+) -> Result<ListDigest, Failure> {
+    let laid = lay_out(order)?;
+    let entries = &plan.entries[part.entries.clone()];
+    let mut hashed = Hashed::new(out);
+    let make = |catalogue: &Catalogue, rows: Range<usize>, room: Vec<u8>| {
+        stretch_of(catalogue, order, &laid, part, entries, rows, room)
+    };
+    each_stretch(still, entries.len(), order.stop, &make, &mut |bytes| {
+        hashed.write_all(bytes).map_err(not_written)
+    })?;
+    Ok(hashed.digest())
+}
+
+/// Some rows of a list; the heading before the first, the end behind the last.
+fn stretch_of(
+    catalogue: &Catalogue,
+    order: &HandOrder<'_>,
+    laid: &Laid,
+    part: &Part,
+    entries: &[Entry],
+    rows: Range<usize>,
+    room: Vec<u8>,
+) -> Result<Vec<u8>, Failure> {
+    let (behind, is_last) = (rows.start as u64, rows.end == entries.len());
+    let entries = &entries[rows];
+    let columns = laid.columns.clone();
+    let writer = match order.show {
+        Some(_) => ListWriter::of_columns(order.format, columns, None, room),
+        None => ListWriter::new(order.format, columns, None, room),
+    };
+    let mut writer = writer.behind(behind);
+    let mut places = catalogue.places();
+    if laid.own.len() == laid.shown.len() {
+        let ids = entries.iter().map(|entry| entry.file_id);
+        let mut of = entries.iter();
+        places.each_file(ids, |file| {
+            let mut row = FrameRow::default();
+            if let Some(entry) = of.next() {
+                lay_cells(&mut row, laid, part, entry);
+            }
+            of_file(&mut row, laid, order, &file)?;
+            writer.row(&row)?;
+            Ok(true)
+        })?;
+    } else {
+        let ids = entries.iter().map(|entry| entry.frame_id);
+        let mut of = entries.iter();
+        catalogue.fetch_listed(ids, &laid.sources, laid.detail, |row| {
+            let Some(entry) = of.next() else {
+                return Ok(false);
+            };
+            lay_cells(row, laid, part, entry);
+            if entry.other_file || *order.paths != PathsFrom::Absolute {
+                of_file(row, laid, order, &places.file(entry.file_id)?)?;
+            }
+            writer.row(row)?;
+            Ok(true)
+        })?;
+    }
+    if is_last {
+        writer.finish().map(|written| written.out)
+    } else {
+        writer.pause()
+    }
+}
+
+/// Puts the list's own cells among those that the catalogue keeps.
+fn lay_cells(row: &mut FrameRow, laid: &Laid, part: &Part, entry: &Entry) {
+    row.cells.resize(laid.shown.len(), Cell::Unknown);
+    let reference = part.reference.as_ref();
+    for (at, shown) in &laid.own {
+        let cell = &mut row.cells[*at];
+        match (shown, reference) {
+            (Shown::Reference, Some(r)) => match cell {
+                Cell::Text(room) => room.clone_from(&r.path),
+                _ => *cell = Cell::Text(r.path.clone()),
+            },
+            (Shown::ReferenceTurn, Some(r)) => {
+                let turned = |mid| Cell::Number(turn(r.mid_utc, mid).deg());
+                *cell = entry.mid_utc.map_or(Cell::Unknown, turned);
+            }
+            _ => *cell = Cell::Unknown,
+        }
+    }
+}
+
+/// Lets a row tell of the file that is handed on, and of its path as the list writes it.
+fn of_file(
+    row: &mut FrameRow,
+    laid: &Laid,
+    order: &HandOrder<'_>,
+    file: &FilePlace,
+) -> Result<(), Failure> {
+    let path = listed(order.paths, &file.path())?;
+    row.since.number = 0;
+    for (shown, cell) in laid.shown.iter().zip(&mut row.cells) {
+        if let Shown::Kept(ColumnSource::Frame(field)) = shown
+            && let Some(of_file) = file_cell(field.key, file, &path)
+        {
+            *cell = of_file;
+        }
+    }
+    if matches!(order.format, Format::Paths | Format::Paths0) {
+        row.path_bytes = path.into_os_string().into_encoded_bytes();
+    }
+    Ok(())
+}
+
+/// The value of a column that tells of the file, its path as the list writes it; `None` for other columns.
+pub(super) fn file_cell(key: &str, file: &FilePlace, path: &Path) -> Option<Cell> {
+    let text = |text: &str| Cell::Text(text.to_owned());
+    Some(match key {
+        "path" => Cell::Text(kept_name(path.as_os_str()).text),
+        "file" => Cell::Text(kept_name(&file.name).text),
+        "dump" => text(&file.folder.dump.label),
+        "format" => text(file.format),
+        "bytes" => Cell::Whole(i64::try_from(file.bytes).unwrap_or(i64::MAX)),
+        "health" => text(file.health.word()),
+        _ => return None,
+    })
+}

@@ -1,0 +1,77 @@
+//! What many threads send, put back into the order of the work. Looks into no file.
+
+use std::collections::BTreeMap;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+use std::time::Instant;
+
+use crossbeam_channel::Receiver;
+use crossbeam_channel::RecvTimeoutError;
+
+use crate::usecase::ingest::messages::Parcel;
+
+/// How long to wait at most before looking up whether the run is to stop.
+const LOOK_UP: Duration = Duration::from_millis(50);
+
+/// Parcels, in order.
+pub(crate) struct InOrder<'r, T> {
+    sent: &'r Receiver<Parcel<T>>,
+    permits: &'r Receiver<()>,
+    stop: &'r AtomicBool,
+    /// Those that came before their turn.
+    early: BTreeMap<u64, Vec<T>>,
+    next: u64,
+}
+
+impl<'r, T> InOrder<'r, T> {
+    /// Whoever sends took a permit for each parcel; taking one out here gives its permit back.
+    pub(crate) fn new(
+        sent: &'r Receiver<Parcel<T>>,
+        permits: &'r Receiver<()>,
+        stop: &'r AtomicBool,
+    ) -> Self {
+        Self {
+            sent,
+            permits,
+            stop,
+            early: BTreeMap::new(),
+            next: 0,
+        }
+    }
+
+    /// What is in the next parcel, waiting for them if need be; `None` when there are no more or the run is to stop.
+    pub(crate) fn next(&mut self) -> Option<Vec<T>> {
+        self.next_before(None)
+    }
+
+    /// The same, but `None` too when they have not come after so long.
+    pub(crate) fn next_within(&mut self, patience: Duration) -> Option<Vec<T>> {
+        self.next_before(Some(Instant::now() + patience))
+    }
+
+    fn next_before(&mut self, end: Option<Instant>) -> Option<Vec<T>> {
+        loop {
+            if self.stop.load(Ordering::Relaxed) {
+                return None;
+            }
+            if let Some(files) = self.early.remove(&self.next) {
+                self.next += 1;
+                let _ = self.permits.recv();
+                return Some(files);
+            }
+            let left = end.map_or(LOOK_UP, |end| end.saturating_duration_since(Instant::now()));
+            if left.is_zero() {
+                return None;
+            }
+            match self.sent.recv_timeout(left.min(LOOK_UP)) {
+                Ok(parcel) => {
+                    self.early.insert(parcel.number, parcel.files);
+                }
+                Err(RecvTimeoutError::Timeout) => {}
+                Err(RecvTimeoutError::Disconnected) if self.early.contains_key(&self.next) => {}
+                Err(RecvTimeoutError::Disconnected) => return None,
+            }
+        }
+    }
+}

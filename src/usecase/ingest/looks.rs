@@ -1,0 +1,189 @@
+//! Looks at the small pictures of a night's frames, and turns its frames against each session's middle light. The order of
+//! steps; what a picture shows is `session`'s, the turn is `sky`'s.
+
+use std::collections::HashMap;
+use std::collections::HashSet;
+use std::ops::RangeInclusive;
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+
+use crate::capture::claims::Allowance;
+use crate::capture::picture::Limits;
+use crate::capture::picture::read_picture;
+use crate::catalogue::handle::Catalogue;
+use crate::session::kind::is_settled_by_words;
+use crate::session::look::measure;
+use crate::session::shows::between_unlike;
+use crate::sky::trail::turn;
+use crate::terms::basis::Kind;
+use crate::terms::failure::Failure;
+use crate::terms::picture::Look;
+use crate::terms::picture::MEASURES;
+use crate::terms::records::Extent;
+use crate::terms::records::Session;
+use crate::terms::records::SessionFrame;
+use crate::terms::time::Utc;
+use crate::usecase::parallel::each_at_once;
+
+/// The longest thumbnail that is looked at in every frame, in bytes.
+const SMALL: u64 = 64 * 1024;
+
+/// The longest picture that is looked at in some frames, where there is no smaller one: it takes fifty times as long.
+const LARGE: u64 = 1024 * 1024;
+
+/// Looks at one body's night at larger pictures: so many, and one more for so many frames.
+const LARGE_LOOKS: (usize, usize) = (48, 16);
+
+/// At most so many frames between two whose larger pictures are looked at.
+const LARGE_EVERY: usize = 32;
+
+/// The side at which a picture is decoded at the least, in pixels.
+const LOOK_SIDE: u16 = 100;
+
+/// Looks at every frame's small picture where no word settles its kind. Where there are larger ones only, at both ends of
+/// the night, at some between, and again between two that differ. A frame without a picture, whose file is not there, or whose
+/// picture would cost too much to decode is passed over: its neighbours and settings decide.
+///
+/// Takes: the frames of each body in one night, which are told of the looks. No transaction may be open: a picture can take
+/// as long as the card does.
+/// Gives: the looks to be kept; whether the work was stopped before all pictures were looked at.
+pub fn look_where_wanted(
+    catalogue: &Catalogue,
+    bodies: &mut [Vec<SessionFrame>],
+    stop: Option<&AtomicBool>,
+) -> Result<(Vec<(i64, Look)>, Ended), Failure> {
+    let limits = Limits {
+        allowed: Allowance::LOOK,
+        stop,
+    };
+    let stopped = || stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
+    let mut found = Vec::new();
+    let mut in_vain = HashSet::new();
+    loop {
+        let mut wanted: Vec<(usize, usize)> = Vec::new();
+        for (body, frames) in bodies.iter().enumerate() {
+            wanted.extend(wanted_of(frames, &in_vain).into_iter().map(|at| (body, at)));
+        }
+        if wanted.is_empty() {
+            return Ok((found, Ended::Whole));
+        }
+        let small: Vec<Option<(PathBuf, Extent)>> = wanted
+            .iter()
+            .map(|(body, at)| {
+                let frame = catalogue.picture_of(bodies[*body][*at].frame_id)?;
+                Ok(frame.and_then(|frame| Some((frame.path, frame.thumbnail?))))
+            })
+            .collect::<Result<_, Failure>>()?;
+        let looks = each_at_once(&small, |small| {
+            let (path, extent) = small.as_ref().filter(|_| !stopped())?;
+            measure(&read_picture(path, *extent, LOOK_SIDE, &limits).ok()?)
+        });
+        for ((body, at), look) in wanted.into_iter().zip(looks) {
+            let frame = &mut bodies[body][at];
+            if let Some(look) = look {
+                found.push((frame.frame_id, look));
+                frame.look = Some(look);
+            } else {
+                in_vain.insert(frame.frame_id);
+            }
+        }
+        if stopped() {
+            return Ok((found, Ended::Stopped));
+        }
+    }
+}
+
+/// Whether a picture of these frames has to be looked at before they are grouped.
+pub fn wants_looks(bodies: &[Vec<SessionFrame>]) -> bool {
+    bodies
+        .iter()
+        .any(|frames| !wanted_of(frames, &HashSet::new()).is_empty())
+}
+
+/// Whether all pictures were looked at.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// They were.
+    Whole,
+    /// The work was stopped before.
+    Stopped,
+}
+
+/// The places of one body's frames whose pictures are to be looked at next; none when the kinds need no more.
+///
+/// Takes: the numbers of frames whose pictures showed nothing.
+fn wanted_of(frames: &[SessionFrame], in_vain: &HashSet<i64>) -> Vec<usize> {
+    let mut open: Vec<usize> = (0..frames.len())
+        .filter(|at| !in_vain.contains(&frames[*at].frame_id))
+        .filter(|at| !is_settled_by_words(&frames[*at]))
+        .collect();
+    open.sort_by(|a, b| {
+        let of = |at: usize| {
+            (
+                frames[at].start_utc,
+                frames[at].clock_local,
+                &frames[at].path,
+            )
+        };
+        of(*a).cmp(&of(*b))
+    });
+    let with = |bytes: RangeInclusive<u64>| {
+        let has = |at: &usize| {
+            frames[*at]
+                .picture_bytes
+                .is_some_and(|n| bytes.contains(&n))
+        };
+        open.iter().copied().filter(has).collect::<Vec<usize>>()
+    };
+    // Not looked at, or measured by an earlier edition.
+    let is_open = |at: &usize| frames[*at].look.is_none_or(|look| look.measures < MEASURES);
+    let unseen = |places: &mut Vec<usize>| places.retain(is_open);
+    let mut small = with(0..=SMALL);
+    unseen(&mut small);
+    if !small.is_empty() {
+        return small;
+    }
+    let large = with(SMALL + 1..=LARGE);
+    let seen = large
+        .iter()
+        .filter(|at| frames[**at].look.is_some())
+        .count();
+    let mut wanted: Vec<usize> = large.iter().copied().step_by(LARGE_EVERY).collect();
+    wanted.extend(large.last());
+    wanted.dedup();
+    unseen(&mut wanted);
+    if wanted.is_empty() {
+        wanted = between_unlike(frames, &large);
+    }
+    wanted.truncate((LARGE_LOOKS.0 + frames.len() / LARGE_LOOKS.1).saturating_sub(seen));
+    wanted
+}
+
+/// Notes how far the sky has turned for each frame since the session's reference: the light in the middle.
+pub fn turn_members(session: &mut Session, frames: &[SessionFrame]) {
+    let middles: HashMap<i64, Utc> = frames
+        .iter()
+        .filter_map(|f| Some((f.frame_id, middle(f)?)))
+        .collect();
+    let lights: Vec<Utc> = session
+        .members
+        .iter()
+        .filter(|m| m.kind == Some(Kind::Light))
+        .filter_map(|m| middles.get(&m.frame_id).copied())
+        .collect();
+    let Some(reference) = lights.get(lights.len() / 2) else {
+        return;
+    };
+    for member in &mut session.members {
+        member.turn_deg = middles
+            .get(&member.frame_id)
+            .map(|at| turn(*reference, *at).deg());
+    }
+}
+
+fn middle(frame: &SessionFrame) -> Option<Utc> {
+    frame
+        .start_utc?
+        .plus_s(frame.exposure_s.unwrap_or(0.0) / 2.0)
+}

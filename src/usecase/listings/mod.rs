@@ -1,0 +1,11 @@
+//! Answers to questions, as rows and small sheets.
+//!
+//! - `frames`: query -> rows; when there are none, why
+//! - `answers`: counts by a key, how a query is answered, saved queries
+//! - `sheets`: sessions, sites and findings
+//! - `showers`: the shower table
+
+pub mod answers;
+pub mod frames;
+pub mod sheets;
+pub mod showers;

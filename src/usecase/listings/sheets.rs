@@ -1,0 +1,296 @@
+//! Sessions, sites and findings as small sheets. No formula.
+
+use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::handle::Catalogue;
+use crate::report::night::SessionPart;
+use crate::report::words;
+use crate::terms::failure::Failure;
+use crate::terms::field::Field;
+use crate::terms::field::SHOWN_AS_KEPT;
+use crate::terms::field::sheet_column;
+use crate::terms::field_kind::FieldKind::Instant;
+use crate::terms::field_kind::FieldKind::Number;
+use crate::terms::field_kind::FieldKind::Text;
+use crate::terms::field_kind::FieldKind::Whole;
+use crate::terms::field_kind::Unit;
+use crate::terms::finding::FINDINGS;
+use crate::terms::finding::finding_code;
+use crate::terms::records::Cell;
+use crate::terms::sheet::Sheet;
+use crate::terms::site::SkyBrightness;
+
+#[rustfmt::skip] // a row a column
+const SESSIONS: &[Field] = &[
+    sheet_column("session", "session", Whole(Unit::One), 0),
+    sheet_column("night", "night", Text, 0),
+    sheet_column("site", "site", Text, 0),
+    sheet_column("camera", "camera", Text, 0),
+    sheet_column("focal", "focal_mm", Number(Unit::Millimetres), SHOWN_AS_KEPT),
+    sheet_column("frames", "frames", Whole(Unit::One), 0),
+    sheet_column("missing", "missing", Whole(Unit::One), 0),
+    sheet_column("cadence", "cadence_s", Number(Unit::Seconds), SHOWN_AS_KEPT),
+    sheet_column("shower", "shower", Text, 0),
+    sheet_column("start", "start_utc", Instant, 0),
+    sheet_column("end", "end_utc", Instant, 0),
+    sheet_column("by its clock", "start_local", Text, 0),
+];
+
+#[rustfmt::skip] // a row a column
+const SITES: &[Field] = &[
+    sheet_column("site", "site", Text, 0),
+    sheet_column("lat", "lat_deg", Number(Unit::Degrees), 5),
+    sheet_column("lon", "lon_deg", Number(Unit::Degrees), 5),
+    sheet_column("elev", "elev_m", Number(Unit::Metres), 0),
+    sheet_column("zone", "zone", Text, 0),
+    sheet_column("from", "origin", Text, 0),
+    sheet_column("SQM", "sqm_mag", Number(Unit::One), SHOWN_AS_KEPT),
+    sheet_column("faintest star", "limiting_mag", Number(Unit::One), SHOWN_AS_KEPT),
+];
+
+/// The columns of a list of findings.
+#[rustfmt::skip] // a row a column
+pub const FOUND: &[Field] = &[
+    sheet_column("weight", "severity", Text, 0),
+    sheet_column("code", "code", Text, 0),
+    sheet_column("dump", "dump", Text, 0),
+    sheet_column("folder", "folder", Text, 0),
+    sheet_column("file", "file", Text, 0),
+    sheet_column("saw", "saw", Text, 0),
+    sheet_column("did", "did", Text, 0),
+];
+
+#[rustfmt::skip] // a row a column
+const CODES: &[Field] = &[
+    sheet_column("code", "code", Text, 0),
+    sheet_column("weight", "severity", Text, 0),
+    sheet_column("means", "means", Text, 0),
+    sheet_column("cure", "cure", Text, 0),
+];
+
+/// Turns what may not be known into a cell.
+pub(crate) fn text(value: Option<impl Into<String>>) -> Cell {
+    value.map_or(Cell::Unknown, |t| Cell::Text(t.into()))
+}
+
+pub(crate) fn number(value: Option<f64>) -> Cell {
+    value.map_or(Cell::Unknown, Cell::Number)
+}
+
+/// Every session, or the one of that number.
+pub fn sessions(catalogue: &Catalogue, only: Option<i64>) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .sessions()?
+        .into_iter()
+        .filter(|s| only.is_none_or(|id| id == s.session_id))
+        .map(|s| {
+            vec![
+                Cell::Whole(s.session_id),
+                Cell::Text(s.night),
+                text(s.site),
+                text(s.camera),
+                number(s.focal_mm),
+                Cell::Whole(s.frames),
+                Cell::Whole(s.missing),
+                number(s.cadence_s),
+                text(s.shower),
+                text(s.start_utc),
+                text(s.end_utc),
+                text(s.start_local),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: SESSIONS,
+        rows,
+        when_empty: "no sessions yet; framefall ingest DUMP makes some",
+    })
+}
+
+#[rustfmt::skip] // a row a column
+const GAPS: &[Field] = &[
+    sheet_column("gap", "gap_s", Number(Unit::Seconds), 0),
+    sheet_column("missing", "missing", Whole(Unit::One), 0),
+    sheet_column("after", "file", Text, 0),
+    sheet_column("which began", "start", Instant, 0),
+    sheet_column("likely because", "cause", Text, 0),
+];
+
+/// The gaps of a session: how long no frame was begun that should have been, and what most likely made it so.
+pub fn session_gaps(session: &SessionPart) -> Sheet {
+    let rows = session
+        .gaps
+        .iter()
+        .map(|gap| {
+            let before = session.frames.get(gap.after);
+            let began = before.and_then(|f| {
+                let utc = f.start_utc.map(|at| at.to_string());
+                utc.or_else(|| f.clock_local.map(|at| at.to_string()))
+            });
+            vec![
+                Cell::Number(gap.length_s),
+                Cell::Whole(i64::from(gap.missing)),
+                text(before.map(|f| f.file.clone())),
+                text(began),
+                Cell::Text(words::cause(&gap.cause)),
+            ]
+        })
+        .collect();
+    Sheet {
+        columns: GAPS,
+        rows,
+        when_empty: "no gaps",
+    }
+}
+
+#[rustfmt::skip] // a row a column
+const CHANGES: &[Field] = &[
+    sheet_column("from", "file", Text, 0),
+    sheet_column("settings changed", "change", Text, 0),
+];
+
+/// The changes of a session's settings.
+pub fn session_changes(session: &SessionPart) -> Sheet {
+    Sheet {
+        columns: CHANGES,
+        rows: session
+            .changes
+            .iter()
+            .map(|change| {
+                let file = session.frames.get(change.at).map(|f| f.file.clone());
+                vec![text(file), Cell::Text(change.words.clone())]
+            })
+            .collect(),
+        when_empty: "no changes of settings",
+    }
+}
+
+#[rustfmt::skip] // a row a column
+const RADIANTS: &[Field] = &[
+    sheet_column("shower", "shower", Text, 0),
+    sheet_column("first alt", "first_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("highest", "highest_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("at", "highest_utc", Instant, 0),
+    sheet_column("last alt", "last_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("best rate", "best_rate", Number(Unit::PerHour), 1),
+];
+
+/// The radiants over a session that came above the horizon, the most meteors first.
+pub fn session_radiants(catalogue: &Catalogue, session_id: i64) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .radiants_of(session_id)?
+        .into_iter()
+        .map(|radiant| {
+            vec![
+                Cell::Text(radiant.shower.to_string()),
+                Cell::Number(radiant.first_alt_deg),
+                Cell::Number(radiant.highest_alt_deg),
+                Cell::Text(radiant.highest_utc),
+                Cell::Number(radiant.last_alt_deg),
+                Cell::Number(radiant.best_rate),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: RADIANTS,
+        rows,
+        when_empty: "no radiant known above the horizon",
+    })
+}
+
+#[rustfmt::skip] // a row a column
+const EXPECTED: &[Field] = &[
+    sheet_column("shower", "shower", Text, 0),
+    sheet_column("under a 6.5-magnitude sky", "under_zhr_sky", Text, 0),
+    sheet_column("lost to the site", "lost_to_site", Text, 0),
+    sheet_column("lost to the Sun", "lost_to_sun", Text, 0),
+    sheet_column("lost to the Moon", "lost_to_moon", Text, 0),
+    sheet_column("expected", "expected", Text, 0),
+];
+
+/// The meteors expected over a session's lights, and what took how many away.
+pub fn session_expected(session: &SessionPart) -> Sheet {
+    let rows = session
+        .showers
+        .iter()
+        .map(|sums| {
+            [
+                sums.shower.to_string(),
+                words::meteors(sums.under_zhr_sky),
+                words::meteors(sums.lost.to_site),
+                words::meteors(sums.lost.to_sun),
+                words::meteors(sums.lost.to_moon),
+                words::expected(sums.expected),
+            ]
+            .map(Cell::Text)
+            .to_vec()
+        })
+        .collect();
+    Sheet {
+        columns: EXPECTED,
+        rows,
+        when_empty: "no meteors expected",
+    }
+}
+
+/// The site book.
+pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .sites()?
+        .into_iter()
+        .map(|s| {
+            let (sqm, limiting) = match s.brightness {
+                Some(SkyBrightness::Sqm(sqm)) => (Some(sqm), None),
+                Some(SkyBrightness::LimitingMagnitude(magnitude)) => (None, Some(magnitude)),
+                None => (None, None),
+            };
+            vec![
+                Cell::Text(s.name),
+                Cell::Number(s.place.lat_deg()),
+                Cell::Number(s.place.lon_deg()),
+                Cell::Number(s.place.elev_m()),
+                text(s.zone),
+                Cell::Text(s.origin.word().to_owned()),
+                number(sqm),
+                number(limiting),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: SITES,
+        rows,
+        when_empty: "no sites yet; framefall site add NAME --lat … --lon … --elevation … adds one",
+    })
+}
+
+/// A finding as a row of [`FOUND`].
+pub fn finding_row(row: AuditRow) -> Vec<Cell> {
+    let severity = finding_code(&row.code).map_or("note", |c| c.severity.word());
+    vec![
+        Cell::Text(severity.to_owned()),
+        Cell::Text(row.code),
+        Cell::Text(row.dump),
+        Cell::Text(row.folder),
+        Cell::Text(row.file),
+        Cell::Text(row.saw),
+        Cell::Text(row.did),
+    ]
+}
+
+/// What a list of findings says where there are none.
+pub const NOTHING_FOUND: &str = "nothing to report";
+
+/// The table of finding codes.
+pub fn finding_codes() -> Sheet {
+    Sheet {
+        columns: CODES,
+        rows: FINDINGS
+            .iter()
+            .map(|row| {
+                [row.code, row.severity.word(), row.headline, row.cure]
+                    .map(|t| Cell::Text(t.to_owned()))
+                    .to_vec()
+            })
+            .collect(),
+        when_empty: "",
+    }
+}

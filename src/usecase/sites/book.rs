@@ -1,0 +1,274 @@
+//! The site book: adding a site, finding one, stating where frames were taken.
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::read::Scope;
+use crate::site::assign::nearest;
+use crate::site::parse::Axis;
+use crate::site::parse::parse_coordinate;
+use crate::site::zone_lookup::zone_at;
+use crate::terms::command_line::CommandLine;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::failure::no_session;
+use crate::terms::site::Place;
+use crate::terms::site::Site;
+use crate::terms::site::SiteOrigin;
+use crate::terms::site::SkyBrightness;
+use crate::terms::statement::Act;
+use crate::terms::statement::SiteRef;
+use crate::usecase::derive::rederive::Mode;
+use crate::usecase::derive::rederive::Rederived;
+use crate::usecase::derive::rederive::rederive;
+use crate::usecase::statements::state::state;
+use crate::usecase::typed::zone_named;
+
+/// A site as the photographer states it.
+#[derive(Clone, Copy, Debug)]
+pub struct StatedSite<'a> {
+    /// Its name.
+    pub name: &'a str,
+    /// Its latitude, as written.
+    pub lat: &'a str,
+    /// Its longitude, as written.
+    pub lon: &'a str,
+    /// Its elevation in metres.
+    pub elev_m: f64,
+    /// Its zone, when stated.
+    pub zone: Option<&'a str>,
+    /// How dark its sky is, when stated.
+    pub brightness: Option<SkyBrightness>,
+}
+
+/// Higher than anybody stands a tripod, in metres: a stated elevation beyond is in feet, or mistyped.
+const HIGHEST_GROUND_M: f64 = 10_000.0;
+
+/// An elevation that somebody states, if there is ground so high.
+pub(crate) fn on_ground(elev_m: f64) -> Result<f64, Failure> {
+    if elev_m > HIGHEST_GROUND_M {
+        return Err(nowhere(elev_m));
+    }
+    Ok(elev_m)
+}
+
+/// What is said of an elevation that is none.
+pub(crate) fn nowhere(elev_m: f64) -> Failure {
+    Failure::new(
+        FailureKind::Words,
+        format!("an elevation of {elev_m} m is nowhere on Earth"),
+    )
+    .hint("give it in metres above sea level: --elevation 2400")
+}
+
+/// Adds a site to the book. Its zone is found from the coordinates when it is not stated. Frames with a position of their
+/// own near it are derived anew: they may be nearer to it than to the site they are at.
+///
+/// Refuses: a blank or taken name, doubtful coordinates, an unknown zone, a place within the radius of a stated site,
+/// a brightness that no sky has.
+pub fn add_site(
+    catalogue: &mut Catalogue,
+    stated: &StatedSite<'_>,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<(Site, Rederived), Failure> {
+    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let lat = parse_coordinate(stated.lat, Axis::Latitude).map_err(refuse)?;
+    let lon = parse_coordinate(stated.lon, Axis::Longitude).map_err(refuse)?;
+    let place =
+        Place::new(lat, lon, on_ground(stated.elev_m)?).ok_or_else(|| nowhere(stated.elev_m))?;
+    let zone = match stated.zone {
+        Some(name) => Some(zone_named(name)?.name().to_owned()),
+        None => zone_at(lat, lon),
+    };
+    if zone.is_none() {
+        return Err(
+            refuse("the zone of this place is not known to this program".into())
+                .hint("state it: --zone Area/City"),
+        );
+    }
+    let brightness = stated.brightness.map(checked_brightness).transpose()?;
+    let name = checked_name(catalogue, stated.name, None)?;
+    far_from_others(catalogue, place, None)?;
+    let mut site = Site {
+        id: 0,
+        name,
+        place,
+        zone,
+        origin: SiteOrigin::Stated,
+        brightness,
+    };
+    let added = Act::Site(site.clone());
+    let add = |batch: &Batch<'_>| {
+        let effect = state(batch, &added, Vec::new())?;
+        site.id = effect.id;
+        Ok(effect)
+    };
+    let done = rederive(catalogue, Mode::Lasting, add, watch)?;
+    Ok((site, done))
+}
+
+/// A name that can be printed and that no site but `except` has.
+pub(crate) fn checked_name(
+    catalogue: &Catalogue,
+    name: &str,
+    except: Option<i64>,
+) -> Result<String, Failure> {
+    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let name = name.trim();
+    if name.is_empty() || name.chars().any(char::is_control) {
+        return Err(refuse("a site needs a name that can be printed".into()));
+    }
+    match catalogue.site_named(name)? {
+        Some(taken) if Some(taken.id) != except => Err(refuse(format!(
+            "there is a site named '{}' already",
+            taken.name
+        ))
+        .hint("framefall site list shows it; choose another name")),
+        _ => Ok(name.to_owned()),
+    }
+}
+
+/// Refuses a place within the radius of a site other than `except`.
+pub(crate) fn far_from_others(
+    catalogue: &Catalogue,
+    place: Place,
+    except: Option<i64>,
+) -> Result<(), Failure> {
+    let mut book = catalogue.sites()?;
+    book.retain(|site| Some(site.id) != except);
+    let Some(near) = nearest(place, &book) else {
+        return Ok(());
+    };
+    let hint = match near.origin {
+        SiteOrigin::Exif | SiteOrigin::Track => format!(
+            "is it the same place? It was made from {}; {} names it",
+            if near.origin == SiteOrigin::Track {
+                "a track"
+            } else {
+                "GPS positions"
+            },
+            CommandLine::new("site change")
+                .argument(&near.name)
+                .blank_option("--name")
+        ),
+        SiteOrigin::Stated => format!(
+            "is it the same place? Then use '{}'; else give one at least 3 km away",
+            near.name
+        ),
+    };
+    Err(Failure::new(
+        FailureKind::Words,
+        format!(
+            "'{}' is {:.1} km from here; frames could not be told apart",
+            near.name,
+            near.place.distance_m(place) / 1000.0
+        ),
+    )
+    .hint(hint))
+}
+
+/// The site of that name.
+///
+/// Refuses: a name the book does not have, with the nearest one.
+pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
+    // As it was when the site was named.
+    let name = name.trim();
+    if let Some(site) = catalogue.site_named(name)? {
+        return Ok(site);
+    }
+    let book = catalogue.sites()?;
+    let like = book
+        .iter()
+        .map(|site| {
+            (
+                strsim::jaro_winkler(&site.name.to_lowercase(), &name.to_lowercase()),
+                site,
+            )
+        })
+        .filter(|(score, _)| *score > 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0));
+    let hint = match like {
+        Some((_, site)) => format!("did you mean '{}'?", site.name),
+        None if book.is_empty() => {
+            "framefall site add NAME --lat … --lon … --elevation … adds one".into()
+        }
+        None => "framefall site list shows the sites there are".into(),
+    };
+    Err(Failure::new(
+        FailureKind::Words,
+        format!("there is no site named '{name}'"),
+    )
+    .hint(hint))
+}
+
+/// States the site of the frames of sessions and dumps, and derives them anew.
+///
+/// A frame with a GPS position of its own keeps it.
+pub fn assign_site(
+    catalogue: &mut Catalogue,
+    name: &str,
+    scopes: &[Scope],
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Rederived, Failure> {
+    let site = site_named(catalogue, name)?;
+    let mut frames = Vec::new();
+    for scope in scopes {
+        let ids = catalogue.frame_ids(scope)?;
+        if ids.is_empty() {
+            return Err(nothing_in(catalogue, scope)?);
+        }
+        frames.extend(ids);
+    }
+    frames.sort_unstable();
+    frames.dedup();
+    place_at(catalogue, frames, &site, mode, watch)
+}
+
+/// States where frames were taken and derives them anew.
+pub fn place_at(
+    catalogue: &mut Catalogue,
+    frames: Vec<i64>,
+    site: &Site,
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<Rederived, Failure> {
+    let place = Act::Place(SiteRef::from(site));
+    rederive(catalogue, mode, |batch| state(batch, &place, frames), watch)
+}
+
+fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {
+    Ok(match scope {
+        Scope::Session(id) => no_session(*id),
+        Scope::Dump(label) => Failure::new(
+            FailureKind::Words,
+            format!("no frame lies on a dump labelled '{label}'"),
+        )
+        .hint(format!(
+            "the dumps are: {}",
+            catalogue.dump_labels()?.join(", ")
+        )),
+        Scope::All => Failure::new(FailureKind::Words, "the catalogue holds no frames")
+            .hint("framefall ingest DUMP fills it"),
+    })
+}
+
+/// Checks that a sky can be so dark.
+///
+/// Source: between a city under a full Moon and the darkest sites of the Earth; common practice, no source.
+pub fn checked_brightness(brightness: SkyBrightness) -> Result<SkyBrightness, Failure> {
+    let (fits, what) = match brightness {
+        SkyBrightness::Sqm(sqm) => (
+            (14.0..=23.0).contains(&sqm),
+            format!("a zenith of {sqm} mag/arcsec² is no night sky; it lies between 14 and 23"),
+        ),
+        SkyBrightness::LimitingMagnitude(magnitude) => (
+            (0.0..=8.0).contains(&magnitude),
+            format!("nobody's faintest star is of magnitude {magnitude}; it lies between 0 and 8"),
+        ),
+    };
+    if fits {
+        Ok(brightness)
+    } else {
+        Err(Failure::new(FailureKind::Words, what))
+    }
+}

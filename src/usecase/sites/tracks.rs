@@ -1,0 +1,159 @@
+//! Stating a recorded track, and taking it back: the frames within its time are derived anew.
+
+use std::path::Path;
+
+use crate::capture::track::read_track;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::tracks::TrackRow;
+use crate::terms::command_line::CommandLine;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::field::Field;
+use crate::terms::field::sheet_column;
+use crate::terms::field_kind::FieldKind::Instant;
+use crate::terms::field_kind::FieldKind::Text;
+use crate::terms::field_kind::FieldKind::Whole;
+use crate::terms::field_kind::Unit;
+use crate::terms::records::Cell;
+use crate::terms::sheet::Sheet;
+use crate::terms::statement::Act;
+use crate::usecase::derive::rederive::Mode;
+use crate::usecase::derive::rederive::Rederived;
+use crate::usecase::derive::rederive::rederive;
+use crate::usecase::statements::state::state;
+
+#[rustfmt::skip] // a row a column
+const TRACKS: &[Field] = &[
+    sheet_column("statement", "statement", Text, 0),
+    sheet_column("track", "track", Text, 0),
+    sheet_column("first", "first_utc", Instant, 0),
+    sheet_column("last", "last_utc", Instant, 0),
+    sheet_column("points", "points", Whole(Unit::One), 0),
+];
+
+/// What stating a track came to.
+#[derive(Clone, Debug)]
+pub struct TrackStated {
+    /// The track's name in the list: `track-2`.
+    pub name: String,
+    /// The file's own name.
+    pub file: String,
+    /// Its points.
+    pub points: u64,
+    /// Points without a time, left out.
+    pub timeless: u64,
+    /// What followed.
+    pub done: Rederived,
+}
+
+/// Reads a track file, keeps its points, and places the frames taken meanwhile on it, but for those with a GPS
+/// position of their own.
+///
+/// Refuses, and changes nothing: a file that is no sound track, a track of that name that is kept already.
+pub fn state_track(
+    catalogue: &mut Catalogue,
+    path: &Path,
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<TrackStated, Failure> {
+    let read = read_track(path).map_err(|no| {
+        let place = no
+            .line
+            .map_or(String::new(), |line| format!(", line {line}"));
+        Failure::new(
+            FailureKind::Words,
+            format!("the track cannot be used{place}: {}", no.why),
+        )
+        .at_file(path)
+        .hint("export it again as GPX 1.1 with times; nothing was changed")
+    })?;
+    let file = path
+        .file_name()
+        .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
+    if let Some(there) = catalogue.tracks()?.iter().find(|t| t.name == file) {
+        return Err(Failure::new(
+            FailureKind::Words,
+            format!("a track named '{file}' is kept already"),
+        )
+        .hint(format!(
+            "{} takes it back; or name the file otherwise",
+            CommandLine::new("site track").option("--remove", named(there))
+        )));
+    }
+    let points = read.points.len() as u64;
+    let stated = Act::Track(file.clone(), read.points);
+    let mut id = 0;
+    let done = rederive(
+        catalogue,
+        mode,
+        |batch| {
+            let effect = state(batch, &stated, Vec::new())?;
+            id = effect.id;
+            Ok(effect)
+        },
+        watch,
+    )?;
+    Ok(TrackStated {
+        name: format!("track-{id}"),
+        file,
+        points,
+        timeless: read.timeless,
+        done,
+    })
+}
+
+/// Takes a track back, by its name in the list or its file's.
+pub fn remove_track(
+    catalogue: &mut Catalogue,
+    name: &str,
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<TrackStated, Failure> {
+    let tracks = catalogue.tracks()?;
+    let Some(track) = tracks.iter().find(|t| named(t) == name || t.name == name) else {
+        return Err(
+            Failure::new(FailureKind::Words, format!("there is no track '{name}'"))
+                .hint("framefall site track --list names them"),
+        );
+    };
+    let removed = Act::TrackRemoval(track.name.clone());
+    let done = rederive(
+        catalogue,
+        mode,
+        |batch| state(batch, &removed, Vec::new()),
+        watch,
+    )?;
+    Ok(TrackStated {
+        name: named(track),
+        file: track.name.clone(),
+        points: u64::try_from(track.points).unwrap_or(0),
+        timeless: 0,
+        done,
+    })
+}
+
+/// Every track.
+pub fn tracks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
+    let rows = catalogue
+        .tracks()?
+        .iter()
+        .map(|track| {
+            vec![
+                Cell::Text(named(track)),
+                Cell::Text(track.name.clone()),
+                Cell::Text(track.first.to_string()),
+                Cell::Text(track.last.to_string()),
+                Cell::Whole(track.points),
+            ]
+        })
+        .collect();
+    Ok(Sheet {
+        columns: TRACKS,
+        rows,
+        when_empty: "no tracks yet; framefall site track FILE.gpx keeps one",
+    })
+}
+
+fn named(track: &TrackRow) -> String {
+    format!("track-{}", track.track_id)
+}

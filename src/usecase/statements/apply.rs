@@ -1,0 +1,113 @@
+//! Carries a statement out: what is in force by it, and which frames have to be derived again.
+
+use std::collections::BTreeSet;
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::marks::Mark;
+use crate::terms::command_line::CommandLine;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::statement::Act;
+use crate::usecase::statements::apply_clock::apply_clock;
+use crate::usecase::statements::apply_site::apply_site;
+use crate::usecase::statements::apply_site::resolve;
+use crate::usecase::statements::effect::Effect;
+
+/// Carries out a statement about these frames.
+///
+/// Refuses: what contradicts other statements.
+pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
+    match act {
+        Act::Zone(..) | Act::ZoneRemoval(..) | Act::Fix(..) | Act::FixRemoval(..) => {
+            apply_clock(batch, act)
+        }
+        Act::Site(_) | Act::SiteChange(..) | Act::SiteRemoval(_) => apply_site(batch, act),
+        Act::Place(site) => {
+            let id = resolve(batch, site)?;
+            for frame_id in &frames {
+                batch.restate_place(*frame_id, id)?;
+            }
+            Ok(Effect {
+                id,
+                frames,
+                ..Effect::default()
+            })
+        }
+        Act::Kind(kind) => mark(batch, &frames, kind.map_or(Mark::KindUnsaid, Mark::Kind)),
+        Act::Focal(mm) => mark(batch, &frames, mm.map_or(Mark::FocalUnsaid, Mark::Focal)),
+        Act::Track(name, points) => {
+            let id = batch.state_track(name, points)?;
+            let frames = match (points.first(), points.last()) {
+                (Some(first), Some(last)) => batch.frames_without_gps(first.at, last.at)?,
+                _ => Vec::new(),
+            };
+            Ok(Effect {
+                id,
+                frames,
+                ..Effect::default()
+            })
+        }
+        Act::TrackRemoval(name) => {
+            let tracks = batch.tracks()?;
+            let Some(track) = tracks.iter().find(|track| track.name == *name) else {
+                return Ok(Effect::default());
+            };
+            batch.drop_track(track.track_id)?;
+            Ok(Effect {
+                id: track.track_id,
+                frames: batch.frames_without_gps(track.first, track.last)?,
+                ..Effect::default()
+            })
+        }
+        Act::Query(name, query, saved) => {
+            batch.save_query(name, query, *saved)?;
+            Ok(Effect::default())
+        }
+        Act::QueryRemoval(name) => {
+            batch.forget_query(name)?;
+            Ok(Effect::default())
+        }
+        Act::Label(dump, label, file) => {
+            let mut dumps = match file {
+                Some(mark) => batch.frames_marked(mark)?,
+                None => Vec::new(),
+            };
+            dumps.sort_by_key(|frame| frame.dump != *dump);
+            let of = dumps.first().map_or(dump, |frame| &frame.dump);
+            let Some(id) = batch.dump_labelled(of)? else {
+                return Ok(Effect::default());
+            };
+            put_label(batch, id, label)?;
+            Ok(Effect {
+                id,
+                ..Effect::default()
+            })
+        }
+    }
+}
+
+fn put_label(batch: &Batch<'_>, dump_id: i64, label: &str) -> Result<(), Failure> {
+    if batch.put_label(dump_id, label)? {
+        return Ok(());
+    }
+    Err(Failure::new(
+        FailureKind::Words,
+        format!("there is a dump named '{label}' already"),
+    )
+    .hint(format!(
+        "{} shows the labels",
+        CommandLine::new("dump list")
+    )))
+}
+
+fn mark(batch: &Batch<'_>, frames: &[i64], mark: Mark) -> Result<Effect, Failure> {
+    let mut nights = BTreeSet::new();
+    for frame_id in frames {
+        batch.mark(*frame_id, mark)?;
+        nights.extend(batch.night_of_frame(*frame_id)?);
+    }
+    Ok(Effect {
+        nights: nights.into_iter().collect(),
+        ..Effect::default()
+    })
+}

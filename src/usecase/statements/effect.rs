@@ -1,0 +1,29 @@
+//! What follows from a statement.
+
+use std::collections::BTreeSet;
+
+use crate::catalogue::body_night::BodyNight;
+use crate::usecase::derive::rederive::Concerned;
+
+/// What followed from a statement.
+#[derive(Debug, Default)]
+pub struct Effect {
+    /// The number of the fix, zone, site or track that is in force by it.
+    pub id: i64,
+    /// The frames to derive again.
+    pub frames: Vec<i64>,
+    /// The nights to group again.
+    pub nights: Vec<BodyNight>,
+    /// A changed site, and the frames that were at it.
+    pub site: Option<(i64, BTreeSet<i64>)>,
+}
+
+impl From<Effect> for Concerned {
+    fn from(effect: Effect) -> Self {
+        Self {
+            frames: effect.frames,
+            site: effect.site,
+            nights: effect.nights,
+        }
+    }
+}

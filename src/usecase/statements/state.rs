@@ -1,0 +1,77 @@
+//! A statement that is made here and now: into the log, then in force.
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::statements::LogRow;
+use crate::catalogue::statements::Stamp;
+use crate::framelist::statement_content;
+use crate::framelist::statement_from;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::statement::Act;
+use crate::usecase::statements::apply::apply;
+use crate::usecase::statements::effect::Effect;
+use crate::usecase::statements::frames::log_frames;
+
+/// Notes a statement and carries it out.
+///
+/// A removal takes back every statement that put in force what it removes.
+pub fn state(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
+    let content = statement_content(act);
+    let note = |takes_back| batch.log_statement(Stamp::Now, act.word(), &content, takes_back);
+    if act.is_removal() {
+        let standing = standing(batch, act)?;
+        for row in &standing {
+            note(Some(row.number))?;
+        }
+        if standing.is_empty() {
+            note(None)?;
+        }
+    } else {
+        let replaced = match act {
+            Act::Query(..) => standing(batch, act)?.pop(),
+            Act::SiteChange(was, _) => standing(batch, &Act::SiteRemoval(was.clone()))?.pop(),
+            _ => None,
+        };
+        let number = note(replaced.map(|row| row.number))?;
+        log_frames(batch, number, &frames)?;
+    }
+    apply(batch, act, frames)
+}
+
+/// Begins a statement whose frames follow step by step; its number.
+pub fn begin(batch: &Batch<'_>, act: &Act) -> Result<i64, Failure> {
+    batch.log_statement(Stamp::Now, act.word(), &statement_content(act), None)
+}
+
+/// The statements that put in force what an act puts in force or removes, but for those that were taken back.
+pub(super) fn standing(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Failure> {
+    let words: &[&str] = match act {
+        Act::Zone(..) | Act::ZoneRemoval(..) => &["zone"],
+        Act::Fix(..) | Act::FixRemoval(..) => &["fix"],
+        Act::Site(_) | Act::SiteChange(..) | Act::SiteRemoval(_) => &["site", "site-change"],
+        Act::Track(..) | Act::TrackRemoval(_) => &["track"],
+        Act::Query(..) | Act::QueryRemoval(_) => &["query"],
+        Act::Place(_) | Act::Kind(_) | Act::Focal(_) | Act::Label(..) => &[],
+    };
+    let Some(key) = act.key().filter(|_| !words.is_empty()) else {
+        return Ok(Vec::new());
+    };
+    let mut standing = Vec::new();
+    for row in batch.statements_of(words)? {
+        if row.taken_back_by.is_none() && act_of(&row)?.key().as_ref() == Some(&key) {
+            standing.push(row);
+        }
+    }
+    Ok(standing)
+}
+
+/// What a row of the log states.
+pub(super) fn act_of(row: &LogRow) -> Result<Act, Failure> {
+    statement_from(&row.word, &row.content).map_err(|why| {
+        Failure::new(
+            FailureKind::Catalogue,
+            format!("statement {} of the catalogue cannot be read: {why}", row.number),
+        )
+        .hint("it was changed by another program, or made by a later framefall; use a backup, or the later one")
+    })
+}

@@ -1,0 +1,87 @@
+//! Bytes that are made stretch by stretch of many rows, by all processors at once, each with a connection of its own to one
+//! state of the catalogue; and put out in order. Knows no row.
+
+use std::ops::Range;
+use std::sync::Mutex;
+use std::sync::MutexGuard;
+use std::sync::PoisonError;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::still::Still;
+use crate::terms::failure::Failure;
+use crate::usecase::parallel::CORES;
+use crate::usecase::parallel::each_in_turn;
+
+/// Rows of a stretch: enough that handing it on costs nothing beside making it.
+const ROWS: usize = 1_024;
+
+/// How many connections are worth having: one for each processor, none where there is but one.
+pub fn readers() -> usize {
+    Some(*CORES).filter(|cores| *cores > 1).unwrap_or(0)
+}
+
+/// Makes the bytes of a stretch of rows, in the empty room that is given.
+pub(crate) type Make<'m> =
+    dyn Fn(&Catalogue, Range<usize>, Vec<u8>) -> Result<Vec<u8>, Failure> + Sync + 'm;
+
+/// Rooms for the bytes of stretches. One that has been put out serves another: memory that is new to a process costs as much
+/// as writing to it.
+#[derive(Default)]
+struct Rooms(Mutex<Vec<Vec<u8>>>);
+
+impl Rooms {
+    fn take(&self) -> Vec<u8> {
+        self.held().pop().unwrap_or_default()
+    }
+
+    fn give_back(&self, mut room: Vec<u8>) {
+        room.clear();
+        self.held().push(room);
+    }
+
+    fn held(&self) -> MutexGuard<'_, Vec<Vec<u8>>> {
+        // Whoever broke off left whole rooms.
+        self.0.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+}
+
+/// Makes so many rows and gives their bytes to `put`, in order. Ends early where `stop` is raised.
+///
+/// Where there is one stretch only, or no other connection, this thread makes them by the catalogue itself.
+pub(crate) fn each_stretch(
+    still: &mut Still<'_>,
+    rows: usize,
+    stop: &AtomicBool,
+    make: &Make<'_>,
+    put: &mut dyn FnMut(&[u8]) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let count = rows.div_ceil(ROWS).max(1);
+    let stretch = |number: usize| {
+        let from = number * ROWS;
+        from..rows.min(from + ROWS)
+    };
+    let rooms = Rooms::default();
+    let mut put_out = |bytes: Vec<u8>| {
+        put(&bytes)?;
+        rooms.give_back(bytes);
+        Ok(())
+    };
+    if count > 1 && still.others().len() > 1 {
+        return each_in_turn(
+            still.others(),
+            count,
+            stop,
+            |other, number| make(other, stretch(number), rooms.take()),
+            put_out,
+        );
+    }
+    for number in 0..count {
+        if stop.load(Ordering::Relaxed) {
+            break;
+        }
+        put_out(make(still.catalogue(), stretch(number), rooms.take())?)?;
+    }
+    Ok(())
+}

@@ -1,0 +1,83 @@
+//! Readings and instants as people type them.
+
+use crate::clock::zone::Zone;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
+
+/// What a day without a time of day stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum DayAs {
+    /// Its first moment.
+    Start,
+    /// The first moment of the day after it.
+    End,
+}
+
+/// Reads what a clock shows: `2023-12-13 23:14:07`, the same as EXIF writes it, without seconds, or a whole day.
+pub(crate) fn reading(text: &str, day: DayAs) -> Result<WallTime, Failure> {
+    let text = text.trim();
+    let parse = |text: &str| {
+        // As EXIF writes it: colons in the date too.
+        let dashed: String = text
+            .char_indices()
+            .map(|(i, c)| {
+                if (i == 4 || i == 7) && c == ':' {
+                    '-'
+                } else {
+                    c
+                }
+            })
+            .collect();
+        WallTime::parse(&dashed).or_else(|| WallTime::parse(&format!("{dashed}:00")))
+    };
+    let whole_day = (text.len() == 10)
+        .then(|| parse(&format!("{text}T00:00:00")))
+        .flatten()
+        .and_then(|start| match day {
+            DayAs::Start => Some(start),
+            DayAs::End => start.plus_ms(86_400_000),
+        });
+    parse(text).or(whole_day).ok_or_else(|| {
+        Failure::new(
+            FailureKind::Words,
+            format!("'{text}' is not what a clock shows"),
+        )
+        .hint("write it like '2023-12-13 23:14:07', without a zone")
+    })
+}
+
+/// Reads an instant that says its offset.
+pub(crate) fn instant(text: &str) -> Result<Utc, Failure> {
+    Utc::parse(text).ok_or_else(|| {
+        let failure = Failure::new(FailureKind::Words, format!("'{text}' is not an instant"));
+        if WallTime::parse(text).is_some() {
+            failure.hint(format!(
+                "say whose time it is: {}Z for UTC, or with an offset, {}+01:00",
+                text.trim().replace(' ', "T"),
+                text.trim().replace(' ', "T")
+            ))
+        } else {
+            failure.hint("write it like 2023-12-13T22:14:55Z or 2023-12-13T23:14:55+01:00")
+        }
+    })
+}
+
+/// The time zone of that name, or offset.
+///
+/// Refuses: a name that the database does not have, with the nearest ones.
+pub(crate) fn zone_named(name: &str) -> Result<Zone, Failure> {
+    Zone::named(name).ok_or_else(|| {
+        let near = Zone::nearest_names(name);
+        Failure::new(
+            FailureKind::Words,
+            format!("'{name}' is not a time zone of the IANA database"),
+        )
+        .hint(if near.is_empty() {
+            "name it like America/Santiago or Europe/Rome".to_owned()
+        } else {
+            format!("did you mean {}?", near.join(" or "))
+        })
+    })
+}

@@ -32,7 +32,7 @@ use framefall::usecase::derive::regroup::regroup;
 use framefall::usecase::ingest::ingest_file::Before;
 use framefall::usecase::ingest::ingest_file::ReadFile;
 use framefall::usecase::ingest::ingest_file::Taken;
-use framefall::usecase::ingest::ingest_file::take_in;
+use framefall::usecase::ingest::ingest_file::ingest_file;
 
 use frame::Frame;
 use plan::BodyNight;
@@ -145,7 +145,7 @@ fn add_night(batch: &mut Batch<'_>, night: &BodyNight, site: i64) {
         .expect("a folder");
     let mut looks = Vec::new();
     let mut add = |frame: &Frame<'_>, name: String, bytes: u64, mut reading: FileReading| {
-        let taken = take_in(
+        let taken = ingest_file(
             batch,
             &mut ReadFile {
                 folder_id,

@@ -144,7 +144,7 @@ impl Gathered {
     }
 
     /// Notes something that could not be followed; the first few are kept.
-    pub fn complain(&mut self, what: impl FnOnce() -> String) {
+    pub fn warn(&mut self, what: impl FnOnce() -> String) {
         if self.complaints.len() < MOST_COMPLAINTS {
             self.complaints.push(what());
         }

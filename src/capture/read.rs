@@ -135,7 +135,7 @@ impl FileReader {
         }
         let tags = Tags::read(gathered.block.write());
         for error in tags.errors() {
-            gathered.complain(|| error.clone());
+            gathered.warn(|| error.clone());
         }
         let record = record::record(&tags, gathered, &mut findings);
         if !gathered.complaints.is_empty() {

@@ -7,10 +7,10 @@ use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::UNION_ALIAS;
+use crate::catalogue::row_reader::RowReader;
 use crate::catalogue::select::Ask;
 use crate::catalogue::selects::select_within;
 use crate::catalogue::selects::selects;
-use crate::catalogue::told::Told;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
 
@@ -52,7 +52,7 @@ pub enum Served {
 impl Catalogue {
     /// Says how a question would be answered, without answering it.
     pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
-        let (opening, columns) = (self.opening(ask)?, Told::of(ask.columns));
+        let (opening, columns) = (self.opening(ask)?, RowReader::of(ask.columns));
         let first = opening.iter();
         let mut statements: Vec<Statement> = first
             .map(|day| select_within(ask, &columns, day.stretch))

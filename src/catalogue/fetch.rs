@@ -23,13 +23,13 @@ use crate::catalogue::plan_sql::select;
 use crate::catalogue::planner::plan;
 use crate::catalogue::put::cell;
 use crate::catalogue::read::FILES_OF_FRAME;
+use crate::catalogue::row_reader::CellCache;
+use crate::catalogue::row_reader::RowReader;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::selects::select_listed;
 use crate::catalogue::selects::select_within;
 use crate::catalogue::selects::selects;
-use crate::catalogue::told::Means;
-use crate::catalogue::told::Told;
 use crate::query::Checked;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -71,7 +71,7 @@ impl Catalogue {
                 break;
             }
         }
-        for Statement { sql, values } in selects(ask, &filling.told, from_ms) {
+        for Statement { sql, values } in selects(ask, &filling.reader, from_ms) {
             if left == 0 {
                 break;
             }
@@ -118,7 +118,7 @@ impl Catalogue {
         each: &mut impl FnMut(FrameRow) -> Result<bool, Failure>,
     ) -> Result<Walked, Failure> {
         let ours = |e| failed(&self.path, e);
-        let Statement { sql, values } = select_within(ask, &filling.told, stretch);
+        let Statement { sql, values } = select_within(ask, &filling.reader, stretch);
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
         let start_at = statement.column_count() - 1;
         let mut rows = statement
@@ -227,7 +227,7 @@ impl Catalogue {
         let mut filling = Filling::of(&self.db, columns, detail);
         let mut statement = self
             .db
-            .prepare_cached(&select_listed(&filling.told, detail).sql)
+            .prepare_cached(&select_listed(&filling.reader, detail).sql)
             .map_err(ours)?;
         let mut goes_on = true;
         in_stretches(frame_ids, |listed| {
@@ -250,18 +250,18 @@ impl Catalogue {
 /// Rows of a SELECT on their way to frames.
 struct Filling<'c> {
     db: &'c Connection,
-    told: Told,
-    means: Means,
+    reader: RowReader,
+    cells: CellCache,
     detail: Detail,
 }
 
 impl<'c> Filling<'c> {
     fn of(db: &'c Connection, columns: &[ColumnSource], detail: Detail) -> Self {
-        let told = Told::of(columns);
+        let reader = RowReader::of(columns);
         Self {
             db,
-            means: told.means(),
-            told,
+            cells: reader.cell_cache(),
+            reader,
             detail,
         }
     }
@@ -269,8 +269,8 @@ impl<'c> Filling<'c> {
     /// Lets a row that may have held another frame hold this one.
     fn fill(&mut self, made: &mut FrameRow, row: &Row<'_>) -> rusqlite::Result<()> {
         let (db, detail) = (self.db, self.detail);
-        self.told.fill(made, db, row, &mut self.means)?;
-        let mut next = self.told.selected.len();
+        self.reader.fill(made, db, row, &mut self.cells)?;
+        let mut next = self.reader.selected.len();
         if detail.has_path() {
             made.path_bytes = path_bytes(row, next)?;
             next += 6;

@@ -23,10 +23,10 @@
 //! - `read`: records out, for the steps of use cases
 //! - `select`: what can be asked for; `selects`: the SELECTs for it
 //! - `planner`: decides how it is answered; `plan`: what was decided, as data; `plan_sql`: the same as SQL
-//! - `told`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells
+//! - `row_reader`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells
 //! - `fetch`: runs it, rows out
 //! - `handoff`: frames in the order they are handed on; `places`: where files lie
-//! - `still`: one state of it for whoever reads, on several connections
+//! - `snapshot`: one state of it for whoever reads, on several connections
 //! - `content`: hashes of whole files
 //! - `calibration`: what matching darks, flats and bias frames to lights needs
 //! - `count`: counts by night, session, site and the like
@@ -95,6 +95,7 @@ mod protected;
 pub mod purpose;
 mod put;
 pub mod read;
+mod row_reader;
 mod rows;
 pub mod saved;
 mod scale;
@@ -106,13 +107,12 @@ mod shared;
 pub mod site_frames;
 pub mod sites;
 mod sky_rows;
+pub mod snapshot;
 pub mod stated_frames;
 mod stated_places;
 pub mod statements;
-pub mod still;
 pub mod store;
 mod take_over;
-mod told;
 pub mod tracks;
 mod upgrade;
 pub mod within;

@@ -41,7 +41,7 @@ impl Batch<'_> {
                 if words != same.0 {
                     same = (words, ensure_evidence(db, words)?);
                 }
-                let standing = Standing {
+                let standing = DumpPresence {
                     session_id: Some(id),
                     seq: Some(seq),
                     kind_no: frame.kind.and_then(Numbered::number),
@@ -95,7 +95,7 @@ pub(super) fn leave_session(db: &Connection, frame_id: i64) -> rusqlite::Result<
 
 /// Where a frame stands in its session.
 #[derive(Clone, Copy, PartialEq, Eq)]
-struct Standing {
+struct DumpPresence {
     session_id: Option<i64>,
     seq: Option<i64>,
     kind_no: Option<i64>,
@@ -128,9 +128,9 @@ impl<'db> Standings<'db> {
     }
 
     /// Writes what is not so already.
-    fn put(&mut self, frame_id: i64, now: Standing) -> rusqlite::Result<()> {
+    fn put(&mut self, frame_id: i64, now: DumpPresence) -> rusqlite::Result<()> {
         let before = self.before.query_row([frame_id], |row| {
-            Ok(Standing {
+            Ok(DumpPresence {
                 session_id: row.get(0)?,
                 seq: row.get(1)?,
                 kind_no: row.get(2)?,
@@ -139,7 +139,7 @@ impl<'db> Standings<'db> {
             })
         })?;
         let (evidence, turn) = (now.evidence_id, now.turn);
-        let in_place = Standing {
+        let in_place = DumpPresence {
             evidence_id: evidence,
             turn,
             ..before

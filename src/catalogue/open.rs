@@ -85,7 +85,7 @@ impl Catalogue {
             path: path.to_path_buf(),
             writer,
         };
-        catalogue.settle(kept).map_err(ours)?;
+        catalogue.configure(kept).map_err(ours)?;
         if must_write {
             // Whoever held the lock before may have upgraded it.
             let version = number(&catalogue.db, "user_version").map_err(ours)?;
@@ -113,7 +113,7 @@ impl Catalogue {
             path: path.to_path_buf(),
             writer: None,
         };
-        catalogue.settle(Kept::Alone).map_err(ours)?;
+        catalogue.configure(Kept::Alone).map_err(ours)?;
         if version < newest() {
             catalogue.migrate(version)?;
         }
@@ -171,7 +171,7 @@ impl Catalogue {
         })
     }
 
-    fn settle(&mut self, kept: Kept) -> rusqlite::Result<()> {
+    fn configure(&mut self, kept: Kept) -> rusqlite::Result<()> {
         if kept == Kept::WithLog {
             // Of an empty file only.
             self.db.pragma_update(None, "page_size", PAGE_BYTES)?;

@@ -8,15 +8,15 @@ use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::select;
 use crate::catalogue::planner::answer;
 use crate::catalogue::planner::plan;
+use crate::catalogue::row_reader::RowReader;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
-use crate::catalogue::told::Told;
 use crate::query::Checked;
 use crate::terms::field_kind::Table;
 
 /// The tables and radiants that an answer shows or is ordered by.
-pub(super) fn shown(ask: &Ask<'_>, told: &Told) -> Needs {
-    let mut shown = selected_columns(told, ask.detail).1;
+pub(super) fn shown(ask: &Ask<'_>, reader: &RowReader) -> Needs {
+    let mut shown = selected_columns(reader, ask.detail).1;
     shown.tables.extend([Table::Time, Table::Frame]);
     for order in ask.order {
         shown.add(order.source);
@@ -27,29 +27,29 @@ pub(super) fn shown(ask: &Ask<'_>, told: &Told) -> Needs {
 /// The SELECTs for a question: their rows one after the other are the answer.
 ///
 /// Where those that start before a moment were given by [`select_within`], they are left out.
-pub(super) fn selects(ask: &Ask<'_>, told: &Told, from_ms: Option<i64>) -> Vec<Statement> {
-    let (columns, _) = selected_columns(told, ask.detail);
-    let plans = answer(ask, &shown(ask, told), from_ms);
+pub(super) fn selects(ask: &Ask<'_>, reader: &RowReader, from_ms: Option<i64>) -> Vec<Statement> {
+    let (columns, _) = selected_columns(reader, ask.detail);
+    let plans = answer(ask, &shown(ask, reader), from_ms);
     let plans = plans.iter().map(|plan| select(&columns.join(", "), plan));
     plans.collect()
 }
 
 /// The SELECT for the rows of a stretch of time, walked through in the order of their starts. The start comes behind
 /// what was asked for.
-pub(super) fn select_within(ask: &Ask<'_>, told: &Told, stretch: Stretch) -> Statement {
-    let (mut columns, _) = selected_columns(told, ask.detail);
+pub(super) fn select_within(ask: &Ask<'_>, reader: &RowReader, stretch: Stretch) -> Statement {
+    let (mut columns, _) = selected_columns(reader, ask.detail);
     columns.push("time.start_ms".to_owned());
     let plan = Plan {
         order: Some(Vec::new()),
         limit: ask.limit,
-        ..plan(ask.query, shown(ask, told), Walk::Within(stretch))
+        ..plan(ask.query, shown(ask, reader), Walk::Within(stretch))
     };
     select(&columns.join(", "), &plan)
 }
 
 /// The SELECT for frames named by a list of numbers, in its order: `?` is the list.
-pub(super) fn select_listed(told: &Told, detail: Detail) -> Statement {
-    let (columns, needs) = selected_columns(told, detail);
+pub(super) fn select_listed(reader: &RowReader, detail: Detail) -> Statement {
+    let (columns, needs) = selected_columns(reader, detail);
     select(
         &columns.join(", "),
         &plan(&Checked::Every, needs, Walk::Listed),
@@ -57,8 +57,8 @@ pub(super) fn select_listed(told: &Told, detail: Detail) -> Statement {
 }
 
 /// What is selected for columns and detail, and the tables and radiants it takes.
-fn selected_columns(told: &Told, detail: Detail) -> (Vec<String>, Needs) {
-    let (mut columns, mut needs) = (told.selected.clone(), told.needs.clone());
+fn selected_columns(reader: &RowReader, detail: Detail) -> (Vec<String>, Needs) {
+    let (mut columns, mut needs) = (reader.selected.clone(), reader.needs.clone());
     if detail.has_path() {
         needs.tables.insert(Table::Dump);
         for column in [

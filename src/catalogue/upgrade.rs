@@ -81,14 +81,14 @@ impl Catalogue {
         // What was known of the sizes of tables went with those that were made anew.
         if from > 0 {
             self.gather_statistics()?;
-            self.give_room_back();
+            self.vacuum_if_sparse();
         }
         Ok(())
     }
 
     /// Lets the file be as small as what it holds, where much of it is empty since tables were made anew. That needs as much
     /// room again for a while; where there is none, or another reads, it stays as it is: new rows will fill it.
-    fn give_room_back(&self) {
+    fn vacuum_if_sparse(&self) {
         let pages = |pragma: &str| {
             self.db
                 .pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))

@@ -6,7 +6,7 @@ pub enum Outcome {
     /// All well.
     Done,
     /// Done, but something needs a person: files that could not be read, an answer without rows.
-    NeedsAPerson,
+    NeedsAttention,
     /// Not done.
     NotDone,
     /// Stopped by the photographer.
@@ -18,7 +18,7 @@ impl Outcome {
     pub const fn code(self) -> u8 {
         match self {
             Self::Done => 0,
-            Self::NeedsAPerson => 1,
+            Self::NeedsAttention => 1,
             Self::NotDone => 2,
             Self::Stopped => 130,
         }

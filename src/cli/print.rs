@@ -18,7 +18,7 @@ use crate::framelist::Format;
 use crate::framelist::SheetWriter;
 use crate::framelist::is_closed_pipe;
 use crate::framelist::write_sheet;
-use crate::output::unwritten::told_of;
+use crate::output::write_error::told_of;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -46,7 +46,7 @@ const CURE: Style = AnsiColor::Cyan.on_default();
 const SHOWN_AROUND: usize = 50;
 
 /// Whether colours may be used; settled once, before anything is printed.
-pub fn settle_colours(no_colour: bool) {
+pub fn choose_colours(no_colour: bool) {
     if no_colour {
         anstream::ColorChoice::Never.write_global();
     }
@@ -91,7 +91,7 @@ pub fn list(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result
         done.and(finished)
     })?;
     if escaped {
-        complain(
+        warn(
             "control characters are escaped on the screen; a pipe or a file gets them as they are",
         );
     }
@@ -118,7 +118,7 @@ fn width(said: &str) -> Option<usize> {
 }
 
 /// A line to standard error.
-pub fn complain(line: &str) {
+pub fn warn(line: &str) {
     // When even standard error is closed there is nobody left to tell.
     let _ = writeln!(anstream::stderr(), "{line}");
 }
@@ -178,7 +178,7 @@ pub fn uncut_sheet(sheet: Sheet) -> Result<Heard, Failure> {
 /// Tells which columns the screen had no room for.
 pub fn too_narrow(left_out: &[String]) {
     if !left_out.is_empty() {
-        complain(&format!(
+        warn(&format!(
             "the screen is too narrow for: {}; --as csv has every column",
             left_out.join(", ")
         ));
@@ -196,7 +196,7 @@ pub fn headline(text: &str) -> String {
 
 /// Prints why a command cannot go on, and what to do.
 pub fn failure(failure: &Failure) {
-    complain(&failure_text(failure));
+    warn(&failure_text(failure));
 }
 
 /// Why a command cannot go on, in words.

@@ -25,7 +25,7 @@ use indicatif::ProgressState;
 use indicatif::ProgressStyle;
 
 use crate::cli::print::Quiet;
-use crate::cli::print::complain;
+use crate::cli::print::warn;
 use crate::cli::stop::while_heard;
 
 /// How often a plain line is printed where there is no terminal.
@@ -173,7 +173,7 @@ impl Shown {
                 if now.duration_since(*said) >= PLAIN_EVERY {
                     *said = now;
                     let seconds = now.duration_since(*begun).as_secs_f64();
-                    complain(&format!(
+                    warn(&format!(
                         "{done} of {of} {noun} after {seconds:.0} s, {:.0} a second",
                         done as f64 / seconds
                     ));
@@ -191,8 +191,8 @@ impl Shown {
 
     fn say(&self, message: &str) {
         match self {
-            Self::Bar(bar) => bar.suspend(|| complain(message)),
-            _ => complain(message),
+            Self::Bar(bar) => bar.suspend(|| warn(message)),
+            _ => warn(message),
         }
     }
 }

@@ -32,7 +32,7 @@ pub fn run() -> ExitCode {
             );
         }
     };
-    print::settle_colours(arguments.no_colour);
+    print::choose_colours(arguments.no_colour);
     let elsewhere = arguments.catalogue.as_ref().filter(|p| !is_taken_unsaid(p));
     if let Some(path) = elsewhere
         && !matches!(arguments.command, Some(Command::Demo))
@@ -81,7 +81,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Rebuild(args)) => commands::rebuild::run(&setting, &args),
         Some(Command::Demo) => commands::demo::run(&setting, dispatch),
         None => {
-            print::complain(&Arguments::command().render_help().ansi().to_string());
+            print::warn(&Arguments::command().render_help().ansi().to_string());
             Ok(Outcome::NotDone)
         }
     }

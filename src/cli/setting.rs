@@ -28,7 +28,7 @@ impl Setting {
     /// Opens the catalogue; an upgrade of it is told on standard error, however quiet the rest is to be.
     pub fn open(&self, purpose: Purpose) -> Result<Catalogue, Failure> {
         Catalogue::open_and_tell(&self.catalogue()?, purpose, &mut |words| {
-            print::complain(&printable(words));
+            print::warn(&printable(words));
         })
     }
 }

@@ -36,7 +36,7 @@ pub fn prepare_for_ctrl_c() -> Result<(), Failure> {
         }
         // On a thread of its own: where nobody reads standard error, the second Ctrl-C must not wait for it.
         thread::spawn(|| {
-            print::complain("stopping after the batch in hand; press Ctrl-C again to stop at once");
+            print::warn("stopping after the batch in hand; press Ctrl-C again to stop at once");
         });
     })
     .map_err(|e| Failure::new(FailureKind::Bug, "Ctrl-C could not be prepared for").because(e))

@@ -50,7 +50,7 @@ pub struct Shown {
 ///
 /// Takes: readings of one body in one zone, in the order they were taken.
 /// Gives: for each the offset from UTC to use, in seconds east; `None` where the order leaves it open.
-pub fn settle(shown: &[Shown]) -> Vec<Option<i32>> {
+pub fn assign_offsets(shown: &[Shown]) -> Vec<Option<i32>> {
     let mut runs: Vec<std::ops::Range<usize>> = Vec::new();
     for i in 0..shown.len() {
         let runs_on =
@@ -144,7 +144,7 @@ mod tests {
                 }
             })
             .collect();
-        settle(&shown)
+        assign_offsets(&shown)
             .into_iter()
             .map(|offset| offset.map(|s| s / 3600))
             .collect()

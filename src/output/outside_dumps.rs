@@ -5,8 +5,8 @@ use std::path::PathBuf;
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::within::holder_of;
-use crate::output::parts::failed;
-use crate::output::parts::folder_of;
+use crate::output::temp_file::failed;
+use crate::output::temp_file::folder_of;
 use crate::terms::failure::Failure;
 
 /// Refuses a place in a dump: what is written to a card may take the room of a picture that could still be rescued.

@@ -18,20 +18,20 @@ use crate::framelist::RecordHead;
 use crate::framelist::RecordedLink;
 use crate::framelist::read_record;
 use crate::framelist::write_record;
-use crate::output::leftovers::PART_BEGINS;
-use crate::output::leftovers::hold;
+use crate::output::atomic_file::Overwrite;
 use crate::output::outside_dumps::refuse_within;
-use crate::output::parts::begin_folder;
-use crate::output::parts::exchange_at_once;
-use crate::output::parts::failed;
-use crate::output::parts::folder_of;
-use crate::output::parts::is_the_same;
-use crate::output::parts::settle;
+use crate::output::stale_temp_files::PART_BEGINS;
+use crate::output::stale_temp_files::hold;
+use crate::output::temp_file::begin_folder;
+use crate::output::temp_file::exchange_at_once;
+use crate::output::temp_file::failed;
+use crate::output::temp_file::folder_of;
+use crate::output::temp_file::fsync_folder;
+use crate::output::temp_file::is_the_same;
 use crate::output::tree_link::Unmade;
 use crate::output::tree_link::make_link;
 use crate::output::tree_link::modified_ns;
-use crate::output::unwritten::unwritten;
-use crate::output::whole::Overwrite;
+use crate::output::write_error::unwritten;
 use crate::terms::failure::Failure;
 use crate::terms::linktree::LinkAs;
 use crate::terms::linktree::TreeLink;
@@ -154,7 +154,7 @@ impl WholeTree {
             }
             Before::Tree(record) => replace(part, &to, &record)?,
         }
-        settle(folder_of(&to));
+        fsync_folder(folder_of(&to));
         Ok(())
     }
 }

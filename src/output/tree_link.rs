@@ -16,7 +16,7 @@ use std::time::UNIX_EPOCH;
 use crate::capture::folder::open_named as open_source;
 use crate::capture::presence::refuse_short;
 use crate::capture::shortage::is_shortage;
-use crate::output::unwritten::unwritten;
+use crate::output::write_error::unwritten;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;

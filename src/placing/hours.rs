@@ -8,7 +8,7 @@ use crate::clock::night::night_by_reading;
 use crate::clock::night::night_by_zone;
 use crate::clock::order::Known;
 use crate::clock::order::Shown;
-use crate::clock::order::settle;
+use crate::clock::order::assign_offsets;
 use crate::placing::book::SiteBook;
 use crate::placing::time::FrameTime;
 use crate::placing::time::ReadFrame;
@@ -20,7 +20,7 @@ use crate::terms::finding::Finding;
 /// on from them otherwise than their zone has it.
 ///
 /// Takes: the frames of an evening in the order of the names that the body gave its files.
-pub(super) fn settled_hours(
+pub(super) fn decided_hours(
     frames: &[ReadFrame<'_>],
     book: &SiteBook,
     clock: &BodyClock,
@@ -54,7 +54,7 @@ pub(super) fn settled_hours(
     for mut of in together.into_values() {
         one_card_at_a_time(&mut of);
         let shown: Vec<Shown> = of.iter().map(|(_, _, shown)| *shown).collect();
-        for ((_, at, shown), offset_s) in of.iter().zip(settle(&shown)) {
+        for ((_, at, shown), offset_s) in of.iter().zip(assign_offsets(&shown)) {
             let Some(offset_s) = offset_s else {
                 continue;
             };

@@ -8,7 +8,7 @@ use crate::clock::gps::StampedEvening;
 use crate::clock::night::night_by_reading;
 use crate::clock::night::night_by_zone;
 use crate::placing::book::SiteBook;
-use crate::placing::hours::settled_hours;
+use crate::placing::hours::decided_hours;
 use crate::placing::time::FrameTime;
 use crate::placing::time::ReadFrame;
 use crate::placing::time::time_of;
@@ -84,7 +84,7 @@ pub fn place(facts: &[FrameFacts], statements: &Statements<'_>) -> Placements {
             }
         })
         .collect();
-    let settled = settled_hours(&read, book, clock);
+    let settled = decided_hours(&read, book, clock);
     let frames = read
         .into_iter()
         .enumerate()

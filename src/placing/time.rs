@@ -149,7 +149,7 @@ pub fn time_of(
         return time;
     };
     time.start_utc = match settled_s {
-        Some(offset_s) => settle(rule, reading, offset_s, &mut time.findings),
+        Some(offset_s) => read_with_offset(rule, reading, offset_s, &mut time.findings),
         None => read(rule, reading, facts.gps_utc, &mut time.findings),
     };
     let Some(start) = time.start_utc else {
@@ -203,7 +203,7 @@ fn read(
 }
 
 /// Reads a reading by the offset that the order of the frames settles, and says so.
-fn settle(
+fn read_with_offset(
     rule: Rule<'_>,
     reading: WallTime,
     offset_s: i32,

@@ -46,7 +46,7 @@ pub type Settled = (Option<Kind>, Option<String>);
 /// Settles the kinds of a night's frames.
 ///
 /// Takes: the frames of one body and night in order; the places in it of each session's frames.
-pub fn settle(night: &[Taken<'_>], sessions: &[Vec<usize>]) -> Vec<Settled> {
+pub fn decide_kinds(night: &[Taken<'_>], sessions: &[Vec<usize>]) -> Vec<Settled> {
     let frames: Vec<&SessionFrame> = night.iter().map(|t| t.frame).collect();
     let mut settled: Vec<Settled> = frames.iter().map(|f| by_words(f)).collect();
     let stretches = stretches(night);

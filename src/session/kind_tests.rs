@@ -72,7 +72,7 @@ fn settled_at(frames: &[SessionFrame], at_ms: impl Fn(i64) -> i64) -> Vec<Settle
             frame,
         })
         .collect();
-    settle(&night, &[(0..night.len()).collect()])
+    decide_kinds(&night, &[(0..night.len()).collect()])
 }
 
 fn kinds(frames: &[SessionFrame]) -> Vec<Option<Kind>> {
@@ -310,7 +310,7 @@ fn a_few_odd_frames_before_the_run_are_trials() {
                 frame,
             })
             .collect();
-        settle(&taken, &[vec![0, 1], (2..14).collect(), vec![14, 15]])
+        decide_kinds(&taken, &[vec![0, 1], (2..14).collect(), vec![14, 15]])
     };
     assert!(found[..2].iter().all(|s| s.0 == trial));
     assert!(

@@ -30,7 +30,7 @@ pub fn members_key(session: &Session) -> String {
 /// Takes: sessions of all nights that are grouped together, the number each frame's session had before, and the
 /// number that exactly these frames bore once, by [`members_key`].
 /// Gives: that number first; then the number that most of its frames had.
-pub fn settle_numbers(
+pub fn assign_numbers(
     sessions: &mut [&mut Session],
     before: &BTreeMap<i64, i64>,
     once: &BTreeMap<String, i64>,
@@ -98,7 +98,7 @@ mod tests {
             .map(|(ids, number)| (members_key(&session(ids)), *number))
             .collect();
         let mut all: Vec<&mut Session> = sessions.iter_mut().collect();
-        settle_numbers(&mut all, &before.iter().copied().collect(), &once);
+        assign_numbers(&mut all, &before.iter().copied().collect(), &once);
         sessions.iter().map(|s| s.continues).collect()
     }
 

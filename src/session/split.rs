@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::session::kind::Settled;
-use crate::session::kind::settle;
+use crate::session::kind::decide_kinds;
 use crate::session::rhythm::cadence_s;
 use crate::session::rhythm::long_steps;
 use crate::session::shows::Taken;
@@ -61,7 +61,7 @@ pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
         }
     }
     sessions.sort_by_key(|members| members[0]);
-    let kinds = settle(&on_axis, &sessions);
+    let kinds = decide_kinds(&on_axis, &sessions);
     sessions
         .iter()
         .map(|members| session(&on_axis, members, axis, &kinds))

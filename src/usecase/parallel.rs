@@ -21,7 +21,10 @@ pub(crate) static CORES: LazyLock<usize> =
 
 /// Does each part of the work, and gives what came of each, in order. Whoever is done with a part takes the next one:
 /// parts may be of very different size.
-pub(crate) fn each_at_once<W: Sync, R: Send>(work: &[W], each: impl Fn(&W) -> R + Sync) -> Vec<R> {
+pub(crate) fn parallel_map_ordered<W: Sync, R: Send>(
+    work: &[W],
+    each: impl Fn(&W) -> R + Sync,
+) -> Vec<R> {
     let threads = (*CORES).min(work.len() / WORTH_A_THREAD).max(1);
     if threads == 1 {
         return work.iter().map(each).collect();
@@ -57,7 +60,7 @@ const IN_FLIGHT: usize = 4;
 
 /// Makes so many results, each worker on a thread of its own, and gives them to `put` in order as they come. Ends with the
 /// first that failed, or where `stop` is raised.
-pub(crate) fn each_in_turn<W: Send, R: Send, E: Send>(
+pub(crate) fn parallel_then_in_turn<W: Send, R: Send, E: Send>(
     workers: &mut [W],
     count: usize,
     stop: &AtomicBool,
@@ -117,7 +120,7 @@ mod tests {
         for count in [0, 1, 7, 8, 9, 1000] {
             let work: Vec<usize> = (0..count).collect();
             assert_eq!(
-                each_at_once(&work, |n| n * 3),
+                parallel_map_ordered(&work, |n| n * 3),
                 work.iter().map(|n| n * 3).collect::<Vec<_>>()
             );
         }
@@ -128,7 +131,7 @@ mod tests {
         let stop = AtomicBool::new(false);
         for (count, fails_at) in [(0, None), (1, None), (1000, None), (1000, Some(700))] {
             let mut came = Vec::new();
-            let ended = each_in_turn(
+            let ended = parallel_then_in_turn(
                 &mut [1, 2, 3],
                 count,
                 &stop,
@@ -158,7 +161,7 @@ mod tests {
             count.fetch_add(1, Ordering::Relaxed);
             Ok(at)
         };
-        let ended = each_in_turn(&mut [1, 2], 100_000, &stop, make, |at| {
+        let ended = parallel_then_in_turn(&mut [1, 2], 100_000, &stop, make, |at| {
             if at < 10 { Ok(()) } else { Err("full") }
         });
         assert_eq!(ended, Err("full"));

@@ -9,10 +9,10 @@ use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::still::Still;
+use crate::catalogue::snapshot::Snapshot;
 use crate::terms::failure::Failure;
 use crate::usecase::parallel::CORES;
-use crate::usecase::parallel::each_in_turn;
+use crate::usecase::parallel::parallel_then_in_turn;
 
 /// Rows of a stretch: enough that handing it on costs nothing beside making it.
 const ROWS: usize = 1_024;
@@ -51,7 +51,7 @@ impl Rooms {
 ///
 /// Where there is one stretch only, or no other connection, this thread makes them by the catalogue itself.
 pub(crate) fn each_stretch(
-    still: &mut Still<'_>,
+    still: &mut Snapshot<'_>,
     rows: usize,
     stop: &AtomicBool,
     make: &Make<'_>,
@@ -69,7 +69,7 @@ pub(crate) fn each_stretch(
         Ok(())
     };
     if count > 1 && still.others().len() > 1 {
-        return each_in_turn(
+        return parallel_then_in_turn(
             still.others(),
             count,
             stop,

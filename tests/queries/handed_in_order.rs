@@ -119,7 +119,7 @@ fn other_connections_stay_at_the_state_that_is_held() {
     let path = partly_undated(folder.path());
     let catalogue = Catalogue::open(&path, Purpose::Read).unwrap();
     let dated = compile("start is known").unwrap().tree;
-    let mut still = catalogue.hold_still(2).unwrap();
+    let mut still = catalogue.snapshot(2).unwrap();
     let before = still.catalogue().count(&dated).unwrap();
     rusqlite::Connection::open(&path)
         .unwrap()

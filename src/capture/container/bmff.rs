@@ -37,7 +37,7 @@ pub fn outer(source: &mut Source, out: &mut Gathered) -> Vec<Boxed> {
             }
             Ok(None) => break,
             Err(lack) => {
-                out.complain(|| format!("a box at {at}: {}", lack.words()));
+                out.warn(|| format!("a box at {at}: {}", lack.words()));
                 break;
             }
         }

@@ -37,7 +37,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     let outer = bmff::outer(source, out);
     match outer.iter().find(|b| &b.kind == b"moov") {
         Some(moov) => movie(source, *moov, out),
-        None => out.complain(|| "there is no moov box".to_owned()),
+        None => out.warn(|| "there is no moov box".to_owned()),
     }
     for held in outer {
         if let Some(body) = of_canon(source, held, PREVIEW) {
@@ -103,7 +103,7 @@ const fn whole(block: Boxed) -> Place {
 fn tiff(source: &mut Source, block: Boxed, role: Role, out: &mut Gathered) {
     match header(source, block.body) {
         Some(header) => ifd::walk(source, whole(block), header, role, out),
-        None => out.complain(|| {
+        None => out.warn(|| {
             let name = block.kind.escape_ascii();
             format!("the box '{name}' at {} holds no TIFF block", block.body)
         }),

@@ -60,7 +60,7 @@ fn read(source: &mut Source, out: &mut Gathered) {
         .find(|outer| &outer.kind == b"meta");
     match meta {
         Some(found) => items(source, found, out),
-        None => out.complain(|| "there is no meta box".to_owned()),
+        None => out.warn(|| "there is no meta box".to_owned()),
     }
 }
 
@@ -90,7 +90,7 @@ fn items(source: &mut Source, found: Boxed, out: &mut Gathered) {
 /// An Exif item: four bytes that say how far behind them the TIFF header stands, then the block.
 fn exif_item(source: &mut Source, item: &Item, out: &mut Gathered) {
     match item.pieces[..] {
-        [] => out.complain(|| "the Exif item says no place".to_owned()),
+        [] => out.warn(|| "the Exif item says no place".to_owned()),
         [Extent { offset, length }] => {
             let place = Place {
                 base: offset,
@@ -107,7 +107,7 @@ fn exif_item(source: &mut Source, item: &Item, out: &mut Gathered) {
                 match source.bytes(piece.offset, len) {
                     Ok(bytes) => joined.extend_from_slice(bytes),
                     Err(lack) => {
-                        out.complain(|| format!("the Exif item: {}", lack.words()));
+                        out.warn(|| format!("the Exif item: {}", lack.words()));
                         break;
                     }
                 }
@@ -125,7 +125,7 @@ fn exif_item(source: &mut Source, item: &Item, out: &mut Gathered) {
 
 fn exif_block(source: &mut Source, mut place: Place, out: &mut Gathered) {
     let Ok(raw) = source.array::<4>(place.base) else {
-        out.complain(|| format!("the Exif item at {} could not be read", place.base));
+        out.warn(|| format!("the Exif item at {} could not be read", place.base));
         return;
     };
     let skip = u64::from(u32::from_be_bytes(raw));

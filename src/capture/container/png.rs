@@ -95,7 +95,7 @@ fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gath
         return;
     };
     let Ok(raw) = source.bytes(body, len) else {
-        out.complain(|| format!("the text chunk at {body} could not be read"));
+        out.warn(|| format!("the text chunk at {body} could not be read"));
         return;
     };
     let packed = &raw[KEYWORD.min(raw.len())..];
@@ -109,7 +109,7 @@ fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gath
         digits(packed)
     };
     let Some(bytes) = bytes else {
-        out.complain(|| format!("the Exif text at {body} could not be unpacked"));
+        out.warn(|| format!("the Exif text at {body} could not be unpacked"));
         return;
     };
     let mut unpacked = Source::memory(bytes);

@@ -46,7 +46,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         inside: Inside::File,
     };
     let Some(header) = header(source, 0) else {
-        out.complain(|| "the header says no first directory".to_owned());
+        out.warn(|| "the header says no first directory".to_owned());
         return "rw2";
     };
     ifd::walk(source, place, header, Role::Chain(0), out);

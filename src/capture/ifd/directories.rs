@@ -56,7 +56,7 @@ impl Walk<'_> {
         }
         if self.seen.contains(&start) || self.seen.len() >= MOST_DIRECTORIES {
             self.out
-                .complain(|| format!("{} at {offset}: was read before", named(role)));
+                .warn(|| format!("{} at {offset}: was read before", named(role)));
             return;
         }
         self.seen.push(start);
@@ -70,7 +70,7 @@ impl Walk<'_> {
         let count = said.min(MOST_ENTRIES);
         if said > count {
             self.out
-                .complain(|| format!("{} says {said} entries", named(role)));
+                .warn(|| format!("{} says {said} entries", named(role)));
         }
         let first = start + self.shape.counter;
         let table = count * self.shape.entry;
@@ -134,7 +134,7 @@ impl Walk<'_> {
 
     fn lost(&mut self, role: Role, offset: u64, lack: Lack) {
         self.out
-            .complain(|| format!("{} at {offset}: {}", named(role), lack.words()));
+            .warn(|| format!("{} at {offset}: {}", named(role), lack.words()));
     }
 
     fn take(&mut self, role: Role, entry: Entry, reading: &mut Reading) {

@@ -20,7 +20,7 @@ impl Walk<'_> {
         }
         let end = entry.at.saturating_add(entry.len);
         if end > self.place.end || entry.len > LONGEST_VALUE {
-            self.out.complain(|| {
+            self.out.warn(|| {
                 let why = if end > self.place.end {
                     "past the end"
                 } else {
@@ -66,9 +66,9 @@ impl Walk<'_> {
                         let (tag, order) = (value.tag, self.shape.order);
                         self.out.block.put(tag, value.found, order, value.kind, raw);
                     }
-                    Err(lack) => self.out.complain(|| {
-                        format!("{} at {}: {}", value.tag.name, value.at, lack.words())
-                    }),
+                    Err(lack) => self
+                        .out
+                        .warn(|| format!("{} at {}: {}", value.tag.name, value.at, lack.words())),
                 }
             }
             from += run;

@@ -64,7 +64,7 @@ pub fn walk_carried(source: &mut Source, mut place: Place, what: &str, out: &mut
         place.base += 6;
     }
     let Some(header) = header(source, place.base) else {
-        out.complain(|| format!("{what} at {} holds no TIFF block", place.base));
+        out.warn(|| format!("{what} at {} holds no TIFF block", place.base));
         return;
     };
     let before = out.directories.len();

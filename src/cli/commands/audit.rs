@@ -69,7 +69,7 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         .keys()
         .any(|code| finding_code(code).is_some_and(|c| c.severity >= Severity::Warning));
     Ok(if needs_a_person {
-        Outcome::NeedsAPerson
+        Outcome::NeedsAttention
     } else {
         Outcome::Done
     })
@@ -81,14 +81,14 @@ fn summary(counted: &BTreeMap<String, u64>) {
     if all < SUMMARISED_FROM {
         return;
     }
-    print::complain(&format!("{all} findings:"));
+    print::warn(&format!("{all} findings:"));
     let mut codes: Vec<_> = counted
         .iter()
         .filter_map(|(code, count)| Some((finding_code(code)?, *count)))
         .collect();
     codes.sort_by_key(|(row, count)| std::cmp::Reverse((row.severity, *count)));
     for (row, count) in codes {
-        print::complain(&format!(
+        print::warn(&format!(
             "  {count} {}: {}: {}",
             row.severity.word(),
             row.code,

@@ -51,7 +51,7 @@ pub fn print_changed(
         if let Some((least, greatest)) = done.steps_s
             && greatest - least > UNLIKE_S
         {
-            print::complain(
+            print::warn(
                 "the clock did not move alike everywhere: it was read by more than one zone; if it was set anew on the \
                  way, a fix with --reset-before or framefall clock zone says so",
             );
@@ -64,7 +64,7 @@ pub fn print_changed(
 /// Says that nothing was changed, where nothing was.
 pub fn say_if_dry(mode: Mode) {
     if mode == Mode::DryRun {
-        print::complain("a dry run: nothing was changed");
+        print::warn("a dry run: nothing was changed");
     }
 }
 

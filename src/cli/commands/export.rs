@@ -7,7 +7,7 @@ use crate::cli::commands::export_make::make;
 use crate::cli::commands::export_request::requested;
 use crate::cli::outcome::Outcome;
 use crate::cli::setting::Setting;
-use crate::output::whole::Overwrite;
+use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::usecase::export::make::Verdict;
 
@@ -32,7 +32,7 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
             if made.plan.left_out.is_empty() {
                 Outcome::Done
             } else {
-                Outcome::NeedsAPerson
+                Outcome::NeedsAttention
             },
         ))
     })

@@ -17,7 +17,7 @@ use crate::framelist::Hashed;
 use crate::framelist::ListDigest;
 use crate::framelist::PastManifest;
 use crate::framelist::read_manifest;
-use crate::output::whole::Overwrite;
+use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
@@ -80,7 +80,7 @@ fn judge(
     let done = if whole {
         Outcome::Done
     } else {
-        Outcome::NeedsAPerson
+        Outcome::NeedsAttention
     };
     let (whole_there, others): (Vec<_>, Vec<_>) = made.lists.iter().partition(|list| on_disk(list));
     if found.same_bytes && others.is_empty() {
@@ -103,31 +103,31 @@ fn judge(
         return Ok((Verdict::Keep, done));
     }
     if found.same_bytes {
-        print::complain(
+        print::warn(
             "the list on the disk is not the one of the manifest; it can be made again byte for byte",
         );
     }
     if !args.overwrite {
-        print::complain(&format!(
+        print::warn(&format!(
             "nothing was written; --overwrite replaces {}",
             printable(&request.to.to_string_lossy())
         ));
-        return Ok((Verdict::Drop, Outcome::NeedsAPerson));
+        return Ok((Verdict::Drop, Outcome::NeedsAttention));
     }
     for (file, _) in past.lists.iter().filter(|old| there(old)) {
         if !made.lists.iter().any(|(now, _)| now == file) {
-            print::complain(&format!(
+            print::warn(&format!(
                 "no longer made, and left as it is: {}",
                 printable(file)
             ));
         }
     }
-    Ok((Verdict::Keep, Outcome::NeedsAPerson))
+    Ok((Verdict::Keep, Outcome::NeedsAttention))
 }
 
 fn say(setting: &Setting, line: &str) {
     if setting.quiet == Quiet::No {
-        print::complain(line);
+        print::warn(line);
     }
 }
 

@@ -18,7 +18,7 @@ const TOLD: usize = 12;
 pub(super) fn written(names: &[ServingName], found: &Calibration) {
     for name in names {
         let count = found.files_of(name.kind, name.whose).len();
-        print::complain(&format!(
+        print::warn(&format!(
             "{count} {} written to {}",
             if count == 1 {
                 name.kind.word()
@@ -45,10 +45,10 @@ pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
         return Outcome::Done;
     }
     if found.lights == 0 {
-        print::complain(
+        print::warn(
             "no frame of this is a light, so nothing was looked for to calibrate it; what frames are for is said by: framefall sessions mark",
         );
-        return Outcome::NeedsAPerson;
+        return Outcome::NeedsAttention;
     }
     let (served, lacking): (Vec<_>, Vec<_>) = found.sets.iter().partition(|set| set.grade.serves());
     if setting.quiet == Quiet::No {
@@ -57,7 +57,7 @@ pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
     tell_some(&lacking);
     for ((dump, lies), frames) in &found.passed_over {
         let dump = printable(dump);
-        print::complain(&match lies {
+        print::warn(&match lies {
             Lies::Away => format!(
                 "{frames} that match lie in the dump {dump}, which is not there: plug in or mount its disk"
             ),
@@ -72,16 +72,16 @@ pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
     if found.all_served() {
         Outcome::Done
     } else {
-        Outcome::NeedsAPerson
+        Outcome::NeedsAttention
     }
 }
 
 fn tell_some(sets: &[&CalibrationSet]) {
     for set in sets.iter().take(TOLD) {
-        print::complain(&told(set));
+        print::warn(&told(set));
     }
     if sets.len() > TOLD {
-        print::complain(&format!(
+        print::warn(&format!(
             "and for {} more runs of lights; the manifest or the tree's record tells of each",
             sets.len() - TOLD
         ));

@@ -17,12 +17,12 @@ use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
+use crate::output::atomic_file::AtomicFile;
+use crate::output::atomic_file::Overwrite;
+use crate::output::atomic_file::keep_all;
+use crate::output::atomic_folder::AtomicFolder;
 use crate::output::outside_dumps::refuse_in_dump;
-use crate::output::unwritten::told_of;
-use crate::output::whole::Overwrite;
-use crate::output::whole::WholeFile;
-use crate::output::whole::keep_all;
-use crate::output::whole_folder::WholeFolder;
+use crate::output::write_error::told_of;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
@@ -52,11 +52,11 @@ pub fn run(
     let radiants = beside(to);
     let mut made = if is_file(to) {
         Made::Files {
-            frames: WholeFile::begin(to, overwrite, "data set")?,
-            radiants: WholeFile::begin(&radiants, overwrite, "data set")?,
+            frames: AtomicFile::begin(to, overwrite, "data set")?,
+            radiants: AtomicFile::begin(&radiants, overwrite, "data set")?,
         }
     } else {
-        Made::Folder(WholeFolder::begin(
+        Made::Folder(AtomicFolder::begin(
             to,
             overwrite,
             "data set",
@@ -64,7 +64,7 @@ pub fn run(
         )?)
     };
     prepare_for_ctrl_c()?;
-    let _still = catalogue.hold_still(0)?;
+    let _still = catalogue.snapshot(0)?;
     let order = DataOrder {
         query,
         compiled: &compiled,
@@ -105,12 +105,12 @@ pub fn run(
         return Ok(Outcome::Stopped);
     }
     if tally.frames == 0 {
-        print::complain(&why_none(&catalogue, &compiled)?);
-        print::complain(&format!(
+        print::warn(&why_none(&catalogue, &compiled)?);
+        print::warn(&format!(
             "nothing to export; {} was not written",
             printable(&to.to_string_lossy())
         ));
-        return Ok(Outcome::NeedsAPerson);
+        return Ok(Outcome::NeedsAttention);
     }
     made.keep()?;
     if setting.quiet == Quiet::No {
@@ -122,11 +122,11 @@ pub fn run(
 /// What is being made.
 enum Made<'t> {
     /// A folder with the files of both tables.
-    Folder(WholeFolder<'t>),
+    Folder(AtomicFolder<'t>),
     /// A file a table.
     Files {
-        frames: WholeFile<'t>,
-        radiants: WholeFile<'t>,
+        frames: AtomicFile<'t>,
+        radiants: AtomicFile<'t>,
     },
 }
 
@@ -174,7 +174,7 @@ fn tell(tally: &DataTally, to: &Path) {
     } else {
         "radiants"
     };
-    print::complain(&format!(
+    print::warn(&format!(
         "{} and {} {radiants} over them written to {}",
         frames(tally.frames),
         tally.radiants,

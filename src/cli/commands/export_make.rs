@@ -15,7 +15,7 @@ use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
-use crate::output::whole::Overwrite;
+use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::Check;
 use crate::terms::printable::printable;
@@ -71,11 +71,11 @@ pub(super) fn make(
     let made = match exported? {
         Exported::Stopped => return Ok(Outcome::Stopped),
         Exported::NoFrames => {
-            print::complain(&why_none(&catalogue, &compiled)?);
+            print::warn(&why_none(&catalogue, &compiled)?);
             return Ok(nothing(&request.to));
         }
         Exported::Refused(lacking, found) => {
-            print::complain(&format!(
+            print::warn(&format!(
                 "{lacking} of {} cannot be handed on; nothing was written. --allow-missing leaves them out",
                 told::frames(found)
             ));
@@ -127,9 +127,9 @@ fn watch(
 }
 
 fn nothing(to: &Path) -> Outcome {
-    print::complain(&format!(
+    print::warn(&format!(
         "nothing to export; {} was not written",
         printable(&to.to_string_lossy())
     ));
-    Outcome::NeedsAPerson
+    Outcome::NeedsAttention
 }

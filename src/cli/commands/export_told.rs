@@ -20,7 +20,7 @@ const TOLD: usize = 20;
 /// Tells of the lists that were written.
 pub fn written(plan: &Plan, names: &[PathBuf]) {
     for (part, name) in plan.parts.iter().zip(names) {
-        print::complain(&format!(
+        print::warn(&format!(
             "{} written to {}",
             frames(part.entries.len() as u64),
             printable(&name.to_string_lossy())
@@ -29,7 +29,7 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
     let damaged = plan.entries.iter().filter(|entry| entry.is_damaged).count();
     if damaged > 0 {
         let is = if damaged == 1 { "is" } else { "are" };
-        print::complain(&format!("{damaged} of them {is} damaged"));
+        print::warn(&format!("{damaged} of them {is} damaged"));
     }
     if plan.not_raw > 0 {
         let (have, are) = if plan.not_raw == 1 {
@@ -37,7 +37,7 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
         } else {
             ("have", "are")
         };
-        print::complain(&format!(
+        print::warn(&format!(
             "{} of them {have} no raw file and {are} handed on by another; --take raw refuses that",
             plan.not_raw
         ));
@@ -52,13 +52,13 @@ pub fn tree(made: &TreeMade) {
         (_, 1) => "link",
         _ => "links",
     };
-    print::complain(&format!(
+    print::warn(&format!(
         "{} {links} made in {}",
         made.links,
         printable(&made.place.to_string_lossy())
     ));
     if made.link_as == LinkAs::Hard {
-        print::complain(
+        print::warn(
             "they are second names of your originals: a program that writes into one writes into the original",
         );
     }
@@ -69,7 +69,7 @@ pub fn tree(made: &TreeMade) {
 pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
     let mut counts = Counts::default();
     for (finding, kept_back) in plan.away.values() {
-        print::complain(&print::finding_text(&frames(*kept_back), finding));
+        print::warn(&print::finding_text(&frames(*kept_back), finding));
         counts.add(finding.code, *kept_back);
     }
     each_of(catalogue, &plan.left_out, &mut counts)?;
@@ -80,7 +80,7 @@ pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
         } else {
             ("are", "them")
         };
-        print::complain(&format!(
+        print::warn(&format!(
             "{} {is} left out because of damage; --with-damaged hands {it} on",
             frames(plan.damaged() as u64)
         ));
@@ -112,7 +112,7 @@ impl Counts {
     fn tell_cures(&self) {
         for (code, frames) in &self.0 {
             if let Some(cure) = print::cure_text(code, *frames) {
-                print::complain(&cure);
+                print::warn(&cure);
             }
         }
     }
@@ -128,11 +128,11 @@ fn each_of(
         counts.add(finding.code, 1);
         shown += 1;
         if shown <= TOLD {
-            print::complain(&print::finding_text(&path.to_string_lossy(), finding));
+            print::warn(&print::finding_text(&path.to_string_lossy(), finding));
         }
     })?;
     if shown > TOLD {
-        print::complain(&format!("and {} more", shown - TOLD));
+        print::warn(&format!("and {} more", shown - TOLD));
     }
     Ok(())
 }
@@ -146,24 +146,22 @@ pub fn differences(found: &Differences) {
         (&found.changed, "other than it was"),
     ] {
         for path in &kind.1 {
-            print::complain(&format!("{what}: {}", printable(path)));
+            print::warn(&format!("{what}: {}", printable(path)));
         }
         let told = kind.1.len() as u64;
         if kind.0 > told {
-            print::complain(&format!("{what}: {} more", kind.0 - told));
+            print::warn(&format!("{what}: {} more", kind.0 - told));
         }
     }
     let same_files = [&found.added, &found.gone, &found.moved, &found.changed]
         .iter()
         .all(|kind| kind.0 == 0);
     if !found.same_bytes && same_files {
-        print::complain(
-            "the files are the same; their order, or what the list tells of them, is not",
-        );
+        print::warn("the files are the same; their order, or what the list tells of them, is not");
     }
     if !found.same_bytes {
         for (what, then, now) in &found.state {
-            print::complain(&format!(
+            print::warn(&format!(
                 "{what}: {} then, {} now",
                 printable(then),
                 printable(now)

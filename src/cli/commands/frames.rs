@@ -51,8 +51,8 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         Ok(())
     })?;
     if heard == Heard::Whole && rows == 0 && args.limit != Some(0) {
-        print::complain(&why_none(&catalogue, &compiled)?);
-        return Ok(Outcome::NeedsAPerson);
+        print::warn(&why_none(&catalogue, &compiled)?);
+        return Ok(Outcome::NeedsAttention);
     }
     Ok(Outcome::Done)
 }
@@ -74,9 +74,9 @@ fn count(
     }
     // A bare 0 is an answer; no row at all wants a reason.
     if args.per.is_some() {
-        print::complain(&why_none(catalogue, compiled)?);
+        print::warn(&why_none(catalogue, compiled)?);
     }
-    Ok(Outcome::NeedsAPerson)
+    Ok(Outcome::NeedsAttention)
 }
 
 fn explain(

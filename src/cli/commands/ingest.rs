@@ -124,7 +124,7 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
         while_heard(move || summary(&report, &told, &doubts, elapsed_s))?;
     }
     if let Some(stale) = stale {
-        while_heard(move || print::complain(&stale.words()));
+        while_heard(move || print::warn(&stale.words()));
     }
     Ok(outcome)
 }
@@ -134,7 +134,7 @@ const fn outcome(report: &IngestReport) -> Outcome {
     if report.stopped {
         Outcome::Stopped
     } else if damage(report) > 0 {
-        Outcome::NeedsAPerson
+        Outcome::NeedsAttention
     } else {
         Outcome::Done
     }
@@ -317,10 +317,10 @@ fn summary(
     lines.push(("elapsed".to_owned(), elapsed(elapsed_s, report)));
     print::answer(|out| print::pairs(out, &lines))?;
     for doubt in doubts.iter().take(DOUBTS_TOLD) {
-        print::complain(&print::doubt_text(doubt));
+        print::warn(&print::doubt_text(doubt));
     }
     if doubts.len() > DOUBTS_TOLD {
-        print::complain("framefall audit lists the other clocks in doubt");
+        print::warn("framefall audit lists the other clocks in doubt");
     }
     let mut advice = told.others(report.odd_untold);
     let cures = told.codes.iter();
@@ -344,7 +344,7 @@ fn summary(
         );
     }
     for line in advice {
-        print::complain(&line);
+        print::warn(&line);
     }
     Ok(())
 }

@@ -119,7 +119,7 @@ pub fn write(
     let written = writer.finish()?;
     print::too_narrow(&written.left_out);
     if written.without_file > 0 {
-        print::complain(&format!(
+        print::warn(&format!(
             "{} frames have no file to name",
             written.without_file
         ));

@@ -23,7 +23,7 @@ pub fn run(setting: &Setting, command: &QueryCommand) -> Result<Outcome, Failure
                 } else {
                     ""
                 };
-                print::complain(&format!(
+                print::warn(&format!(
                     "saved as @{}{before}",
                     printable(name.trim_start_matches('@'))
                 ));

@@ -63,7 +63,7 @@ pub fn run(setting: &Setting, args: &RebuildArgs) -> Result<Outcome, Failure> {
         let lines = lines(&rebuilt);
         print::answer(|out| print::pairs(out, &lines))?;
         if rebuilt.stopped {
-            print::complain("stopped; what was rebuilt is kept, and the same command carries on");
+            print::warn("stopped; what was rebuilt is kept, and the same command carries on");
         }
     }
     Ok(if rebuilt.stopped {
@@ -101,7 +101,7 @@ pub(super) fn rows_missing(frames: u64) -> String {
 /// Says, once and before the answer, that a command answers from stale rows, where it does.
 pub(super) fn warn_if_stale(catalogue: &Catalogue) -> Result<(), Failure> {
     if let Some(stale) = stale(catalogue)? {
-        print::complain(&stale.words());
+        print::warn(&stale.words());
     }
     Ok(())
 }

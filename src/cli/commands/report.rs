@@ -10,9 +10,9 @@ use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
+use crate::output::atomic_file::AtomicFile;
+use crate::output::atomic_file::Overwrite;
 use crate::output::outside_dumps::refuse_in_dump;
-use crate::output::whole::Overwrite;
-use crate::output::whole::WholeFile;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
@@ -33,7 +33,7 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     let catalogue = setting.open(Purpose::Read)?;
     refuse_in_dump(&catalogue, &args.to)?;
     warn_if_stale(&catalogue)?;
-    let mut file = WholeFile::begin(&args.to, overwrite, "report")?;
+    let mut file = AtomicFile::begin(&args.to, overwrite, "report")?;
     let pictures = if args.no_pictures {
         Pictures::None
     } else {
@@ -54,15 +54,15 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     written.map_err(|e| file.unwritable(e))?;
     file.keep()?;
     for (label, finding) in &away {
-        print::complain(&print::finding_text(label, finding));
+        print::warn(&print::finding_text(label, finding));
     }
     let some_away = u64::try_from(away.len()).unwrap_or(u64::MAX);
     if let Some(cure) = print::cure_text("dump-away", some_away).filter(|_| some_away > 0) {
-        print::complain(&cure);
-        print::complain("the page lacks the pictures of these; --no-pictures does without");
+        print::warn(&cure);
+        print::warn("the page lacks the pictures of these; --no-pictures does without");
     }
     if setting.quiet == Quiet::No {
-        print::complain(&format!(
+        print::warn(&format!(
             "the report was written to {} ({} KB)",
             printable(&args.to.to_string_lossy()),
             page.len().div_ceil(1000)
@@ -71,7 +71,7 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     Ok(if away.is_empty() {
         Outcome::Done
     } else {
-        Outcome::NeedsAPerson
+        Outcome::NeedsAttention
     })
 }
 

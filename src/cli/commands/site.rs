@@ -189,7 +189,7 @@ fn say_whom_it_concerns(
     } else {
         format!(", of session {}", sessions.join(", "))
     };
-    print::complain(&format!("{frames} frames lie at this site{of}"));
+    print::warn(&format!("{frames} frames lie at this site{of}"));
     Ok(())
 }
 

@@ -17,8 +17,8 @@ use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
-use crate::output::whole::Overwrite;
-use crate::output::whole::WholeFile;
+use crate::output::atomic_file::AtomicFile;
+use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
@@ -48,14 +48,14 @@ fn save(setting: &Setting, to: &Path, overwrite: bool) -> Result<Outcome, Failur
     } else {
         Overwrite::No
     };
-    let mut file = WholeFile::begin(to, overwrite, "file of statements")?;
+    let mut file = AtomicFile::begin(to, overwrite, "file of statements")?;
     let count = statement_lines(&catalogue, &mut |line| {
         let written = writeln!(file.out(), "{line}");
         written.map_err(|error| file.unwritable(error))
     })?;
     file.keep()?;
     if setting.quiet == Quiet::No {
-        print::complain(&format!(
+        print::warn(&format!(
             "saved {count} statements in {}",
             printable(&to.to_string_lossy())
         ));
@@ -89,7 +89,7 @@ fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure>
         say_if_dry(mode);
     }
     for (dump, frames) in &taken.not_here {
-        print::complain(&format!(
+        print::warn(&format!(
             "not here: {} frames of dump {}; the statements about them wait for an ingest of it",
             frames.len(),
             printable(dump)
@@ -98,7 +98,7 @@ fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure>
     Ok(if taken.not_here.is_empty() {
         Outcome::Done
     } else {
-        Outcome::NeedsAPerson
+        Outcome::NeedsAttention
     })
 }
 

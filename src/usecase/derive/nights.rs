@@ -28,7 +28,7 @@ const SUNNY_NOON_DEG: f64 = 60.0;
 const NOON_S: f64 = 7_200.0;
 
 /// The nights to group: these, and those that frames left or came to since a run goes over a dark noon.
-pub(crate) fn settle_nights<'n>(
+pub(crate) fn nights_where_runs_began<'n>(
     batch: &Batch<'_>,
     nights: impl IntoIterator<Item = &'n BodyNight>,
 ) -> Result<BTreeSet<BodyNight>, Failure> {
@@ -53,7 +53,7 @@ pub(crate) fn settle_nights<'n>(
                 continue;
             }
             let (first, last) = linked(batch, site.id, *day, &mut noons)?;
-            settle_days(batch, site.id, (first, last), &mut noons, &mut nights)?;
+            day_of_each_run(batch, site.id, (first, last), &mut noons, &mut nights)?;
             done = Some(last);
         }
     }
@@ -130,7 +130,7 @@ fn linked(
 }
 
 /// Moves the frames that start on these days into their nights, and notes the nights concerned.
-fn settle_days(
+fn day_of_each_run(
     batch: &Batch<'_>,
     site_id: i64,
     (first, last): (i64, i64),

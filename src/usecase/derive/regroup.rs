@@ -7,13 +7,13 @@ use std::sync::atomic::AtomicBool;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::handle::Catalogue;
+use crate::session::number::assign_numbers;
 use crate::session::number::members_key;
-use crate::session::number::settle_numbers;
 use crate::session::split::split;
 use crate::terms::failure::Failure;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
-use crate::usecase::derive::nights::settle_nights;
+use crate::usecase::derive::nights::nights_where_runs_began;
 use crate::usecase::ingest::looks::Ended;
 use crate::usecase::ingest::looks::look_where_wanted;
 use crate::usecase::ingest::looks::turn_members;
@@ -42,7 +42,7 @@ pub fn regroup<'n>(
     stop: Option<&AtomicBool>,
 ) -> Result<Regrouped, Failure> {
     let batch = catalogue.batch()?;
-    let nights = settle_nights(&batch, nights)?;
+    let nights = nights_where_runs_began(&batch, nights)?;
     batch.commit()?;
     let in_order: Vec<&BodyNight> = nights.iter().collect();
     let mut unfinished = Vec::new();
@@ -101,7 +101,7 @@ fn group<'n>(
     nights: impl IntoIterator<Item = &'n BodyNight>,
     pictures: Pictures,
 ) -> Result<Option<Regrouped>, Failure> {
-    let nights = settle_nights(batch, nights)?;
+    let nights = nights_where_runs_began(batch, nights)?;
     let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
     let in_order: Vec<&BodyNight> = nights.iter().collect();
@@ -134,7 +134,7 @@ fn group<'n>(
         .iter_mut()
         .flat_map(|(_, sessions)| sessions.iter_mut())
         .collect();
-    settle_numbers(&mut all, &before, &once);
+    assign_numbers(&mut all, &before, &once);
     let mut counted = count(&found, &before);
     for (night, sessions) in &found {
         for session in sessions {

@@ -14,7 +14,7 @@ use crate::catalogue::night::NightScope;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::volume::Volume;
-use crate::usecase::dumps::presence::Standing;
+use crate::usecase::dumps::presence::DumpPresence;
 use crate::usecase::dumps::presence::standing;
 
 /// In which way a file is not what it was when it was read: the code of the finding, and what was seen.
@@ -30,21 +30,25 @@ pub(crate) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'st
 
 /// Whether a dump is there.
 pub fn is_there(catalogue: &Catalogue, dump: &DumpPlace) -> Result<bool, Failure> {
-    Ok(standing(catalogue, dump)? == Standing::Here)
+    Ok(standing(catalogue, dump)? == DumpPresence::Here)
 }
 
 /// Says that a dump is not there: where it lay, how many frames are on it, on which disk, when it was last seen.
-pub fn away(catalogue: &Catalogue, dump: &DumpPlace, found: &Standing) -> Result<Finding, Failure> {
+pub fn away(
+    catalogue: &Catalogue,
+    dump: &DumpPlace,
+    found: &DumpPresence,
+) -> Result<Finding, Failure> {
     let at = dump.place().display();
     let saw = match found {
-        Standing::Shut(error) => format!("{at} cannot be looked into ({error})"),
-        Standing::Empty => format!("the folder {at} is empty"),
-        Standing::Strange(1) => format!("its one file is not at {at}, other things are"),
-        Standing::Strange(looked) => {
+        DumpPresence::Shut(error) => format!("{at} cannot be looked into ({error})"),
+        DumpPresence::Empty => format!("the folder {at} is empty"),
+        DumpPresence::Strange(1) => format!("its one file is not at {at}, other things are"),
+        DumpPresence::Strange(looked) => {
             format!("none of {looked} files looked for is at {at}, other things are")
         }
-        Standing::Taken => format!("another dump has taken its place at {at}"),
-        Standing::Gone | Standing::Here => format!("nothing at {at}"),
+        DumpPresence::Taken => format!("another dump has taken its place at {at}"),
+        DumpPresence::Gone | DumpPresence::Here => format!("nothing at {at}"),
     };
     let frames = match catalogue.dump_holds(dump.dump_id)?.frames {
         1 => "1 frame".to_owned(),
@@ -80,7 +84,7 @@ pub fn away_from(
     let mut told = Vec::new();
     for dump in catalogue.night_dumps(scope)? {
         let found = standing(catalogue, &dump)?;
-        if found != Standing::Here {
+        if found != DumpPresence::Here {
             let finding = away(catalogue, &dump, &found)?;
             told.push((dump.label, finding));
         }
@@ -96,7 +100,7 @@ pub fn look_on_disk(
 ) -> Result<(), Failure> {
     for dump in catalogue.dumps()? {
         let found = standing(catalogue, &dump)?;
-        if found == Standing::Here {
+        if found == DumpPresence::Here {
             catalogue.files_as_read(dump.dump_id, |file| {
                 match oddness(&file.path, file.bytes, file.modified_ns) {
                     Some((code, saw)) => each(AuditRow {

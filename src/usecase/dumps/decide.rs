@@ -10,11 +10,11 @@ use crate::catalogue::dumps::DumpPlace;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
-use crate::usecase::dumps::presence::Standing;
+use crate::usecase::dumps::presence::DumpPresence;
 use crate::usecase::dumps::recognised::Newcomers;
 use crate::usecase::dumps::recognised::Recognised;
-use crate::usecase::dumps::relocate::Stray;
-use crate::usecase::dumps::sample_match::Likeness;
+use crate::usecase::dumps::relocate::Orphan;
+use crate::usecase::dumps::sample_match::SampleMatch;
 
 /// What is known of the folders and of the dumps that may lie in them.
 #[derive(Clone, Debug)]
@@ -24,7 +24,7 @@ pub(crate) struct Evidence {
     /// Every dump.
     pub dumps: Vec<DumpPlace>,
     /// How the roots of dumps are found, of those that it bears on.
-    pub standings: HashMap<i64, Standing>,
+    pub standings: HashMap<i64, DumpPresence>,
     /// Dumps at whose roots other things lie.
     pub lost: Vec<DumpPlace>,
     /// Roots among, around or within the folders whose dumps are not there.
@@ -32,7 +32,7 @@ pub(crate) struct Evidence {
     /// Dumps that may lie at places that are not their roots.
     pub sightings: Vec<Sighting>,
     /// Files of dumps that lie where nothing leads to them.
-    pub strays: Vec<Stray>,
+    pub strays: Vec<Orphan>,
     /// The pictures that were looked up.
     pub pictures: Vec<PathBuf>,
     /// Folders that were not looked into.
@@ -60,7 +60,7 @@ pub(crate) enum Seen {
     Unsure(String),
     /// It is not at its root, and so much of it is here.
     Files {
-        likeness: Likeness,
+        likeness: SampleMatch,
         /// Whether the place is on the dump's own volume, where it was on that.
         by_volume: bool,
     },
@@ -109,7 +109,7 @@ pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decisi
         ..Decision::default()
     };
     let mut moved: Vec<&Sighting> = Vec::new();
-    let mut mostly: Vec<(&Sighting, &Likeness)> = Vec::new();
+    let mut mostly: Vec<(&Sighting, &SampleMatch)> = Vec::new();
     for one in &evidence.sightings {
         match &one.seen {
             Seen::Copy => {}
@@ -154,7 +154,7 @@ pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decisi
         .iter()
         .map(|dump| (dump.dump_id, dump.left.is_none().then(|| dump.root.clone())))
         .collect();
-    settle(evidence, &moved, &mut roots, &mut decision);
+    decide_roots(evidence, &moved, &mut roots, &mut decision);
     let mut aside: Vec<DumpPlace> = decision
         .moves
         .iter()
@@ -185,7 +185,7 @@ pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decisi
 }
 
 /// Settles the moves, place by place; says why where it is in doubt. `roots` follow.
-fn settle(
+fn decide_roots(
     evidence: &Evidence,
     moved: &[&Sighting],
     roots: &mut HashMap<i64, Option<PathBuf>>,
@@ -282,11 +282,11 @@ fn freed_for(
 
 fn is_away(evidence: &Evidence, dump: &DumpPlace) -> bool {
     let found = evidence.standings.get(&dump.dump_id);
-    found.is_some_and(Standing::is_away)
+    found.is_some_and(DumpPresence::is_away)
 }
 
 /// Says that a folder holds most of a dump, and the ways on.
-fn looks_like(one: &Sighting, found: &Likeness) -> Failure {
+fn looks_like(one: &Sighting, found: &SampleMatch) -> Failure {
     let Sighting { dump, place, .. } = one;
     let label = &dump.label;
     Failure::new(
@@ -312,7 +312,7 @@ fn looks_like(one: &Sighting, found: &Likeness) -> Failure {
 fn renamed(evidence: &Evidence, moved: &[&Sighting]) -> Vec<Recognised> {
     let mut told = Vec::new();
     let mut named: HashSet<i64> = moved.iter().map(|one| one.dump.dump_id).collect();
-    for Stray { dump, path } in &evidence.strays {
+    for Orphan { dump, path } in &evidence.strays {
         if named.contains(&dump.dump_id) || !is_away(evidence, dump) {
             continue;
         }

@@ -14,11 +14,11 @@ fn dump(dump_id: i64, root: &str) -> DumpPlace {
 }
 
 fn seen(dump: &DumpPlace, place: &str, fit: usize, by_volume: bool) -> Sighting {
-    let likeness = Likeness {
+    let likeness = SampleMatch {
         looked: 10,
         fit,
         missing: 10 - fit,
-        ..Likeness::default()
+        ..SampleMatch::default()
     };
     Sighting {
         dump: dump.clone(),
@@ -42,7 +42,7 @@ fn root_claim(one: &Sighting, other: &DumpPlace, other_root: &str) -> Claim {
 
 /// Dumps that are not at their roots, where other things lie.
 fn evidence(dumps: &[DumpPlace], sightings: Vec<Sighting>, claims: Vec<Claim>) -> Evidence {
-    let standing = |dump: &DumpPlace| (dump.dump_id, Standing::Strange(10));
+    let standing = |dump: &DumpPlace| (dump.dump_id, DumpPresence::Strange(10));
     Evidence {
         asked: vec!["/slot1".into(), "/slot2".into()],
         dumps: dumps.to_vec(),

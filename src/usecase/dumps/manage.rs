@@ -21,7 +21,7 @@ use crate::terms::sheet::Sheet;
 use crate::terms::statement::Act;
 use crate::usecase::dumps::away::is_there;
 use crate::usecase::dumps::presence::standing;
-use crate::usecase::dumps::sample_match::Likeness;
+use crate::usecase::dumps::sample_match::SampleMatch;
 use crate::usecase::dumps::sample_match::look_for;
 use crate::usecase::statements::state::state;
 
@@ -94,7 +94,7 @@ pub struct MovedDump {
     /// Where it is.
     pub to: PathBuf,
     /// What was found there of its files.
-    pub found: Likeness,
+    pub found: SampleMatch,
     /// The labels of dumps that lay there and are not there any more.
     pub freed: Vec<String>,
 }
@@ -115,7 +115,7 @@ pub fn move_dump(
         label: dump.label.clone(),
         from: dump.place().to_path_buf(),
         to: to.clone(),
-        found: Likeness::default(),
+        found: SampleMatch::default(),
         freed: Vec::new(),
     };
     if to == dump.root {
@@ -143,7 +143,7 @@ pub fn move_dump(
     Ok(moved)
 }
 
-fn not_its_files(label: &str, to: &Path, found: &Likeness) -> Failure {
+fn not_its_files(label: &str, to: &Path, found: &SampleMatch) -> Failure {
     let failure = Failure::new(
         FailureKind::Dump,
         format!("{label} was not moved: {}", found.words()),

@@ -17,7 +17,7 @@ use crate::usecase::shortage::ran_short;
 
 /// How a dump's root is found.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Standing {
+pub enum DumpPresence {
     /// Files of the dump are there.
     Here,
     /// The folder is there, and none of so many files that were looked for.
@@ -32,7 +32,7 @@ pub enum Standing {
     Taken,
 }
 
-impl Standing {
+impl DumpPresence {
     /// Whether the dump is known not to be at its root.
     pub const fn is_away(&self) -> bool {
         !matches!(self, Self::Here | Self::Shut(_))
@@ -40,30 +40,30 @@ impl Standing {
 }
 
 /// Looks whether a dump is at its root.
-pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<Standing, Failure> {
+pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<DumpPresence, Failure> {
     if dump.left.is_some() {
-        return Ok(Standing::Taken);
+        return Ok(DumpPresence::Taken);
     }
     match look_at_root(&dump.root) {
         Root::Filled => {}
-        Root::Empty => return Ok(Standing::Empty),
-        Root::Gone => return Ok(Standing::Gone),
+        Root::Empty => return Ok(DumpPresence::Empty),
+        Root::Gone => return Ok(DumpPresence::Gone),
         Root::Shut(error) if is_shortage(&error) => return Err(ran_short(&dump.root, error)),
-        Root::Shut(error) => return Ok(Standing::Shut(error.to_string())),
+        Root::Shut(error) => return Ok(DumpPresence::Shut(error.to_string())),
     }
     let mut places = catalogue.places();
     for file_id in catalogue.dump_ends(dump.dump_id)? {
         let file = places.file(file_id)?;
         let seen = look(&file.path(), file.bytes, file.modified_ns);
         if matches!(seen, Presence::Unchanged) {
-            return Ok(Standing::Here);
+            return Ok(DumpPresence::Here);
         }
     }
     let sample = spread(&catalogue.dump_files(dump.dump_id)?);
     let (mut others, mut unsure) = (0, 0);
     for file_id in &sample {
         match trace(catalogue, &places.file(*file_id)?)? {
-            Trace::Its => return Ok(Standing::Here),
+            Trace::Its => return Ok(DumpPresence::Here),
             Trace::None => {}
             Trace::Other => others += 1,
             Trace::Unsure => unsure += 1,
@@ -71,9 +71,9 @@ pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<Standing, Fai
     }
     // What tells nothing is believed where nothing speaks against it.
     Ok(if sample.is_empty() || (unsure > 0 && others == 0) {
-        Standing::Here
+        DumpPresence::Here
     } else {
-        Standing::Strange(sample.len())
+        DumpPresence::Strange(sample.len())
     })
 }
 

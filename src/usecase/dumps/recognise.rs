@@ -20,7 +20,7 @@ use crate::usecase::dumps::decide::decide;
 use crate::usecase::dumps::manage::claim;
 use crate::usecase::dumps::manage::put_root;
 use crate::usecase::dumps::manage::set_aside;
-use crate::usecase::dumps::presence::Standing;
+use crate::usecase::dumps::presence::DumpPresence;
 use crate::usecase::dumps::presence::standing;
 use crate::usecase::dumps::recognised::Newcomers;
 use crate::usecase::dumps::recognised::Recognition;
@@ -81,7 +81,7 @@ fn gather(
             continue;
         }
         let found = standings.of(catalogue, dump)?;
-        if matches!(found, Standing::Strange(_)) {
+        if matches!(found, DumpPresence::Strange(_)) {
             lost.push(dump.clone());
         } else {
             if found.is_away() {
@@ -114,7 +114,7 @@ fn gather(
                     .iter()
                     .any(|at| at.dump == *dump && at.path.starts_with(&dump.root));
             if own {
-                standings.0.insert(dump.dump_id, Standing::Here);
+                standings.0.insert(dump.dump_id, DumpPresence::Here);
             }
             !own
         });
@@ -150,10 +150,10 @@ fn gather(
 
 /// How the roots of dumps are found, each looked at once.
 #[derive(Default)]
-struct Standings(HashMap<i64, Standing>);
+struct Standings(HashMap<i64, DumpPresence>);
 
 impl Standings {
-    fn of(&mut self, catalogue: &Catalogue, dump: &DumpPlace) -> Result<&Standing, Failure> {
+    fn of(&mut self, catalogue: &Catalogue, dump: &DumpPlace) -> Result<&DumpPresence, Failure> {
         Ok(match self.0.entry(dump.dump_id) {
             Entry::Occupied(known) => known.into_mut(),
             Entry::Vacant(unknown) => unknown.insert(standing(catalogue, dump)?),
@@ -165,9 +165,9 @@ impl Standings {
 fn sight(catalogue: &Catalogue, hit: Hit, standings: &mut Standings) -> Result<Sighting, Failure> {
     let Hit { dump, place } = hit;
     let seen = match standings.of(catalogue, &dump)? {
-        Standing::Here if same_folder(&dump.root, &place) => Seen::OwnRoot,
-        Standing::Here => Seen::Copy,
-        Standing::Shut(error) => Seen::Unsure(error.clone()),
+        DumpPresence::Here if same_folder(&dump.root, &place) => Seen::OwnRoot,
+        DumpPresence::Here => Seen::Copy,
+        DumpPresence::Shut(error) => Seen::Unsure(error.clone()),
         _ => {
             let (known, volume) = (&dump.volume, volume_of(&place));
             Seen::Files {
@@ -237,7 +237,7 @@ mod tests {
         std::fs::create_dir_all(at("disk/card/DCIM")).unwrap();
         std::os::unix::fs::symlink(at("disk"), at("again")).unwrap();
         let catalogue = Catalogue::open(&at("c.sqlite"), Purpose::ChangeOrMake).unwrap();
-        let mut standings = Standings(HashMap::from([(1, Standing::Here)]));
+        let mut standings = Standings(HashMap::from([(1, DumpPresence::Here)]));
         let mut seen_at = |place: PathBuf| {
             let dump = DumpPlace {
                 dump_id: 1,

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use crate::usecase::dumps::sample_match::Likeness;
+use crate::usecase::dumps::sample_match::SampleMatch;
 
 /// Whether folders may turn out to be dumps that are known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -50,7 +50,7 @@ pub enum Recognised {
         /// The dump's label.
         label: String,
         /// What was found of it.
-        found: Likeness,
+        found: SampleMatch,
     },
     /// A file of a dump that is not at its place lies there under another name or in another folder; it is taken as new.
     Renamed {

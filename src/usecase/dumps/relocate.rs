@@ -33,7 +33,7 @@ pub(crate) struct Hit {
 
 /// A file of a dump that lies where its place below the dump's root does not lead.
 #[derive(Clone, Debug)]
-pub(crate) struct Stray {
+pub(crate) struct Orphan {
     pub dump: DumpPlace,
     pub path: PathBuf,
 }
@@ -44,7 +44,7 @@ pub(crate) struct Seeker<'s> {
     /// Folders that are known already.
     pub skip: HashSet<PathBuf>,
     pub hits: Vec<Hit>,
-    pub strays: Vec<Stray>,
+    pub strays: Vec<Orphan>,
     /// The pictures that were looked up.
     pub pictures: Vec<PathBuf>,
     /// Folders that were left unlooked at.
@@ -124,7 +124,7 @@ impl<'s> Seeker<'s> {
                 .flatten()
             else {
                 let path = path.clone();
-                self.strays.push(Stray { dump, path });
+                self.strays.push(Orphan { dump, path });
                 continue;
             };
             let place = place.to_path_buf();

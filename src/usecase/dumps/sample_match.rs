@@ -21,7 +21,7 @@ const NAMED: usize = 3;
 
 /// What was found of a dump's files in a folder.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Likeness {
+pub struct SampleMatch {
     /// How many were looked for.
     pub looked: usize,
     /// Of these, those that are as they were.
@@ -36,7 +36,7 @@ pub struct Likeness {
     pub named: Vec<(PathBuf, String)>,
 }
 
-impl Likeness {
+impl SampleMatch {
     /// Whether each file that tells anything is as it was, and one at least is.
     pub const fn is_whole(&self) -> bool {
         self.fit > 0 && self.missing + self.other == 0
@@ -110,8 +110,8 @@ pub fn look_for(
     catalogue: &Catalogue,
     dump: &DumpPlace,
     folder: &Path,
-) -> Result<Likeness, Failure> {
-    let mut found = Likeness::default();
+) -> Result<SampleMatch, Failure> {
+    let mut found = SampleMatch::default();
     let mut places = catalogue.places();
     for file_id in spread(&catalogue.dump_files(dump.dump_id)?) {
         let file = places.file(file_id)?;
@@ -154,12 +154,12 @@ mod tests {
 
     #[test]
     fn a_dump_is_known_by_files_that_are_as_they_were() {
-        let of = |looked, fit, missing, other| Likeness {
+        let of = |looked, fit, missing, other| SampleMatch {
             looked,
             fit,
             missing,
             other,
-            ..Likeness::default()
+            ..SampleMatch::default()
         };
         assert!(of(3, 3, 0, 0).is_whole());
         assert!(of(3, 2, 0, 0).is_whole(), "one tells nothing");

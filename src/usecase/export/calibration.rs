@@ -5,9 +5,9 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use crate::catalogue::handle::Catalogue;
-use crate::output::whole::ClosedFile;
-use crate::output::whole::Overwrite;
-use crate::output::whole::WholeFile;
+use crate::output::atomic_file::AtomicFile;
+use crate::output::atomic_file::ClosedFile;
+use crate::output::atomic_file::Overwrite;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::usecase::handoff;
@@ -41,7 +41,7 @@ pub(super) fn write<'n>(
     let mut files = Vec::with_capacity(names.len());
     let mut lists = Vec::with_capacity(names.len());
     for name in names {
-        let mut file = WholeFile::begin(&name.file, overwrite, "list")?;
+        let mut file = AtomicFile::begin(&name.file, overwrite, "list")?;
         let mut out = BufWriter::new(file.out());
         let digest =
             handoff::write_calibration(catalogue, order, found, name.kind, name.whose, &mut out);

@@ -9,15 +9,15 @@ use std::sync::atomic::Ordering;
 use crate::catalogue::content::ContentTaken;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Grouped;
-use crate::catalogue::still::Still;
+use crate::catalogue::snapshot::Snapshot;
 use crate::framelist::ListDigest;
+use crate::output::atomic_file::AtomicFile;
+use crate::output::atomic_file::ClosedFile;
+use crate::output::atomic_file::ClosingFile;
+use crate::output::atomic_file::Overwrite;
+use crate::output::atomic_file::keep_all;
+use crate::output::atomic_file::refuse_hyphen;
 use crate::output::outside_dumps::refuse_in_dump;
-use crate::output::whole::ClosedFile;
-use crate::output::whole::ClosingFile;
-use crate::output::whole::Overwrite;
-use crate::output::whole::WholeFile;
-use crate::output::whole::keep_all;
-use crate::output::whole::refuse_hyphen;
 use crate::query::Compiled;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::Lacking;
@@ -125,7 +125,7 @@ pub fn export(
     let show = request.show.as_deref().map(handoff::shown).transpose()?;
     let manifest = begun(catalogue, request, overwrite)?;
     let tree = tree::begin(catalogue, request, overwrite)?;
-    let mut still = catalogue.hold_still(readers())?;
+    let mut still = catalogue.snapshot(readers())?;
     let order = HandOrder {
         query: &request.query,
         compiled,
@@ -223,22 +223,22 @@ fn begun<'w>(
     catalogue: &Catalogue,
     request: &'w ExportRequest,
     overwrite: Overwrite,
-) -> Result<Option<WholeFile<'w>>, Failure> {
+) -> Result<Option<AtomicFile<'w>>, Failure> {
     if !request.makes.lists() {
         return Ok(None);
     }
     refuse_in_dump(catalogue, &request.to)?;
     refuse_hyphen(&request.to, "list")?;
     if request.grouped == Grouped::Together {
-        drop(WholeFile::begin(&request.to, overwrite, "list")?);
+        drop(AtomicFile::begin(&request.to, overwrite, "list")?);
     }
-    WholeFile::begin(&request.manifest, overwrite, "manifest").map(Some)
+    AtomicFile::begin(&request.manifest, overwrite, "manifest").map(Some)
 }
 
 /// Writes the manifest beside its place.
 fn with_manifest<'m>(
-    mut manifest: WholeFile<'m>,
-    still: &mut Still<'_>,
+    mut manifest: AtomicFile<'m>,
+    still: &mut Snapshot<'_>,
     made: &Made<'_>,
     beside: &[CalibrationList],
 ) -> Result<ClosedFile<'m>, Failure> {
@@ -292,7 +292,7 @@ impl Names {
 }
 
 fn planned(
-    still: &mut Still<'_>,
+    still: &mut Snapshot<'_>,
     order: &HandOrder<'_>,
     mut keeper: Option<&mut Catalogue>,
     watch: Watch<'_>,
@@ -335,11 +335,11 @@ struct Written<'n> {
 impl<'n> Written<'n> {
     /// All of them on the disk.
     fn close(mut self) -> Result<Vec<ClosedFile<'n>>, Failure> {
-        self.settle()?;
+        self.finish()?;
         Ok(self.closed)
     }
 
-    fn settle(&mut self) -> Result<(), Failure> {
+    fn finish(&mut self) -> Result<(), Failure> {
         if let Some(last) = self.last.take() {
             self.closed.push(last.close()?);
         }
@@ -349,7 +349,7 @@ impl<'n> Written<'n> {
 
 /// Writes every list beside its place; file names and bytes.
 fn written<'n>(
-    still: &mut Still<'_>,
+    still: &mut Snapshot<'_>,
     order: &HandOrder<'_>,
     plan: &Plan,
     names: &'n [PathBuf],
@@ -357,7 +357,7 @@ fn written<'n>(
 ) -> Result<Written<'n>, Failure> {
     let mut written = Written::default();
     for (part, name) in plan.parts.iter().zip(names) {
-        let mut file = WholeFile::begin(name, overwrite, "list")?;
+        let mut file = AtomicFile::begin(name, overwrite, "list")?;
         let mut out = BufWriter::with_capacity(STRETCH, file.out());
         let digest = handoff::write_list(still, order, plan, part, &mut out);
         let flushed = out.flush();
@@ -365,7 +365,7 @@ fn written<'n>(
         let digest = digest.map_err(|failure| file.told(failure))?;
         flushed.map_err(|e| file.unwritable(e))?;
         // One is brought to the disk while the next is made.
-        written.settle()?;
+        written.finish()?;
         written.last = Some(file.close_meanwhile());
         let name = name.file_name().unwrap_or_default();
         written

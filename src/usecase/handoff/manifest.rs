@@ -11,7 +11,7 @@ use crate::catalogue::handoff::Grouped;
 use crate::catalogue::makers::MadeOf;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::places::FilePlace;
-use crate::catalogue::still::Still;
+use crate::catalogue::snapshot::Snapshot;
 use crate::framelist::FileLines;
 use crate::framelist::ListDigest;
 use crate::framelist::ManifestFile;
@@ -44,7 +44,7 @@ use crate::usecase::stretches::each_stretch;
 /// Writes the manifest of lists that were written, each by its file name and its bytes, in the order of the plan's parts,
 /// and of the lists of calibration frames beside them.
 pub fn write_manifest(
-    still: &mut Still<'_>,
+    still: &mut Snapshot<'_>,
     order: &HandOrder<'_>,
     plan: &Plan,
     lists: &[(String, ListDigest)],

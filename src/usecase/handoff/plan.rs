@@ -192,7 +192,7 @@ pub fn plan(
         plan.not_raw = 0;
     }
     let chosen = wanted
-        .map(|wanted| wanted.settle(&plan.entries))
+        .map(|wanted| wanted.choose(&plan.entries))
         .transpose()?;
     for part in &mut plan.parts {
         let entry = chosen.or_else(|| nearest_the_middle(&plan.entries[part.entries.clone()]));

@@ -141,7 +141,7 @@ impl Wanted {
     /// The frame.
     ///
     /// Refuses: none, several, one that could not be handed on, one without UTC.
-    pub fn settle(self, entries: &[Entry]) -> Result<Entry, Failure> {
+    pub fn choose(self, entries: &[Entry]) -> Result<Entry, Failure> {
         let said = &self.said;
         match self.found.as_slice() {
             [] => Err(refused(format!("no frame of the list is {said}")).hint(HOW)),

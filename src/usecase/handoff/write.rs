@@ -7,7 +7,7 @@ use std::path::Path;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::places::FilePlace;
-use crate::catalogue::still::Still;
+use crate::catalogue::snapshot::Snapshot;
 use crate::framelist::Format;
 use crate::framelist::Hashed;
 use crate::framelist::ListDigest;
@@ -47,7 +47,7 @@ pub fn each_handed(
 
 /// Writes one list; its bytes and their hash.
 pub fn write_list(
-    still: &mut Still<'_>,
+    still: &mut Snapshot<'_>,
     order: &HandOrder<'_>,
     plan: &Plan,
     part: &Part,

@@ -68,7 +68,7 @@ pub enum Before {
 ///
 /// A file that the catalogue knows by its place is written anew; a file whose contents it knows is a copy; a file
 /// of the same press of the shutter joins that frame; any other begins a frame.
-pub fn take_in(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
+pub fn ingest_file(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
     // Most files of a night are the first of their second: nothing that is there can be the same press.
     if file.before == Before::New
         && let Some(clock) = file.reading.record.clock_local

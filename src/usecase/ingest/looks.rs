@@ -24,7 +24,7 @@ use crate::terms::records::Extent;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::terms::time::Utc;
-use crate::usecase::parallel::each_at_once;
+use crate::usecase::parallel::parallel_map_ordered;
 
 /// The longest thumbnail that is looked at in every frame, in bytes.
 const SMALL: u64 = 64 * 1024;
@@ -75,7 +75,7 @@ pub fn look_where_wanted(
                 Ok(frame.and_then(|frame| Some((frame.path, frame.thumbnail?))))
             })
             .collect::<Result<_, Failure>>()?;
-        let looks = each_at_once(&small, |small| {
+        let looks = parallel_map_ordered(&small, |small| {
             let (path, extent) = small.as_ref().filter(|_| !stopped())?;
             measure(&read_picture(path, *extent, LOOK_SIDE, &limits).ok()?)
         });

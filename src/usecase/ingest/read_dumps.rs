@@ -107,7 +107,7 @@ pub fn ingest(
         watch(Event::Missing(lacking));
     }
     let known = roots_to_meet(catalogue, &asked, &told)?;
-    let roots = Roots::settle(&asked, &known);
+    let roots = Roots::resolve(&asked, &known);
     // Nights left ungrouped by a killed run are grouped with this one's.
     let pending = catalogue.pending_nights()?;
     let known: Vec<Option<i64>> = roots

@@ -32,7 +32,7 @@ impl Roots {
     /// Takes: the folders asked for and the roots of the dumps the catalogue knows, each by its one true path.
     /// Gives: a folder within a known dump as a walk through part of that dump; one around known dumps as a walk
     /// whose files in them stay theirs; one asked for within another not at all.
-    pub fn settle(asked: &[PathBuf], known: &[PathBuf]) -> Self {
+    pub fn resolve(asked: &[PathBuf], known: &[PathBuf]) -> Self {
         let mut roots = Self::default();
         for at in asked {
             let within_another = asked
@@ -104,14 +104,14 @@ mod tests {
     #[test]
     fn a_file_belongs_to_one_dump_however_its_folder_is_named() {
         let known = paths(&["/cards/a", "/old"]);
-        let inside = Roots::settle(&paths(&["/cards/a/DCIM"]), &known);
+        let inside = Roots::resolve(&paths(&["/cards/a/DCIM"]), &known);
         assert_eq!(inside.dumps, paths(&["/cards/a"]));
         assert_eq!(
             inside.walks[0].place_of("100NITES".into()),
             (0, "DCIM/100NITES".into())
         );
 
-        let around = Roots::settle(&paths(&["/cards"]), &known);
+        let around = Roots::resolve(&paths(&["/cards"]), &known);
         assert_eq!(around.dumps, paths(&["/cards", "/cards/a"]));
         assert_eq!(
             around.walks[0].place_of("a/DCIM".into()),
@@ -127,7 +127,7 @@ mod tests {
             "a name that only begins alike"
         );
 
-        let twice = Roots::settle(&paths(&["/new/card", "/new", "/new/card"]), &known);
+        let twice = Roots::resolve(&paths(&["/new/card", "/new", "/new/card"]), &known);
         assert_eq!(twice.dumps, paths(&["/new"]));
         assert_eq!(twice.walks.len(), 1);
     }

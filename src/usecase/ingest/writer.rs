@@ -24,7 +24,7 @@ use crate::usecase::derive::evenings::Deriver;
 use crate::usecase::in_order::InOrder;
 use crate::usecase::ingest::ingest_file::ReadFile;
 use crate::usecase::ingest::ingest_file::Taken;
-use crate::usecase::ingest::ingest_file::take_in;
+use crate::usecase::ingest::ingest_file::ingest_file;
 use crate::usecase::ingest::messages::Event;
 use crate::usecase::ingest::messages::IngestReport;
 use crate::usecase::ingest::messages::Job;
@@ -243,7 +243,7 @@ impl Step<'_> {
             before: job.before,
             reading: &mut reading,
         };
-        let taken = take_in(batch, &mut file)?;
+        let taken = ingest_file(batch, &mut file)?;
         self.note_damage(job, &reading, odd);
         match taken {
             Taken::NewFrame(frame_id) | Taken::Joined(frame_id) | Taken::Changed(frame_id) => {

@@ -48,7 +48,7 @@ enum How {
 }
 
 /// What cells are made with, besides a row.
-pub(super) struct Means {
+pub(super) struct CellCache {
     shared: Vec<SharedRows>,
     /// What each cell was made of.
     of: Vec<Of>,
@@ -87,7 +87,7 @@ impl Of {
 }
 
 /// How columns are read.
-pub(super) struct Told {
+pub(super) struct RowReader {
     /// What is selected.
     pub selected: Vec<String>,
     /// The tables and radiants it lies in.
@@ -96,26 +96,26 @@ pub(super) struct Told {
     shared: Vec<(usize, Shared, Vec<&'static str>)>,
 }
 
-impl Told {
+impl RowReader {
     /// How these are read.
     pub fn of(sources: &[ColumnSource]) -> Self {
-        let mut told = Self {
+        let mut reader = Self {
             selected: Vec::with_capacity(sources.len() + 8),
             needs: Needs::default(),
             how: Vec::with_capacity(sources.len()),
             shared: Vec::new(),
         };
         for source in sources {
-            let how = told.how(*source);
-            told.how.push((how, source.field().kind));
+            let how = reader.how(*source);
+            reader.how.push((how, source.field().kind));
         }
-        told
+        reader
     }
 
     /// What it takes to make cells.
-    pub fn means(&self) -> Means {
+    pub fn cell_cache(&self) -> CellCache {
         let rows = self.shared.iter();
-        Means {
+        CellCache {
             shared: rows
                 .map(|(key, shared, columns)| SharedRows::new(*key, *shared, columns))
                 .collect(),
@@ -129,9 +129,9 @@ impl Told {
         made: &mut FrameRow,
         db: &Connection,
         row: &Row<'_>,
-        means: &mut Means,
+        cache: &mut CellCache,
     ) -> rusqlite::Result<()> {
-        let shared = &mut means.shared;
+        let shared = &mut cache.shared;
         for rows in shared.iter_mut() {
             rows.turn_to(db, row)?;
         }
@@ -139,11 +139,11 @@ impl Told {
         cells.resize(self.how.len(), Cell::Unknown);
         if since.number == 0 {
             // Others may have changed the cells.
-            means.of.fill(Of::Anything);
+            cache.of.fill(Of::Anything);
         }
         since.number += 1;
         since.same.clear();
-        for (((how, kind), cell), of) in self.how.iter().zip(cells).zip(&mut means.of) {
+        for (((how, kind), cell), of) in self.how.iter().zip(cells).zip(&mut cache.of) {
             let same = match how {
                 How::Itself(at) => {
                     let value = row.get_ref(*at)?;

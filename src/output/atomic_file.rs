@@ -16,12 +16,12 @@ use tempfile::TempPath;
 
 use crate::catalogue::files::BESIDE_DATABASES;
 use crate::catalogue::files::DATABASE_BEGINS;
-use crate::output::parts::begin_file;
-use crate::output::parts::failed;
-use crate::output::parts::folder_of;
-use crate::output::parts::settle;
-use crate::output::unwritten::told_of;
-use crate::output::unwritten::unwritten;
+use crate::output::temp_file::begin_file;
+use crate::output::temp_file::failed;
+use crate::output::temp_file::folder_of;
+use crate::output::temp_file::fsync_folder;
+use crate::output::write_error::told_of;
+use crate::output::write_error::unwritten;
 use crate::terms::failure::Failure;
 
 /// Whether a file that is there already may be replaced.
@@ -34,14 +34,14 @@ pub enum Overwrite {
 }
 
 /// A file that grows. Dropped before it is kept, it leaves nothing behind.
-pub struct WholeFile<'t> {
+pub struct AtomicFile<'t> {
     part: NamedTempFile,
     to: &'t Path,
     overwrite: Overwrite,
     what: &'static str,
 }
 
-impl<'t> WholeFile<'t> {
+impl<'t> AtomicFile<'t> {
     /// Begins a file of that name; `what` is what it holds, for messages: `list`, `report`.
     ///
     /// Refuses: a folder, a catalogue, a file that is there and may not be replaced, a folder that cannot be written to.
@@ -127,7 +127,7 @@ enum Syncing {
 }
 
 impl<'t> ClosingFile<'t> {
-    /// Ends it as [`WholeFile::close`] does.
+    /// Ends it as [`AtomicFile::close`] does.
     pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
         let broken_off = |_| Err(Error::other("bringing it to the disk was broken off"));
         let synced = match self.syncing {
@@ -158,7 +158,7 @@ impl ClosedFile<'_> {
     pub fn keep(self) -> Result<(), Failure> {
         let to = self.to;
         self.take_place()?;
-        settle(folder_of(to));
+        fsync_folder(folder_of(to));
         Ok(())
     }
 
@@ -198,7 +198,7 @@ pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
         }
     }
     if let Some(last) = last {
-        settle(folder_of(last));
+        fsync_folder(folder_of(last));
     }
     Ok(())
 }

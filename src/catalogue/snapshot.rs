@@ -8,7 +8,7 @@ use crate::terms::failure::Failure;
 
 /// While it lives, everything that is read is of one state of the catalogue, whatever others write meanwhile.
 #[derive(Debug)]
-pub struct Still<'c> {
+pub struct Snapshot<'c> {
     catalogue: &'c Catalogue,
     others: Vec<Catalogue>,
     _tx: Transaction<'c>,
@@ -17,7 +17,7 @@ pub struct Still<'c> {
 impl Catalogue {
     /// Holds the state of the catalogue for whoever reads, on so many connections besides this one. There are fewer of them
     /// where they cannot be had, or where another writes in this very moment.
-    pub fn hold_still(&self, others: usize) -> Result<Still<'_>, Failure> {
+    pub fn snapshot(&self, others: usize) -> Result<Snapshot<'_>, Failure> {
         let opened: Vec<(Self, i64)> = (0..others)
             .map_while(|_| {
                 let other = self.reader().ok()?;
@@ -32,12 +32,12 @@ impl Catalogue {
             Ok(tx)
         };
         let tx = begin().map_err(|e| failed(&self.path, e))?;
-        // What was so before this connection's look and is so after it was so at it.
+        // If data_version is the same before and after BEGIN, this connection sees the same snapshot.
         let of_one_state = opened.into_iter().filter_map(|(other, before)| {
             other.db.execute_batch("BEGIN").ok()?;
             (data_version(&other).ok()? == before).then_some(other)
         });
-        Ok(Still {
+        Ok(Snapshot {
             catalogue: self,
             others: of_one_state.collect(),
             _tx: tx,
@@ -45,7 +45,7 @@ impl Catalogue {
     }
 }
 
-impl<'c> Still<'c> {
+impl<'c> Snapshot<'c> {
     /// The catalogue that is held.
     pub fn catalogue(&self) -> &'c Catalogue {
         self.catalogue

@@ -7,9 +7,9 @@ use std::path::Path;
 use tempfile::NamedTempFile;
 use tempfile::TempDir;
 
-use crate::output::leftovers::PART_BEGINS;
-use crate::output::leftovers::PART_ENDS;
-use crate::output::leftovers::sweep;
+use crate::output::stale_temp_files::PART_BEGINS;
+use crate::output::stale_temp_files::PART_ENDS;
+use crate::output::stale_temp_files::sweep;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
@@ -47,7 +47,7 @@ pub(super) fn folder_of(to: &Path) -> &Path {
 }
 
 /// Brings a folder to the disk: a name in it is there once the folder is. Some file systems cannot be asked for that.
-pub(super) fn settle(folder: &Path) {
+pub(super) fn fsync_folder(folder: &Path) {
     #[cfg(unix)]
     if let Ok(folder) = std::fs::File::open(folder) {
         let _ = folder.sync_all();

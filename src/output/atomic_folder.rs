@@ -10,22 +10,22 @@ use std::path::PathBuf;
 use tempfile::TempDir;
 use walkdir::WalkDir;
 
-use crate::output::leftovers::hold;
-use crate::output::parts::begin_folder;
-use crate::output::parts::exchange_at_once;
-use crate::output::parts::failed;
-use crate::output::parts::folder_of;
-use crate::output::parts::settle;
-use crate::output::parts::take_at_once;
-use crate::output::unwritten::unwritten;
-use crate::output::whole::Overwrite;
+use crate::output::atomic_file::Overwrite;
+use crate::output::stale_temp_files::hold;
+use crate::output::temp_file::begin_folder;
+use crate::output::temp_file::exchange_at_once;
+use crate::output::temp_file::failed;
+use crate::output::temp_file::folder_of;
+use crate::output::temp_file::fsync_folder;
+use crate::output::temp_file::take_at_once;
+use crate::output::write_error::unwritten;
 use crate::terms::failure::Failure;
 
 /// Entries of a folder that are looked at before it may be replaced: no data set has more files.
 const MOST_ENTRIES: usize = 1_000_000;
 
 /// A folder that grows. Dropped before it is kept, it leaves nothing behind.
-pub struct WholeFolder<'t> {
+pub struct AtomicFolder<'t> {
     part: TempDir,
     /// While it is open, nobody takes the part for one that a killed run left behind.
     held: Option<File>,
@@ -37,7 +37,7 @@ pub struct WholeFolder<'t> {
     replaces: bool,
 }
 
-impl<'t> WholeFolder<'t> {
+impl<'t> AtomicFolder<'t> {
     /// Begins a folder of that name; `what` is what it holds, for messages. `is_ours` tells of a file's path below the folder
     /// whether it is one of those that may be replaced.
     ///
@@ -98,7 +98,7 @@ impl<'t> WholeFolder<'t> {
 
     /// Puts it in its place. Its files are on the disk already; its folders are brought there first.
     pub fn keep(mut self) -> Result<(), Failure> {
-        settle_all(self.part.path());
+        fsync_all(self.part.path());
         // Elsewhere than on Unix nothing that is open takes another place.
         self.held = None;
         let put = if self.replaces {
@@ -109,11 +109,11 @@ impl<'t> WholeFolder<'t> {
         match put {
             Ok(()) if self.replaces => {
                 // What it replaced lies where it grew, and goes with the value.
-                settle(folder_of(&self.to));
+                fsync_folder(folder_of(&self.to));
                 Ok(())
             }
             Ok(()) => {
-                settle(folder_of(&self.to));
+                fsync_folder(folder_of(&self.to));
                 // It is there no more.
                 let _ = self.part.keep();
                 Ok(())
@@ -174,10 +174,10 @@ fn exchange(one: &Path, other: &Path) -> Result<(), Error> {
 }
 
 /// Brings a folder and those in it to the disk. Some file systems cannot be asked for that.
-fn settle_all(root: &Path) {
+fn fsync_all(root: &Path) {
     for folder in WalkDir::new(root).into_iter().flatten() {
         if folder.file_type().is_dir() {
-            settle(folder.path());
+            fsync_folder(folder.path());
         }
     }
 }

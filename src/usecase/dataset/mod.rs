@@ -1,5 +1,4 @@
-//! Query -> a data set for engines that read columns: a table with a row a frame, one with a row a frame and shower. Opens no
-//! file.
+//! Query -> Parquet tables: one with a row a frame, one with a row a frame and shower.
 //!
 //! Both tables are written in one walk over the frames in the order of their starts; of each, a stretch of frames and the row
 //! groups that are being filled are held, however many there are.
@@ -7,18 +6,21 @@
 //! - `table`: the two tables and their columns
 //! - `order`: what is asked, where it is written, what was
 //! - `file`: the files, and which frames lie in which
-//! - `writer`: the files that are open
+//! - `writer`: rows -> the files that are open
+//! - `export`: these files, whole or not at all
 
+mod export;
 mod file;
 mod order;
 mod table;
 mod writer;
 
+pub use export::DataForm;
+pub use export::export;
 pub use file::DataFile;
 pub use file::Parted;
 pub use file::Share;
 pub use order::DataOrder;
-pub use order::DataPlace;
 pub use order::DataTally;
 pub use table::Table;
 
@@ -29,13 +31,14 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::handoff::Further;
 use crate::catalogue::handoff::Grouped;
 use crate::terms::failure::Failure;
+use crate::usecase::dataset::order::DataPlace;
 use crate::usecase::dataset::writer::Writer;
 
 /// Frames that are fetched at once.
 const FRAMES_AT_ONCE: usize = 2_048;
 
 /// Writes the frames of a query and the radiants over them. Opens no file where there are none.
-pub fn write<W: Write + Send>(
+fn write<W: Write + Send>(
     catalogue: &Catalogue,
     order: &DataOrder<'_>,
     place: &mut DataPlace<'_, W>,

@@ -12,15 +12,16 @@ use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::scale::date_of;
-use crate::catalogue::scale::day_of;
 use crate::terms::clock::BodyFrame;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
 use crate::terms::clock::RunFrame;
+use crate::terms::day::DAY_S;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::site::Place;
 use crate::terms::time::WallTime;
+use crate::terms::time::day_of_date;
 
 /// A session and the number of its body.
 #[derive(Clone, Debug, PartialEq)]
@@ -72,7 +73,7 @@ impl Catalogue {
     pub fn clocked_sessions(&self, night: &str) -> Result<Vec<SessionAt>, Failure> {
         let read = || -> rusqlite::Result<Vec<SessionAt>> {
             let mut statement = self.db.prepare_cached(SESSION_FRAMES)?;
-            let mut rows = statement.query([day_of(night)])?;
+            let mut rows = statement.query([day_of_date(night)])?;
             let mut sessions: Vec<SessionAt> = Vec::new();
             while let Some(row) = rows.next()? {
                 let id: i64 = row.get(0)?;
@@ -180,7 +181,7 @@ impl Catalogue {
             let mut found = Vec::new();
             for (frame_id, first, frames) in days {
                 let Some(first) = first else { continue };
-                let day = first.seconds().div_euclid(86_400) * 86_400;
+                let day = first.seconds().div_euclid(DAY_S) * DAY_S;
                 let other = self
                     .db
                     .prepare_cached(

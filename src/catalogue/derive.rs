@@ -17,7 +17,6 @@ use crate::catalogue::looks::look_of;
 use crate::catalogue::numbers::await_grouping;
 use crate::catalogue::pending::pending_nights;
 use crate::catalogue::placed::forget_findings;
-use crate::catalogue::scale::day_of;
 use crate::catalogue::sites;
 use crate::catalogue::sky_rows::forget_sky;
 use crate::catalogue::stated_places;
@@ -25,6 +24,7 @@ use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::records::SessionFrame;
 use crate::terms::site::Site;
+use crate::terms::time::day_of_date;
 
 impl Catalogue {
     /// The nights that a killed run left ungrouped.
@@ -50,7 +50,7 @@ impl Batch<'_> {
             db.prepare_cached(
                 "INSERT OR IGNORE INTO pending_night (night_day, camera_id) VALUES (?, ?)",
             )?
-            .execute(params![day_of(&night.night), night.camera_id])?;
+            .execute(params![day_of_date(&night.night), night.camera_id])?;
             Ok(())
         })
     }
@@ -76,7 +76,7 @@ impl Batch<'_> {
                  LEFT JOIN measured_look AS measured ON measured.block = time.frame_id / 32
                  WHERE time.night_day = ?",
             )?
-            .query_map([day_of(night)], |row| {
+            .query_map([day_of_date(night)], |row| {
                 let frame = SessionFrame {
                     frame_id: row.get(0)?,
                     start_utc: instant(row, 1)?,

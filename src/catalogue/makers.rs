@@ -10,10 +10,10 @@ use rusqlite::types::Value;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::scale::day_of;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 use crate::terms::maker::MakerCount;
+use crate::terms::time::day_of_date;
 
 /// Frames whose makers are asked for.
 #[derive(Clone, Copy, Debug)]
@@ -65,7 +65,7 @@ impl Catalogue {
                         .prepare_cached(
                             "SELECT DISTINCT maker_id FROM derived_time WHERE night_day BETWEEN ? AND ? AND maker_id IS NOT NULL",
                         )?
-                        .query_map([day_of(first), day_of(last)], |row| row.get(0))?
+                        .query_map([day_of_date(first), day_of_date(last)], |row| row.get(0))?
                         .collect::<rusqlite::Result<_>>()
                         .map(Some),
                 }

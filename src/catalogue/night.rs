@@ -15,7 +15,6 @@ use crate::catalogue::findings::FOLLOWING;
 use crate::catalogue::findings::audit_row;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
-use crate::catalogue::scale::day_of;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::basis::Kind;
 use crate::terms::basis::Twilight;
@@ -29,6 +28,7 @@ use crate::terms::night::NightFrame;
 use crate::terms::records::Extent;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
+use crate::terms::time::day_of_date;
 
 /// Which frames to take out.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -50,7 +50,7 @@ impl NightScope {
     fn value(&self) -> Value {
         match self {
             // A text that is no date is no night.
-            Self::Night(night) => day_of(night).map_or(Value::Null, Value::Integer),
+            Self::Night(night) => day_of_date(night).map_or(Value::Null, Value::Integer),
             Self::Session(id) => Value::Integer(*id),
         }
     }
@@ -200,7 +200,7 @@ impl Catalogue {
                        SELECT max(night_day) AS day FROM derived_session WHERE night_day <= ?1
                        UNION SELECT min(night_day) FROM derived_session WHERE night_day > ?1) WHERE day IS NOT NULL",
                 )?
-                .query_map([day_of(night)], |row| row.get(0))?
+                .query_map([day_of_date(night)], |row| row.get(0))?
                 .collect()
         };
         read().map_err(|e| failed(&self.path, e))

@@ -4,13 +4,13 @@ use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::scale::date_of;
-use crate::catalogue::scale::day_of;
 use crate::terms::failure::Failure;
 use crate::terms::records::SiteFrame;
+use crate::terms::time::day_of_date;
 
 /// The day that a night is named after, in days since 1970.
 pub fn night_day(night: &str) -> Option<i64> {
-    day_of(night)
+    day_of_date(night)
 }
 
 /// The name of the night of a day.

@@ -12,13 +12,13 @@ use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::given::next_session_id;
 use crate::catalogue::given::note_given;
 use crate::catalogue::scale::Numbered;
-use crate::catalogue::scale::day_of;
 use crate::catalogue::scale::tenths;
 use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;
 use crate::terms::records::Session;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
+use crate::terms::time::day_of_date;
 
 impl Batch<'_> {
     /// Puts a session of one body's night in, and keeps which number these frames bear.
@@ -64,9 +64,9 @@ impl Batch<'_> {
                                    WHERE time.night_day = derived_session.night_day
                                      AND time.session_id = derived_session.session_id)",
             )?
-            .execute(params![day_of(&night.night), night.camera_id])?;
+            .execute(params![day_of_date(&night.night), night.camera_id])?;
             db.prepare_cached("DELETE FROM pending_night WHERE night_day = ? AND camera_id IS ?")?
-                .execute(params![day_of(&night.night), night.camera_id])?;
+                .execute(params![day_of_date(&night.night), night.camera_id])?;
             Ok(())
         })
     }
@@ -198,7 +198,7 @@ fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlit
             session_id,
             night.camera_id,
             session.site_id,
-            day_of(&night.night),
+            day_of_date(&night.night),
             session.focal_mm,
             utc(session.start_utc),
             utc(session.end_utc),

@@ -15,6 +15,7 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::plan::Stretch;
 use crate::catalogue::planner::opening;
 use crate::catalogue::select::Ask;
+use crate::terms::day::DAY_MS;
 use crate::terms::failure::Failure;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
@@ -27,9 +28,6 @@ pub(super) struct Day {
     /// more than a walk through the starts.
     pub numbers: Option<(i64, i64)>,
 }
-
-/// Milliseconds of a day.
-const DAY_MS: i64 = 86_400_000;
 
 /// One day in so many of a shower's is looked through, at most.
 const ONE_IN: usize = 8;

@@ -13,11 +13,11 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::placed::forget_findings;
 use crate::catalogue::scale::date_of;
-use crate::catalogue::scale::day_of;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::catalogue::sky_rows::forget_every_radiant;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
+use crate::terms::time::day_of_date;
 
 /// What is missing of derived rows, as far as it can be told without a look at the frames.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -120,7 +120,7 @@ impl Catalogue {
     pub fn frames_of_night(&self, night: &str) -> Result<Vec<i64>, Failure> {
         self.numbers(
             "SELECT frame_id FROM derived_time WHERE night_day = ? ORDER BY frame_id",
-            [day_of(night)],
+            [day_of_date(night)],
         )
     }
 

@@ -14,7 +14,6 @@ use crate::catalogue::numbers::leave_session;
 use crate::catalogue::rows::put_findings;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::date_of;
-use crate::catalogue::scale::day_of;
 use crate::catalogue::scale::thousandths;
 use crate::catalogue::sky_rows::SkyKeys;
 use crate::catalogue::sky_rows::forget_radiants;
@@ -30,6 +29,7 @@ use crate::terms::records::PlacedFrame;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
+use crate::terms::time::day_of_date;
 
 /// What was derived of a frame before it is derived again.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -261,7 +261,7 @@ fn time_row(placed: &PlacedFrame, maker_id: Option<i64>) -> TimeRow {
         place_basis_no: placed.place_basis.number(),
         keys: TimeKeys {
             site_id: placed.site_id,
-            night_day: placed.night.as_deref().and_then(day_of),
+            night_day: placed.night.as_deref().and_then(day_of_date),
             maker_id,
         },
     }

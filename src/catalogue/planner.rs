@@ -31,7 +31,7 @@ use crate::terms::field_kind::Shared;
 use crate::terms::field_kind::Storage;
 use crate::terms::field_kind::Table;
 use crate::terms::shower::ShowerCode;
-use crate::terms::time::WallTime;
+use crate::terms::time::day_of_date;
 
 /// A stretch of time no longer than this has few frames of an archive.
 const FEW_DAYS: i64 = 40;
@@ -210,7 +210,7 @@ fn is_short(low: &Value, high: &Value) -> bool {
 /// The day of a moment, since 1970-01-01.
 fn day(moment: &str) -> Option<i64> {
     let date = moment.get(..10)?;
-    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
+    day_of_date(date)
 }
 
 /// Whether a test of one of these fields is of a stretch of time, however long.

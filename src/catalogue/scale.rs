@@ -5,6 +5,7 @@ use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
+use crate::terms::day::DAY_S;
 use crate::terms::digits::date_and_time;
 use crate::terms::field::FORMATS;
 use crate::terms::field_kind::LOWER_BITS;
@@ -75,14 +76,9 @@ fn whole(number: f64) -> i64 {
     number.round() as i64
 }
 
-/// The days from 1970-01-01 to a date such as `2023-12-13`.
-pub(super) fn day_of(date: &str) -> Option<i64> {
-    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
-}
-
 /// The date so many days after 1970-01-01.
 pub(super) fn date_of(day: i64) -> Option<String> {
-    let at = WallTime::from_seconds(day.checked_mul(86_400)?, "")?;
+    let at = WallTime::from_seconds(day.checked_mul(DAY_S)?, "")?;
     let text = date_and_time(at.seconds())?;
     String::from_utf8(text[..10].to_vec()).ok()
 }

@@ -7,6 +7,7 @@ use crate::terms::basis::Twilight::Civil;
 use crate::terms::basis::Twilight::Day;
 use crate::terms::basis::Twilight::Nautical;
 use crate::terms::basis::Twilight::Night;
+use crate::terms::time::day_of_date;
 use rusqlite::Connection;
 
 fn tables() -> Connection {
@@ -244,7 +245,7 @@ fn dates_and_readings_come_back() {
         "2024-02-29",
         "9999-12-31",
     ] {
-        assert_eq!(day_of(date).and_then(date_of).as_deref(), Some(date));
+        assert_eq!(day_of_date(date).and_then(date_of).as_deref(), Some(date));
     }
     for reading in [
         "2023-12-14T01:12:07",

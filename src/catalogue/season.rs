@@ -3,11 +3,11 @@
 use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::scale::day_of;
 use crate::terms::basis::RISING_DEG;
 use crate::terms::failure::Failure;
 use crate::terms::night::SeasonRow;
 use crate::terms::shower::ShowerCode;
+use crate::terms::time::day_of_date;
 
 impl Catalogue {
     /// The lights of the nights from one date to another, both included, by night and strongest shower.
@@ -28,7 +28,7 @@ impl Catalogue {
                      WHERE time.night_day BETWEEN ? AND ? AND time.kind_no = 0
                      GROUP BY time.night_day, sky.shower_id ORDER BY time.night_day, shower.code",
                 ))?
-                .query_map([day_of(from), day_of(to)], |row| {
+                .query_map([day_of_date(from), day_of_date(to)], |row| {
                     Ok(SeasonRow {
                         night: row.get(0)?,
                         shower: parsed(row, 1, ShowerCode::parse)?,

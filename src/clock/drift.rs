@@ -2,6 +2,7 @@
 
 use crate::clock::epochs::Applying;
 use crate::terms::clock::ClockFix;
+use crate::terms::day::DAY_MS;
 use crate::terms::time::WallTime;
 
 /// One-sigma error of comparing two clocks by eye or by a picture, in seconds.
@@ -44,8 +45,6 @@ const DRIFT_ALLOWANCE_S: f64 = 7.0;
 pub(super) const QUARTER_MS: i64 = 900_000;
 pub(super) const HALF_QUARTER_MS: i64 = QUARTER_MS / 2;
 
-const DAY_MS: f64 = 86_400_000.0;
-
 /// How far a clock was off at one reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ClockError {
@@ -65,7 +64,8 @@ pub(super) fn error_at(
     let held = |fix: &ClockFix| {
         Some(ClockError {
             fast_ms: fast(fix)?,
-            sigma_s: FIX_ERROR_S.hypot(UNKNOWN_RATE_S_PER_DAY * since_ms(fix).abs() / DAY_MS),
+            sigma_s: FIX_ERROR_S
+                .hypot(UNKNOWN_RATE_S_PER_DAY * since_ms(fix).abs() / DAY_MS as f64),
         })
     };
     match applying {
@@ -82,13 +82,13 @@ pub(super) fn error_at(
             let gained_ms = fast(&b)? - fast(&a)?;
             let set_on_ms = set_on_ms(gained_ms, &a, &b);
             let drifted_ms = (gained_ms - set_on_ms) as f64;
-            let a_day_s = drifted_ms / 1000.0 / ((since_a - since_b) / DAY_MS);
+            let a_day_s = drifted_ms / 1000.0 / ((since_a - since_b) / DAY_MS as f64);
             if !(0.0..=1.0).contains(&share) && a_day_s.abs() > FASTEST_DRIFT_S_PER_DAY {
                 // No clock drifts so: the fixes were read too coarsely.
                 return held(nearer);
             }
             let compared = FIX_ERROR_S * (1.0 - share).hypot(share);
-            let nearer_days = since_a.abs().min(since_b.abs()) / DAY_MS;
+            let nearer_days = since_a.abs().min(since_b.abs()) / DAY_MS as f64;
             // Zone settings change at once, so that the nearer fix tells them.
             let set_on_ms = if *nearer == b { set_on_ms } else { 0 };
             #[allow(clippy::cast_possible_truncation)] // milliseconds of this program's years
@@ -113,7 +113,7 @@ pub(super) fn set_on_ms(gained_ms: i64, a: &ClockFix, b: &ClockFix) -> i64 {
 
 /// The most that a clock gains or loses between two fixes, in milliseconds.
 pub(super) fn most_ms(a: &ClockFix, b: &ClockFix) -> i64 {
-    let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()).abs() as f64 / DAY_MS;
+    let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()).abs() as f64 / DAY_MS as f64;
     let drift_s = (FORGIVEN_S * days).min(FORGIVEN_S + FASTEST_DRIFT_S_PER_DAY * days);
     #[allow(clippy::cast_possible_truncation)] // some hours
     let most_ms = ((DRIFT_ALLOWANCE_S + drift_s) * 1000.0) as i64;

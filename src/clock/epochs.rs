@@ -5,14 +5,14 @@ use crate::clock::steps::Steps;
 use crate::clock::steps::Stretch;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
+use crate::terms::day::DAY_MS;
+use crate::terms::day::DAY_S;
 use crate::terms::time::WallTime;
 
 /// Two fixes so close say nothing about the drift outside them, in milliseconds: one day.
 ///
 /// Source: our choice: two comparisons, each good to a second, then tell the drift no better than what quartz clocks differ by.
-const DRIFT_BASE_MS: i64 = 86_400_000;
-
-const DAY_S: i64 = 86_400;
+const DRIFT_BASE_MS: i64 = DAY_MS;
 
 /// The fixes that apply to a reading.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -18,14 +18,13 @@ use crate::clock::zone::Zone;
 use crate::clock::zone::some_zone_changed_by;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
+use crate::terms::day::DAY_MS;
 use crate::terms::time::WallTime;
 
 /// One-sigma error of a clock that nobody compared with the true time, in seconds.
 ///
 /// Source: common practice, no source: set by hand to the minute, then left for a month of quartz drift.
 pub const UNCHECKED_ERROR_S: f64 = 60.0;
-
-const DAY_MS: f64 = 86_400_000.0;
 
 /// Summer time puts a clock on by so much at most, in milliseconds: two hours, at Troll.
 ///
@@ -197,7 +196,7 @@ impl BodyClock {
             .filter_map(|(a, b)| {
                 let gained = self.gained_ms(a, b)?;
                 let drifted = gained - set_on_ms(gained, a, b);
-                let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()) as f64 / DAY_MS;
+                let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()) as f64 / DAY_MS as f64;
                 Some((b.id, drifted as f64 / 1000.0 / days))
             })
             .collect()
@@ -217,7 +216,7 @@ impl BodyClock {
             if forwards && (can_be(gained_ms) || summer_time) {
                 return None;
             }
-            let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()).abs() as f64 / DAY_MS;
+            let days = (b.true_utc.unix_ms() - a.true_utc.unix_ms()).abs() as f64 / DAY_MS as f64;
             Some((a, b, gained_ms as f64 / 1000.0, days))
         })
     }

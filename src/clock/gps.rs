@@ -10,6 +10,7 @@ use std::collections::BTreeSet;
 
 use crate::clock::drift::QUARTER_MS;
 use crate::terms::clock::StampedSetting;
+use crate::terms::day::DAY_S;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -27,10 +28,10 @@ pub const GPS_ERROR_S: f64 = 1.155;
 /// back, once or twice over, with the time of day right. The count began anew in August 1999 and April 2019.
 ///
 /// Source: IS-GPS-200, 20.3.3.3.1.1 (week number), from memory.
-const WEEK_TURN_S: f64 = 1_024.0 * 7.0 * 86_400.0;
+const WEEK_TURN_S: f64 = 1_024.0 * 7.0 * DAY_S as f64;
 
 /// A difference so near to whole turns is one of turns, in seconds: two days, beyond any zone.
-const NEAR_TURN_S: f64 = 2.0 * 86_400.0;
+const NEAR_TURN_S: f64 = 2.0 * DAY_S as f64;
 
 /// A stamp of before this instant may be 1,024 weeks early; a later one would be of a year in which this program has long
 /// been replaced.

@@ -3,11 +3,9 @@
 use crate::clock::resolve::Resolved;
 use crate::clock::resolve::resolve_by_zone;
 use crate::clock::zone::Zone;
+use crate::terms::day::DAY_S;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
-
-/// Seconds in a day.
-const DAY_S: f64 = 86_400.0;
 
 /// Noon of a date, and noon of the next, by a zone. A day with a change of the clocks has 23 or 25 hours.
 pub fn noons(night: &str, zone: &Zone) -> Option<(Utc, Utc)> {
@@ -21,8 +19,9 @@ pub fn noons(night: &str, zone: &Zone) -> Option<(Utc, Utc)> {
 
 /// Noon of a date and of the next by the mean Sun at a longitude: where no zone is known.
 pub fn mean_noons(night: &str, lon_deg: f64) -> Option<(Utc, Utc)> {
-    let noon = Utc::parse(&format!("{night}T12:00:00Z"))?.plus_s(-lon_deg * DAY_S / 360.0)?;
-    Some((noon, noon.plus_s(DAY_S)?))
+    let noon =
+        Utc::parse(&format!("{night}T12:00:00Z"))?.plus_s(-lon_deg * DAY_S as f64 / 360.0)?;
+    Some((noon, noon.plus_s(DAY_S as f64)?))
 }
 
 fn instant(reading: WallTime, zone: &Zone) -> Option<Utc> {

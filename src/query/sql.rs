@@ -9,6 +9,7 @@ use crate::query::checked::Value;
 use crate::query::glob;
 use crate::query::scan::Op;
 use crate::terms::column::ColumnSource;
+use crate::terms::day::DAY_S;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Shared;
 use crate::terms::field_kind::Storage;
@@ -353,7 +354,7 @@ fn bound(asked: &Asked, moment: &str) -> (i64, String) {
     let seconds = WallTime::parse(&format!("{moment}{midnight}")).map_or(0, WallTime::seconds);
     match asked.kind {
         FieldKind::Reading => (seconds, fraction.to_owned()),
-        FieldKind::Date => (seconds.div_euclid(86_400), String::new()),
+        FieldKind::Date => (seconds.div_euclid(DAY_S), String::new()),
         _ => {
             let ms: i64 = fraction.trim_end_matches('Z').parse().unwrap_or(0);
             (seconds * 1000 + ms, String::new())

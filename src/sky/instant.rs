@@ -9,6 +9,7 @@ use sofars::consts::DJM0;
 use sofars::consts::TTMTAI;
 use sofars::ts::dat;
 
+use crate::terms::day::DAY_MS;
 use crate::terms::time::Utc;
 
 /// The first year that the model is good for.
@@ -21,10 +22,6 @@ pub const FIRST_YEAR: i32 = 1950;
 /// Source: the series of the Earth's motion ends with 2100 January 1.5 (SOFA, `epv00`).
 pub const LAST_YEAR: i32 = 2099;
 
-/// Milliseconds in a day.
-///
-/// Source: the count of milliseconds since 1970 leaves leap seconds out.
-const DAY_MS: i64 = 86_400_000;
 /// Milliseconds from 1970-01-01T00:00 to 2000-01-01T12:00, which is 10,957.5 days.
 ///
 /// Source: arithmetic of the Gregorian calendar.

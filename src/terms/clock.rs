@@ -1,5 +1,6 @@
 //! What the photographer states of a body's clock. Fields, no arithmetic.
 
+use crate::terms::day::DAY_S;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
@@ -79,8 +80,6 @@ pub enum Evening {
     /// A frame without a reading.
     OfFrame(i64),
 }
-
-const DAY_S: i64 = 86_400;
 
 /// The day, counted from 1970, from whose noon to the next a reading is.
 pub fn evening_day(reading: WallTime) -> i64 {

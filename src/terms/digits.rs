@@ -1,5 +1,7 @@
 //! Dates and times of day as digits, byte by byte: lists hold millions of them. Knows no zone and no clock.
 
+use crate::terms::day::DAY_S;
+
 /// The days of 400 years, after which the calendar repeats itself.
 const DAYS_OF_ERA: i64 = 146_097;
 
@@ -24,11 +26,11 @@ pub const fn date_of_day(day: i64) -> (i64, i64, i64) {
 ///
 /// Refuses: years before 0 and after 9999, which have no four digits.
 pub fn date_and_time(seconds: i64) -> Option<[u8; 19]> {
-    let (year, month, day) = date_of_day(seconds.div_euclid(86_400));
+    let (year, month, day) = date_of_day(seconds.div_euclid(DAY_S));
     if !(0..=9_999).contains(&year) {
         return None;
     }
-    let second = seconds.rem_euclid(86_400);
+    let second = seconds.rem_euclid(DAY_S);
     let mut text = *b"0000-00-00T00:00:00";
     put(&mut text[..4], year);
     put(&mut text[5..7], month);

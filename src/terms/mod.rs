@@ -9,6 +9,7 @@ pub mod calibration;
 pub mod clock;
 pub mod column;
 pub mod command_line;
+pub mod day;
 pub mod digits;
 pub mod exposure;
 pub mod failure;

@@ -9,8 +9,14 @@ use std::ops::RangeInclusive;
 use jiff::Timestamp;
 use jiff::civil;
 
+use crate::terms::day::DAY_S;
 use crate::terms::digits::date_and_time;
 use crate::terms::digits::put;
+
+/// The days from 1970-01-01 to a date such as `2023-12-13`.
+pub fn day_of_date(date: &str) -> Option<i64> {
+    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(DAY_S))
+}
 
 /// An instant in UTC, to the millisecond (0.015 arcseconds of the sky's turn). Leap seconds cannot be written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]

@@ -28,6 +28,7 @@ use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
+use crate::terms::time::day_of_date;
 use crate::usecase::clocks::bodies::body_names;
 
 /// How bodies are named on the command line, by their numbers.
@@ -58,13 +59,8 @@ impl Judge<'_> {
             return None;
         };
         let of_body = nights.iter().filter(|n| n.camera_id == Some(camera_id));
-        Some(of_body.filter_map(|n| day_of(&n.night)).collect())
+        Some(of_body.filter_map(|n| day_of_date(&n.night)).collect())
     }
-}
-
-/// The days from 1970 to a date.
-fn day_of(date: &str) -> Option<i64> {
-    WallTime::parse(&format!("{date}T00:00:00")).map(|at| at.seconds().div_euclid(86_400))
 }
 
 /// Finds clocks that must be wrong.

@@ -1,6 +1,7 @@
 //! Readings and instants as people type them.
 
 use crate::clock::zone::Zone;
+use crate::terms::day::DAY_MS;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
@@ -37,7 +38,7 @@ pub(crate) fn reading(text: &str, day: DayAs) -> Result<WallTime, Failure> {
         .flatten()
         .and_then(|start| match day {
             DayAs::Start => Some(start),
-            DayAs::End => start.plus_ms(86_400_000),
+            DayAs::End => start.plus_ms(DAY_MS),
         });
     parse(text).or(whole_day).ok_or_else(|| {
         Failure::new(

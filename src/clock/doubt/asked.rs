@@ -11,12 +11,11 @@ use crate::clock::doubt::run::Run;
 use crate::clock::doubt::run::Runs;
 use crate::clock::doubt::zoned::ZonedSite;
 use crate::terms::basis::RISING_DEG;
+use crate::terms::day::DAY_MS;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
-
-const DAY_MS: i64 = 86_400_000;
 
 /// A body whose clock is judged.
 #[derive(Clone, Copy, Debug)]

@@ -2,12 +2,13 @@
 
 use crate::clock::doubt::found::Doubt;
 use crate::clock::doubt::found::fix_of;
+use crate::terms::day::DAY_MS;
 use crate::terms::time::WallTime;
 
 /// Other frames of the body so far away show that the date is none it lived through, in milliseconds: 30 days.
 ///
 /// Source: common practice, no source.
-const FAR_MS: i64 = 30 * 86_400_000;
+const FAR_MS: i64 = 30 * DAY_MS;
 
 /// A clock that starts anew is read within its first hour when nothing else is known of the body, in milliseconds.
 ///

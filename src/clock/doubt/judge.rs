@@ -30,10 +30,9 @@ use crate::clock::doubt::shift::Shift;
 use crate::clock::doubt::sun::SunCurve;
 use crate::terms::basis::RISING_DEG;
 use crate::terms::clock::RunFrame;
+use crate::terms::day::HOUR_MS;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
-
-const HOUR_MS: i64 = 3_600_000;
 
 /// How much likelier a run is dated rightly than wrongly, as a logarithm.
 ///

@@ -2,6 +2,7 @@
 
 use crate::terms::clock::BodyFrame;
 use crate::terms::clock::RunFrame;
+use crate::terms::day::DAY_MS;
 
 /// Numbers so close follow each other in one run of the body.
 pub(super) const NEXT_WITHIN: u64 = 3;
@@ -14,7 +15,7 @@ const STEP_BACK_MS: i64 = 2_000;
 /// A body that lay unused is no wonder; one that leaps farther was set anew, in milliseconds: three hundred days.
 ///
 /// Source: common practice, no source.
-pub(super) const LEAP_MS: i64 = 300 * 86_400_000;
+pub(super) const LEAP_MS: i64 = 300 * DAY_MS;
 
 /// A step of a clock between two files that follow each other.
 #[derive(Clone, Debug, PartialEq, Eq)]

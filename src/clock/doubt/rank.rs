@@ -6,6 +6,7 @@ use crate::clock::doubt::shift::Shift;
 use crate::clock::doubt::sun::SunCurve;
 use crate::clock::zone::Zone;
 use crate::terms::clock::RunFrame;
+use crate::terms::day::DAY_MS;
 
 /// The Sun's altitude below which a whole run at night settings must lie; where no error reaches one, the next, in
 /// degrees.
@@ -222,7 +223,6 @@ fn nearness(apart_ms: i64) -> f64 {
 
 /// A photographer begins and ends at about the same times in other nights, which follow each other more often than not.
 fn by_habits(facts: &Facts, later_ms: i64) -> f64 {
-    const DAY_MS: i64 = 86_400_000;
     let in_day = |ms: i64| (ms + DAY_MS / 2).rem_euclid(DAY_MS) - DAY_MS / 2;
     let best = facts
         .spans

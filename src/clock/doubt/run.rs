@@ -8,6 +8,7 @@ use crate::clock::doubt::numbers;
 use crate::clock::doubt::numbers::Step;
 use crate::terms::clock::BodyFrame;
 use crate::terms::clock::RunFrame;
+use crate::terms::day::DAY_MS;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 
@@ -30,12 +31,12 @@ const NUMBERS_APART: u64 = 50;
 /// same numbers come again by chance.
 ///
 /// Source: our choice.
-const NEAR_MS: i64 = 3 * 86_400_000;
+const NEAR_MS: i64 = 3 * DAY_MS;
 
 /// Two folders so near each other are of one journey, in milliseconds: fifteen days.
 ///
 /// Source: our choice.
-const JOURNEY_MS: i64 = 15 * 86_400_000;
+const JOURNEY_MS: i64 = 15 * DAY_MS;
 
 /// So many frames of one run between two of a timer's in the other are no chance.
 ///

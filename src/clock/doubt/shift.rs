@@ -199,6 +199,7 @@ fn offsets_min(at: Utc) -> BTreeSet<i64> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::terms::day::DAY_MS;
     use crate::terms::time::WallTime;
 
     #[test]
@@ -223,7 +224,7 @@ mod tests {
                 .into_iter()
                 .filter_map(|prior| {
                     let later_ms = prior.shift.later_ms(&first, None)?;
-                    Some(-later_ms / 86_400_000).filter(|days| (360..370).contains(days))
+                    Some(-later_ms / DAY_MS).filter(|days| (360..370).contains(days))
                 })
                 .collect();
             assert_eq!(back[0], calendar_d, "the calendar year is likeliest");

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use crate::terms::day::DAY_MS;
 use crate::terms::time::Utc;
 
 /// The steps, in milliseconds. Between them the altitude is taken as a straight line, good to 0.01°.
@@ -39,7 +40,7 @@ impl<'a> SunCurve<'a> {
 
     /// The greatest altitude over a stretch of at most two days.
     pub fn highest_deg(&mut self, from_ms: i64, until_ms: i64) -> f64 {
-        let until_ms = until_ms.min(from_ms + 2 * 86_400_000);
+        let until_ms = until_ms.min(from_ms + 2 * DAY_MS);
         let inner = from_ms.div_euclid(STEP_MS) + 1..=until_ms.div_euclid(STEP_MS);
         let ends = self.alt_deg(from_ms).max(self.alt_deg(until_ms));
         inner.fold(ends, |highest, step| highest.max(self.at_step(step)))

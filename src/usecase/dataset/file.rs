@@ -4,6 +4,7 @@ use std::path::Component;
 use std::path::Path;
 use std::path::PathBuf;
 
+use crate::terms::day::DAY_S;
 use crate::terms::records::Cell;
 use crate::terms::time::WallTime;
 use crate::usecase::dataset::table::Table;
@@ -90,7 +91,7 @@ impl DataFile {
 pub(super) fn share_of(night: Option<&Cell>) -> Share {
     match night {
         Some(Cell::Whole(day)) => day
-            .checked_mul(86_400)
+            .checked_mul(DAY_S)
             .and_then(|seconds| WallTime::from_seconds(seconds, ""))
             .map_or(Share::NoNight, |at| Share::Year(at.civil().year())),
         _ => Share::NoNight,

@@ -1,7 +1,7 @@
-//! Keeps the wanted tags of a file and writes them as one small TIFF block of our own. Judges no value.
+//! Keeps the wanted tags of a file and writes them as one small TIFF block. Does not judge values.
 //!
-//! Blocks of either byte order, of several directories or several places of a file end up in one block, big-endian,
-//! with every tag in the directory it belongs to. So the EXIF crate always meets the same well-formed thing.
+//! Blocks of either byte order, of several directories or from several places of a file end up in one big-endian block,
+//! with every tag in the directory it belongs to. So the EXIF crate always gets the same well-formed input.
 
 use crate::capture::numbers::Order;
 use crate::capture::numbers::kind;
@@ -12,12 +12,12 @@ use crate::capture::wanted::Wanted;
 /// The longest value kept of one tag.
 pub const LONGEST_VALUE: u64 = 4096;
 
-/// Whether a tag stood in the directory it belongs to.
+/// Whether a tag was in the directory it belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Found {
     /// In its own directory.
     AtHome,
-    /// In another: kept only while nothing better comes.
+    /// In another: kept only until a better one comes.
     Elsewhere,
 }
 
@@ -39,25 +39,25 @@ pub struct Block {
 }
 
 impl Block {
-    /// Forgets everything; the buffers stay.
+    /// Clears everything; the buffers are kept.
     pub fn clear(&mut self) {
         self.kept.clear();
         self.values.clear();
     }
 
-    /// Whether the tag is there, in its own directory.
+    /// Whether the tag is present, in its own directory.
     pub fn has(&self, tag: Wanted) -> bool {
         self.kept
             .iter()
             .any(|k| k.tag == tag && k.found == Found::AtHome)
     }
 
-    /// Keeps a value: the first one of a tag stays, unless a later one stands in the tag's own directory and it did not.
+    /// Keeps a value. The first one of a tag wins, unless a later one is in the tag's own directory and it was not.
     pub fn put(&mut self, tag: Wanted, found: Found, order: Order, kind: u16, raw: &[u8]) {
         let Some((size, piece)) = sizes(kind) else {
             return;
         };
-        // The EXIF crate knows one type of text, and takes its bytes as they are.
+        // The EXIF crate knows one type of text and takes its bytes as they are.
         let kind = if kind == kind::UTF8 {
             kind::ASCII
         } else {
@@ -94,12 +94,12 @@ impl Block {
         });
     }
 
-    /// Keeps a text that a container has outside any TIFF block.
+    /// Keeps a text that a container stores outside any TIFF block.
     pub fn put_text(&mut self, tag: Wanted, text: &str) {
         self.put(tag, Found::AtHome, Order::Big, kind::ASCII, text.as_bytes());
     }
 
-    /// Keeps a number that a container has outside any TIFF block.
+    /// Keeps a number that a container stores outside any TIFF block.
     pub fn put_number(&mut self, tag: Wanted, number: f64) {
         let raw = number.to_be_bytes();
         self.put(tag, Found::AtHome, Order::Big, kind::DOUBLE, &raw);
@@ -111,7 +111,7 @@ impl Block {
         self.values.get(kept.at..kept.at + kept.len)
     }
 
-    /// Bytes that its buffers hold.
+    /// Bytes held by its buffers.
     pub const fn held_memory(&self) -> usize {
         self.values.capacity() + self.kept.capacity() * size_of::<Kept>()
     }

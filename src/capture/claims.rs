@@ -9,20 +9,20 @@
 pub struct Allowance {
     /// Memory, in bytes.
     pub memory_bytes: u64,
-    /// Blocks of 8 by 8 samples gone through, in all scans together. One costs some 60 ns.
+    /// Blocks of 8 by 8 samples visited, in all scans together. One costs about 60 ns.
     pub block_visits: u64,
-    /// Time, in milliseconds: what holds where the counts above were wrong.
+    /// Time, in milliseconds: the limit if the counts above were wrong.
     pub time_ms: u64,
 }
 
 impl Allowance {
-    /// A small picture that is looked at, a few hundred of a night: 1600 by 1100 pixels in ten scans are within it.
+    /// A small picture that is sampled, a few hundred per night: 1600 by 1100 pixels in ten scans are within it.
     pub const LOOK: Self = Self {
         memory_bytes: 16 << 20,
         block_visits: 400_000,
         time_ms: 1_000,
     };
-    /// A picture of a page: 120 megapixels in one scan, or 30 in ten, are within it.
+    /// A picture in a report: 120 megapixels in one scan, or 30 in ten, are within it.
     pub const PAGE: Self = Self {
         memory_bytes: 192 << 20,
         block_visits: 8_000_000,
@@ -30,8 +30,8 @@ impl Allowance {
     };
 }
 
-/// The most marker segments before a JPEG is taken for a trap: tables can be stated again and again. Camera files and those
-/// of editors have fewer than 200.
+/// The most marker segments before a JPEG is treated as a trap: tables can be repeated without end. Files of cameras
+/// and editors have fewer than 200.
 const MOST_SEGMENTS: u32 = 1_000;
 
 /// The longest side of a component in blocks: `u16` samples in blocks of 8, filled up to a whole unit of 4.
@@ -44,17 +44,17 @@ pub struct Claims {
     pub width: u64,
     /// Rows.
     pub height: u64,
-    /// Whether its coefficients come in several scans, and are held until the last.
+    /// Whether its coefficients come in several scans and are held until the last.
     pub progressive: bool,
     /// Blocks of all components.
     blocks: u64,
-    /// Blocks gone through in all scans together.
+    /// Blocks visited in all scans together.
     visits: u64,
 }
 
 /// Reads what a JPEG claims.
 ///
-/// Gives: why not, in words, where the bytes are no JPEG of a kind that cameras embed.
+/// Gives: the reason, in words, if the bytes are not a JPEG of a kind that cameras embed.
 pub fn claims(jpeg: &[u8]) -> Result<Claims, &'static str> {
     const NO_JPEG: &str = "the embedded picture is no JPEG that can be read";
     let mut frame: Option<Frame> = None;
@@ -109,7 +109,7 @@ pub fn claims(jpeg: &[u8]) -> Result<Claims, &'static str> {
 }
 
 impl Claims {
-    /// Memory that decoding takes at most, in bytes, at a scale of so many eighths.
+    /// Memory that decoding takes at most, in bytes, at a scale in eighths.
     pub fn memory_bytes(&self, eighths: u64) -> u64 {
         // A block is 64 coefficients of two bytes; rows on their way to the second step are copies of them.
         let held = if self.progressive { 2 * 128 } else { 0 };
@@ -118,7 +118,7 @@ impl Claims {
         self.blocks * held + samples + 3 * pixels
     }
 
-    /// Why decoding it would cost too much, in words; nothing where it is within the allowance.
+    /// Why decoding it would cost too much, in words; `None` if it is within the allowance.
     ///
     /// Takes: the length of the JPEG in bytes; the scale it would be decoded at, in eighths.
     pub fn too_much(&self, length: u64, eighths: u64, allowed: &Allowance) -> Option<String> {
@@ -189,7 +189,7 @@ impl Frame {
         })
     }
 
-    /// The blocks that a scan with this header goes through.
+    /// The blocks that a scan with this header visits.
     fn visited_by(&self, scan: &[u8]) -> u64 {
         let count = scan.first().map_or(0, |count| usize::from(*count));
         let named = scan.get(1..).unwrap_or(&[]).chunks_exact(2).take(count);
@@ -201,7 +201,7 @@ impl Frame {
     }
 }
 
-/// The next marker at or after a byte, and where what follows it begins. Bytes between are passed over, as decoders do.
+/// The next marker at or after a byte, and where its segment begins. Bytes between are skipped, as decoders do.
 fn next_marker(jpeg: &[u8], from: usize) -> Option<(u8, usize)> {
     let mut at = from;
     loop {
@@ -215,7 +215,7 @@ fn next_marker(jpeg: &[u8], from: usize) -> Option<(u8, usize)> {
     }
 }
 
-/// Where the coded bytes of a scan end: at a marker that is no restart.
+/// Where the coded bytes of a scan end: at a marker that is not a restart marker.
 fn end_of_scan(jpeg: &[u8], from: usize) -> usize {
     let mut at = from;
     while let Some((marker, after)) = next_marker(jpeg, at) {

@@ -84,7 +84,7 @@ fn plain_pictures_are_within_the_allowance() {
     assert_eq!(halved.too_much(1_400_000, 1, &Allowance::PAGE), None);
 }
 
-/// What another program writes: sizes, scans and blocks by its own account.
+/// Files of another encoder: sizes, scans and blocks by its own account.
 #[test]
 fn an_encoder_s_files_claim_what_they_are() {
     let (width, height) = (333_u16, 77_u16);

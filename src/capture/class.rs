@@ -1,19 +1,19 @@
-//! What a file's extension says before it is opened: read it, look into it, or pass it over. Believes it no further.
+//! What to do with a file by its extension: read it, look into it, or skip it. The extension decides nothing more.
 
 use std::ffi::OsStr;
 
 /// What to do with a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum FileClass {
-    /// A still picture by its extension: read it, whatever it holds.
+    /// A still picture by its extension: read it, whatever it contains.
     Picture,
-    /// The extension is unknown or missing: look at its first bytes, and pass it over if they are of no container.
+    /// The extension is unknown or missing: check its first bytes, and skip it if they are not of a known container.
     Sniff,
     /// Known not to be a frame: count it under this extension, do not open it.
     PassedOver(&'static str),
 }
 
-/// Extensions of still pictures, in small letters, and the formats their contents may have.
+/// Extensions of still pictures, in lower case, and the formats their contents may have.
 const PICTURES: &[(&str, &[&str])] = &[
     ("jpg", &["jpeg"]),
     ("jpeg", &["jpeg"]),
@@ -56,26 +56,26 @@ const PICTURES: &[(&str, &[&str])] = &[
     ("x3f", &["x3f"]),
 ];
 
-/// Extensions that are no frames: films, sound, sidecars, tracks, texts, what is made of frames. Words of the trade and
-/// of standards only: whatever else a card holds is looked into and passed over by its first bytes.
+/// Extensions that are not frames: video, audio, sidecars, tracks, text, products of frames. Only words of the trade
+/// and of standards; any other file on a card is opened and skipped by its first bytes.
 const PASSED_OVER: &[&str] = &[
-    // Films and sound.
+    // Video and audio.
     "mov", "mp4", "m4v", "avi", "mts", "m2ts", "mpg", "mpeg", "mkv", "3gp", "mxf", "wav", "mp3",
-    "m4a", "aac", // Beside pictures and films. A THM is the thumbnail of another file.
+    "m4a", "aac", // Beside pictures and videos. A THM is the thumbnail of another file.
     "thm", "xmp", "srt",
-    // What the card's own file system rules put there. Source: CIPA DC-009 (DCF), DPOF.
-    "ctg", "mrk", // Tracks, tables, texts.
+    // Files required by the card's own file system rules. Source: CIPA DC-009 (DCF), DPOF.
+    "ctg", "mrk", // Tracks, tables, text.
     "gpx", "kml", "kmz", "nmea", "csv", "tsv", "txt", "md", "log", "ini", "json", "xml", "html",
     "htm", "pdf", "rtf", "yaml", "yml", "toml",
-    // Pictures that no camera writes, and what is made of frames.
-    "gif", "bmp", "svg", "ico", "fits", "fts", // Packed, and programs.
+    // Pictures that no camera writes, and products of frames.
+    "gif", "bmp", "svg", "ico", "fits", "fts", // Archives and programs.
     "zip", "gz", "tar", "7z", "exe", "dll", "sh", "bat", "tmp", "part", "md5", "sha256",
 ];
 
-/// The label of what macOS writes beside each file on a foreign disk: `._NAME`.
+/// The label of the files that macOS writes beside each file on a foreign disk: `._NAME`.
 pub const APPLE_DOUBLE: &str = "._*";
 
-/// Tells by a file's name what to do with it.
+/// Decides by a file's name what to do with it.
 pub fn classify(name: &OsStr) -> FileClass {
     let bytes = name.as_encoded_bytes();
     if bytes.starts_with(b"._") {
@@ -97,7 +97,7 @@ pub fn classify(name: &OsStr) -> FileClass {
         .map_or(FileClass::Sniff, |e| FileClass::PassedOver(e))
 }
 
-/// The extension in small letters; empty when there is none, or none of at most eight ASCII characters.
+/// The extension in lower case; empty if there is none or it is not at most eight ASCII characters.
 pub fn extension(name: &OsStr) -> String {
     let mut small = [0; 8];
     extension_into(name.as_encoded_bytes(), &mut small)
@@ -105,7 +105,7 @@ pub fn extension(name: &OsStr) -> String {
         .to_owned()
 }
 
-/// Whether contents of this format are no surprise under this extension. Unknown extensions promise nothing.
+/// Whether a format is expected under this extension. Unknown extensions promise nothing.
 pub fn agrees(extension: &str, format: &str) -> bool {
     PICTURES
         .iter()

@@ -1,4 +1,4 @@
-//! The family of TIFF: which raw format a file is, how large its main image, where its JPEG previews, what is lost.
+//! The TIFF family: a file's raw format, its main image's size, its JPEG previews, and what is truncated.
 
 use crate::capture::gathered::Directory;
 use crate::capture::gathered::Gathered;
@@ -26,8 +26,8 @@ const fn kin(
     }
 }
 
-/// Raw formats that only their maker and extension tell apart. The first of a maker is what its raw files are called
-/// when the extension does not help. Makers as their bodies write `Make`, in capitals.
+/// Raw formats that only maker and extension distinguish. The first of a maker is used if the extension does not help.
+/// Makers as their bodies write `Make`, in capitals.
 const KIN: &[Kin] = &[
     kin("nef", &["nef"], &["NIKON"]),
     kin("nrw", &["nrw"], &["NIKON"]),
@@ -49,7 +49,7 @@ const KIN: &[Kin] = &[
 /// Source: the makers' files themselves; common practice, no source.
 const RAW_COMPRESSIONS: &[u64] = &[9, 32_767, 32_769, 32_770, 34_713, 65_000, 65_535];
 
-/// The word for the format of a TIFF-structured file: by its contents first, its maker next, its extension last.
+/// The format of a TIFF-structured file: by its contents first, its maker next, its extension last.
 pub fn format(head: &[u8], extension: &str, out: &Gathered) -> &'static str {
     if head.get(8..11) == Some(b"CR\x02") {
         return "cr2";
@@ -89,7 +89,7 @@ pub fn format(head: &[u8], extension: &str, out: &Gathered) -> &'static str {
     "tiff"
 }
 
-/// Works out the main image's size, the embedded JPEG files, and the first picture that ends past the file's end.
+/// Finds the main image's size, the embedded JPEG files, and the first picture that ends past the file's end.
 pub fn pictures(format: &str, source: &Source, out: &mut Gathered) {
     let length = source.length();
     for i in 0..out.directories.len() {
@@ -125,10 +125,10 @@ const fn named(role: Role) -> &'static str {
     }
 }
 
-/// The only strip of a directory, where it is a whole JPEG file and not sensor data in JPEG's lossless mode.
+/// The only strip of a directory, if it is a whole JPEG file and not sensor data in JPEG's lossless mode.
 fn jpeg_strip(format: &str, about: &Directory) -> Option<Extent> {
     let plain = match (format, about.role) {
-        // IFD2 of a CR2 says JPEG and is plain RGB; IFD3 is the raw picture.
+        // IFD2 of a CR2 is marked JPEG but is plain RGB; IFD3 is the raw picture.
         ("cr2", role) => role == Role::Chain(0) && about.compression == Some(6),
         _ => matches!(
             (about.compression, about.photometric),
@@ -158,8 +158,8 @@ fn main_size(format: &str, source: &Source, out: &Gathered) -> Option<(u64, u64)
     }
 }
 
-/// The raw `.TIF` of Canon's first EOS-1D bodies: IFD0, at byte 16 as only Canon does, is a small RGB picture that
-/// calls itself the main one; the size of the picture is in Exif only.
+/// The raw `.TIF` of Canon's first EOS-1D bodies: IFD0, at byte 16 as only Canon does, is a small RGB picture marked as
+/// the main one; the size of the picture is in Exif only.
 fn is_early_canon(head: &[u8]) -> bool {
     let canon = head
         .get(..1024.min(head.len()))

@@ -1,7 +1,7 @@
-//! Folders and files of a dump opened so that the card keeps its access times. Follows no entry, reads no contents.
+//! Opens folders and files of a dump without changing access times on the card. Follows no entry, reads no contents.
 //!
-//! Linux leaves the access time alone when the owner asks for it (`O_NOATIME`); where the file belongs to somebody else the
-//! flag is refused, and the file is opened without it.
+//! Linux leaves the access time unchanged if the owner asks for it (`O_NOATIME`). For a file of another user the flag
+//! is refused, and the file is opened without it.
 
 use std::ffi::OsString;
 use std::fs::File;
@@ -42,7 +42,7 @@ pub fn open(path: &Path) -> io::Result<File> {
     patiently(|| system::open(path, system::Links::Refused))
 }
 
-/// The same, but a link is followed: the photographer named it.
+/// The same, but follows a link: the photographer named it.
 pub fn open_named(path: &Path) -> io::Result<File> {
     patiently(|| system::open(path, system::Links::Followed))
 }
@@ -65,7 +65,7 @@ mod system {
     use super::Entry;
     use super::EntryKind;
 
-    /// What to do where a path ends in a link.
+    /// What to do if a path ends in a link.
     #[derive(Clone, Copy, PartialEq, Eq)]
     pub enum Links {
         Followed,
@@ -75,14 +75,14 @@ mod system {
     pub fn open(path: &Path, links: Links) -> io::Result<File> {
         let flags = match links {
             Links::Refused => OFlags::NOFOLLOW | OFlags::NONBLOCK,
-            // A pipe that is named is waited for.
+            // A named pipe blocks until it is opened at the other end.
             Links::Followed => OFlags::empty(),
         };
         let flags = flags | OFlags::RDONLY | OFlags::CLOEXEC;
         Ok(File::from(open_unnoticed(path, flags)?))
     }
 
-    /// Opens without a change of the access time, where the system allows it.
+    /// Opens without changing the access time, if the system allows it.
     #[cfg(any(target_os = "linux", target_os = "android"))]
     fn open_unnoticed(path: &Path, flags: OFlags) -> rustix::io::Result<OwnedFd> {
         match rustix::fs::open(path, flags | OFlags::NOATIME, Mode::empty()) {
@@ -143,7 +143,7 @@ mod system {
     use super::Entry;
     use super::EntryKind;
 
-    /// What to do where a path ends in a link: here links are rare, and always followed.
+    /// What to do if a path ends in a link: on this platform links are rare, and always followed.
     #[derive(Clone, Copy, PartialEq, Eq)]
     pub enum Links {
         Followed,

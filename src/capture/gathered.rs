@@ -1,4 +1,4 @@
-//! What the containers hand over: the same for every one of them. Fields, hardly any behaviour.
+//! The common result of all container readers. Fields, hardly any behaviour.
 
 use crate::capture::block::Block;
 use crate::capture::block::Found;
@@ -6,7 +6,7 @@ use crate::capture::maker::said::MakerSaid;
 use crate::capture::wanted::Wanted;
 use crate::terms::records::Extent;
 
-/// The most complaints kept of one file.
+/// The most warnings kept for one file.
 const MOST_COMPLAINTS: usize = 4;
 
 /// Which directory of a TIFF block.
@@ -22,7 +22,7 @@ pub enum Role {
     Gps,
 }
 
-/// What a directory says about one picture of the file.
+/// What a directory contains about one picture of the file.
 #[derive(Clone, Copy, Debug)]
 pub struct Directory {
     /// Which directory.
@@ -35,9 +35,9 @@ pub struct Directory {
     pub height: Option<u64>,
     /// How the picture is packed.
     pub compression: Option<u64>,
-    /// What its numbers mean; 32803 is the mosaic of a sensor.
+    /// The meaning of its numbers; 32803 is the mosaic of a sensor.
     pub photometric: Option<u64>,
-    /// Its only strip, where it has one.
+    /// Its only strip, if it has just one.
     pub strip: Option<Extent>,
     /// Where its strips or tiles end, at the latest.
     pub data_end: Option<u64>,
@@ -46,7 +46,7 @@ pub struct Directory {
 }
 
 impl Directory {
-    /// A directory that says nothing.
+    /// An empty directory.
     pub const fn of(role: Role) -> Self {
         Self {
             role,
@@ -61,14 +61,14 @@ impl Directory {
         }
     }
 
-    /// Width and height, where both are said and neither is zero.
+    /// Width and height, if both are given and neither is zero.
     pub fn size(&self) -> Option<(u64, u64)> {
         self.width
             .zip(self.height)
             .filter(|(w, h)| *w > 0 && *h > 0)
     }
 
-    /// Whether it calls itself a reduced picture.
+    /// Whether it is marked as a reduced picture.
     pub fn is_reduced(&self) -> bool {
         self.subfile.is_some_and(|bits| bits & 1 == 1)
     }
@@ -84,7 +84,7 @@ impl Directory {
 pub struct Pending {
     /// Its tag.
     pub tag: Wanted,
-    /// Where the tag stood.
+    /// Where the tag was.
     pub found: Found,
     /// The type of its values.
     pub kind: u16,
@@ -99,9 +99,9 @@ pub struct Pending {
 pub struct Gathered {
     /// The wanted tags.
     pub block: Block,
-    /// Wanted values on the way to it.
+    /// Wanted values still to be fetched into it.
     pub pending: Vec<Pending>,
-    /// What the directories say about pictures.
+    /// What the directories contain about pictures.
     pub directories: Vec<Directory>,
     /// The main image's size, from the container or its codec.
     pub size: Option<(u64, u64)>,
@@ -109,9 +109,9 @@ pub struct Gathered {
     pub exif_size: Option<(u64, u64)>,
     /// Embedded JPEG files.
     pub jpegs: Vec<Extent>,
-    /// What the maker note says.
+    /// Values from the maker note.
     pub maker: MakerSaid,
-    /// Whether IFD0 says it is a DNG.
+    /// Whether IFD0 marks it as a DNG.
     pub dng: bool,
     /// The first structure that points past the end of the file.
     pub truncated: Option<String>,
@@ -120,7 +120,7 @@ pub struct Gathered {
 }
 
 impl Gathered {
-    /// Forgets everything; the buffers stay.
+    /// Clears everything; the buffers are kept.
     pub fn clear(&mut self) {
         self.block.clear();
         self.pending.clear();
@@ -134,7 +134,7 @@ impl Gathered {
         self.truncated = None;
     }
 
-    /// Bytes that its buffers hold.
+    /// Bytes held by its buffers.
     pub fn held_memory(&self) -> usize {
         self.block.held_memory()
             + self.pending.capacity() * size_of::<Pending>()
@@ -143,21 +143,21 @@ impl Gathered {
             + self.complaints.iter().map(String::capacity).sum::<usize>()
     }
 
-    /// Notes something that could not be followed; the first few are kept.
+    /// Records something that could not be followed; the first few are kept.
     pub fn warn(&mut self, what: impl FnOnce() -> String) {
         if self.complaints.len() < MOST_COMPLAINTS {
             self.complaints.push(what());
         }
     }
 
-    /// Notes a structure that ends at `end` in a file of `length` bytes, when it points past its end.
+    /// Records a structure that ends at `end` in a file of `length` bytes, if it points past its end.
     pub fn promise(&mut self, what: impl std::fmt::Display, end: u64, length: u64) {
         if end > length && self.truncated.is_none() {
             self.truncated = Some(format!("{what} ends at byte {end}, the file at {length}"));
         }
     }
 
-    /// Notes an embedded JPEG, unless it lies outside the file.
+    /// Records an embedded JPEG, unless it is outside the file.
     pub fn jpeg(&mut self, extent: Extent, length: u64) {
         let inside = extent
             .offset

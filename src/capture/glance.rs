@@ -1,4 +1,4 @@
-//! A glance into one folder: its first and its last picture by name, and the folders in it. Opens no file.
+//! Lists one folder briefly: its first and its last picture by name, and its subfolders. Opens no file.
 
 use std::ffi::OsString;
 use std::io;
@@ -10,16 +10,16 @@ use crate::capture::folder::Entry;
 use crate::capture::folder::EntryKind;
 use crate::capture::folder::entries;
 
-/// What a glance shows.
+/// The result of a glance.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Glance {
-    /// The names of the first and the last picture in the order of their bytes; one name where there is one picture.
+    /// The names of the first and the last picture, in byte order; one name if there is one picture.
     pub pictures: Vec<OsString>,
-    /// The names of the folders, in the order of their bytes. Links are not followed.
+    /// The names of the folders, in byte order. Links are not followed.
     pub folders: Vec<OsString>,
 }
 
-/// Glances into a folder.
+/// Takes a glance at a folder.
 pub fn glance(folder: &Path) -> io::Result<Glance> {
     let mut seen = Glance::default();
     let mut ends: Option<(OsString, OsString)> = None;

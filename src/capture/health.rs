@@ -1,5 +1,5 @@
-//! The state of a file, and the finding that says why. The worst of several holds:
-//! unreadable before truncated, truncated before no-metadata, that before sound.
+//! The state of a file, and the finding that explains it. The worst of several applies: unreadable before truncated,
+//! truncated before no-metadata, that before sound.
 
 use crate::capture::gathered::Gathered;
 use crate::capture::source::Fault;
@@ -8,7 +8,7 @@ use crate::terms::basis::Health;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
 
-/// Judges a file that was read, and adds the findings that say why it is not sound.
+/// Judges a file that was read, and adds the findings that explain why it is not sound.
 pub fn judge(
     fault: Option<&Fault>,
     gathered: &Gathered,
@@ -29,14 +29,14 @@ pub fn judge(
     if gathered.truncated.is_some() {
         Health::Truncated
     } else if record.clock_local.is_none() {
-        // `times` has said why.
+        // `times` has added the finding.
         Health::NoMetadata
     } else {
         Health::Sound
     }
 }
 
-/// The finding of an error of the disk: its block, and what the system said.
+/// The finding for an error of the disk: its block and the system's message.
 pub fn read_error(fault: &Fault) -> Finding {
     Finding::new(
         "read-error",

@@ -1,6 +1,6 @@
-//! What makes two files the same in all likelihood: their length, samples of their bytes, and their time and exposure.
+//! Recognises copies of a file: by its length, samples of its bytes, and its time and exposure.
 //!
-//! Never trusts a path, a name or a file date. A fingerprint never proves two files equal; it tells which to compare.
+//! Never trusts a path, a name or a file date. A fingerprint never proves two files equal; it selects those to compare.
 
 use crate::capture::block::Block;
 use crate::capture::source::HEAD;
@@ -9,20 +9,20 @@ use crate::capture::source::Source;
 use crate::capture::source::TAIL;
 use crate::capture::wanted::IDENTITY;
 
-/// Stands in every hash; another recipe would need another word.
+/// Part of every hash; another recipe needs another text.
 const RECIPE: &[u8] = b"framefall fingerprint 1";
 
-/// The fingerprint of a file: 16 bytes of BLAKE3 over its length, its first 16 KiB, 2 KiB from its middle, its last
-/// 2 KiB, and the bytes of its time and exposure tags wherever they lie.
+/// The fingerprint of a file: 16 bytes of BLAKE3 over its length, its first 16 KiB, 2 KiB from its middle, its last 2
+/// KiB, and the bytes of its time and exposure tags wherever they are.
 ///
-/// `None` when it could not tell files apart: every sample is one and the same byte, or nothing could be read.
-/// Reads at most 4 KiB beyond what was read before.
+/// `None` if it could not distinguish files: every sample is one and the same byte, or nothing could be read. Reads at
+/// most 4 KiB more than was read before.
 pub fn fingerprint(source: &mut Source, block: &Block) -> Option<[u8; 16]> {
     let length = source.length();
     let first = *source.head().first()?;
     let mut hasher = blake3::Hasher::new();
     let mut blank = true;
-    // The long samples first: the hash works on whole KiB at once only while it stands on their border.
+    // The long samples first: the hash is fast only on whole, aligned KiB.
     let mut take = |bytes: &[u8]| {
         blank &= is_all(bytes, first);
         hasher.update(bytes);
@@ -49,7 +49,7 @@ pub fn fingerprint(source: &mut Source, block: &Block) -> Option<[u8; 16]> {
     Some(out)
 }
 
-/// Whether every sample of the file is one and the same byte: which one.
+/// If every sample of the file is one and the same byte: that byte.
 pub fn repeated_byte(source: &mut Source) -> Option<u8> {
     let length = source.length();
     let first = *source.head().first()?;
@@ -59,7 +59,7 @@ pub fn repeated_byte(source: &mut Source) -> Option<u8> {
     blank.then_some(first)
 }
 
-/// Whether every byte is this one. Real pictures answer after a few bytes.
+/// Whether every byte is this one. For real pictures this returns after a few bytes.
 fn is_all(bytes: &[u8], one: u8) -> bool {
     bytes.iter().all(|b| *b == one)
 }

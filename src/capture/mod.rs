@@ -1,21 +1,21 @@
-//! From card to record: lists the files of a dump and reads what the camera wrote into them. Never writes to a dump,
+//! From card to record: lists the files of a dump and reads the metadata that the camera wrote. Never writes to a dump,
 //! never converts a time, never reads picture data beyond a few samples.
 //!
 //! ```text
-//! walk        lists the files of a dump          class     tells by extension which are worth opening
+//! walk        lists the files of a dump          class     decides by extension which to open
 //! read        one file -> FileReading            source    positioned reads, counted and capped
-//! container/  one file per container: finds the TIFF blocks in it, and says what its structure promises
+//! container/  one file per container: finds the TIFF blocks in it and where its structure ends
 //! ifd         walks a TIFF block                 block     keeps the wanted tags, as a small TIFF of our own
-//! maker/      one file per maker: what only its own note says
-//! tags        gives that to the EXIF crate       record    tags -> CaptureRecord
-//! picture     an embedded JPEG -> a small picture; the only file that looks at picture data
+//! maker/      one file per maker: values that only its own note has
+//! tags        passes it to the EXIF crate       record    tags -> CaptureRecord
+//! picture     an embedded JPEG -> a small picture; the only file that reads picture data
 //! claims      what a JPEG claims, and what decoding it would cost
 //! track       track file -> points
-//! one         one file that is named                folder    folders and files opened, access times kept
-//! shortage    errors that are this computer's
-//! glance      the ends of one folder
-//! volume      the volume a folder lies on
-//! presence    whether a file is still what it was; the hash of all its bytes
+//! one         one named file                        folder    opens folders and files, keeps access times
+//! shortage    errors of this computer, not of the card
+//! glance      the first and last picture of a folder
+//! volume      the volume that a folder is on
+//! presence    whether a file is unchanged; the hash of all its bytes
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
 //!

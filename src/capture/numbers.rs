@@ -35,8 +35,8 @@ impl Order {
     }
 }
 
-/// TIFF's value types that are met here. Source: TIFF 6.0 §2, `BigTIFF` for 16 to 18, EXIF 3.0
-/// (CIPA DC-008-2023) 4.6.2 for 129.
+/// The TIFF value types used here. Source: TIFF 6.0 §2, `BigTIFF` for 16 to 18, EXIF 3.0 (CIPA DC-008-2023) 4.6.2 for
+/// 129.
 pub mod kind {
     /// Whole number of one byte.
     pub const BYTE: u16 = 1;
@@ -62,11 +62,11 @@ pub mod kind {
     pub const DOUBLE: u16 = 12;
     /// Eight bytes that point at a directory.
     pub const IFD8: u16 = 18;
-    /// Text in UTF-8, which EXIF 3.0 lets stand where earlier editions had ASCII.
+    /// Text in UTF-8, which EXIF 3.0 allows where earlier editions had ASCII.
     pub const UTF8: u16 = 129;
 }
 
-/// Bytes of one value of a type, and of the pieces in it whose bytes are in order. `None` for types nobody defined.
+/// Bytes of one value of a type, and of the byte-ordered pieces in it. `None` for undefined types.
 pub const fn sizes(kind: u16) -> Option<(u64, usize)> {
     Some(match kind {
         1 | 2 | 6 | 7 | kind::UTF8 => (1, 1),
@@ -78,7 +78,7 @@ pub const fn sizes(kind: u16) -> Option<(u64, usize)> {
     })
 }
 
-/// One whole number of a value, as its type has it. `None` for types that hold no whole number, and below zero.
+/// One whole number of a value, according to its type. `None` for types without whole numbers, and below zero.
 pub fn whole(order: Order, kind: u16, raw: &[u8]) -> Option<u64> {
     Some(match kind {
         kind::BYTE => u64::from(*raw.first()?),
@@ -92,7 +92,7 @@ pub fn whole(order: Order, kind: u16, raw: &[u8]) -> Option<u64> {
     })
 }
 
-/// One whole number of a value, signed. `None` for types that hold no whole number.
+/// One whole number of a value, signed. `None` for types without whole numbers.
 pub fn integer(order: Order, kind: u16, raw: &[u8]) -> Option<i64> {
     Some(match kind {
         kind::SBYTE => i64::from(raw.first()?.cast_signed()),

@@ -1,4 +1,4 @@
-//! One file that the photographer names. Walks nothing.
+//! Reads one file that the photographer names. Walks nothing.
 
 use std::io;
 use std::path::Path;
@@ -9,8 +9,8 @@ use crate::terms::records::FileReading;
 
 /// Reads one file as an ingest would.
 ///
-/// Gives: `None` for a file that is no picture.
-/// Refuses: a file that cannot be found or is no file; a shortage of this computer's.
+/// Gives: `None` for a file that is not a picture. Refuses: a path that does not exist or is not a file; a shortage of
+/// files or memory on this computer.
 pub fn read_one(path: &Path) -> io::Result<Option<FileReading>> {
     let there = std::fs::metadata(path)?;
     if !there.is_file() {

@@ -1,18 +1,19 @@
-//! Raw and JPEG of one press of the shutter: what decides it, and how their records join. Never by the name alone.
+//! Decides whether a raw file and a JPEG are one press of the shutter, and merges their records. The name alone never
+//! decides.
 
 use std::path::Path;
 
 use crate::terms::records::CaptureRecord;
 use crate::terms::time::WallTime;
 
-/// What is known of one file when a partner is sought for it.
+/// What is known of one file when its partner is searched for.
 #[derive(Clone, Copy, Debug)]
 pub struct PressSide<'a> {
     /// Its name without extension.
     pub stem: &'a str,
     /// Its folder, below the dump's root.
     pub folder: &'a Path,
-    /// What the body's clock showed.
+    /// The camera clock.
     pub clock_local: Option<WallTime>,
     /// Maker of the body.
     pub make: Option<&'a str>,
@@ -24,7 +25,7 @@ pub struct PressSide<'a> {
     pub format: &'a str,
 }
 
-/// A file's name without its extension, in capitals: `img_0412.jpg` and `IMG_0412.CR2` have one stem.
+/// A file's name without its extension, in capitals: `img_0412.jpg` and `IMG_0412.CR2` have the same stem.
 pub fn stem_of(name: &str) -> String {
     let stem = match name.rfind('.') {
         Some(0) | None => name,
@@ -33,7 +34,7 @@ pub fn stem_of(name: &str) -> String {
     stem.to_uppercase()
 }
 
-/// Whether a folder's name is of the pattern that cameras follow: three digits from 100, five characters (`100ABCDE`).
+/// Whether a folder's name follows the cameras' pattern: three digits from 100, five characters (`100ABCDE`).
 ///
 /// Source: JEITA CP-3461 (DCF) §3.2.2, from memory.
 pub fn is_dcf_folder(name: &str) -> bool {
@@ -46,7 +47,7 @@ pub fn is_dcf_folder(name: &str) -> bool {
             .all(|b| b.is_ascii_uppercase() || b.is_ascii_digit() || *b == b'_')
 }
 
-/// Which file of a frame is shown for it: raw before the rest, JPEG last. Smaller comes first.
+/// Which file represents a frame: raw before the rest, JPEG last. Smaller comes first.
 pub fn rank(format: &str) -> u8 {
     match format {
         "unknown" => 4,
@@ -59,8 +60,8 @@ pub fn rank(format: &str) -> u8 {
 
 /// Whether two files are of one press of the shutter.
 ///
-/// All of it must hold: different containers; one stem; one clock reading, known in both; no body that differs;
-/// one folder, or two DCF folders of one name (the second slot, or the other dump).
+/// All conditions must hold: different containers; one stem; one clock reading, known in both; bodies that do not
+/// differ; one folder, or two DCF folders of one name (the second slot, or the other dump).
 pub fn same_press(one: &PressSide, other: &PressSide) -> bool {
     one.format != other.format
         && one.stem.eq_ignore_ascii_case(other.stem)
@@ -71,7 +72,7 @@ pub fn same_press(one: &PressSide, other: &PressSide) -> bool {
         && same_folder(one.folder, other.folder)
 }
 
-/// One reading. Where one file has a fraction of the second and the other has not, the whole second decides.
+/// Equal readings. If only one file has a fraction of the second, the whole second decides.
 fn same_reading(one: Option<WallTime>, other: Option<WallTime>) -> bool {
     let (Some(one), Some(other)) = (one, other) else {
         return false;
@@ -106,9 +107,10 @@ fn same_folder(one: &Path, other: &Path) -> bool {
     }
 }
 
-/// Joins the records of one frame's files: the first file's word holds, the second fills its gaps.
+/// Merges the records of one frame's files: the first file takes precedence, the second fills its gaps.
 ///
-/// A reading, its source and its offset go together; so do the three numbers of a GPS position, and the two of a size.
+/// A reading, its source and its offset belong together; so do the three numbers of a GPS position, and the two of a
+/// size.
 pub fn merge(first: CaptureRecord, second: &CaptureRecord) -> CaptureRecord {
     let mut joined = first;
     if joined.clock_local.is_none() {
@@ -116,7 +118,7 @@ pub fn merge(first: CaptureRecord, second: &CaptureRecord) -> CaptureRecord {
         joined.clock_source = second.clock_source;
         joined.utc_offset_s = second.utc_offset_s;
     }
-    // The same reading: what either file says of it holds for both.
+    // The same reading: the offset of either file applies to both.
     if joined.utc_offset_s.is_none() && same_reading(joined.clock_local, second.clock_local) {
         joined.utc_offset_s = second.utc_offset_s;
     }

@@ -1,5 +1,5 @@
-//! An embedded JPEG to a picture in memory: reads its bytes and no others, refuses what would cost too much. The only
-//! file that looks at picture data.
+//! Decodes an embedded JPEG into a picture in memory: reads only its bytes, and refuses one that would cost too much.
+//! The only file that reads picture data.
 
 use std::fs::File;
 use std::io;
@@ -30,25 +30,25 @@ use crate::terms::records::Extent;
 const LONGEST_JPEG: u64 = 12 * 1024 * 1024;
 /// The most memory that all pictures decoded at the same time may take, in bytes; the next one waits.
 const MOST_TOGETHER: u64 = 256 << 20;
-/// Said of bytes that no decoder takes.
+/// Shown for bytes that no decoder accepts.
 const NOT_ONE: &str = "the embedded picture is no JPEG that can be read";
-/// Said of JPEG files in print colours.
+/// Shown for JPEG files in print colours.
 const OTHER_KIND: &str = "the embedded picture is of a kind no camera writes";
-/// How many bytes are handed to the decoder between two looks at the clock.
+/// How many bytes are passed to the decoder between two checks of the time.
 const LOOK_UP_EVERY: usize = 256;
 
-/// What reading a picture may cost, and who may stop it.
+/// Limits on the cost of reading a picture, and a way to stop it.
 #[derive(Clone, Copy, Debug)]
 pub struct Limits<'a> {
     /// What it may cost.
     pub allowed: Allowance,
-    /// Raised when the work is to stop; the picture in hand is given up.
+    /// Set to stop the work; the current picture is abandoned.
     pub stop: Option<&'a AtomicBool>,
 }
 
 /// Reads an embedded JPEG; `enough` is the side in pixels that is enough.
 ///
-/// Gives: why not, in words, where the file cannot be read, the extent lies past its end, the bytes are no JPEG, or
+/// Gives: the reason, in words, if the file cannot be read, the extent is past its end, the bytes are not a JPEG, or
 /// decoding them would cost more than the limits allow.
 pub fn read_picture(
     path: &Path,
@@ -72,8 +72,8 @@ pub fn read_picture(
 
 /// Decodes a JPEG.
 ///
-/// Takes: the side that is enough: a larger picture is decoded at a half, a quarter or an eighth of its size.
-/// Gives: why not, in words, where the bytes are no JPEG or would cost more than the limits allow.
+/// Takes: the side that is enough: a larger picture is decoded at a half, a quarter or an eighth of its size. Gives:
+/// the reason, in words, if the bytes are not a JPEG or would cost more than the limits allow.
 pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, String> {
     let not_one = |_| NOT_ONE.to_owned();
     let claims = claims(jpeg)?;
@@ -112,14 +112,14 @@ pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, 
     Picture::new(usize::from(width), usize::from(height), rgb).ok_or_else(|| NOT_ONE.to_owned())
 }
 
-/// Decodes a small JPEG at its own size, in the thread that asks: four times as fast as the other decoder, which starts a thread
-/// for each component, and takes some files that this one does not.
+/// Decodes a small JPEG at its own size, in the calling thread: four times as fast as the other decoder, which starts a
+/// thread for each component, and accepts some files that this one does not.
 ///
-/// Not watched: a picture of which a half is too little has sides of less than twice what is enough, and its scans are
-/// within the allowance.
+/// There is no time limit: a picture whose half is too small has sides of less than twice what is enough, and its scans
+/// are within the allowance.
 fn decode_whole(jpeg: &[u8]) -> Result<Picture, String> {
     let not_one = || NOT_ONE.to_owned();
-    // A picture that is cut off is none: what is missing would be filled up with an even grey.
+    // A truncated picture is refused; otherwise the missing part would be filled with an even grey.
     let options = DecoderOptions::default().set_strict_mode(true);
     let mut decoder = JpegDecoder::new_with_options(ZCursor::new(jpeg), options);
     decoder.decode_headers().map_err(|_| not_one())?;
@@ -134,10 +134,10 @@ fn decode_whole(jpeg: &[u8]) -> Result<Picture, String> {
     Picture::new(info.width.into(), info.height.into(), rgb).ok_or_else(not_one)
 }
 
-/// Bytes for the decoder, until time is up or the work is stopped.
+/// Bytes for the decoder, until the time is up or the work is stopped.
 struct Watched<'a> {
     bytes: &'a [u8],
-    /// How many more before the next look at the clock.
+    /// How many more before the next check of the time.
     left: usize,
     until: Instant,
     stop: Option<&'a AtomicBool>,
@@ -176,14 +176,14 @@ impl Read for Watched<'_> {
     }
 }
 
-/// Memory that a picture holds while it is decoded. Dropped, it is free for the next one.
+/// Memory that a picture holds while it is decoded; dropping it frees the memory for the next one.
 struct Memory(u64);
 
-/// The memory that is held, and the word that some has become free.
+/// The memory in use, and the signal that some was freed.
 static HELD: (Mutex<u64>, Condvar) = (Mutex::new(0), Condvar::new());
 
 impl Memory {
-    /// Waits until there is room beside the other pictures. One alone is always let through.
+    /// Waits until there is enough memory beside the other pictures. A single picture is always let through.
     fn take(bytes: u64) -> Self {
         let (held, freed) = &HELD;
         let held = held.lock().unwrap_or_else(PoisonError::into_inner);
@@ -219,7 +219,7 @@ fn read_exactly(mut file: &File, bytes: &mut [u8], offset: u64) -> io::Result<()
 
 fn read_extent(path: &Path, extent: Extent) -> io::Result<Vec<u8>> {
     let file = open(path)?;
-    // Before making room: an extent of a file that has shrunk since must not.
+    // Before allocating: the extent may be past the end of a file that has shrunk.
     let length = file.metadata()?.len();
     if extent.offset.saturating_add(extent.length) > length {
         return Err(io::ErrorKind::UnexpectedEof.into());
@@ -340,7 +340,7 @@ mod tests {
     }
 
     proptest! {
-        /// A card's broken bytes give a picture or a word, never a panic.
+        /// Broken bytes from a card give a picture or an error, never a panic.
         #[test]
         fn broken_jpegs_do_no_harm(flips in prop::collection::vec((0..2_000_usize, any::<u8>()), 1..40), cut in 0..3_000_usize) {
             let mut bytes = jpeg();

@@ -9,10 +9,10 @@ use crate::terms::records::CaptureRecord;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// Altitudes that can be: the floor of the deepest mine to the highest balloon, in metres.
+/// Possible altitudes: from the floor of the deepest mine to the highest balloon, in metres.
 const ALTITUDES_M: std::ops::RangeInclusive<f64> = -5_000.0..=60_000.0;
 
-/// Fills in what the GPS directory says; says what was odd.
+/// Fills in the GPS directory's values, and adds findings for odd ones.
 pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>) {
     let mut odd = |saw: String, did: &str| findings.push(Finding::new("gps-absurd", saw, did));
     let lat = angle(
@@ -84,8 +84,8 @@ pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>
     }
 }
 
-/// One coordinate in degrees, signed. `None` when it is not there or written as not known; an error in words when it
-/// has no hemisphere or cannot be.
+/// One coordinate in degrees, signed. `None` if it is missing or written as unknown; an error in words if it has no
+/// hemisphere or is impossible.
 fn angle(
     tags: &Tags,
     tag: Wanted,
@@ -112,8 +112,8 @@ fn angle(
     Ok(Some(signed))
 }
 
-/// Three numbers; missing minutes and seconds count as none, and so do unknown seconds. Unknown degrees or hours make it
-/// unknown, and whole ones with unknown minutes: they may be anywhere within the degree or hour.
+/// Three numbers; missing minutes and seconds count as zero, and so do unknown seconds. Unknown degrees or hours make
+/// the result unknown, and so do unknown minutes of whole ones: it may be anywhere within the degree or hour.
 fn triple(tags: &Tags, tag: Wanted) -> Option<[f64; 3]> {
     let Said::Value(first) = tags.number_at(tag, 0) else {
         return None;
@@ -130,7 +130,7 @@ fn triple(tags: &Tags, tag: Wanted) -> Option<[f64; 3]> {
     Some([first, minutes, seconds])
 }
 
-/// The GPS date and time. `None` unless both are there; an error in words when no calendar holds them.
+/// The GPS date and time. `None` unless both are there; an error in words if there is no such date.
 fn stamp(tags: &Tags) -> Result<Option<Utc>, String> {
     let (Some(date), Some([hours, minutes, seconds])) = (
         tags.text(wanted::GPS_DATE_STAMP),
@@ -151,7 +151,7 @@ fn stamp(tags: &Tags) -> Result<Option<Utc>, String> {
     let fits = (0.0..24.0).contains(&hours)
         && (0.0..60.0).contains(&minutes)
         && (0.0..61.0).contains(&seconds);
-    // GPS began to count in January 1980.
+    // GPS time begins in January 1980.
     if !fits || midnight.civil().year() < 1980 {
         return Err(saw());
     }

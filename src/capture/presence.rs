@@ -1,4 +1,4 @@
-//! Whether a file is still what it was when it was read: there, of the same size, time and contents. Changes nothing.
+//! Whether a file is unchanged since it was read: present, with the same size, time and contents. Changes nothing.
 
 use std::fs::Metadata;
 use std::io;
@@ -11,19 +11,19 @@ use crate::capture::folder::entries;
 use crate::capture::folder::open;
 use crate::capture::read::FileReader;
 
-/// Bytes that are read at a stretch for a hash.
+/// Bytes read at a time for a hash.
 const STRETCH: usize = 1 << 20;
 
-/// How a file is found.
+/// The state of a file on the disk.
 #[derive(Debug)]
 pub enum Presence {
-    /// There, with the size and time it had.
+    /// Present, with the size and time it had.
     Unchanged,
-    /// Not there.
+    /// Missing.
     Missing,
-    /// There and of the same size, with another time stamp.
+    /// Present with the same size and another time stamp.
     Retimed,
-    /// There, but another: in which way.
+    /// Present but different: how it differs.
     Changed(String),
     /// The disk gave an error.
     Fault(io::Error),
@@ -34,27 +34,27 @@ pub enum Presence {
 pub struct Contents {
     /// The BLAKE3 hash of all its bytes.
     pub blake3: [u8; 32],
-    /// The fingerprint, as an ingest would take it.
+    /// The fingerprint, as an ingest would compute it.
     pub fingerprint: Option<[u8; 16]>,
 }
 
-/// What a time stamp that differs is called.
+/// The words for a different time stamp.
 pub const RETIMED: &str = "another time stamp than when it was read";
 
-/// How a dump's folder is found.
+/// The state of a dump's folder on the disk.
 #[derive(Debug)]
 pub enum Root {
-    /// There, and it holds something.
+    /// Present and not empty.
     Filled,
-    /// There and empty: the place where a disk is mounted stays behind without it.
+    /// Present and empty: a mount point remains when its disk is removed.
     Empty,
-    /// Not there.
+    /// Missing.
     Gone,
-    /// It cannot be looked into.
+    /// It cannot be listed.
     Shut(io::Error),
 }
 
-/// Looks whether a dump's folder is there and holds anything.
+/// Checks whether a dump's folder is there and not empty.
 pub fn look_at_root(folder: &Path) -> Root {
     match entries(folder).map(|mut entries| entries.next()) {
         Ok(Some(Ok(_))) => Root::Filled,
@@ -71,7 +71,7 @@ pub fn look_at_root(folder: &Path) -> Root {
     }
 }
 
-/// Looks at a file without opening it. A link in a file's place is another file.
+/// Checks a file without opening it. A link in place of the file is a different file.
 pub fn look(path: &Path, bytes: u64, modified_ns: i64) -> Presence {
     let there = match std::fs::symlink_metadata(path) {
         Ok(there) => there,
@@ -110,8 +110,8 @@ pub fn modified_ns(about: &Metadata) -> i64 {
     }
 }
 
-/// Reads all of files, one after another, with one set of buffers. In one thread: a disk reads one file at a time best, and
-/// the hash is faster than most disks.
+/// Reads whole files, one after another, with one set of buffers. In one thread: a disk is fastest reading one file at
+/// a time, and the hash is faster than most disks.
 #[derive(Debug)]
 pub struct ContentReader {
     reader: FileReader,
@@ -162,7 +162,7 @@ impl ContentReader {
     }
 }
 
-/// Refuses a file that ended before the size that its disk still gives for it: a fault of the disk or its reader, not a
+/// Refuses a file that ended before the size that its disk still reports: a fault of the disk or its reader, not a
 /// change of the file.
 pub fn refuse_short(read: u64, size: u64) -> io::Result<()> {
     if read < size {
@@ -186,7 +186,7 @@ mod tests {
             "only 4096 of its 25000000 bytes could be read"
         );
         assert!(refuse_short(0, 0).is_ok() && refuse_short(7, 7).is_ok());
-        // It grew meanwhile: the look at its size and time afterwards says so.
+        // It grew meanwhile: the check of size and time afterwards reports it.
         assert!(refuse_short(9, 7).is_ok());
     }
 }

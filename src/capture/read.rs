@@ -1,4 +1,5 @@
-//! One file to one `FileReading`: tells its container, gathers, judges. The only door from a path to a record.
+//! Reads one file into a `FileReading`: recognises its container, gathers, judges. The only way from a path to a
+//! record.
 
 use std::ffi::OsStr;
 use std::fs::File;
@@ -48,11 +49,11 @@ impl FileReader {
 
     /// Reads a file's capture metadata.
     ///
-    /// Takes: its path; its size and class as the walk saw them.
-    /// Gives: a reading, whatever state the file is in: an error of the disk is a reading with health `unreadable`.
-    /// `None` when the file is no frame: passed over by its class, or looked into and of no container known here.
-    /// Fails: where this computer has no more files to open, or no memory. That says nothing of the file.
-    /// Reads at most 128 KiB of it, and holds less than 2 MiB for it, whatever it claims. Never panics on its contents.
+    /// Takes: its path; its size and class from the walk. Gives: a reading, whatever state the file is in: an error of
+    /// the disk is a reading with health `unreadable`. `None` if the file is not a frame: skipped by its class, or
+    /// opened and of no known container. Fails: if this computer cannot open more files or has no memory. That has
+    /// nothing to do with the file. Reads at most 128 KiB of it, and holds less than 2 MiB for it, whatever it claims.
+    /// Never panics on its contents.
     pub fn read(
         &mut self,
         path: &Path,
@@ -88,7 +89,7 @@ impl FileReader {
         }
     }
 
-    /// The same for bytes that stand for a whole file of this name.
+    /// The same for bytes that represent a whole file of this name.
     pub fn read_bytes(
         &mut self,
         name: &OsStr,
@@ -105,8 +106,8 @@ impl FileReader {
         self.read_source(name, class)
     }
 
-    /// Bytes that the reader's buffers hold between files. What single containers unpack or list comes on top while they
-    /// are read: less than 1 MiB.
+    /// Bytes that the reader's buffers hold between files. Data that a container unpacks or lists while it is read adds
+    /// less than 1 MiB.
     pub fn held_memory(&self) -> usize {
         self.source.held_memory() + self.gathered.held_memory()
     }
@@ -160,7 +161,7 @@ impl FileReader {
         }
     }
 
-    /// A file of a picture's name whose contents are of no container.
+    /// A file named like a picture whose contents are of no known container.
     fn not_understood(&mut self) -> FileReading {
         let mut reading = nothing(Health::Unreadable);
         let finding = if let Some(fault) = self.source.fault() {

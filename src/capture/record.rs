@@ -1,4 +1,4 @@
-//! Tags to `CaptureRecord`: what the camera wrote, and what cannot be. Never converts a time, never fills a gap.
+//! Tags to `CaptureRecord`: what the camera wrote, without impossible values. Never converts a time, never fills a gap.
 
 use crate::capture::gathered::Gathered;
 use crate::capture::place;
@@ -24,7 +24,7 @@ const TEMPERATURES_C: std::ops::RangeInclusive<f64> = -90.0..=110.0;
 /// Pixels along one edge of a picture.
 const EDGES_PX: std::ops::RangeInclusive<u64> = 1..=1_000_000;
 
-/// Settings that were set aside, gathered so that a frame has one finding for each kind and not one for each setting.
+/// Rejected settings, gathered so that a frame has one finding for each kind and not one for each setting.
 #[derive(Default)]
 struct Aside {
     unsaid: Vec<String>,
@@ -32,7 +32,7 @@ struct Aside {
 }
 
 impl Aside {
-    /// A number within bounds, both included. Zero stands for not known, as bodies without a lens write it.
+    /// A number within bounds, both included. Zero means unknown, as bodies without a lens write it.
     fn within(&mut self, tag: Wanted, said: Said<f64>, bounds: (f64, f64)) -> Option<f64> {
         match said {
             Said::Absent => None,
@@ -53,7 +53,7 @@ impl Aside {
     }
 }
 
-/// Makes the record of one file from its tags and what its container says of the main image.
+/// Makes the record of one file from its tags and its container's data on the main image.
 pub fn record(tags: &Tags, gathered: &Gathered, findings: &mut Vec<Finding>) -> CaptureRecord {
     let mut record = CaptureRecord::default();
     let mut aside = Aside::default();
@@ -66,7 +66,7 @@ pub fn record(tags: &Tags, gathered: &Gathered, findings: &mut Vec<Finding>) -> 
         .or_else(|| tags.text(wanted::UNIQUE_CAMERA_MODEL));
     let maker = &gathered.maker;
     record.serial = serial(tags, &mut aside).or_else(|| {
-        // The number on the body before the one inside it.
+        // The number on the body before the internal one.
         let numbers = [&maker.serial, &maker.internal_serial];
         numbers
             .into_iter()
@@ -141,12 +141,12 @@ fn serial(tags: &Tags, aside: &mut Aside) -> Option<String> {
     None
 }
 
-/// '0', '0000' and blanks: the field is there and nobody filled it in.
+/// '0', '0000' and blanks: the field exists but nobody filled it in.
 fn is_filled(serial: &str) -> bool {
     serial.chars().any(|c| c.is_alphanumeric() && c != '0')
 }
 
-/// Exposure time and aperture: as such, else from their APEX numbers. Source: CIPA DC-008 annex C.
+/// Exposure time and aperture: directly, otherwise from their APEX numbers. Source: CIPA DC-008 annex C.
 fn exposure(tags: &Tags, record: &mut CaptureRecord, aside: &mut Aside) {
     let plain = tags.number(wanted::EXPOSURE_TIME);
     record.exposure_s = match (&plain, tags.number(wanted::SHUTTER_SPEED_VALUE)) {
@@ -174,8 +174,8 @@ fn finite(number: f64) -> Said<f64> {
     }
 }
 
-/// Sensitivity. The old tag has 16 bits and stops at 65535; then, or where it is missing, the 32-bit tag that
-/// `SensitivityType` names is meant. Source: CIPA DC-008 4.6.5, `SensitivityType`.
+/// Sensitivity. The old tag has 16 bits and stops at 65535. At that value, or if the tag is missing, the 32-bit tag
+/// named by `SensitivityType` is used. Source: CIPA DC-008 4.6.5, `SensitivityType`.
 fn iso(tags: &Tags, aside: &mut Aside) -> Option<f64> {
     let plain = tags.number(wanted::ISO);
     let short = match plain {

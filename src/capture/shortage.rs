@@ -1,14 +1,14 @@
-//! Errors that are this computer's and say nothing of the card: too many open files, no memory. Looks at no file.
+//! Errors of this computer that have nothing to do with the card: too many open files, no memory. Reads no file.
 
 use std::io;
 use std::thread::sleep;
 use std::time::Duration;
 
-/// How often something is tried again, and how long it waits each time: the other readers close their files meanwhile.
+/// How many times an action is retried, and the wait before each: meanwhile the other readers close their files.
 const TRIES: u32 = 50;
 const BETWEEN: Duration = Duration::from_millis(20);
 
-/// Whether an error is a shortage of this computer's: no more files can be opened, or there is no memory.
+/// Whether an error is a shortage of this computer: no more files can be opened, or there is no memory.
 pub fn is_shortage(error: &io::Error) -> bool {
     error.kind() == io::ErrorKind::OutOfMemory || is_full_table(error)
 }
@@ -29,7 +29,7 @@ fn is_full_table(_error: &io::Error) -> bool {
     false
 }
 
-/// Does something that may meet a shortage, again after a while where it does; gives the shortage where it lasts.
+/// Runs an action, and retries it after a wait if there is a shortage; returns the shortage if it lasts.
 pub fn patiently<T>(mut act: impl FnMut() -> io::Result<T>) -> io::Result<T> {
     for _ in 1..TRIES {
         match act() {

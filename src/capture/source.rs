@@ -1,4 +1,4 @@
-//! Positioned reads of one file: counted, capped, each block read once. Knows nothing of what the bytes mean.
+//! Positioned reads of one file: counted, capped, each block read once. Does not interpret the bytes.
 
 use std::fs::File;
 use std::io;
@@ -6,26 +6,26 @@ use std::io;
 use crate::capture::shortage::is_shortage;
 use crate::capture::shortage::patiently;
 
-/// Bytes read from the start of every file. One page-cache read-ahead on most systems; holds the whole metadata of
-/// most JPEG files and the directories of most raw files.
+/// Bytes read from the start of every file. One page-cache read-ahead on most systems; contains all metadata of most
+/// JPEG files and the directories of most raw files.
 pub const HEAD: usize = 16 * 1024;
-/// Bytes read at the very end of a file: the sample of the fingerprint, and where end markers stand.
+/// Bytes read at the very end of a file: the sample for the fingerprint, and the place of end markers.
 pub const TAIL: usize = 2 * 1024;
 /// Bytes read in the middle of a file, for the fingerprint.
 pub const MIDDLE: usize = 2 * 1024;
 /// The most that is read of one file for its metadata. With tail and middle it stays under 128 KiB.
 pub const BUDGET: u64 = 120 * 1024;
-/// The most that is looked at of a block that was unpacked.
+/// The most that is read of a block that was unpacked.
 pub const UNPACKED_BUDGET: u64 = 256 * 1024;
-/// The grain of reads outside the head: what a disk gives for the price of one byte.
+/// The granularity of reads outside the head: what a disk delivers at the cost of one byte.
 pub const PAGE: u64 = 4096;
-/// The grain of hops along a chain of chunks, of which only the first bytes matter.
+/// The granularity of hops along a chain of chunks, of which only the first bytes matter.
 pub const HOP: u64 = 64;
 
-/// Why bytes could not be had.
+/// Why bytes are not available.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Lack {
-    /// They lie past the end of the file.
+    /// They are past the end of the file.
     PastEnd,
     /// They would cost more than may be read of one file.
     OverBudget,
@@ -49,7 +49,7 @@ impl Lack {
 pub struct Fault {
     /// The first byte that could not be read.
     pub offset: u64,
-    /// What the system said.
+    /// The system's message.
     pub error: io::Error,
 }
 
@@ -60,7 +60,7 @@ enum Medium {
     Memory(Vec<u8>),
 }
 
-/// A stretch of the file that is held.
+/// A part of the file in memory.
 #[derive(Clone, Copy, Debug)]
 struct Span {
     start: u64,
@@ -73,7 +73,7 @@ struct Span {
 pub struct Source {
     medium: Medium,
     length: u64,
-    /// Grows to what the greediest file needed and keeps its length, so that it is not filled with zeros for each file.
+    /// Grows to the largest need of any file and keeps its length, so that it is not zeroed for each file.
     store: Vec<u8>,
     /// How much of it belongs to this file.
     used: usize,
@@ -84,12 +84,12 @@ pub struct Source {
 }
 
 impl Source {
-    /// A source with nothing in it, whose buffers grow to what files need.
+    /// A source with nothing in it, whose buffers grow as files need.
     pub fn idle() -> Self {
         Self::memory(Vec::new())
     }
 
-    /// Bytes that were unpacked or put together. What is looked at of them is copied, up to [`UNPACKED_BUDGET`].
+    /// Bytes that were unpacked or joined. The parts that are read are copied, up to [`UNPACKED_BUDGET`].
     pub fn memory(bytes: Vec<u8>) -> Self {
         let length = bytes.len() as u64;
         Self {
@@ -104,13 +104,13 @@ impl Source {
         }
     }
 
-    /// Turns to another file, keeping the buffers, and reads its head.
+    /// Switches to another file, keeping the buffers, and reads its head.
     pub fn open_file(&mut self, file: File, length: u64) {
         hint_random(&file);
         self.start(Medium::Disk(file), length);
     }
 
-    /// Turns to bytes that stand for a file, and reads their head.
+    /// Switches to bytes that represent a file, and reads their head.
     pub fn open_bytes(&mut self, bytes: Vec<u8>) {
         let length = bytes.len() as u64;
         self.start(Medium::Memory(bytes), length);
@@ -128,12 +128,12 @@ impl Source {
         self.load(0, head);
     }
 
-    /// Closes the file; the buffers stay.
+    /// Closes the file; the buffers are kept.
     pub fn close(&mut self) {
         self.medium = Medium::Memory(Vec::new());
     }
 
-    /// The length of the file, as the walk saw it.
+    /// The length of the file, from the walk.
     pub const fn length(&self) -> u64 {
         self.length
     }
@@ -143,24 +143,24 @@ impl Source {
         self.read
     }
 
-    /// Bytes that its buffers hold.
+    /// Bytes held by its buffers.
     pub const fn held_memory(&self) -> usize {
         self.store.capacity() + self.spans.capacity() * size_of::<Span>()
     }
 
-    /// The first error of the disk, if there was one. After it nothing more is read: a failing card is slow to fail.
+    /// The first error of the disk, if any. After it nothing more is read: each read of a failing card takes long.
     pub const fn fault(&self) -> Option<&Fault> {
         self.fault.as_ref()
     }
 
-    /// Takes the fault out where it is a shortage of this computer's, which says nothing of the file.
+    /// Takes the fault if it is a shortage of this computer, which has nothing to do with the file.
     pub fn shortage(&mut self) -> Option<io::Error> {
         self.fault
             .take_if(|fault| is_shortage(&fault.error))
             .map(|fault| fault.error)
     }
 
-    /// The head of the file, as much as could be read of it.
+    /// The head of the file, as much of it as could be read.
     pub fn head(&self) -> &[u8] {
         match self.spans.first() {
             Some(span) if span.start == 0 => &self.store[span.at..span.at + span.len],
@@ -173,7 +173,7 @@ impl Source {
         self.grained(offset, len, PAGE)
     }
 
-    /// The same, with another grain: a power of two.
+    /// The same, with another granularity: a power of two.
     pub fn grained(&mut self, offset: u64, len: usize, grain: u64) -> Result<&[u8], Lack> {
         let end = offset.checked_add(len as u64).ok_or(Lack::PastEnd)?;
         if end > self.length {
@@ -197,7 +197,7 @@ impl Source {
         self.held_bytes(offset, len).ok_or(Lack::Fault)
     }
 
-    /// Bytes of the file at the grain of a hop.
+    /// Bytes of the file at the granularity of a hop.
     pub fn hop<const N: usize>(&mut self, offset: u64) -> Result<[u8; N], Lack> {
         let mut out = [0; N];
         out.copy_from_slice(self.grained(offset, N, HOP)?);
@@ -217,13 +217,13 @@ impl Source {
         self.store.get(from..from + len)
     }
 
-    /// Whether bytes are held and are not these. Reads nothing: what is not held is given the benefit of the doubt.
+    /// Whether bytes are held and differ from these. Reads nothing: bytes that are not held are assumed to match.
     pub fn is_held_otherwise(&self, offset: u64, bytes: &[u8]) -> bool {
         self.held_bytes(offset, bytes.len())
             .is_some_and(|held| held != bytes)
     }
 
-    /// A sample of the file, outside the budget: at most [`TAIL`] or [`MIDDLE`] bytes, asked for once each.
+    /// A sample of the file, outside the budget: at most [`TAIL`] or [`MIDDLE`] bytes, requested once each.
     pub fn sample(&mut self, offset: u64, len: usize) -> &[u8] {
         let len = usize::try_from(self.length.saturating_sub(offset)).map_or(len, |l| l.min(len));
         if self.held(offset, len).is_none() && self.fault.is_none() {
@@ -239,7 +239,8 @@ impl Source {
     }
 
     fn held(&self, offset: u64, len: usize) -> Option<usize> {
-        // The latest first: a chain of hops is followed in the span that grows, and not past hundreds of others.
+        // The latest first: a chain of hops is in the span that grows, which must not be searched for after hundreds of
+        // others.
         self.spans.iter().rev().find_map(|span| {
             let into = usize::try_from(offset.checked_sub(span.start)?).ok()?;
             (into <= span.len && len <= span.len - into).then(|| span.at + into)
@@ -264,7 +265,7 @@ impl Source {
         self.read += got as u64;
         self.used = at + got;
         match self.spans.as_mut_slice() {
-            // A read that carries on where the last one ended makes that span longer; the head stays what it is.
+            // A read that continues where the last one ended extends that span; the head is never extended.
             [_, .., last] if last.start + last.len as u64 == start && last.at + last.len == at => {
                 last.len += got;
             }
@@ -310,10 +311,10 @@ fn read_at(file: &File, offset: u64, into: &mut [u8]) -> io::Result<usize> {
     std::os::windows::fs::FileExt::seek_read(file, into, offset)
 }
 
-/// Tells the system not to read ahead: a cold disk then moves less than half as much.
+/// Asks the system not to read ahead: with cold data the disk then transfers less than half as much.
 #[cfg(any(target_os = "linux", target_os = "android", target_os = "freebsd"))]
 fn hint_random(file: &File) {
-    // A hint that is not taken changes nothing but the time.
+    // If the hint is ignored, only time is lost.
     let _ = rustix::fs::fadvise(file, 0, None, rustix::fs::Advice::Random);
 }
 

@@ -1,6 +1,6 @@
-//! The only file that names the EXIF crate: it is fed a small TIFF block of our own making and judges the values.
+//! The only file that uses the EXIF crate, which is fed a small TIFF block of our own and decodes its values.
 //!
-//! Numbers and text come out as the camera wrote them; what is possible and what is not, `record` says.
+//! Numbers and text are returned as the camera wrote them; `record` decides what is possible.
 
 use exif::{Context, Exif, In, Reader, Tag, Value};
 
@@ -8,12 +8,12 @@ use crate::capture::wanted::Lane;
 use crate::capture::wanted::Wanted;
 use crate::capture::words;
 
-/// What a file says for one tag.
+/// The value of one tag.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Said<T> {
-    /// Nothing: the tag is not there.
+    /// The tag is missing.
     Absent,
-    /// Something that stands for "not known": 0/0, n/0, not a number. As it was written.
+    /// A value that means "unknown": 0/0, n/0, not a number. As written.
     Unsaid(String),
     /// A value.
     Value(T),
@@ -47,7 +47,7 @@ impl Tags {
         Self { exif, errors }
     }
 
-    /// What the crate complained of.
+    /// The crate's warnings.
     pub fn errors(&self) -> &[String] {
         &self.errors
     }
@@ -63,7 +63,7 @@ impl Tags {
             .map(|field| &field.value)
     }
 
-    /// The bytes of a text, also where a writer gave it the type of plain bytes.
+    /// The bytes of a text, even if a writer gave it the type of plain bytes.
     pub fn raw_text(&self, tag: Wanted) -> Option<&[u8]> {
         match self.value(tag)? {
             Value::Ascii(parts) => parts.first().map(Vec::as_slice),
@@ -72,7 +72,7 @@ impl Tags {
         }
     }
 
-    /// A text without its padding; `None` when it is not there or blank.
+    /// A text without its padding; `None` if it is missing or blank.
     pub fn text(&self, tag: Wanted) -> Option<String> {
         self.raw_text(tag).and_then(words::clean)
     }

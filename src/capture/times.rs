@@ -1,4 +1,4 @@
-//! The clock reading, its fraction and its offset, as the tags have them. Never turns a reading into UTC.
+//! The clock reading, its fraction and its offset, as in the tags. Never converts a reading to UTC.
 
 use crate::capture::maker::said::MakerSaid;
 use crate::capture::tags::Tags;
@@ -9,7 +9,7 @@ use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
 use crate::terms::time::WallTime;
 
-/// The years a camera's clock can have shown. The first digital cameras that kept a date in their files are of about
+/// The years that a camera's clock can have shown. The first digital cameras with a date in their files are of about
 /// 1988 (from memory); the sky is computed to 2100.
 const YEARS: std::ops::RangeInclusive<i16> = 1988..=2099;
 
@@ -18,12 +18,12 @@ struct Clock {
     tag: Wanted,
     source: ClockTag,
     fraction: Wanted,
-    /// Offsets that may stand beside it, the best first.
+    /// Its possible offsets, the best first.
     offsets: [Wanted; 3],
 }
 
-/// The time tags, in the order they are believed: when the shutter opened, when the picture was stored, when the
-/// file was last changed.
+/// The time tags in order of preference: when the shutter opened, when the picture was stored, when the file was last
+/// changed.
 const CLOCKS: [Clock; 3] = [
     Clock {
         tag: wanted::DATE_TIME_ORIGINAL,
@@ -57,16 +57,16 @@ const CLOCKS: [Clock; 3] = [
     },
 ];
 
-/// Why a text is no reading.
+/// Why a text is not a reading.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum NoReading {
     /// Blanks, zeros and separators only.
     Blank,
-    /// Anything else that no calendar holds, or no camera has seen.
+    /// Any other text that is not a date and time, or is too early for a camera.
     Absurd,
 }
 
-/// Fills in the clock reading and its offset; says what was odd.
+/// Fills in the clock reading and its offset, and adds findings for odd ones.
 pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>) {
     for clock in &CLOCKS {
         let Some(raw) = tags.raw_text(clock.tag) else {
@@ -119,7 +119,7 @@ fn shown(raw: &[u8]) -> String {
         .collect()
 }
 
-/// Parses `2023:12:14 01:12:07`. Other separators are let pass; the order of parts is not.
+/// Parses `2023:12:14 01:12:07`. Other separators are accepted; another order of parts is not.
 fn reading(raw: &[u8], fraction: &str) -> Result<WallTime, NoReading> {
     if !raw.iter().any(|b| matches!(b, b'1'..=b'9')) {
         let blank = raw
@@ -150,7 +150,7 @@ fn reading(raw: &[u8], fraction: &str) -> Result<WallTime, NoReading> {
             rest = after;
         }
     }
-    // `01:12:07 PM` is another hour than 1.
+    // `01:12:07 PM` is not 1 o'clock.
     let behind = rest.trim_ascii();
     if let [b'A' | b'P' | b'a' | b'p', b'M' | b'm', ..] = behind {
         return Err(NoReading::Absurd);
@@ -215,9 +215,9 @@ fn offset_seconds(text: &str) -> Option<i32> {
     is_in_use(i64::from(signed)).then_some(signed * 60)
 }
 
-/// The zone setting that the maker note tells: as such, or as the clock reading's instant in UTC.
+/// The zone setting from the maker note: directly, or from the UTC instant of the clock reading.
 ///
-/// Zones in use lie as offsets do; anything else is left aside with a finding.
+/// Zones in use have the same range as offsets; other values are rejected with a finding.
 pub fn body_zone(
     maker: &MakerSaid,
     clock: Option<WallTime>,
@@ -225,7 +225,7 @@ pub fn body_zone(
 ) -> Option<i32> {
     let of_instant = || {
         let utc = reading(maker.utc.as_ref()?.as_bytes(), "").ok()?;
-        // Whole seconds of both: the fraction belongs to one of them only.
+        // Whole seconds of both: the fraction belongs to only one of them.
         let seconds = clock?.reading_ms().div_euclid(1000) - utc.reading_ms().div_euclid(1000);
         (seconds % 60 == 0).then_some(seconds / 60)
     };
@@ -241,7 +241,7 @@ pub fn body_zone(
     None
 }
 
-/// Offsets in use lie between -12:00 and +14:00, in quarters of an hour (IANA time zone database).
+/// Offsets in use are from -12:00 to +14:00, in quarters of an hour (IANA time zone database).
 fn is_in_use(minutes: i64) -> bool {
     minutes % 15 == 0 && (-12 * 60..=14 * 60).contains(&minutes)
 }

@@ -18,22 +18,22 @@ use crate::terms::track::TrackPoint;
 /// The largest track file that is read, in bytes: weeks of a point a second.
 const LARGEST_BYTES: u64 = 64 << 20;
 
-/// How deep elements may lie in each other; the schema needs five, and extensions a few more.
+/// How deep elements may be nested; the schema needs five levels, and extensions a few more.
 const DEEPEST: usize = 64;
 
-/// What a track file holds.
+/// The contents of a track file.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct TrackRead {
-    /// Points whose instants rise.
+    /// Points with rising instants.
     pub points: Vec<TrackPoint>,
-    /// Points that carry no time, and were left out.
+    /// Points without a time, which were left out.
     pub timeless: u64,
 }
 
 /// Why a track file was refused.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NoTrack {
-    /// The line, counted from 1, where it lies in one.
+    /// The line, counted from 1, if the mistake is in one.
     pub line: Option<usize>,
     /// What is wrong.
     pub why: String,
@@ -55,15 +55,15 @@ pub fn read_track(path: &Path) -> Result<TrackRead, NoTrack> {
             LARGEST_BYTES >> 20
         )));
     }
-    // What is used of the file is ASCII; names in another encoding do no harm.
+    // Only ASCII parts of the file are used; names in another encoding do no harm.
     parse_track(&String::from_utf8_lossy(&bytes))
 }
 
 /// Parses a track.
 ///
-/// Refuses, with the line: XML that is broken or cut off, a document type (entities are never expanded), anything
-/// but GPX, a position that is not on Earth, an instant that is none, time going backwards within a segment, two
-/// segments that overlap in time, no point with a time at all.
+/// Refuses, with the line: XML that is broken or cut off, a document type (entities are never expanded), anything other
+/// than GPX, a position that is not on Earth, an invalid instant, time going backwards within a segment, two segments
+/// that overlap in time, a file in which no point has a time.
 pub fn parse_track(text: &str) -> Result<TrackRead, NoTrack> {
     let text = text.trim_start_matches('\u{feff}');
     let mut reader = Reader::from_str(text);
@@ -109,7 +109,7 @@ struct Parser {
     open: Vec<String>,
     seen_root: bool,
     point: Option<Open>,
-    /// The text of the element at hand.
+    /// The text of the current element.
     text: String,
     segments: Vec<Vec<TrackPoint>>,
     timeless: u64,
@@ -133,7 +133,7 @@ impl Parser {
                 Ok(())
             }
             Event::GeneralRef(_) => {
-                // Only names and descriptions may hold references, and those are not used.
+                // Only names and descriptions may contain references, and those are not used.
                 self.text.push('\u{fffd}');
                 Ok(())
             }
@@ -189,7 +189,7 @@ impl Parser {
         match name.as_str() {
             "ele" if in_point => {
                 let elev_m = text.trim().parse::<f64>().ok().filter(|e| e.is_finite());
-                // Nobody stands a tripod there: the receiver had no fix in height.
+                // Nobody puts a tripod there: the receiver had no fix in height.
                 point.elev_m = elev_m.filter(|e| (-500.0..=60_000.0).contains(e));
             }
             "time" if in_point => {
@@ -239,7 +239,7 @@ impl Parser {
         if !self.seen_root {
             return Err("there is no <gpx> element in it".into());
         }
-        // Tracks may stand in the file in any order.
+        // Tracks may be in any order in the file.
         self.segments.retain(|points| !points.is_empty());
         self.segments
             .sort_by_key(|points| points.first().map(|p| p.at));
@@ -290,7 +290,7 @@ fn coordinate(tag: &BytesStart<'_>, name: &str, bound: f64) -> Result<f64, Strin
     Err(format!("a point has no {name}"))
 }
 
-/// Reads an instant. One without an offset is UTC: the schema says so.
+/// Reads an instant. One without an offset is UTC, according to the schema.
 fn instant(text: &str) -> Option<Utc> {
     Utc::parse(text).or_else(|| {
         WallTime::parse(text)?;

@@ -1,14 +1,15 @@
-//! Which volume a folder lies on, as far as the platform tells without asking for rights. Writes nothing, guesses nothing.
+//! Which volume a folder is on, as far as the platform shows it without special rights. Writes nothing, guesses
+//! nothing.
 
 use std::path::Path;
 
 use crate::terms::volume::Volume;
 
-/// The volume that a folder lies on.
+/// The volume that a folder is on.
 ///
-/// Takes: the folder by its one true name, as [`crate::capture::walk::root_of`] gives it.
-/// Gives: on Linux the number and the name that the system lists the disk under. Elsewhere what the path itself says. What
-/// is not known stays unknown: in a container, on a layered file system, on one that lives in memory.
+/// Takes: the folder by its resolved name, from [`crate::capture::walk::root_of`]. Gives: on Linux the number and name
+/// under which the system lists the disk; elsewhere what the path itself shows. Unknown in a container, on a layered
+/// file system, and on one in memory.
 pub fn volume_of(folder: &Path) -> Volume {
     #[cfg(target_os = "linux")]
     return linux::volume_of(folder);
@@ -16,7 +17,7 @@ pub fn volume_of(folder: &Path) -> Volume {
     return by_path(folder);
 }
 
-/// Whether two paths lead to one and the same folder: a disk that is mounted twice.
+/// Whether two paths lead to the same folder, for example on a disk that is mounted twice.
 #[cfg(unix)]
 pub fn same_folder(one: &Path, other: &Path) -> bool {
     use std::os::unix::fs::MetadataExt;
@@ -26,16 +27,16 @@ pub fn same_folder(one: &Path, other: &Path) -> bool {
     }
 }
 
-/// Whether two paths lead to one and the same folder.
+/// Whether two paths lead to the same folder.
 #[cfg(not(unix))]
 pub fn same_folder(one: &Path, other: &Path) -> bool {
     matches!((one.canonicalize(), other.canonicalize()), (Ok(one), Ok(other)) if one == other)
 }
 
-/// Where disks are mounted under their own names, in a folder for all of them.
+/// Disks mounted under their own names, in one folder for all of them.
 ///
 /// Source: macOS mounts disks at `/Volumes/NAME`; common practice.
-#[cfg_attr(target_os = "linux", allow(dead_code))] // tested everywhere
+#[cfg_attr(target_os = "linux", allow(dead_code))] // tested on every platform
 fn by_path(folder: &Path) -> Volume {
     let Ok(named) = folder.strip_prefix("/Volumes") else {
         return Volume::default();
@@ -62,13 +63,13 @@ mod linux {
     use crate::terms::mountinfo::mount_of;
     use crate::terms::volume::Volume;
 
-    /// File systems whose number in `statfs` is made from a number kept on the disk. That of others, FAT and exFAT among
-    /// them, is the device's: another card in the same slot would have it too.
+    /// File systems whose number in `statfs` comes from a number stored on the disk. Others, FAT and exFAT among them,
+    /// give the device's number: the next card in the same slot would have it too.
     ///
     /// Source: the kernel's own code for them; from memory.
     const NUMBERED_ON_DISK: &[&str] = &["ext2", "ext3", "ext4", "btrfs"];
 
-    /// File systems that lie on another computer; what they were mounted from is their name.
+    /// File systems on another computer; their mount source is their name.
     const SHARES: &[&str] = &["nfs", "nfs4", "cifs", "smb3"];
 
     pub(super) fn volume_of(folder: &Path) -> Volume {
@@ -78,7 +79,7 @@ mod linux {
         volume_in(&table, Path::new("/dev/disk"), folder)
     }
 
-    /// The same by a given table of mounts, and a given folder of the disks by number and by name.
+    /// The same with a given table of mounts and given folders of disks by number and by name.
     pub(super) fn volume_in(table: &[u8], disks: &Path, folder: &Path) -> Volume {
         let Ok(about) = fs::metadata(folder) else {
             return Volume::default();
@@ -127,7 +128,7 @@ mod linux {
 
     /// A name of the links without its escapes: `MY\x20CARD`.
     ///
-    /// Source: udev writes what is no plain sign of a name as `\xNN`; udev(7), from memory.
+    /// Source: udev writes unusual characters of a name as `\xNN`; udev(7), from memory.
     pub(super) fn unescaped(name: &[u8]) -> String {
         let mut plain = Vec::with_capacity(name.len());
         let mut rest = name;
@@ -170,7 +171,7 @@ mod tests {
         use std::os::unix::fs::MetadataExt;
         use std::os::unix::fs::symlink;
 
-        /// A folder that plays a disk mounted at itself, and the table that says so.
+        /// A folder that acts as a disk mounted at itself, and the mount table for it.
         fn world(kind: &str) -> (tempfile::TempDir, std::path::PathBuf, Vec<u8>) {
             let world = tempfile::tempdir().unwrap();
             let at = world.path().canonicalize().unwrap();

@@ -1,4 +1,4 @@
-//! Lists the files of a dump, in the same order every time. Skips nothing without saying so, opens nothing.
+//! Lists the files of a dump, in the same order every time. Reports everything it skips, opens nothing.
 
 use std::ffi::OsStr;
 use std::ffi::OsString;
@@ -21,9 +21,9 @@ pub enum Walked {
     File(WalkedFile),
     /// Something that is not a file, or could not be listed.
     Odd {
-        /// Where, below the root.
+        /// Its path, below the root.
         path: PathBuf,
-        /// What was odd.
+        /// What is odd about it.
         finding: Finding,
     },
 }
@@ -37,13 +37,13 @@ pub struct WalkedFile {
     pub name: OsString,
     /// Its size in bytes.
     pub bytes: u64,
-    /// The file system's time stamp, in nanoseconds since 1970; 0 where the system has none.
+    /// The file system's time stamp, in nanoseconds since 1970; 0 if the system has none.
     pub modified_ns: i64,
     /// What to do with it.
     pub class: FileClass,
 }
 
-/// A dump's root by its one true name: absolute, links on the way to it resolved.
+/// A dump's root by its resolved name: absolute, without links.
 pub fn root_of(dump: &Path) -> std::io::Result<PathBuf> {
     dump.canonicalize()
 }
@@ -71,13 +71,12 @@ pub fn names(root: &Path) -> impl Iterator<Item = OsString> + use<> {
     })
 }
 
-/// Walks a dump: every folder's entries in the order of their names' bytes, folders where their names stand.
+/// Walks a dump: every folder's entries in byte order of their names, subfolders in their places among them.
 ///
-/// Takes: the root, which may itself be a link.
-/// Gives: what is there, one by one; memory does not grow with their number, but for the names of the folders the
-/// walk is in. Symbolic links below the root are not followed, so no walk leaves the dump or goes round in it. Folders of
-/// deleted files are not entered; one that holds something is told.
-/// Fails: where this computer has no more files to open, or no memory; the walk ends there.
+/// Takes: the root, which may itself be a link. Gives: the entries, one by one; memory grows only with the names in the
+/// folders that the walk is in, not with the number of files. Symbolic links below the root are not followed, so no
+/// walk leaves the dump or runs in a circle. Folders of deleted files are not entered; one that is not empty is
+/// reported. Fails: if this computer cannot open more files or has no memory; the walk ends there.
 pub fn walk(root: &Path) -> impl Iterator<Item = io::Result<Walked>> + use<> {
     let mut walk = Walk {
         root: root.to_path_buf(),
@@ -96,15 +95,15 @@ pub fn walk(root: &Path) -> impl Iterator<Item = io::Result<Walked>> + use<> {
     })
 }
 
-/// A walk under way.
+/// A walk in progress.
 struct Walk {
     root: PathBuf,
-    /// The folders it is in, from the root inwards, with the entries that are still to come.
+    /// The folders it is in, from the root inwards, with their remaining entries.
     levels: Vec<(PathBuf, std::vec::IntoIter<Entry>)>,
 }
 
 impl Walk {
-    /// Goes into a folder; tells where it could not be listed to its end.
+    /// Enters a folder; returns a finding if it could not be listed completely.
     fn enter(&mut self, folder: PathBuf) -> io::Result<Option<Walked>> {
         let mut found = Vec::new();
         let listed = entries(&self.root.join(&folder)).and_then(|entries| {
@@ -130,7 +129,7 @@ impl Walk {
         Ok(unlisted)
     }
 
-    /// What comes next; none at the end.
+    /// The next entry; `None` at the end.
     fn step(&mut self) -> io::Result<Option<Walked>> {
         while let Some((folder, left)) = self.levels.last_mut() {
             let Some(entry) = left.next() else {
@@ -157,8 +156,8 @@ impl Walk {
     }
 }
 
-/// Whether a folder below the root is one in which a system keeps deleted files. Sources: the names of freedesktop.org's
-/// Trash specification 1.0; those of Windows and macOS are common practice, no source.
+/// Whether a folder below the root is one in which a system keeps deleted files. Sources: the names of
+/// freedesktop.org's Trash specification 1.0; those of Windows and macOS are common practice, no source.
 fn is_trash(name: &OsStr) -> bool {
     let name = name.to_ascii_lowercase();
     let name = name.to_string_lossy();
@@ -172,7 +171,7 @@ fn is_number(text: &str) -> bool {
     !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
 }
 
-/// What is said of a folder of deleted files; nothing of an empty one, as systems leave them on every card.
+/// The finding for a folder of deleted files; none for an empty one, which systems leave on every card.
 fn trash(root: &Path, path: PathBuf) -> Option<Walked> {
     names(&root.join(&path)).find(|name| classify(name) == FileClass::Picture)?;
     let saw = "a folder of deleted files, with pictures in it".to_owned();
@@ -308,7 +307,7 @@ mod tests {
             ]
         );
         assert_eq!(super::names(dump.path()).count(), 2);
-        // Named itself, it is a dump as any other.
+        // If it is named itself, it is a dump like any other.
         assert_eq!(names(&dump.path().join(".Trashes")), ["501/a.NEF"]);
     }
 

@@ -1,6 +1,6 @@
-//! The tags worth keeping, and where each belongs. The only list: nothing else of a file's metadata is looked at.
+//! The tags worth keeping, and the directory of each. The only list: no other metadata of a file is read.
 //!
-//! Source of numbers and homes: CIPA DC-008 (Exif 2.32) tables 4 to 15, TIFF 6.0, TIFF/EP (ISO 12234-2), DNG 1.6.
+//! Source of numbers and directories: CIPA DC-008 (Exif 2.32) tables 4 to 15, TIFF 6.0, TIFF/EP (ISO 12234-2), DNG 1.6.
 
 /// The directory a tag belongs to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -16,7 +16,7 @@ pub enum Lane {
 /// A wanted tag.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Wanted {
-    /// Where it belongs.
+    /// The directory it belongs to.
     pub lane: Lane,
     /// Its number.
     pub id: u16,

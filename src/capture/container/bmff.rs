@@ -1,4 +1,4 @@
-//! Boxes of the ISO base media file format: what one is, and how to step from one to the next. Knows no meaning.
+//! Boxes of the ISO base media file format: what one is, and how to step from one to the next. Does not interpret them.
 //!
 //! Source: ISO/IEC 14496-12 §4.2.
 
@@ -13,7 +13,7 @@ pub struct Boxed {
     pub kind: [u8; 4],
     /// Where its body starts.
     pub body: u64,
-    /// Where it ends, by its own words: maybe past the end of its parent.
+    /// Where its header says that it ends: maybe past the end of its parent.
     pub end: u64,
 }
 
@@ -22,7 +22,7 @@ const MOST_BOXES: usize = 256;
 /// The most boxes stepped over in the file itself.
 const MOST_OUTER_BOXES: usize = 64;
 
-/// Steps over the boxes of the file itself, each of which promises to end within it.
+/// Steps over the boxes of the file itself, and requires each to end within it.
 pub fn outer(source: &mut Source, out: &mut Gathered) -> Vec<Boxed> {
     let length = source.length();
     let mut found = Vec::new();
@@ -68,7 +68,7 @@ pub fn box_at(source: &mut Source, at: u64, parent_end: u64) -> Result<Option<Bo
     }))
 }
 
-/// Every box of a parent whose body is given, until one cannot be stepped over.
+/// All boxes of a parent whose body is given, up to one that cannot be stepped over.
 pub fn children(source: &mut Source, body: u64, end: u64) -> Vec<Boxed> {
     let mut found = Vec::new();
     let mut at = body;

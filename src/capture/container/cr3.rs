@@ -1,4 +1,4 @@
-//! Canon CR3: boxes that hold whole TIFF blocks, one for each directory; the previews; box sizes. Decodes nothing.
+//! Canon CR3: boxes that contain whole TIFF blocks, one for each directory; the previews; box sizes. Decodes nothing.
 //!
 //! Source: ISO/IEC 14496-12 §4.2, §8.7 (boxes, sample tables); Canon's own boxes from public format notes.
 
@@ -22,15 +22,15 @@ pub const CONTAINER: Container = Container {
     read,
 };
 
-/// The box of Canon's that holds the TIFF blocks and the thumbnail.
+/// Canon's box with the TIFF blocks and the thumbnail.
 const METADATA: [u8; 16] = [
     0x85, 0xC0, 0xB6, 0x87, 0x82, 0x0F, 0x11, 0xE0, 0x81, 0x11, 0xF4, 0xCE, 0x46, 0x2B, 0x6A, 0x48,
 ];
-/// The box of Canon's that holds the preview.
+/// Canon's box with the preview.
 const PREVIEW: [u8; 16] = [
     0xEA, 0xF4, 0x2B, 0x5E, 0x1C, 0x98, 0x4B, 0x88, 0xB9, 0xFB, 0xB7, 0xDC, 0x40, 0x6E, 0x4D, 0x16,
 ];
-/// The tracks behind the metadata box are read at once, where they have at most this many bytes.
+/// The tracks after the metadata box are read in one go if they have at most this many bytes.
 const TRACKS: u64 = 4096;
 
 fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
@@ -66,7 +66,7 @@ fn movie(source: &mut Source, moov: Boxed, out: &mut Gathered) {
     if let Ok(Some(first)) = bmff::box_at(source, moov.body, end)
         && let Some(rest) = end.checked_sub(first.end).filter(|rest| *rest <= TRACKS)
     {
-        // A read that fails is tried again box by box.
+        // A read that fails is repeated box by box.
         let _ = source.grained(first.end, usize::try_from(rest).unwrap_or(0), HOP);
     }
     let mut first_track = None;
@@ -99,7 +99,7 @@ const fn whole(block: Boxed) -> Place {
     }
 }
 
-/// A box that is a TIFF block, whose first directory plays a role of its own.
+/// A box that is a TIFF block; `role` is the role of its first directory.
 fn tiff(source: &mut Source, block: Boxed, role: Role, out: &mut Gathered) {
     match header(source, block.body) {
         Some(header) => ifd::walk(source, whole(block), header, role, out),
@@ -117,7 +117,7 @@ fn maker_note(source: &mut Source, block: Boxed, out: &mut Gathered) {
     }
 }
 
-/// A box that holds one JPEG: its length stands at `said`, the picture 16 bytes into the body.
+/// A box that holds one JPEG: its length is at `said`, the picture 16 bytes into the body.
 fn picture(source: &mut Source, held: Boxed, said: u64, out: &mut Gathered) {
     if let Ok(raw) = source.hop::<4>(held.body + said) {
         let jpeg = Extent {
@@ -130,7 +130,7 @@ fn picture(source: &mut Source, held: Boxed, said: u64, out: &mut Gathered) {
     }
 }
 
-/// The first track is a JPEG of full size: one sample. Its size stands in where Exif has none.
+/// The first track is a JPEG of full size: one sample. Its size is used if Exif has none.
 fn full_jpeg(source: &mut Source, track: Boxed, out: &mut Gathered) {
     let length = source.length();
     let mut table = track;

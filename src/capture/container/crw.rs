@@ -1,6 +1,7 @@
 //! Canon CRW: heaps within a heap, each with its directory at its end, the outermost at the end of the file.
 //!
-//! Layout from public format notes. It holds no TIFF block: what its records say is put beside the tags they stand for.
+//! Layout from public format notes. It has no TIFF block: the values of its records are stored under the corresponding
+//! tags.
 
 use crate::capture::container::Container;
 use crate::capture::gathered::Gathered;
@@ -29,7 +30,7 @@ struct Heap {
     end: u64,
 }
 
-/// What a directory says of one record.
+/// The directory entry of one record.
 struct Found {
     kind: u16,
     place: Extent,
@@ -97,14 +98,14 @@ struct Crw<'a> {
     out: &'a mut Gathered,
     /// The focal length, in parts of a millimetre.
     focal: Option<i16>,
-    /// How many parts a millimetre has.
+    /// Units per millimetre.
     parts: Option<i16>,
-    /// The body's number, of an EOS; another thing in compact cameras.
+    /// The body's number, for an EOS; compact cameras store something else here.
     number: Option<u32>,
 }
 
 impl Crw<'_> {
-    /// Reads the directory of a heap, whose offset from the heap's start stands in the heap's last four bytes.
+    /// Reads the directory of a heap; its offset from the heap's start is in the heap's last four bytes.
     fn directory(&mut self, heap: Heap) -> Option<Vec<Found>> {
         let last = heap.end.checked_sub(4)?;
         let offset = self.order.u32(self.source.array(last).ok()?);
@@ -134,7 +135,7 @@ impl Crw<'_> {
                     length: long(2),
                 }
             } else {
-                // The value stands in the entry.
+                // The value is in the entry.
                 Extent {
                     offset: at + 2 + 10 * i + 2,
                     length: 8,
@@ -204,12 +205,12 @@ impl Crw<'_> {
         }
     }
 
-    /// Seconds since 1970 of the body's clock, which has no zone.
+    /// Seconds since 1970 on the body's clock, which has no zone.
     fn time(&mut self, place: Extent) {
         let Some(seconds) = self.long(place, 0).filter(|s| *s > 0) else {
             return;
         };
-        // The reading as if it were UTC: only its digits are taken.
+        // The reading as if it were UTC: only its digits are used.
         if let Some(reading) = Utc::from_unix_ms(i64::from(seconds) * 1000) {
             let text = reading.to_string();
             let text = text.split('.').next().unwrap_or_default();
@@ -217,7 +218,7 @@ impl Crw<'_> {
         }
     }
 
-    /// Width, height, and how many degrees the picture is turned.
+    /// Width, height, and the rotation of the picture in degrees.
     fn picture(&mut self, place: Extent) {
         if let (Some(width), Some(height)) = (self.long(place, 0), self.long(place, 1)) {
             self.out.size = Some((u64::from(width), u64::from(height)));
@@ -249,7 +250,7 @@ impl Crw<'_> {
     }
 }
 
-/// Parts of 32, in which 12 and 20 stand for a third and two thirds.
+/// Parts of 32, in which 12 and 20 mean a third and two thirds.
 fn apex(parts: i16) -> f64 {
     let whole = f64::from(parts.unsigned_abs() / 32);
     let part = match parts.unsigned_abs() % 32 {

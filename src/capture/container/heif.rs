@@ -17,7 +17,7 @@ use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;
 
-/// HEIF with any codec but AV1.
+/// HEIF with any codec except AV1.
 pub const CONTAINER: Container = Container {
     recognises: |head| {
         has_brand(
@@ -37,7 +37,7 @@ pub const AVIF: Container = Container {
     read: read_avif,
 };
 
-/// The longest Exif block that is put together from several pieces.
+/// The longest Exif block that is joined from several pieces.
 const MOST_JOINED: usize = 64 * 1024;
 
 fn is_avif(head: &[u8]) -> bool {
@@ -87,7 +87,7 @@ fn items(source: &mut Source, found: Boxed, out: &mut Gathered) {
     }
 }
 
-/// An Exif item: four bytes that say how far behind them the TIFF header stands, then the block.
+/// An Exif item: four bytes with the distance from there to the TIFF header, then the block.
 fn exif_item(source: &mut Source, item: &Item, out: &mut Gathered) {
     match item.pieces[..] {
         [] => out.warn(|| "the Exif item says no place".to_owned()),
@@ -130,7 +130,7 @@ fn exif_block(source: &mut Source, mut place: Place, out: &mut Gathered) {
     };
     let skip = u64::from(u32::from_be_bytes(raw));
     let header = place.base.saturating_add(4).saturating_add(skip);
-    // A header said to lie outside the item: some writers put the block first and mean 0.
+    // The header would be outside the item: some writers put the block first and mean 0.
     place.base = if header < place.end {
         header
     } else {

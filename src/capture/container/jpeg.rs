@@ -20,16 +20,16 @@ pub const CONTAINER: Container = Container {
     read,
 };
 
-/// The most segments hopped over.
+/// The most segments stepped over.
 const MOST_SEGMENTS: usize = 512;
 
-/// What the segments before the picture gave.
+/// The result of reading the segments before the picture.
 enum Headers {
     /// The picture's data begins here.
     Scan(u64),
     /// The file ends before it.
     Ended(u64),
-    /// It was not reached: the headers go on too long, or the disk gave an error.
+    /// Not reached: the headers go on too long, or the disk gave an error.
     NotReached,
 }
 
@@ -54,9 +54,9 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     "jpeg"
 }
 
-/// Reads what a whole JPEG file says that a raw file embeds: its Exif, its own thumbnail, its place.
+/// Reads a whole JPEG embedded in a raw file: its Exif, its own thumbnail, its position.
 ///
-/// The tags it has fill gaps in those gathered before; the size of its picture is not the raw picture's.
+/// Its tags fill gaps in those gathered before; the size of its picture is not that of the raw picture.
 pub fn embedded(source: &mut Source, place: Extent, out: &mut Gathered) {
     let length = source.length();
     let end = place.offset.saturating_add(place.length);
@@ -70,9 +70,9 @@ pub fn embedded(source: &mut Source, place: Extent, out: &mut Gathered) {
     out.size = size;
 }
 
-/// Reads the segments of a JPEG that lies at `start` of its source and ends before `end`.
+/// Reads the segments of a JPEG that starts at `start` of its source and ends before `end`.
 ///
-/// The Exif blocks are walked, the size of the first frame header is kept; the first embedded thumbnail is noted.
+/// The Exif blocks are walked; the size of the first frame header and the first embedded thumbnail are kept.
 fn headers(source: &mut Source, start: u64, end: u64, out: &mut Gathered) -> Headers {
     let mut at = start + 2;
     for _ in 0..MOST_SEGMENTS {
@@ -82,7 +82,7 @@ fn headers(source: &mut Source, start: u64, end: u64, out: &mut Gathered) -> Hea
             Err(_) => return Headers::NotReached,
         };
         match marker {
-            // Start of scan, or the end of a picture that has none.
+            // Start of scan, or the end of a picture without one.
             0xDA => return Headers::Scan(at),
             0xD9 => return Headers::Ended(at),
             // Markers without a segment.
@@ -101,7 +101,7 @@ fn headers(source: &mut Source, start: u64, end: u64, out: &mut Gathered) -> Hea
         match marker {
             0xE1 => exif_segment(source, at, (at + size).min(end), out),
             0xE2 => further_pictures(source, at, (at + size).min(end), out),
-            // Frame headers: all of C0 to CF but the tables DHT, JPG and DAC.
+            // Frame headers: all of C0 to CF except the tables DHT, JPG and DAC.
             0xC0..=0xCF if !matches!(marker, 0xC4 | 0xC8 | 0xCC) && out.size.is_none() => {
                 if let Ok([_, _, _, h1, h2, w1, w2]) = source.hop::<7>(at) {
                     let width = u16::from_be_bytes([w1, w2]);
@@ -116,7 +116,7 @@ fn headers(source: &mut Source, start: u64, end: u64, out: &mut Gathered) -> Hea
     Headers::NotReached
 }
 
-/// Finds the next marker, over any fill bytes, and steps behind it.
+/// Finds the next marker, over any fill bytes, and moves past it.
 fn marker_at(source: &mut Source, at: &mut u64, end: u64) -> Result<u8, Lack> {
     let mut fill = 0;
     loop {
@@ -128,7 +128,7 @@ fn marker_at(source: &mut Source, at: &mut u64, end: u64) -> Result<u8, Lack> {
         if fill > 4096 {
             return Err(Lack::OverBudget);
         }
-        // Before a marker any number of FF may stand; stray bytes there are no JPEG, but cameras have written them.
+        // Any number of FF may precede a marker. Stray bytes there are not valid JPEG, but cameras have written them.
         if first == 0xFF && second != 0xFF && second != 0 {
             *at += 2;
             return Ok(second);
@@ -138,7 +138,7 @@ fn marker_at(source: &mut Source, at: &mut u64, end: u64) -> Result<u8, Lack> {
 }
 
 fn exif_segment(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
-    // The sixth byte is a NUL by the standard; writers have left others there.
+    // The sixth byte is a NUL by the standard; some writers put other bytes there.
     if let Ok([b'E', b'x', b'i', b'f', 0, _]) = source.hop::<6>(at + 2) {
         let place = Place {
             base: at + 8,
@@ -149,7 +149,7 @@ fn exif_segment(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
     }
 }
 
-/// A list of further JPEG files behind this one: those that are smaller versions of it are previews.
+/// A list of JPEG files that follow this one: those that are smaller versions of it are previews.
 ///
 /// Source: CIPA DC-007 5.2 (the MP index).
 fn further_pictures(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
@@ -194,7 +194,7 @@ fn further_pictures(source: &mut Source, at: u64, end: u64, out: &mut Gathered) 
     }
 }
 
-/// A JPEG without a frame header holds no picture to measure. What its Exif says of the main image stands in for it.
+/// A JPEG without a frame header has no picture to measure; the size of the main image in its Exif is used instead.
 fn size_without_frame(out: &mut Gathered) {
     let said = out.exif_size.filter(|(w, h)| *w > 0 && *h > 0);
     let ifd0 = out
@@ -205,19 +205,19 @@ fn size_without_frame(out: &mut Gathered) {
     out.size = ifd0.or(said);
 }
 
-/// Looks for the end marker. Says what was seen instead when the picture's data runs to the end of the file.
+/// Checks the end marker. If the picture's data runs to the end of the file instead, returns what was found there.
 ///
-/// Behind the end marker a file may carry anything: padding, a film clip, a maker's trailer, what stood on the card
-/// before. In a picture's data `FF` is followed by 00 or a restart marker only, and comes every few hundred bytes; so
-/// the pairs near the end that begin with `FF` tell whether the file ends in such data: all of them must be of it, or
-/// of the few segments that may stand between the scans of one picture.
+/// After the end marker a file may contain anything: padding, a video clip, a maker's trailer, earlier contents of the
+/// card. In a picture's data `FF` is followed by 00 or a restart marker only, and comes every few hundred bytes. So the
+/// byte pairs near the end that begin with `FF` show whether the file ends in such data: all of them must belong to it,
+/// or to the few segments that may come between the scans of one picture.
 fn end_is_missing(source: &mut Source, scan: u64) -> Option<String> {
-    /// How far back a last pair is sought.
+    /// How far back the last pair is searched for.
     const FAR: u64 = 8 * 1024;
     let length = source.length();
     let tail = source.tail();
     let before = usize::try_from(scan.saturating_sub(length - tail.len() as u64)).unwrap_or(0);
-    // Of a tiny picture the tail holds the headers too, with markers of their own.
+    // In a tiny picture the tail includes the headers, with markers of their own.
     let tail = tail.get(before..).unwrap_or(&[]);
     if has_end(tail) {
         return None;
@@ -232,7 +232,7 @@ fn end_is_missing(source: &mut Source, scan: u64) -> Option<String> {
         let len = usize::try_from(length.saturating_sub(from)).unwrap_or(0);
         match source.bytes(from, len).ok().map(all_of_data) {
             Some(Some(of_data)) => of_data,
-            // All of the picture's data was seen, without an end.
+            // The whole of the picture's data was seen, without an end.
             Some(None) => from == scan,
             None => false,
         }
@@ -245,8 +245,8 @@ fn end_is_missing(source: &mut Source, scan: u64) -> Option<String> {
     ))
 }
 
-/// Whether `FF` with this byte behind it belongs in a picture's data: a stuffed FF, a restart marker, or, between two
-/// scans, tables, the count of lines, the restart interval, the start of the next scan (ITU-T T.81 B.2.1).
+/// Whether `FF` followed by this byte belongs in a picture's data: a stuffed FF, a restart marker, or, between two
+/// scans, tables, the line count, the restart interval, the start of the next scan (ITU-T T.81 B.2.1).
 const fn is_of_data(pair: u8) -> bool {
     matches!(pair, 0x00 | 0xC4 | 0xD0..=0xD7 | 0xDA..=0xDD)
 }
@@ -259,7 +259,7 @@ fn ends_in_head(source: &Source, scan: u64) -> bool {
         .is_some_and(has_end)
 }
 
-/// Whether every `FF` that has a byte of its own behind it belongs in a picture's data. `None` where there is no `FF`.
+/// Whether every `FF` that is followed by a byte belongs in a picture's data. `None` if there is no `FF`.
 fn all_of_data(bytes: &[u8]) -> Option<bool> {
     let mut pairs = bytes
         .windows(2)
@@ -273,7 +273,7 @@ fn has_end(bytes: &[u8]) -> bool {
     bytes.windows(2).any(|pair| pair == [0xFF, 0xD9])
 }
 
-/// The file ends in zeros: halves the distance to the last byte that is none, and looks there.
+/// The file ends in zeros: halves the distance to the last byte that is not zero, and looks there.
 fn padding_hides_no_end(source: &mut Source) -> Option<String> {
     const WINDOW: u64 = 64;
     let length = source.length();
@@ -288,7 +288,7 @@ fn padding_hides_no_end(source: &mut Source) -> Option<String> {
             Err(_) => return None,
         }
     }
-    // `low` is the first window of the padding; the marker may lie across its border.
+    // `low` is the first window of the padding; the marker may cross its border.
     let from = (low * WINDOW).saturating_sub(2 * WINDOW);
     let len = usize::try_from((low * WINDOW + WINDOW).min(length) - from).unwrap_or(0);
     match source.grained(from, len, WINDOW) {

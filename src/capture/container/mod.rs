@@ -1,4 +1,5 @@
-//! The table of containers: how each is told by its first bytes, and who reads it. Adding one is a file and a line.
+//! The table of containers: how each is recognised by its first bytes, and its reader. Adding one takes a file and a
+//! line.
 //!
 //! Every reader finds the TIFF blocks in its container and has them walked into the same [`Gathered`], with the main
 //! image's size, the embedded JPEG files, and the first structure that points past the end of the file.
@@ -23,15 +24,15 @@ use crate::capture::source::Source;
 /// One container.
 #[derive(Clone, Copy, Debug)]
 pub struct Container {
-    /// Tells it by the first bytes of a file.
+    /// Recognises it by the first bytes of a file.
     pub recognises: fn(&[u8]) -> bool,
     /// Reads it.
     pub read: Reader,
 }
 
-/// Gathers what a file of the container holds, and returns the word for the format.
+/// Gathers the contents of a file and returns the name of its format.
 ///
-/// Takes: the file; its extension in small letters, a hint between formats of one layout; where to put what is found.
+/// Takes: the file; its extension in lower case, a hint between formats of one layout; where to put the result.
 pub type Reader = fn(&mut Source, &str, &mut Gathered) -> &'static str;
 
 /// Every container, in the order they are tried.
@@ -51,7 +52,7 @@ pub const CONTAINERS: &[Container] = &[
     x3f::CONTAINER,
 ];
 
-/// Tells a container by the first bytes of a file. `None` when it is of no kind known here.
+/// Recognises a container by the first bytes of a file. `None` if it is of no known kind.
 pub fn recognise(head: &[u8]) -> Option<&'static Container> {
     CONTAINERS.iter().find(|c| (c.recognises)(head))
 }

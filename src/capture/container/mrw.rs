@@ -1,4 +1,4 @@
-//! Minolta MRW: blocks of a name and a length, one of which is a TIFF block; behind them the sensor's picture.
+//! Minolta MRW: blocks with a name and a length, one of which is a TIFF block; after them the sensor's picture.
 //!
 //! Layout from public format notes: lengths are big-endian.
 
@@ -17,7 +17,7 @@ pub const CONTAINER: Container = Container {
 
 /// The most blocks stepped over.
 const MOST_BLOCKS: usize = 16;
-/// How `PRD` says that each number of the picture has two bytes to itself.
+/// The value in `PRD` for pictures in which each number has two bytes of its own.
 const PADDED: u8 = 82;
 
 fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
@@ -54,8 +54,8 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     "mrw"
 }
 
-/// Eight bytes of a version, then height and width of the sensor, height and width of the picture, bits a number, bits
-/// of those that count, how they are packed.
+/// Eight bytes of a version, then height and width of the sensor, height and width of the picture, bits per number,
+/// significant bits, packing.
 fn dimensions(source: &mut Source, body: u64, data: u64, out: &mut Gathered) {
     let Ok(raw) = source.array::<19>(body) else {
         return;

@@ -1,4 +1,4 @@
-//! Olympus and OM ORF: TIFF with a magic number of its own. Its preview is named by the maker note.
+//! Olympus and OM ORF: TIFF with a magic number of its own. The maker note points to its preview.
 //!
 //! Layout from public format notes.
 

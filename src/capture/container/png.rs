@@ -15,13 +15,13 @@ pub const CONTAINER: Container = Container {
     read,
 };
 
-/// The most chunks hopped over: the data of a large picture may lie in thousands of small ones, and Exif behind them.
+/// The most chunks stepped over: the data of a large picture may be in thousands of small ones, with Exif after them.
 const MOST_CHUNKS: usize = 400;
 /// The most that a compressed text may unpack to.
 const MOST_UNPACKED: usize = 256 * 1024;
 /// The most texts that are unpacked: a small one can unpack to a large one.
 const MOST_TEXTS: usize = 2;
-/// The largest text chunk that is looked into.
+/// The largest text chunk that is read.
 const MOST_TEXT: u64 = 96 * 1024;
 
 fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
@@ -78,7 +78,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     "png"
 }
 
-/// Bytes of the keyword of a text that carries Exif.
+/// Bytes of the keyword of a text that contains Exif.
 const KEYWORD: usize = 22;
 
 /// Whether a text's keyword is `Raw profile type exif` or `APP1`.
@@ -89,7 +89,7 @@ fn is_exif_text(source: &mut Source, body: u64) -> bool {
     })
 }
 
-/// Behind the keyword: a name, the count of bytes, and the bytes in hexadecimal, in lines.
+/// After the keyword: a name, the count of bytes, and the bytes in hexadecimal, in lines.
 fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gathered) {
     let Ok(len) = usize::try_from(size) else {
         return;
@@ -100,7 +100,7 @@ fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gath
     };
     let packed = &raw[KEYWORD.min(raw.len())..];
     let bytes = if &kind == b"zTXt" {
-        // One byte says the method, which is always 0: zlib.
+        // One byte for the method, which is always 0: zlib.
         let stream = packed.get(1..).unwrap_or(&[]);
         miniz_oxide::inflate::decompress_to_vec_zlib_with_limit(stream, MOST_UNPACKED)
             .ok()
@@ -121,7 +121,7 @@ fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gath
     ifd::walk_carried(&mut unpacked, place, "the Exif text", out);
 }
 
-/// The bytes behind the two header lines, from hexadecimal.
+/// The bytes after the two header lines, from hexadecimal.
 fn digits(text: &[u8]) -> Option<Vec<u8>> {
     let mut lines = text
         .split(|b| *b == b'\n')

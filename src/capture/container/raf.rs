@@ -1,4 +1,4 @@
-//! Fujifilm RAF: a header that says where a whole JPEG lies, whose Exif is the file's, and where the sensor's picture.
+//! Fujifilm RAF: a header with the positions of a whole JPEG, whose Exif is the file's, and of the sensor's picture.
 //!
 //! Layout from public format notes: everything in the header is big-endian.
 
@@ -14,7 +14,7 @@ pub const CONTAINER: Container = Container {
     read,
 };
 
-/// Where offset and length of the JPEG stand; those of the sensor's records and of its picture follow.
+/// Where the header has offset and length of the JPEG; those of the sensor's records and of its picture follow.
 const TABLE: u64 = 0x54;
 /// The record of the picture's height and width without its border.
 const CROPPED: u16 = 0x0111;

@@ -1,5 +1,5 @@
-//! Panasonic and Leica RW2: TIFF with a magic number of its own, low tags of the maker's in IFD0, and a whole JPEG
-//! whose Exif fills what the short Exif directory leaves open.
+//! Panasonic and Leica RW2: TIFF with a magic number of its own, low tags of the maker in IFD0, and a whole JPEG whose
+//! Exif fills the gaps of the short Exif directory.
 //!
 //! Layout from public format notes.
 
@@ -27,15 +27,14 @@ const SENSOR: [u16; 2] = [0x0002, 0x0003];
 const BORDERS: [u16; 4] = [0x0004, 0x0005, 0x0006, 0x0007];
 /// Sensitivity.
 const ISO: u16 = 0x0017;
-/// How the picture is packed. From 4 to 7 sixteen bytes hold at most fourteen pixels; 8 is of no fixed length.
-/// Common practice, no source.
+/// How the picture is packed. From 4 to 7, sixteen bytes hold at most fourteen pixels; 8 has no fixed length. Common
+/// practice, no source.
 const PACKING: u16 = 0x002D;
 /// A whole JPEG.
 const JPEG: u16 = 0x002E;
-/// Where the sensor's picture begins, in the first bodies. Beside it stands its length, which is the unpacked one and
-/// says nothing of the file.
+/// Where the sensor's picture begins, in the first bodies. The length beside it is the unpacked one and does not help.
 const STRIP_OFFSET: u16 = 0x0111;
-/// Where it begins, in later ones.
+/// Where it begins, in later bodies.
 const RAW_OFFSET: u16 = 0x0118;
 
 fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
@@ -81,7 +80,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     let [top, left, bottom, right] = BORDERS.map(|tag| number(source, tag));
     let edge = |from: Option<u64>, to: Option<u64>| to?.checked_sub(from?);
     out.size = edge(left, right).zip(edge(top, bottom));
-    // All ones where the later tag says it.
+    // All ones if the later tag has it.
     let start = number(source, STRIP_OFFSET)
         .filter(|at| *at < u64::from(u32::MAX))
         .or_else(|| number(source, RAW_OFFSET));

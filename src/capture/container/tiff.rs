@@ -10,7 +10,7 @@ use crate::capture::ifd::place::Place;
 use crate::capture::ifd::place::header;
 use crate::capture::source::Source;
 
-/// TIFF and its kin.
+/// TIFF and related formats.
 pub const CONTAINER: Container = Container { recognises, read };
 
 fn recognises(head: &[u8]) -> bool {

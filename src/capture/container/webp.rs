@@ -15,7 +15,7 @@ pub const CONTAINER: Container = Container {
     read,
 };
 
-/// The most chunks hopped over.
+/// The most chunks stepped over.
 const MOST_CHUNKS: usize = 256;
 
 fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {

@@ -93,7 +93,7 @@ fn sections(source: &mut Source) -> Option<Vec<([u8; 4], Extent)>> {
     Some(found)
 }
 
-/// Pairs of name and value in UTF-16. They stand in where no Exif says the same; the body's number and the sensor's
+/// Pairs of name and value in UTF-16, used where no Exif has the same value; the body's number and the sensor's
 /// temperature are nowhere else.
 fn properties(source: &mut Source, place: Extent, out: &mut Gathered) {
     let end = place.offset.saturating_add(place.length);
@@ -142,7 +142,7 @@ fn property(name: &str, value: &str, out: &mut Gathered) {
         "CAMMANUF" => return out.block.put_text(wanted::MAKE, value),
         "CAMMODEL" => return out.block.put_text(wanted::MODEL, value),
         "TIME" => {
-            // Seconds since 1970 of the body's clock, which has no zone: only the digits are taken.
+            // Seconds since 1970 on the body's clock, which has no zone: only the digits are used.
             let seconds = value.parse::<u32>().ok().filter(|s| *s > 0);
             if let Some(reading) = seconds.and_then(|s| Utc::from_unix_ms(i64::from(s) * 1000)) {
                 let text = reading.to_string();

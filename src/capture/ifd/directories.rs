@@ -1,4 +1,4 @@
-//! Directory after directory of a block: the wanted tags, and what is said of pictures. Bounded, without recursion.
+//! Walks the directories of a block: the wanted tags, and the entries about pictures. Bounded, without recursion.
 
 use crate::capture::gathered::Directory;
 use crate::capture::gathered::Gathered;
@@ -11,7 +11,7 @@ use crate::capture::source::Lack;
 use crate::capture::source::Source;
 use crate::capture::wanted::Lane;
 
-/// The entries that say where strips or tiles lie.
+/// The entries with the positions of strips or tiles.
 #[derive(Clone, Copy, Default)]
 pub struct Pieces {
     /// Their offsets.
@@ -23,7 +23,7 @@ pub struct Pieces {
 /// The most directories followed in one block.
 pub(super) const MOST_DIRECTORIES: usize = 24;
 
-/// The most entries looked at in one directory. Real ones have under 200.
+/// The most entries read in one directory. Real ones have under 200.
 const MOST_ENTRIES: u64 = 1024;
 
 /// The most `SubIFDs` followed.
@@ -75,7 +75,7 @@ impl Walk<'_> {
         let first = start + self.shape.counter;
         let table = count * self.shape.entry;
         if let Ok(len) = usize::try_from(table + self.shape.wide) {
-            // One read where the table crosses pages; what is missing shows entry by entry.
+            // One read if the table crosses pages; missing bytes show up entry by entry.
             let _ = self.source.bytes(first, len);
         }
         if said == count {
@@ -124,7 +124,7 @@ impl Walk<'_> {
             && self.place.inside == Inside::File
     }
 
-    /// Notes where a directory ends. Only of the file itself is it known that bytes are lost behind its end.
+    /// Records where a directory ends. Only for the file itself does an end past it mean that bytes are lost.
     fn ends(&mut self, role: Role, end: u64) {
         if self.is_whole_file() {
             let length = self.source.length();
@@ -173,7 +173,7 @@ impl Walk<'_> {
                     size.1 = pixels;
                 }
             }
-            // The maker's own: in the Exif directory, or carried along by a DNG.
+            // The maker's own: in the Exif directory, or copied into a DNG.
             0x927C if role == Role::Exif => self.note = Some(entry),
             0xC634 if chain0 => self.note = self.note.or(Some(entry)),
             0xC612 if chain0 => self.out.dng = true,
@@ -196,7 +196,7 @@ impl Walk<'_> {
     }
 }
 
-/// What a directory has said so far.
+/// What was read of a directory so far.
 pub(super) struct Reading {
     pub about: Directory,
     pub strips: Pieces,

@@ -32,7 +32,7 @@ pub struct Shape {
     pub counter: u64,
     /// Bytes of one entry.
     pub entry: u64,
-    /// Bytes of an offset, and of a value that stands in the entry itself.
+    /// Bytes of an offset, and of a value stored in the entry itself.
     pub wide: u64,
 }
 
@@ -73,7 +73,7 @@ impl Shape {
         source.array(at).map(|raw| u64::from(self.order.u32(raw)))
     }
 
-    /// Reads an entry. `None` when its type is nobody's or its size is beyond all counting.
+    /// Reads an entry. `None` if its type is undefined or its size overflows.
     pub fn entry_at(
         self,
         source: &mut Source,
@@ -113,7 +113,7 @@ impl Shape {
         }))
     }
 
-    /// One whole number of an entry's value; `None` past its count, past the block, or when it holds no whole numbers.
+    /// One whole number of an entry's value; `None` past its count, past the block, or if it has no whole numbers.
     pub fn number(
         self,
         source: &mut Source,

@@ -1,4 +1,4 @@
-//! Fetches the wanted values of a block: neighbours in one read, in the order they lie on the disk.
+//! Fetches the wanted values of a block: neighbours in one read, in the order of their positions on the disk.
 
 use crate::capture::block::Found;
 use crate::capture::block::LONGEST_VALUE;
@@ -10,7 +10,7 @@ use crate::capture::wanted;
 use crate::capture::wanted::Lane;
 
 impl Walk<'_> {
-    /// Puts an entry on the list of values to fetch, if its tag is wanted.
+    /// Adds an entry to the values to fetch, if its tag is wanted.
     pub fn want(&mut self, directory: Lane, entry: Entry) {
         let Some(tag) = wanted::find(directory, entry.id) else {
             return;
@@ -35,7 +35,7 @@ impl Walk<'_> {
         } else {
             Found::Elsewhere
         };
-        // The first of two equal entries is the one meant.
+        // Of two equal entries the first is used.
         if self
             .out
             .pending
@@ -53,7 +53,7 @@ impl Walk<'_> {
         });
     }
 
-    /// Fetches what is on the list, and puts it into the block of wanted tags.
+    /// Fetches the listed values into the block of wanted tags.
     pub fn fetch(&mut self) {
         let mut pending = std::mem::take(&mut self.out.pending);
         pending.sort_unstable_by_key(|p| (p.at, p.tag.id));
@@ -77,7 +77,7 @@ impl Walk<'_> {
         self.out.pending = pending;
     }
 
-    /// Reads ahead over values that lie within a page of each other, and says how many those are.
+    /// Reads ahead over values that are within a page of each other, and returns their number.
     fn run(&mut self, values: &[Pending]) -> usize {
         let Some(first) = values.first() else {
             return 0;
@@ -94,7 +94,7 @@ impl Walk<'_> {
             run += 1;
         }
         if let Ok(len) = usize::try_from(end - first.at) {
-            // A read that fails as a whole is tried value by value.
+            // A read that fails as a whole is repeated value by value.
             let _ = self.source.bytes(first.at, len);
         }
         run

@@ -1,4 +1,4 @@
-//! One directory read flat: the entries asked for, nothing followed. For directories whose tags are a maker's own.
+//! Reads one directory flat: the requested entries, nothing followed. For directories with a maker's own tags.
 
 use crate::capture::ifd::entry::Entry;
 use crate::capture::ifd::entry::Shape;
@@ -11,17 +11,17 @@ use crate::capture::source::Source;
 use crate::capture::words;
 use crate::terms::records::Extent;
 
-/// The most entries looked at. The longest maker's directories have about 150.
+/// The most entries read. The longest maker's directories have about 150.
 const MOST_ENTRIES: u64 = 512;
-/// The longest text taken.
+/// The longest text accepted.
 const LONGEST_TEXT: u64 = 256;
 
-/// The entries that were asked for.
+/// The requested entries.
 #[derive(Debug)]
 pub struct Listing {
     shape: Shape,
     place: Place,
-    /// Where the directory begins: cameras lay values behind it.
+    /// Where the directory begins; cameras put values after it.
     at: u64,
     entries: Vec<Entry>,
 }
@@ -29,9 +29,9 @@ pub struct Listing {
 impl Listing {
     /// Reads the directory that starts at byte `at` of the source, in the classic layout.
     ///
-    /// Takes: the block it belongs to, whose base its offsets count from; the tags to keep.
-    /// Gives: `None` when there is no directory there: no entries, too many, or an entry of a type that nobody defined.
-    /// A directory cut off by the block's end gives the entries before it.
+    /// Takes: the block it belongs to, whose base its offsets count from; the tags to keep. Gives: `None` if there is
+    /// no directory there: no entries, too many, or an entry of an undefined type. A directory cut off by the block's
+    /// end gives the entries before it.
     pub fn read(
         source: &mut Source,
         place: Place,
@@ -79,8 +79,8 @@ impl Listing {
         })
     }
 
-    /// The first entry of a tag, if its value lies between the directory and the block's end. Where an editor has moved
-    /// a block without its offsets, most values do not.
+    /// The first entry of a tag, if its value is between the directory and the block's end. In a block that an editor
+    /// moved without adjusting the offsets, most values are not.
     fn entry(&self, tag: u16) -> Option<Entry> {
         self.entries
             .iter()
@@ -92,7 +92,7 @@ impl Listing {
             })
     }
 
-    /// Where a tag's value lies. An entry of one long that points elsewhere lies where it points.
+    /// Where a tag's value is. For an entry of one long that points elsewhere, that place.
     pub fn extent(&self, tag: u16) -> Option<Extent> {
         self.entry(tag).map(|e| Extent {
             offset: e.at,
@@ -100,7 +100,7 @@ impl Listing {
         })
     }
 
-    /// The bytes of a tag's value, where they are at most this many.
+    /// The bytes of a tag's value, if they are at most this many.
     pub fn raw<'s>(&self, source: &'s mut Source, tag: u16, most: u64) -> Option<&'s [u8]> {
         let entry = self.entry(tag).filter(|e| e.len <= most)?;
         source
@@ -108,7 +108,7 @@ impl Listing {
             .ok()
     }
 
-    /// A text without its padding. `None` when it is blank, or not text throughout.
+    /// A text without its padding. `None` if it is blank or contains bytes that are not text.
     pub fn text(&self, source: &mut Source, tag: u16) -> Option<String> {
         let raw = self.raw(source, tag, LONGEST_TEXT)?;
         if words::is_text(raw) {
@@ -118,7 +118,7 @@ impl Listing {
         }
     }
 
-    /// One whole number of a tag's value, signed where its type is.
+    /// One whole number of a tag's value, signed if its type is.
     pub fn integer(&self, source: &mut Source, tag: u16, index: u64) -> Option<i64> {
         let entry = self.entry(tag).filter(|e| index < e.count)?;
         let (size, _) = sizes(entry.kind)?;
@@ -127,12 +127,12 @@ impl Listing {
         integer(self.shape.order, entry.kind, raw)
     }
 
-    /// How many values a tag has; 0 when it is not there.
+    /// How many values a tag has; 0 if it is missing.
     pub fn count(&self, tag: u16) -> u64 {
         self.entry(tag).map_or(0, |e| e.count)
     }
 
-    /// Where a directory lies that a tag points at: its own bytes, or the offset that it holds.
+    /// Where the directory that a tag points at is: the tag's own bytes, or the offset in it.
     pub fn points_at(&self, source: &mut Source, tag: u16) -> Option<u64> {
         let entry = self.entry(tag)?;
         if entry.count > 1 {

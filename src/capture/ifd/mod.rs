@@ -1,7 +1,7 @@
-//! Walks the directories of a TIFF block, wherever in a file it lies: sparsely, with bounds, without recursion.
+//! Walks the directories of a TIFF block anywhere in a file: sparsely, with bounds, without recursion.
 //!
-//! Classic TIFF and `BigTIFF`, either byte order, any magic number that a container vouches for.
-//! Structure is read here; what values mean is not. Source: TIFF 6.0 §2; `BigTIFF` from memory of its design page.
+//! Classic TIFF and `BigTIFF`, either byte order, any magic number that a container accepts. Reads structure only, and
+//! does not interpret values. Source: TIFF 6.0 §2; `BigTIFF` from memory of its design page.
 
 mod directories;
 mod entry;
@@ -22,7 +22,7 @@ use crate::capture::maker;
 use crate::capture::maker::note::Note;
 use crate::capture::source::Source;
 
-/// Walks a block whose first directory plays the given role: gathers its wanted tags and what it says of pictures.
+/// Walks a block whose first directory has the given role: gathers its wanted tags and its entries about pictures.
 pub fn walk(source: &mut Source, place: Place, header: Header, root: Role, out: &mut Gathered) {
     let mut walk = Walk {
         source,
@@ -35,7 +35,7 @@ pub fn walk(source: &mut Source, place: Place, header: Header, root: Role, out: 
         note: None,
     };
     walk.soon.push((root, header.first));
-    // IFD0, Exif and GPS first, values and all: should the budget end, it ends on pictures' sizes.
+    // IFD0, Exif and GPS first, with their values: if the budget runs out, only sizes of pictures are lost.
     while let Some((role, offset)) = walk.soon.pop() {
         walk.directory(role, offset);
     }
@@ -56,9 +56,9 @@ pub fn walk(source: &mut Source, place: Place, header: Header, root: Role, out: 
     }
 }
 
-/// Walks a block that a container carries, with or without the six bytes `Exif` and two NULs before it.
+/// Walks a block embedded in a container, with or without the six bytes `Exif` and two NULs before it.
 ///
-/// Notes a complaint that names `what` when there is no TIFF header.
+/// Records a warning that names `what` if there is no TIFF header.
 pub fn walk_carried(source: &mut Source, mut place: Place, what: &str, out: &mut Gathered) {
     if source.array::<6>(place.base).ok() == Some(*b"Exif\0\0") {
         place.base += 6;

@@ -1,4 +1,4 @@
-//! Where the pictures of a directory lie, and where they end. Reads no picture.
+//! Where the pictures of a directory begin and end. Reads no picture.
 
 use crate::capture::gathered::Directory;
 use crate::capture::ifd::directories::Reading;
@@ -8,7 +8,7 @@ use crate::capture::ifd::place::Inside;
 use crate::terms::records::Extent;
 
 impl Walk<'_> {
-    /// Works out what a directory that was read to its end says of its picture.
+    /// Works out the picture of a directory that was read to its end.
     pub fn pictures(&mut self, reading: &Reading) -> Directory {
         let mut about = reading.about;
         if self.place.inside == Inside::Unpacked {
@@ -18,7 +18,7 @@ impl Walk<'_> {
             let (Some(offsets), Some(lengths)) = (pieces.offsets, pieces.lengths) else {
                 continue;
             };
-            // Camera files lay their pieces in order: the first and the last tell where the picture ends.
+            // Camera files store their pieces in order: the first and the last show where the picture ends.
             let last = offsets.count.min(lengths.count).saturating_sub(1);
             for index in [0, last] {
                 let Some(piece) = self.piece(offsets, lengths, index) else {

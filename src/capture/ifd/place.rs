@@ -1,4 +1,4 @@
-//! Where a TIFF block lies, and its header.
+//! The position of a TIFF block, and its header.
 
 use crate::capture::numbers::Order;
 use crate::capture::source::Source;
@@ -6,16 +6,16 @@ use crate::capture::source::Source;
 /// Whether offsets in a block are offsets in the file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Inside {
-    /// The block lies in the file as it is.
+    /// The block is in the file as it is.
     File,
-    /// The block was unpacked or put together: its offsets mean nothing outside it.
+    /// The block was unpacked or joined: its offsets mean nothing outside it.
     Unpacked,
 }
 
-/// Where a TIFF block lies in its source.
+/// The position of a TIFF block in its source.
 #[derive(Clone, Copy, Debug)]
 pub struct Place {
-    /// Where its header stands; every offset in it counts from here.
+    /// The position of its header; every offset in the block counts from here.
     pub base: u64,
     /// Where it ends.
     pub end: u64,
@@ -34,7 +34,7 @@ pub struct Header {
     pub first: u64,
 }
 
-/// Reads a block's header. `None` when the bytes are no TIFF header of any kind.
+/// Reads a block's header. `None` if the bytes are not a TIFF header of any kind.
 pub fn header(source: &mut Source, base: u64) -> Option<Header> {
     let raw: [u8; 8] = source.array(base).ok()?;
     let order = match &raw[..2] {

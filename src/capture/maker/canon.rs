@@ -26,8 +26,8 @@ const LENS_MODEL: u16 = 0x0095;
 /// Text; on some bodies a structure, which is then no text.
 const INTERNAL_SERIAL: u16 = 0x0096;
 
-/// Reads a note whose offsets count from the main block's header: the header it had when the camera wrote it. Where an
-/// editor has moved the note, its last eight bytes tell by how much.
+/// Reads a note whose offsets count from the main block's header: the header it had when the camera wrote it. If an
+/// editor has moved the note, its last eight bytes show by how much.
 pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     let place = note.within(note.place.base);
     let stays = |source: &mut Source, place| {
@@ -45,7 +45,7 @@ pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     {
         return read_directory(source, note.within(base), note.order, note.at, out);
     }
-    // Its offsets lead nowhere; the number stands in the directory itself.
+    // Its offsets are useless; the number is in the directory itself.
     if let Some(list) = Listing::read(source, place, note.order, note.at, &[SERIAL]) {
         out.maker.serial = serial(&list, source);
     }
@@ -114,7 +114,7 @@ pub fn read_directory(
     }
 }
 
-/// What a body's name says of the values that not all bodies write alike.
+/// Models differ in these values; the body's name decides.
 #[derive(Clone, Copy)]
 enum Model {
     /// EOS-1D and EOS-1Ds: no temperature; a count.

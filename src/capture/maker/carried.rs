@@ -1,4 +1,4 @@
-//! The maker note that a DNG converter carries along from the raw file it was made of.
+//! The maker note that a DNG converter copied from the original raw file.
 //!
 //! Layout: DNG 1.6, `DNGPrivateData`; the record `MakN` from memory of its public description: the order of bytes, the
 //! offset the note had in the raw file, the note.
@@ -13,7 +13,7 @@ use crate::capture::source::Source;
 /// The most records stepped over.
 const MOST_RECORDS: usize = 8;
 
-/// Finds the note in the private data, and reads it where its offsets can still be followed.
+/// Finds the note in the private data, and reads it if its offsets can still be followed.
 pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     let end = note.at.saturating_add(note.len).min(note.place.end);
     let mut at = note.at.saturating_add(6);
@@ -37,7 +37,8 @@ pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
             let moved = body + 6;
             let was = u64::from(u32::from_be_bytes(was));
             let place = Place {
-                // Offsets that cannot be followed any more lie past the end: what stands in the entries is read.
+                // Offsets that can no longer be followed point past the end; only values stored in the entries are
+                // read.
                 base: moved.checked_sub(was).unwrap_or(end),
                 end,
                 inside: note.place.inside,

@@ -1,4 +1,4 @@
-//! Fujifilm: a directory at an offset said in the header, always in little-endian order.
+//! Fujifilm: a directory at an offset given in the header, always in little-endian order.
 
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd::listing::Listing;
@@ -9,7 +9,7 @@ use crate::capture::source::Source;
 
 /// Text.
 const INTERNAL_SERIAL: u16 = 0x0010;
-/// A short; its highest bit is no part of the count.
+/// A short; its highest bit is not part of the count.
 const IMAGE_COUNT: u16 = 0x1438;
 
 /// Reads a note.

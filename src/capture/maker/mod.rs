@@ -1,8 +1,8 @@
-//! Maker notes: what only the maker's own directory says. Each maker has a file; a note not understood is left alone.
+//! Maker notes: values that only the maker's own directory has. Each maker has a file; an unknown note is ignored.
 //!
-//! Read are the body's serial number and the lens's name, for want of better, the zone its clock is set to, the count
-//! of its shutter, its temperature. Names from tables of lens numbers are not read, and nothing that is enciphered
-//! with a key. A value counts only where its own layout vouches for it: a length, a type, text that is text.
+//! Used are the zone that the clock is set to, the shutter count, the temperature and, if the Exif has none, the body's
+//! serial number and the lens's name. Names from tables of lens numbers are not used, nor anything encrypted with a
+//! key. A value counts only if its own layout confirms it: a length, a type, text that is text.
 
 mod canon;
 mod carried;
@@ -26,7 +26,7 @@ use crate::capture::wanted;
 
 /// One maker's way of writing notes.
 struct Maker {
-    /// Tells it by the note's first bytes and by `Make`, in capitals.
+    /// Recognises it by the note's first bytes and by `Make`, in capitals.
     recognises: fn(&[u8], &[u8]) -> bool,
     read: fn(&mut Source, &Note, &mut Gathered),
 }
@@ -75,7 +75,7 @@ const MAKERS: &[Maker] = &[
     },
 ];
 
-/// Reads a maker note, if it is of a maker known here.
+/// Reads a maker note, if it is of a known maker.
 pub fn read(source: &mut Source, note: Note, out: &mut Gathered) {
     let mut head = [0; 16];
     if note.len < 16 || note.at.saturating_add(note.len) < note.at {
@@ -95,7 +95,7 @@ pub fn read(source: &mut Source, note: Note, out: &mut Gathered) {
     }
 }
 
-/// A count of the shutter, where it is one: neither none nor all ones.
+/// A shutter count, if it is one: neither zero nor all ones.
 fn counted(count: Option<i64>) -> Option<u64> {
     let count = u64::try_from(count?).ok()?;
     (count > 0 && count < u64::from(u32::MAX)).then_some(count)

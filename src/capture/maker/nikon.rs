@@ -1,4 +1,4 @@
-//! Nikon: a whole TIFF block of its own behind ten bytes. The older notes without that block hold nothing wanted.
+//! Nikon: a whole TIFF block of its own after ten bytes. Older notes without that block contain nothing wanted.
 
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd::listing::Listing;

@@ -1,14 +1,14 @@
-//! Where a maker note lies.
+//! The position of a maker note.
 
 use crate::capture::ifd::place::Place;
 use crate::capture::numbers::Order;
 
-/// Where a maker note lies.
+/// The position of a maker note.
 #[derive(Clone, Copy, Debug)]
 pub struct Note {
     /// Its first byte, in the source.
     pub at: u64,
-    /// How many bytes it says it has.
+    /// Its length in bytes, as stored.
     pub len: u64,
     /// The block it is part of: some makers count offsets from that block's header.
     pub place: Place,

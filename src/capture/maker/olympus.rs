@@ -25,7 +25,7 @@ const LENS_MODEL: u16 = 0x0203;
 const PREVIEW: [u16; 2] = [0x0101, 0x0102];
 /// Of the settings: the instant of the picture as text, in UTC.
 const DATE_TIME_UTC: u16 = 0x0908;
-/// Of the focus: shorts, the first in °C. A single short has a scale of each model's own, but for two models.
+/// Of the focus: shorts, the first in °C. A single short has a scale that depends on the model, except in two models.
 const SENSOR_TEMPERATURE: u16 = 0x1500;
 
 /// Reads a note.
@@ -34,7 +34,7 @@ pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
         return;
     };
     let own = note.within(note.at);
-    // Where the directory begins, what offsets count from, and where the order of bytes is said.
+    // Where the directory begins, the base of its offsets, and where its byte order is stored.
     let (place, skip, order) = if head.starts_with(b"OLYMPUS\0") {
         (own, 12, &head[8..10])
     } else if head.starts_with(b"OM SYSTEM\0") {

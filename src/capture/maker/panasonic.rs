@@ -1,4 +1,4 @@
-//! Panasonic: a directory behind twelve bytes.
+//! Panasonic: a directory after twelve bytes.
 
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd::listing::Listing;

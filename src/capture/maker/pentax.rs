@@ -1,4 +1,4 @@
-//! Pentax: two headers, one with offsets of its own. The count of the shutter is masked with the date and time.
+//! Pentax: two headers, one with offsets of its own. The shutter count is masked with the date and time.
 
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd::listing::Listing;
@@ -30,7 +30,7 @@ pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     } else {
         (note.within(note.at), 10, [head[8], head[9]])
     };
-    // The header is no witness: DNG files of the same bodies say MM and are little-endian.
+    // The header is unreliable: DNG files of the same bodies have MM and are little-endian.
     let orders = match &order {
         b"II" => [Order::Little, Order::Big],
         b"MM" => [Order::Big, Order::Little],

@@ -6,9 +6,9 @@ use crate::capture::maker::note::Note;
 use crate::capture::source::Source;
 use crate::capture::words;
 
-/// The most entries looked at. Real blocks have under 100.
+/// The most entries read. Real blocks have under 100.
 const MOST_ENTRIES: u32 = 256;
-/// The longest text taken.
+/// The longest text accepted.
 const LONGEST_TEXT: u32 = 128;
 
 /// Text.

@@ -1,11 +1,11 @@
-//! What a maker note says. Fields only.
+//! Values of a maker note. Fields only.
 
-/// What a maker note says.
+/// Values of a maker note.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct MakerSaid {
     /// The serial number on the body.
     pub serial: Option<String>,
-    /// A serial number that is not the one on the body, and yet no other body's.
+    /// A serial number that differs from the one on the body but is unique to it.
     pub internal_serial: Option<String>,
     /// Name of the lens, as text.
     pub lens: Option<String>,

@@ -1,5 +1,5 @@
-//! Sony: one directory, with or without a header. Its numbers are hidden by a fixed table and no key; of those only
-//! the temperature of the air about the sensor is taken, which lies at one place in all bodies that write it.
+//! Sony: one directory, with or without a header. Its numbers are obscured by a fixed table without a key. Of those
+//! only the air temperature at the sensor is used, which is at the same place in all bodies that write it.
 
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd::listing::Listing;
@@ -8,7 +8,7 @@ use crate::capture::source::Source;
 
 /// Text.
 const SERIAL: u16 = 0x2031;
-/// Hidden bytes: the third is 255 where the fifth is a temperature, in °C and signed.
+/// Obscured bytes: the third is 255 if the fifth is a temperature, in °C and signed.
 const HIDDEN: u16 = 0x9402;
 
 /// Reads a note.
@@ -32,7 +32,7 @@ pub fn read(source: &mut Source, note: &Note, out: &mut Gathered) {
     }
 }
 
-/// A hidden byte: below 249 they are third powers modulo 249, the others stand for themselves.
+/// A decoded byte: below 249 they are third powers modulo 249, the others are unchanged.
 fn shown(hidden: u8) -> u8 {
     let power = |n: u8| {
         let n = u32::from(n);

@@ -1,4 +1,4 @@
-//! The items of a HEIF `meta` box: their types, where they lie, how large the primary one is.
+//! The items of a HEIF `meta` box: their types and positions, and the size of the primary one.
 
 use crate::capture::container::bmff::Boxed;
 use crate::capture::container::bmff::box_at;
@@ -19,11 +19,11 @@ pub struct Item {
     pub id: u64,
     /// Its type: `Exif`, `hvc1`, `grid`, …
     pub kind: [u8; 4],
-    /// Where it lies in the file.
+    /// Its pieces in the file.
     pub pieces: Vec<Extent>,
 }
 
-/// What a `meta` box says.
+/// The contents of a `meta` box.
 #[derive(Debug, Default)]
 pub struct Meta {
     /// The primary item's number.
@@ -100,7 +100,7 @@ impl Meta {
         }
     }
 
-    /// Reads the places of the items. `None` when the box ends before its own count.
+    /// Reads the positions of the items. `None` if the box ends before its own count.
     fn places(
         &mut self,
         source: &mut Source,
@@ -131,7 +131,7 @@ impl Meta {
             let origin = match method {
                 0 => Some(0),
                 1 => idat,
-                // Pieces of other items: never used for Exif.
+                // Pieces in other items: never used for Exif.
                 _ => None,
             };
             let mut kept = Vec::new();

@@ -1,5 +1,5 @@
-//! The calibration frames for a run of lights: the nearest run, whole, and more of its like where it is short of a master.
-//! Looks at no disk: whether a frame can be used is asked.
+//! Chooses the calibration frames for a run of lights: the nearest run, whole, and equally near ones if it is too short
+//! for a master. Does not access the disk: the caller decides whether a frame can be used.
 
 use crate::calibration::nearness::Grade;
 use crate::calibration::nearness::MASTER;
@@ -11,18 +11,19 @@ use crate::calibration::words;
 use crate::terms::basis::Kind;
 use crate::terms::calibration::FrameSettings;
 
-/// What was chosen for a run of lights.
+/// The result for one run of lights.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Match {
-    /// How well it serves.
+    /// How well it fits.
     pub grade: Grade,
-    /// What to know of it, a sentence each: how far it is, what is not known, how many there are, or why there is none.
+    /// Remarks on it, a sentence each: how far it is, what is unknown, how many frames there are, or why there is no
+    /// match.
     pub remarks: Vec<String>,
     /// The frames, in the order of their starts.
     pub frames: Vec<Chosen>,
 }
 
-/// A frame that was chosen, and how near it is.
+/// A chosen frame, and how near it is.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Chosen {
     /// The frame.
@@ -33,8 +34,9 @@ pub struct Chosen {
 
 /// Chooses for a run of lights among the runs of a kind.
 ///
-/// The nearest run serves as a whole, the nearest thirty frames of it where it has more. Where it has fewer than ten, the
-/// next ones that are as near join it. `usable` is asked of every frame before it is taken; an error of it ends the search.
+/// The nearest run is used as a whole, or its nearest thirty frames if it has more. If it has fewer than ten, the next
+/// runs that are equally near are added. `usable` is called for every frame before it is taken; an error of it ends the
+/// search.
 pub fn choose<E>(
     kind: Kind,
     lights: &Run,
@@ -53,7 +55,7 @@ pub fn choose<E>(
         if taken.len() >= *MASTER.start() {
             break;
         }
-        // What is worse than the nearest would spoil the master.
+        // A worse grade than the nearest would spoil the master.
         if first.is_some_and(|first| nearness.grade(kind) > first.grade(kind)) {
             continue;
         }
@@ -95,7 +97,7 @@ pub fn choose<E>(
     })
 }
 
-/// The frames of a run, the nearest first, each with how near it is by itself.
+/// The frames of a run, the nearest first, each with its own nearness.
 fn nearest_of<'r>(kind: Kind, lights: &Run, run: &'r Run) -> Vec<(Nearness, &'r FrameSettings)> {
     let mut frames: Vec<(Nearness, &FrameSettings)> = run
         .frames

@@ -6,7 +6,7 @@ use crate::terms::time::Utc;
 
 const NIGHT: &str = "2023-12-14T00:00:00Z";
 
-/// `count` frames, 20 s apart, from so many days after the night.
+/// `count` frames, 20 s apart, from `days` days after the night.
 fn frames(first_id: i64, count: i64, days: f64) -> Vec<FrameSettings> {
     let night = Utc::parse(NIGHT).unwrap();
     (0..count)
@@ -57,7 +57,7 @@ fn a_whole_run_of_the_night_goes_before_a_warmer_and_an_older_one() {
     assert_eq!(found.grade, Grade::Close);
     assert_eq!(found.remarks, ["as warm", "within a day"]);
 
-    // Without it: as warm a year ago before warmer tonight.
+    // Without this, an equally warm run of a year ago before a warmer one of tonight.
     let warmer = with(frames(3000, 20, 0.1), |f| f.temperature_c = Some(20.0));
     let found = chosen(Kind::Dark, &lights, &[warmer.clone(), older].concat());
     assert_eq!(ids(&found)[0], 2000);
@@ -199,7 +199,7 @@ fn flats_are_of_the_same_lens_by_aperture_then_time() {
     let low = with(flats(1000, 0.1), |f| f.iso = Some(100.0));
     assert_eq!(chosen(Kind::Flat, &lights, &low).grade, Grade::Usable);
 
-    // A lens without contacts: nothing known of it on either side.
+    // A lens without contacts: nothing is known of it on either side.
     let bare = |frames| {
         with(frames, |f: &mut FrameSettings| {
             (f.lens_id, f.focal_mm, f.f_number) = (None, None, None);

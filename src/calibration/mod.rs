@@ -1,8 +1,8 @@
-//! Which darks, flats and bias frames serve which lights, and how well. Knows no SQL, no disk.
+//! Which darks, flats and bias frames fit which lights, and how well. Knows no SQL, no disk.
 //!
-//! - `run`: frames of one session that were taken alike: lights to be served, calibration frames that serve
-//! - `nearness`: how near two runs are, in degrees, days and settings, and the plain word for it
-//! - `choose`: the nearest run, whole, and more of its like where it is short
+//! - `run`: frames of one session with the same settings: lights, and calibration frames
+//! - `nearness`: how near two runs are, in degrees, days and settings, and the word for it
+//! - `choose`: the nearest run, whole, and equally near ones if it is too short
 //! - `words`: runs and differences in words
 
 pub mod choose;

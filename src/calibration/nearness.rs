@@ -1,7 +1,8 @@
-//! How near calibration frames are to the lights they are to serve, and the plain word for it. Chooses nothing.
+//! How near calibration frames are to their lights, and the word for it. Chooses nothing.
 //!
-//! The limits are common practice, no source: photographers renew a library of darks once or twice a year because hot pixels
-//! come and go, and take flats in the night itself because dust wanders and a lens is never mounted twice the same.
+//! The limits are common practice, no source: photographers renew a library of darks once or twice a year because hot
+//! pixels come and go, and take flats in the same night because dust moves and a lens is never mounted exactly the same
+//! way twice.
 
 use crate::calibration::run::Run;
 use crate::calibration::run::same_exposure;
@@ -9,24 +10,24 @@ use crate::terms::basis::Kind;
 use crate::terms::calibration::ToldBy;
 use crate::terms::exposure::LONGEST_BIAS_S;
 
-/// How well a set of calibration frames serves its lights. Better is less.
+/// How well a set of calibration frames fits its lights. Better is less.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Grade {
-    /// Nothing to wish for.
+    /// Everything matches closely.
     Close,
-    /// It serves; something is farther than it should be, or not known.
+    /// It can be used; something differs more than it should, or is unknown.
     Usable,
-    /// Better than nothing, perhaps.
+    /// Perhaps better than nothing.
     Poor,
-    /// There is none.
+    /// There is no match.
     None,
 }
 
 impl Grade {
-    /// Every one, in its own order.
+    /// All grades, in order.
     pub const ALL: &'static [Self] = &[Self::Close, Self::Usable, Self::Poor, Self::None];
 
-    /// The word that stands in lists and manifests.
+    /// The word used in lists and manifests.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Close => "close",
@@ -36,25 +37,25 @@ impl Grade {
         }
     }
 
-    /// Whether lights can do with it.
+    /// Whether it is good enough for the lights.
     pub const fn serves(self) -> bool {
         matches!(self, Self::Close | Self::Usable)
     }
 }
 
-/// How many frames a master is made of: fewer leave their own noise in every light.
+/// How many frames a master is made of: with fewer, their own noise remains in every light.
 ///
 /// Source: common practice, no source.
 pub const MASTER: std::ops::RangeInclusive<usize> = 10..=30;
-/// With fewer than this a master adds more noise than it takes away.
+/// With fewer than this, a master adds more noise than it removes.
 ///
 /// Source: common practice, no source.
 const FEWEST: usize = 3;
-/// Darks within this of the lights are as warm as they, as far as a body's whole degrees tell.
+/// Darks within this of the lights have the same temperature, as far as a body's whole degrees show.
 ///
 /// Source: common practice, no source.
 const CLOSE_C: f64 = 2.0;
-/// Farther than this, darks leave or tear warm pixels.
+/// Beyond this, darks leave warm pixels or overcorrect them.
 ///
 /// Source: common practice, no source.
 const USABLE_C: f64 = 5.0;
@@ -62,43 +63,43 @@ const USABLE_C: f64 = 5.0;
 /// How near one run, or one frame of it, is to the lights.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Nearness {
-    /// Exposure less the lights', seconds. `None` where it does not matter.
+    /// Exposure minus the lights', seconds. `None` if it does not matter.
     pub exposure_diff_s: Option<f64>,
-    /// Temperature less the lights' middle, °C. `None` where one of them is not known.
+    /// Temperature minus the lights' middle, °C. `None` if one of them is unknown.
     pub temperature_diff_c: Option<f64>,
-    /// Days between the two, 0 where they overlap. `None` where it cannot be told.
+    /// Days between the two, 0 if they overlap. `None` if unknown.
     pub days: Option<f64>,
-    /// By what the body is told from others.
+    /// What identifies the body.
     pub body: ToldBy,
-    /// Whether the apertures differ, or one is not known.
+    /// Whether the apertures differ, or one is unknown.
     pub aperture_differs: Differs,
-    /// Whether the sensitivities differ, or one is not known.
+    /// Whether the sensitivities differ, or one is unknown.
     pub iso_differs: Differs,
     /// Whether lens and focal length are both known on both sides.
     pub lens: Lens,
-    /// Whether a bias is no shortest exposure.
+    /// Whether a bias is longer than the shortest exposure.
     pub long_bias: Differs,
 }
 
 /// Whether two settings differ.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Differs {
-    /// They do not.
+    /// They are equal.
     No,
-    /// They do, or it cannot be told.
+    /// They differ, or one is unknown.
     Yes,
 }
 
-/// How surely it is the lights' own lens.
+/// How certain it is that the lens is the lights' own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Lens {
     /// It is, or the lens does not matter.
     Same,
-    /// Nothing contradicts it; it is not known.
+    /// Nothing contradicts it, but it is unknown.
     Unsure,
 }
 
-/// How near a run is to the lights; `None` where it cannot serve them at all: another body, size of the picture, exposure,
+/// How near a run is to the lights; `None` if it does not fit at all: another body, size of the picture, exposure,
 /// sensitivity, lens.
 pub fn nearness(kind: Kind, lights: &Run, run: &Run) -> Option<Nearness> {
     let (light, other) = (&lights.settings, &run.settings);
@@ -120,7 +121,7 @@ pub fn nearness(kind: Kind, lights: &Run, run: &Run) -> Option<Nearness> {
     let mut lens = Lens::Same;
     if kind == Kind::Flat {
         let zoomed = match (light.focal_mm, other.focal_mm) {
-            // A zoom's ring does not come back to the hair; its focal length is written rounded.
+            // A zoom ring does not return to exactly the same position, and its focal length is rounded.
             (Some(a), Some(b)) => (a - b).abs() > 0.02 * a.abs(),
             (a, b) => a.is_some() != b.is_some(),
         };
@@ -163,7 +164,8 @@ fn differs(one: Option<f64>, other: Option<f64>) -> Differs {
     }
 }
 
-/// The days from the end of the one to the beginning of the other; by true time, else by the one clock that both have.
+/// The days from the end of one to the beginning of the other, by true time, or by the camera clock if both are of one
+/// body.
 fn days(one: &Run, other: &Run) -> Option<f64> {
     let utc = |run: &Run| {
         run.starts
@@ -175,7 +177,7 @@ fn days(one: &Run, other: &Run) -> Option<f64> {
 }
 
 impl Nearness {
-    /// The grade of frames this near, were there enough of them.
+    /// The grade of frames this near, if there are enough of them.
     pub fn grade(&self, kind: Kind) -> Grade {
         let (close_d, usable_d) = match kind {
             Kind::Flat => (1.0, 30.0),
@@ -195,12 +197,12 @@ impl Nearness {
             Lens::Same => Grade::Close,
             Lens::Unsure => Grade::Usable,
         };
-        // Another body of the model has hot pixels and dust of its own.
+        // Another body of the model has its own hot pixels and dust.
         let body = match self.body {
             ToldBy::Serial => Grade::Close,
             ToldBy::Model => Grade::Usable,
         };
-        // A flat of another sensitivity is as even; it is only noisier.
+        // A flat of another sensitivity is just as even, only noisier.
         let iso = match self.iso_differs {
             Differs::Yes => Grade::Usable,
             Differs::No => Grade::Close,
@@ -213,7 +215,7 @@ impl Nearness {
             .max(body)
     }
 
-    /// What runs are ordered by, the nearest least: settings, then temperature by classes, then time, then the rest.
+    /// The sort key, the nearest least: settings, then temperature by classes, then time, then the rest.
     pub(super) fn order(&self, kind: Kind) -> (u8, u32, u64, u64) {
         let settings = u8::from(self.aperture_differs == Differs::Yes) * 8
             + u8::from(self.long_bias == Differs::Yes) * 4
@@ -222,7 +224,7 @@ impl Nearness {
         let warmth = match (kind, self.temperature_diff_c.map(f64::abs)) {
             (Kind::Dark, Some(diff)) if diff <= CLOSE_C => 0,
             (Kind::Dark, Some(diff)) if diff > USABLE_C => steps(diff, USABLE_C),
-            // Not known is taken for usable: most such runs were taken in the night itself.
+            // Unknown counts as usable: most such runs were taken in the same night.
             (Kind::Dark, _) => 1,
             _ => 0,
         };
@@ -252,12 +254,12 @@ pub(super) fn by_count(frames: usize) -> Grade {
     }
 }
 
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // `as` stops at the bounds
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // `as` saturates
 fn steps(diff: f64, step: f64) -> u32 {
     (diff / step).ceil() as u32
 }
 
-#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // `as` stops at the bounds
+#[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // `as` saturates
 fn fine(value: f64) -> u64 {
     value.round() as u64
 }

@@ -1,4 +1,4 @@
-//! Frames of one session that were taken alike. Judges nothing.
+//! Frames of one session with the same settings. Judges nothing.
 
 use std::cmp::Ordering;
 
@@ -6,13 +6,13 @@ use crate::terms::basis::Kind;
 use crate::terms::calibration::FrameSettings;
 use crate::terms::time::Utc;
 
-/// Two exposures are one setting if they differ by no more than this share: 1/60 s stands in one file as 1/60, in another
-/// as 0.0167, a bulb's 120 s as 120.4. The nearest two settings of a shutter are a quarter apart.
+/// Two exposures are one setting if they differ by at most this fraction: 1/60 s is written in one file as 1/60, in
+/// another as 0.0167, a bulb exposure of 120 s as 120.4. The nearest two settings of a shutter are a quarter apart.
 ///
 /// Source: common practice, no source.
 pub const SAME_EXPOSURE: f64 = 0.01;
 
-/// Frames of one run are no farther apart in temperature than this. Over it a sensor's dark current grows by less than half.
+/// Frames of one run differ at most this much in temperature. Over it a sensor's dark current grows by less than half.
 ///
 /// Source: ours; dark current doubles every 6 to 8 °C (from memory).
 pub const WIDEST_BAND_C: f64 = 5.0;
@@ -22,11 +22,11 @@ pub const WIDEST_BAND_C: f64 = 5.0;
 pub struct Run {
     /// The settings that matter for the kind; the others are `None`. The frame's number is 0.
     pub settings: FrameSettings,
-    /// The lowest and highest temperature, where the body tells it.
+    /// The lowest and highest temperature, if the body writes it.
     pub temperature_c: Option<(f64, f64)>,
-    /// The first and the last start, where every frame has one.
+    /// The first and the last start, if every frame has one.
     pub starts: Option<(Utc, Utc)>,
-    /// The same by the body's clock, in seconds.
+    /// The same by the camera clock, in seconds.
     pub clocks: Option<(i64, i64)>,
     /// The frames, in the order of their starts.
     pub frames: Vec<FrameSettings>,
@@ -45,7 +45,7 @@ pub fn same_exposure(one: f64, other: f64) -> bool {
     (one - other).abs() <= SAME_EXPOSURE * one.abs().max(other.abs())
 }
 
-/// The runs of lights that frames of a kind are wanted for.
+/// The runs of lights for which frames of a kind are wanted.
 ///
 /// For darks, lights differ by exposure, sensitivity and temperature; for flats by lens, focal length, aperture and
 /// sensitivity; for bias by sensitivity alone; for all by body, size of the picture and session.
@@ -65,7 +65,7 @@ pub fn runs_of(kind: Kind, frames: &[FrameSettings]) -> Vec<Run> {
     grouped(kind, frames, &|frame| telling(kind, frame))
 }
 
-/// The settings that matter for a kind. A flat's exposure follows the light it is given, and is left out.
+/// The settings that matter for a kind. A flat's exposure depends on its light source, and is left out.
 fn telling(kind: Kind, frame: &FrameSettings) -> FrameSettings {
     let optics = kind == Kind::Flat;
     FrameSettings {
@@ -96,7 +96,7 @@ fn grouped(
         let length = rest
             .iter()
             .position(|(one, _)| !alike(first, one))
-            // What is no number is not even like itself.
+            // NaN is not even equal to itself.
             .map_or(rest.len(), |at| at.max(1));
         let (group, after) = rest.split_at(length);
         let members: Vec<&FrameSettings> = group.iter().map(|(_, frame)| *frame).collect();
@@ -128,7 +128,8 @@ fn alike(first: &FrameSettings, other: &FrameSettings) -> bool {
     exposures && *first == but_exposure
 }
 
-/// Cuts frames into equal bands of temperature, none wider than [`WIDEST_BAND_C`]; frames without one are a band of their own.
+/// Divides frames into equal bands of temperature, none wider than [`WIDEST_BAND_C`]; frames without one form their own
+/// band.
 fn banded(frames: Vec<&FrameSettings>) -> Vec<Vec<&FrameSettings>> {
     let (known, unknown): (Vec<_>, Vec<_>) = frames
         .into_iter()
@@ -136,7 +137,7 @@ fn banded(frames: Vec<&FrameSettings>) -> Vec<Vec<&FrameSettings>> {
     let temperatures = || known.iter().filter_map(|frame| frame.temperature_c);
     let low = temperatures().fold(f64::INFINITY, f64::min);
     let width = temperatures().fold(f64::NEG_INFINITY, f64::max) - low;
-    // No body is warmer than the whole scale; what a broken file says must not make a million bands.
+    // No body is warmer than the whole scale; a broken value must not make a million bands.
     let count = (width / WIDEST_BAND_C).ceil().clamp(1.0, 64.0);
     let mut bands: Vec<Vec<&FrameSettings>> = Vec::new();
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 1 to 64

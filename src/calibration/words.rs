@@ -10,7 +10,7 @@ use crate::terms::basis::Kind;
 use crate::terms::calibration::ToldBy;
 use crate::terms::exposure::exposure_text;
 
-/// What a kind's frames are called when there are several.
+/// The plural name of a kind's frames.
 pub const fn plural(kind: Kind) -> &'static str {
     match kind {
         Kind::Light => "lights",
@@ -21,7 +21,7 @@ pub const fn plural(kind: Kind) -> &'static str {
     }
 }
 
-/// The settings by which a run is told from others: `15 s, ISO 3200, 12 to 14 °C`.
+/// The settings that distinguish a run from others: `15 s, ISO 3200, 12 to 14 °C`.
 pub fn settings(kind: Kind, run: &Run) -> String {
     let of = &run.settings;
     let mut parts = Vec::new();
@@ -54,7 +54,7 @@ pub fn settings(kind: Kind, run: &Run) -> String {
     parts.join(", ")
 }
 
-/// A number with at most so many decimals, and no sign before a zero.
+/// A number with at most `decimals` decimals, and no sign before a zero.
 fn plain(number: f64, decimals: usize) -> String {
     let text = format!("{number:.decimals$}");
     let text = if text.contains('.') {
@@ -65,7 +65,7 @@ fn plain(number: f64, decimals: usize) -> String {
     if text == "-0" { "0" } else { text }.to_owned()
 }
 
-/// What to know of frames that were chosen.
+/// Remarks on chosen frames.
 pub(super) fn remarks(kind: Kind, near: &Nearness, frames: usize, runs: usize) -> Vec<String> {
     let mut said = Vec::new();
     match near.temperature_diff_c {
@@ -124,7 +124,7 @@ fn age(days: Option<f64>) -> String {
     }
 }
 
-/// Why no run serves: the condition that took the last one away, and what there is.
+/// Why no run fits: the condition that excluded the last one, and the values available.
 pub(super) fn why_none(kind: Kind, lights: &Run, runs: &[Run], refused: usize) -> String {
     let what = plural(kind);
     if lights.settings.camera_id.is_none() {
@@ -174,7 +174,7 @@ pub(super) fn why_none(kind: Kind, lights: &Run, runs: &[Run], refused: usize) -
     format!("{all} {exposed}; there are {there}")
 }
 
-/// The different values among some, at most six.
+/// The distinct values, at most six.
 fn listed(values: impl Iterator<Item = f64>, in_words: impl Fn(f64) -> String) -> String {
     let mut values: Vec<f64> = values.collect();
     values.sort_by(f64::total_cmp);

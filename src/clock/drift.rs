@@ -1,4 +1,4 @@
-//! How far a clock was off between two fixes and outside them: a straight line, and how sure it is. Knows no zones.
+//! How far a clock was off between two fixes and outside them: a straight line, and its uncertainty. Knows no zones.
 
 use crate::clock::epochs::Applying;
 use crate::terms::clock::ClockFix;
@@ -10,35 +10,34 @@ use crate::terms::time::WallTime;
 /// Source: common practice, no source.
 pub const FIX_ERROR_S: f64 = 1.0;
 
-/// How fast a quartz clock of unknown rate runs away, one sigma, in seconds a day: 20 parts in a million.
+/// How fast a quartz clock of unknown rate drifts, one sigma, in seconds a day: 20 parts in a million.
 ///
 /// Source: frequency tolerance of 32.768 kHz tuning-fork crystals in manufacturers' data sheets (from memory).
 pub const UNKNOWN_RATE_S_PER_DAY: f64 = 1.7;
 
-/// How far a quartz clock of known mean rate strays from it, one sigma, in seconds a day: 6 parts in a million. So much a
-/// day grows the error outside two fixes, beside that of the measured drift.
+/// How far a quartz clock of known mean rate deviates from it, one sigma, in seconds a day: 6 parts in a million. The
+/// uncertainty outside two fixes grows by this much a day, in addition to that of the measured drift.
 ///
-/// Source: the same data sheets' -0.034 parts in a million a square kelvin about 25 °C, for a swing of 13 K
-/// (from memory).
+/// Source: the same data sheets' -0.034 parts in a million a square kelvin about 25 °C, for a swing of 13 K (from
+/// memory).
 pub const KNOWN_RATE_S_PER_DAY: f64 = 0.5;
 
-/// No clock that runs at all drifts faster for long, in seconds a day: 116 parts in a million.
+/// The fastest plausible lasting drift, in seconds a day: 116 parts in a million.
 ///
 /// Source: our choice: several times the worst tuning-fork crystal in the cold.
 pub const FASTEST_DRIFT_S_PER_DAY: f64 = 10.0;
 
-/// No clock that runs at all drifts faster within days, in seconds a day; so much in all, in seconds, is let pass
-/// whatever the days.
+/// No running clock drifts faster than that within days; this many seconds in all are tolerated whatever the days.
 ///
-/// Source: our choice: it forgives a fix that was read to the minute.
+/// Source: our choice: it allows for a fix that was read to the minute.
 const FORGIVEN_S: f64 = 120.0;
 
-/// So much of the difference between two fixes is reading error, whatever the time between them, in seconds.
+/// This much of the difference between two fixes is reading error, whatever the time between them, in seconds.
 ///
 /// Source: our choice: five times the error of both.
 const DRIFT_ALLOWANCE_S: f64 = 7.0;
 
-/// Zone settings are whole quarters of an hour; a fix farther from one than half of that is nearer to another, in
+/// Zone settings are whole quarters of an hour; a fix more than half a quarter away from one is nearer to another, in
 /// milliseconds.
 ///
 /// Source: offsets in use, IANA time zone database.
@@ -48,13 +47,13 @@ pub(super) const HALF_QUARTER_MS: i64 = QUARTER_MS / 2;
 /// How far a clock was off at one reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ClockError {
-    /// By how much it was fast, in milliseconds; negative when it was slow.
+    /// How fast it was, in milliseconds; negative if it was slow.
     pub fast_ms: i64,
     /// One-sigma error of that, in seconds.
     pub sigma_s: f64,
 }
 
-/// The error at a reading, of fixes at which the clock was fast by so much.
+/// The error at a reading, given fixes and how fast the clock was at each.
 pub(super) fn error_at(
     applying: Applying,
     reading: WallTime,
@@ -84,12 +83,12 @@ pub(super) fn error_at(
             let drifted_ms = (gained_ms - set_on_ms) as f64;
             let a_day_s = drifted_ms / 1000.0 / ((since_a - since_b) / DAY_MS as f64);
             if !(0.0..=1.0).contains(&share) && a_day_s.abs() > FASTEST_DRIFT_S_PER_DAY {
-                // No clock drifts so: the fixes were read too coarsely.
+                // No clock drifts like this: the fixes were read too coarsely.
                 return held(nearer);
             }
             let compared = FIX_ERROR_S * (1.0 - share).hypot(share);
             let nearer_days = since_a.abs().min(since_b.abs()) / DAY_MS as f64;
-            // Zone settings change at once, so that the nearer fix tells them.
+            // Zone settings change at once, so the nearer fix decides.
             let set_on_ms = if *nearer == b { set_on_ms } else { 0 };
             #[allow(clippy::cast_possible_truncation)] // milliseconds of this program's years
             let fast_ms = fast(&a)? + set_on_ms + (drifted_ms * share).round() as i64;
@@ -101,8 +100,8 @@ pub(super) fn error_at(
     }
 }
 
-/// What of a gain between two fixes is another zone setting and no drift, in milliseconds: whole quarters of an hour, where
-/// no clock drifts by so much.
+/// The part of a gain between two fixes that is a change of zone setting and not drift, in milliseconds: whole quarters
+/// of an hour, if no clock drifts that much.
 pub(super) fn set_on_ms(gained_ms: i64, a: &ClockFix, b: &ClockFix) -> i64 {
     if gained_ms.abs() <= most_ms(a, b) {
         0
@@ -125,7 +124,7 @@ pub(super) fn plain_ms(fix: &ClockFix) -> i64 {
     fix.reading.reading_ms() - fix.true_utc.unix_ms()
 }
 
-/// What is left of milliseconds without the nearest whole quarters of an hour.
+/// The remainder of milliseconds after the nearest whole quarters of an hour.
 pub(super) fn without_quarters(ms: i64) -> i64 {
     (ms + HALF_QUARTER_MS).rem_euclid(QUARTER_MS) - HALF_QUARTER_MS
 }

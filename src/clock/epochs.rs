@@ -1,5 +1,5 @@
-//! Which clock fixes apply to a reading. Resets part a body's clock into epochs, and a fix applies within its own; inside a
-//! window only the fixes of that window apply. Knows no zones and computes no errors.
+//! Which clock fixes apply to a reading. Resets divide a body's clock into epochs, and a fix applies within its own;
+//! inside a window only the fixes of that window apply. Knows no zones and computes no errors.
 
 use crate::clock::steps::Steps;
 use crate::clock::steps::Stretch;
@@ -9,9 +9,9 @@ use crate::terms::day::DAY_MS;
 use crate::terms::day::DAY_S;
 use crate::terms::time::WallTime;
 
-/// Two fixes so close say nothing about the drift outside them, in milliseconds: one day.
+/// Two fixes this close show nothing about the drift outside them, in milliseconds: one day.
 ///
-/// Source: our choice: two comparisons, each good to a second, then tell the drift no better than what quartz clocks differ by.
+/// Source: our choice: two comparisons, each good to a second, then give the drift no better than quartz clocks differ.
 const DRIFT_BASE_MS: i64 = DAY_MS;
 
 /// The fixes that apply to a reading.
@@ -21,7 +21,7 @@ pub enum Applying {
     None,
     /// One.
     One(ClockFix),
-    /// Two of one epoch, the earlier reading first: the two on either side, or the two that tell the drift beyond them.
+    /// Two of one epoch, the earlier reading first: the two on either side, or the two that give the drift beyond them.
     Two(ClockFix, ClockFix),
 }
 
@@ -30,14 +30,14 @@ pub enum Applying {
 pub struct Epochs {
     /// The fixes that apply to each reading.
     pub applying: Steps<Applying>,
-    /// Each two neighbouring fixes of one epoch.
+    /// Every two neighbouring fixes of one epoch.
     pub neighbours: Vec<(ClockFix, ClockFix)>,
-    /// The readings at which resets part the clock, windows left out.
+    /// The readings at which resets divide the clock, windows left out.
     pub resets: Vec<WallTime>,
 }
 
 impl Epochs {
-    /// The epochs that these fixes, sorted by reading, come to.
+    /// The epochs that follow from these fixes, sorted by reading.
     pub fn of(fixes: &[ClockFix]) -> Self {
         let (windowed, chain): (Vec<ClockFix>, Vec<ClockFix>) =
             fixes.iter().partition(|fix| fix.window().is_some());
@@ -68,12 +68,12 @@ impl Epochs {
         epochs
     }
 
-    /// Where the clock was reset at the latest before a reading of a fix outside windows, as far as it is known.
+    /// The last reset before a reading of a fix outside windows, as far as it is known.
     pub fn reset_before(&self, reading: WallTime) -> Option<WallTime> {
         self.resets.iter().rev().find(|at| **at <= reading).copied()
     }
 
-    /// Puts fixes into a stretch, parted at these readings.
+    /// Adds fixes to a stretch, divided at these readings.
     fn add(&mut self, stretch: Stretch, fixes: &[ClockFix], breaks: &[WallTime]) {
         let mut inside = Steps::constant(Applying::None);
         let mut rest = fixes;
@@ -91,14 +91,14 @@ impl Epochs {
     }
 }
 
-/// The order in which statements limited to stretches are applied, so that one that begins later, or begins together with
-/// another and ends before it, goes before the other.
+/// The order in which statements limited to stretches are applied: one that begins later, or begins together with
+/// another and ends before it, takes precedence.
 pub fn outermost_first(from: Option<WallTime>, until: Option<WallTime>) -> impl Ord {
     (from, std::cmp::Reverse((until.is_none(), until)))
 }
 
-/// The readings at which the clock was reset: those stated; else between a fix that says so and the fix before it, in the
-/// middle; else, with no fix before, at the last noon.
+/// The readings at which the clock was reset: those stated; otherwise half-way between a fix that was stated after a
+/// reset and the fix before it; otherwise, with no fix before, at the last noon.
 fn resets(chain: &[ClockFix]) -> Vec<WallTime> {
     let stated: Vec<WallTime> = chain
         .iter()

@@ -1,4 +1,4 @@
-//! Clock fixes of one body -> how far its clock was off at any reading, and how surely. Sees no frames.
+//! Clock fixes of one body -> how far its clock was off at any reading, and with what uncertainty. Sees no frames.
 
 use crate::clock::drift::ClockError;
 use crate::clock::drift::HALF_QUARTER_MS;
@@ -26,30 +26,30 @@ use crate::terms::time::WallTime;
 /// Source: common practice, no source: set by hand to the minute, then left for a month of quartz drift.
 pub const UNCHECKED_ERROR_S: f64 = 60.0;
 
-/// Summer time puts a clock on by so much at most, in milliseconds: two hours, at Troll.
+/// The most by which summer time advances a clock, in milliseconds: two hours, at Troll.
 ///
 /// Source: IANA time zone database, changes of summer time in force (from memory).
 const MOST_SUMMER_TIME_MS: i64 = 7_200_000;
 
-/// What is known, apart from clock fixes, of the zone that a clock was set to.
+/// What is known, apart from clock fixes, of a clock's zone setting.
 #[derive(Clone, Copy, Debug)]
 pub enum Setting<'z> {
-    /// The body wrote it beside the reading or into its maker note.
+    /// The body wrote it beside the reading or in its maker note.
     Written(i32),
     /// It was stated, or GPS time stamps show it.
     Known(Rule<'z>),
-    /// Nothing but where the frame was taken: the zone of that place, when it is known.
+    /// Only the place of the frame is known: the zone of that place, if there is one.
     Place(Option<&'z Zone>),
 }
 
-/// By how much a clock was off, and how it is read when that is taken off.
+/// How far a clock was off, and how to interpret the corrected reading.
 #[derive(Clone, Copy, Debug)]
 pub struct Correction<'z> {
-    /// How the corrected reading is read; `None` where nobody says.
+    /// How to interpret the corrected reading; `None` if unknown.
     pub rule: Option<Rule<'z>>,
-    /// The error; `None` where no fix applies.
+    /// The error; `None` if no fix applies.
     pub error: Option<ClockError>,
-    /// Whether the fixes themselves tell the zone that the clock was set to.
+    /// Whether the zone setting comes from the fixes themselves.
     pub setting_by_fix: bool,
 }
 
@@ -70,8 +70,8 @@ impl Default for BodyClock {
 }
 
 impl BodyClock {
-    /// Builds a body's clock. The order of fixes and zones does not matter; a zone that the database does not have
-    /// is left out.
+    /// Builds a body's clock. The order of fixes and zones does not matter; a zone that is not in the database is left
+    /// out.
     pub fn new(mut fixes: Vec<ClockFix>, zones: Vec<ZoneStated>) -> Self {
         fixes.sort_by_key(|fix| (fix.reading, fix.true_utc));
         let mut zones: Vec<(ZoneStated, Zone)> = zones
@@ -100,24 +100,25 @@ impl BodyClock {
         &self.fixes
     }
 
-    /// The reset by which the epoch of a fix outside windows begins.
+    /// The reset with which the epoch of a fix outside windows begins.
     pub fn reset_before(&self, fix: &ClockFix) -> Option<WallTime> {
         self.epochs.reset_before(fix.reading)
     }
 
-    /// The zone the clock was set to at a reading, when it was stated.
+    /// The zone stated for the clock at a reading.
     pub fn zone_at(&self, reading: WallTime) -> Option<&Zone> {
         self.zone_of.at(reading).map(|i| &self.zones[i].1)
     }
 
-    /// The error of the clock at a reading, and how the corrected reading is read.
+    /// The error of the clock at a reading, and how to interpret the corrected reading.
     ///
-    /// Takes: what is known of the zone that the clock was set to, apart from fixes. A fix is read by the offset its body
-    /// wrote beside it or by the zone stated for its own reading. Where neither is known, a fix that begins an epoch, or
-    /// that applies to a reading with a written offset, is read like that reading; else its difference from UTC is a zone
-    /// setting of whole quarters of an hour and an error of 7.5 minutes at most. Where the zone setting of the reading is
-    /// not known either, that is the zone of its place if the fixes agree with it, else the one they imply.
-    /// Gives: one fix shifts; two give a straight line in the reading, which goes on outside them and grows less sure.
+    /// Takes: what is known of the zone setting, apart from fixes. A fix is interpreted by the offset its body wrote
+    /// beside it or by the zone stated for its own reading. If neither is known, a fix that begins an epoch, or that
+    /// applies to a reading with a written offset, is interpreted like that reading; otherwise its difference from UTC
+    /// is a zone setting of whole quarters of an hour and an error of at most 7.5 minutes. If the zone setting of the
+    /// reading is unknown too, it is the zone of its place if the fixes agree with it, otherwise the one they imply.
+    /// Gives: one fix shifts; two give a straight line in the reading, which continues outside them with growing
+    /// uncertainty.
     pub fn correction<'z>(&'z self, reading: WallTime, setting: Setting<'z>) -> Correction<'z> {
         let applying = self.epochs.applying.at(reading);
         let with_rule =
@@ -151,8 +152,8 @@ impl BodyClock {
         }
     }
 
-    /// Whether fixes bear out that the clock was set to this zone: each within 7.5 minutes, or a change of summer time that
-    /// they show is one of this zone.
+    /// Whether fixes confirm this zone setting: each within 7.5 minutes, or with a change of summer time between them
+    /// that this zone made.
     fn agree(&self, applying: Applying, rule: Rule<'_>) -> bool {
         let near = |fix: &ClockFix| {
             self.rule_of(fix).is_some()
@@ -172,14 +173,14 @@ impl BodyClock {
         }
     }
 
-    /// How a fix is read of itself: by the offset its body wrote, or the zone stated for its reading.
+    /// How a fix is interpreted by itself: by the offset its body wrote, or the zone stated for its reading.
     fn rule_of(&self, fix: &ClockFix) -> Option<Rule<'_>> {
         fix.written_offset_s
             .map(Rule::Offset)
             .or_else(|| self.zone_at(fix.reading).map(Rule::Zone))
     }
 
-    /// By how much the clock was fast at a fix, read by what is known of that fix, else by `rule`.
+    /// How fast the clock was at a fix, interpreted by what is known of that fix, otherwise by `rule`.
     pub fn fast_ms(&self, fix: &ClockFix, rule: Rule<'_>) -> Option<i64> {
         let shown = self
             .rule_of(fix)
@@ -202,8 +203,8 @@ impl BodyClock {
             .collect()
     }
 
-    /// The first two neighbouring fixes of one epoch that no running clock can have shown, with what the clock would
-    /// have gained between them, in seconds, and the days between. A change of summer time between them is none of that.
+    /// The first two neighbouring fixes of one epoch that no running clock can have shown, with the gain of the clock
+    /// between them, in seconds, and the days between. A change of summer time between them is not counted.
     pub fn impossible(&self) -> Option<(&ClockFix, &ClockFix, f64, f64)> {
         self.epochs.neighbours.iter().find_map(|(a, b)| {
             let gained_ms = self.gained_ms(a, b)?;
@@ -221,8 +222,8 @@ impl BodyClock {
         })
     }
 
-    /// The first fix that contradicts the zone stated for its reading, by how many milliseconds: by more than 7.5 minutes,
-    /// though it was not stated to begin an epoch.
+    /// The first fix that contradicts the zone stated for its reading, and by how many milliseconds: more than 7.5
+    /// minutes, although it was not stated to begin an epoch.
     pub fn contradiction(&self) -> Option<(&ClockFix, &ZoneStated, i64)> {
         self.fixes.iter().find_map(|fix| {
             let (stated, zone) = &self.zones[self.zone_of.at(fix.reading)?];
@@ -243,7 +244,7 @@ impl BodyClock {
         })
     }
 
-    /// The readings for which a zone holds.
+    /// The readings to which a zone applies.
     pub fn reach_of_zone(&self, id: i64) -> Vec<Stretch> {
         stretches(self.zone_of.starts().collect(), |at| {
             self.zone_of
@@ -252,7 +253,7 @@ impl BodyClock {
         })
     }
 
-    /// The readings that may come to other instants by this clock than by another.
+    /// The readings whose instants may differ between this clock and another.
     pub fn differs(&self, other: &Self) -> Vec<Stretch> {
         let starts = |clock: &Self| -> Vec<Option<WallTime>> {
             let fixes = clock.epochs.applying.starts();
@@ -277,8 +278,8 @@ impl BodyClock {
         stretches(all, |at| means(self, at) != means(other, at))
     }
 
-    /// What the clock gained from one fix to another, in milliseconds. Where only one of them has an offset or zone of its
-    /// own, the other is read by the same.
+    /// The gain of the clock from one fix to another, in milliseconds. If only one of them has an offset or zone of its
+    /// own, the other is interpreted by the same.
     fn gained_ms(&self, a: &ClockFix, b: &ClockFix) -> Option<i64> {
         let rule = self
             .rule_of(a)
@@ -290,7 +291,7 @@ impl BodyClock {
 
 /// One-sigma error of a reading that shows whole seconds, tenths, hundredths, …: a step's width over the root of 12.
 ///
-/// Source: standard deviation of an even spread over one step.
+/// Source: standard deviation of a uniform distribution over one step.
 pub fn resolution_error_s(reading: WallTime) -> f64 {
     10_f64.powi(-i32::from(reading.fraction_digits())) / 12_f64.sqrt()
 }

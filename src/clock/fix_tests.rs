@@ -45,7 +45,7 @@ fn one_fix_shifts_and_grows_less_sure() {
     }
     let sigma = |reading: &str| error(&clock, reading, rule).sigma_s;
     assert!((sigma("2023-12-13T23:14:07") - 1.0).abs() < 1e-9);
-    // Ten days at 1.7 s a day, beside the second of the comparison itself.
+    // Ten days at 1.7 s a day, plus the second of the comparison itself.
     assert!((sigma("2023-12-23T23:14:07") - (1.0_f64 + 17.0 * 17.0).sqrt()).abs() < 1e-9);
     assert!((sigma("2023-12-03T23:14:07") - (1.0_f64 + 17.0 * 17.0).sqrt()).abs() < 1e-9);
 }

@@ -1,9 +1,9 @@
-//! Whether a GPS time stamp and the body's clock bear each other out, and the zone setting that stamps show. Never prefers
-//! the coarser of the two.
+//! Whether a GPS time stamp and the body's clock confirm each other, and the zone setting that stamps show. Always uses
+//! the finer of the two.
 //!
-//! A body may write the time of its receiver's last fix, which can be old. A stamp is therefore believed only where
-//! the clock agrees with it; then the clock's own reading is used, which is finer and has no age. Otherwise the stamp
-//! is a hint for the audit.
+//! A body may write the time of its receiver's last fix, which can be old. A stamp is therefore believed only if the
+//! clock agrees with it; then the clock's own reading is used, which is finer and has no age. Otherwise the stamp is a
+//! hint for the audit.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -14,32 +14,32 @@ use crate::terms::day::DAY_S;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// So far apart may stamp and clock be and still bear each other out, in seconds.
+/// Stamp and clock may differ by this much and still confirm each other, in seconds.
 ///
 /// Source: our choice: EXIF stamps are whole seconds, and receivers fix their position once a second.
 pub const GPS_AGREES_S: f64 = 2.0;
 
-/// One-sigma error of a clock that a stamp bears out, in seconds: an even spread over the bound's width.
+/// One-sigma error of a clock that a stamp confirms, in seconds: a uniform distribution over the width of the bound.
 ///
-/// Source: standard deviation of an even spread, 4 s over the root of 12.
+/// Source: standard deviation of a uniform distribution, 4 s over the root of 12.
 pub const GPS_ERROR_S: f64 = 1.155;
 
-/// The satellites count weeks in ten bits; a receiver that was not told which turn it is dates itself so many seconds
-/// back, once or twice over, with the time of day right. The count began anew in August 1999 and April 2019.
+/// The satellites count weeks in ten bits; a receiver that does not know the current cycle gives a date this many
+/// seconds early, or twice that, with the correct time of day. The count restarted in August 1999 and April 2019.
 ///
 /// Source: IS-GPS-200, 20.3.3.3.1.1 (week number), from memory.
 const WEEK_TURN_S: f64 = 1_024.0 * 7.0 * DAY_S as f64;
 
-/// A difference so near to whole turns is one of turns, in seconds: two days, beyond any zone.
+/// A difference this near to whole cycles is one of cycles, in seconds: two days, more than any zone.
 const NEAR_TURN_S: f64 = 2.0 * DAY_S as f64;
 
-/// A stamp of before this instant may be 1,024 weeks early; a later one would be of a year in which this program has long
+/// A stamp before this instant may be 1,024 weeks early; a later one would be of a year in which this program has long
 /// been replaced.
 ///
 /// Source: our choice: 1,024 weeks before the end of 2035.
 const TURNS_BEFORE: &str = "2016-05-17T00:00:00Z";
 
-/// Of all stamps of an evening one in so many has to show a zone setting, so that stamps that are old by chance do not.
+/// One in this many of an evening's stamps must show a zone setting; old stamps that agree by chance do not reach that.
 ///
 /// Source: our choice: a stamp of any age is within 2 s of a whole quarter of an hour once in 225 times.
 const ONE_IN: usize = 4;
@@ -52,9 +52,10 @@ pub struct StampedEvening {
 }
 
 impl StampedEvening {
-    /// Judges the frames of one body that bear stamps, in the order of their readings.
+    /// Judges the frames of one body that have stamps, in the order of their readings.
     ///
-    /// Receivers repeat their last stamp while they are out of reach; so of frames that share one the first counts.
+    /// Receivers repeat their last stamp while they have no reception, so only the first of frames with the same stamp
+    /// counts.
     pub fn of(stamped: &[(WallTime, Utc)]) -> Self {
         let mut seen = BTreeSet::new();
         let fresh: Vec<(WallTime, Option<i32>)> = stamped
@@ -100,13 +101,14 @@ impl StampedEvening {
     }
 }
 
-/// Whether a stamp that contradicts the clock may be 1,024 weeks early or twice that, so that it does not tell the true time.
+/// Whether a stamp that contradicts the clock may be 1,024 weeks early or twice that, and so does not give the true
+/// time.
 pub fn may_be_turns_early(by_clock: Utc, stamp: Utc) -> bool {
     ahead_s(by_clock, stamp).abs() > NEAR_TURN_S
         && Utc::parse(TURNS_BEFORE).is_some_and(|turns| stamp < turns)
 }
 
-/// How far the clock is ahead of a stamp in seconds, whatever turn of the count of weeks the receiver took it for.
+/// How far the clock is ahead of a stamp in seconds, whatever cycle of the week count the receiver assumed.
 pub fn ahead_s(by_clock: Utc, stamp: Utc) -> f64 {
     without_turns(by_clock.seconds_since(stamp))
 }
@@ -121,15 +123,15 @@ fn without_turns(ahead_s: f64) -> f64 {
     }
 }
 
-/// Whether the stamp bears the clock out.
+/// Whether the stamp confirms the clock.
 pub fn agrees(by_clock: Utc, stamp: Utc) -> bool {
     ahead_s(by_clock, stamp).abs() <= GPS_AGREES_S
 }
 
-/// The offset from UTC that a clock without zone must be set to for the stamp to bear it out, in seconds east.
+/// The zone setting at which the stamp confirms a clock without zone, in seconds east of UTC.
 ///
-/// Refuses: a difference that is no quarter of an hour, or outside -12:00 to +14:00 (the offsets in use, IANA time
-/// zone database).
+/// Refuses: a difference that is not a whole quarter of an hour, or outside -12:00 to +14:00 (the offsets in use, IANA
+/// time zone database).
 pub fn offset_by_stamp(reading: WallTime, stamp: Utc) -> Option<i32> {
     let plain_ms = reading.reading_ms() - stamp.unix_ms();
     #[allow(clippy::cast_possible_truncation)]
@@ -203,7 +205,7 @@ mod tests {
         assert_eq!(at(&[], 0), None);
         assert_eq!(at(&[(0, 0)], 500), Some((-8, false)));
         assert_eq!(at(&[(0, 0), (30, 31), (60, 60)], 500), Some((-8, true)));
-        // A stamp that the receiver repeats grows old; a quarter of an hour later it would show another setting.
+        // A repeated stamp grows old; a quarter of an hour later it would show another setting.
         let repeated: Vec<(i64, i64)> = (0..240).map(|i| (i * 15, 0)).collect();
         assert_eq!(at(&repeated, 900), Some((-8, false)));
         // Stamps of any age agree with something now and then.

@@ -1,4 +1,4 @@
-//! What the clocks of a zone show through a night, and when its noons are. Knows no Sun.
+//! The local time of a zone through a night, and its noons. Does not know the Sun.
 
 use crate::clock::resolve::Resolved;
 use crate::clock::resolve::resolve_by_zone;
@@ -7,7 +7,9 @@ use crate::terms::day::DAY_S;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// Noon of a date, and noon of the next, by a zone. A day with a change of the clocks has 23 or 25 hours.
+/// Seconds in a day.
+
+/// Noon of a date and of the next date in a zone. A day with a change of the clocks has 23 or 25 hours.
 pub fn noons(night: &str, zone: &Zone) -> Option<(Utc, Utc)> {
     let noon = WallTime::parse(&format!("{night}T12:00:00"))?;
     let from = instant(noon, zone)?;
@@ -17,7 +19,7 @@ pub fn noons(night: &str, zone: &Zone) -> Option<(Utc, Utc)> {
     Some((from, instant(next, zone)?))
 }
 
-/// Noon of a date and of the next by the mean Sun at a longitude: where no zone is known.
+/// Noon of a date and of the next date by the mean Sun at a longitude, if no zone is known.
 pub fn mean_noons(night: &str, lon_deg: f64) -> Option<(Utc, Utc)> {
     let noon =
         Utc::parse(&format!("{night}T12:00:00Z"))?.plus_s(-lon_deg * DAY_S as f64 / 360.0)?;
@@ -31,8 +33,8 @@ fn instant(reading: WallTime, zone: &Zone) -> Option<Utc> {
     }
 }
 
-/// A zone's offsets from UTC between two instants, in seconds east: the first holds from the beginning on, each other
-/// from its own instant on.
+/// A zone's offsets from UTC between two instants, in seconds east: the first applies from the beginning, each other
+/// from its own instant.
 pub fn offsets(from: Utc, to: Utc, zone: &Zone) -> Vec<(Utc, i32)> {
     /// Clocks are changed at full quarters of an hour.
     const STEP_S: f64 = 900.0;

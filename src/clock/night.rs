@@ -1,4 +1,4 @@
-//! The night a frame belongs to: the evening's calendar date, local noon to the next local noon. Knows no Sun.
+//! The night of a frame: the evening's calendar date, local noon to the next local noon. Does not know the Sun.
 
 use jiff::ToSpan;
 use jiff::civil::Date;
@@ -8,13 +8,13 @@ use crate::clock::zone::Zone;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// The night of an instant, by the clocks of a zone: `2023-12-13` from noon of the 13th to noon of the 14th.
+/// The night of an instant, in a zone: `2023-12-13` from noon of the 13th to noon of the 14th.
 pub fn night_by_zone(at: Utc, zone: &Zone) -> Option<String> {
     let stamp = jiff::Timestamp::from_millisecond(at.unix_ms()).ok()?;
     evening(zone.zone().to_datetime(stamp))
 }
 
-/// The night of a reading, taken at its word.
+/// The night of a reading, taken as local time.
 pub fn night_by_reading(reading: WallTime) -> Option<String> {
     evening(reading.civil())
 }

@@ -1,21 +1,21 @@
-//! Readings that happened twice or never, settled by the order of a body's frames in one night, where that order
-//! leaves no choice. Sees readings, no frames.
+//! Readings that happened twice or never, resolved by the order of a body's frames in one night, if that order leaves
+//! only one possibility. Sees readings, not frames.
 //!
-//! A clock that runs on smoothly was neither put forward nor back: all its readings of that run have one offset. A run is
-//! smooth against its own cadence; a pause ends it, since the clock may have been changed meanwhile. A clock that steps back
-//! within the hour that happened twice was put back there.
+//! A clock that runs smoothly was not changed: all its readings of that run have one offset. Smooth means steady
+//! against the run's own cadence; a pause ends the run, since the clock may have been changed during it. A clock that
+//! steps back within the hour that happened twice was put back there.
 
-/// A longer step may hide a change of the clock, in milliseconds, whatever the cadence.
+/// A longer step may conceal a change of the clock, in milliseconds, whatever the cadence.
 ///
 /// Source: common practice, no source: the pause that ends a session.
 const LONGEST_STEP_MS: i64 = 1_800_000;
 
 /// A step that exceeds the cadence by more than the cadence itself and by more than this is a pause, in milliseconds.
 ///
-/// Source: our choice: one frame that is missing, or half a minute for changing a setting.
+/// Source: our choice: one missing frame, or half a minute for changing a setting.
 const LEAST_PAUSE_MS: i64 = 30_000;
 
-/// So many steps on either side tell the cadence at a step.
+/// This many steps on either side give the cadence at a step.
 const CADENCE_STEPS: usize = 8;
 
 /// Clocks are put back by an hour at most, in milliseconds.
@@ -26,9 +26,9 @@ const LONGEST_STEP_BACK_MS: i64 = 3_600_000;
 /// What is known of one reading's offset from UTC.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Known {
-    /// The zone's rules leave no choice.
+    /// The zone's rules leave only one possibility.
     Sure(i32),
-    /// The reading happened twice or never: by the offset before the change, or by the one after it.
+    /// The reading happened twice or never: it has the offset before the change, or the one after it.
     Either {
         /// Seconds east before the change.
         before_s: i32,
@@ -46,10 +46,10 @@ pub struct Shown {
     pub known: Known,
 }
 
-/// Settles a night's readings.
+/// Resolves a night's readings.
 ///
-/// Takes: readings of one body in one zone, in the order they were taken.
-/// Gives: for each the offset from UTC to use, in seconds east; `None` where the order leaves it open.
+/// Takes: readings of one body in one zone, in the order they were taken. Gives: for each the offset from UTC to use,
+/// in seconds east; `None` if the order leaves it open.
 pub fn assign_offsets(shown: &[Shown]) -> Vec<Option<i32>> {
     let mut runs: Vec<std::ops::Range<usize>> = Vec::new();
     for i in 0..shown.len() {
@@ -96,14 +96,14 @@ pub fn assign_offsets(shown: &[Shown]) -> Vec<Option<i32>> {
     settled
 }
 
-/// The step to a reading from the one before it, in milliseconds; `None` where that is no step of a smooth run in any case.
+/// The step from the previous reading to this one, in milliseconds; `None` if it cannot belong to a smooth run.
 fn step_ms(shown: &[Shown], to: usize) -> Option<i64> {
     let step_ms = shown[to].reading_ms - shown[to - 1].reading_ms;
     (0..=LONGEST_STEP_MS).contains(&step_ms).then_some(step_ms)
 }
 
-/// The longest step to a reading that is no pause, by the cadence of the steps around it, in milliseconds. The cadence is
-/// their upper quartile: some bodies take short and long exposures by turns.
+/// The longest step to a reading that is not a pause, by the cadence of the steps around it, in milliseconds. The
+/// cadence is their upper quartile, because some bodies alternate short and long exposures.
 fn longest_step_ms(shown: &[Shown], to: usize) -> i64 {
     let first = to.saturating_sub(CADENCE_STEPS).max(1);
     let last = (to + CADENCE_STEPS).min(shown.len() - 1);
@@ -158,7 +158,7 @@ mod tests {
             "2024-10-27T02:05:00",
             "2024-10-27T02:40:00",
         ];
-        // Forty minutes between frames is no smooth run: only the step back itself is certain.
+        // Forty minutes between frames is not a smooth run: only the step back itself is certain.
         assert_eq!(hours(&night), [None, Some(2), Some(1), None]);
         let close = [
             "2024-10-27T02:30:00",
@@ -210,7 +210,7 @@ mod tests {
             offsets[before.len()..].iter().all(|h| *h == Some(1)),
             "the clock was put back in the pause: {offsets:?}"
         );
-        // A run that lies within the doubtful hour stays doubtful; without a pause nobody put the clock back.
+        // A run within the ambiguous hour remains ambiguous; without a pause nobody put the clock back.
         let doubtful = every_half_minute("2024-10-27T02:05:00", "2024-10-27T02:40:00");
         let clear = every_half_minute("2024-10-27T03:02:00", "2024-10-27T03:30:00");
         let night: Vec<&str> = doubtful.iter().chain(&clear).map(String::as_str).collect();
@@ -220,7 +220,7 @@ mod tests {
         let through = every_half_minute("2024-10-27T01:55:00", "2024-10-27T03:30:00");
         let night: Vec<&str> = through.iter().map(String::as_str).collect();
         assert!(hours(&night).iter().all(|h| *h == Some(2)));
-        // Short and long exposures by turns are a cadence too.
+        // Alternating short and long exposures are also a cadence.
         let turns: Vec<&str> = night
             .iter()
             .enumerate()

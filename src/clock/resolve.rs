@@ -1,4 +1,4 @@
-//! A clock reading and somebody who says what it means -> one instant, or why not.
+//! A clock reading, with an offset or a zone -> one instant, or why not.
 
 use jiff::Timestamp;
 use jiff::civil::DateTime;
@@ -10,7 +10,7 @@ use crate::clock::zone::Zone;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// What a reading comes to in a zone.
+/// What a reading means in a zone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Resolved {
     /// One instant.
@@ -22,7 +22,7 @@ pub enum Resolved {
         /// The second time.
         later: Utc,
     },
-    /// The clocks were put forward past it, or it lies outside the years that can be written.
+    /// The clocks were put forward past it, or it is outside the supported years.
     Never,
 }
 
@@ -34,7 +34,7 @@ pub fn resolve_by_offset(reading: WallTime, offset_s: i32) -> Option<Utc> {
 
 /// Resolves a reading by the rules of a zone.
 ///
-/// Gives: two instants where the clocks were put back, none where they were put forward. Choosing is not done here.
+/// Gives: two instants if the clocks were put back, none if they were put forward. Does not choose between them.
 /// Source: IANA time zone database, as bundled with the program.
 pub fn resolve_by_zone(reading: WallTime, zone: &Zone) -> Resolved {
     let civil: DateTime = reading.civil();
@@ -52,8 +52,8 @@ pub fn resolve_by_zone(reading: WallTime, zone: &Zone) -> Resolved {
     }
 }
 
-/// The instant of a reading with no choice left open: the earlier of two, and a skipped one as if the clocks had not
-/// been put forward yet. For readings whose true time is known anyhow.
+/// The instant of a reading without ambiguity: the earlier of two, and a skipped one as if the clocks had not been put
+/// forward yet. For readings whose true time is known anyway.
 pub fn resolve_compatible(reading: WallTime, zone: &Zone) -> Option<Utc> {
     utc(zone
         .zone()
@@ -62,7 +62,7 @@ pub fn resolve_compatible(reading: WallTime, zone: &Zone) -> Option<Utc> {
         .ok()?)
 }
 
-/// What a zone's rules say of a reading's offset from UTC.
+/// What is known of a reading's offset from UTC by a zone's rules.
 pub fn known(reading: WallTime, zone: &Zone) -> Known {
     let east_s = |offset: Offset| offset.seconds();
     match zone.zone().to_ambiguous_timestamp(reading.civil()).offset() {

@@ -1,4 +1,4 @@
-//! Whose word says how a reading is read: the offset written beside it, a zone, or nobody's. Sees one reading.
+//! How a reading is interpreted: by the offset written beside it or by a zone. Sees one reading.
 
 use crate::clock::order::Known;
 use crate::clock::resolve::Resolved;
@@ -10,10 +10,10 @@ use crate::clock::zone::Zone;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// How a clock that runs true is read.
+/// How a correct clock is interpreted.
 #[derive(Clone, Copy, Debug)]
 pub enum Rule<'z> {
-    /// It shows UTC and so many seconds.
+    /// It shows UTC plus this many seconds.
     Offset(i32),
     /// It shows a zone's time.
     Zone(&'z Zone),
@@ -30,7 +30,7 @@ impl Rule<'_> {
         }
     }
 
-    /// Whether a clock that runs true can have been so many seconds east of UTC at a reading.
+    /// Whether a correct clock can have been this many seconds east of UTC at a reading.
     pub fn may_be(self, reading: WallTime, east_s: i32) -> bool {
         match self {
             Self::Offset(offset_s) => offset_s == east_s,
@@ -41,8 +41,8 @@ impl Rule<'_> {
         }
     }
 
-    /// The instant of a reading that lies nearest to `near`: for a reading whose true time is known anyhow.
-    /// A reading that the clocks skipped is taken as if they had not been put forward yet.
+    /// The instant of a reading that is nearest to `near`: for a reading whose true time is known anyway. A reading
+    /// that the clocks skipped counts as if they had not been put forward yet.
     pub fn resolve_near(self, reading: WallTime, near: Utc) -> Option<Utc> {
         match (self.resolve(reading), self) {
             (Resolved::Once(at), _) => Some(at),

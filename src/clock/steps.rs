@@ -1,14 +1,14 @@
-//! A value for every reading of a clock, which changes at given readings only. Knows nothing of clocks.
+//! A value for every reading of a clock, which changes at given readings only. Knows nothing about clocks.
 
 use crate::terms::time::WallTime;
 
-/// A run of readings: the first, and the first after it. `None` is without a limit.
+/// A range of readings: the first, and the first after it. `None` means no limit.
 pub type Stretch = (Option<WallTime>, Option<WallTime>);
 
 /// A value for every reading.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Steps<T> {
-    /// Each value with the reading it holds from, up to the next; the first has no limit.
+    /// Each value with the reading from which it applies, up to the next; the first has no limit.
     pieces: Vec<(Option<WallTime>, T)>,
 }
 
@@ -25,7 +25,7 @@ impl<T: Copy + PartialEq> Steps<T> {
         self.from(Some(reading))
     }
 
-    /// The value at a reading; at `None` that before all others.
+    /// The value at a reading; for `None`, the value before all others.
     pub fn from(&self, start: Option<WallTime>) -> T {
         let after = self.pieces.partition_point(|(from, _)| *from <= start);
         self.pieces[after.max(1) - 1].1
@@ -36,7 +36,7 @@ impl<T: Copy + PartialEq> Steps<T> {
         self.pieces.iter().map(|(from, _)| *from)
     }
 
-    /// The values of `other` within a stretch, these outside.
+    /// The values of `other` within a stretch, and these outside it.
     pub fn with(&self, (from, until): Stretch, other: &Self) -> Self {
         let inside = |at: Option<WallTime>| from <= at && until.is_none_or(|end| at < Some(end));
         let mut starts: Vec<Option<WallTime>> = self.starts().chain(other.starts()).collect();
@@ -60,7 +60,7 @@ impl<T: Copy + PartialEq> Steps<T> {
     }
 }
 
-/// The stretches in which something that is judged at these starts holds, neighbours joined.
+/// The stretches in which a predicate, evaluated at these starts, is true; neighbours are joined.
 pub fn stretches(
     mut starts: Vec<Option<WallTime>>,
     holds: impl Fn(Option<WallTime>) -> bool,

@@ -1,5 +1,4 @@
-//! A named zone of the IANA database that is built into the program, or a fixed offset: the same answer on every
-//! computer.
+//! A named zone of the bundled IANA database, or a fixed offset: the same answer on every computer.
 
 use jiff::Timestamp;
 use jiff::tz::Offset;
@@ -39,7 +38,7 @@ impl Zone {
         &self.zone
     }
 
-    /// The names most like `wanted`, best first, at most three.
+    /// The names most similar to `wanted`, best first, at most three.
     pub fn nearest_names(wanted: &str) -> Vec<String> {
         let wanted = wanted.to_lowercase();
         let place = wanted.rsplit('/').next().unwrap_or(&wanted).to_owned();
@@ -98,7 +97,7 @@ pub fn offset_name(offset_s: i32) -> String {
     format!("{sign}{:02}:{:02}", minutes / 60, minutes % 60)
 }
 
-/// Whether the clocks of some zone were put on by so many seconds from one instant to another; back where it is negative.
+/// Whether the clocks of some zone were advanced by this many seconds between two instants; put back if it is negative.
 pub fn some_zone_changed_by(seconds: i64, from: Utc, to: Utc) -> bool {
     let stamp = |at: Utc| Timestamp::from_millisecond(at.unix_ms()).ok();
     let (Some(from), Some(to)) = (stamp(from), stamp(to)) else {
@@ -114,7 +113,7 @@ pub fn some_zone_changed_by(seconds: i64, from: Utc, to: Utc) -> bool {
         })
 }
 
-/// The database in the program, never the computer's.
+/// The database in the program, never the computer's own.
 fn database() -> TimeZoneDatabase {
     TimeZoneDatabase::bundled()
 }

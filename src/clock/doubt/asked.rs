@@ -1,4 +1,5 @@
-//! What a judgement of clocks is about, and what it asks of the caller: bodies, runs of others, sites, the Sun.
+//! The input of a judgement of clocks, and the data it requests from the caller: bodies, runs of others, sites, the
+//! Sun.
 
 use std::borrow::Cow;
 
@@ -20,13 +21,13 @@ use crate::terms::time::WallTime;
 /// A body whose clock is judged.
 #[derive(Clone, Copy, Debug)]
 pub struct Body<'a> {
-    /// How it is named on the command line.
+    /// Its name on the command line.
     pub camera: &'a str,
-    /// Whether its serial number is known; without one two bodies may be taken for one.
+    /// Whether its serial number is known; without one, two bodies may look like one.
     pub is_one: bool,
     /// Its runs.
     pub runs: &'a Runs,
-    /// The readings that a fix is stated for.
+    /// The readings for which a fix is stated.
     pub stated: &'a [WallTime],
 }
 
@@ -39,7 +40,7 @@ pub struct OtherRun {
     pub run: Run,
 }
 
-/// What is asked of the caller.
+/// Data supplied by the caller.
 pub struct Ask<'a> {
     /// The Sun's altitude over a place, in degrees.
     pub sun_alt_deg: &'a mut dyn FnMut(Utc, Place) -> Option<f64>,
@@ -64,7 +65,7 @@ pub(super) struct Piece<'r> {
     pub(super) bright: Option<Bright>,
 }
 
-/// What the other bodies at a run's site did about then.
+/// The runs of other bodies at a run's site at about that time.
 pub(super) fn others(run: &Run, ask: &mut Ask<'_>) -> Result<Vec<OtherRun>, Failure> {
     let Some(site) = run.site_id.filter(|_| run.is_dated()) else {
         return Ok(Vec::new());
@@ -122,7 +123,7 @@ pub(super) fn instant(ms: i64) -> String {
     Utc::from_unix_ms(ms).map_or_else(String::new, |at| at.to_string())
 }
 
-/// Other nights so near show a photographer's habits, and the same error of the clock, in milliseconds.
+/// Other nights this near show a photographer's habits, and the same error of the clock, in milliseconds.
 ///
 /// Source: our choice: a journey.
 pub(super) const JOURNEY_MS: i64 = 15 * DAY_MS;

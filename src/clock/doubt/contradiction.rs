@@ -1,4 +1,4 @@
-//! Runs of one body that contradict each other: which of them is dated wrongly, and by how much, by all that is known.
+//! Runs of one body that contradict each other: which of them is dated wrongly, and by how much, on all the evidence.
 
 use std::cmp::Ordering;
 
@@ -31,18 +31,18 @@ use crate::terms::time::Utc;
 /// How many steps of one body's clock are listed one by one.
 const MOST_STEPS: usize = 20;
 
-/// So many runs on one side of a step are tried as wrong together.
+/// At most this many runs on one side of a step are tried as wrong together.
 const MOST_RUNS: usize = 5;
 
-/// How much likelier one side must be wrong than the other for a command, as a logarithm: twenty times.
+/// How much more likely one side must be wrong than the other to suggest a command, as a logarithm: twenty times.
 ///
-/// Source: our choice. A command that moves a right night does more harm than none.
+/// Source: our choice. A command that moves a correct night does more harm than none.
 const TELLS: f64 = 3.0;
 
 /// Which errors of the date may explain a contradiction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Dates {
-    /// Days: two runs fell upon each other, which an error of a year does rarely.
+    /// Days: two runs coincide, which an error of a year rarely causes.
     Days,
     /// Months and years too.
     Years,
@@ -142,14 +142,14 @@ fn overlapping(runs: &Runs) -> Vec<(usize, usize)> {
     pairs
 }
 
-/// An explanation of a contradiction: these runs of one side are wrong, by the likeliest of these errors.
+/// An explanation of a contradiction: these runs of one side are wrong, by the most likely of these errors.
 struct Blame {
     side: usize,
     runs: Vec<usize>,
     candidates: Vec<Candidate>,
 }
 
-/// The remedy for two stretches that contradict each other, and which run it blames for what.
+/// The remedy for two stretches that contradict each other, and the run and error that it blames.
 fn cure_of(
     body: &Body<'_>,
     pieces: &[Piece<'_>],
@@ -161,7 +161,7 @@ fn cure_of(
     let mut blames = Vec::new();
     for (at, side) in sides.iter().enumerate() {
         let mut of_side: Vec<Blame> = Vec::new();
-        // The run next to the contradiction alone, or with more of those behind it.
+        // The run next to the contradiction alone, or with more of those beyond it.
         for many in (1..=side.len()).filter(|n| *n <= MOST_RUNS || *n == side.len()) {
             let runs = side[..many].to_vec();
             let mut candidates = side_candidates(body, pieces, &runs, dates, ask)?;
@@ -233,7 +233,8 @@ fn cure_of(
     Ok((cure, who))
 }
 
-/// Whether anything shows that the first of these explanations is right, and the runs of the other side are too.
+/// Whether the evidence shows that the first of these explanations is right, and that the runs of the other side are
+/// too.
 fn tells(runs: &Runs, sides: &[Vec<usize>; 2], blames: &[Blame]) -> bool {
     let steps_of = |side: &[usize]| {
         let next_to_it = side.first();
@@ -244,7 +245,7 @@ fn tells(runs: &Runs, sides: &[Vec<usize>; 2], blames: &[Blame]) -> bool {
         return false;
     };
     let weight = |blame: &Blame| blame.candidates[0].weight;
-    // A run that contradicts both its neighbours is wrong rather than they, even where no error is known that explains it.
+    // A run that contradicts both its neighbours is wrong rather than they, even if no known error explains it.
     steps_of(&sides[best.side]) >= steps_of(&sides[1 - best.side])
         && others
             .first()
@@ -265,7 +266,7 @@ fn frames_in_words(frames: &[RunFrame]) -> String {
     }
 }
 
-/// The errors that put one side of a contradiction right.
+/// The errors that resolve a contradiction by moving one side.
 fn side_candidates(
     body: &Body<'_>,
     pieces: &[Piece<'_>],
@@ -283,7 +284,7 @@ fn side_candidates(
     let mut facts = facts_of(pieces, &runs, &others);
     facts.zone = ask.site(first_run).and_then(|site| site.zone.clone());
     (facts.before, facts.after) = order::neighbours(body.runs, side);
-    // An error of the date shows as a contradiction; one of hours does so rarely.
+    // An error of the date shows as a contradiction; one of hours rarely does.
     let mut priors = shift::of_days();
     if dates == Dates::Years {
         priors.extend(shift::of_years(first));
@@ -297,7 +298,7 @@ fn side_candidates(
                 ..hour
             }),
     );
-    // Both sides are compared, so what counts is how much better the frames fit than as they are dated.
+    // Both sides are compared, so what counts is how much better the frames fit than with their present dates.
     let (mut candidates, as_dated) = match first_run.place {
         Some(place) if runs.iter().all(|run| run.is_dated()) => {
             let mut at_place = |at: Utc| (ask.sun_alt_deg)(at, place);

@@ -1,30 +1,31 @@
-//! 1 January of a clock that was never set: a body that has lost its battery begins its default year again.
+//! 1 January on a clock that was never set: a body that has lost its battery restarts at its default year.
 
 use crate::clock::doubt::found::Doubt;
 use crate::clock::doubt::found::fix_of;
 use crate::terms::day::DAY_MS;
 use crate::terms::time::WallTime;
 
-/// Other frames of the body so far away show that the date is none it lived through, in milliseconds: 30 days.
+/// Other frames of the body this far away show that the date is wrong, in milliseconds: 30 days.
 ///
 /// Source: common practice, no source.
 const FAR_MS: i64 = 30 * DAY_MS;
 
-/// A clock that starts anew is read within its first hour when nothing else is known of the body, in milliseconds.
+/// If nothing else is known of the body, readings within the first hour count as those of a restarted clock, in
+/// milliseconds.
 ///
 /// Source: common practice, no source.
 const FIRST_HOUR_MS: i64 = 3_600_000;
 
-/// What is known of a body's readings on one 1 January.
+/// A body's readings on one 1 January.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct FirstDay {
     /// The first frame of that day.
     pub frame_id: i64,
-    /// What the clock showed for it.
+    /// Its clock reading.
     pub reading: WallTime,
-    /// How many frames that day holds.
+    /// How many frames there are on that day.
     pub frames: i64,
-    /// The body's nearest reading on another day, when there is one.
+    /// The body's nearest reading on another day, if there is one.
     pub nearest_other: Option<WallTime>,
 }
 

@@ -1,4 +1,4 @@
-//! A clock that must be wrong, and the command that would put it right.
+//! A clock that must be wrong, and the command that corrects it.
 
 use crate::terms::command_line::CommandLine;
 use crate::terms::time::Utc;
@@ -18,22 +18,22 @@ pub enum Limit {
 pub struct Doubt {
     /// A code of the table of findings.
     pub code: &'static str,
-    /// The frame it shows at.
+    /// The frame at which it shows.
     pub frame_id: i64,
     /// The evidence.
     pub saw: String,
-    /// What would put it right.
+    /// What to do about it.
     pub cure: String,
 }
 
-/// The command that would state a fix, as far as the reading.
+/// The beginning of a command that states a fix, up to the reading.
 pub fn fix_of(camera: &str, reading: WallTime) -> CommandLine {
     CommandLine::new("clock fix")
         .argument(camera)
         .option("--read", in_one_word(reading))
 }
 
-/// The command that would state a fix, limited to the frames in doubt.
+/// The command that states a fix, limited to the frames in doubt.
 pub fn fix_command(camera: &str, reading: WallTime, true_utc: Utc, limit: Limit) -> String {
     let fix = fix_of(camera, reading).option("--true", true_utc.to_string());
     match limit {
@@ -45,7 +45,7 @@ pub fn fix_command(camera: &str, reading: WallTime, true_utc: Utc, limit: Limit)
     .to_string()
 }
 
-/// A reading as it is typed.
+/// A reading as it is typed on the command line.
 fn in_one_word(reading: WallTime) -> String {
     reading.to_string().replace('T', " ")
 }

@@ -1,4 +1,4 @@
-//! One body's runs through all checks: which are dated wrongly, and what would put them right.
+//! Runs all checks on one body: which runs are dated wrongly, and how to correct them.
 
 use std::borrow::Cow;
 
@@ -34,17 +34,17 @@ use crate::terms::day::HOUR_MS;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 
-/// How much likelier a run is dated rightly than wrongly, as a logarithm.
+/// How much more likely a run is dated correctly than wrongly, as a logarithm.
 ///
 /// Source: our choice: one night in twenty.
 const WRONG: f64 = 3.0;
 
-/// Two bodies whose runs begin so near each other were meant for one night, in milliseconds.
+/// Two bodies whose runs begin this near each other were meant for one night, in milliseconds.
 ///
-/// Source: our choice: more than any error of a zone's offset that is likely.
+/// Source: our choice: more than any likely error of a zone's offset.
 const ONE_NIGHT_MS: i64 = 18 * HOUR_MS;
 
-/// Judges the runs of a body for which `asks` holds.
+/// Judges the runs of a body for which `asks` is true.
 pub fn judge(
     body: &Body<'_>,
     asks: &dyn Fn(&Run) -> bool,
@@ -71,7 +71,7 @@ fn frames_of(runs: &Runs) -> impl Iterator<Item = &RunFrame> {
     runs.runs.iter().flat_map(|r| &r.frames)
 }
 
-/// The runs, those that no error makes fit the night parted at a pause.
+/// The runs; those that no error fits into the night are split at a pause.
 fn pieces<'r>(body: &Body<'r>, asks: &dyn Fn(&Run) -> bool, ask: &mut Ask<'_>) -> Vec<Piece<'r>> {
     let mut pieces = Vec::new();
     for (of, run) in body.runs.runs.iter().enumerate() {
@@ -97,7 +97,7 @@ fn pieces<'r>(body: &Body<'r>, asks: &dyn Fn(&Run) -> bool, ask: &mut Ask<'_>) -
     pieces
 }
 
-/// How likely a run is as it is dated, or with its likeliest error.
+/// How likely a run is with its present date, or with its most likely error.
 fn likely(run: &Run, priors: &[Prior], sun: &mut SunCurve<'_>) -> Option<f64> {
     let worked: Vec<(i64, i64)> = worked_span(run).into_iter().collect();
     if light::check(run).is_none() {
@@ -161,7 +161,7 @@ fn in_daylight(
         .iter()
         .any(|(a, b, _)| [a, b].contains(&&piece.of));
     if steps {
-        // Where the order of the files is wrong too, the date may be.
+        // If the order of the files is wrong too, the date may be wrong.
         priors.retain(|prior| matches!(prior.shift, Shift::Minutes(_)));
         priors.extend(shift::of_days());
         priors.extend(shift::of_years(first));

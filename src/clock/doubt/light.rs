@@ -1,4 +1,4 @@
-//! Long exposures at high sensitivity that are dated while the Sun is up, or on into the day.
+//! Long exposures at high sensitivity that are dated while the Sun is up, or continue into the day.
 
 use std::collections::BTreeSet;
 
@@ -18,7 +18,7 @@ const NIGHT_EXPOSURE_ISO: f64 = 16_000.0;
 /// Source: common practice, no source: 5 s at ISO 800.
 const DIM_EXPOSURE_ISO: f64 = 4_000.0;
 
-/// And an exposure of at least so many seconds.
+/// And an exposure of at least this many seconds.
 ///
 /// Source: common practice, no source.
 const NIGHT_EXPOSURE_S: f64 = 4.0;
@@ -33,16 +33,16 @@ const WHITE_SKY_DEG: f64 = -3.0;
 /// Source: end of nautical twilight, the almanacs' definition (from memory).
 pub const DARK_SKY_DEG: f64 = -12.0;
 
-/// A shorter pause parts no run in two, in milliseconds: three minutes.
+/// A shorter pause does not split a run, in milliseconds: three minutes.
 ///
 /// Source: our choice.
 const SHORTEST_PAUSE_MS: i64 = 180_000;
 
-/// So many pauses are tried, the longest first.
+/// At most this many pauses are tried, the longest first.
 const MOST_PAUSES: usize = 12;
 
-/// And so many steps that are shorter than four fifths of the usual one, the shortest first: a timer makes none, but two runs
-/// do that were put upon each other by chance.
+/// And this many steps shorter than four fifths of the usual one, the shortest first: a timer makes none, but two runs
+/// that coincide by chance do.
 ///
 /// Source: our choice.
 const MOST_SHORT_STEPS: usize = 4;
@@ -144,10 +144,10 @@ pub fn sessions_in_words(run: &Run) -> String {
     }
 }
 
-/// Parts a run that no error makes fit the night at the pause that leaves the likeliest parts.
+/// Splits a run that no error fits into the night, at the pause that leaves the most likely parts.
 ///
-/// Takes: `likely`, how likely a run is as it is dated, or with its likeliest error, as a logarithm; `None` where no
-/// error makes it fit.
+/// Takes: `likely`, how likely a run is with its present date, or with its most likely error, as a logarithm; `None` if
+/// no error makes it fit.
 pub fn parts(run: &Run, likely: &mut dyn FnMut(&Run) -> Option<f64>) -> Vec<Run> {
     if check(run).is_none() || likely(run).is_some() {
         return vec![run.clone()];
@@ -174,7 +174,7 @@ pub fn parts(run: &Run, likely: &mut dyn FnMut(&Run) -> Option<f64>) -> Vec<Run>
     }
 }
 
-/// Where a run may be two: the step there in milliseconds, and the place of the frame after it.
+/// Where a run may be two: the step there in milliseconds, and the index of the next frame.
 fn breaks(run: &Run) -> Vec<(i64, usize)> {
     let mut steps: Vec<(i64, usize)> = run
         .frames

@@ -1,17 +1,17 @@
-//! Clocks that must be wrong: each check looks at what is known, says what it found, and which command would put it
-//! right. Knows no SQL; the Sun's altitude at another instant is asked of the caller.
+//! Clocks that must be wrong. Each check reports its evidence and the command that would correct the clock. Knows no
+//! SQL; the caller supplies the Sun's altitude at other instants.
 //!
-//! - `asked`, `zoned`: what is judged, and what is asked of the caller; `found`: what comes of it
-//! - `run`: the frames of a body that follow each other, which are judged together
-//! - `light`: long exposures at high sensitivity, dated in daylight or on into it
+//! - `asked`, `zoned`: the input, and the data requested from the caller; `found`: the result
+//! - `run`: consecutive frames of a body, which are judged together
+//! - `light`: long exposures at high sensitivity, dated in daylight or continuing into it
 //! - `numbers`: file numbers that rise while the clock steps back or leaps
 //! - `shift`, `sun`, `rank`: the errors a clock may have, and which of them fits best
-//! - `remedy`: the errors that fit in words, with the command for the likeliest
-//! - `order`, `contradiction`: runs that cannot both be dated rightly, and which of them is wrong
-//! - `judge`: one body's runs through all of these
-//! - `first_day`: 1 January of a clock that was never set
-//! - `offset`: the written offset and the site's zone in contradiction
-//! - `stamp`: GPS time and clock apart
+//! - `remedy`: the fitting errors in words, with the command for the most likely one
+//! - `order`, `contradiction`: runs that cannot both be dated correctly, and which of them is wrong
+//! - `judge`: runs all of these on one body
+//! - `first_day`: 1 January on a clock that was never set
+//! - `offset`: the written offset contradicts the site's zone
+//! - `stamp`: GPS time and clock differ
 
 pub mod asked;
 pub mod contradiction;

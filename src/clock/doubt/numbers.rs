@@ -4,30 +4,30 @@ use crate::terms::clock::BodyFrame;
 use crate::terms::clock::RunFrame;
 use crate::terms::day::DAY_MS;
 
-/// Numbers so close follow each other in one run of the body.
+/// Numbers this close are consecutive in one run of the body.
 pub(super) const NEXT_WITHIN: u64 = 3;
 
-/// A step back of less is a burst's rounding, in milliseconds.
+/// A smaller step back is a burst's rounding, in milliseconds.
 ///
 /// Source: our choice: clocks write whole seconds.
 const STEP_BACK_MS: i64 = 2_000;
 
-/// A body that lay unused is no wonder; one that leaps farther was set anew, in milliseconds: three hundred days.
+/// A body may have been unused for a while; one that leaps farther was reset, in milliseconds: three hundred days.
 ///
 /// Source: common practice, no source.
 pub(super) const LEAP_MS: i64 = 300 * DAY_MS;
 
-/// A step of a clock between two files that follow each other.
+/// A step of a clock between two consecutive files.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Step {
-    /// The frame it shows at.
+    /// The frame at which it shows.
     pub frame_id: i64,
     /// The step in words, without the body's name.
     pub words: String,
 }
 
-/// The step from a file to the next, both of one body and one folder. A step that is accounted for, by the end of
-/// summer time or by a statement, is none: the instants run on.
+/// The step from a file to the next, both of one body and one folder. A step that is explained by the end of summer
+/// time or by a statement does not count: the instants continue.
 pub fn step(before: &BodyFrame, file: &BodyFrame) -> Option<Step> {
     if before.folder_id != file.folder_id {
         return None;
@@ -44,7 +44,7 @@ pub fn step(before: &BodyFrame, file: &BodyFrame) -> Option<Step> {
     )
 }
 
-/// The step from a frame to the next, their files' names being these.
+/// The step from a frame to the next, given the names of their files.
 pub(super) fn step_between(
     was: &RunFrame,
     is: &RunFrame,

@@ -1,4 +1,4 @@
-//! The offset that a body wrote and the zone of the site where it stood, in contradiction.
+//! The offset that a body wrote contradicts the zone of its site.
 
 use crate::clock::doubt::found::Doubt;
 use crate::clock::resolve::offset_at;
@@ -8,7 +8,7 @@ use crate::terms::clock::ClockedSession;
 
 /// Checks a session's written offsets against its site's zone.
 ///
-/// A body left at home time contradicts the zone and is right all the same; so this is worth knowing, no more.
+/// A body left on home time contradicts the zone and is still right, so this is only a note.
 pub fn check(session: &ClockedSession) -> Option<Doubt> {
     let (site, zone_name) = session.site.as_ref()?;
     let zone = Zone::named(zone_name.as_deref()?)?;

@@ -1,5 +1,5 @@
-//! Runs of one body that contradict each other: its clock steps back or leaps while the file numbers go on, or two
-//! runs overlap. Which of the two is dated wrongly, and by how much.
+//! Runs of one body that contradict each other: its clock steps back or leaps while the file numbers continue, or two
+//! runs overlap. Decides which of the two is dated wrongly, and by how much.
 
 use crate::clock::doubt::numbers::LEAP_MS;
 use crate::clock::doubt::rank::Candidate;
@@ -7,13 +7,13 @@ use crate::clock::doubt::rank::Facts;
 use crate::clock::doubt::rank::is_possible;
 use crate::clock::doubt::run::Runs;
 
-/// How much likelier an error is that puts another contradiction right too, as a logarithm; and how much less one that
-/// makes a new one.
+/// How much more likely an error is that also resolves another contradiction, as a logarithm; and how much less likely
+/// one that creates a new one.
 ///
 /// Source: our choice.
 const ANOTHER: f64 = 10.0;
 
-/// The runs on one side of a contradiction, back or on to the next.
+/// The runs on one side of a contradiction, up to the previous or next one.
 pub fn block(runs: &Runs, from: usize, side: Side) -> Vec<usize> {
     let mut block = vec![from];
     let mut at = from;
@@ -37,9 +37,9 @@ pub fn block(runs: &Runs, from: usize, side: Side) -> Vec<usize> {
 /// Which side of a contradiction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Side {
-    /// What comes first by the files.
+    /// The earlier files.
     Before,
-    /// What comes after.
+    /// The later files.
     After,
 }
 
@@ -64,7 +64,7 @@ pub fn neighbours(runs: &Runs, block: &[usize]) -> (Option<i64>, Option<i64>) {
     (before, after)
 }
 
-/// Keeps the errors that put a block between its neighbours, and weighs them by what else they put right.
+/// Keeps the errors that put a block between its neighbours, and weighs them by the other contradictions they resolve.
 pub fn resolving(mut candidates: Vec<Candidate>, facts: &Facts) -> Vec<Candidate> {
     let first = facts.spans.iter().map(|s| s.0).min().unwrap_or(0);
     let last = facts.spans.iter().map(|s| s.1).max().unwrap_or(0);

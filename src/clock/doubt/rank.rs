@@ -1,5 +1,5 @@
-//! Which of the possible errors fits the frames, best first, by all that is known: the Sun at both ends, the other
-//! runs of the body, the other bodies at the site.
+//! Ranks the possible errors by all the evidence: the Sun at both ends, the other runs of the body, the other bodies at
+//! the site.
 
 use crate::clock::doubt::shift::Prior;
 use crate::clock::doubt::shift::Shift;
@@ -8,22 +8,22 @@ use crate::clock::zone::Zone;
 use crate::terms::clock::RunFrame;
 use crate::terms::day::DAY_MS;
 
-/// The Sun's altitude below which a whole run at night settings must lie; where no error reaches one, the next, in
-/// degrees.
+/// The Sun's altitude below which a whole run at night settings must be, in degrees; if no error reaches one, the next
+/// is tried.
 ///
-/// Source: our choice. Sessions run from and to -10° or -12° (common practice, no source); in white nights the sky
-/// that is there is what is photographed.
+/// Source: our choice. Sessions run from and to -10° or -12° (common practice, no source); in white nights people
+/// photograph the sky they have.
 const DARK_DEG: [f64; 3] = [-7.5, -6.0, -4.0];
 
-/// Two runs that overlap by less may follow each other, in milliseconds.
+/// Two runs that overlap by less may be consecutive, in milliseconds.
 const OVERLAP_MS: i64 = 60_000;
 
-/// Runs that begin so far apart are of nights that follow each other, in milliseconds.
+/// Runs that begin this far apart are of consecutive nights, in milliseconds.
 ///
-/// Source: our choice: a day, give or take a quarter.
+/// Source: our choice: a day, plus or minus a quarter.
 const NEXT_NIGHT_MS: std::ops::Range<i64> = 64_800_000..108_000_000;
 
-/// A run of this length is a session that was planned, in milliseconds: two hours.
+/// A run of this length is a planned session, in milliseconds: two hours.
 ///
 /// Source: our choice.
 const SESSION_MS: f64 = 7_200_000.0;
@@ -36,13 +36,13 @@ pub type Span = (i64, i64);
 pub struct Facts {
     /// The spans of the runs in question.
     pub spans: Vec<Span>,
-    /// The same from the first to the last frame at night settings, where a run has such.
+    /// The same from the first to the last frame at night settings, for runs that have any.
     pub night: Vec<Span>,
     /// The same with settings of twilight and moonlight.
     pub worked: Vec<Span>,
     /// Runs of the body that are not in doubt: nothing else can have been taken then.
     pub taken: Vec<Span>,
-    /// The end of the run whose files come right before, and the beginning of the one right after.
+    /// The end of the run whose files come directly before, and the beginning of the one directly after.
     pub before: Option<i64>,
     /// The same after.
     pub after: Option<i64>,
@@ -61,17 +61,17 @@ pub struct Facts {
 pub struct Candidate {
     /// By what the frames move.
     pub shift: Shift,
-    /// The same in milliseconds.
+    /// The shift in milliseconds.
     pub later_ms: i64,
-    /// The least and the greatest shift about it that fit, in hours; `None` where the Sun says nothing.
+    /// The smallest and largest nearby shift that fits, in hours; `None` if the Sun gives no limit.
     pub fits_h: Option<(f64, f64)>,
-    /// The logarithm of how likely it is.
+    /// The logarithm of its likelihood.
     pub weight: f64,
 }
 
-/// The errors that fit, the likeliest first.
+/// The errors that fit, the most likely first.
 ///
-/// Takes: `first`, the first frame in doubt; the Sun over the site, where it is known.
+/// Takes: `first`, the first frame in doubt; the Sun over the site, if known.
 pub fn rank(
     facts: &Facts,
     first: &RunFrame,
@@ -105,7 +105,7 @@ pub fn rank(
             break;
         }
     }
-    // A body takes one frame after the other, and cannot be in two runs at once.
+    // A body takes one frame after the other, so it cannot be in two runs at once.
     if found.iter().any(|c| is_possible(facts, c.later_ms)) {
         found.retain(|c| is_possible(facts, c.later_ms));
     }
@@ -116,7 +116,7 @@ pub fn rank(
     found
 }
 
-/// What speaks for a shift besides that it is possible, as a logarithm.
+/// The evidence for a shift that is possible, as a logarithm.
 pub fn evidence(facts: &Facts, later_ms: i64, sun: Option<&mut SunCurve<'_>>) -> f64 {
     let by_sun = sun.map_or(0.0, |sun| {
         by_margins(&facts.worked, later_ms, sun) + by_doubtful_nights(&facts.alike, later_ms, sun)
@@ -124,7 +124,7 @@ pub fn evidence(facts: &Facts, later_ms: i64, sun: Option<&mut SunCurve<'_>>) ->
     by_sun + by_habits(facts, later_ms) + by_other_bodies(facts, later_ms)
 }
 
-/// Whether the moved frames keep the order of the files and meet no other run of the body.
+/// Whether the moved frames keep the order of the files and do not overlap another run of the body.
 pub fn is_possible(facts: &Facts, later_ms: i64) -> bool {
     let moved = |span: &Span| (span.0 + later_ms, span.1 + later_ms);
     let first = facts.spans.iter().map(|s| s.0 + later_ms).min();
@@ -150,7 +150,7 @@ fn overlap_ms(a: Span, b: Span) -> i64 {
     a.1.min(b.1) - a.0.max(b.0)
 }
 
-/// The shifts about this one that put every run into the dark.
+/// The nearby shifts that put every run into the dark.
 fn range_h(
     night: &[Span],
     later_ms: i64,
@@ -176,7 +176,8 @@ fn range_h(
     Some((farthest(-1), farthest(1)))
 }
 
-/// Sessions begin when the sky gets dark, or soon after, more often than at any other time; and end alike.
+/// Sessions begin when the sky gets dark, or soon after, more often than at any other time; likewise they end near
+/// dawn.
 ///
 /// Source: common practice, no source: six in ten.
 pub fn by_margins(night: &[Span], later_ms: i64, sun: &mut SunCurve<'_>) -> f64 {
@@ -188,7 +189,7 @@ pub fn by_margins(night: &[Span], later_ms: i64, sun: &mut SunCurve<'_>) -> f64 
             continue;
         };
         let night_h = (evening_h + morning_h + (until - from) as f64 / 3_600_000.0).max(1.0);
-        // A few frames are no session.
+        // A few frames are not a session.
         let share = ((until - from) as f64 / SESSION_MS).min(1.0);
         for margin_h in [evening_h, morning_h] {
             let at_once = (-margin_h.abs() / 0.25).exp() / 0.5;
@@ -203,7 +204,7 @@ pub fn by_margins(night: &[Span], later_ms: i64, sun: &mut SunCurve<'_>) -> f64 
     sum / night.len().max(1) as f64
 }
 
-/// A clock that was wrong in one night was wrong alike in the next.
+/// A clock that was wrong in one night was wrong by the same amount in the next.
 fn by_doubtful_nights(alike: &[Span], later_ms: i64, sun: &mut SunCurve<'_>) -> f64 {
     let mut sum: f64 = 0.0;
     for span in alike {
@@ -216,12 +217,12 @@ fn by_doubtful_nights(alike: &[Span], later_ms: i64, sun: &mut SunCurve<'_>) -> 
     sum.clamp(-3.0, 3.0)
 }
 
-/// How near two instants are, 1 for equal ones, by a scale of twenty minutes.
+/// How near two instants are, 1 for equal ones, on a scale of twenty minutes.
 fn nearness(apart_ms: i64) -> f64 {
     (-(apart_ms.abs() as f64) / 1_200_000.0).exp()
 }
 
-/// A photographer begins and ends at about the same times in other nights, which follow each other more often than not.
+/// A photographer begins and ends at about the same times in other nights, which are more often consecutive than not.
 fn by_habits(facts: &Facts, later_ms: i64) -> f64 {
     let in_day = |ms: i64| (ms + DAY_MS / 2).rem_euclid(DAY_MS) - DAY_MS / 2;
     let best = facts

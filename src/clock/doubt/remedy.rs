@@ -1,4 +1,4 @@
-//! What would put frames right, in words: every error that fits, the likeliest with its command.
+//! The remedy for frames in doubt, in words: every error that fits, the most likely with its command.
 
 use crate::clock::doubt::found::Limit;
 use crate::clock::doubt::found::fix_command;
@@ -6,18 +6,18 @@ use crate::clock::doubt::rank::Candidate;
 use crate::terms::clock::RunFrame;
 use crate::terms::time::WallTime;
 
-/// What is said where no statement can be limited to the frames in doubt.
+/// Shown if no statement can be limited to the frames in doubt.
 const NO_LIMIT: &str = "No clock statement can be limited to these frames, since other frames of the body have readings \
                         among theirs. Ingest their folder into a catalogue of its own (option --catalogue) and state \
                         the clock there";
 
-/// What is said where frames on either side of a contradiction may be wrong.
+/// Shown if frames on either side of a contradiction may be wrong.
 pub const EITHER: &str = "Nothing shows which of the two is wrong, so no command is suggested. Compare both with something \
                           else of those nights, then state a clock fix limited to the wrong one (--session, or --from and \
                           --until)";
 
-/// The limit for these frames, all of the body's frames being known; where others have readings among theirs, why there
-/// is none.
+/// The limit for these frames, given all of the body's frames; or, if others have readings among theirs, why there is
+/// none.
 ///
 /// Takes: `all`, every reading of the body, in order.
 pub fn limit(frames: &[RunFrame], all: &[i64]) -> Result<Limit, &'static str> {
@@ -42,8 +42,8 @@ fn limit_by_readings(frames: &[RunFrame], all: &[i64]) -> Option<Limit> {
 
 /// The remedy for frames in doubt.
 ///
-/// Takes: what is true if an error is right (`the frames fit the night`); the errors, the likeliest first; another
-/// explanation, in words; what a command is limited to, or why there is none; readings that a fix is stated for.
+/// Takes: what is true if an error is right (`the frames fit the night`); the errors, the most likely first; another
+/// explanation, in words; the limit of the command, or why there is none; readings for which a fix is stated.
 pub fn words(
     so: &str,
     candidates: &[Candidate],
@@ -62,7 +62,7 @@ pub fn words(
         best.shift.words(),
         range(best)
     );
-    // Errors of one stretch are said together, in the order of the best of each.
+    // Errors of one stretch are listed together, in the order of the best of each.
     let mut groups: Vec<Vec<&Candidate>> = Vec::new();
     for candidate in &candidates[1..] {
         match groups.iter_mut().find(|g| same_range(g[0], candidate)) {
@@ -104,7 +104,7 @@ fn same_range(a: &Candidate, b: &Candidate) -> bool {
     }
 }
 
-/// The hours that fit, both ways in the direction of the error.
+/// The hours that fit, in the direction of the error.
 fn range(candidate: &Candidate) -> String {
     let Some((least, most)) = candidate.fits_h.filter(|_| candidate.shift.is_of_hours()) else {
         return String::new();

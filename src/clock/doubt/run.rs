@@ -1,5 +1,4 @@
-//! The runs of a body: frames that follow each other by cadence and by the order of their files, across noon of the
-//! clock. Judges nothing.
+//! The runs of a body: consecutive frames by cadence and file order, across noon of the clock. Judges nothing.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -17,33 +16,33 @@ use crate::terms::time::Utc;
 /// Source: our choice: shorter than any day below the polar circle, longer than most clouds.
 const LONGEST_PAUSE_MS: i64 = 5 * 3_600_000;
 
-/// Readings may step back by so much without contradiction, in milliseconds.
+/// Readings may step back by this much without contradiction, in milliseconds.
 ///
 /// Source: our choice: clocks write whole seconds.
 const ROUNDING_MS: i64 = 2_000;
 
-/// Files of one folder whose numbers differ by no more follow each other.
+/// Files of one folder whose numbers differ by at most this are consecutive.
 ///
 /// Source: our choice: more frames than are usually deleted in one place.
 const NUMBERS_APART: u64 = 50;
 
-/// Numbers that go on in another folder mean something within so much time, in milliseconds: three days. Later the
-/// same numbers come again by chance.
+/// Numbers that continue in another folder count within this time, in milliseconds: three days. Later the same numbers
+/// come again by chance.
 ///
 /// Source: our choice.
 const NEAR_MS: i64 = 3 * DAY_MS;
 
-/// Two folders so near each other are of one journey, in milliseconds: fifteen days.
+/// Two folders this near each other are of one journey, in milliseconds: fifteen days.
 ///
 /// Source: our choice.
 const JOURNEY_MS: i64 = 15 * DAY_MS;
 
-/// So many frames of one run between two of a timer's in the other are no chance.
+/// This many frames of one run between two timer frames of the other are not chance.
 ///
 /// Source: our choice.
 const INTRUSIONS: usize = 5;
 
-/// Exposures of two runs that overlap so often show that the runs cannot both be dated rightly.
+/// This many overlapping exposures show that two runs cannot both be dated correctly.
 ///
 /// Source: our choice: one could be a rounded reading.
 pub const COLLISIONS: usize = 2;
@@ -55,15 +54,15 @@ pub struct Run {
     pub frames: Vec<RunFrame>,
     /// The number of the site.
     pub site_id: Option<i64>,
-    /// Where it was.
+    /// Its place.
     pub place: Option<Place>,
-    /// The runs whose files come right before and right after, as places in the list of runs.
+    /// The runs whose files come directly before and directly after, as indices in the list of runs.
     pub before: Vec<usize>,
     /// The same after.
     pub after: Vec<usize>,
 }
 
-/// A body's runs, and where its clock steps although the file numbers go on.
+/// A body's runs, and where its clock steps although the file numbers continue.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Runs {
     /// The runs, by time.
@@ -73,8 +72,8 @@ pub struct Runs {
 }
 
 impl Run {
-    /// From the first shutter's opening to the last one's closing, in milliseconds of UTC; of the readings where the
-    /// frames are not dated.
+    /// From the first shutter opening to the last closing, in milliseconds of UTC; by the readings if the frames are
+    /// not dated.
     pub fn span_ms(&self) -> (i64, i64) {
         let first = self.frames.first().map_or(0, at_ms);
         let last = self.frames.last().map_or(0, |f| at_ms(f) + exposure_ms(f));
@@ -95,7 +94,7 @@ impl Run {
     }
 }
 
-/// When a frame was taken, in milliseconds: of UTC where it is dated, else of its reading.
+/// When a frame was taken, in milliseconds: of UTC if it is dated, otherwise of its reading.
 pub fn at_ms(frame: &RunFrame) -> i64 {
     frame
         .start_utc
@@ -107,7 +106,7 @@ fn exposure_ms(frame: &RunFrame) -> i64 {
     (frame.exposure_s.unwrap_or(0.0) * 1000.0) as i64
 }
 
-/// Frames whose files follow each other.
+/// Frames whose files are consecutive.
 struct Chain {
     run: Run,
     folder_id: i64,
@@ -117,7 +116,7 @@ struct Chain {
     after: Option<usize>,
 }
 
-/// Builds the runs of one body out of its frames, in the order of dumps, folders and file names.
+/// Builds the runs of one body from its frames, in the order of dumps, folders and file names.
 #[derive(Default)]
 pub struct RunBuilder {
     chains: Vec<Chain>,
@@ -126,7 +125,7 @@ pub struct RunBuilder {
 }
 
 impl RunBuilder {
-    /// Takes the next frame.
+    /// Adds the next frame.
     pub fn push(&mut self, frame: BodyFrame) {
         let number = numbers::number(&frame.file_name);
         let follows = self.latest.as_ref().is_some_and(|b| follow(b, &frame));
@@ -163,7 +162,7 @@ impl RunBuilder {
         self.latest = Some(frame);
     }
 
-    /// Puts together what was one stretch of time on several cards or folders.
+    /// Joins stretches of time that continue on several cards or folders.
     pub fn finish(mut self) -> Runs {
         self.link_folders();
         let mut order: Vec<usize> = (0..self.chains.len()).collect();
@@ -204,7 +203,7 @@ impl RunBuilder {
         Runs { runs, steps }
     }
 
-    /// Whether a chain goes on with a run.
+    /// Whether a chain continues a run.
     fn joins(&self, chain: usize, r: usize, run: &Run, run_of: &[Option<usize>]) -> bool {
         let this = &self.chains[chain];
         let ((from, until), (run_from, run_until)) = (this.run.span_ms(), run.span_ms());
@@ -214,7 +213,7 @@ impl RunBuilder {
         {
             return false;
         }
-        // Files that come earlier cannot have been taken later.
+        // Earlier files cannot have been taken later.
         let later_file = this
             .after
             .is_some_and(|b| run_of[b] == Some(r) && run_from < until - ROUNDING_MS);
@@ -224,7 +223,7 @@ impl RunBuilder {
         !later_file && !earlier_file && !are_two(&run.frames, &this.run.frames)
     }
 
-    /// Links folders whose numbers go on from each other: those of about the same days, and those between two such.
+    /// Links folders whose numbers continue from each other: those of about the same days, and those between two such.
     fn link_folders(&mut self) {
         let next = self.next_by_number();
         let span = |i: usize| self.chains[i].run.span_ms();
@@ -274,7 +273,7 @@ impl RunBuilder {
         chains.iter().all(|i| self.chains[*i].run.is_dated())
     }
 
-    /// Of each folder's last frames the one folder whose numbers go on from them, where there is one only.
+    /// For each folder's last frames, the one folder whose numbers continue from them, if there is only one.
     fn next_by_number(&self) -> BTreeMap<usize, usize> {
         let mut begin: BTreeMap<(&str, u64), Vec<usize>> = BTreeMap::new();
         for (i, chain) in self.chains.iter().enumerate() {
@@ -315,7 +314,7 @@ fn follow(before: &BodyFrame, file: &BodyFrame) -> bool {
     before.folder_id == file.folder_id && prefix_a == prefix_b && b > a && b - a <= NUMBERS_APART
 }
 
-/// Whether a frame goes on in the run of the frame before.
+/// Whether a frame continues the run of the previous frame.
 fn runs_on(before: &BodyFrame, file: &BodyFrame) -> bool {
     let step_ms = at_ms(&file.frame) - at_ms(&before.frame);
     before.folder_id == file.folder_id
@@ -324,8 +323,8 @@ fn runs_on(before: &BodyFrame, file: &BodyFrame) -> bool {
         && (-ROUNDING_MS..=LONGEST_PAUSE_MS).contains(&step_ms)
 }
 
-/// How many exposures of one run go on while one of the other begins. A body can take one at a time. Readings to the
-/// second, or two files of one exposure that were not recognised as one frame, are none.
+/// How many exposures of one run are in progress when one of the other begins. A body can take only one at a time.
+/// Readings to the second, or two files of one exposure that were not recognised as one frame, do not count.
 pub fn collisions(a: &[RunFrame], b: &[RunFrame]) -> usize {
     let mut at = 0;
     let mut found = 0;
@@ -346,13 +345,13 @@ pub fn collisions(a: &[RunFrame], b: &[RunFrame]) -> usize {
     found
 }
 
-/// Whether frames of two cards cannot be one run: exposures overlap, or the frames of one lie between those that a timer
-/// took for the other.
+/// Whether frames of two cards cannot be one run: exposures overlap, or the frames of one are between those that a
+/// timer took for the other.
 fn are_two(a: &[RunFrame], b: &[RunFrame]) -> bool {
     collisions(a, b) >= COLLISIONS || intrusions(a, b) >= INTRUSIONS
 }
 
-/// How many frames of one run lie within a usual step of the other.
+/// How many frames of one run are within a usual step of the other.
 fn intrusions(a: &[RunFrame], b: &[RunFrame]) -> usize {
     let mut steps: Vec<i64> = a
         .windows(2)
@@ -378,7 +377,7 @@ fn intrusions(a: &[RunFrame], b: &[RunFrame]) -> usize {
         .count()
 }
 
-/// The runs of frames that are in order of time.
+/// The runs of frames that are ordered by time.
 pub fn runs_by_time(frames: &[RunFrame]) -> Vec<Run> {
     frames
         .chunk_by(|a, b| at_ms(b) - at_ms(a) <= LONGEST_PAUSE_MS)

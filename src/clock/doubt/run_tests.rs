@@ -1,9 +1,9 @@
-//! Runs are put together across noon and cards, and never across a contradiction.
+//! Runs are joined across noon and cards, and never across a contradiction.
 
 use super::*;
 use crate::terms::time::WallTime;
 
-/// Frames of a folder a minute apart from a reading on, which is UTC, numbered from a number on.
+/// Frames of a folder a minute apart, starting at a reading, which is UTC, and at a file number.
 fn frames(folder_id: i64, number: u64, from: &str, many: i64) -> Vec<BodyFrame> {
     let first = Utc::parse(&format!("{from}Z")).unwrap();
     (0..many)
@@ -87,7 +87,7 @@ fn a_folder_between_two_of_a_journey_that_is_a_year_away_is_a_step() {
         folder(3, 41, "2023-12-14T22:00:00"),
     ]);
     let steps: Vec<(usize, usize)> = runs.steps.iter().map(|(a, b, _)| (*a, *b)).collect();
-    // By time the wrong one comes first.
+    // The wrong one comes first by time.
     assert_eq!(steps, [(1, 0), (0, 2)]);
     let right = built(&[
         folder(1, 1, "2023-12-12T22:00:00"),

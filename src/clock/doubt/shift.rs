@@ -1,4 +1,4 @@
-//! The errors that a clock may have, each with how likely it is before any frame is looked at. Knows no Sun.
+//! The errors that a clock may have, each with its likelihood before any frame is examined. Does not know the Sun.
 
 use std::collections::BTreeSet;
 use std::sync::LazyLock;
@@ -15,7 +15,7 @@ use crate::clock::zone::every_zone;
 use crate::terms::clock::RunFrame;
 use crate::terms::time::Utc;
 
-/// What the dates of frames must be moved by.
+/// How to move the dates of frames.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Shift {
     /// Minutes later than dated; earlier where negative.
@@ -26,7 +26,7 @@ pub enum Shift {
     Months(i64),
 }
 
-/// A shift, and the logarithm of how likely it is.
+/// A shift, and the logarithm of its likelihood.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Prior {
     /// The shift.
@@ -35,11 +35,11 @@ pub struct Prior {
     pub weight: f64,
 }
 
-/// Hours that a clock can be set wrong by.
+/// Hours by which a clock can be set wrong.
 const MOST_HOURS: i64 = 14;
 
 impl Shift {
-    /// The shift in milliseconds for frames that begin with this one, which this zone dates where it does.
+    /// The shift in milliseconds for frames that begin with this one and are dated by this zone.
     pub fn later_ms(self, first: &RunFrame, zone: Option<&Zone>) -> Option<i64> {
         let step = match self {
             Self::Minutes(minutes) => return Some(minutes * 60_000),
@@ -58,7 +58,7 @@ impl Shift {
         Some(by_zone.unwrap_or(later_ms))
     }
 
-    /// Whether hours tell more of it: of another month or year every hour of the night fits that fits in this one.
+    /// Whether hours refine it: with another month or year, every hour of the night that fits this one fits too.
     pub const fn is_of_hours(self) -> bool {
         match self {
             Self::Minutes(_) => true,
@@ -91,12 +91,12 @@ fn counted(number: i64, unit: &str) -> String {
     format!("{number} {unit}{}", if number == 1 { "" } else { "s" })
 }
 
-/// The hours and zones that a clock may have been wrong by.
+/// The hours and zones by which a clock may have been wrong.
 ///
-/// Takes: the first frame in doubt; the photographer's own sites.
-/// Gives: whole hours, and the difference to every offset from UTC that is in use then. How likely each is: common
-/// practice, no source: summer time first, then half a day, the photographer's own zones and UTC, neighbouring zones,
-/// the rest, a day, a year. A year moves frames into the night where the zone had other rules then.
+/// Takes: the first frame in doubt; the photographer's own sites. Gives: whole hours, and the difference to every
+/// offset from UTC that was in use then. Their likelihoods are common practice, no source: summer time first, then half
+/// a day, the photographer's own zones and UTC, neighbouring zones, the rest, a day, a year. A year moves frames into
+/// the night if the zone had other rules then.
 pub fn of_hours(first: &RunFrame, sites: &[ZonedSite]) -> Vec<Prior> {
     let Some(at) = first.start_utc else {
         return Vec::new();
@@ -113,7 +113,7 @@ pub fn of_hours(first: &RunFrame, sites: &[ZonedSite]) -> Vec<Prior> {
         .chain(in_use.iter().copied())
         .filter(|minutes| (1..1440).contains(&minutes.abs()))
         .collect();
-    // Half a day: whoever sets a clock in the evening and takes it for morning makes it slow.
+    // Half a day: someone who sets a clock in the evening as if it were morning makes it slow.
     let half_day = if first.reading.civil().hour() < 12 {
         720
     } else {
@@ -145,17 +145,17 @@ pub fn of_hours(first: &RunFrame, sites: &[ZonedSite]) -> Vec<Prior> {
     hours.chain(days).chain(years).map(prior).collect()
 }
 
-/// The dates that a clock may have been wrong by. How likely: common practice, no source.
+/// The dates by which a clock may have been wrong. Likelihoods: common practice, no source.
 pub fn of_days() -> Vec<Prior> {
     let day = [-1, 1].map(|d| (Shift::Days(d), 0.3));
     let days = [-2, 2].map(|d| (Shift::Days(d), 0.02));
     day.into_iter().chain(days).map(prior).collect()
 }
 
-/// The months and years that a clock may have been wrong by, and years with a day more or less: a body that counts 365 days
-/// for a year shows such an error once a leap day has passed.
+/// The months and years by which a clock may have been wrong, and years plus or minus a day: a body that counts 365
+/// days per year shows such an error after a leap day.
 ///
-/// Takes: the first frame in doubt. How likely: common practice, no source.
+/// Takes: the first frame in doubt. Likelihoods: common practice, no source.
 pub fn of_years(first: &RunFrame) -> Vec<Prior> {
     let month = [-1, 1].map(|m| (Shift::Months(m), 0.1));
     let shown = first.reading.civil();

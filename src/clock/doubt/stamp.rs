@@ -1,4 +1,4 @@
-//! GPS time and clock apart.
+//! GPS time and clock differ.
 
 use crate::clock::doubt::found::Doubt;
 use crate::clock::doubt::found::Limit;
@@ -8,14 +8,14 @@ use crate::clock::gps::GPS_AGREES_S;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
 
-/// What is said where a session's files name no body.
+/// Shown if a session's files name no body.
 const NAMELESS: &str = "if the stamps are fresh, the clock is wrong. No clock fix can be stated for it: the files name no body \
                         (neither make, model nor serial number)";
 
 /// Checks a session's clock against its GPS time stamps.
 ///
-/// A stamp can be old, never early: the least that the clock is ahead of a stamp is the most that the clock is fast,
-/// and the best guess of it.
+/// A stamp can be old, never early. So the smallest lead of the clock over a stamp is the upper bound on how fast the
+/// clock is, and the best estimate.
 pub fn check(session: &ClockedSession) -> Option<Doubt> {
     let ahead_s = |frame: &ClockedFrame| Some(gps::ahead_s(frame.start_utc?, frame.gps_utc?));
     let stamped: Vec<(&ClockedFrame, f64)> = session

@@ -1,11 +1,11 @@
-//! The Sun over one place through some nights, asked of the caller at steps of five minutes. Judges nothing.
+//! The Sun over one place through some nights, requested from the caller at steps of five minutes. Judges nothing.
 
 use std::collections::HashMap;
 
 use crate::terms::day::DAY_MS;
 use crate::terms::time::Utc;
 
-/// The steps, in milliseconds. Between them the altitude is taken as a straight line, good to 0.01°.
+/// The steps, in milliseconds. Between them the altitude is interpolated linearly, good to 0.01°.
 const STEP_MS: i64 = 300_000;
 
 /// The Sun at the end of a usual session, in degrees: photographers work until the sky gets bright.
@@ -13,7 +13,7 @@ const STEP_MS: i64 = 300_000;
 /// Source: common practice, no source: the middle of nautical twilight is at -9°.
 const USUAL_END_DEG: f64 = -10.0;
 
-/// No night is looked at for longer, in milliseconds: 20 hours.
+/// The longest night searched, in milliseconds: 20 hours.
 const LONGEST_NIGHT_MS: i64 = 20 * 3_600_000;
 
 /// The Sun's altitude over a place.
@@ -23,7 +23,7 @@ pub struct SunCurve<'a> {
 }
 
 impl<'a> SunCurve<'a> {
-    /// Asks this for the altitude in degrees at an instant.
+    /// Requests the altitude in degrees at an instant from `ask`.
     pub fn new(ask: &'a mut dyn FnMut(Utc) -> Option<f64>) -> Self {
         Self {
             ask,
@@ -31,7 +31,7 @@ impl<'a> SunCurve<'a> {
         }
     }
 
-    /// The altitude in degrees at milliseconds of UTC; 90 where it is not known.
+    /// The altitude in degrees at milliseconds of UTC; 90 if unknown.
     pub fn alt_deg(&mut self, at_ms: i64) -> f64 {
         let step = at_ms.div_euclid(STEP_MS);
         let share = at_ms.rem_euclid(STEP_MS) as f64 / STEP_MS as f64;
@@ -46,20 +46,20 @@ impl<'a> SunCurve<'a> {
         inner.fold(ends, |highest, step| highest.max(self.at_step(step)))
     }
 
-    /// How long before an instant the Sun sank to where sessions usually begin, in hours; negative when it had not
-    /// yet. `None` where it is down for longer than a night.
+    /// How long before an instant the Sun sank to where sessions usually begin, in hours; negative if it had not yet.
+    /// `None` if it is down for longer than a night.
     pub fn since_dusk_h(&mut self, at_ms: i64) -> Option<f64> {
         self.hours_from_usual_end(at_ms, -1)
     }
 
-    /// How long after an instant it rises to there.
+    /// How long after an instant it rises to that altitude.
     pub fn until_dawn_h(&mut self, at_ms: i64) -> Option<f64> {
         self.hours_from_usual_end(at_ms, 1)
     }
 
     fn hours_from_usual_end(&mut self, at_ms: i64, way: i64) -> Option<f64> {
         let is_down = self.alt_deg(at_ms) < USUAL_END_DEG;
-        // From a bright sky towards the night, else out of the night.
+        // From a bright sky towards the night, otherwise out of the night.
         let way = if is_down { way } else { -way };
         let steps = LONGEST_NIGHT_MS / STEP_MS;
         let crossing = (1..=steps)

@@ -17,19 +17,19 @@ const DIGITS: usize = 4;
 /// The folder a frame goes into.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct Place {
-    /// The evening's date, when known.
+    /// The evening's date, if known.
     pub night: Option<String>,
-    /// The number of the session, when it belongs to one.
+    /// The number of the session, if it belongs to one.
     pub session: Option<i64>,
-    /// What the folder within the session's is called.
+    /// The name of the folder within the session's folder.
     pub words: String,
-    /// Tells apart folders of the same words.
+    /// Distinguishes folders of the same name.
     pub which: usize,
 }
 
-/// Lays frames out, each by its folder and its own name; they come in the order they are to have.
+/// Lays out frames, given the folder and own name of each, in the order they are to have.
 ///
-/// Gives: for each its path below the tree's root, `/` between names. No two are equal, capitals not counted.
+/// Gives: the path of each below the tree's root, with `/` between names. No two are equal, even ignoring case.
 pub fn lay_out(wishes: &[(Place, String)]) -> Vec<String> {
     let mut counts: HashMap<&Place, usize> = HashMap::new();
     for (place, _) in wishes {

@@ -1,7 +1,8 @@
-//! Where the links of a tree lie, for stacking programs that take folders. Pure arithmetic on names: knows no disk, no SQL.
+//! The paths of links in a tree, for stacking programs that open folders. Pure arithmetic on names: knows no disk, no
+//! SQL.
 //!
-//! - `names`: names of files and folders that every file system takes
-//! - `layout`: frames -> their places in the tree, by session and kind, in order
+//! - `names`: names of files and folders that every file system accepts
+//! - `layout`: frames -> their paths in the tree, by session and kind, in order
 
 pub mod layout;
 pub mod names;

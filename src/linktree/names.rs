@@ -1,5 +1,5 @@
-//! Names that every file system takes as they are: no separators, no signs that one of them keeps for itself, no trailing
-//! dots or blanks, not too long. Never gives a name that leads out of its folder.
+//! Names that every file system accepts: no separators, no reserved signs, no trailing dots or spaces, not too long.
+//! Never gives a name that leads out of its folder.
 
 use std::collections::HashMap;
 
@@ -10,17 +10,17 @@ use crate::terms::printable::moves_the_cursor;
 /// Source: from memory.
 pub const LONGEST_NAME: usize = 140;
 
-/// The longest ending that is kept when a name is cut.
+/// The longest extension that is kept when a name is cut.
 const LONGEST_ENDING: usize = 16;
 
-/// Signs that a file system or a shell of one keeps for itself.
+/// Signs that a file system or its shell reserves.
 ///
-/// Source: from memory, the naming rules of FAT and NTFS; POSIX keeps `/` and NUL alone.
+/// Source: from memory, the naming rules of FAT and NTFS; POSIX reserves only `/` and NUL.
 const KEPT_SIGNS: &[char] = &['/', '\\', ':', '*', '?', '"', '<', '>', '|'];
 
 /// A number and a file's own name: `0017 NITE4217.ARW`.
 ///
-/// The number comes first, so that the order of names is the order of frames, two cards with the same file names do not
+/// The number comes first, so that names sort in the order of the frames, two cards with the same file names do not
 /// collide, and no name is one that a system reserves (`CON`, `NUL`).
 pub fn numbered(number: usize, digits: usize, own: &str) -> String {
     let number = format!("{number:0digits$}");
@@ -33,7 +33,7 @@ pub fn folder(words: &str) -> String {
     cut(&plain(words), LONGEST_NAME)
 }
 
-/// A text without what a name must not hold.
+/// A text without signs that are not allowed in a name.
 fn plain(text: &str) -> String {
     let mut name: String = text
         .chars()
@@ -49,14 +49,14 @@ fn plain(text: &str) -> String {
     name
 }
 
-/// Separators and kept signs, control characters, and marks that turn or hide text.
+/// Separators and reserved signs, control characters, and marks that reverse or hide text.
 fn must_not_stand(c: char) -> bool {
     KEPT_SIGNS.contains(&c)
         || moves_the_cursor(c)
         || matches!(c, '\u{fff0}'..='\u{ffff}' | '\u{e0080}'..='\u{e0fff}')
 }
 
-/// A name of at most so many bytes; what is cut out is cut before its ending.
+/// A name of at most `room` bytes; it is cut before its extension.
 fn cut(name: &str, room: usize) -> String {
     if name.len() <= room {
         return name.to_owned();
@@ -73,14 +73,14 @@ fn cut(name: &str, room: usize) -> String {
     plain(&format!("{}{ending}", &name[..kept]))
 }
 
-/// Gives each key a name of its own within one folder, also where capitals do not count.
+/// Gives each key a distinct name within one folder, even ignoring case.
 #[derive(Debug, Default)]
 pub struct Distinct {
     taken: HashMap<String, usize>,
 }
 
 impl Distinct {
-    /// The name, or the name with the next free number behind it.
+    /// The name, with the next free number appended if it is taken.
     pub fn name(&mut self, wanted: &str) -> String {
         let wanted = folder(wanted);
         let mut name = wanted.clone();
@@ -95,7 +95,7 @@ impl Distinct {
     }
 }
 
-/// A name as systems compare it that do not tell capitals from small letters.
+/// A name as compared by systems that ignore case.
 fn folded(name: &str) -> String {
     name.to_uppercase().to_lowercase()
 }
@@ -141,7 +141,7 @@ mod tests {
         assert_eq!(distinct.name("dark 2"), "dark 2 2");
     }
 
-    /// What a name must be on any system.
+    /// Requirements for a name on any system.
     fn is_safe(name: &str) -> bool {
         !name.is_empty()
             && name.len() <= LONGEST_NAME

@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use crate::clock::zone::Zone;
 use crate::terms::site::Site;
 
-/// The site book while frames are placed, with each site's zone looked up once.
+/// The site book during placement, with each site's zone looked up once.
 #[derive(Debug, Default)]
 pub struct SiteBook {
     sites: Vec<Site>,
@@ -13,7 +13,7 @@ pub struct SiteBook {
 }
 
 impl SiteBook {
-    /// A book of these sites.
+    /// A book with these sites.
     pub fn new(sites: Vec<Site>) -> Self {
         let zones = sites.iter().map(|s| (s.id, zone_of(s))).collect();
         Self { sites, zones }
@@ -24,7 +24,7 @@ impl SiteBook {
         &self.sites
     }
 
-    /// Enters a site that has just been stored.
+    /// Adds a site that has just been stored.
     pub fn enter(&mut self, site: Site) {
         self.zones.insert(site.id, zone_of(&site));
         self.sites.push(site);
@@ -35,7 +35,7 @@ impl SiteBook {
         self.sites.iter().find(|s| s.id == id)
     }
 
-    /// The zone of a site, where it is known.
+    /// The zone of a site, if known.
     pub fn zone(&self, id: Option<i64>) -> Option<&Zone> {
         self.zones.get(&id?)?.as_ref()
     }

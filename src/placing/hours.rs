@@ -1,4 +1,4 @@
-//! Hours that happened twice or never, settled by the order of a body's frames in one night.
+//! Hours that happened twice or never, resolved by the order of a body's frames in one night.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -16,10 +16,10 @@ use crate::placing::time::asked;
 use crate::placing::time::righted;
 use crate::terms::finding::Finding;
 
-/// The offsets that the order of the frames settles, by the frames' places: those of doubtful readings, and of readings that run
-/// on from them otherwise than their zone has it.
+/// The offsets that follow from the order of the frames, by index: those of ambiguous readings, and of readings that
+/// continue them against the rules of their zone.
 ///
-/// Takes: the frames of an evening in the order of the names that the body gave its files.
+/// Takes: the frames of an evening in the order of the body's file names.
 pub(super) fn decided_hours(
     frames: &[ReadFrame<'_>],
     book: &SiteBook,
@@ -67,7 +67,7 @@ pub(super) fn decided_hours(
     settled
 }
 
-/// A frame: its dump, its place among those given, what it shows.
+/// A frame: its dump, its index among those given, its reading.
 type OnCard = (i64, usize, Shown);
 
 fn is_doubtful(time: &FrameTime) -> bool {
@@ -75,8 +75,8 @@ fn is_doubtful(time: &FrameTime) -> bool {
     time.findings.iter().any(in_doubt)
 }
 
-/// Puts the frames of cards whose names run into each other, since a body began to count anew on each, card by card, in
-/// the order of the cards' first readings. Cards whose names follow each other stay as they are.
+/// If a body restarted its file numbers on each card, so that the names of several cards interleave, puts the frames
+/// card by card, in the order of the cards' first readings. Cards with consecutive names stay as they are.
 fn one_card_at_a_time(frames: &mut [OnCard]) {
     let mut first: BTreeMap<i64, i64> = BTreeMap::new();
     for (dump_id, _, shown) in &*frames {
@@ -111,7 +111,7 @@ mod tests {
             order(&[(7, 30), (2, 10), (7, 31), (2, 11), (7, 32)]),
             [10, 11, 30, 31, 32]
         );
-        // Names that run on over a change of cards tell more than readings do: here the clock was put back.
+        // Names that continue across a change of cards are better evidence than readings: here the clock was put back.
         assert_eq!(
             order(&[(2, 50), (2, 51), (7, 10), (7, 11)]),
             [50, 51, 10, 11]

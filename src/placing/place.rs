@@ -1,5 +1,5 @@
-//! The frames of a body's evening -> their times and places, as a whole: what each says itself, what was stated, and who is
-//! believed.
+//! The frames of a body's evening -> their times and places, as a whole: each frame's own data, the statements, and
+//! their order of preference.
 
 use std::collections::BTreeMap;
 
@@ -31,14 +31,14 @@ use crate::terms::site::Site;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// What the photographer stated that bears on the frames of a body.
+/// The photographer's statements that affect the frames of a body.
 #[derive(Clone, Copy, Debug)]
 pub struct Statements<'s> {
     /// The sites.
     pub book: &'s SiteBook,
     /// The body's clock.
     pub clock: &'s BodyClock,
-    /// The points of tracks about the time of the frames.
+    /// The points of tracks around the time of the frames.
     pub tracks: &'s [Track],
 }
 
@@ -47,14 +47,15 @@ pub struct Statements<'s> {
 pub struct Placements {
     /// One for each frame, in the order given.
     pub frames: Vec<PlacedFrame>,
-    /// Sites that positions of frames ask for. Where there are any, the frames are to be placed again with these in the book.
+    /// Sites to be created for positions of frames. If there are any, the frames must be placed again with these in the
+    /// book.
     pub new_sites: Vec<Site>,
 }
 
 /// Places the frames of one body's evening.
 ///
-/// Takes: every frame of the body from noon to noon by its clock, in the order of their folders and names: GPS time stamps and
-/// the order of the frames bear on all of them.
+/// Takes: every frame of the body from noon to noon by its clock, in the order of their folders and names: GPS time
+/// stamps and the order of the frames affect all of them.
 pub fn place(facts: &[FrameFacts], statements: &Statements<'_>) -> Placements {
     let Statements {
         book,
@@ -138,12 +139,12 @@ impl Stamps {
     }
 }
 
-/// The middle of a frame's exposure; its start where the exposure is unknown.
+/// The middle of a frame's exposure; its start if the exposure is unknown.
 fn middle(facts: &FrameFacts, start_utc: Option<Utc>) -> Option<Utc> {
     start_utc?.plus_s(facts.exposure_s.unwrap_or(0.0) / 2.0)
 }
 
-/// Decides where a frame was taken. A site that the book lacks comes back ready to be stored, its zone looked up.
+/// Decides where a frame was taken. A site that the book lacks is returned ready to be stored, with its zone looked up.
 pub fn assign_site(facts: &FrameFacts, book: &SiteBook) -> Assigned {
     let gps = GpsPosition {
         lat_deg: facts.gps_lat_deg,
@@ -154,12 +155,12 @@ pub fn assign_site(facts: &FrameFacts, book: &SiteBook) -> Assigned {
     with_zone(assign(gps, stated, book.sites()))
 }
 
-/// The site that a position of a frame asks for and the book does not have.
+/// The site to create for a position of a frame, if the book has none there.
 pub fn site_asked_for(gps: GpsPosition, book: &SiteBook) -> Option<Site> {
     with_zone(assign(gps, None, book.sites())).new_site
 }
 
-/// The same for a frame that a track places.
+/// The same for a frame placed by a track.
 fn assign_by_track(
     facts: &FrameFacts,
     place: Place,
@@ -185,7 +186,7 @@ fn with_zone(mut assigned: Assigned) -> Assigned {
 
 /// Decides when a frame was taken, once its site is known.
 ///
-/// Takes: the zone setting that GPS time stamps of its evening show; the offset that the order of the frames settles.
+/// Takes: the zone setting from GPS time stamps of its evening; the offset from the order of the frames.
 pub fn date_frame(
     facts: &FrameFacts,
     stamped: Option<StampedSetting>,
@@ -198,10 +199,10 @@ pub fn date_frame(
     time_of(facts, stamped, zone, clock, settled_s)
 }
 
-/// Puts a frame's time and place together.
+/// Combines a frame's time and place.
 ///
-/// The night is the site's; where the place is not known it is the body's own evening, so that the frames of one
-/// night stay together until somebody states the site.
+/// The night is the site's; if the place is unknown it is the body's own evening, so that the frames of one night stay
+/// together until the site is stated.
 pub fn place_frame(
     facts: &FrameFacts,
     assigned: Assigned,

@@ -153,7 +153,7 @@ fn evidence_is_believed_in_its_order() {
             TimeBasis::Gps,
             "00:12:07.000Z",
         ),
-        // An old stamp is no more than a hint.
+        // An old stamp is only a hint.
         (
             &stated,
             Some(3600),

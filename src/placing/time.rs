@@ -1,4 +1,4 @@
-//! The time of one frame: what it says itself, what was stated of its body's clock, and who is believed.
+//! The time of one frame: its own data, the statements about its body's clock, and their order of preference.
 
 use crate::clock::fix::BodyClock;
 use crate::clock::fix::Correction;
@@ -30,11 +30,11 @@ pub struct FrameTime {
     pub basis: TimeBasis,
     /// One-sigma error in seconds.
     pub error_s: Option<f64>,
-    /// What was odd.
+    /// Findings about it.
     pub findings: Vec<Finding>,
 }
 
-/// A frame whose reading was read by itself, before the order of the frames has its say.
+/// A frame whose reading was interpreted by itself, before the order of the frames is considered.
 #[derive(Debug)]
 pub(super) struct ReadFrame<'f> {
     pub(super) facts: &'f FrameFacts,
@@ -43,21 +43,22 @@ pub(super) struct ReadFrame<'f> {
     pub(super) time: FrameTime,
 }
 
-/// A frame's reading put right by the clock fixes, and the rule by which it is read.
+/// A frame's reading corrected by the clock fixes, and the rule for interpreting it.
 #[derive(Clone, Copy, Debug)]
 pub struct RightedReading<'z> {
-    /// What a true clock would have shown.
+    /// What a correct clock would have shown.
     pub reading: WallTime,
-    /// How it is read; `None` where nobody says.
+    /// How to interpret it; `None` if unknown.
     pub rule: Option<Rule<'z>>,
     basis: TimeBasis,
     sigma_s: Option<f64>,
 }
 
-/// Puts a frame's reading right.
+/// Corrects a frame's reading.
 ///
-/// Who says how it is read, the first there is: GPS time stamps of the body's evening, the offset written beside it, the body's own zone setting, the zone
-/// stated for this body, the zone setting that a clock fix implies, the site's zone.
+/// Its interpretation comes from the first of these that exists: GPS time stamps of the body's evening, the offset
+/// written beside the reading, the body's own zone setting, the zone stated for this body, the zone setting that a
+/// clock fix implies, the site's zone.
 pub fn righted<'z>(
     facts: &FrameFacts,
     stamped: Option<StampedSetting>,
@@ -95,8 +96,8 @@ pub fn righted<'z>(
     })
 }
 
-/// The setting that GPS time stamps show goes before any other; a single stamp, which may agree by chance, only before that
-/// of the place.
+/// The setting shown by GPS time stamps comes before any other; a single stamp, which may agree by chance, only before
+/// that of the place.
 fn by_stamps(
     stamped: StampedSetting,
     reading: WallTime,
@@ -121,10 +122,9 @@ fn by_stamps(
 
 /// Decides when a frame was taken.
 ///
-/// Takes: the zone setting that GPS time stamps of its evening show; `settled_s`, the offset that the order of the night's frames settles, for a reading that happened twice or
-/// never by its zone.
-/// Gives: the righted reading read by its rule. A GPS time stamp that agrees with it bears it out; where nobody says
-/// how the reading is read, the stamp itself tells.
+/// Takes: the zone setting from GPS time stamps of its evening; `settled_s`, the offset from the order of the night's
+/// frames, for a reading that happened twice or never in its zone. Gives: the corrected reading, interpreted by its
+/// rule. A GPS time stamp that agrees confirms it; if the rule is unknown, the stamp itself is used.
 pub fn time_of(
     facts: &FrameFacts,
     stamped: Option<StampedSetting>,
@@ -166,7 +166,7 @@ pub fn time_of(
     time
 }
 
-/// Reads a reading; of two instants a GPS stamp may single one out.
+/// Interprets a reading; a GPS stamp may decide between two instants.
 fn read(
     rule: Rule<'_>,
     reading: WallTime,
@@ -202,7 +202,7 @@ fn read(
     }
 }
 
-/// Reads a reading by the offset that the order of the frames settles, and says so.
+/// Interprets a reading by the offset from the order of the frames, and adds a finding.
 fn read_with_offset(
     rule: Rule<'_>,
     reading: WallTime,
@@ -236,16 +236,16 @@ fn zone_name(rule: Rule<'_>) -> String {
     }
 }
 
-/// A righted reading that a zone is asked about.
+/// A corrected reading to be looked up in a zone.
 #[derive(Clone, Debug)]
 pub struct Asked {
     /// The zone.
     pub(super) zone: String,
-    /// The reading, and what the zone says of it.
+    /// The reading, and its possible offsets in the zone.
     pub(super) shown: Shown,
 }
 
-/// What a zone says of a righted reading; `None` where an offset was written and no zone is asked.
+/// Looks up a corrected reading in its zone; `None` if an offset was written and no zone is needed.
 pub(super) fn asked(righted: RightedReading<'_>) -> Option<Asked> {
     let Some(Rule::Zone(zone)) = righted.rule else {
         return None;

@@ -1,5 +1,5 @@
-//! What a single picture and its settings tell about what is before the lens, in natural logarithms of odds, beside the
-//! body's other frames of the night.
+//! The evidence of a single picture and its settings about what is before the lens, in natural logarithms of odds,
+//! compared with the body's other frames of the night.
 
 use std::collections::BTreeSet;
 
@@ -12,20 +12,20 @@ use crate::terms::records::SessionFrame;
 /// What a picture shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Shows {
-    /// The sky, a landscape, anything that is lit and has a structure.
+    /// The sky, a landscape, anything that is lit and has structure.
     Lit,
     /// Nothing: the cap was on.
     Black,
-    /// An even field, once the lens's shading is taken off.
+    /// An even field, after correction for the lens's shading.
     Even,
-    /// It was not looked at.
+    /// Its picture was not sampled.
     Unseen,
 }
 
 /// What a picture can show, in the order of [`Odds`].
 pub const STATES: [Shows; 3] = [Shows::Lit, Shows::Black, Shows::Even];
 
-/// The place of a black picture among [`STATES`].
+/// The index of a black picture in [`STATES`].
 pub const BLACK: usize = 1;
 
 /// Natural logarithms of the odds of each of [`STATES`] against a lit picture.
@@ -37,16 +37,16 @@ const LONGEST_FLAT_S: f64 = 8.0;
 /// A bias's level is below this, of 255.
 const BRIGHTEST_BIAS: f64 = 30.0;
 
-/// A single picture is no stronger evidence than this, in logarithms of odds: its neighbours show much the same.
+/// A single picture is never stronger evidence than this, in logarithms of odds: its neighbours show much the same.
 const MOST_EVIDENCE: f64 = 4.0;
 
-/// Exposure times sensitivity over the square of the f-number: what of the light before the lens is recorded.
+/// Exposure times sensitivity over the square of the f-number: how much of the light before the lens is recorded.
 pub fn exposure_value(frame: &SessionFrame) -> Option<f64> {
     let f_number = frame.f_number.unwrap_or(2.8);
     Some(frame.exposure_s? * frame.iso? / (f_number * f_number))
 }
 
-/// The light before the lens, to compare within a night: linear light over the exposure's value.
+/// The light before the lens, for comparison within a night: linear light over the exposure value.
 pub fn scene_light(frame: &SessionFrame, look: Look) -> Option<f64> {
     Some(linear(look.level).max(1e-4) / exposure_value(frame)?.max(1e-9))
 }
@@ -62,24 +62,25 @@ fn above_darkest_sky(frame: &SessionFrame, look: Look) -> Option<f64> {
     Some((scene_light(frame, look)? / DARKEST_SKY).log2())
 }
 
-/// What a body's frames of one night tell about each of them.
+/// Reference values from a body's frames of one night.
 pub struct Body {
-    /// The darkest that it gave at each exposure and sensitivity.
+    /// The darkest level at each exposure and sensitivity.
     darkest: Vec<Darkest>,
-    /// Stops by which the night's sky is above the darkest one, where it shows for certain.
+    /// Stops by which the night's sky is above the darkest one, in frames that certainly show it.
     sky_stops: Option<f64>,
-    /// The least edges where it shows for certain: land that is always in the picture. The lowest twentieth is passed over.
+    /// The fewest edges in frames that certainly show the sky: land that is always in the picture. The lowest twentieth
+    /// is ignored.
     least_edges: Option<f64>,
-    /// The settings with which it shows for certain.
+    /// The settings of frames that certainly show the sky.
     sky_settings: BTreeSet<(u64, u64)>,
 }
 
-/// Of edges, few matter more than many.
+/// A few edges count more than a difference among many.
 fn edges(look: Look) -> f64 {
     (look.edges * 1000.0).sqrt().min(4.0)
 }
 
-/// Exposure and sensitivity, to look up.
+/// Exposure and sensitivity, as a lookup key.
 fn settings(frame: &SessionFrame) -> (u64, u64) {
     let bits = |value: Option<f64>| value.unwrap_or(0.0).to_bits();
     (bits(frame.exposure_s), bits(frame.iso))
@@ -92,11 +93,11 @@ struct Darkest {
     light: f64,
 }
 
-/// So many frames that show the sky for certain are needed to know how bright it is.
+/// How many frames that certainly show the sky are needed to know its brightness.
 const SURE_SKY: usize = 10;
 
 impl Body {
-    /// Of a night's frames with their looks, in any order.
+    /// From a night's sampled frames, in any order.
     pub fn of(looked: &[(&SessionFrame, Look)]) -> Self {
         let looked = || looked.iter().copied();
         let mut levels: Vec<(f64, f64, f64)> = looked()
@@ -112,7 +113,7 @@ impl Body {
             .map(|alike| {
                 // The third lowest: one may be a damaged picture.
                 let (exposure_s, iso, level) = alike[((alike.len() - 1) / 2).min(2)];
-                // Less than half a step shows as none.
+                // Less than half a step is not visible.
                 let light = linear(level + 0.5 / 255.0);
                 Darkest {
                     exposure_s,
@@ -149,7 +150,7 @@ impl Body {
         body
     }
 
-    /// The lowest level of the body's shortest exposures at a frame's sensitivity, of 255. None where they are lit.
+    /// The lowest level of the body's shortest exposures at a frame's sensitivity, of 255. `None` if they are lit.
     fn bias_level(&self, frame: &SessionFrame) -> Option<f64> {
         let of_iso = |d: &&Darkest| d.exposure_s <= LONGEST_BIAS_S && frame.iso == Some(d.iso);
         let light = self
@@ -162,8 +163,8 @@ impl Body {
         (level < BRIGHTEST_BIAS).then_some(level)
     }
 
-    /// The level above which a frame is no black one, as encoded: what the body gave at its darkest. Dark current and noise grow
-    /// no faster than exposure and sensitivity.
+    /// The level above which a frame is not black, as encoded, from the body's darkest frames. Dark current and noise
+    /// grow no faster than exposure and sensitivity.
     fn highest_black(&self, frame: &SessionFrame) -> f64 {
         let grown = |d: &Darkest| {
             let times = |own: Option<f64>, of: f64| (own.unwrap_or(of) / of).max(1.0);
@@ -174,8 +175,8 @@ impl Body {
 
     /// The evidence of one frame.
     ///
-    /// Source: the weights are ours, rounded from a fit over nights of the bench and of two generators that model bodies
-    /// and skies otherwise.
+    /// Source: the weights are ours, rounded from a fit over nights of the bench and of two generators with other
+    /// models of bodies and skies.
     pub fn odds(&self, frame: &SessionFrame, look: Look) -> Odds {
         let most = |odds: f64| odds.clamp(-MOST_EVIDENCE, MOST_EVIDENCE);
         [
@@ -185,8 +186,8 @@ impl Body {
         ]
     }
 
-    /// Black: no lens shades it, it is dark, darker than any sky would be, without stars, and no frame of the body that was
-    /// exposed as much is darker.
+    /// Black: no shading by a lens, dark, darker than any sky would be, without stars, and no frame of the body with as
+    /// much exposure is darker.
     fn black(&self, frame: &SessionFrame, look: Look) -> f64 {
         let level = look.level * 255.0;
         // Clouds over a dark site are darker than its sky by up to two stops.
@@ -197,14 +198,14 @@ impl Body {
                     .map_or(-stops, |sky| (sky - stops - 2.0).max(-stops))
             });
         let above_black = level - 255.0 * self.highest_black(frame);
-        // Bodies take the mean dark current off with the black level: what is left is noise, and the amplifier's glow.
+        // Bodies subtract the mean dark current with the black level: noise and the amplifier's glow remain.
         let of_bias = self.bias_level(frame).map_or(0.0, |bias| {
             let glow = (frame.exposure_s.unwrap_or(0.0) * frame.iso.unwrap_or(0.0) / 64_000.0)
                 .log2()
                 .max(0.0);
             (4.0 + glow - (level - bias)).clamp(-5.0, 0.0)
         });
-        // By day the shortest exposures are not so dark; at night nobody takes them of the sky.
+        // By day the shortest exposures are not this dark; at night nobody takes them of the sky.
         let shortest =
             frame.exposure_s.is_some_and(|s| s <= LONGEST_BIAS_S) && level < BRIGHTEST_BIAS;
         4.1 + 4.0 * f64::from(shortest)
@@ -217,11 +218,11 @@ impl Body {
             - 0.6 * look.stars.sqrt().min(4.0)
     }
 
-    /// Even: the lens's shading leaves nothing of it, there are no stars and no edges, and its light has nothing to do with
-    /// the night sky's.
+    /// Even: nothing remains after the shading correction, there are no stars and no edges, and its light is unrelated
+    /// to the night sky's.
     fn even(&self, frame: &SessionFrame, look: Look) -> f64 {
         let stops = above_darkest_sky(frame, look).unwrap_or(0.0);
-        // Tone curves leave two stops, a cloud a half more.
+        // Tone curves account for two stops, a cloud for half a stop more.
         let beyond_sky = match self.sky_stops {
             Some(sky) => (stops - sky).abs(),
             None => (stops - 4.0).max(-stops),
@@ -231,7 +232,7 @@ impl Body {
         let level = look.level * 255.0;
         let as_the_sky =
             f64::from(self.sky_settings.is_empty() || self.sky_settings.contains(&settings(frame)));
-        // The sky's land does not go when the sky changes; a white picture shows nothing of it.
+        // Land in the picture does not vanish when the sky changes; a white picture does not show it.
         let land_gone = self
             .least_edges
             .filter(|_| level < 230.0 && frame.exposure_s <= Some(LONGEST_FLAT_S))

@@ -1,4 +1,4 @@
-//! Gaps of a session with what most likely made them, and changes of its settings. Told by file numbers, folders and
+//! Gaps of a session with their most likely cause, and changes of its settings. Decided by file numbers, folders and
 //! dumps; nothing is guessed beyond them.
 
 use crate::session::rhythm::long_steps;
@@ -9,7 +9,7 @@ use crate::terms::night::NightFrame;
 use crate::terms::night::SessionGap;
 use crate::terms::night::SettingsChange;
 
-/// A frame's start on the axis that orders its session: UTC, else the body's clock.
+/// A frame's start on the axis that orders its session: UTC, otherwise the camera clock.
 pub fn start_ms(frame: &NightFrame) -> Option<i64> {
     frame
         .start_utc
@@ -21,9 +21,9 @@ pub fn start_ms(frame: &NightFrame) -> Option<i64> {
         })
 }
 
-/// The places of a session's lights among its frames, and their starts; every frame's where none is a light.
+/// The indices of a session's lights among its frames, and their starts; those of every frame if none is a light.
 ///
-/// Gives: nothing where a start is not known.
+/// Gives: nothing if a start is unknown.
 pub fn rhythm_of(frames: &[NightFrame]) -> (Vec<usize>, Vec<i64>) {
     let lights = |at: &usize| frames[*at].kind == Some(Kind::Light);
     let mut places: Vec<usize> = (0..frames.len()).filter(lights).collect();
@@ -41,7 +41,7 @@ pub fn rhythm_of(frames: &[NightFrame]) -> (Vec<usize>, Vec<i64>) {
     }
 }
 
-/// The gaps between the lights of a session. Where other frames of it were taken meanwhile there is none.
+/// The gaps between the lights of a session. If other frames of it were taken in between, there is none.
 ///
 /// Takes: its frames in order; the other frames of the same body that night, to see whether it was busy elsewhere.
 pub fn gaps(frames: &[NightFrame], others: &[&NightFrame]) -> Vec<SessionGap> {
@@ -82,26 +82,26 @@ fn cause(before: &NightFrame, after: &NightFrame) -> GapCause {
     }
 }
 
-/// How file numbers go on from one frame to the next.
+/// How file numbers continue from one frame to the next.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum NumberStep {
-    /// By so many, through 9999 to 0001 if need be.
+    /// By this many, through 9999 to 0001 if necessary.
     On(u32),
-    /// They begin anew.
+    /// They restart.
     Anew,
 }
 
-/// How many numbers of four digits a card's counter runs through before it begins again with 0001.
+/// How many numbers of four digits a card's counter runs through before it restarts at 0001.
 ///
 /// Source: JEITA CP-3461 (DCF 2.0), file numbers 0001 to 9999 (from memory).
 const DCF_NUMBERS: u32 = 9_999;
 
-/// A counter that jumps by more than this has been set, and not run on.
+/// A counter that jumps by more than this was set, and did not run there.
 ///
-/// Source: our choice: more frames than a night can hold at one a second.
+/// Source: our choice: more frames than fit in a night at one a second.
 const LONGEST_JUMP: u32 = 5_000;
 
-/// How the numbers of two files go on. `None` where either has no number, or their other letters differ.
+/// How the numbers of two files continue. `None` if either has no number, or their other letters differ.
 pub fn number_step(before: &str, after: &str) -> Option<NumberStep> {
     let (letters, first) = numbered(before)?;
     let (other, second) = numbered(after)?;
@@ -164,7 +164,7 @@ pub fn changes(frames: &[NightFrame]) -> Vec<SettingsChange> {
     found
 }
 
-/// A setting as a photographer says it: two digits after the point at most.
+/// A setting as photographers write it: at most two digits after the point.
 fn rounded(number: f64) -> String {
     let text = format!("{number:.2}");
     text.trim_end_matches('0').trim_end_matches('.').to_owned()

@@ -1,4 +1,4 @@
-//! How many pixels of a picture have each value.
+//! A histogram of pixel values.
 
 /// How many pixels have each of the 256 values.
 pub struct Histogram([u32; 256]);
@@ -10,7 +10,7 @@ impl Default for Histogram {
 }
 
 impl Histogram {
-    /// Counts the pixels of another, too.
+    /// Adds the pixels of another histogram.
     pub fn add(&mut self, other: &Self) {
         for (own, more) in self.0.iter_mut().zip(&other.0) {
             *own += more;
@@ -39,10 +39,10 @@ impl Histogram {
         reached.unwrap_or(255) as f64
     }
 
-    /// The mean of the middle half of the pixels: stars, hot pixels and dark specks do not count.
+    /// The mean of the middle half of the pixels, so that stars, hot pixels and dark specks do not count.
     pub fn middle_mean(&self) -> f64 {
         let count = self.count();
-        // Four times how many pixels are counted up to a value.
+        // Four times the number of pixels counted up to a value.
         let (mut below, mut counted, mut sum) = (0, count, 0_u64);
         for (value, of) in (0_u64..).zip(&self.0) {
             below += of;

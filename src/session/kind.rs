@@ -1,5 +1,5 @@
-//! What each frame of a night is for, with the evidence: the photographer's word, the frame's own words, its embedded
-//! picture, its settings and its place in the run. What cannot be told stays unknown, with the reason.
+//! The kind of each frame of a night, with the evidence: the photographer's mark, the frame's own names, its embedded
+//! picture, its settings and its position in the run. If nothing decides, the kind stays unknown, with the reason.
 
 use std::ops::Range;
 
@@ -21,31 +21,32 @@ use crate::terms::records::SessionFrame;
 ///
 /// Source: common practice, no source.
 const SHORTEST_LIGHT_S: f64 = 1.0;
-/// Flats come in series: so many even frames in a night at least. One may be a picture of a wall.
+/// Flats come in series of at least this many even frames in a night. A single one may be a picture of a wall.
 const FEWEST_FLATS: usize = 3;
-/// Darks come in series too.
+/// Darks also come in series.
 const FEWEST_DARKS: usize = 3;
 /// A frame behaves as a light only in a run of at least this many.
 const SHORTEST_RUN: usize = 3;
-/// A run of at least this many lights is what trial shots come before, and what a changed exposure goes on with.
+/// A run of at least this many lights is what trial shots precede, and what a changed exposure can continue.
 const SURE_RUN: usize = 10;
 /// Trial shots come in groups of at most this many.
 const MOST_TRIALS: usize = 5;
 /// Trial shots show the sky of the run that follows: its light by exposure, sensitivity and aperture agrees within this
-/// factor. A panel's or a landscape's by daylight does not.
+/// factor. That of a panel, or of a landscape by daylight, does not.
 ///
-/// Source: ours: tone curves and the packing of highlights leave about three stops, a cloud over a town one more.
+/// Source: ours: tone curves and the compression of highlights account for about three stops, a cloud over a town for
+/// one more.
 const SAME_SKY: f64 = 16.0;
 
-/// Intervals that differ by no more than this are one pace: clocks of bodies tell whole seconds.
+/// Intervals that differ by at most this are one pace: clocks of bodies show whole seconds.
 const SAME_PACE_MS: u64 = 1_000;
 
 /// A frame's kind, and why.
 pub type Settled = (Option<Kind>, Option<String>);
 
-/// Settles the kinds of a night's frames.
+/// Decides the kinds of a night's frames.
 ///
-/// Takes: the frames of one body and night in order; the places in it of each session's frames.
+/// Takes: the frames of one body and night in order; the indices in it of each session's frames.
 pub fn decide_kinds(night: &[Taken<'_>], sessions: &[Vec<usize>]) -> Vec<Settled> {
     let frames: Vec<&SessionFrame> = night.iter().map(|t| t.frame).collect();
     let mut settled: Vec<Settled> = frames.iter().map(|f| by_words(f)).collect();
@@ -69,7 +70,7 @@ pub fn decide_kinds(night: &[Taken<'_>], sessions: &[Vec<usize>]) -> Vec<Settled
     settled
 }
 
-/// Whether the photographer's word or the frame's own settles its kind.
+/// Whether the photographer's mark or the frame's own names decide its kind.
 pub fn is_settled_by_words(frame: &SessionFrame) -> bool {
     frame.stated_kind.is_some() || named(&frame.path).is_some()
 }
@@ -99,7 +100,7 @@ fn why_unknown(frame: &SessionFrame) -> &'static str {
     }
 }
 
-/// The frames that words leave open.
+/// The frames that names and marks leave open.
 struct Rest<'r> {
     night: &'r [Taken<'r>],
     frames: &'r [&'r SessionFrame],
@@ -173,7 +174,7 @@ impl Rest<'_> {
                 .is_some_and(|(e, usual)| (e - usual).abs() <= 0.1 * usual)
         };
         let run = open.iter().filter(|at| is_alike(self.frames[**at])).count();
-        // Of the lights before: a night's second run may go at another pace.
+        // Of the preceding lights: a night's second run may have another pace.
         let mut latest: Vec<i64> = Vec::new();
         let mut before: Option<Kind> = None;
         for (place, at) in members.iter().enumerate() {
@@ -242,7 +243,7 @@ impl Rest<'_> {
         }
     }
 
-    /// Whether a frame comes after lights at their pace: dusk and dawn, where the exposures change and the interval does not.
+    /// Whether a frame follows lights at their pace: at dusk and dawn the exposures change and the interval does not.
     /// Trial shots are taken by hand.
     fn goes_on(&self, at: usize) -> bool {
         let Some(before) = at.checked_sub(2) else {
@@ -269,7 +270,7 @@ impl Rest<'_> {
         found
     }
 
-    /// Whether a frame's light by its settings agrees with a run's. Where either was not looked at, its settings have to.
+    /// Whether a frame's light by its settings agrees with a run's. If either was not sampled, its settings must.
     fn one_sky(&self, at: usize, run: usize) -> bool {
         let look = |at: usize| self.stretches.iter().find(|s| s.frames.contains(&at))?.look;
         let [one, other] = match (look(at), look(run)) {
@@ -284,7 +285,7 @@ impl Rest<'_> {
     }
 }
 
-/// The exposure that most of these frames have, the longer of two equally common ones.
+/// The most common exposure of these frames, the longer of two equally common ones.
 pub fn usual_exposure<'f>(frames: impl Iterator<Item = &'f SessionFrame>) -> Option<f64> {
     let mut exposures: Vec<f64> = frames.filter_map(|f| f.exposure_s).collect();
     exposures.sort_by(f64::total_cmp);

@@ -40,14 +40,14 @@ const STARS: Look = Look {
     tilt_stops: 0.5,
     ..BLACK
 };
-/// A closed cover of cloud, as even as a panel.
+/// An overcast sky, as even as a panel.
 const OVERCAST: Look = Look {
     level: 0.3,
     uneven_stops: 0.03,
     ..EVEN
 };
 
-/// A run of one exposure, numbers going on from those before.
+/// A run of one exposure, with numbers that continue the earlier ones.
 fn add(night: &mut Vec<SessionFrame>, count: usize, exposure_s: f64, look: Option<Look>) {
     for _ in 0..count {
         let id = i64::try_from(night.len()).unwrap();
@@ -79,7 +79,7 @@ fn kinds(frames: &[SessionFrame]) -> Vec<Option<Kind>> {
     settled(frames).into_iter().map(|s| s.0).collect()
 }
 
-/// The kinds one after the other with how many of each.
+/// The consecutive kinds and how many frames each has.
 fn runs(frames: &[SessionFrame]) -> Vec<(Option<Kind>, usize)> {
     kinds(frames)
         .chunk_by(|a, b| a == b)
@@ -233,7 +233,7 @@ fn pictures_tell_flats_and_biases_and_a_cloud_is_no_flat() {
 fn even_frames_of_a_second_and_more_are_flats_unless_the_run_says_that_they_are_cloud() {
     let mut night = Vec::new();
     add(&mut night, 60, 4.0, Some(STARS));
-    // A cloud comes over by degrees, with the settings of the run.
+    // A cloud comes over gradually, with the settings of the run.
     add(&mut night, 30, 4.0, Some(OVERCAST));
     add(&mut night, 60, 4.0, Some(STARS));
     // A panel, at a lower sensitivity.
@@ -323,7 +323,8 @@ fn a_few_odd_frames_before_the_run_are_trials() {
     assert!(kinds(&many)[0].is_none(), "so many are more than a trial");
 }
 
-/// A cloud over a dark site comes within minutes, is as dark and even as a cap, and goes: no step is as large as the cap's.
+/// A cloud over a dark site comes within minutes, is as dark and even as a cap, and goes: no step is as large as the
+/// cap's.
 #[test]
 fn a_dark_cloud_that_comes_and_goes_by_degrees_is_no_cap() {
     let sky = |level: f64, stars: f64| Look {
@@ -360,7 +361,7 @@ fn a_dark_cloud_that_comes_and_goes_by_degrees_is_no_cap() {
     }
     add(&mut night, 40, 20.0, Some(sky(10.0, 40.0)));
     assert_eq!(runs(&night), [(LIGHT, 120)]);
-    // At once, it is a cap.
+    // If it is sudden, it is a cap.
     let mut night = Vec::new();
     add(&mut night, 40, 20.0, Some(sky(10.0, 40.0)));
     add(&mut night, 30, 20.0, Some(cloud));
@@ -368,7 +369,7 @@ fn a_dark_cloud_that_comes_and_goes_by_degrees_is_no_cap() {
     assert_eq!(runs(&night), [(LIGHT, 40), (DARK, 30), (LIGHT, 40)]);
 }
 
-/// A panel as bright as the sky, at the lights' own settings: the land is gone.
+/// A panel as bright as the sky, at the lights' own settings: the land has vanished.
 #[test]
 fn a_panel_at_the_settings_of_lights_with_land_is_a_flat() {
     let land = Look {
@@ -387,7 +388,7 @@ fn a_panel_at_the_settings_of_lights_with_land_is_a_flat() {
     assert_eq!(runs(&night), [(LIGHT, 80)], "at their pace it is a cloud");
 }
 
-/// Exposures that shorten at the pace of the lights before are no trials of lights that follow.
+/// Exposures that shorten at the pace of the preceding lights are not trials of the following ones.
 #[test]
 fn a_ramp_between_two_runs_is_of_lights() {
     let mut night = Vec::new();

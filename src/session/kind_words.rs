@@ -1,8 +1,8 @@
-//! The kind of a frame that its file or folders name. Knows what places are called, too: a Dark Sky Park holds no darks.
+//! The kind that a frame's file or folder names show. Also knows place names: a Dark Sky Park contains no darks.
 
 use crate::terms::basis::Kind;
 
-/// The words by which photographers name folders and files of each kind.
+/// The words with which photographers name folders and files of each kind.
 ///
 /// Source: common practice, no source.
 const WORDS: &[(&str, Kind)] = &[
@@ -15,11 +15,11 @@ const WORDS: &[(&str, Kind)] = &[
     ("light", Kind::Light),
 ];
 
-/// The endings that a word may have and be the same.
+/// The endings that a word may have.
 const ENDINGS: [&str; 5] = ["", "s", "es", "frame", "frames"];
 
-/// Words that may follow one of those, with a capital too: what is said of frames and their settings. Any other with a
-/// capital makes it part of a name: Dark Sky Park, Flat Tops, Test Valley.
+/// Words that may follow one of those, even capitalised: descriptions of frames and their settings. Any other
+/// capitalised word makes it part of a name: Dark Sky Park, Flat Tops, Test Valley.
 ///
 /// Source: common practice, no source.
 const MAY_FOLLOW: &[&str] = &[
@@ -77,11 +77,11 @@ const NAMES_BEFORE: &[&str] = &[
     "zodiacal",
 ];
 
-/// The kind that a path names, and the part of it that does: the file's own name before its folders, the nearest folder
+/// The kind that a path shows, and the part of it that does: the file's own name before its folders, nearer folders
 /// before farther ones.
 ///
-/// A word counts when it stands alone between digits and signs, with or without a plural ending (`102DARKS`,
-/// `flat_003.dng`; not `Darkwood`), and is no part of a longer name (`Dark Sky Park`, `Salt Flats`).
+/// A word counts if it is separated by digits or signs, with or without a plural ending (`102DARKS`, `flat_003.dng`;
+/// not `Darkwood`), and is not part of a longer name (`Dark Sky Park`, `Salt Flats`).
 pub fn named(path: &str) -> Option<(Kind, &str)> {
     path.rsplit('/').enumerate().find_map(|(above, name)| {
         let stem = if above == 0 {
@@ -103,7 +103,7 @@ pub fn named(path: &str) -> Option<(Kind, &str)> {
     })
 }
 
-/// The kind a word stands for, and the ending it has.
+/// The kind that a word means, and its ending.
 fn kind_of(word: &str) -> Option<(Kind, &str)> {
     WORDS.iter().find_map(|(known, kind)| {
         let (begins, ending) = word.split_at_checked(known.len())?;
@@ -115,8 +115,8 @@ fn kind_of(word: &str) -> Option<(Kind, &str)> {
     })
 }
 
-/// Whether a word behind another makes a name of both: one that is written as names are, a capital and small letters,
-/// or one of the sky.
+/// Whether the next word makes a name with this one: it is written like a name, a capital and small letters, or is a
+/// word of the sky.
 fn goes_on(word: &str) -> bool {
     let mut letters = word.chars();
     let as_a_name = letters.next().is_some_and(char::is_uppercase)

@@ -1,5 +1,5 @@
-//! What a small picture shows, in a few numbers: how bright it is, its stars, how even it is once the lens's shading is taken
-//! off. Pure arithmetic on pixels; the numbers are judged elsewhere.
+//! Measures a small picture in a few numbers: its brightness, its stars, how even it is after correction for the lens's
+//! shading. Pure arithmetic on pixels; other files judge the numbers.
 
 use crate::session::histogram::Histogram;
 use crate::session::tone::linear;
@@ -7,13 +7,13 @@ use crate::terms::picture::Look;
 use crate::terms::picture::MEASURES;
 use crate::terms::picture::Picture;
 
-/// The longer side at which pictures are measured, in pixels: what bodies write as a thumbnail.
+/// The longer side at which pictures are measured, in pixels: the usual size of a thumbnail.
 const SIDE: usize = 160;
 
-/// Cells across and down to whose brightness the shading is fitted.
+/// Cells across and down, to whose brightness the shading is fitted.
 const CELLS: (usize, usize) = (12, 8);
 
-/// A star stands at least this many steps of 255 above every pixel two away from it, and this many times the noise.
+/// A star is at least this many steps of 255 above every pixel two away from it, and this many times the noise.
 const STAR_STEP: usize = 5;
 /// See [`STAR_STEP`].
 const STAR_SIGMAS: f64 = 5.0;
@@ -21,7 +21,7 @@ const STAR_SIGMAS: f64 = 5.0;
 /// Linear light below which shading is not measured: a step of 255 is a third of a stop there.
 const DIM: f64 = 0.002;
 
-/// A picture with fewer pixels to a side tells nothing.
+/// A picture with fewer pixels to a side is not measured.
 const LEAST: usize = 32;
 
 /// Measures a small picture. `None` for one that is too small.
@@ -57,7 +57,7 @@ struct Luma {
     values: Vec<u8>,
 }
 
-/// What fitting a lens's shading gave, in stops.
+/// The result of fitting a lens's shading, in stops.
 struct Shading {
     falloff: f64,
     tilt: f64,
@@ -168,7 +168,7 @@ impl Luma {
                 && rim(corner + 4, w).all(stands_out);
             stars += usize::from(is_top && alone);
         }
-        // A star is seen from itself and from the four points two pixels away.
+        // A star is detected from itself and from the four points two pixels away.
         let of_stars = 9 * stars;
         (
             stars as f64,
@@ -230,7 +230,7 @@ impl Luma {
     }
 }
 
-/// Coefficients by normal equations and elimination. `None` where the points do not determine them.
+/// Coefficients by normal equations and elimination. `None` if the points do not determine them.
 fn least_squares<const N: usize>(points: &[([f64; N], f64)]) -> Option<[f64; N]> {
     let mut rows = [[0.0; N]; N];
     let mut right = [0.0; N];
@@ -285,7 +285,7 @@ mod tests {
         super::measure(picture).unwrap()
     }
 
-    /// An even field behind a lens that loses so many stops towards the corners.
+    /// An even field behind a lens that loses this many stops towards the corners.
     fn shaded(stops: f64) -> impl Fn(usize, usize) -> f64 {
         move |x, y| {
             let r2 = ((x as f64 - 79.5).powi(2) + (y as f64 - 59.5).powi(2))
@@ -324,7 +324,7 @@ mod tests {
             );
             assert!(flat.stars < 1.0 && flat.edges < 0.001);
         }
-        // A lens hood, or a panel at a slant: no circle.
+        // A lens hood, or a panel at an angle: not a circle.
         let long = measure(&grey(160, 120, |x, y| {
             shaded(1.5)(x, y.abs_diff(60) / 2 + 60)
         }));

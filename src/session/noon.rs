@@ -1,4 +1,4 @@
-//! Runs that cross a noon at which the Sun is down: the night that their frames belong to. Knows no Sun.
+//! Runs that cross a noon at which the Sun is down: the night that their frames belong to. Does not compute the Sun.
 
 use std::collections::BTreeMap;
 
@@ -10,11 +10,11 @@ use crate::terms::records::SiteFrame;
 
 /// The night of each frame of one site, as the day it is named after.
 ///
-/// A run of one body and one framing that goes on over a noon with the Sun down belongs to the night where it began, and so
-/// do runs that begin while it lasts, of this body or another. Every other frame belongs to the night of its own noon.
+/// A run of one body and one framing that continues past a noon with the Sun down belongs to the night in which it
+/// began, and so do runs of any body that begin while it lasts. Every other frame belongs to the night of its own noon.
 ///
-/// Takes: frames in any order; whether the Sun is down at the noon at which the night of a day begins.
-/// Gives: a day for each frame, in the order of the frames; the same whatever that order.
+/// Takes: frames in any order; whether the Sun is down at the noon at which the night of a day begins. Gives: a day for
+/// each frame, in the order of the frames; the same whatever that order.
 pub fn nights_of(frames: &[SiteFrame], sun_down: &mut dyn FnMut(i64) -> bool) -> Vec<i64> {
     let mut runs = runs(frames, sun_down);
     runs.sort_by_key(|run| (run.from_ms, run.to_ms, run.members[0]));

@@ -1,4 +1,4 @@
-//! Which night the frames of a run over a dark noon belong to.
+//! The night to which the frames of a run across a dark noon belong.
 
 use super::*;
 

@@ -1,4 +1,4 @@
-//! Session numbers that last: a session keeps its number while most of its frames stay together, and gets an earlier
+//! Persistent session numbers: a session keeps its number while most of its frames stay together, and gets an earlier
 //! one back when its frames come together again. Knows no SQL.
 
 use std::collections::BTreeMap;
@@ -6,7 +6,7 @@ use std::collections::HashSet;
 
 use crate::terms::records::Session;
 
-/// Names a set of frames, whatever their order: first and last number, count, and a hash of them all.
+/// A key for a set of frames, whatever their order: first and last number, count, and a hash of them all.
 ///
 /// Source: the hash is FNV-1a, 64 bits, with its published constants (from memory).
 pub fn members_key(session: &Session) -> String {
@@ -27,9 +27,9 @@ pub fn members_key(session: &Session) -> String {
 
 /// Gives each session a number it had before; no number goes to two sessions.
 ///
-/// Takes: sessions of all nights that are grouped together, the number each frame's session had before, and the
-/// number that exactly these frames bore once, by [`members_key`].
-/// Gives: that number first; then the number that most of its frames had.
+/// Takes: sessions of all nights that are grouped together, the number each frame's session had before, and the number
+/// that exactly these frames once had, by [`members_key`]. Gives: that number first; then the number that most of its
+/// frames had.
 pub fn assign_numbers(
     sessions: &mut [&mut Session],
     before: &BTreeMap<i64, i64>,
@@ -119,7 +119,7 @@ mod tests {
             numbers(&[&[3, 2, 1], &[4]], &joined, once),
             [Some(3), Some(5)]
         );
-        // Another set of frames has no claim on that past.
+        // Another set of frames has no claim on that number.
         assert_eq!(numbers(&[&[1, 2], &[3, 4]], &joined, once), [Some(3), None]);
     }
 }

@@ -1,33 +1,33 @@
-//! The rhythm of a run of frames: cadence, gaps, missing frames. Sees starts only; knows no files.
+//! The rhythm of a run of frames: cadence, gaps, missing frames. Uses only starts; knows no files.
 
-/// A gap counts from this share of the cadence on.
+/// A gap counts from this multiple of the cadence.
 ///
-/// Source: our choice: half a frame more than the cadence is more than the jitter of an intervalometer.
+/// Source: our choice: half a cadence more than the cadence exceeds the jitter of an intervalometer.
 pub const GAP_FROM_CADENCES: f64 = 1.5;
 
-/// How many steps on either side tell the cadence about a step.
+/// How many steps on either side determine the cadence at a step.
 ///
 /// Source: our choice: enough that two gaps among them do not count, few enough to follow a change of the interval.
 const NEIGHBOURS: usize = 4;
 
-/// A step that no cadence explains.
+/// A step longer than the cadence explains.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct LongStep {
-    /// Position of the frame before it.
+    /// Index of the frame before it.
     pub after: usize,
     /// Its length in seconds.
     pub step_s: f64,
-    /// The cadence about it in seconds.
+    /// The cadence around it in seconds.
     pub cadence_s: f64,
-    /// Frames the cadence asks for that are not there.
+    /// Frames missing by the cadence.
     pub missing: u32,
 }
 
-/// The usual time from start to start; of two rhythms equally common the slower. Frames started together (a burst within
-/// one second) do not count.
+/// The usual time from start to start; of two equally common rhythms the slower. Frames started together (a burst
+/// within one second) do not count.
 ///
-/// The median step; where clocks tell whole seconds only, the mean of the steps within a second of it, to the digits that so
-/// many steps give: a cadence of 22.6 s is read as 22 and 23.
+/// The median step. If clocks show whole seconds only, the mean of the steps within a second of it, rounded to as many
+/// digits as that number of steps justifies: a cadence of 22.6 s is read as 22 and 23.
 pub fn cadence_s(starts_ms: &[i64]) -> Option<f64> {
     let steps: Vec<i64> = steps(starts_ms).filter(|step| *step > 0).collect();
     let whole_seconds = steps.iter().all(|step| (step + 20).rem_euclid(1_000) <= 40);
@@ -41,7 +41,7 @@ pub fn cadence_s(starts_ms: &[i64]) -> Option<f64> {
         .filter(|step| (step - median).abs() <= 1_020.0)
         .collect();
     let mean_s = near.iter().sum::<f64>() / near.len().max(1) as f64 / 1000.0;
-    // The readings at both ends of so many steps are each known to half a second.
+    // The readings at both ends of that many steps are each known to half a second.
     let digits = match near.len() {
         0..10 => return Some(median / 1000.0),
         10..100 => 10.0,
@@ -50,10 +50,10 @@ pub fn cadence_s(starts_ms: &[i64]) -> Option<f64> {
     Some((mean_s * digits).round() / digits)
 }
 
-/// The steps that are longer than one and a half cadences.
+/// The steps longer than one and a half cadences.
 ///
-/// A body that doubles its cadence for a while (its noise reduction was switched on, the interval was changed) has a
-/// new rhythm and no gaps: a step is a gap only if the steps around it are shorter too.
+/// A body that doubles its cadence for a while (its noise reduction was switched on, or the interval was changed) has a
+/// new rhythm and no gaps: a step is a gap only if the steps around it are also shorter.
 pub fn long_steps(starts_ms: &[i64]) -> Vec<LongStep> {
     let Some(usual_s) = cadence_s(starts_ms) else {
         return Vec::new();
@@ -112,7 +112,7 @@ fn median_ms(mut steps: Vec<i64>) -> Option<f64> {
         n if n % 2 == 1 => Some(steps[middle] as f64),
         _ => {
             let (short, long) = (steps[middle - 1] as f64, steps[middle] as f64);
-            // Half the steps of one rhythm, half of another: the middle between them is nobody's.
+            // Half the steps of one rhythm, half of another: the middle between them belongs to neither.
             if long > short * GAP_FROM_CADENCES {
                 Some(long)
             } else {
@@ -122,10 +122,10 @@ fn median_ms(mut steps: Vec<i64>) -> Option<f64> {
     }
 }
 
-/// What the cadence says of the body's own noise reduction.
+/// What the cadence indicates about the body's own noise reduction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Doubling {
-    /// Cadence and exposure fit together: no sign of it.
+    /// Cadence and exposure fit together: no sign of noise reduction.
     None,
     /// Every frame is followed by a pause as long as its exposure.
     Throughout,
@@ -133,7 +133,7 @@ pub enum Doubling {
     InPart,
 }
 
-/// Slack of a doubled cadence beyond twice the exposure: reading out and the timer's own pause.
+/// Slack of a doubled cadence beyond twice the exposure: read-out and the timer's own pause.
 ///
 /// Source: common practice, no source; an intervalometer's pause is 1 to 5 s.
 const SLACK_S: f64 = 5.0;
@@ -201,9 +201,9 @@ mod tests {
         // A clock of whole seconds, 22.6 s from start to start.
         let readings: Vec<i64> = (0..60).map(|i| (226 * i) / 10 * 1000).collect();
         assert_eq!(cadence_s(&readings), Some(22.6));
-        // Five steps do not tell tenths.
+        // Five steps do not give tenths.
         assert_eq!(cadence_s(&readings[..6]), Some(23.0));
-        // Nor do gaps spoil it.
+        // Gaps do not affect it.
         let mut with_gap = readings[..20].to_vec();
         with_gap.extend(readings[40..].iter());
         assert_eq!(cadence_s(&with_gap), Some(22.6));
@@ -223,7 +223,7 @@ mod tests {
             Doubling::Throughout
         );
         assert_eq!(doubling(&starts[..21], &exposures[..21]), Doubling::None);
-        // A gap within the doubled stretch is one still.
+        // A gap within the doubled stretch is still a gap.
         let mut steps = vec![42.0; 10];
         steps.push(42.0 * 4.0);
         steps.extend([42.0; 10]);
@@ -232,7 +232,7 @@ mod tests {
 
     #[test]
     fn of_two_rhythms_equally_common_the_slower_is_the_cadence_and_neither_has_gaps() {
-        // Five exposures of half an hour, then six short ones: the middle between both is no cadence of either.
+        // Five exposures of half an hour, then six short ones: the middle between both is the cadence of neither.
         let mut steps = vec![1_810.0; 4];
         steps.push(1_860.0);
         steps.extend([1.0; 5]);

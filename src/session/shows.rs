@@ -1,6 +1,6 @@
-//! What a stretch of a night's frames shows: the cap, an even field, the sky or anything else. Each frame's look and
-//! settings are evidence; the most likely sequence over the night decides, where a change costs
-//! the more, the less reason there is for one.
+//! Decides what each stretch of a night's frames shows: the cap, an even field, the sky or anything else. Each frame's
+//! sample and settings are evidence; the most likely sequence over the night decides, and a change costs more the less
+//! reason there is for one.
 
 use std::ops::Range;
 
@@ -21,27 +21,27 @@ pub struct Taken<'f> {
     pub frame: &'f SessionFrame,
 }
 
-/// Neighbours of equal settings that show the same.
+/// Consecutive frames of equal settings that show the same.
 #[derive(Clone, Debug)]
 pub struct Stretch {
-    /// Their places in the night's order.
+    /// Their indices in the night's order.
     pub frames: Range<usize>,
-    /// Medians of their looks.
+    /// Medians of their samples.
     pub look: Option<Look>,
     /// What they show.
     pub shows: Shows,
 }
 
-/// What it costs to take neighbours of equal settings for different things where their pictures differ: with no pause between
-/// them, and with one.
+/// The cost of deciding differently for neighbours of equal settings whose pictures differ: with no pause between them,
+/// and with one.
 ///
 /// Source: ours: three clear pictures outweigh two changes, one does not.
 const CHANGE: (f64, f64) = (5.0, 2.0);
 
-/// What it costs where they are alike: nobody put a cap on or a panel up between them.
+/// The cost if they are alike: nobody put a cap on or a panel up between them.
 const NO_STEP: f64 = 1000.0;
 
-/// What it costs at the pace of the frames before and with their settings: a panel is not set up between two frames of a run.
+/// The cost at the pace and settings of the preceding frames: nobody sets up a panel between two frames of a run.
 const AT_PACE: f64 = 100.0;
 
 /// A pause in which a cap can be put on or a panel set up lasts this long, and half as long as the exposure.
@@ -81,17 +81,17 @@ pub fn stretches(night: &[Taken<'_>]) -> Vec<Stretch> {
     found
 }
 
-/// A frame whose picture was looked at.
+/// A frame whose picture was sampled.
 #[derive(Clone, Copy)]
 struct Looked<'f> {
-    /// Its place in the night's order.
+    /// Its index in the night's order.
     at: usize,
     at_ms: i64,
     frame: &'f SessionFrame,
     look: Look,
 }
 
-/// What each frame shows. One without evidence of its own shows what a neighbour of equal settings does.
+/// What each frame shows. One without evidence of its own shows the same as a neighbour of equal settings.
 fn shown(night: &[Taken<'_>]) -> Vec<Shows> {
     let looked: Vec<Looked<'_>> = (0..)
         .zip(night)
@@ -104,8 +104,8 @@ fn shown(night: &[Taken<'_>]) -> Vec<Shows> {
             })
         })
         .collect();
-    // A lamp or a hand in one picture is no change of what is before the lens: both neighbours differ from it by far more
-    // than from each other.
+    // A lamp or a hand in one picture does not change the scene: both neighbours differ from it by far more than from
+    // each other.
     let is_flash = |i: &usize| match looked[i.saturating_sub(1)..].get(..3) {
         Some([a, own, b]) if *i > 0 && same_settings(a.frame, b.frame) => {
             let most = 3.0 * difference(a.look, b.look).max(1.0 / 3.0);
@@ -163,7 +163,7 @@ fn most_likely(looked: &[Looked<'_>]) -> Vec<Shows> {
     shown
 }
 
-/// What a change of what is shown costs.
+/// The cost of a change of what is shown.
 #[derive(Clone, Copy)]
 struct Cost {
     /// To or from black.
@@ -191,13 +191,13 @@ impl Cost {
     }
 }
 
-/// What it costs to take the last of these for another thing than the one before it. Takes: three at most.
+/// The cost of deciding differently for the last of these than for the one before. Takes: three at most.
 fn cost_of_change(last: &[Looked<'_>]) -> Cost {
     let [.., before, own] = last else {
         return Cost::both(0.0);
     };
     let exposure_s = exposure_s(before);
-    // Dusk and dawn: the exposures change by degrees, the interval does not.
+    // At dusk and dawn the exposures change gradually, the interval does not.
     let at_pace = matches!(last, [first, _, _]
         if (step_s(first, before) - step_s(before, own)).abs() <= 1.0);
     let goes_on = at_pace
@@ -214,7 +214,7 @@ fn cost_of_change(last: &[Looked<'_>]) -> Cost {
         } else {
             CHANGE.0
         };
-        // A cap takes all light away: what is as bright as before was not covered.
+        // A cap removes all light: a frame as bright as the one before was not covered.
         let as_bright = step_of_level(before.look, own.look) <= 1.0;
         Cost {
             of_cap: if as_bright { NO_STEP } else { cost },
@@ -235,13 +235,13 @@ fn exposure_s(of: &Looked<'_>) -> f64 {
     of.frame.exposure_s.unwrap_or(0.0)
 }
 
-/// From the end of one exposure to the begin of the next.
+/// From the end of one exposure to the beginning of the next.
 fn idle_s(from: &Looked<'_>, to: &Looked<'_>) -> f64 {
     step_s(from, to) - exposure_s(from)
 }
 
-/// Whether a frame's level is one of three or more that rise or fall by steps of one order: a cloud comes over or goes. A cap or a
-/// panel is there at once, or within the frame in which it came.
+/// Whether a frame's level is one of three or more that rise or fall by similar steps: a cloud comes or goes. A cap or
+/// a panel is there at once, or within the frame in which it came.
 fn is_gradual(looked: &[Looked<'_>], at: usize) -> bool {
     let step = |at: usize| match looked.get(at.wrapping_sub(1)..=at) {
         Some([a, b])
@@ -260,15 +260,15 @@ fn is_gradual(looked: &[Looked<'_>], at: usize) -> bool {
     own != 0.0 && steps.iter().filter(|step| **step >= third).count() >= 3
 }
 
-/// Whether two frames show the same as far as looks tell.
+/// Whether two frames show the same, as far as the samples show.
 fn is_same(a: &Looked<'_>, b: &Looked<'_>) -> bool {
     same_settings(a.frame, b.frame) && !is_step(a.look, b.look)
 }
 
-/// Looks that differ by more than this show another thing, though hours are between them.
+/// Samples that differ by more than this show different things, even hours apart.
 const FAR: f64 = 2.5;
 
-/// The frames in the middle between two of these places whose looks were taken and differ by a lot.
+/// The frames in the middle between two of these indices whose samples differ by a lot.
 pub fn between_unlike(frames: &[SessionFrame], places: &[usize]) -> Vec<usize> {
     let looked: Vec<usize> = (0..places.len())
         .filter(|i| frames[places[*i]].look.is_some())
@@ -287,12 +287,12 @@ pub fn between_unlike(frames: &[SessionFrame], places: &[usize]) -> Vec<usize> {
         .collect()
 }
 
-/// Whether two looks differ by more than two frames of one thing in a row do.
+/// Whether two samples differ by more than consecutive frames of one thing do.
 fn is_step(a: Look, b: Look) -> bool {
     difference(a, b) > 1.0
 }
 
-/// How much two looks differ; by less than 1 where what they show stays and the sky turns on.
+/// How much two samples differ; less than 1 if the scene is the same and the sky turns.
 fn difference(a: Look, b: Look) -> f64 {
     let parts = [
         step_of_level(a, b),

@@ -12,7 +12,7 @@ use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::terms::records::SessionMember;
 
-/// A pause that always ends a session when the cadence cannot explain it.
+/// A pause that always ends a session if the cadence cannot explain it.
 ///
 /// Source: common practice, no source. A battery or card change takes minutes; half an hour is another framing.
 pub const LONGEST_PAUSE_S: f64 = 1_800.0;
@@ -68,7 +68,7 @@ pub fn split(frames: &[SessionFrame]) -> Vec<Session> {
         .collect()
 }
 
-/// What frames of one session share.
+/// What the frames of one session have in common.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Framing<'f> {
     site_id: Option<i64>,
@@ -92,7 +92,7 @@ impl<'f> Framing<'f> {
     }
 }
 
-/// The axis that orders a night: UTC only when every frame has it, since the two differ by hours.
+/// The axis that orders a night: UTC only if every frame has it, since the two differ by hours.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Axis {
     Utc,
@@ -126,7 +126,7 @@ pub(super) fn seconds(ms: i64) -> f64 {
     ms as f64 / 1000.0
 }
 
-/// The pause that ends a session. A cadence is believed from three steps on: two frames have no rhythm.
+/// The pause that ends a session. A cadence counts from three steps on: two frames have no rhythm.
 pub(super) fn longest_pause_s(starts_ms: &[i64]) -> f64 {
     let believed = (starts_ms.len() >= 4)
         .then(|| cadence_s(starts_ms))

@@ -126,8 +126,8 @@ proptest! {
 }
 
 proptest! {
-    /// Cards are ingested in any order, a night may lie on several of them and come in days apart: the sessions are
-    /// those of the night, and their kinds too.
+    /// Cards are ingested in any order; a night may be on several of them, ingested days apart. The sessions and kinds
+    /// are those of the night.
     #[test]
     fn any_split_over_cards_gives_the_same_sessions(
         cards in prop::collection::vec(0..3_usize, 60),
@@ -136,7 +136,7 @@ proptest! {
         let mut frames = run(1, 30, 0.0, 22.0);
         frames.extend(run(31, 30, 660.0 + gap_s, 22.0));
         let whole = split(&frames);
-        // Each card's frames one after the other, as they would come in.
+        // Each card's frames one after the other, in the order of ingest.
         let in_order_of_ingest: Vec<SessionFrame> = (0..3)
             .rev()
             .flat_map(|card| {

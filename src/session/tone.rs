@@ -1,6 +1,6 @@
 //! Encoded values of pictures and linear light, both from 0 black to 1 white.
 
-/// What an encoded value is in linear light. Source: IEC 61966-2-1 (from memory).
+/// An encoded value in linear light. Source: IEC 61966-2-1 (from memory).
 pub fn linear(encoded: f64) -> f64 {
     if encoded <= 0.040_45 {
         encoded / 12.92
@@ -9,7 +9,7 @@ pub fn linear(encoded: f64) -> f64 {
     }
 }
 
-/// What linear light is as encoded: the reverse of [`linear`].
+/// Linear light as encoded: the reverse of [`linear`].
 pub fn encoded(linear: f64) -> f64 {
     if linear <= 0.040_45 / 12.92 {
         linear * 12.92

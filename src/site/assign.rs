@@ -1,5 +1,5 @@
-//! Which place a frame gets, and who says so: its own GPS position first, then the stated site.
-//! Never averages positions, never carries one frame's position over to another.
+//! Decides which place a frame gets, and on what evidence: its own GPS position first, then the stated site. Never
+//! averages positions, never transfers one frame's position to another.
 
 use crate::terms::basis::PlaceBasis;
 use crate::terms::finding::Finding;
@@ -10,33 +10,33 @@ use crate::terms::site::SiteOrigin;
 
 /// How far from a site a GPS position still belongs to it.
 ///
-/// Source: common practice, no source. A night's walk between two tripods; 3 km shifts a radiant by at most
-/// 97 arcseconds, and the frame keeps its own position for the sky in any case.
+/// Source: common practice, no source. A night's walk between two tripods; 3 km shifts a radiant by at most 97
+/// arcseconds, and the frame keeps its own position for the sky in any case.
 pub const SITE_RADIUS_M: f64 = 3_000.0;
 
-/// Sites farther off in latitude are ruled out without a sine: a degree of latitude is 111 km.
+/// Sites farther away in latitude are excluded without computing a distance: a degree of latitude is 111 km.
 pub const NEAR_DEG: f64 = 0.03;
 
 /// The place of one frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Assigned {
-    /// The site in the book, `None` when it must be made first or is not known.
+    /// The site in the book, `None` if it must be created first or is unknown.
     pub site_id: Option<i64>,
-    /// A site that the GPS position asks for and the book does not have.
+    /// A site to create for the GPS position, if the book has none there.
     pub new_site: Option<Site>,
     /// The place to use for the sky.
     pub place: Option<Place>,
     /// How it was reached.
     pub basis: PlaceBasis,
-    /// What was odd.
+    /// Findings about it.
     pub findings: Vec<Finding>,
 }
 
 /// Decides where a frame was taken.
 ///
-/// Takes: the frame's GPS position, the site the photographer stated for it, the site book.
-/// Gives: the GPS position where there is one (at the nearest site within [`SITE_RADIUS_M`], or at a site made
-/// from it); else the stated site; else nothing.
+/// Takes: the frame's GPS position, the site stated for it, the site book. Gives: the GPS position if there is one (at
+/// the nearest site within [`SITE_RADIUS_M`], or at a site created for it); otherwise the stated site; otherwise
+/// nothing.
 pub fn assign(gps: GpsPosition, stated: Option<&Site>, book: &[Site]) -> Assigned {
     let mut findings = Vec::new();
     if let (Some(lat), Some(lon)) = (gps.lat_deg, gps.lon_deg) {
@@ -69,9 +69,9 @@ pub fn assign(gps: GpsPosition, stated: Option<&Site>, book: &[Site]) -> Assigne
     }
 }
 
-/// The same for a position that is known, by the frame's own GPS or by a track.
+/// The same for a known position, from the frame's own GPS or from a track.
 ///
-/// Takes: the position, its elevation when it has one (else the site's is used), who says so.
+/// Takes: the position, its elevation if it has one (otherwise the site's is used), and its basis.
 pub fn assign_position(
     flat: Place,
     elev_m: Option<f64>,
@@ -80,7 +80,7 @@ pub fn assign_position(
     book: &[Site],
 ) -> Assigned {
     let mut findings = Vec::new();
-    // The site's own elevation is better than none, so it is settled after the site is found.
+    // The elevation is decided after the site is found, because the site's own elevation is better than none.
     let site = nearest(flat, book);
     let (lat, lon) = (flat.lat_deg(), flat.lon_deg());
     let elev = elev_m.or(site.map(|s| s.place.elev_m())).unwrap_or(0.0);
@@ -121,7 +121,7 @@ pub fn nearest(place: Place, book: &[Site]) -> Option<&Site> {
         .map(|(_, site)| site)
 }
 
-/// A site for a position that no site of the book is near: named by its coordinates to a hundredth of a degree.
+/// A site for a position with no site of the book nearby: named by its coordinates to a hundredth of a degree.
 fn site_from_position(place: Place, basis: PlaceBasis) -> Site {
     let side = |value: f64, plus: char, minus: char| {
         format!(

@@ -1,7 +1,7 @@
-//! Where the tripod stood. Knows no sky and no SQL.
+//! Where the tripod was. Knows no sky and no SQL.
 //!
 //! - `parse`: coordinates as people write them
-//! - `assign`: which place a frame gets, and who says so
+//! - `assign`: which place a frame gets, and on what evidence
 //! - `track`: a position on a recorded track at an instant
 //! - `zone_lookup`: a zone's name from coordinates, offline
 

@@ -1,4 +1,4 @@
-//! Coordinates as people write them. Refuses doubtful signs; never swaps latitude and longitude to help.
+//! Coordinates as people write them. Refuses ambiguous signs; never swaps latitude and longitude.
 
 /// Which of the two coordinates is meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -24,7 +24,7 @@ impl Axis {
         }
     }
 
-    /// The sign a letter stands for on this axis.
+    /// The sign that a letter means on this axis.
     const fn sign(self, letter: char) -> Option<f64> {
         match (self, letter.to_ascii_uppercase()) {
             (Self::Latitude, 'N') | (Self::Longitude, 'E') => Some(1.0),
@@ -57,7 +57,7 @@ pub fn parse_coordinate(text: &str, axis: Axis) -> Result<f64, String> {
                 };
                 sign_of_letter = Some(sign);
             }
-            // The signs for degrees, minutes, seconds in their usual typings; the order of the parts decides.
+            // The signs for degrees, minutes, seconds as usually typed; the order of the parts decides.
             '°' | 'º' | '\'' | '’' | '′' | '"' | '”' | '″' | ':' | ' ' => {
                 numbers.push(' ');
             }

@@ -1,12 +1,13 @@
-//! A position on a recorded track at an instant. Never reaches past a gap, never past the track's ends.
+//! A position on a recorded track at an instant. Never extrapolates across a long gap or past the track's ends.
 
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::track::TrackPoint;
 
-/// The longest gap between two points that is bridged by a straight line, in seconds.
+/// The longest gap between two points that is interpolated, in seconds.
 ///
-/// Source: common practice, no source: receivers that save power write a point in minutes when nobody moves.
+/// Source: common practice, no source: to save power, receivers write a point only every few minutes while nobody
+/// moves.
 pub const LONGEST_GAP_S: f64 = 600.0;
 
 /// Two points farther apart than this are two places, not a walk between them, in metres.
@@ -51,7 +52,7 @@ fn place_at(at: Utc, before: Option<TrackPoint>, after: Option<TrackPoint>) -> O
     )
 }
 
-/// Whether any elevation is known about an instant.
+/// Whether any elevation is known near an instant.
 fn knows_elevation(before: Option<TrackPoint>, after: Option<TrackPoint>) -> bool {
     before.and_then(|p| p.elev_m).is_some() || after.and_then(|p| p.elev_m).is_some()
 }
@@ -59,12 +60,12 @@ fn knows_elevation(before: Option<TrackPoint>, after: Option<TrackPoint>) -> boo
 /// The points of one track, in order.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Track {
-    /// Them.
+    /// The points.
     pub points: Vec<TrackPoint>,
 }
 
-/// The place on tracks at an instant, with its elevation when it is recorded; of several tracks the one whose points about the
-/// instant are closest together.
+/// The place on tracks at an instant, with its elevation if recorded; of several tracks, the one whose points around
+/// the instant are closest together.
 pub fn on_tracks(tracks: &[Track], at: Utc) -> Option<(Place, Option<f64>)> {
     let mut best: Option<(f64, Place, Option<f64>)> = None;
     for Track { points } in tracks {

@@ -7,24 +7,23 @@ pub const BUILT_IN: bool = cfg!(feature = "zone-lookup");
 static FINDER: std::sync::LazyLock<tzf_rs::EmbeddedFinder> =
     std::sync::LazyLock::new(tzf_rs::EmbeddedFinder::new);
 
-/// Unpacks the boundaries ahead of the first question: takes a few milliseconds.
+/// Unpacks the boundaries in advance; this takes a few milliseconds.
 pub fn make_ready() {
     #[cfg(feature = "zone-lookup")]
     std::sync::LazyLock::force(&FINDER);
 }
 
-/// The IANA zone in force at a point, as far as the boundary data tells; `None` when the data was left out of the build.
+/// The IANA zone in force at a point, according to the boundary data; `None` if the data was left out of the build.
 ///
-/// Takes: latitude north +, longitude east +.
-/// Good to: simplified borders; within a few kilometres of a border it may name the neighbour.
-/// Source: time zone boundary data, © OpenStreetMap contributors, ODbL 1.0.
+/// Takes: latitude north +, longitude east +. Good to: simplified borders; within a few kilometres of a border it may
+/// name the neighbour. Source: time zone boundary data, © OpenStreetMap contributors, ODbL 1.0.
 #[cfg(feature = "zone-lookup")]
 pub fn zone_at(lat_deg: f64, lon_deg: f64) -> Option<String> {
     let name = FINDER.get_tz_name(lon_deg, lat_deg);
     (!name.is_empty()).then(|| name.to_owned())
 }
 
-/// Without the boundary data nothing is known.
+/// Without the boundary data no zone is known.
 #[cfg(not(feature = "zone-lookup"))]
 pub fn zone_at(_lat_deg: f64, _lon_deg: f64) -> Option<String> {
     None

@@ -1,4 +1,4 @@
-//! A number against a column; where whole parts are kept, against the parts, whose worth lies on the same side. SQL alone.
+//! A number against a column; if whole parts are stored, against the parts with equivalent bounds. SQL only.
 
 use crate::query::scan::Op;
 use crate::query::sql::Asked;

@@ -1,4 +1,4 @@
-//! Tree to checked tree: the field exists, the value is of its kind and can occur. Knows no SQL.
+//! Tree to checked tree: the field exists, the value is of its type and possible. Knows no SQL.
 
 use std::ops::Range;
 
@@ -24,12 +24,12 @@ use crate::terms::field::Field;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::shower::ShowerCode;
 
-/// Whole numbers up to here are exact as numbers too.
+/// Whole numbers up to here are exact as floating-point numbers too.
 const GREATEST_WHOLE: f64 = 9_007_199_254_740_992.0;
 
-/// Gives every word of a tree its meaning.
+/// Resolves every word of a tree.
 ///
-/// Refuses: unknown fields and showers, values of another kind, values that cannot occur.
+/// Refuses: unknown fields and showers, values of another type, impossible values.
 pub(super) fn check(tree: &Tree, showers: &[ShowerCode]) -> Result<Checked, Mistake> {
     let all = |parts: &[Tree]| -> Result<Vec<Checked>, Mistake> {
         parts.iter().map(|part| check(part, showers)).collect()
@@ -51,7 +51,7 @@ pub(super) fn check(tree: &Tree, showers: &[ShowerCode]) -> Result<Checked, Mist
     })
 }
 
-/// The field that one condition asks about.
+/// The field of a condition.
 struct Asked<'s> {
     name: String,
     field: &'static Field,
@@ -111,7 +111,7 @@ impl Asked<'_> {
         Err(Mistake::new(message, span).hint(hint))
     }
 
-    /// A range runs from the lesser to the greater.
+    /// A range must not run backwards.
     fn ensure_forward(
         &self,
         bottom: &CheckedValue,
@@ -171,7 +171,7 @@ impl Asked<'_> {
                 })
             }
             FieldKind::Instant | FieldKind::Reading | FieldKind::Date => {
-                // A blank before the zone.
+                // A space before the zone.
                 let joined = match &value.unit {
                     Some(unit) if moment::is_zone(&unit.text) => {
                         format!("leave the blank out: {}{}", value.text, unit.text)
@@ -287,7 +287,7 @@ fn ensure_no_unit(value: &Value, remedy: &str) -> Result<(), Mistake> {
     }
 }
 
-/// The whole number that a number is; `None` where it is none, or too great to be exact.
+/// A number as a whole number; `None` if it has a fraction, or is too great to be exact.
 fn whole(number: f64) -> Option<i64> {
     let is_whole = number.fract() == 0.0 && number.abs() <= GREATEST_WHOLE;
     #[allow(clippy::cast_possible_truncation)] // whole and bounded just above

@@ -1,4 +1,5 @@
-//! The checked tree: every field exists, every value is of its kind and can occur. Prints itself as a query. Knows no SQL.
+//! The checked tree: every field exists, every value is of its type and possible. Prints itself as a query. Knows no
+//! SQL.
 
 use std::fmt;
 
@@ -7,22 +8,22 @@ use crate::terms::column::ColumnSource;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::shower::ShowerCode;
 
-/// A query that means something. Its `Display` is a query that parses to the same tree.
+/// A valid query. Its `Display` is a query that parses to the same tree.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Checked {
-    /// Every frame: the query without words.
+    /// Every frame: the empty query.
     Every,
-    /// Every one holds.
+    /// All are true.
     All(Vec<Checked>),
-    /// At least one holds.
+    /// At least one is true.
     Any(Vec<Checked>),
-    /// It does not hold. Where it is not known whether it holds, neither is its opposite.
+    /// It is not true. If it is unknown whether it is true, so is its opposite.
     Not(Box<Checked>),
     /// One condition.
     Test(ColumnSource, Test),
 }
 
-/// What is asked of a field.
+/// The test of a field.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Test {
     /// A comparison with one value.
@@ -31,11 +32,11 @@ pub enum Test {
     Between(Value, Value),
     /// Any of these values.
     OneOf(Vec<Value>),
-    /// Text like this, where `*` is any text and `?` any one character.
+    /// Text that matches, where `*` is any text and `?` any one character.
     Like(String),
-    /// There is a value.
+    /// The field has a value.
     Known,
-    /// There is none.
+    /// The field has no value.
     Unknown,
 }
 
@@ -52,14 +53,14 @@ pub enum Value {
     Number(f64),
     /// A whole number.
     Whole(i64),
-    /// A stretch of time.
+    /// A period of time.
     Period(Period),
 }
 
-/// The stretch of time that a written date, reading or instant means: `2023-12` is a month, `22:00Z` a minute.
+/// The period that a written date, reading or instant means: `2023-12` is a month, `22:00Z` a minute.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Period {
-    /// Its first moment, as the catalogue writes moments of that kind.
+    /// Its first moment, as the catalogue writes moments of that type.
     pub first: String,
     /// Its last moment, likewise.
     pub last: String,
@@ -108,7 +109,7 @@ impl Checked {
         }
     }
 
-    /// How tightly it holds together in print: a part that holds less than its roof needs brackets.
+    /// How tightly it binds in print: a part that binds less than its parent needs brackets.
     const fn tightness(&self) -> u8 {
         match self {
             Self::Every | Self::Test(..) => 3,
@@ -189,7 +190,7 @@ impl fmt::Display for Printed<'_> {
             Value::Text(text) => f.write_str(&in_quotes(text)),
             Value::Word(word) => f.write_str(word),
             Value::Shower(shower) => write!(f, "{shower}"),
-            // `Debug` goes over to an exponent where the digits would run to hundreds.
+            // `Debug` switches to an exponent if the digits would run to hundreds.
             Value::Number(number) if number.fract() == 0.0 && number.abs() < 1e15 => {
                 write!(f, "{number}{unit}")
             }

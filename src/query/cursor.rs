@@ -1,4 +1,4 @@
-//! The tokens of a query and how far they are read. Knows keywords, and no grammar.
+//! The tokens of a query and the position in them. Knows keywords, and no grammar.
 
 use std::ops::Range;
 
@@ -7,7 +7,7 @@ use crate::query::mistake::quoted;
 use crate::query::scan::Placed;
 use crate::query::scan::Token;
 
-/// The words that join and compare. Any of them is a value again where a value is expected and no joint can stand.
+/// The words that join and compare. Any of them is a value if a value is expected and no keyword is possible.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Keyword {
     And,
@@ -33,7 +33,7 @@ impl Keyword {
     }
 }
 
-/// The tokens and how far they are read.
+/// The tokens and the position in them.
 pub(super) struct Parser<'t> {
     pub tokens: &'t [Placed<'t>],
     pub next: usize,
@@ -52,7 +52,7 @@ impl<'t> Parser<'t> {
         self.tokens.get(self.next + count).map(|p| &p.token)
     }
 
-    /// The keyword that comes next.
+    /// The next keyword.
     pub fn keyword(&self) -> Option<Keyword> {
         match self.peek() {
             Some(Token::Word(word)) => Keyword::read(word),
@@ -74,13 +74,13 @@ impl<'t> Parser<'t> {
     }
 }
 
-/// Whether a word begins as numbers and dates do: with a digit, or a sign or a point before one.
+/// Whether a word begins like a number or date: with a digit, or a sign or a point before one.
 pub(super) fn begins_number(word: &str) -> bool {
     word.trim_start_matches(['+', '-', '−', '.'])
         .starts_with(|c: char| c.is_ascii_digit())
 }
 
-/// The sentence about a word that stands where it cannot.
+/// The message about a misplaced word.
 pub(super) fn misplaced(word: &str, span: Range<usize>) -> Mistake {
     Mistake::new(format!("{} cannot stand here", quoted(word)), span)
 }

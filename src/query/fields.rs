@@ -1,4 +1,4 @@
-//! Finds the field that a name means, or the name that was meant. The fields themselves stand in `terms::field`.
+//! Finds the field of a name, or the nearest name. The fields themselves are in `terms::field`.
 
 use crate::query::mistake::Mistake;
 use crate::query::mistake::one_of;
@@ -15,9 +15,9 @@ use crate::terms::shower::ShowerCode;
 /// The first half of a field of each frame's strongest shower: `radiant.alt`.
 pub(super) const STRONGEST: &str = "radiant";
 
-/// Finds the field, in either case of letters.
+/// Finds the field, ignoring case.
 ///
-/// Refuses: a name that no field has, with the nearest one; a shower that is not among `showers`.
+/// Refuses: an unknown name, with the nearest one; a shower that is not among `showers`.
 pub(super) fn find(written: &Written, showers: &[ShowerCode]) -> Result<ColumnSource, Mistake> {
     let name = written.text.to_ascii_lowercase();
     if let Some(field) = field_named(&name) {
@@ -30,7 +30,7 @@ pub(super) fn find(written: &Written, showers: &[ShowerCode]) -> Result<ColumnSo
             ShowerCode::parse(of_whom).map(Some)
         };
         let split = written.span.start + of_whom.len();
-        // `sun.` and `moon.` name no shower: there the whole name is looked for.
+        // `sun.` and `moon.` are not showers: for them the whole name is looked up.
         if let Some(shower) = whom
             && !FIELDS
                 .iter()
@@ -56,7 +56,7 @@ pub(super) fn find(written: &Written, showers: &[ShowerCode]) -> Result<ColumnSo
     Err(unknown_field(written, &name, showers))
 }
 
-/// The same for a list of columns, which may also name what only exports carry.
+/// The same for a list of columns, which may also name keys that only exports have.
 pub(super) fn find_any(written: &Written, showers: &[ShowerCode]) -> Result<ColumnSource, Mistake> {
     match field_keyed(&written.text).filter(|field| field.name.is_empty()) {
         Some(field) => Ok(ColumnSource::Frame(field)),
@@ -64,7 +64,7 @@ pub(super) fn find_any(written: &Written, showers: &[ShowerCode]) -> Result<Colu
     }
 }
 
-/// The mistake of a shower that the table does not hold.
+/// The mistake of a shower that is not in the table.
 pub(super) fn unknown_shower(
     code: &str,
     span: std::ops::Range<usize>,
@@ -180,10 +180,10 @@ fn example_shower(showers: &[ShowerCode]) -> String {
         .map_or_else(|| STRONGEST.to_owned(), |shower| shower.to_string())
 }
 
-/// The word nearest to `word`, when one is near enough to be what was meant: a letter in three may differ, or one is
-/// the beginning of the other.
+/// The word nearest to `word`, if one is near enough: a letter in three may differ, or one is the beginning of the
+/// other.
 pub(super) fn nearest<'w>(word: &str, among: impl Iterator<Item = &'w str>) -> Option<&'w str> {
-    // Longer words than any name are not worth the time.
+    // Words longer than any name are not worth the time.
     const LONGEST: usize = 40;
     let letters = word.chars().count();
     if letters > LONGEST {
@@ -199,7 +199,7 @@ pub(super) fn nearest<'w>(word: &str, among: impl Iterator<Item = &'w str>) -> O
     if let Some((_, close)) = close {
         return Some(close);
     }
-    // `temp` for `temperature`, when nothing else begins so; `moon.altitude` for `moon.alt`.
+    // `temp` for `temperature`, if nothing else begins like that; `moon.altitude` for `moon.alt`.
     let mut longer = known.iter().filter(|known| known.starts_with(word));
     let begun = longer
         .next()
@@ -210,7 +210,7 @@ pub(super) fn nearest<'w>(word: &str, among: impl Iterator<Item = &'w str>) -> O
     begun.or(shorter.max_by_key(|known| known.len())).copied()
 }
 
-/// The field with its query name, as a sentence calls it.
+/// Whether a field holds showers.
 pub(super) const fn is_shower(field: &Field) -> bool {
     matches!(field.key.as_bytes(), b"shower" | b"main_shower")
 }

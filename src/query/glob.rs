@@ -1,12 +1,12 @@
-//! Globs: `*` is any text, `?` any one character. As SQL's own pattern, and against a word. Knows no fields.
+//! Globs: `*` is any text, `?` any one character. As an SQL pattern, and matched against a word. Knows no fields.
 
-/// The same pattern as SQL's `LIKE … ESCAPE '\'` has it.
+/// The same pattern for SQL's `LIKE … ESCAPE '\'`.
 pub(super) fn to_like(glob: &str) -> String {
     let mut like = String::with_capacity(glob.len() + 8);
     let mut star_before = false;
     for sign in glob.chars() {
         match sign {
-            // Two stars find what one finds, only slower.
+            // Two stars match the same as one, only slower.
             '*' if star_before => {}
             '*' => like.push('%'),
             '?' => like.push('_'),
@@ -18,9 +18,9 @@ pub(super) fn to_like(glob: &str) -> String {
     like
 }
 
-/// Whether a word fits, capital and small letters from A to Z being one.
+/// Whether a word matches, ignoring the case of A to Z.
 pub(super) fn fits(glob: &str, word: &str) -> bool {
-    // One row of the table "the first i signs of the glob fit the first j letters of the word".
+    // One row of the table "the first i characters of the glob match the first j characters of the word".
     let word: Vec<char> = word.chars().collect();
     let mut row: Vec<bool> = (0..=word.len()).map(|j| j == 0).collect();
     for sign in glob.chars() {

@@ -24,9 +24,9 @@ Dates are ISO 8601 and stand for all they name: 2023 a year, 2023-12 a month, 20
 2023-12-13T22:00Z a minute. What is not known satisfies neither a condition nor its opposite.
 ";
 
-/// What the language is, and every field with its unit or values, its meaning and an example.
+/// A description of the language, and every field with its unit or values, its meaning and an example.
 ///
-/// Takes the known showers, whose codes stand at the end.
+/// Takes the known showers, whose codes are listed at the end.
 pub fn help_text(showers: &[ShowerCode]) -> String {
     let mut text = GRAMMAR.to_owned();
     text.push_str("\nFields of a frame\n\n");

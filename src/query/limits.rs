@@ -1,4 +1,4 @@
-//! The least and the greatest value that a numeric field can hold, so that a query that cannot find anything says so.
+//! The least and the greatest value of a numeric field, so that a query that cannot find anything is refused.
 
 use crate::query::mistake::Mistake;
 use crate::query::scan::Op;
@@ -6,7 +6,7 @@ use crate::terms::field::Field;
 use crate::terms::field_kind::Limits;
 use std::ops::Range;
 
-/// Refuses a comparison that no value of the field can satisfy, and a value that the field cannot hold.
+/// Refuses a comparison that no value of the field can satisfy, and a value that the field cannot have.
 pub(super) fn ensure_can_occur(
     name: &str,
     field: &Field,

@@ -1,4 +1,4 @@
-//! What is wrong with a query: a sentence, the letters meant, the remedy. Knows no grammar and no fields.
+//! A mistake in a query: a sentence, the letters concerned, the remedy. Knows no grammar and no fields.
 
 use std::ops::Range;
 
@@ -8,9 +8,9 @@ use crate::terms::failure::FailureKind;
 /// A mistake in a query's text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Mistake {
-    /// What is wrong: one sentence without a full stop.
+    /// The mistake: one sentence without a full stop.
     pub message: String,
-    /// The bytes meant, on character borders.
+    /// The bytes concerned, on character borders.
     pub span: Range<usize>,
     /// What to write instead.
     pub hint: Option<String>,
@@ -26,7 +26,7 @@ impl Mistake {
         }
     }
 
-    /// The same, with what to write instead.
+    /// The same, with the remedy.
     pub fn hint(mut self, hint: impl Into<String>) -> Self {
         self.hint = Some(hint.into());
         self
@@ -43,7 +43,7 @@ impl Mistake {
     }
 }
 
-/// A piece of the user's text as a sentence quotes it: in backticks, cut where it runs long.
+/// A piece of the user's text as quoted in a message: in backticks, shortened if it is long.
 pub(super) fn quoted(text: &str) -> String {
     const LONGEST: usize = 40;
     match text.char_indices().nth(LONGEST) {
@@ -52,7 +52,7 @@ pub(super) fn quoted(text: &str) -> String {
     }
 }
 
-/// Words as a sentence lists them: `a, b or c`.
+/// Words as listed in a message: `a, b or c`.
 pub(super) fn one_of(words: &[impl AsRef<str>]) -> String {
     let mut list = String::new();
     for (at, word) in words.iter().enumerate() {

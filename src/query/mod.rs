@@ -6,17 +6,17 @@
 //!
 //! # The language
 //!
-//! A query is conditions over the fields of a frame, joined with `and`, `or`, `not` and round brackets. `not` binds
-//! tightest, then `and`, then `or`. Keywords, field names, words and shower codes are read in either case of letters.
-//! The empty query means every frame.
+//! A query consists of conditions on the fields of a frame, joined with `and`, `or`, `not` and round brackets. `not`
+//! binds tightest, then `and`, then `or`. Keywords, field names, words and shower codes may be in capital or small
+//! letters. The empty query means every frame.
 //!
-//! | condition | holds where |
+//! | condition | true if |
 //! | --- | --- |
 //! | `FIELD = VALUE`, `!=`, `<`, `<=`, `>`, `>=` | the comparison holds |
-//! | `FIELD in A..B` | the value lies from A to B, both included |
-//! | `FIELD in (A, B, C)` | it is one of these |
-//! | `FIELD like 'GLOB'` | the text fits, `*` being any text and `?` any one character |
-//! | `FIELD is known`, `FIELD is unknown` | there is a value, or none |
+//! | `FIELD in A..B` | the value is from A to B, both included |
+//! | `FIELD in (A, B, C)` | the value is one of these |
+//! | `FIELD like 'GLOB'` | the text matches, where `*` is any text and `?` any one character |
+//! | `FIELD is known`, `FIELD is unknown` | the field has a value, or has none |
 //!
 //! ```
 //! # use framefall::{query::{compile, predicate}, terms::shower::ShowerCode};
@@ -26,25 +26,25 @@
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!
-//! **Unknown values.** A value that is not known satisfies neither a condition nor its opposite: a frame without a
-//! place is found neither by `moon.alt < 0` nor by `not moon.alt < 0`, but by `moon.alt is unknown`. A shower's fields
-//! are unknown where the shower is not active.
+//! **Unknown values.** An unknown value satisfies neither a condition nor its opposite. A frame without a place is
+//! found by `moon.alt is unknown`, but neither by `moon.alt < 0` nor by `not moon.alt < 0`. A shower's fields are
+//! unknown when the shower is not active.
 //!
-//! **Numbers** may carry a unit, directly or after a blank: `30deg` (or `30°`), `250ms`, `1/200s`, `2.5h`, `14mm`,
-//! `1.2km`, `24MB`, `16MiB`, `25°C`, `20/h`; `f/2.8` for an aperture, `25%` for the lit part of the Moon. Without one
-//! they are in the field's own unit. `<`, `<=`, `>`, `>=` and ranges compare exactly; `=`, `!=` and lists let numbers
-//! be equal that differ by less than [`EQUAL_WITHIN`] of themselves, so that `exposure = 1/3s` and `aperture = 2.8`
-//! find what was stored in single precision, or by half of the last digit that lists write: what stands in a list finds
-//! its frame. Whole numbers (`iso` is none, `seq` is) compare exactly always.
+//! **Numbers** may have a unit, with or without a space before it: `30deg` (or `30°`), `250ms`, `1/200s`, `2.5h`,
+//! `14mm`, `1.2km`, `24MB`, `16MiB`, `25°C`, `20/h`; `f/2.8` for an aperture, `25%` for the lit fraction of the Moon.
+//! Without one, the field's own unit applies. `<`, `<=`, `>`, `>=` and ranges compare exactly. `=`, `!=` and lists
+//! treat numbers as equal if they differ by less than [`EQUAL_WITHIN`] of themselves, so that `exposure = 1/3s` and
+//! `aperture = 2.8` find values stored in single precision, or by half of the last digit that lists write, so that a
+//! number copied from a list finds its frame. Whole numbers (`seq`, for example, but not `iso`) always compare exactly.
 //!
-//! **Moments** are ISO 8601 and stand for the whole stretch they name: `2023` for a year, `2023-12` for a month,
-//! `2023-12-13` for a day, `…T22:00Z` for a minute, `…T22:00:07Z` for a second, `…T22:00:07.25Z` for a hundredth.
-//! `=` is within the stretch, `<` before its beginning, `>` after its end, `<=` up to its end, `>=` from its beginning:
-//! so exactly one of `<`, `=`, `>` holds for every known value, and `night in 2021..2024` takes four whole years.
+//! **Moments** are ISO 8601 and mean the whole period that they name: `2023` a year, `2023-12` a month, `2023-12-13` a
+//! day, `…T22:00Z` a minute, `…T22:00:07Z` a second, `…T22:00:07.25Z` a hundredth of a second. `=` means within the
+//! period, `<` before its beginning, `>` after its end, `<=` up to its end, `>=` from its beginning. So exactly one of
+//! `<`, `=`, `>` is true for every known value, and `night in 2021..2024` takes four whole years.
 //! - `night` takes dates only. A night is named by its evening.
-//! - `start`, `mid`, `end` are instants: a time of day needs `Z` or an offset (`+01:00`), since it would otherwise be a
-//!   guess whose; a bare date means the day in UTC.
-//! - `clock` is what the body's clock wrote, and takes no zone.
+//! - `start`, `mid`, `end` are instants: a time of day needs `Z` or an offset (`+01:00`), because its zone would
+//!   otherwise be a guess; a date alone means the day in UTC.
+//! - `clock` is the camera clock and takes no zone.
 //!
 //! ```
 //! # use framefall::query::compile;
@@ -55,16 +55,16 @@
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!
-//! **Text** is bare where it is one word (`GEM`, `cr2`, `30417`), else in quotes: `'Dry Lake'`, `"Dry Lake"`, a quote
-//! inside doubled. Capital and small letters from A to Z are one, in `=`, `!=`, lists and `like`. Text and words
-//! have no order: `camera > A` and `twilight >= civil` are refused (is night above day, or below?); name the values, or
-//! ask for `sun.alt`.
+//! **Text** needs quotes unless it is one word (`GEM`, `cr2`, `30417`): `'Dry Lake'`, `"Dry Lake"`; a quote inside is
+//! doubled. Capital and small letters from A to Z are equal, in `=`, `!=`, lists and `like`. Text and words have no
+//! order: `camera > A` and `twilight >= civil` are refused (is night above day, or below?); name the values, or use
+//! `sun.alt`.
 //!
-//! **Showers.** `GEM.alt` is a field of one shower's radiant, `radiant.alt` of the frame's strongest shower.
-//! The strongest is the one with the greatest rate there and then: its radiant is up; where none is, `shower` and
-//! `radiant.alt` are unknown. `main_shower` is the one with the greatest ZHR, its radiant up or not. `shower = GEM` holds
-//! where GEM is active, strongest or not; where the place is not known, if it is the main one. `shower != GEM` is its
-//! exact opposite; `shower like` asks for the strongest only.
+//! **Showers.** `GEM.alt` is a field of one shower's radiant, `radiant.alt` that of the frame's strongest shower. The
+//! strongest is the one with the greatest rate at that place and time, so its radiant is up; if none is up, `shower`
+//! and `radiant.alt` are unknown. `main_shower` is the one with the greatest ZHR, whether its radiant is up or not.
+//! `shower = GEM` is true if GEM is active, strongest or not; if the place is unknown, if it is the main one. `shower
+//! != GEM` is its exact opposite; `shower like` compares the strongest only.
 //!
 //! ```
 //! # use framefall::{query::{compile, predicate}, terms::shower::ShowerCode};
@@ -78,9 +78,9 @@
 //! # Ok::<(), framefall::terms::failure::Failure>(())
 //! ```
 //!
-//! **What cannot be** is refused rather than answered with nothing: a field that does not exist (with the nearest that
-//! does), a unit that does not fit, a word that is none of the field's, an altitude of 95°, a range that runs backwards.
-//! Every refusal points at its letters.
+//! **Impossible conditions** are refused rather than answered with nothing: a field that does not exist (with the
+//! nearest that does), a unit that does not fit, a word that the field does not have, an altitude of 95°, a range that
+//! runs backwards. Every refusal points at its letters.
 //!
 //! ```
 //! # use framefall::{query::compile, terms::failure::At};
@@ -90,10 +90,11 @@
 //! assert!(matches!(slip.at, At::Query { span, .. } if span == (30..32)));
 //! ```
 //!
-//! **Saved queries.** `@name` stands for a query that was saved under that name, as if it were written out in brackets:
-//! [`expand`] writes it out before the text is compiled.
+//! **Saved queries.** `@name` means the query saved under that name, in brackets: [`expand`] expands it before the text
+//! is compiled.
 //!
-//! Bounds: [`LONGEST`] bytes, [`DEEPEST`] brackets inside one another, [`MOST_VALUES`] values, [`MOST_SHOWERS`] showers.
+//! Limits: [`LONGEST`] bytes, [`DEEPEST`] brackets inside one another, [`MOST_VALUES`] values, [`MOST_SHOWERS`]
+//! showers.
 
 mod amount;
 mod check;
@@ -138,24 +139,24 @@ use crate::query::mistake::Mistake;
 use crate::terms::failure::Failure;
 use crate::terms::shower::ShowerCode;
 
-/// Bytes that a query may be long.
+/// The most bytes in a query.
 pub const LONGEST: usize = 10_000;
-/// Showers that one query may name: SQLite joins at most 64 tables, and a frame's own are among them.
+/// The most showers in one query: SQLite joins at most 64 tables, and a frame's own are among them.
 pub const MOST_SHOWERS: usize = 40;
 
 /// A query, ready to be run.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Compiled {
-    /// What it means. Prints as a query that means the same.
+    /// Its meaning. Prints as a query that means the same.
     pub tree: Checked,
     /// The showers it names, in the order of their mention: a list shows their radiants.
     pub showers_named: Vec<ShowerCode>,
 }
 
-/// Compiles a query. `showers` are the codes that the shower table knows.
+/// Compiles a query. `showers` are the codes in the shower table.
 ///
-/// Refuses: whatever the language does not hold, as a [`Failure`] of kind `Query` that points at the letters meant and
-/// says what to write instead.
+/// Refuses: anything that the language does not have, as a [`Failure`] of kind `Query` that points at the letters
+/// concerned and names the remedy.
 pub fn compile(text: &str, showers: &[ShowerCode]) -> Result<Compiled, Failure> {
     compile_words(text, showers).map_err(|mistake| mistake.into_failure(text))
 }

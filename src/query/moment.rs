@@ -1,9 +1,8 @@
-//! Reads dates, clock readings and instants as stretches of time. Never guesses a zone.
+//! Reads dates, clock readings and instants as periods of time. Never guesses a zone.
 //!
-//! What is written stands for the whole stretch it names: `2023` for a year, `2023-12-13` for a day,
-//! `22:00` for a minute, `22:00:07` for a second, `22:00:07.25` for a hundredth of one. So
-//! `start = 2023-12-13T22:00Z` holds for every frame of that minute, `>` means after its end, `<` before its
-//! beginning, and exactly one of `<`, `=`, `>` holds for every known value.
+//! A value means the whole period that it names: `2023` a year, `2023-12-13` a day, `22:00` a minute, `22:00:07` a
+//! second, `22:00:07.25` a hundredth of one. So `start = 2023-12-13T22:00Z` is true for every frame of that minute, `>`
+//! means after its end, `<` before its beginning, and exactly one of `<`, `=`, `>` is true for every known value.
 
 use crate::query::checked::Period;
 use crate::query::mistake::Mistake;
@@ -14,25 +13,25 @@ use crate::terms::field_kind::FieldKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// Digits of a second's fraction that a clock reading holds at most.
+/// The most digits in the fraction of a clock reading.
 const READING_DIGITS: usize = 9;
-/// Digits of a second's fraction that an instant holds.
+/// Digits in the fraction of an instant.
 const INSTANT_DIGITS: usize = 3;
 
 /// A date, with as much of a time of day as was written.
 struct Written<'t> {
     date: &'t str,
-    /// `22:00` or `22:00:07`; empty where only a date was written.
+    /// `22:00` or `22:00:07`; empty if only a date was written.
     time: &'t str,
     fraction: &'t str,
-    /// `Z` or `+01:00`; empty where none was written.
+    /// `Z` or `+01:00`; empty if none was written.
     zone: &'t str,
 }
 
-/// Reads a value of a field that holds moments.
+/// Reads a value of a field of moments.
 ///
-/// Refuses: what is not ISO 8601, days no calendar holds, a time of day where only days are kept, an instant
-/// without a zone and a clock reading with one, more digits than are kept.
+/// Refuses: anything that is not ISO 8601, days that do not exist, a time of day if only days are stored, an instant
+/// without a zone and a clock reading with one, more digits than are stored.
 pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, Mistake> {
     let wrong = |message: String| Mistake::new(message, value.span.clone());
     let text = value.text.as_str();
@@ -92,7 +91,7 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
     }
 }
 
-/// Whether a word is a zone that stands behind a time of day.
+/// Whether a word is a zone that can follow a time of day.
 pub(super) fn is_zone(word: &str) -> bool {
     matches!(word, "Z" | "z")
         || word.strip_prefix(['+', '-']).is_some_and(|offset| {
@@ -102,7 +101,7 @@ pub(super) fn is_zone(word: &str) -> bool {
         })
 }
 
-/// Takes the parts apart by their places; `None` where they are not where ISO 8601 has them.
+/// Splits the parts by their positions; `None` if they are not where ISO 8601 has them.
 fn split(text: &str) -> Option<Written<'_>> {
     let (date, rest) = match text.find(['T', 't']) {
         Some(at) => (&text[..at], Some(&text[at + 1..])),
@@ -149,7 +148,7 @@ fn looks_like(text: &str, shape: &str) -> bool {
         })
 }
 
-/// The first and the last second of what was written, as clock readings without a fraction.
+/// The first and the last second of the value, as clock readings without a fraction.
 fn readings(written: &Written<'_>) -> Option<(String, String)> {
     let first_day = format!("{}{}", written.date, &"0000-01-01"[written.date.len()..]);
     let last_days: Vec<String> = match written.date.len() {
@@ -177,8 +176,8 @@ fn readings(written: &Written<'_>) -> Option<(String, String)> {
     Some((first, last))
 }
 
-/// Readings are kept with the digits the clock wrote, `…:07`, `…:07.25`, `…:07.250`: as text they sort by what they
-/// say as long as the lower bound ends in no zero and the upper bound is filled with nines.
+/// Readings are stored with the digits the clock wrote, `…:07`, `…:07.25`, `…:07.250`. As text they sort correctly as
+/// long as the lower bound does not end in a zero and the upper bound is filled with nines.
 fn read_reading(written: &Written<'_>, first: &str, last: &str) -> Option<Period> {
     let fraction = written.fraction;
     if fraction.len() > READING_DIGITS {
@@ -221,7 +220,7 @@ fn read_instant(written: &Written<'_>) -> Option<Period> {
     };
     let last = Utc::from_unix_ms(first.unix_ms().checked_add(length_ms - 1)?)?.to_string();
     let first = first.to_string();
-    // Years before 1 and after 9999 would print wider and no longer sort as text.
+    // Years before 1 and after 9999 would be wider and would no longer sort as text.
     if first.len() != 24 || last.len() != 24 || first.starts_with("0000") {
         return None;
     }
@@ -238,7 +237,7 @@ fn read_instant(written: &Written<'_>) -> Option<Period> {
     })
 }
 
-/// `Z`, or the offset as `+01:00`; `None` beyond the fifteen hours that no zone has ever reached.
+/// `Z`, or the offset as `+01:00`; `None` beyond fifteen hours, which no zone has ever reached.
 fn zone(written: &Written<'_>) -> Option<String> {
     let zone = written.zone;
     if matches!(zone, "Z" | "z") {

@@ -1,4 +1,4 @@
-//! Which stretch of time a written moment stands for.
+//! The period of a written moment.
 
 use super::*;
 use crate::query::tree::Form;

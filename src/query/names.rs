@@ -1,5 +1,5 @@
 //! Saved queries inside a query (`@dark and GEM.alt > 30`), and lists of fields (`start, GEM.alt desc`). Knows no
-//! conditions; where saved queries are kept, its caller knows.
+//! conditions; the caller knows where saved queries are stored.
 
 use std::ops::Range;
 
@@ -11,19 +11,19 @@ use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::shower::ShowerCode;
 
-/// Letters a saved query's name may have at most.
+/// The most letters in a saved query's name.
 pub const LONGEST_NAME: usize = 40;
 
-/// A field of a list, and whether `desc` stands behind it.
+/// A field of a list, and whether `desc` follows it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Listed {
-    /// Whose value.
+    /// The source of its values.
     pub source: ColumnSource,
-    /// Which way rows are ordered by it.
+    /// The direction in which rows are ordered by it.
     pub order: Sorting,
 }
 
-/// Which way rows are ordered by a field.
+/// The direction in which rows are ordered by a field.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sorting {
     /// The least first.
@@ -32,16 +32,16 @@ pub enum Sorting {
     Down,
 }
 
-/// What a list of fields is for.
+/// The purpose of a list of fields.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ListUse {
     /// Columns to show.
     Show,
-    /// Values to order by: a field may be followed by `desc`.
+    /// Fields to order by: each may be followed by `desc`.
     Order,
 }
 
-/// Writes the saved queries out that a text names by `@name`, each in brackets. `find` gives a saved query's text.
+/// Expands the saved queries that a text names by `@name`, each in brackets. `find` gives a saved query's text.
 ///
 /// Refuses: a name that is not saved, with the nearest of `names`.
 pub fn expand(
@@ -87,7 +87,7 @@ const fn is_of_a_name(byte: u8) -> bool {
     byte.is_ascii_alphanumeric() || byte == b'-' || byte == b'_'
 }
 
-/// The places of `@name` outside quotes.
+/// The positions of `@name` outside quotes.
 fn names_in(text: &str) -> Vec<Range<usize>> {
     let mut found = Vec::new();
     let mut quote = None;
@@ -115,9 +115,9 @@ fn names_in(text: &str) -> Vec<Range<usize>> {
     found
 }
 
-/// Reads a list of fields, with commas between them.
+/// Reads a list of fields, separated by commas.
 ///
-/// Refuses: what no field is called, a field named twice, an empty place, `desc` where nothing is ordered.
+/// Refuses: an unknown field, a field named twice, an empty place, `desc` if nothing is ordered.
 pub fn field_list(
     text: &str,
     used: ListUse,

@@ -11,8 +11,8 @@ use crate::terms::field::Field;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Unit;
 
-/// A unit a number can be written in: its sign, and the two factors that lead to the field's own unit.
-/// Two, so that `7ms` becomes exactly the number that `0.007` is.
+/// A unit in which a number can be written: its sign, and the two factors that convert to the field's own unit. Two, so
+/// that `7ms` becomes exactly the same number as `0.007`.
 struct Measure(&'static str, f64, f64);
 
 /// The units that fit a field, its own first.
@@ -63,7 +63,7 @@ pub(super) fn unit_signs(field: &Field) -> Vec<&'static str> {
 
 /// Reads a number in the field's unit.
 ///
-/// Refuses: quotes, what is not a number, a unit that does not fit, a division by zero, a number too great to hold.
+/// Refuses: quotes, anything that is not a number, a unit that does not fit, a division by zero, a number too great.
 pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<f64, Mistake> {
     if value.form == Form::Quoted {
         let hint = format!("{name} is a number: leave the quotes out");
@@ -95,17 +95,17 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<f64, Mist
     if !number.is_finite() || bottom.is_infinite() {
         return Err(too_great(value));
     }
-    // Minus nothing is nothing.
+    // Minus zero is zero.
     Ok(if number == 0.0 { 0.0 } else { number })
 }
 
-/// The mistake of a number that no field can hold.
+/// The mistake of a number that is too great for any field.
 pub(super) fn too_great(value: &Value) -> Mistake {
     let message = format!("{} is too great a number", quoted(&value.text));
     Mistake::new(message, value.whole_span()).hint("write a lesser one")
 }
 
-/// Whether what stands after a number could be a unit, known or not; nothing is one too.
+/// Whether the text after a number could be a unit, known or not; an empty text could too.
 fn begins_unit(after: &str) -> bool {
     after.is_empty()
         || after.starts_with(|c: char| c.is_alphabetic() || matches!(c, '°' | '%' | '/'))
@@ -122,7 +122,7 @@ fn aperture<'t>(text: &'t str, field: &Field) -> &'t str {
         .unwrap_or(text)
 }
 
-/// The number at the start of a text, as what stands above and below the line of a fraction, and its length in bytes.
+/// The number at the start of a text, as numerator and denominator, and its length in bytes.
 fn number_at(text: &str) -> Option<((f64, f64), usize)> {
     let (top, length) = decimal_at(text)?;
     if let Some(rest) = text[length..].strip_prefix('/')
@@ -139,7 +139,7 @@ fn decimal_at(text: &str) -> Option<(f64, usize)> {
     let mut plain = String::new();
     let mut at = 0;
     if let Some(sign) = text.chars().next().filter(|c| matches!(c, '+' | '-' | '−')) {
-        // The typographer's minus counts as one.
+        // A typographic minus counts as a minus.
         plain.push(if sign == '−' { '-' } else { sign });
         at = sign.len_utf8();
     }
@@ -196,7 +196,7 @@ fn factors(
         "K" | "KB" | "kb" if signs.contains(&"kB") => vec!["kB", "KiB"],
         "sec" | "second" | "seconds" => vec!["s"],
         "hr" | "hour" | "hours" => vec!["h"],
-        // A metre is no minute.
+        // A metre is not a minute.
         "m" | "minute" | "minutes" => vec!["min"],
         "degree" | "degrees" | "d" => vec!["deg"],
         _ => in_other_case.copied().collect(),
@@ -247,7 +247,7 @@ mod tests {
     }
 
     #[test]
-    #[allow(clippy::float_cmp)] // The point: the written number and the written unit give the same bits.
+    #[allow(clippy::float_cmp)] // The written number and the written unit must give the same bits.
     fn units_lead_to_exactly_the_number_that_was_meant() {
         for (field, text, expect) in [
             ("moon.alt", "30", 30.0),

@@ -25,9 +25,9 @@ use crate::query::tree::Tree;
 use crate::query::tree::Value;
 use crate::query::tree::Written;
 
-/// Brackets and `not`s that may stand inside one another.
+/// The most brackets and `not`s inside one another.
 pub const DEEPEST: usize = 64;
-/// Values that one query may hold.
+/// The most values in one query.
 pub const MOST_VALUES: usize = 1000;
 
 /// Reads the tokens of a text of `length` bytes; `None` when there are none.
@@ -146,7 +146,7 @@ impl Parser<'_> {
         }
     }
 
-    /// What stands after `in`.
+    /// The part after `in`.
     fn inside(&mut self, field: &Written) -> Result<Test, Mistake> {
         let opener = self.span();
         if self.peek() != Some(&Token::Open) {
@@ -176,7 +176,7 @@ impl Parser<'_> {
         }
     }
 
-    /// What stands after `is`.
+    /// The part after `is`.
     fn known(&mut self, field: &Written) -> Result<Test, Mistake> {
         let word = match self.peek() {
             Some(Token::Word(word)) => word.to_ascii_lowercase(),
@@ -232,7 +232,7 @@ impl Parser<'_> {
         Ok(value)
     }
 
-    /// Whether the next word is a field with its comparison: then a joint is missing before it.
+    /// Whether the next word is a field with its comparison: then `and` or `or` is missing before it.
     fn begins_condition(&self) -> bool {
         match self.ahead(1) {
             Some(Token::Op(_)) => true,
@@ -245,7 +245,7 @@ impl Parser<'_> {
     }
 }
 
-/// One part alone, or all of them under one roof.
+/// One part alone, or all of them under one parent.
 fn joined(mut parts: Vec<Tree>, roof: fn(Vec<Tree>) -> Tree) -> Tree {
     match parts.pop() {
         Some(only) if parts.is_empty() => only,

@@ -1,4 +1,4 @@
-//! What to say where the grammar ends: one sentence and one remedy for each usual slip. Accepts nothing.
+//! What to report if the grammar ends: one sentence and one remedy for each usual slip. Accepts nothing.
 
 use std::ops::Range;
 
@@ -27,7 +27,7 @@ fn spelled(token: Option<&Token<'_>>) -> String {
     }
 }
 
-/// The name of the field asked last, before the next token.
+/// The name of the most recent field before the next token.
 fn last_field(parser: &Parser<'_>) -> Option<String> {
     let read = parser.tokens.get(..parser.next)?;
     read.windows(2).rev().find_map(|pair| match &pair[0].token {
@@ -53,7 +53,7 @@ fn is_comparison(token: &Token<'_>) -> bool {
     }
 }
 
-/// A condition should begin here and does not.
+/// A condition was expected.
 pub(super) fn no_field(parser: &Parser<'_>) -> Mistake {
     let span = parser.span();
     match parser.peek() {
@@ -135,7 +135,7 @@ fn is_name(text: &str) -> bool {
             .all(|byte| byte.is_ascii_alphanumeric() || matches!(byte, b'.' | b'_'))
 }
 
-/// A condition is complete, and what follows neither joins nor closes.
+/// A condition is complete, but the next token neither joins nor closes.
 pub(super) fn left_over(parser: &Parser<'_>) -> Mistake {
     let span = parser.span();
     let field = last_field(parser).unwrap_or_else(|| "FIELD".to_owned());
@@ -173,7 +173,7 @@ pub(super) fn left_over(parser: &Parser<'_>) -> Mistake {
     }
 }
 
-/// A field stands alone, or with a word that compares in other languages.
+/// A field without a test, or with a comparing word of another language.
 pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
     let name = &field.text;
     let word = match parser.peek() {
@@ -209,7 +209,7 @@ pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
     .hint(hint)
 }
 
-/// `kind = dark or flat`: what may be meant by a word behind a condition and `or`.
+/// `kind = dark or flat`: the possible meaning of a word after a condition and `or`.
 fn second_value(parser: &Parser<'_>, word: &str) -> Option<String> {
     let before = |back: usize| {
         let at = parser.next.checked_sub(back)?;
@@ -231,7 +231,7 @@ fn second_value(parser: &Parser<'_>, word: &str) -> Option<String> {
     })
 }
 
-/// A value should stand here and does not.
+/// A value was expected.
 pub(super) fn no_value(parser: &Parser<'_>) -> Mistake {
     let before = parser
         .next
@@ -304,7 +304,7 @@ pub(super) fn no_range(parser: &Parser<'_>, field: &Written, low: &Value) -> Mis
     .hint(hint)
 }
 
-/// The ends of a range that a dash was to make, `2021-2024`: of dates the one in the middle. A month is no range.
+/// The ends of a range written with a dash, `2021-2024`; for dates, at the dash in the middle. A month is not a range.
 fn ends_at_dash(text: &str) -> Option<(&str, &str)> {
     let dashes: Vec<(usize, &str)> = text.match_indices(['-', '–', '—']).collect();
     let (at, dash) = *dashes
@@ -316,7 +316,7 @@ fn ends_at_dash(text: &str) -> Option<(&str, &str)> {
     (is_number(low) && is_number(high) && !is_month).then_some((low, high))
 }
 
-/// A list goes on without a comma.
+/// A list without a comma.
 pub(super) fn no_comma(parser: &Parser<'_>, field: &Written) -> Mistake {
     match parser.peek() {
         Some(Token::Dots) => {

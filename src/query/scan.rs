@@ -1,7 +1,7 @@
-//! Text to tokens with their places. Knows no fields, no keywords and no grammar.
+//! Text to tokens with their positions. Knows no fields, no keywords and no grammar.
 //!
-//! A bare word is scanned whole and unjudged, `2023-12-13`, `1/200s`, `body-zone` alike: what it means
-//! depends on the field it is compared with, which only `check` knows.
+//! A bare word is scanned whole and not interpreted, `2023-12-13`, `1/200s`, `body-zone` alike: its meaning depends on
+//! the field it is compared with, which only `check` knows.
 
 use std::fmt;
 use std::ops::Range;
@@ -39,7 +39,7 @@ impl Op {
         }
     }
 
-    /// The comparison that holds when its two sides change places.
+    /// The equivalent comparison with its two sides exchanged.
     pub(super) const fn turned(self) -> Self {
         match self {
             Self::Below => Self::Above,
@@ -152,7 +152,7 @@ fn token_at(text: &str, at: usize, first: char) -> Result<(Token<'_>, usize), Mi
     Ok(token)
 }
 
-/// Signs that other languages use, with what is written here.
+/// Signs that other languages use, with the ones used here.
 const FOREIGN: &[(&str, &str)] = &[
     ("==", "a single ="),
     ("=<", "<="),
@@ -191,7 +191,7 @@ fn foreign_sign(rest: &str) -> Option<(&'static str, &'static str)> {
     known.or_else(|| (rest.starts_with('!') && !rest.starts_with("!=")).then_some(("!", "not")))
 }
 
-/// Text in quotes; a doubled quote stands for itself.
+/// Text in quotes; a doubled quote means a quote.
 fn quoted_at(rest: &str, at: usize, quote: char) -> Result<(Token<'_>, usize), Mistake> {
     let mut text = String::new();
     let mut signs = rest.char_indices().skip(1).peekable();
@@ -208,7 +208,8 @@ fn quoted_at(rest: &str, at: usize, quote: char) -> Result<(Token<'_>, usize), M
         .hint(format!("close it with another {quote}")))
 }
 
-/// Whether a sign may stand in a bare word. Beyond ASCII everything may that is not blank and has no meaning of its own.
+/// Whether a sign may be part of a bare word. Beyond ASCII any sign may that is not a space and has no meaning of its
+/// own.
 fn is_of_word(sign: char) -> bool {
     if sign.is_ascii() {
         sign.is_ascii_alphanumeric()

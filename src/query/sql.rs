@@ -1,6 +1,6 @@
-//! Checked tree to SQL. Cannot fail; the user's text goes into the values only.
+//! Checked tree to SQL. Cannot fail; the user's text appears in the values only.
 //!
-//! Conditions joined with `and` stay plain comparisons of bare columns joined with `AND`, so that an index serves them.
+//! Conditions joined with `and` stay plain comparisons of bare columns joined with `AND`, so that an index can be used.
 
 use crate::query::checked::Checked;
 use crate::query::checked::Period;
@@ -25,37 +25,37 @@ use crate::terms::predicate::shower_number;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::WallTime;
 
-/// By how much, as a share of the number asked for, a number may differ and still be equal to it: the rounding of
-/// single precision, in which some cameras write. What lists round to the number asked for is equal to it as well. Only
-/// `=`, `!=` and lists use it; the ordering signs compare exactly.
+/// The relative difference at which two numbers still count as equal: the rounding of single precision, which some
+/// cameras write. A number that lists round to the given number is also equal to it. Only `=`, `!=` and lists use this;
+/// the ordering signs compare exactly.
 pub const EQUAL_WITHIN: f64 = 1e-7;
 
-/// Parts joined side by side. More are joined in halves, so that no long query makes a deep expression:
-/// SQLite takes a depth of 1000.
+/// Parts joined side by side. More are joined in halves, so that no long query makes a deep expression: SQLite's limit
+/// is a depth of 1000.
 const SIDE_BY_SIDE: usize = 6;
 
-/// A checked tree as an expression over the aliases of [`Table`] and of radiants, the tables and showers that it mentions,
-/// and the values of its marks.
+/// A checked tree as an expression over the aliases of [`Table`] and of radiants, with the tables and showers that it
+/// mentions, and its parameter values.
 pub fn predicate(tree: &Checked) -> SqlPredicate {
     let mut building = Building::default();
     building.predicate.sql = building.tree(tree).0;
     building.predicate
 }
 
-/// A test of another column that holds the values of a field.
+/// A test of another column that contains the values of a field.
 pub fn predicate_on(column: &str, source: ColumnSource, test: &Test) -> SqlPredicate {
     let mut building = Building::default();
     building.predicate.sql = building.test_of(column.to_owned(), source, test).0;
     building.predicate
 }
 
-/// Expressions that must all hold, as one.
+/// Joins expressions with `AND`.
 pub fn all_hold(parts: Vec<String>) -> String {
     let parts = parts.into_iter().map(|sql| (sql, Grip::Or)).collect();
     joined(parts, Grip::And).0
 }
 
-/// How tightly an expression holds together, loosest first: what is looser than its roof needs brackets.
+/// How tightly an expression binds, loosest first: one looser than its parent needs brackets.
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 enum Grip {
     Or,
@@ -63,7 +63,8 @@ enum Grip {
     One,
 }
 
-/// The predicate so far. Expressions are made from left to right, so that the values stand in the order of their marks.
+/// The predicate so far. Expressions are made from left to right, so that the values are in the order of their
+/// placeholders.
 #[derive(Default)]
 pub(super) struct Building {
     predicate: SqlPredicate,
@@ -155,7 +156,7 @@ impl Building {
         }
     }
 
-    /// A word as it is kept.
+    /// A word as stored.
     fn word(&mut self, asked: &Asked, word: &str) -> &'static str {
         match asked.number_of(word) {
             Some(number) => self.mark(SqlValue::Whole(number)),
@@ -167,7 +168,7 @@ impl Building {
         let Period { first, last, .. } = period;
         let one = |sql: String| (sql, Grip::One);
         match op {
-            // Not of a reading: its two columns would make an unknown one unequal.
+            // Not for a reading: its two columns would make an unknown one unequal.
             Op::Equal | Op::Unequal if is_point(asked, period) => {
                 let sign = if op == Op::Equal { "=" } else { "<>" };
                 one(self.against(asked, sign, first))
@@ -187,8 +188,8 @@ impl Building {
         }
     }
 
-    /// A moment's column against a bound of a period. A reading that is asked for by less than whole seconds is
-    /// compared with its fraction's digits, as text: a lower bound ends in no zero, an upper one is filled with nines.
+    /// Compares a moment's column with a bound of a period. If a reading is compared at less than whole seconds, its
+    /// fraction is compared as text: a lower bound does not end in a zero, an upper one is filled with nines.
     fn against(&mut self, asked: &Asked, sign: &str, moment: &str) -> String {
         let column = &asked.sql;
         let (whole, fraction) = bound(asked, moment);
@@ -243,7 +244,8 @@ impl Building {
         )
     }
 
-    /// One of these showers is active; of a frame without a place, whose active showers are not kept, it is the main one.
+    /// One of these showers is active; for a frame without a place, whose active showers are not stored, it is the main
+    /// one.
     fn active(&mut self, showers: &[ShowerCode]) -> String {
         let mut parts = vec![(main_among(showers), Grip::One)];
         for shower in showers {
@@ -254,7 +256,7 @@ impl Building {
         joined(parts, Grip::Or).0
     }
 
-    /// Notes the tables that must be joined for a column, and those that lead to them.
+    /// Records the tables that must be joined for a column, and those that lead to them.
     fn mention(&mut self, source: ColumnSource) {
         let tables: &[Table] = match source {
             ColumnSource::Radiant(shower, _) => {
@@ -307,7 +309,7 @@ fn main_among(showers: &[ShowerCode]) -> String {
     }
 }
 
-/// A column that a test asks about.
+/// A tested column.
 pub(super) struct Asked {
     pub sql: String,
     kind: FieldKind,
@@ -317,19 +319,19 @@ pub(super) struct Asked {
 }
 
 impl Asked {
-    /// The column of the number that is kept instead of the value; the value where none is.
+    /// The column of the number stored instead of the value; the value itself if there is none.
     fn kept_as(&self) -> &str {
         let column = self.kept.as_ref().and_then(Kept::column);
         column.unwrap_or(&self.sql)
     }
 
-    /// Half of the last digit that lists write of its numbers; nothing where they write all digits.
+    /// Half a unit of the last digit that lists write; 0 if they write all digits.
     pub fn half_a_digit(&self) -> f64 {
         let half = |decimals: u8| 0.5 / 10_f64.powi(decimals.into());
         self.decimals_kept.map_or(0.0, half)
     }
 
-    /// The number that is kept instead of a word.
+    /// The number stored instead of a word.
     fn number_of(&self, word: &str) -> Option<i64> {
         let (Some(Kept::Word(_)), FieldKind::Words(words)) = (&self.kept, self.kind) else {
             return None;
@@ -339,16 +341,16 @@ impl Asked {
     }
 }
 
-/// Whether a period is one value of its column.
+/// Whether a period is a single value of its column.
 fn is_point(asked: &Asked, period: &Period) -> bool {
     !matches!(asked.kind, FieldKind::Reading)
         && bound(asked, &period.first) == bound(asked, &period.last)
 }
 
-/// A bound of a period as its column holds it: whole milliseconds, seconds or days, and the digits of a reading's
-/// fraction. A bound of a reading without a fraction is one of whole seconds.
+/// A bound of a period in the form of its column: whole milliseconds, seconds or days, and the digits of a reading's
+/// fraction. A bound without a fraction is in whole seconds.
 fn bound(asked: &Asked, moment: &str) -> (i64, String) {
-    // The check has let only moments through that a calendar holds; all are counted as a clock without zone counts.
+    // The check has accepted only moments that exist; all are counted like those of a clock without zone.
     let (moment, fraction) = moment.split_once('.').unwrap_or((moment, ""));
     let midnight = if moment.len() == 10 { "T00:00:00" } else { "" };
     let seconds = WallTime::parse(&format!("{moment}{midnight}")).map_or(0, WallTime::seconds);
@@ -362,7 +364,7 @@ fn bound(asked: &Asked, moment: &str) -> (i64, String) {
     }
 }
 
-/// Parts under one roof; few side by side, many in halves.
+/// Parts under one parent; few side by side, many in halves.
 fn joined(mut parts: Vec<(String, Grip)>, roof: Grip) -> (String, Grip) {
     if parts.len() == 1 {
         return parts.remove(0);

@@ -1,4 +1,4 @@
-//! The tree that the grammar gives: words with their places, no meaning yet.
+//! The tree that the grammar produces: words with their positions, no meaning yet.
 
 use std::ops::Range;
 
@@ -7,26 +7,26 @@ use crate::query::scan::Op;
 /// A query as it was written.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Tree {
-    /// Every one holds. At least two, none of them an `All`.
+    /// All are true. At least two, none of them an `All`.
     All(Vec<Tree>),
-    /// At least one holds. At least two, none of them an `Any`.
+    /// At least one is true. At least two, none of them an `Any`.
     Any(Vec<Tree>),
-    /// It does not hold.
+    /// It is not true.
     Not(Box<Tree>),
     /// One condition.
     Test(Condition),
 }
 
-/// A field and what is asked of it.
+/// A field and its test.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Condition {
     /// The field's name as written.
     pub field: Written,
-    /// What is asked of it.
+    /// Its test.
     pub test: Test,
 }
 
-/// What is asked of a field.
+/// The test of a field.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) enum Test {
     /// A comparison, the bytes of its sign, and the value.
@@ -61,7 +61,7 @@ pub(super) struct Value {
     pub span: Range<usize>,
     /// Bare or in quotes.
     pub form: Form,
-    /// The unit that stands after a blank.
+    /// The unit that follows after a space.
     pub unit: Option<Written>,
 }
 

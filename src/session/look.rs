@@ -85,7 +85,7 @@ impl Luma {
         &self.values[y * self.width..(y + 1) * self.width]
     }
 
-    /// Without the black bars with which bodies fill a thumbnail of another shape: as many rows above as below.
+    /// Without the black bars that bodies add to a thumbnail of another shape: as many rows above as below.
     fn without_bars(self) -> Self {
         let quarter = self.height / 4;
         if self.height < LEAST {
@@ -106,7 +106,7 @@ impl Luma {
         if bars == 0 {
             return self;
         }
-        // The packing smears the bar's edge over a row.
+        // JPEG compression smears the bar's edge over a row.
         let cut = bars + 1;
         Self {
             width: self.width,
@@ -115,7 +115,7 @@ impl Luma {
         }
     }
 
-    /// How many points stand out from what is around them, and the share of pixels that lie on an edge.
+    /// How many points are brighter than their surroundings, and the fraction of pixels that are on an edge.
     fn stars_and_edges(&self) -> (f64, f64) {
         let (w, h) = (self.width, self.height);
         if w < 7 || h < 7 {
@@ -126,7 +126,7 @@ impl Luma {
             let (above, own, below) = (self.row(y - 2), self.row(y), self.row(y + 2));
             let sides = own.iter().zip(&own[4..]);
             let ends = above[2..].iter().zip(&below[2..]);
-            // Four times how far a pixel is from the mean of the four two away from it.
+            // Four times the difference between a pixel and the mean of the four pixels two away from it.
             steps.extend(own[2..].iter().zip(sides.zip(ends)).map(
                 |(here, ((left, right), (up, down)))| {
                     let around = [left, right, up, down].map(|v| u16::from(*v));

@@ -1,5 +1,5 @@
-//! How dark the sky over a frame was: the site's own sky, twilight and moonlight, and the faintest star under all three.
-//! Adds brightness, not magnitudes. Knows no showers.
+//! How dark the sky over a frame was: the site's own sky, twilight and moonlight, and the limiting magnitude under all
+//! three. Adds brightness, not magnitudes. Knows no showers.
 
 use crate::terms::site::SkyBrightness;
 
@@ -8,22 +8,22 @@ use crate::terms::site::SkyBrightness;
 /// Source: end of civil twilight (the almanacs' definition, from memory); the rule is ours.
 pub const BRIGHT_SUN_DEG: f64 = -6.0;
 
-/// Below this altitude of the Sun, in degrees, it adds nothing.
+/// Below this altitude, in degrees, the Sun adds no light.
 ///
 /// Source: end of astronomical twilight (the almanacs' definition, from memory).
 const DARK_SUN_DEG: f64 = -18.0;
 
-/// Brightness of a natural dark sky at the zenith, in magnitudes a square arcsecond: what twilight is counted from.
+/// Brightness of a natural dark sky at the zenith, in magnitudes a square arcsecond: the reference for twilight.
 ///
 /// Source: common practice, no source; dark sites have 21.5 to 22.
 const NATURAL_SKY: f64 = 21.6;
 
-/// Magnitude of the faintest star where nothing is stated of a site.
+/// Magnitude of the faintest star if nothing is stated for a site.
 ///
 /// Source: definition of the ZHR (IMO, Handbook for Meteor Observers).
 pub const ZHR_MAGNITUDE: f64 = 6.5;
 
-/// The darkest sky that a stated magnitude is turned into a brightness for.
+/// The darkest sky for which a stated magnitude is converted to a brightness.
 ///
 /// Source: our choice; [`faintest_star`] never gives more than 7.93, and no natural sky comes near that.
 const DARKEST_MAGNITUDE: f64 = 7.5;
@@ -33,9 +33,9 @@ const DARKEST_MAGNITUDE: f64 = 7.5;
 /// Source: Krisciunas and Schaefer 1991, PASP 103, 1033, for their site at 2,800 m; 0.2 to 0.3 lower down.
 const EXTINCTION: f64 = 0.172;
 
-/// Where the camera looks, as it is not known: distance from the zenith and from the Moon, in degrees.
+/// Where the camera points, since that is unknown: distance from the zenith and from the Moon, in degrees.
 ///
-/// Source: our choice: half way up, and an ordinary distance from the Moon.
+/// Source: our choice: half-way up, and an ordinary distance from the Moon.
 const LOOKED_AT_DEG: (f64, f64) = (45.0, 75.0);
 
 /// A site's sky on a night without Moon.
@@ -46,7 +46,7 @@ pub struct DarkSky {
 }
 
 impl DarkSky {
-    /// The sky of a site; of the ZHR's definition where nothing is stated.
+    /// The sky of a site; that of the ZHR's definition if nothing is stated.
     pub fn of(stated: Option<SkyBrightness>) -> Self {
         match stated {
             Some(SkyBrightness::Sqm(sqm)) => Self {
@@ -92,16 +92,16 @@ impl DarkSky {
     }
 }
 
-/// What brightens a sky, as far as it is to be counted.
+/// The lights that brighten a sky.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Lights {
-    /// Geometric altitude of the Sun's centre. `None`: no twilight is counted.
+    /// Geometric altitude of the Sun's centre. `None`: twilight is not counted.
     pub sun_alt_deg: Option<f64>,
-    /// The Moon. `None`: no moonlight is counted.
+    /// The Moon. `None`: moonlight is not counted.
     pub moon: Option<Moonlight>,
 }
 
-/// The Moon as a light.
+/// The Moon as a light source.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Moonlight {
     /// Geometric altitude of its centre as the site sees it.
@@ -110,15 +110,15 @@ pub struct Moonlight {
     pub lit: f64,
 }
 
-/// Brightness in nanolamberts of a surface of so many magnitudes a square arcsecond.
+/// Brightness in nanolamberts of a surface of this many magnitudes a square arcsecond.
 ///
-/// Source: Garstang 1989, PASP 101, 306, as Krisciunas and Schaefer 1991 use it (from memory).
-/// Checked by: `tests/data/published/sky-brightness.toml`
+/// Source: Garstang 1989, PASP 101, 306, as Krisciunas and Schaefer 1991 use it (from memory). Checked by:
+/// `tests/data/published/sky-brightness.toml`
 pub fn nanolamberts(magnitude: f64) -> f64 {
     34.08 * (20.7233 - 0.92104 * magnitude).exp()
 }
 
-/// Magnitudes a square arcsecond of a surface of so many nanolamberts.
+/// Magnitudes a square arcsecond of a surface of this many nanolamberts.
 ///
 /// Source: [`nanolamberts`], solved.
 pub fn magnitude(nanolamberts: f64) -> f64 {
@@ -128,10 +128,9 @@ pub fn magnitude(nanolamberts: f64) -> f64 {
 /// Magnitude of the faintest star seen under a sky of this surface brightness at the zenith, in magnitudes a square
 /// arcsecond.
 ///
-/// Good to: half a magnitude from eye to eye.
-/// Source: Schaefer 1990, PASP 102, 212, in the form that meters' makers give: 7.93 - 5 log10(10^(4.316 - B/5) + 1)
-/// (from memory).
-/// Checked by: `tests/data/published/sky-brightness.toml`
+/// Good to: half a magnitude from eye to eye. Source: Schaefer 1990, PASP 102, 212, in the form that makers of sky
+/// meters give: 7.93 - 5 log10(10^(4.316 - B/5) + 1) (from memory). Checked by:
+/// `tests/data/published/sky-brightness.toml`
 pub fn faintest_star(surface_brightness: f64) -> f64 {
     7.93 - 5.0 * (10_f64.powf(4.316 - surface_brightness / 5.0) + 1.0).log10()
 }
@@ -143,12 +142,11 @@ fn surface_brightness(faintest: f64) -> f64 {
     5.0 * (4.316 - (10_f64.powf((7.93 - faintest) / 5.0) - 1.0).log10())
 }
 
-/// By how many magnitudes twilight brightens a natural dark sky at the zenith; 0 with the Sun below -18°.
+/// The magnitudes by which twilight brightens a natural dark sky at the zenith; 0 with the Sun below -18°.
 ///
-/// Good to: a magnitude: measurements at a high dry site are 1 to 1.4 magnitudes darker at -9° to -12° (Patat, Ugolnikov
-/// and Postylyakov 2006, A&A 455, 385; from memory).
-/// Source: a polynomial of J. Thorstensen's for the Sun between -18° and -1°, as astronomical calculators have it (from
-/// memory); the page of its derivation was not seen.
+/// Good to: a magnitude: measurements at a high dry site are 1 to 1.4 magnitudes darker at -9° to -12° (Patat,
+/// Ugolnikov and Postylyakov 2006, A&A 455, 385; from memory). Source: a polynomial by J. Thorstensen for the Sun
+/// between -18° and -1°, as used in astronomical calculators (from memory); the page of its derivation was not seen.
 /// Checked by: `tests/data/published/sky-brightness.toml`
 pub fn twilight_magnitudes(sun_alt_deg: f64) -> f64 {
     if sun_alt_deg <= DARK_SUN_DEG {
@@ -166,14 +164,12 @@ fn twilight_nl(sun_alt_deg: f64) -> f64 {
     nanolamberts(NATURAL_SKY) * (times - 1.0)
 }
 
-/// Light of the Moon that the air scatters towards a camera, in nanolamberts; 0 with the Moon below the horizon.
+/// Moonlight that the air scatters towards a camera, in nanolamberts; 0 with the Moon below the horizon.
 ///
-/// Takes: the Moon's phase angle (0 full), its distance from the place looked at (above 10°), and the distances of both from
-/// the zenith, in degrees.
-/// Good to: 8 to 23 % (the authors' own figure, from memory).
-/// Source: Krisciunas and Schaefer 1991, PASP 103, 1033 (formulas from memory, in agreement with several public
-/// implementations).
-/// Checked by: `tests/data/published/sky-brightness.toml`, `tests/data/reference/dark_sky.csv`
+/// Takes: the Moon's phase angle (0 full), its distance from the direction of the camera (above 10°), and the distances
+/// of both from the zenith, in degrees. Good to: 8 to 23 % (the authors' own figure, from memory). Source: Krisciunas
+/// and Schaefer 1991, PASP 103, 1033 (formulas from memory, in agreement with several public implementations). Checked
+/// by: `tests/data/published/sky-brightness.toml`, `tests/data/reference/dark_sky.csv`
 pub fn moonlight_nl(phase_deg: f64, apart_deg: f64, moon_z_deg: f64, z_deg: f64) -> f64 {
     if moon_z_deg >= 90.0 {
         return 0.0;
@@ -186,7 +182,7 @@ pub fn moonlight_nl(phase_deg: f64, apart_deg: f64, moon_z_deg: f64, z_deg: f64)
     (by_air + by_dust) * moon * through(moon_z_deg) * (1.0 - through(z_deg))
 }
 
-/// Air masses on the way of scattered light from a distance from the zenith.
+/// Air masses on the path of scattered light at a distance from the zenith.
 ///
 /// Source: Krisciunas and Schaefer 1991, PASP 103, 1033 (from memory).
 fn air_masses(z_deg: f64) -> f64 {
@@ -195,7 +191,7 @@ fn air_masses(z_deg: f64) -> f64 {
         .recip()
 }
 
-/// The same where a camera is taken to look, for a Moon of this lit fraction.
+/// The same for the assumed direction of the camera, with a Moon of this lit fraction.
 ///
 /// Source: lit fraction to phase angle as in Meeus, Astronomical Algorithms, 2nd ed. 1998, eq. 48.1 (from memory).
 fn moonlight_over_camera_nl(moon_alt_deg: f64, lit: f64) -> f64 {

@@ -1,4 +1,4 @@
-//! A direction over a horizon, and the little vector arithmetic of the room. Knows no time, no site, no object.
+//! A direction over a horizon, and the vector arithmetic of this module. Knows no time, no site, no object.
 
 use crate::terms::angle::Angle;
 
@@ -37,12 +37,12 @@ impl Direction {
         }
     }
 
-    /// Altitude over the mathematical horizon, -90° to 90°. Exact to rounding at the zenith too.
+    /// Altitude over the mathematical horizon, -90° to 90°. Exact to rounding, even at the zenith.
     pub fn altitude(self) -> Angle {
         Angle::from_rad(self.up.atan2(self.horizontal()))
     }
 
-    /// Azimuth from north through east, 0° to 360°. Without meaning at the zenith itself.
+    /// Azimuth from north through east, 0° to 360°. Undefined at the zenith itself.
     pub fn azimuth(self) -> Angle {
         Angle::from_rad(self.east.atan2(self.north)).full_circle()
     }
@@ -52,7 +52,7 @@ impl Direction {
         self.up
     }
 
-    /// The angle between two directions, 0° to 180°. Exact to rounding for small and for straight angles too.
+    /// The angle between two directions, 0° to 180°. Exact to rounding, even for small and for straight angles.
     ///
     /// Source: angle of two vectors by their cross and scalar product, common practice.
     pub fn angle_to(self, other: Self) -> Angle {
@@ -87,7 +87,7 @@ pub(super) fn minus(a: Vector, b: Vector) -> Vector {
     [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
 }
 
-/// The point a share of the way from `a` (0) to `b` (1).
+/// The point at `share` of the way from `a` (0) to `b` (1).
 pub(super) fn between(a: Vector, b: Vector, share: f64) -> Vector {
     [
         a[0] + (b[0] - a[0]) * share,

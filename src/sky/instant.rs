@@ -1,5 +1,5 @@
-//! From UTC to the two times that astronomy needs: UT1 for the Earth's turn, TT for everything that moves.
-//! Never touches a place or an object; never asks what time it is.
+//! From UTC to the two time scales of astronomy: UT1 for the Earth's rotation, TT for everything that moves. Never uses
+//! a place or an object, nor the current time.
 
 use sofars::cal::cal2jd;
 use sofars::cal::jd2cal;
@@ -12,12 +12,12 @@ use sofars::ts::dat;
 use crate::terms::day::DAY_MS;
 use crate::terms::time::Utc;
 
-/// The first year that the model is good for.
+/// The first year for which the model is valid.
 ///
-/// Source: ours. UTC begins in 1960; in the ten years before, TT - UT1 stays within 4 s of the 32.184 s taken here
-/// (2 arcseconds of the Moon's way; from memory), earlier it does not.
+/// Source: ours. UTC begins in 1960; in the ten years before, TT - UT1 stays within 4 s of the 32.184 s used here (2
+/// arcseconds of the Moon's motion; from memory); earlier it does not.
 pub const FIRST_YEAR: i32 = 1950;
-/// The last year that the model is good for.
+/// The last year for which the model is valid.
 ///
 /// Source: the series of the Earth's motion ends with 2100 January 1.5 (SOFA, `epv00`).
 pub const LAST_YEAR: i32 = 2099;
@@ -61,9 +61,8 @@ impl Instant {
 
     /// Builds a moment from the parts of a UTC date, leap seconds included: 2016-12-31T23:59:60.5 is one.
     ///
-    /// UT1 goes on counting through a leap second, and steps back by a second at its end: so says UT1 - UTC = 0.
-    /// Refuses: years outside 1950 to 2099, dates and times of day that no calendar holds, a second 60 on a day
-    /// that has none.
+    /// UT1 continues to count through a leap second, and steps back by a second at its end, because UT1 - UTC is taken
+    /// as 0. Refuses: years outside 1950 to 2099, invalid dates and times of day, a second 60 on a day that has none.
     pub fn from_parts(
         (year, month, date): (i32, i32, i32),
         (hour, minute): (u8, u8),
@@ -103,7 +102,7 @@ impl Instant {
     }
 }
 
-/// Whether the day ends in a leap second: the count of them is a whole second higher on the next day.
+/// Whether the day ends in a leap second: the offset is a whole second higher on the next day.
 fn leap_second_ends((year, month, date): (i32, i32, i32), mjd: f64) -> Option<bool> {
     let (next_year, next_month, next_date, _) = jd2cal(DJM0, mjd + 1.0).ok()?;
     let here = dat(year, month, date, 0.0).ok()?;

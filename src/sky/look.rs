@@ -1,4 +1,4 @@
-//! The room's one door: an instant and a place -> the sky over the frame. Calls the others; no formula here.
+//! The entry to this module: an instant and a place -> the sky over the frame. Calls the other files; no formula here.
 
 use sofars::vm::s2c;
 
@@ -33,9 +33,9 @@ use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 
-/// Looks at the sky, frame after frame. One for each thread: it keeps what the next frame can use again.
+/// Computes the sky for frame after frame. One for each thread: it keeps values that the next frame can use again.
 ///
-/// What is kept changes the price of an answer and no bit of it.
+/// The cache changes the speed of an answer, and not a bit of the answer.
 ///
 /// ```
 /// use framefall::sky::look::Looker;
@@ -63,7 +63,7 @@ impl Default for Looker {
 }
 
 impl Looker {
-    /// Builds a looker that keeps nothing yet.
+    /// Builds a looker with an empty cache.
     pub fn new() -> Self {
         Self {
             nodes: Nodes::new(),
@@ -73,25 +73,25 @@ impl Looker {
         }
     }
 
-    /// Everything about the sky at an instant over a place of which nothing is stated: [`Looker::frame_sky_over`] with the
-    /// sky of the ZHR's definition.
+    /// Everything about the sky at an instant over a place without stated sky brightness: [`Looker::frame_sky_over`]
+    /// with the sky of the ZHR's definition.
     pub fn frame_sky(&mut self, at: Utc, place: Option<Place>) -> Option<FrameSky> {
         let dark = self.zhr_sky;
         self.frame_sky_over(at, place, &dark)
     }
 
-    /// Everything about the sky at an instant; without a place only what needs none: solar longitude, the Moon's
+    /// Everything about the sky at an instant; without a place, only values that need none: solar longitude, the Moon's
     /// lit fraction, the main shower.
     ///
-    /// The strongest shower is the one with the greatest rate at that instant and place, the first by its code where two are
-    /// equal; none where no active radiant is up. The antihelion source counts like a shower. The main shower is the one with
-    /// the greatest ZHR, its radiant up or not; there the antihelion source counts only where nothing else is active.
+    /// The strongest shower is the one with the greatest rate at that instant and place, the first by its code if two
+    /// are equal; none if no active radiant is up. The antihelion source counts like a shower. The main shower is the
+    /// one with the greatest ZHR, whether its radiant is up or not; for it the antihelion source counts only if nothing
+    /// else is active.
     ///
-    /// Takes: the place's sky on a night without Moon.
-    /// Good to: Sun 5 arcseconds, Moon 20, radiants as published and 0.001 on the way to the horizon; lit fraction
-    /// 0.001; solar longitude 0.0002°. All with UT1 - UTC taken as 0.
-    /// Refuses: years outside 1950 to 2099.
-    /// Checked by: `tests/data/reference/sunmoon.csv`, `tests/data/reference/radiants.csv`
+    /// Takes: the place's sky on a night without Moon. Good to: Sun 5 arcseconds, Moon 20, radiants as published and
+    /// 0.001 for the conversion to the horizon; lit fraction 0.001; solar longitude 0.0002°. All with UT1 - UTC taken
+    /// as 0. Refuses: years outside 1950 to 2099. Checked by: `tests/data/reference/sunmoon.csv`,
+    /// `tests/data/reference/radiants.csv`
     pub fn frame_sky_over(
         &mut self,
         at: Utc,
@@ -101,7 +101,7 @@ impl Looker {
         self.sky_at(Instant::from_utc(at)?, place, dark)
     }
 
-    /// The same for an instant that may lie in a leap second, over a place of which nothing is stated.
+    /// The same for an instant that may be in a leap second, over a place without stated sky brightness.
     pub fn frame_sky_at(&mut self, at: Instant, place: Option<Place>) -> Option<FrameSky> {
         let dark = self.zhr_sky;
         self.sky_at(at, place, &dark)
@@ -157,8 +157,8 @@ impl Looker {
         Some(frame)
     }
 
-    /// One shower's radiant over a place of which nothing is stated, whether or not the shower is active; its rate is 0 when
-    /// it is not.
+    /// One shower's radiant over a place without stated sky brightness, whether or not the shower is active; its rate
+    /// is 0 if it is not.
     ///
     /// Refuses: years outside 1950 to 2099, a code that is not in the table.
     pub fn radiant_sky(&mut self, at: Utc, place: Place, code: ShowerCode) -> Option<RadiantSky> {
@@ -185,7 +185,7 @@ impl Looker {
         Some(over.radiant(shower, zhr(shower, solar_lon_deg)))
     }
 
-    /// Sun and Moon alone.
+    /// Only Sun and Moon.
     ///
     /// Good to: as in [`Looker::frame_sky`]. Refuses: years outside 1950 to 2099.
     pub fn sun_moon(&mut self, at: Utc, place: Place) -> Option<SunMoon> {
@@ -217,7 +217,7 @@ impl Looker {
         self.altaz_at(Instant::from_utc(at)?, place, ra, dec)
     }
 
-    /// The same for an instant that may lie in a leap second.
+    /// The same for an instant that may be in a leap second.
     pub fn altaz_at(
         &mut self,
         at: Instant,
@@ -244,7 +244,7 @@ impl Looker {
     }
 }
 
-/// The active shower with the greatest ZHR, the antihelion source only where it is alone.
+/// The active shower with the greatest ZHR; the antihelion source only if no other is active.
 fn main_shower(active: &[(&Shower, f64)]) -> Option<ShowerCode> {
     let mut best: Option<(&Shower, f64)> = None;
     for &(one, zhr) in active {
@@ -260,7 +260,7 @@ fn main_shower(active: &[(&Shower, f64)]) -> Option<ShowerCode> {
     best.map(|(one, _)| one.code)
 }
 
-/// The radiant with the greatest rate; none where none is up.
+/// The radiant with the greatest rate; none if none is up.
 fn strongest(radiants: &[RadiantSky]) -> Option<ShowerCode> {
     let mut best: Option<&RadiantSky> = None;
     for one in radiants.iter().filter(|one| one.rate > 0.0) {
@@ -271,7 +271,7 @@ fn strongest(radiants: &[RadiantSky]) -> Option<ShowerCode> {
     best.map(|one| one.shower)
 }
 
-/// A place at an instant, and what of it radiants depend on.
+/// A place at an instant, with the values that radiants depend on.
 struct Over {
     view: View,
     moon: Direction,

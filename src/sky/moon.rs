@@ -1,4 +1,4 @@
-//! The Moon: how much of it is lit. Never touches showers or sites.
+//! The Moon: its lit fraction. Never uses showers or sites.
 
 use super::direction::Vector;
 use super::direction::dot;

@@ -1,8 +1,8 @@
-//! What no site changes: the Earth's velocity, precession and nutation, Sun and Moon; computed in full at nodes
-//! six hours apart, blended between. Never touches a site, a shower, the Earth's rotation.
+//! Everything that no site changes: the Earth's velocity, precession and nutation, Sun and Moon; computed in full at
+//! nodes six hours apart and interpolated between them. Never uses a site, a shower, the Earth's rotation.
 //!
-//! A night needs three or four nodes, each shared by thousands of frames. A node depends on nothing but its own
-//! number, so the order of the frames changes no bit of any answer, and a lonely frame is as exact as a dense run.
+//! A night needs three or four nodes, each shared by thousands of frames. A node depends only on its own number, so the
+//! order of the frames changes no bit of any answer, and a single frame is as exact as a dense run.
 
 use sofars::consts::AULT;
 use sofars::consts::DAYSEC;
@@ -43,7 +43,7 @@ struct Motion {
 /// The sky at one node.
 #[derive(Clone, Copy, Debug)]
 struct Node {
-    /// Velocity of the Earth against the solar system's barycentre, in units of light's.
+    /// Velocity of the Earth relative to the solar system's barycentre, in units of the speed of light.
     earth_c: Vector,
     /// GCRS to CIRS: bias, precession, nutation.
     bpn: Matrix,
@@ -84,13 +84,13 @@ impl Node {
     }
 }
 
-/// The sky at one instant, for every site alike.
+/// The sky at one instant, the same for every site.
 ///
-/// Good to, against the same computed in full at that instant, 1950 to 2099: directions of stars 0.001 arcseconds,
-/// Sun 0.001, Moon 0.01, solar longitude 0.0000001°. Checked by: `tests/reference/sky_laws.rs`
+/// Good to, compared with the full computation at that instant, 1950 to 2099: directions of stars 0.001 arcseconds, Sun
+/// 0.001, Moon 0.01, solar longitude 0.0000001°. Checked by: `tests/reference/sky_laws.rs`
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Moment {
-    /// Velocity of the Earth against the solar system's barycentre, in units of light's.
+    /// Velocity of the Earth relative to the solar system's barycentre, in units of the speed of light.
     pub earth_c: Vector,
     /// GCRS to CIRS: bias, precession, nutation.
     pub bpn: Matrix,
@@ -108,7 +108,7 @@ impl Moment {
     fn blend(before: &Node, after: &Node, share: f64) -> Self {
         let row = |k: usize| between(before.bpn[k], after.bpn[k], share);
         let sun_now = hermite(&before.sun, &after.sun, share);
-        // The heliocentric Earth's motion during the light's journey holds light time and aberration alike.
+        // The heliocentric Earth's motion during the light's travel accounts for light time and aberration together.
         let light_d = length(sun_now) * AULT / DAYSEC;
         let sun_velocity = between(before.sun.velocity, after.sun.velocity, share);
         Self {
@@ -140,7 +140,7 @@ fn hermite(before: &Motion, after: &Motion, share: f64) -> Vector {
     [component(0), component(1), component(2)]
 }
 
-/// The nodes computed so far, the last few of them. Its size does not grow.
+/// The most recently computed nodes. Its size does not grow.
 pub(super) struct Nodes {
     kept: Vec<Option<(i64, Node)>>,
 }
@@ -152,7 +152,7 @@ impl Nodes {
         }
     }
 
-    /// The sky at an instant. `None` where the series do not reach.
+    /// The sky at an instant. `None` outside the range of the series.
     pub(super) fn moment(&mut self, at: Instant) -> Option<Moment> {
         let steps = at.tt_d() / STEP_D;
         let whole = steps.floor();

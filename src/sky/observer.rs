@@ -1,4 +1,4 @@
-//! One site under the turning sky: directions among the stars -> east, north, up. Knows no objects, no calendar.
+//! One site under the rotating sky: directions among the stars -> east, north, up. Knows no objects, no calendar.
 
 use sofars::astro::ab;
 use sofars::astro::ldsun;
@@ -29,7 +29,7 @@ use crate::terms::site::Place;
 /// Source: IERS Conventions 2010, eq. 5.15 (from memory); the same figure is in SOFA, `era00` and `pvtob`.
 const TURNS_A_DAY: f64 = 1.002_737_811_911_354_5;
 
-/// A site, and what of it the sky depends on.
+/// A site, with the values that the sky depends on.
 #[derive(Clone, Copy, Debug)]
 pub struct Observer {
     lon_rad: f64,
@@ -86,10 +86,10 @@ pub(super) struct View {
 }
 
 impl View {
-    /// Turns the sky of an instant to a site.
+    /// Rotates the sky of an instant to a site.
     ///
-    /// Source: IERS Conventions 2010, ch. 5, CIO-based (from memory): GCRS -> CIRS -> Earth rotation angle ->
-    /// geodetic horizon; polar motion and UT1 - UTC taken as 0.
+    /// Source: IERS Conventions 2010, ch. 5, CIO-based (from memory): GCRS -> CIRS -> Earth rotation angle -> geodetic
+    /// horizon; polar motion and UT1 - UTC taken as 0.
     pub(super) fn new(at: Instant, sky: &Moment, observer: &Observer) -> Self {
         let rotation = era00(DJ00, at.ut1_d());
         let turn = rotation + observer.lon_rad;
@@ -106,7 +106,8 @@ impl View {
             (cos_lat * observer.from_equator_m - sin_lat * observer.from_axis_m) / DAU,
             (sin_lat * observer.from_equator_m + cos_lat * observer.from_axis_m) / DAU,
         ];
-        // The Sun as the site has it: close to the Sun's disc its 8.8 arcseconds of parallax bend light otherwise.
+        // The Sun as seen from the site: close to the Sun's disc, its 8.8 arcseconds of parallax change the deflection
+        // of light.
         let site_gcrs = turned(&transposed(&to_horizon), site_au);
         let from_sun = minus(site_gcrs, sky.sun_now);
         let sun_au = length(from_sun);
@@ -140,7 +141,8 @@ impl View {
         }
     }
 
-    /// Geometric direction of a near body as the site sees it, from its apparent geocentric place in au: parallax included.
+    /// Geometric direction of a near body as seen from the site, from its apparent geocentric position in au: parallax
+    /// included.
     pub(super) fn body(&self, gcrs_au: Vector) -> Direction {
         let [east, north, up] = turned(&self.to_horizon, gcrs_au);
         Direction::along([

@@ -1,25 +1,25 @@
-//! How active a shower is at a solar longitude: its ZHR by the activity profile, and the bounds of it. No altitudes.
+//! How active a shower is at a solar longitude: its ZHR by the activity profile, with bounds. No altitudes.
 
 use crate::sky::published::Peak;
 use crate::sky::published::Slopes;
 use crate::sky::shower::Shower;
 
-/// ZHR of a shower at a solar longitude, and the bounds that the two profiles set.
+/// ZHR of a shower at a solar longitude, with bounds from the two profiles.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Zhr {
     /// By the shower's own profile.
     pub most_likely: f64,
-    /// The least of the profiles.
+    /// The lowest of the profiles.
     pub low: f64,
-    /// The greatest of them.
+    /// The highest of them.
     pub high: f64,
 }
 
-/// ZHR of a shower at a solar longitude of 0 to 360 degrees, by its activity profile; 0 where it is not active.
+/// ZHR of a shower at a solar longitude of 0 to 360 degrees, by its activity profile; 0 if it is not active.
 ///
-/// Where slopes are known: `ZHR_max` times 10^(-B distance), B the slope of that side; where the shower has a weak broad
-/// component, that takes its share of `ZHR_max` and falls by its own slopes. Where no slope is known: the exponential
-/// that passes through `ZHR_max` at the peak and 1 at the published limits of activity. A shower that varies from year to
+/// If slopes are known: `ZHR_max` times 10^(-B distance), B the slope of that side; if the shower has a weak broad
+/// component, that takes its share of `ZHR_max` and falls by its own slopes. If no slope is known: the exponential that
+/// passes through `ZHR_max` at the peak and 1 at the published limits of activity. A shower that varies from year to
 /// year counts as 1 throughout; the antihelion source, which has no peak, as its ZHR throughout.
 ///
 /// Source: form by Jenniskens 1994, A&A 287, 990, and 1995, A&A 295, 206; slopes and broad components in
@@ -94,7 +94,7 @@ impl Side {
 }
 
 impl Slopes {
-    /// By which power of ten the sharp component has fallen.
+    /// The power of ten by which the sharp component has fallen.
     fn fall(&self, side: Side) -> f64 {
         let slope = if side.is_before {
             self.before
@@ -149,7 +149,7 @@ mod tests {
                     low,
                     high,
                 } = zhr_bounds(shower, lon);
-                // The last of a thousand steps may round over the limit.
+                // The last of a thousand steps may be rounded past the limit.
                 if !shower.is_active(lon) {
                     continue;
                 }

@@ -1,34 +1,34 @@
-//! What is printed of a shower: its maximum, its radiant by date, how its activity rises and falls. Fields only.
+//! The published data of a shower: its maximum, its radiant by date, how its activity rises and falls. Fields only.
 
 /// A shower's maximum.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Peak {
     /// Solar longitude of the maximum in degrees, equinox J2000.0.
     pub solar_lon_deg: f64,
-    /// Half of the last digit in which that is printed, in degrees.
+    /// Half a unit of the last printed digit, in degrees.
     pub rounding_deg: f64,
-    /// What the printed longitude is.
+    /// The meaning of the printed longitude.
     pub is: PeakIs,
     /// Right ascension of the radiant there, J2000.0.
     pub ra_deg: f64,
     /// Declination of the radiant there, J2000.0.
     pub dec_deg: f64,
-    /// Drift in right ascension, degrees a degree of solar longitude.
+    /// Drift in right ascension, degrees per degree of solar longitude.
     pub drift_ra: f64,
-    /// Drift in declination, degrees a degree of solar longitude.
+    /// Drift in declination, degrees per degree of solar longitude.
     pub drift_dec: f64,
 }
 
-/// What a printed peak is.
+/// The meaning of a printed peak.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PeakIs {
     /// The maximum of activity.
     Maximum,
-    /// Printed in brackets: a date for the radiant only; when the maximum is, is not known.
+    /// Printed in brackets: a reference date for the radiant only; the time of the maximum is unknown.
     Reference,
 }
 
-/// Where a radiant was published to stand at one date.
+/// The published position of a radiant at one date.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DriftPoint {
     /// Solar longitude in degrees, equinox J2000.0.
@@ -39,14 +39,14 @@ pub struct DriftPoint {
     pub dec_deg: f64,
 }
 
-/// How steeply a shower's activity rises and falls: base-10 exponents a degree of solar longitude.
+/// How steeply a shower's activity rises and falls: base-10 exponents per degree of solar longitude.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Slopes {
     /// Before the peak.
     pub before: f64,
     /// After it.
     pub after: f64,
-    /// A steeper part about the peak: up to how many degrees from it, and its slope.
+    /// A steeper part around the peak: its extent in degrees, and its slope.
     pub core: Option<(f64, f64)>,
     /// A weak broad component below the sharp one.
     pub broad: Option<Broad>,

@@ -1,4 +1,4 @@
-//! Where a shower's radiant stands among the stars at a solar longitude. No horizon maths.
+//! The position of a shower's radiant among the stars at a solar longitude. No horizon maths.
 
 use crate::sky::shower::Shower;
 use crate::terms::angle::Angle;
@@ -12,16 +12,15 @@ pub struct Radiant {
     pub dec: Angle,
 }
 
-/// Returns where a shower's radiant stands at a solar longitude of 0 to 360 degrees.
+/// Returns the position of a shower's radiant at a solar longitude of 0 to 360 degrees.
 ///
 /// Between the published positions: along the straight line from one to the next, in solar longitude. Before the first
-/// and after the last: on from there with the drift of the table, so that no radiant steps. Where there is but one: along
-/// the straight line through the radiant of the maximum. Published positions are met; the radiant that the calendar prints
-/// for the maximum may be up to a degree from the line between them, and 5 to 7 degrees for KCG, DSX and PUP, whose
-/// printed radiants contradict each other (see their notes in the table).
-/// The antihelion source has no maximum: its last position of September is joined to its first of December.
-/// Source: IMO25 Tables 5 and 6 (see [`super::showers`]); the rule is ours.
-/// Checked by: `tests/data/reference/radiants.csv`
+/// and after the last: continued from there with the drift of the table, so that no radiant jumps. If there is only
+/// one: along the straight line through the radiant of the maximum. Published positions are reproduced; the radiant
+/// that the calendar prints for the maximum may be up to a degree from the line between them, and 5 to 7 degrees for
+/// KCG, DSX and PUP, whose printed radiants contradict each other (see their notes in the table). The antihelion source
+/// has no maximum: its last position of September is joined to its first of December. Source: IMO25 Tables 5 and 6 (see
+/// [`super::showers`]); the rule is ours. Checked by: `tests/data/reference/radiants.csv`
 pub fn radiant(shower: &Shower, solar_lon_deg: f64) -> Radiant {
     let (ra_deg, dec_deg) = shower.track.at(solar_lon_deg);
     Radiant {

@@ -1,4 +1,4 @@
-//! What a shower's activity gives at a radiant's altitude. No altitudes computed here.
+//! The rate of a shower at a radiant's altitude. Computes no altitudes.
 
 use super::darkness::ZHR_MAGNITUDE;
 
@@ -22,17 +22,17 @@ pub fn rate_under(rate: f64, r: f64, faintest: f64) -> f64 {
     rate * r.powf(faintest - ZHR_MAGNITUDE)
 }
 
-/// How far an expected number of meteors may be off for what is not chance: this factor either way.
+/// The factor by which an expected number of meteors may be off either way, apart from chance.
 ///
-/// Source: our choice. The table's ZHR keeps one maximum for all years, and a limiting magnitude is estimated to 0.3 (a
+/// Source: our choice. The table's ZHR has one maximum for all years, and a limiting magnitude is estimated to 0.3 (a
 /// factor of 1.3 at r = 2.5).
 const TABLE_FACTOR: f64 = 2.0;
 
 /// The bounds of an expected number of meteors: a factor of two beyond what the profiles give, and one standard
 /// deviation of chance beyond that.
 ///
-/// Takes: the number by the least and by the greatest of the profiles.
-/// Source: Poisson's distribution, its standard deviation the square root of the number.
+/// Takes: the number by the lowest and by the highest of the profiles. Source: Poisson's distribution, its standard
+/// deviation the square root of the number.
 pub fn expected_bounds(fewest: f64, most: f64) -> (f64, f64) {
     let (few, many) = (fewest / TABLE_FACTOR, most * TABLE_FACTOR);
     ((few - few.sqrt()).max(0.0), many + many.sqrt())

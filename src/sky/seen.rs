@@ -1,5 +1,5 @@
-//! From the geometric radiant to where trails in the picture point back: the Earth's pull, the ground's own motion,
-//! refraction. The only place where they meet. Knows no time and no shower.
+//! From the geometric radiant to the point that trails in the picture point back to: the Earth's pull, the ground's own
+//! motion, refraction. The only place where they are combined. Knows no time and no shower.
 
 use super::direction::Direction;
 use crate::terms::angle::Angle;
@@ -13,7 +13,7 @@ const ESCAPE_SQUARED: f64 = 125.0;
 ///
 /// Source: WGS 84 (from memory).
 const EQUATOR_KM: f64 = 6378.137;
-/// The Earth's turn in radians a second.
+/// The Earth's rotation in radians a second.
 ///
 /// Source: WGS 84, 7.292115e-5 (from memory).
 const TURN_RAD_S: f64 = 7.292_115e-5;
@@ -29,12 +29,12 @@ pub fn arrival_kms(vg_kms: f64) -> f64 {
     (vg_kms * vg_kms + ESCAPE_SQUARED).sqrt()
 }
 
-/// Pulls a geocentric radiant towards the zenith: where it is apparent from. The azimuth stays.
+/// Moves a geocentric radiant towards the zenith, to its apparent position. The azimuth does not change.
 ///
-/// Closed form: z' = z/2 + asin(vg/vinf sin(z/2)), z geocentric and z' apparent distance from the zenith.
-/// (The classic tangent form asks for z' on its right-hand side; with z there it overcorrects by degrees.)
-/// Source: two-body motion; the same as R. Arlt's dz = 2 atan((vg-vinf)/(vg+vinf) tan(z'/2)), IMO Visual Commission.
-/// Checked by: `tests/data/reference/geometry.csv`, checked in turn by numerical integration
+/// Closed form: z' = z/2 + asin(vg/vinf sin(z/2)), z geocentric and z' apparent distance from the zenith. (The classic
+/// tangent form needs z' on its right-hand side; with z there it overcorrects by degrees.) Source: two-body motion; the
+/// same as R. Arlt's dz = 2 atan((vg-vinf)/(vg+vinf) tan(z'/2)), IMO Visual Commission. Checked by:
+/// `tests/data/reference/geometry.csv`, checked in turn by numerical integration
 pub fn zenith_attracted(geocentric: Direction, vg_kms: f64) -> Direction {
     let slowness = vg_kms / arrival_kms(vg_kms);
     // Sine and cosine of half the distance from the zenith; the smaller of the two from the horizontal part, which
@@ -51,7 +51,7 @@ pub fn zenith_attracted(geocentric: Direction, vg_kms: f64) -> Direction {
     let cos_other = (1.0 - sin_other * sin_other).sqrt();
     let horizontal = sin_half * cos_other + cos_half * sin_other;
     if sin_z == 0.0 {
-        // At the zenith nothing happens; from the very nadir every azimuth is as good as another.
+        // At the zenith nothing changes; from the exact nadir any azimuth will do.
         return Direction {
             east: 0.0,
             north: horizontal,
@@ -74,11 +74,11 @@ pub fn ground_kms(cos_lat: f64, elev_m: f64) -> f64 {
     TURN_RAD_S * (EQUATOR_KM + elev_m / 1000.0) * cos_lat
 }
 
-/// Shifts an apparent radiant towards the east point, because the ground moves there: 0.4° for fast showers, 1.3° for slow ones.
+/// Shifts an apparent radiant towards the east point, because the ground moves there: 0.4° for fast showers, 1.3° for
+/// slow ones.
 ///
-/// Takes: the zenith-attracted radiant, the speed at the top of the atmosphere, the speed of the ground.
-/// Source: addition of velocities.
-/// Checked by: `tests/data/reference/radiants.csv`
+/// Takes: the zenith-attracted radiant, the speed at the top of the atmosphere, the speed of the ground. Source:
+/// addition of velocities. Checked by: `tests/data/reference/radiants.csv`
 pub fn ground_moved(attracted: Direction, arrival_kms: f64, ground_kms: f64) -> Direction {
     Direction::along([
         attracted.east * arrival_kms + ground_kms,
@@ -87,12 +87,11 @@ pub fn ground_moved(attracted: Direction, arrival_kms: f64, ground_kms: f64) -> 
     ])
 }
 
-/// Refraction at an altitude that is free of it, for 1010 hPa and 10 °C: 29' at the horizon, 1' at 45°, never negative.
+/// Refraction at an unrefracted altitude, for 1010 hPa and 10 °C: 29' at the horizon, 1' at 45°, never negative.
 ///
-/// Gives 0 below -1°, where nothing is seen.
-/// Good to: 0.1' above 15°, some minutes at the horizon; air at 2,500 m bends a quarter less.
-/// Source: Saemundsson 1986, as in Meeus, Astronomical Algorithms, 2nd ed. 1998, eq. 16.4 (from memory).
-/// Checked by: `tests/data/reference/geometry.csv`, `tests/data/published/meeus-1998.toml`
+/// Gives 0 below -1°, where nothing is seen. Good to: 0.1' above 15°, some minutes at the horizon; air at 2,500 m
+/// refracts a quarter less. Source: Saemundsson 1986, as in Meeus, Astronomical Algorithms, 2nd ed. 1998, eq. 16.4
+/// (from memory). Checked by: `tests/data/reference/geometry.csv`, `tests/data/published/meeus-1998.toml`
 pub fn refraction(alt: Angle) -> Angle {
     let alt_deg = alt.deg();
     if alt_deg < LOWEST_REFRACTED_DEG {
@@ -104,8 +103,8 @@ pub fn refraction(alt: Angle) -> Angle {
 
 /// Altitude and azimuth that trails in the picture point back to.
 ///
-/// Takes: the zenith-attracted radiant, the speed at the top of the atmosphere, the speed of the ground.
-/// Source: [`ground_moved`], then [`refraction`].
+/// Takes: the zenith-attracted radiant, the speed at the top of the atmosphere, the speed of the ground. Source:
+/// [`ground_moved`], then [`refraction`].
 pub fn seen(attracted: Direction, arrival_kms: f64, ground_kms: f64) -> (Angle, Angle) {
     let apparent = ground_moved(attracted, arrival_kms, ground_kms);
     let alt = apparent.altitude();

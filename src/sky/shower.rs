@@ -1,4 +1,4 @@
-//! A shower as it is published.
+//! A shower as published.
 
 use crate::sky::published::DriftPoint;
 use crate::sky::published::Peak;
@@ -21,7 +21,7 @@ pub struct Shower {
     pub end_deg: f64,
     /// The maximum; the antihelion source has none.
     pub peak: Option<Peak>,
-    /// How steeply activity rises and falls, where that is known.
+    /// How steeply activity rises and falls, if known.
     pub slopes: Option<Slopes>,
     /// The radiant by date, as published.
     pub drift: Vec<DriftPoint>,
@@ -31,15 +31,15 @@ pub struct Shower {
     pub r: f64,
     /// ZHR at the maximum. `None`: variable from year to year.
     pub zhr: Option<f64>,
-    /// Where the figures come from.
+    /// The source of the figures.
     pub source: String,
-    /// Where sources contradict each other. Empty when they do not.
+    /// Contradictions between sources; empty if there are none.
     pub note: String,
     pub(super) track: Track,
 }
 
 impl Shower {
-    /// Whether the shower is active at a solar longitude of 0 to 360 degrees. Both limits belong to it.
+    /// Whether the shower is active at a solar longitude of 0 to 360 degrees. Both limits are included.
     pub fn is_active(&self, solar_lon_deg: f64) -> bool {
         if self.start_deg <= self.end_deg {
             (self.start_deg..=self.end_deg).contains(&solar_lon_deg)

@@ -58,18 +58,18 @@ pub fn active(solar_lon_deg: f64) -> impl Iterator<Item = &'static Shower> {
     showers().iter().filter(move |one| one.is_active(folded))
 }
 
-/// When the Sun is at a shower's printed peak in a calendar year of UTC. `None` for the antihelion source, and outside 1950
-/// to 2099. It is computed to the second; [`nearest_peak`] says how well the maximum is known.
+/// When the Sun is at a shower's printed peak in a calendar year of UTC. `None` for the antihelion source, and outside
+/// 1950 to 2099. It is computed to the second; [`nearest_peak`] gives the uncertainty of the maximum.
 ///
 /// Checked by: `tests/data/reference/solar_longitude.csv`
 pub fn peak_utc(shower: &Shower, year: i32) -> Option<Utc> {
     utc_of_longitude(Angle::from_deg(shower.peak?.solar_lon_deg), year)
 }
 
-/// The maximum of a shower nearest to an instant, in its own year or a neighbouring one. `None` where the source prints no
-/// maximum, or a reference date only.
+/// The maximum of a shower nearest to an instant, in its own year or a neighbouring one. `None` if the source prints no
+/// maximum, or only a reference date.
 ///
-/// Good to: the rounding of the printed longitude: 12 hours where that is in whole degrees.
+/// Good to: the rounding of the printed longitude: 12 hours if that is in whole degrees.
 pub fn nearest_peak(shower: &Shower, near: Utc) -> Option<PeakTime> {
     let peak = shower.peak.filter(|peak| peak.is == PeakIs::Maximum)?;
     let year: i32 = near.to_string().get(..4)?.parse().ok()?;

@@ -1,4 +1,4 @@
-//! The Sun: the shower calendar's date, and how dark it is. Never touches showers or sites.
+//! The Sun: the shower calendar's date, and how dark it is. Never uses showers or sites.
 
 use sofars::cal::jd2cal;
 use sofars::consts::DAYSEC;
@@ -36,7 +36,7 @@ const SIDEREAL_YEAR_D: f64 = 360.0 / DEG_A_DAY;
 ///
 /// Source: Meeus, Astronomical Algorithms, 2nd ed. 1998, ch. 25 (from memory); the search corrects it.
 const LON_AT_J2000_DEG: f64 = 280.46;
-/// When a longitude counts as found: 0.0001 s of time.
+/// The precision at which the search for a longitude stops: 0.0001 s of time.
 ///
 /// Source: ours; a tenth of the millisecond that a [`Utc`] keeps.
 const FOUND_DEG: f64 = 1e-9;
@@ -68,15 +68,14 @@ pub fn twilight(sun_alt_deg: f64) -> Twilight {
 
 /// When, in a calendar year of UTC, the Sun reaches a solar longitude.
 ///
-/// Refuses: years outside 1950 to 2099, and the rare year in which the longitude is not reached at all: it comes
-/// round every 365.2564 days, and one of about 280° can fall on December 31 and then on January 1 of the year after next.
-/// Good to: the millisecond, for the longitude that this room gives.
-/// Source: Newton's method with the mean daily motion, common practice.
-/// Checked by: `tests/data/reference/solar_longitude.csv`
+/// Refuses: years outside 1950 to 2099, and the rare year in which the longitude is not reached at all: it returns
+/// every 365.2564 days, and one of about 280° can fall on December 31 and then on January 1 of the year after next.
+/// Good to: the millisecond, for the longitude computed by this module. Source: Newton's method with the mean daily
+/// motion, common practice. Checked by: `tests/data/reference/solar_longitude.csv`
 pub fn utc_of_longitude(longitude: Angle, year: i32) -> Option<Utc> {
     let after_new_year = (longitude.deg() - LON_AT_J2000_DEG).rem_euclid(360.0) / DEG_A_DAY;
     let start_d = (f64::from(year) - 2000.0) * 365.25 - 0.5 + after_new_year;
-    // Near the turn of the year the mean Sun may lead into the year before or after.
+    // Near the turn of the year the mean Sun may lead into the previous or next year.
     [0.0, -SIDEREAL_YEAR_D, SIDEREAL_YEAR_D]
         .into_iter()
         .filter_map(|shift| search(longitude.deg(), start_d + shift))
@@ -132,7 +131,7 @@ mod tests {
             for tenth in 0..360 {
                 let longitude = Angle::from_deg(f64::from(tenth));
                 let Some(at) = utc_of_longitude(longitude, year) else {
-                    // Only about the turn of the year may a longitude be skipped, or lie over the model's edge.
+                    // Only around the turn of the year may a longitude be skipped or be outside the model's range.
                     assert!((279..=281).contains(&tenth), "{tenth} in {year}");
                     continue;
                 };

@@ -1,22 +1,22 @@
-//! Where a radiant is by date: the printed positions, and between and beyond them.
+//! The position of a radiant by date: the printed positions, and between and beyond them.
 
 use crate::sky::published::DriftPoint;
 use crate::sky::published::Peak;
 
-/// A drift made ready: positions in order, right ascension without jumps.
+/// A drift prepared for lookup: positions in order, right ascension without jumps.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Track {
-    /// Where offsets are counted from, in degrees of solar longitude.
+    /// The origin of offsets, in degrees of solar longitude.
     origin_deg: f64,
-    /// Positions by offset from the origin. Empty where there are fewer than two.
+    /// Positions by offset from the origin. Empty if there are fewer than two.
     points: Vec<DriftPoint>,
-    /// The position that radiants before the first and after the last of the points go on from, and the drift. `None`
-    /// where the points go all round the year.
+    /// The position from which radiants continue before the first and after the last of the points, and the drift.
+    /// `None` if the points go all round the year.
     ends: Option<Ends>,
 }
 
 impl Track {
-    /// Makes a drift ready. Refuses: neither a maximum nor two positions.
+    /// Prepares a drift. Refuses: neither a maximum nor two positions.
     pub(super) fn new(peak: Option<Peak>, published: &[DriftPoint]) -> Option<Self> {
         let origin_deg = match peak {
             Some(peak) => peak.solar_lon_deg,
@@ -28,7 +28,7 @@ impl Track {
         }
         points.sort_by(|a, b| a.solar_lon_deg.total_cmp(&b.solar_lon_deg));
         if peak.is_none() {
-            // Closes the ring: the last once more before the first, the first once more after the last.
+            // Closes the ring: repeats the last before the first, and the first after the last.
             let (mut first, mut last) = (*points.first()?, *points.last()?);
             first.solar_lon_deg += 360.0;
             last.solar_lon_deg -= 360.0;
@@ -110,12 +110,12 @@ impl Track {
     }
 }
 
-/// How a radiant goes on beyond its published positions.
+/// How a radiant continues beyond its published positions.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Ends {
     first: DriftPoint,
     last: DriftPoint,
-    /// Degrees a degree of solar longitude.
+    /// Degrees per degree of solar longitude.
     drift_ra: f64,
     drift_dec: f64,
 }

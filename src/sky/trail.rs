@@ -1,10 +1,10 @@
-//! What the turning sky does to a picture from a fixed tripod: trails of stars, turn from frame to frame, the longest
-//! exposure of the trade's rule. Knows no frames and no objects.
+//! The effect of the rotating sky on a picture from a fixed tripod: star trails, rotation from frame to frame, the
+//! longest exposure by the 500 rule. Knows no frames and no objects.
 
 use crate::terms::angle::Angle;
 use crate::terms::time::Utc;
 
-/// The sky's turn in degrees a second of UT1.
+/// The sky's rotation in degrees a second of UT1.
 ///
 /// Source: IERS Conventions 2010, eq. 5.15 (from memory): 1.00273781191135448 turns a day; 15.0410672 degrees an hour.
 const TURN_DEG_S: f64 = 360.0 * 1.002_737_811_911_354_5 / 86_400.0;
@@ -17,29 +17,28 @@ const RULE_500: f64 = 500.0;
 /// Source: arithmetic; 35 mm equivalents refer to it (CIPA DC-008, `FocalLengthIn35mmFilm`).
 const FULL_DIAGONAL_MM: f64 = 43.266_615_305_567_87;
 
-/// Longest exposure by the 500 rule in seconds. The crop factor is 1 where it is not known.
+/// Longest exposure by the 500 rule in seconds. The crop factor is 1 if unknown.
 ///
-/// Refuses: a focal length or a crop factor that is not positive.
-/// Source: common practice, no source. 20 mm on a full frame: 25 s.
-/// Checked by: `tests/data/reference/geometry.csv`
+/// Refuses: a focal length or a crop factor that is not positive. Source: common practice, no source. 20 mm on a full
+/// frame: 25 s. Checked by: `tests/data/reference/geometry.csv`
 pub fn rule_500_s(focal_mm: f64, crop: f64) -> Option<f64> {
     (focal_mm > 0.0 && crop > 0.0).then(|| RULE_500 / (focal_mm * crop))
 }
 
-/// A sensor, as far as a frame tells of it.
+/// A sensor, as far as a frame's metadata describe it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Sensor {
-    /// How many times its diagonal goes into that of 36 by 24 mm.
+    /// The ratio of the diagonal of 36 by 24 mm to its own.
     pub crop: f64,
     /// From pixel to pixel, in micrometres.
     pub pitch_um: f64,
 }
 
 impl Sensor {
-    /// Told by the focal length and its 35 mm equivalent, and by the pixels of the main image.
+    /// Computed from the focal length and its 35 mm equivalent, and the pixels of the main image.
     ///
-    /// Good to: the rounding of the equivalent, which cameras write in whole millimetres (2 % at 24 mm).
-    /// Refuses: what is not positive.
+    /// Good to: the rounding of the equivalent, which cameras write in whole millimetres (2 % at 24 mm). Refuses:
+    /// values that are not positive.
     pub fn told_by(focal_mm: f64, focal35_mm: f64, width_px: u32, height_px: u32) -> Option<Self> {
         let crop = focal35_mm / focal_mm;
         let pixels = f64::from(width_px).hypot(f64::from(height_px));
@@ -49,7 +48,7 @@ impl Sensor {
         })
     }
 
-    /// Half the diagonal in millimetres: how far the corner lies from the middle.
+    /// Half the diagonal in millimetres: the distance of the corner from the middle.
     pub fn corner_mm(self) -> f64 {
         FULL_DIAGONAL_MM / self.crop / 2.0
     }
@@ -64,20 +63,20 @@ pub fn trail_px(focal_mm: f64, exposure_s: f64, dec: Angle, pitch_um: f64) -> f6
     focal_mm * 1000.0 * along_rad / pitch_um
 }
 
-/// How many times longer a trail can be in the corner of a rectilinear lens than in its middle: away from the middle.
+/// How many times longer a trail can be in the corner of a rectilinear lens than in its middle, in the radial
+/// direction.
 ///
-/// Source: r = f tan(theta), its slope 1/cos²(theta); common practice. A fisheye is gentler.
+/// Source: r = f tan(theta), its slope 1/cos²(theta); common practice. The factor of a fisheye is smaller.
 pub fn corner_factor(focal_mm: f64, corner_mm: f64) -> f64 {
     1.0 + (corner_mm / focal_mm).powi(2)
 }
 
-/// By how much the sky has turned about the pole from one instant to another: positive for a later one. Westward, so
-/// counter-clockwise towards the north pole, clockwise towards the south pole.
+/// The angle by which the sky has turned about the pole from one instant to another: positive for a later one.
+/// Westward, so counter-clockwise towards the north pole, clockwise towards the south pole.
 ///
-/// Good to: 0.003° in a night (precession, aberration). It is the angle by which a frame of a fixed tripod must be
-/// turned back about the pole to lie on the frame of the first instant.
-/// Source: `TURN_DEG_S`.
-/// Checked by: `tests/data/reference/geometry.csv`
+/// Good to: 0.003° in a night (precession, aberration). A frame of a fixed tripod must be turned back about the pole by
+/// this angle to match the frame of the first instant. Source: `TURN_DEG_S`. Checked by:
+/// `tests/data/reference/geometry.csv`
 pub fn turn(from: Utc, to: Utc) -> Angle {
     Angle::from_deg(TURN_DEG_S * to.seconds_since(from))
 }

@@ -1,5 +1,5 @@
-//! The sky over a whole night: when it is dark, when the Moon is up, how each radiant goes its way. Asks the looker
-//! at many instants; has no formula of the sky itself.
+//! The sky over a whole night: when it is dark, when the Moon is up, the path of each radiant. Evaluates the looker at
+//! many instants; has no formula of the sky itself.
 
 use super::look::Looker;
 use crate::sky::shower::Shower;
@@ -16,20 +16,20 @@ use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 
-/// Step between two looks in seconds.
+/// Step between two evaluations in seconds.
 ///
-/// Source: our choice. A crossing is missed only when the Sun or the Moon dips over a limit for less than this; the
-/// curves of a night are smooth at it.
+/// Source: our choice. A crossing is missed only if the Sun or the Moon dips over a limit for less than this; the
+/// curves of a night are smooth at this step.
 const STEP_S: f64 = 300.0;
-/// How well a crossing is found, in seconds.
+/// The precision of a crossing, in seconds.
 ///
-/// Source: our choice; refraction at the horizon makes a minute of it uncertain.
+/// Source: our choice; refraction at the horizon makes it uncertain by a minute.
 const CROSSING_S: f64 = 1.0;
 /// The sky over a place from one instant to another, with these showers in this order.
 ///
-/// Good to: a second for crossings of the model's altitudes; the horizon's real refraction is worth a minute and more.
-/// Refuses: years outside 1950 to 2099, an end that is not after the beginning.
-/// Checked by: `tests/reference/night_sky.rs`
+/// Good to: a second for crossings of the model's altitudes; the horizon's real refraction adds a minute and more.
+/// Refuses: years outside 1950 to 2099, an end that is not after the beginning. Checked by:
+/// `tests/reference/night_sky.rs`
 pub fn night_sky(
     looker: &mut Looker,
     place: Place,
@@ -72,7 +72,7 @@ pub fn night_sky(
     })
 }
 
-/// The instants looked at: both ends, and equal steps between.
+/// The instants evaluated: both ends, and equal steps between.
 fn steps(whole: Stretch) -> Option<Vec<Utc>> {
     let length = whole.length_s();
     if length <= 0.0 {
@@ -85,7 +85,7 @@ fn steps(whole: Stretch) -> Option<Vec<Utc>> {
         .collect()
 }
 
-/// Where a quantity is positive. Looks again between two points whenever it changes its sign.
+/// Where a quantity is positive. Refines between two points whenever the sign changes.
 fn stretches(
     points: &[SunMoon],
     quantity: impl Fn(&SunMoon) -> f64,
@@ -113,7 +113,7 @@ fn stretches(
     found
 }
 
-/// Halves the way from `low` to `high` until the change of sign is found.
+/// Bisects between `low` and `high` until the change of sign is found.
 fn crossing(
     mut low: Utc,
     mut high: Utc,
@@ -134,7 +134,7 @@ fn crossing(
     high
 }
 
-/// A shower's way over the night, and its culmination, found between the steps.
+/// A shower's path over the night, and its culmination, found between the steps.
 fn track(
     looker: &mut Looker,
     place: Place,
@@ -155,7 +155,7 @@ fn track(
         (0..points.len()).max_by(|a, b| points[*a].alt_deg.total_cmp(&points[*b].alt_deg))?;
     let mut low = points[highest.saturating_sub(1)].at;
     let mut high = points[(highest + 1).min(points.len() - 1)].at;
-    // The altitude has one maximum between the neighbours of the highest step: thirds of the way close in on it.
+    // The altitude has one maximum between the neighbours of the highest step: ternary search finds it.
     while high.seconds_since(low) > CROSSING_S {
         let third = high.seconds_since(low) / 3.0;
         let (a, b) = (point(low.plus_s(third)?)?, point(high.plus_s(-third)?)?);

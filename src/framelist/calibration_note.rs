@@ -1,4 +1,4 @@
-//! What serves which lights, and how well, as JSON: a part of a list's manifest and of a tree's record.
+//! Which frames calibrate which lights, and how well, as JSON: a part of a list's manifest and of a tree's record.
 
 use serde_json::Value;
 use serde_json::json;
@@ -6,22 +6,22 @@ use serde_json::json;
 use crate::framelist::json::hex;
 use crate::terms::name_text::bytes_of;
 
-/// What serves one run of lights.
+/// The calibration of one run of lights.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CalibrationNote {
     /// `dark`, `flat` or `bias`.
     pub kind: String,
     /// The session of the lights.
     pub session: Option<i64>,
-    /// What the lights were taken with, in words.
+    /// The settings of the lights, in words.
     pub settings: String,
     /// How many lights.
     pub lights: u64,
-    /// The lowest and highest temperature of the lights in °C, when known.
+    /// The lowest and highest temperature of the lights in °C, if known.
     pub temperature_c: Option<(f64, f64)>,
     /// `close`, `usable`, `poor` or `none`.
     pub grade: String,
-    /// What to know of it.
+    /// Remarks on it.
     pub remarks: Vec<String>,
     /// The frames.
     pub frames: Vec<ServingNote>,
@@ -32,11 +32,11 @@ pub struct CalibrationNote {
 pub struct ServingNote {
     /// The absolute path of its file.
     pub path: String,
-    /// Exposure less the lights', seconds, where it matters.
+    /// Exposure minus the lights', seconds, if it matters.
     pub exposure_diff_s: Option<f64>,
-    /// Temperature less the lights' middle, °C, when known.
+    /// Temperature minus the lights' middle, °C, if known.
     pub temperature_diff_c: Option<f64>,
-    /// Days from the lights, when known.
+    /// Days from the lights, if known.
     pub days: Option<f64>,
 }
 

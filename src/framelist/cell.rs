@@ -1,4 +1,4 @@
-//! One value as text: as the screen shows it, and as CSV and JSON keep it. Knows no columns' order and no format.
+//! One value as text: for the screen, and for CSV and JSON. Knows no columns' order and no format.
 
 use std::fmt::Write;
 
@@ -10,10 +10,10 @@ use crate::terms::field_kind::Unit;
 use crate::terms::printable::printable;
 use crate::terms::records::Cell;
 
-/// What stands on the screen where a value is not known.
+/// Shown on the screen for an unknown value.
 pub(super) const UNKNOWN: &str = "–";
 
-/// A value as the screen shows it: rounded, instants to the second, control characters made visible.
+/// A value for the screen: rounded, instants to the second, control characters made visible.
 pub(super) fn shown(cell: &Cell, field: &Field) -> String {
     match cell {
         Cell::Unknown => UNKNOWN.to_owned(),
@@ -39,7 +39,7 @@ fn shown_number(number: f64, field: &Field) -> String {
     without_minus(six_digits(number))
 }
 
-/// Six digits that count, no zeros at the end: 2.8 where single precision kept 2.799999952.
+/// Six significant digits, no zeros at the end: 2.8 where single precision stored 2.799999952.
 fn six_digits(number: f64) -> String {
     let mut before_point = 0_i32;
     let mut size = number.abs();
@@ -48,7 +48,7 @@ fn six_digits(number: f64) -> String {
         before_point += 1;
     }
     let small = if number.abs() < 1.0 && number != 0.0 {
-        // Zeros behind the point do not count.
+        // Zeros after the point do not count.
         let mut zeros = 0_i32;
         let mut size = number.abs();
         while size < 0.1 && zeros < 12 {
@@ -68,7 +68,7 @@ fn six_digits(number: f64) -> String {
     }
 }
 
-/// Minus nothing is nothing.
+/// Minus zero is zero.
 fn without_minus(text: String) -> String {
     match text.strip_prefix('-') {
         Some(rest) if rest.bytes().all(|b| matches!(b, b'0' | b'.')) => rest.to_owned(),
@@ -76,8 +76,8 @@ fn without_minus(text: String) -> String {
     }
 }
 
-/// Writes a number as CSV and JSON keep it, rounded to `decimals_kept`: a whole one without a point.
-/// `false`, and nothing written, where it is not finite.
+/// Writes a number for CSV and JSON, rounded to `decimals_kept`: a whole one without a point. Returns `false` and
+/// writes nothing if it is not finite.
 pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
     if !number.is_finite() {
         return false;
@@ -95,7 +95,8 @@ pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
                 number = moved.round() / shift;
             }
         }
-        // Apertures, exposures and the like have few decimals: what these give back is what the shortest text says.
+        // Apertures, exposures and the like have few decimals: if these give the number back, they are the shortest
+        // text.
         None => {
             for decimals in 0..=FEW_DECIMALS {
                 let shift = shift(decimals);
@@ -104,7 +105,7 @@ pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
                     break;
                 }
                 let whole = nearest(moved);
-                #[allow(clippy::float_cmp)] // the very number
+                #[allow(clippy::float_cmp)] // exact comparison intended
                 if whole as f64 / shift == number {
                     write_shifted(whole, decimals, out);
                     return true;
@@ -112,18 +113,18 @@ pub(super) fn write_kept(number: f64, field: &Field, out: &mut String) -> bool {
             }
         }
     }
-    // Adding nothing turns minus nothing into nothing.
+    // Adding zero turns minus zero into zero.
     let _ = write!(out, "{}", number + 0.0);
     true
 }
 
-/// Below it, fifteen digits are what the shortest text of a number in double precision has at most.
+/// Below this, the shortest text of a double has at most fifteen digits.
 const LONGEST_WHOLE: f64 = 1e15;
 
-/// How many decimals are tried before the shortest text is looked for.
+/// How many decimals are tried before the shortest text is computed.
 const FEW_DECIMALS: usize = 3;
 
-/// Ten to the power of so many decimals.
+/// Ten to the power of `decimals`.
 fn shift(decimals: usize) -> f64 {
     const SHIFTS: [f64; 8] = [1.0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7];
     let known = SHIFTS.get(decimals).copied();
@@ -139,7 +140,7 @@ fn nearest(number: f64) -> i64 {
     whole + i64::from(rest >= 0.5) - i64::from(rest <= -0.5)
 }
 
-/// Writes a whole number with the point moved so many places to the left, no zeros behind what counts.
+/// Writes a whole number with the point moved `decimals` places to the left, without trailing zeros.
 pub(super) fn write_shifted(whole: i64, decimals: usize, out: &mut String) {
     let mut rest = whole.unsigned_abs();
     let mut decimals = decimals;

@@ -1,7 +1,7 @@
-//! Rows as CSV: RFC 4180, a heading of keys, nothing where a value is not known.
+//! Rows as CSV: RFC 4180, a heading of keys, an empty cell for an unknown value.
 //!
-//! Where a spreadsheet would run a text, or a part of it, as a formula, an apostrophe stands before it. Numbers, moments,
-//! words of the vocabulary and offsets such as `+01:00` are ours and stay as they are.
+//! If a spreadsheet would treat a text, or a part of it, as a formula, an apostrophe is put before it. Numbers,
+//! moments, words of the vocabulary and offsets such as `+01:00` are ours and are not changed.
 
 use std::io;
 use std::io::Write;
@@ -18,7 +18,7 @@ struct Line {
     text: String,
     /// Where each cell ends, with the comma before it.
     ends: Vec<usize>,
-    /// The row's number among those that stood in its room.
+    /// The row's number among those in its buffer.
     number: u64,
 }
 
@@ -56,7 +56,7 @@ impl<W: Write> CsvWriter<W> {
         }
     }
 
-    /// Goes on behind rows that another wrote.
+    /// Continues a list whose first rows were written by another writer.
     pub const fn go_on(&mut self) {
         self.begun = true;
     }
@@ -81,7 +81,7 @@ impl<W: Write> CsvWriter<W> {
             number,
         } = &mut self.line;
         *number = row.since.number;
-        // What is told of the row is told of the one before it.
+        // `since` compares this row with the previous one.
         let goes_on = self.before.number > 0 && *number == self.before.number + 1;
         let cells = row.cells.iter().chain(std::iter::repeat(&Cell::Unknown));
         for (at, (column, cell)) in self.columns.iter().zip(cells).enumerate() {
@@ -115,7 +115,7 @@ impl<W: Write> CsvWriter<W> {
 
     fn end_line(&mut self) -> io::Result<()> {
         let line = &mut self.line.text;
-        // A line with nothing in it is no row.
+        // An empty line is not a row.
         line.push_str(if line.is_empty() { "\"\"\r\n" } else { "\r\n" });
         let written = self.out.write_all(line.as_bytes());
         std::mem::swap(&mut self.line, &mut self.before);
@@ -124,7 +124,7 @@ impl<W: Write> CsvWriter<W> {
         written
     }
 
-    /// The writer underneath, the list not ended.
+    /// The writer underneath, without ending the list.
     pub fn pause(mut self) -> io::Result<W> {
         self.out.flush()?;
         Ok(self.out)
@@ -136,8 +136,8 @@ impl<W: Write> CsvWriter<W> {
     }
 }
 
-/// Whether a text stands in a list as it is: it needs no quotes, and no spreadsheet takes it, or a part of it, for a formula.
-/// Most are; some that are not held for plain are so all the same.
+/// Whether a text is written unchanged: it needs no quotes, and no spreadsheet treats it, or a part of it, as a
+/// formula. May answer `false` for some plain texts.
 fn is_plain(text: &str) -> bool {
     const ANYWHERE: u8 = 1;
     const AT_FRONT: u8 = 2;
@@ -148,7 +148,7 @@ fn is_plain(text: &str) -> bool {
             table[b";,\t\r\n|\""[at] as usize] = ANYWHERE | AT_FRONT;
             at += 1;
         }
-        // The last is the first byte of the full-width signs; behind a blank any may come.
+        // The last is the first byte of the full-width signs; after a space any may come.
         let mut at = 0;
         while at < b" =+-@\xEF".len() {
             table[b" =+-@\xEF"[at] as usize] = AT_FRONT;
@@ -162,7 +162,7 @@ fn is_plain(text: &str) -> bool {
         && bytes.iter().fold(0, |all, byte| all | of(byte)) & ANYWHERE == 0
 }
 
-/// Writes a text, in quotes where RFC 4180 asks for them.
+/// Writes a text, in quotes if RFC 4180 requires them.
 fn push_quoted(line: &mut String, text: &str) {
     if !text.contains(['"', ',', '\r', '\n']) {
         line.push_str(text);
@@ -176,20 +176,21 @@ fn push_quoted(line: &mut String, text: &str) {
     line.push('"');
 }
 
-/// Signs that make a text a formula where a cell begins with them. Source: common practice, no standard; the full-width
+/// Signs that make a text a formula if a cell begins with them. Source: common practice, no standard; the full-width
 /// signs count where the keyboard writes them.
 const BEGIN_FORMULAS: [char; 11] = ['=', '+', '-', '@', '\t', '\r', '\n', '＝', '＋', '－', '＠'];
-/// Signs behind which a spreadsheet may begin another cell, whatever the standard says: where the decimal sign is a comma,
-/// cells are parted by semicolons, and quotes in the middle of a cell protect nothing.
+/// Signs after which a spreadsheet may begin another cell, whatever the standard says: where the decimal sign is a
+/// comma, cells are separated by semicolons, and quotes in the middle of a cell protect nothing.
 const BEGIN_CELLS: [char; 6] = [';', ',', '\t', '\r', '\n', '|'];
 
-/// Writes a text with an apostrophe before each sign by which a spreadsheet could take it, or a part of it, for a formula.
+/// Writes a text with an apostrophe before each sign with which a spreadsheet could treat it, or a part of it, as a
+/// formula.
 fn push_harmless(field: &mut String, text: &str) {
     if is_offset(text) || !text.contains(BEGIN_FORMULAS) {
         field.push_str(text);
         return;
     }
-    // Some pass over blanks at the front of a cell.
+    // Some skip spaces at the front of a cell.
     let blanks = text.len() - text.trim_start_matches(' ').len();
     field.push_str(&text[..blanks]);
     let mut begins = true;
@@ -233,7 +234,7 @@ mod tests {
     }
 
     proptest::proptest! {
-        /// Rows of one room, of which some do not come here and of some nothing is told.
+        /// Rows of one buffer, of which some are skipped and some have no information about their cells.
         #[test]
         fn cells_that_stay_what_they_were_are_written_as_any(
             rows in proptest::collection::vec(("[a,\"=]{0,2}", -1_i64..2, 0_u8..3, 0_u8..4), 1..40),
@@ -264,7 +265,7 @@ mod tests {
             proptest::prop_assert_eq!(told.finish().unwrap(), untold.finish().unwrap());
         }
 
-        /// Of words nothing is made harmless: they are as another writer of the standard has them.
+        /// Words need no protection: they are as another writer of the standard has them.
         #[test]
         fn words_stand_in_a_row_as_a_library_writes_them(
             texts in proptest::collection::vec("[a-z\",;\r\n =+@|-]{0,6}|\\PC{0,6}", 1..5),
@@ -278,7 +279,7 @@ mod tests {
             proptest::prop_assert_eq!(row_of(&vec![words; texts.len()], &texts), expect);
         }
 
-        /// What is taken for plain is what the careful way leaves as it is.
+        /// Every text treated as plain is one that the careful path leaves unchanged.
         #[test]
         fn a_plain_text_needs_no_care(text in "[a-z\",;\t\r\n =+@|＝＋－＠-]{0,8}|\\PC{0,8}") {
             if is_plain(&text) {

@@ -1,6 +1,6 @@
-//! The forms a list can take, and what of a frame each needs.
+//! The formats of a list, and the data of a frame that each needs.
 
-/// The form of a list.
+/// The format of a list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Format {
     /// For the screen: a heading, units, aligned columns.
@@ -9,16 +9,16 @@ pub enum Format {
     Csv,
     /// One array of objects.
     Json,
-    /// One object a line.
+    /// One object per line.
     Jsonl,
-    /// One path a line.
+    /// One path per line.
     Paths,
     /// Paths, each ended by a NUL byte.
     Paths0,
 }
 
 impl Format {
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] = &[
         Self::Table,
         Self::Csv,

@@ -1,14 +1,14 @@
-//! A writer that knows the hash of what went through it, so that a reader can tell whether a list is the one it was.
+//! A writer that hashes everything written through it, so that a reader can tell whether a list is unchanged.
 
 use std::io;
 use std::io::Write;
 
-/// The bytes of a list.
+/// The length and hash of a list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ListDigest {
-    /// How many.
+    /// Its length in bytes.
     pub bytes: u64,
-    /// Their BLAKE3 hash.
+    /// The BLAKE3 hash.
     pub blake3: [u8; 32],
 }
 
@@ -20,7 +20,7 @@ pub struct Hashed<W: Write> {
 }
 
 impl<W: Write> Hashed<W> {
-    /// A writer on its way to `out`.
+    /// A writer that passes its bytes to `out`.
     pub fn new(out: W) -> Self {
         Self {
             out,
@@ -29,7 +29,7 @@ impl<W: Write> Hashed<W> {
         }
     }
 
-    /// What has gone through it so far.
+    /// The digest of the bytes so far.
     pub fn digest(&self) -> ListDigest {
         ListDigest {
             bytes: self.bytes,

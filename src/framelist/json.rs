@@ -1,4 +1,4 @@
-//! Rows as JSON: one array of objects, or one object a line. Every key in every object, `null` where not known.
+//! Rows as JSON: one array of objects, or one object per line. Every key in every object, `null` if unknown.
 //!
 //! Objects are written as they come, none held in memory.
 
@@ -16,7 +16,7 @@ use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
 use crate::terms::records::RadiantSky;
 
-/// Keys of columns that hold names from a disk.
+/// Keys of columns with names from a disk.
 const NAMES: &[&str] = &["path", "file", "folder", "root", "reference"];
 
 /// One array, or a line for each object.
@@ -26,10 +26,10 @@ pub(super) enum Shape {
     Lines,
 }
 
-/// What an object holds.
+/// The keys of an object.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum Objects {
-    /// All of a frame: the name of its schema, every key, its files and radiants.
+    /// Everything about a frame: the name of its schema, every key, its files and radiants.
     WholeFrames,
     /// The columns alone.
     ChosenKeys,
@@ -104,12 +104,12 @@ impl<W: Write> JsonWriter<W> {
         self.out.write_all(line.as_bytes())
     }
 
-    /// Goes on behind so many rows that another wrote.
+    /// Continues a list of which another writer wrote this many rows.
     pub const fn go_on(&mut self, rows: u64) {
         self.rows = rows;
     }
 
-    /// The writer underneath, the list not ended.
+    /// The writer underneath, without ending the list.
     pub fn pause(mut self) -> io::Result<W> {
         self.out.flush()?;
         Ok(self.out)
@@ -140,7 +140,7 @@ fn in_quotes(text: &str) -> String {
     serde_json::Value::from(text).to_string()
 }
 
-/// Writes a text. Most need no escape, and then none is looked for twice.
+/// Writes a text. Most need no escape, which is checked only once.
 pub(super) fn push_text(line: &mut String, text: &str) {
     if text.bytes().any(|b| b < b' ' || matches!(b, b'"' | b'\\')) {
         line.push_str(&in_quotes(text));
@@ -188,7 +188,7 @@ fn push_radiant(line: &mut String, radiant: &RadiantSky) {
     line.push('}');
 }
 
-/// Writes `,"KEY_hex":"…"`, a name's bytes, where its text is not the name itself.
+/// Writes `,"KEY_hex":"…"`, a name's bytes, if its text is not the name itself.
 pub(super) fn push_bytes_of(line: &mut String, key: &str, text: &str) {
     if let Some(bytes) = bytes_of(text) {
         line.push_str(",\"");
@@ -199,7 +199,7 @@ pub(super) fn push_bytes_of(line: &mut String, key: &str, text: &str) {
     }
 }
 
-/// The same of a column, where it holds names.
+/// The same for a column of names.
 fn push_bytes_of_cell(line: &mut String, cell: &Cell, field: &Field) {
     if let Cell::Text(text) = cell
         && NAMES.contains(&field.key)
@@ -208,14 +208,14 @@ fn push_bytes_of_cell(line: &mut String, cell: &Cell, field: &Field) {
     }
 }
 
-/// Bytes as hexadecimal digits, two a byte.
+/// Bytes as hexadecimal digits, two per byte.
 pub(super) fn hex(bytes: &[u8]) -> String {
     let mut digits = String::with_capacity(bytes.len() * 2);
     push_hex(&mut digits, bytes);
     digits
 }
 
-/// Bytes as hexadecimal digits, two a byte.
+/// Bytes as hexadecimal digits, two per byte.
 pub(super) fn push_hex(line: &mut String, bytes: &[u8]) {
     const DIGITS: [char; 16] = [
         '0', '1', '2', '3', '4', '5', '6', '7', '8', '9', 'a', 'b', 'c', 'd', 'e', 'f',

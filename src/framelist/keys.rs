@@ -13,11 +13,11 @@ pub const SCHEMA: &str = "framefall.frame/1";
 /// One column of a list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Column {
-    /// Whose value it shows; what the catalogue must select for it.
+    /// The source of its value, for which the catalogue must select it.
     pub source: ColumnSource,
-    /// What CSV and JSON call it: `exposure_s`, `GEM_alt_deg`, `alt_deg` for the strongest shower.
+    /// Its key in CSV and JSON: `exposure_s`, `GEM_alt_deg`, `alt_deg` for the strongest shower.
     pub key: String,
-    /// What stands above it on the screen, and what a query calls it: `exposure`, `GEM.alt`, `radiant.alt`.
+    /// Its heading on the screen and its name in queries: `exposure`, `GEM.alt`, `radiant.alt`.
     pub heading: String,
 }
 
@@ -50,8 +50,9 @@ fn frame_column(key: &str) -> Option<Column> {
     field_keyed(key).map(|field| Column::of(ColumnSource::Frame(field)))
 }
 
-/// The columns of the table on the screen, about a hundred and twenty signs wide: when, what, how, and how high the
-/// radiants stood. Radiants of the showers that the query names; of each frame's strongest where it names none.
+/// The columns of the table on the screen, about a hundred and twenty characters wide: when, what, how, and how high
+/// the radiants were. Radiants of the showers that the query names, or of each frame's strongest shower if it names
+/// none.
 pub fn columns_for_table(showers_named: &[ShowerCode]) -> Vec<Column> {
     let mut columns: Vec<Column> = [
         "start_utc",
@@ -96,7 +97,7 @@ pub fn columns_for_csv(showers_named: &[ShowerCode]) -> Vec<Column> {
         .collect()
 }
 
-/// The columns of JSON: every key of the vocabulary. Radiants stand in an array of their own.
+/// The columns of JSON: every key of the vocabulary. Radiants are in an array of their own.
 pub fn columns_for_json() -> Vec<Column> {
     let sources = FIELDS.iter().map(ColumnSource::Frame);
     sources.map(Column::of).collect()

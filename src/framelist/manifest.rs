@@ -1,5 +1,5 @@
-//! The manifest beside a list, as JSON: what was asked, of what state, and every file with what is known of it. A line a file,
-//! written as they come. Documented in `docs/manifest.md`, its form in `docs/schema/framefall.manifest.1.json`.
+//! The manifest beside a list, as JSON: the query, the state of the catalogue, and every file. A line per file, written
+//! as they come. Documented in `docs/manifest.md`, its schema in `docs/schema/framefall.manifest.1.json`.
 
 use std::fmt::Write as _;
 use std::io;
@@ -24,7 +24,7 @@ pub const MANIFEST_SCHEMA: &str = "framefall.manifest/1";
 /// A value of the catalogue's state: a number, a text, or nothing.
 pub type StateValue = Value;
 
-/// What a manifest says before it comes to files.
+/// The part of a manifest before its files.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ManifestHead {
     /// The program and its version.
@@ -33,40 +33,40 @@ pub struct ManifestHead {
     pub written_utc: String,
     /// The query as it was typed.
     pub query: String,
-    /// What it meant, saved queries written out.
+    /// The query with saved queries expanded.
     pub meaning: String,
-    /// How the list was asked for.
+    /// The options of the list.
     pub options: ManifestOptions,
     /// The state of the catalogue: names and numbers or texts, in order.
     pub catalogue: Vec<(&'static str, Value)>,
     /// The lists.
     pub lists: Vec<ManifestList>,
-    /// What serves which lights, where that was asked for.
+    /// Which frames calibrate which lights, if requested.
     pub calibration: Vec<CalibrationNote>,
 }
 
-/// How a list was asked for, in the words of the command line.
+/// The options of a list, in the words of the command line.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ManifestOptions {
-    /// The form.
+    /// The format.
     pub form: String,
-    /// Which of a frame's files, when said.
+    /// Which of a frame's files, if given.
     pub take: Option<String>,
     /// `absolute`, `relative` or `root`.
     pub paths: String,
-    /// The root, when paths are written from one.
+    /// The root, if paths are relative to one.
     pub root: Option<String>,
     /// Whether each session has its own list.
     pub per_session: bool,
-    /// The reference frame, when named.
+    /// The reference frame, if named.
     pub reference: Option<String>,
-    /// The columns, when chosen.
+    /// The columns, if chosen.
     pub show: Option<String>,
-    /// The most frames, when said.
+    /// The most frames, if given.
     pub limit: Option<u64>,
-    /// The kinds of calibration frames that were looked for.
+    /// The kinds of calibration frames that were searched for.
     pub calibration: Vec<String>,
-    /// What was looked at on the disk.
+    /// What was checked on the disk.
     pub check: String,
     /// Whether frames could be left out.
     pub allow_missing: bool,
@@ -77,11 +77,11 @@ pub struct ManifestOptions {
 /// One list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ManifestList {
-    /// Its file name; it lies beside the manifest.
+    /// Its file name; it is beside the manifest.
     pub file: String,
-    /// `dark`, `flat` or `bias` where it holds what serves the lights of another; nothing where it holds the query's frames.
+    /// `dark`, `flat` or `bias` if it lists calibration frames; nothing if it lists the query's frames.
     pub serves_as: Option<&'static str>,
-    /// The session whose frames it holds, where each has its own list.
+    /// The session of its frames, if each session has its own list.
     pub session: Option<i64>,
     /// How many frames.
     pub frames: u64,
@@ -91,10 +91,10 @@ pub struct ManifestList {
     pub reference: Option<ManifestReference>,
 }
 
-/// The frame to which a list turns the sky back.
+/// The reference frame of a list, from which the turn of the sky is counted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ManifestReference {
-    /// Its path, as the list writes paths.
+    /// Its path, in the list's form of paths.
     pub path: String,
     /// Its session and its position in it.
     pub place: Option<(i64, i64)>,
@@ -102,7 +102,7 @@ pub struct ManifestReference {
     pub mid_utc: String,
 }
 
-/// One file that was handed on.
+/// One exported file.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ManifestFile {
     /// The text of its absolute path.
@@ -111,11 +111,11 @@ pub struct ManifestFile {
     pub dump: String,
     /// Its size.
     pub bytes: u64,
-    /// The file system's time stamp, nanoseconds written out.
+    /// The file system's time stamp, nanoseconds included.
     pub modified_utc: String,
-    /// As much of its fingerprint as is kept, when it has one.
+    /// Its fingerprint as far as it is stored, if it has one.
     pub fingerprint: Option<Fingerprint>,
-    /// The BLAKE3 hash of all its bytes, when known.
+    /// The BLAKE3 hash of all its bytes, if known.
     pub blake3: Option<[u8; 32]>,
 }
 
@@ -128,7 +128,7 @@ pub struct ManifestLeftOut {
     pub dump: String,
     /// The code of the finding.
     pub code: String,
-    /// What was seen.
+    /// What was found.
     pub saw: String,
 }
 
@@ -140,7 +140,7 @@ pub struct FileLines {
 }
 
 impl FileLines {
-    /// Lines that stand behind so many others; made in the empty room that is given.
+    /// Lines that follow this many others; made in the given empty buffer.
     pub fn behind(rows: u64, room: Vec<u8>) -> Self {
         Self {
             text: String::from_utf8(room).unwrap_or_default(),
@@ -178,7 +178,7 @@ impl FileLines {
     }
 }
 
-/// What stands before a row; counts it.
+/// The text before a row; counts the row.
 const fn before_row(rows: &mut u64) -> &'static str {
     *rows += 1;
     if *rows == 1 { "\n" } else { ",\n" }

@@ -1,5 +1,5 @@
-//! A manifest read back: its head whole, its files one by one as they come, so that none are held. Believes nothing more
-//! than that it is JSON: what is missing or of another kind is refused by its name.
+//! Reads a manifest: its head whole, its files one by one without holding them. Assumes only that it is JSON: a key
+//! that is missing or of another type is refused by its name.
 
 use std::cell::RefCell;
 use std::fmt;
@@ -23,26 +23,26 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::fingerprint::Fingerprint;
 
-/// What of a manifest it takes to make its lists again, and to say what differs.
+/// The parts of a manifest needed to make its lists again, and to report differences.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PastManifest {
     /// The query as it was typed.
     pub query: String,
-    /// What it meant.
+    /// The query with saved queries expanded.
     pub meaning: String,
-    /// How the list was asked for.
+    /// The options of the list.
     pub options: ManifestOptions,
     /// The program that wrote it.
     pub program: String,
-    /// The state of the catalogue then.
+    /// The state of the catalogue at that time.
     pub catalogue: Map<String, Value>,
     /// The lists: file name and bytes.
     pub lists: Vec<(String, ListDigest)>,
 }
 
-/// Reads a manifest; gives each of its files to `each`.
+/// Reads a manifest; passes each of its files to `each`.
 ///
-/// Refuses: what is no JSON, another schema, a manifest that lacks what it takes.
+/// Refuses: a file that is not JSON, another schema, a manifest with missing keys.
 pub fn read_manifest(
     from: impl Read,
     path: &Path,
@@ -98,7 +98,7 @@ fn past(head: &Map<String, Value>) -> Result<PastManifest, &'static str> {
                 .unwrap_or_default(),
             check: text(options, "check").ok_or("what was checked")?,
             allow_missing: is_true("allow_missing"),
-            // Earlier versions did not ask, and handed them on.
+            // Earlier versions did not have the option, and exported them.
             with_damaged: options.get("with_damaged").is_none() || is_true("with_damaged"),
         },
         program: text(&whole, "program").unwrap_or_default(),
@@ -151,7 +151,7 @@ fn hash(value: &Value) -> Option<[u8; 32]> {
 
 type Each<'e> = RefCell<&'e mut dyn FnMut(ManifestFile)>;
 
-/// The manifest as an object, whose files are not held.
+/// The manifest as an object, whose files are not held in memory.
 struct Whole<'a, 'e> {
     each: &'a Each<'e>,
 }

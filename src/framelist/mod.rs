@@ -83,7 +83,7 @@ use crate::terms::failure::FailureKind;
 use crate::terms::records::FrameRow;
 use crate::terms::shower::ShowerCode;
 
-/// The columns of a list in this form; none for paths.
+/// The columns of a list in this format; none for paths.
 pub fn columns_for(format: Format, showers_named: &[ShowerCode]) -> Vec<Column> {
     match format {
         Format::Table => columns_for_table(showers_named),
@@ -93,7 +93,7 @@ pub fn columns_for(format: Format, showers_named: &[ShowerCode]) -> Vec<Column> 
     }
 }
 
-/// Writes a list, row by row. Memory does not grow with the count of rows.
+/// Writes a list, row by row. Memory does not grow with the number of rows.
 pub struct ListWriter<W: Write> {
     form: Form<W>,
     rows: u64,
@@ -106,21 +106,21 @@ enum Form<W: Write> {
     Paths(PathWriter<W>),
 }
 
-/// What was written.
+/// The result of writing a list.
 #[derive(Debug)]
 pub struct Written<W> {
-    /// Rows handed in.
+    /// Rows passed in.
     pub rows: u64,
-    /// The headings of the columns for which the screen was too narrow.
+    /// The headings of the columns left out because the screen was too narrow.
     pub left_out: Vec<String>,
     /// Rows that a list of paths could not name, because the frame has no file.
     pub without_file: u64,
-    /// Where it was written, flushed.
+    /// The underlying writer, flushed.
     pub out: W,
 }
 
 impl<W: Write> ListWriter<W> {
-    /// A list with these columns. `width` is the terminal's, in columns; `None` where the list goes elsewhere.
+    /// A list with these columns. `width` is the terminal's, in columns; `None` if the list goes elsewhere.
     ///
     /// Nothing is written before the first row or the end.
     pub fn new(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
@@ -140,7 +140,7 @@ impl<W: Write> ListWriter<W> {
         Self::with(format, columns, (Objects::ChosenKeys, left_out), width, out)
     }
 
-    /// A list of anything but frames: a narrow screen leaves out its last columns, and paths come as lines of JSON.
+    /// A list of anything except frames: a narrow screen leaves out its last columns, and paths come as lines of JSON.
     fn of_sheet(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
         let format = match format {
             Format::Paths | Format::Paths0 => Format::Jsonl,
@@ -168,7 +168,7 @@ impl<W: Write> ListWriter<W> {
         Self { form, rows: 0 }
     }
 
-    /// The same list with so many rows written by another: what it writes stands behind theirs.
+    /// The same list, continued after this many rows by another writer.
     pub fn behind(mut self, rows: u64) -> Self {
         match &mut self.form {
             Form::Csv(csv) if rows > 0 => csv.go_on(),
@@ -178,7 +178,7 @@ impl<W: Write> ListWriter<W> {
         self
     }
 
-    /// Ends without the end of the list, which another goes on with.
+    /// Stops without the end of the list, which another writer continues.
     pub fn pause(self) -> Result<W, Failure> {
         match self.form {
             Form::Table(table) => table.finish().map(|(out, _)| out),
@@ -189,9 +189,9 @@ impl<W: Write> ListWriter<W> {
         .map_err(not_written)
     }
 
-    /// Writes one row; its cells stand in the order of the columns.
+    /// Writes one row; its cells are in the order of the columns.
     ///
-    /// Refuses: a path with a newline in a list of lines. Fails where the text cannot be written.
+    /// Refuses: a path with a newline in a list of lines. Fails if the text cannot be written.
     pub fn row(&mut self, row: &FrameRow) -> Result<(), Failure> {
         self.rows += 1;
         match &mut self.form {
@@ -202,7 +202,7 @@ impl<W: Write> ListWriter<W> {
         }
     }
 
-    /// Writes what is held back and the end. An empty list is an empty array, a heading alone, or nothing.
+    /// Writes the remaining rows and the end. An empty list is an empty array, a heading alone, or nothing.
     pub fn finish(self) -> Result<Written<W>, Failure> {
         let (out, left_out, without_file) = match self.form {
             Form::Table(table) => table.finish().map(|(out, left)| (out, left, 0)),
@@ -220,7 +220,7 @@ impl<W: Write> ListWriter<W> {
     }
 }
 
-/// Whether a list failed because its reader went away, as `head` does: no fault of anybody's.
+/// Whether a list failed because the reader of its pipe went away, as `head` does; that is not an error.
 pub fn is_closed_pipe(failure: &Failure) -> bool {
     failure
         .source
@@ -229,7 +229,7 @@ pub fn is_closed_pipe(failure: &Failure) -> bool {
         .is_some_and(|error| error.kind() == io::ErrorKind::BrokenPipe)
 }
 
-/// A list that the disk or a pipe did not take.
+/// A list that could not be written to the disk or pipe.
 pub fn not_written(error: io::Error) -> Failure {
     Failure::new(FailureKind::Output, "the list could not be written").because(error)
 }

@@ -1,4 +1,4 @@
-//! Rows as paths, byte for byte as the disk has them. Never changes a name to make it fit.
+//! Rows as paths, byte for byte as on the disk. Never changes a name to make it fit.
 
 use std::io;
 use std::io::Write;
@@ -8,12 +8,12 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::records::FrameRow;
 
-/// Whether a path would end its line half-way: some readers of lists take a carriage return for the end of a line too.
+/// Whether a path would break its line: some readers of lists take a carriage return as the end of a line as well.
 pub fn ends_line(path: &[u8]) -> bool {
     path.contains(&b'\n') || path.contains(&b'\r')
 }
 
-/// Why a path cannot stand in a list of lines.
+/// Why a path cannot be in a list of lines.
 pub fn newline_in_path(path: &Path) -> Failure {
     let message = "the name of a file holds a newline, which a list of lines cannot carry";
     Failure::new(FailureKind::Output, message)
@@ -26,7 +26,7 @@ pub fn newline_in_path(path: &Path) -> Failure {
 pub(super) enum End {
     /// A newline.
     Newline,
-    /// A NUL byte, which no path can hold.
+    /// A NUL byte, which no path can contain.
     Nul,
 }
 
@@ -48,7 +48,7 @@ impl<W: Write> PathWriter<W> {
 
     /// Writes one path.
     ///
-    /// Refuses: a path with a newline where newlines end paths.
+    /// Refuses: a path with a newline if newlines end paths.
     pub fn row(&mut self, row: &FrameRow) -> Result<(), Failure> {
         let path = row.path_bytes.as_slice();
         if path.is_empty() {

@@ -1,4 +1,4 @@
-//! A sheet of anything but frames in the forms that frames have, paths left out.
+//! A sheet of anything except frames, in the same formats as frames, except paths.
 
 use std::io::Write;
 
@@ -13,7 +13,7 @@ use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 use crate::terms::sheet::Sheet;
 
-/// Writes a sheet row by row. Memory does not grow with the count of rows.
+/// Writes a sheet row by row. Memory does not grow with the number of rows.
 pub struct SheetWriter<'o> {
     list: ListWriter<&'o mut dyn Write>,
     format: Format,
@@ -21,8 +21,8 @@ pub struct SheetWriter<'o> {
 }
 
 impl<'o> SheetWriter<'o> {
-    /// A sheet with these columns. `width` is the terminal's, `None` where the sheet goes elsewhere; paths come as lines of
-    /// JSON. `when_empty` is what a table without rows says.
+    /// A sheet with these columns. `width` is the terminal's, `None` if the sheet goes elsewhere; paths come as lines
+    /// of JSON. `when_empty` is shown in a table without rows.
     pub fn new(
         columns: &'static [Field],
         when_empty: &'static str,
@@ -41,7 +41,7 @@ impl<'o> SheetWriter<'o> {
         }
     }
 
-    /// Writes one row; its cells stand in the order of the columns.
+    /// Writes one row; its cells are in the order of the columns.
     pub fn row(&mut self, cells: Vec<Cell>) -> Result<(), Failure> {
         self.list.row(&FrameRow {
             cells,
@@ -49,7 +49,7 @@ impl<'o> SheetWriter<'o> {
         })
     }
 
-    /// Writes the end. Gives the headings of the columns for which the screen was too narrow.
+    /// Writes the end. Returns the headings of the columns left out because the screen was too narrow.
     ///
     /// An empty sheet is its note in a table, a heading in CSV, an empty array in JSON.
     pub fn finish(self) -> Result<Vec<String>, Failure> {

@@ -1,5 +1,5 @@
-//! Statements as JSON: their content as a catalogue keeps it, and whole, a line each, as they go from one catalogue to another.
-//! docs/statements.md is its description.
+//! Statements as JSON: their content as stored in a catalogue, and complete, one per line, as catalogues exchange them.
+//! Documented in docs/statements.md.
 
 use serde_json::Value;
 use serde_json::json;
@@ -17,7 +17,7 @@ use crate::terms::statement::StatementId;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// The name of the form of a line.
+/// The schema of a line.
 pub const STATEMENT_SCHEMA: &str = "framefall.statement/1";
 
 /// The content of a statement.
@@ -25,15 +25,15 @@ pub fn statement_content(act: &Act) -> String {
     content(act).to_string()
 }
 
-/// A statement from its word and its content.
+/// A statement from its type and its content.
 ///
-/// Refuses: what is no statement, with the key that is wrong.
+/// Refuses: anything that is not a statement, with the key that is wrong.
 pub fn statement_from(word: &str, content: &str) -> Result<Act, String> {
     let value: Value = serde_json::from_str(content).map_err(|e| e.to_string())?;
     act(word, &value)
 }
 
-/// A whole statement as a line.
+/// A complete statement as a line.
 pub fn statement_line(statement: &Statement) -> String {
     let local = |at: Option<i64>| {
         at.and_then(|s| WallTime::from_seconds(s, ""))
@@ -64,9 +64,9 @@ pub fn statement_line(statement: &Statement) -> String {
     .to_string()
 }
 
-/// A whole statement from its line.
+/// A complete statement from its line.
 ///
-/// Refuses: what is none, with the key that is wrong.
+/// Refuses: anything that is not a statement, with the key that is wrong.
 pub fn read_statement(line: &str) -> Result<Statement, String> {
     let value: Value = serde_json::from_str(line).map_err(|e| e.to_string())?;
     let of = Keys::of(&value, "the line")?;

@@ -1,4 +1,4 @@
-//! The content of a statement as JSON, both ways.
+//! The content of a statement as JSON, in both directions.
 
 use serde_json::Map;
 use serde_json::Value;
@@ -61,7 +61,7 @@ pub(super) fn content(act: &Act) -> Value {
     }
 }
 
-/// A statement from its word and its content.
+/// A statement from its type and its content.
 pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
     let of = Keys::of(value, "content")?;
     let limits = || Ok::<_, String>((of.known("from", reading)?, of.known("until", reading)?));
@@ -272,7 +272,7 @@ pub(super) fn bytes(digits: &str) -> Option<Vec<u8>> {
         .collect()
 }
 
-/// An object, and what it is called in messages.
+/// An object, and its name in messages.
 pub(super) struct Keys<'v> {
     map: &'v Map<String, Value>,
     what: &'static str,
@@ -301,7 +301,7 @@ impl<'v> Keys<'v> {
         self.get(key).as_str().ok_or_else(|| self.wrong(key))
     }
 
-    /// A value that may not be known: `null` then.
+    /// A value that may be unknown, and then `null`.
     pub(super) fn known<T>(
         &self,
         key: &str,

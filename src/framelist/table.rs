@@ -1,7 +1,7 @@
 //! Rows as a table for the screen: a heading, a line of units, numbers to the right.
 //!
-//! The first rows are held back to measure the columns; from then on rows are written as they come. A terminal's width is
-//! kept: long texts are cut, then the least needed columns left out. Where no width is given nothing is ever cut.
+//! The first rows are held back to measure the columns; after that rows are written as they come. A table fits the
+//! terminal's width: long texts are cut, then the least needed columns left out. Without a width nothing is ever cut.
 
 use std::io;
 use std::io::Write;
@@ -17,7 +17,7 @@ use crate::terms::records::FrameRow;
 
 /// Rows held back to measure the columns.
 const MEASURED: usize = 500;
-/// Blanks between two columns.
+/// Spaces between two columns.
 const GAP: usize = 2;
 /// A text is not cut below this width.
 const SHORTEST_TEXT: usize = 12;
@@ -32,16 +32,16 @@ pub(super) struct TableWriter<W: Write> {
     leave_out: LeaveOut,
 }
 
-/// Which columns a narrow screen leaves out first.
+/// The columns that a narrow screen leaves out first.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub(super) enum LeaveOut {
-    /// Those least needed of a frame.
+    /// The least needed columns of a frame.
     LeastNeeded,
-    /// Those at the end.
+    /// The last columns.
     Last,
 }
 
-/// A column that is shown: which, and how wide.
+/// A column that is shown, and its width.
 struct Place {
     column: usize,
     width: usize,
@@ -140,7 +140,7 @@ impl<W: Write> TableWriter<W> {
                 .max_by_key(|place| place.width);
             if let Some(place) = longest {
                 let floor = SHORTEST_TEXT.max(self.columns[place.column].heading.width());
-                // One sign at a time once two texts are equally long; all at once would starve one of them.
+                // One character at a time once two texts are equally long; otherwise one of them would lose everything.
                 place.width -= over.min(place.width - floor).min(1);
             } else if layout.len() > 1 {
                 let least = (0..layout.len())
@@ -222,7 +222,7 @@ const fn unit(column: &Column) -> &'static str {
     }
 }
 
-/// A text no wider than `width`, with `…` where signs are missing: at the front of a path, whose end says more.
+/// A text no wider than `width`, with `…` for missing characters: at the front of a path, whose end matters more.
 fn cut(text: String, width: usize, column: &Column) -> String {
     if text.width() <= width {
         return text;
@@ -236,7 +236,7 @@ fn cut(text: String, width: usize, column: &Column) -> String {
     format!("{}…", fitting(text.chars(), room))
 }
 
-/// The first signs that fit into `room`.
+/// The first characters that fit into `room`.
 fn fitting(signs: impl Iterator<Item = char>, room: usize) -> String {
     let mut kept = String::new();
     let mut used = 0;

@@ -1,5 +1,5 @@
-//! The record in the root of a tree of links, as JSON: what was asked, which link stands for which file. By it a tree is
-//! known as one that framefall made, and what in it is somebody else's. Opens no file.
+//! The record in the root of a link tree, as JSON: the query, and the source file of each link. It identifies a tree
+//! made by framefall, and distinguishes its links from other files in it. Opens no file.
 
 use std::io;
 use std::io::Write;
@@ -17,7 +17,7 @@ pub const RECORD_NAME: &str = "framefall-links.json";
 /// The first value of a record.
 pub const RECORD_SCHEMA: &str = "framefall.links/1";
 
-/// What a record says before it comes to links.
+/// The part of a record before its links.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RecordHead {
     /// The program and its version.
@@ -26,35 +26,35 @@ pub struct RecordHead {
     pub written_utc: String,
     /// The query as it was typed.
     pub query: String,
-    /// How files stand for frames.
+    /// How links represent files.
     pub link_as: LinkAs,
-    /// What serves which lights.
+    /// Which frames calibrate which lights.
     pub calibration: Vec<CalibrationNote>,
 }
 
 /// One link of a record.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RecordedLink {
-    /// Where it lies below the tree's root, `/` between names.
+    /// Its path below the tree's root, with `/` between names.
     pub below: String,
-    /// The absolute path of the file it stands for; bytes that are not UTF-8 as `\xNN`.
+    /// The absolute path of its source file; bytes that are not UTF-8 as `\xNN`.
     pub source: String,
-    /// The size of that file.
+    /// The size of the source file.
     pub bytes: u64,
-    /// The time stamp of that file, nanoseconds since 1970.
+    /// The time stamp of the source file, nanoseconds since 1970.
     pub modified_ns: i64,
 }
 
 /// A record that was read back.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Record {
-    /// How files stand for frames.
+    /// How links represent files.
     pub link_as: LinkAs,
     /// The links.
     pub links: Vec<RecordedLink>,
 }
 
-/// Writes a record, a line a link.
+/// Writes a record, a line per link.
 pub fn write_record(
     head: &RecordHead,
     links: &[RecordedLink],
@@ -85,7 +85,7 @@ pub fn write_record(
     out.write_all(b"\n]\n}\n")
 }
 
-/// Reads a record back; `None` where it is none of ours.
+/// Reads a record; `None` if framefall did not write it.
 pub fn read_record(text: &str) -> Option<Record> {
     let record: Value = serde_json::from_str(text).ok()?;
     if record.get("schema")?.as_str()? != RECORD_SCHEMA {

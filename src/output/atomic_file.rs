@@ -1,4 +1,4 @@
-//! A file that appears whole or not at all: it grows beside its place and is renamed into it when it is done.
+//! A file that appears complete or not at all: it is written beside its target and renamed when done.
 
 use std::ffi::OsStr;
 use std::fs::File;
@@ -24,7 +24,7 @@ use crate::output::write_error::told_of;
 use crate::output::write_error::unwritten;
 use crate::terms::failure::Failure;
 
-/// Whether a file that is there already may be replaced.
+/// Whether an existing file may be replaced.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Overwrite {
     /// It may.
@@ -33,7 +33,7 @@ pub enum Overwrite {
     No,
 }
 
-/// A file that grows. Dropped before it is kept, it leaves nothing behind.
+/// A file being written. If dropped before it is kept, it leaves nothing behind.
 pub struct AtomicFile<'t> {
     part: NamedTempFile,
     to: &'t Path,
@@ -42,9 +42,9 @@ pub struct AtomicFile<'t> {
 }
 
 impl<'t> AtomicFile<'t> {
-    /// Begins a file of that name; `what` is what it holds, for messages: `list`, `report`.
+    /// Begins a file of that name; `what` names its contents in messages: `list`, `report`.
     ///
-    /// Refuses: a folder, a catalogue, a file that is there and may not be replaced, a folder that cannot be written to.
+    /// Refuses: a folder, a catalogue, an existing file that may not be replaced, a folder that cannot be written to.
     pub fn begin(to: &'t Path, overwrite: Overwrite, what: &'static str) -> Result<Self, Failure> {
         if to.is_dir() {
             return Err(failed(
@@ -67,7 +67,7 @@ impl<'t> AtomicFile<'t> {
         })
     }
 
-    /// Where to write.
+    /// The file to write to.
     pub fn out(&mut self) -> &mut File {
         self.part.as_file_mut()
     }
@@ -77,22 +77,22 @@ impl<'t> AtomicFile<'t> {
         unwritten(self.what, self.to, error)
     }
 
-    /// A failure of filling it, with what to do where the disk is its cause.
+    /// A failure of filling it, with what to do if the disk is the cause.
     pub fn told(&self, failure: Failure) -> Failure {
         told_of(self.what, Some(self.to), failure)
     }
 
-    /// Puts it in its place.
+    /// Renames it to its target.
     pub fn keep(self) -> Result<(), Failure> {
         self.close()?.keep()
     }
 
-    /// Ends it: all of it is on the disk, and nothing but taking its place is left to do. It is open no more.
+    /// Closes it: everything is on the disk, and only the rename remains.
     pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
         self.close_meanwhile().close()
     }
 
-    /// Begins to end it.
+    /// Starts closing it in the background.
     pub fn close_meanwhile(self) -> ClosingFile<'t> {
         let (file, part) = self.part.into_parts();
         let file = Arc::new(file);
@@ -113,8 +113,8 @@ impl<'t> AtomicFile<'t> {
     }
 }
 
-/// A file that is all there, and is brought to the disk while other work goes on. Dropped before it is kept, it leaves
-/// nothing behind.
+/// A complete file that is being synced to the disk in the background. If dropped before it is kept, it leaves nothing
+/// behind.
 pub struct ClosingFile<'t> {
     syncing: Syncing,
     closed: ClosedFile<'t>,
@@ -122,12 +122,12 @@ pub struct ClosingFile<'t> {
 
 enum Syncing {
     Begun(JoinHandle<std::io::Result<()>>),
-    /// No thread was to be had.
+    /// No thread could be started.
     Done(std::io::Result<()>),
 }
 
 impl<'t> ClosingFile<'t> {
-    /// Ends it as [`AtomicFile::close`] does.
+    /// Closes it as [`AtomicFile::close`] does.
     pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
         let broken_off = |_| Err(Error::other("bringing it to the disk was broken off"));
         let synced = match self.syncing {
@@ -139,7 +139,7 @@ impl<'t> ClosingFile<'t> {
     }
 }
 
-/// A file that is whole but not in its place yet. Dropped before it is kept, it leaves nothing behind.
+/// A complete file that is not yet renamed. If dropped before it is kept, it leaves nothing behind.
 pub struct ClosedFile<'t> {
     part: TempPath,
     to: &'t Path,
@@ -148,13 +148,13 @@ pub struct ClosedFile<'t> {
 }
 
 impl ClosedFile<'_> {
-    /// The true path of its place; `None` where its folder is gone.
+    /// The resolved path of its target; `None` if its folder is gone.
     pub fn place(&self) -> Option<PathBuf> {
         let folder = folder_of(self.to).canonicalize().ok()?;
         Some(folder.join(self.to.file_name()?))
     }
 
-    /// Puts it in its place.
+    /// Renames it to its target.
     pub fn keep(self) -> Result<(), Failure> {
         let to = self.to;
         self.take_place()?;
@@ -162,7 +162,7 @@ impl ClosedFile<'_> {
         Ok(())
     }
 
-    /// Puts it in its place; the folder may not be on the disk yet.
+    /// Renames it to its target; the folder may not be synced yet.
     fn take_place(self) -> Result<(), Failure> {
         let (to, what) = (self.to, self.what);
         let unwritable = |error: Error| unwritten(what, to, error);
@@ -179,8 +179,8 @@ impl ClosedFile<'_> {
     }
 }
 
-/// Puts several files of one folder in their places, in their order. Where one cannot take its place, new ones that did are
-/// taken away again; files that were replaced stay replaced.
+/// Renames several files of one folder to their targets, in order. If one fails, new ones already renamed are removed;
+/// replaced files stay replaced.
 pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
     let mut placed: Vec<&Path> = Vec::with_capacity(files.len());
     let last = files.last().map(|file| file.to);
@@ -188,7 +188,7 @@ pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
         let (to, overwrite) = (file.to, file.overwrite);
         if let Err(failure) = file.take_place() {
             for new in placed {
-                // What cannot be taken away either is no worse than it was.
+                // If the removal fails too, nothing is worse than before.
                 let _ = std::fs::remove_file(new);
             }
             return Err(failure);
@@ -203,7 +203,7 @@ pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Refuses the hyphen that stands for standard output elsewhere.
+/// Refuses the hyphen that means standard output elsewhere.
 pub fn refuse_hyphen(to: &Path, what: &str) -> Result<(), Failure> {
     if to.as_os_str() == "-" {
         return Err(failed(
@@ -215,7 +215,7 @@ pub fn refuse_hyphen(to: &Path, what: &str) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Refuses a place that no file can take, before anything is done for it: a name that is too long, a device, a pipe.
+/// Refuses an impossible target before any work is done: a name that is too long, a device, a pipe.
 fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
     refuse_hyphen(to, what)?;
     match std::fs::metadata(to) {
@@ -229,9 +229,9 @@ fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
     }
 }
 
-/// Refuses the place of a catalogue, or of what SQLite keeps beside one: what takes it would end every year in it.
+/// Refuses the target if it is a catalogue, or a file of SQLite's beside one: replacing it would destroy years of work.
 fn refuse_catalogue(to: &Path) -> Result<(), Failure> {
-    // A link gives way to what takes its name; what it leads to stays.
+    // A link would be replaced, not the file it leads to.
     if to.is_symlink() || !belongs_to_database(to) {
         return Ok(());
     }
@@ -239,7 +239,7 @@ fn refuse_catalogue(to: &Path) -> Result<(), Failure> {
         .hint("choose another name; --overwrite replaces no catalogue"))
 }
 
-/// Whether a file is a database, or has the name of what lies beside one.
+/// Whether a file is a database, or is named like a file beside one.
 fn belongs_to_database(file: &Path) -> bool {
     let name = file.file_name().and_then(OsStr::to_str);
     is_database(file)
@@ -250,7 +250,7 @@ fn belongs_to_database(file: &Path) -> bool {
 }
 
 fn is_database(file: &Path) -> bool {
-    // A pipe would wait for whoever writes into it.
+    // Opening a pipe would block until somebody writes into it.
     if !file.is_file() {
         return false;
     }

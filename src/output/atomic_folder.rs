@@ -1,4 +1,4 @@
-//! A folder that appears whole or not at all: it grows beside its place and is renamed into it when it is done.
+//! A folder that appears complete or not at all: it is filled beside its target and renamed when done.
 
 use std::fs;
 use std::fs::File;
@@ -21,34 +21,35 @@ use crate::output::temp_file::take_at_once;
 use crate::output::write_error::unwritten;
 use crate::terms::failure::Failure;
 
-/// Entries of a folder that are looked at before it may be replaced: no data set has more files.
+/// The most entries of a folder checked before it may be replaced: no Parquet export has more files.
 const MOST_ENTRIES: usize = 1_000_000;
 
-/// A folder that grows. Dropped before it is kept, it leaves nothing behind.
+/// A folder being filled. If dropped before it is kept, it leaves nothing behind.
 pub struct AtomicFolder<'t> {
     part: TempDir,
-    /// While it is open, nobody takes the part for one that a killed run left behind.
+    /// While this is open, no other run takes the part for a stale one.
     held: Option<File>,
-    /// As it was said, for messages.
+    /// As the user wrote it, for messages.
     said: &'t Path,
-    /// Where it is renamed to.
+    /// Its target.
     to: PathBuf,
     what: &'static str,
     replaces: bool,
 }
 
 impl<'t> AtomicFolder<'t> {
-    /// Begins a folder of that name; `what` is what it holds, for messages. `is_ours` tells of a file's path below the folder
-    /// whether it is one of those that may be replaced.
+    /// Begins a folder of that name; `what` names its contents in messages. `is_ours` decides from a file's path below
+    /// the folder whether the file may be replaced.
     ///
-    /// Refuses: a file of that name; a folder that is there and may not be replaced, or holds anything that is not ours.
+    /// Refuses: a file of that name; an existing folder that may not be replaced, or contains anything that is not
+    /// ours.
     pub fn begin(
         to: &'t Path,
         overwrite: Overwrite,
         what: &'static str,
         is_ours: fn(&Path) -> bool,
     ) -> Result<Self, Failure> {
-        // Whoever names a link means the folder it leads to.
+        // A link means the folder it leads to.
         let place = to.canonicalize().unwrap_or_else(|_| to.to_path_buf());
         let there = place.symlink_metadata().is_ok();
         if there && !place.is_dir() {
@@ -83,7 +84,7 @@ impl<'t> AtomicFolder<'t> {
         })
     }
 
-    /// A new file in it, by its path below; folders on the way are made.
+    /// A new file in it, by its path below; folders on the way are created.
     pub fn file(&self, below: &Path) -> Result<File, Failure> {
         let path = self.part.path().join(below);
         let made = path.parent().map_or(Ok(()), fs::create_dir_all);
@@ -96,10 +97,10 @@ impl<'t> AtomicFolder<'t> {
         unwritten(self.what, self.said, error)
     }
 
-    /// Puts it in its place. Its files are on the disk already; its folders are brought there first.
+    /// Renames it to its target. Its files are on the disk already; its folders are synced first.
     pub fn keep(mut self) -> Result<(), Failure> {
         fsync_all(self.part.path());
-        // Elsewhere than on Unix nothing that is open takes another place.
+        // Outside Unix an open folder cannot be renamed.
         self.held = None;
         let put = if self.replaces {
             exchange(self.part.path(), &self.to)
@@ -108,13 +109,13 @@ impl<'t> AtomicFolder<'t> {
         };
         match put {
             Ok(()) if self.replaces => {
-                // What it replaced lies where it grew, and goes with the value.
+                // The replaced folder now has the name of the part, and is removed with this value.
                 fsync_folder(folder_of(&self.to));
                 Ok(())
             }
             Ok(()) => {
                 fsync_folder(folder_of(&self.to));
-                // It is there no more.
+                // It no longer exists.
                 let _ = self.part.keep();
                 Ok(())
             }
@@ -124,7 +125,7 @@ impl<'t> AtomicFolder<'t> {
     }
 }
 
-/// The first entry below a folder that is not ours: a file that `is_ours` does not know, a link, an empty folder.
+/// The first entry below a folder that is not ours: a file that `is_ours` rejects, a link, an empty folder.
 fn other_than(root: &Path, is_ours: fn(&Path) -> bool) -> Result<Option<PathBuf>, Error> {
     let mut entries = WalkDir::new(root).min_depth(1).into_iter().peekable();
     let mut seen = 0_usize;
@@ -132,7 +133,7 @@ fn other_than(root: &Path, is_ours: fn(&Path) -> bool) -> Result<Option<PathBuf>
         let entry = entry?;
         seen += 1;
         let is_other = if entry.file_type().is_dir() {
-            // What is in a folder comes right after it.
+            // The contents of a folder follow it directly.
             entries.peek().is_none_or(|next| {
                 next.as_ref()
                     .is_ok_and(|next| next.depth() <= entry.depth())
@@ -148,7 +149,7 @@ fn other_than(root: &Path, is_ours: fn(&Path) -> bool) -> Result<Option<PathBuf>
     Ok(None)
 }
 
-/// Renames a folder to a name that nothing has.
+/// Renames a folder to a name that does not exist.
 fn take_new(from: &Path, to: &Path) -> Result<(), Error> {
     if take_at_once(from, to)? {
         return Ok(());
@@ -159,7 +160,7 @@ fn take_new(from: &Path, to: &Path) -> Result<(), Error> {
     fs::rename(from, to)
 }
 
-/// Lets two folders change places: in one step where the system can, else by way of a third name.
+/// Exchanges two folders: in one step if the system can, otherwise by way of a third name.
 fn exchange(one: &Path, other: &Path) -> Result<(), Error> {
     if exchange_at_once(one, other)? {
         return Ok(());
@@ -173,7 +174,7 @@ fn exchange(one: &Path, other: &Path) -> Result<(), Error> {
     fs::rename(&aside, one)
 }
 
-/// Brings a folder and those in it to the disk. Some file systems cannot be asked for that.
+/// Syncs a folder and its subfolders to the disk. Some file systems do not support that.
 fn fsync_all(root: &Path) {
     for folder in WalkDir::new(root).into_iter().flatten() {
         if folder.file_type().is_dir() {

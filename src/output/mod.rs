@@ -1,10 +1,10 @@
-//! Files, folders and trees that appear whole or not at all, outside every dump. Knows nothing of what they hold.
+//! Files, folders and trees that appear complete or not at all, outside every dump. Knows nothing of their contents.
 //!
 //! - `atomic_file`, `atomic_folder`: files and folders
 //! - `tree`, `tree_link`: folder trees of links
-//! - `outside_dumps`: keeps what is written out of the dumps
-//! - `temp_file`: how they grow and take their places; `stale_temp_files`: what killed runs left behind
-//! - `write_error`: what is said when the disk does not take an answer
+//! - `outside_dumps`: refuses to write inside dumps
+//! - `temp_file`: temporary files and folders and their renames; `stale_temp_files`: those of killed runs
+//! - `write_error`: messages if an answer cannot be written
 
 pub mod atomic_file;
 #[cfg(feature = "parquet")]

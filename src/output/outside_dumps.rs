@@ -1,4 +1,4 @@
-//! Keeps what is written out of the dumps. Looks at names and folders, writes nothing.
+//! Refuses to write inside dumps. Checks names and folders, writes nothing.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -9,10 +9,10 @@ use crate::output::temp_file::failed;
 use crate::output::temp_file::folder_of;
 use crate::terms::failure::Failure;
 
-/// Refuses a place in a dump: what is written to a card may take the room of a picture that could still be rescued.
+/// Refuses a target inside a dump: writing to a card may overwrite a picture that could still be rescued.
 ///
-/// Takes: a file or folder that may not be there yet. A file that is a link gives way to what takes its name, so the
-/// folder counts that the name is in.
+/// Takes: a file or folder that may not exist yet. A file that is a link would be replaced itself, so the folder of the
+/// link counts.
 pub fn refuse_in_dump(catalogue: &Catalogue, to: &Path) -> Result<(), Failure> {
     let place = if to.is_dir() { to } else { folder_of(to) };
     refuse_within(&catalogue.dump_roots()?, place).map_err(|failure| failure.at_file(to))

@@ -1,5 +1,5 @@
-//! What runs that were killed left behind: files and folders that grew beside their places. Takes away nothing that
-//! may still grow, and nothing that framefall did not make.
+//! Temporary files and folders of killed runs. Removes nothing that may still be in use, and nothing that framefall did
+//! not make.
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -9,26 +9,26 @@ use std::path::PathBuf;
 use std::sync::Mutex;
 use std::time::Duration;
 
-/// How the name of a file or folder that grows begins and ends.
+/// How the name of a temporary file or folder begins and ends.
 pub const PART_BEGINS: &str = ".framefall-";
 /// See [`PART_BEGINS`].
 pub const PART_ENDS: &str = ".part";
 
-/// How long nobody writes to a part that a killed run left behind. A list waits in its part for as long as files are
+/// A part of a killed run has not been written to for this long. A list waits in its part for as long as files are
 /// hashed or copied.
 const LEFT_BEHIND: Duration = Duration::from_secs(86_400);
 
-/// Marks a folder that grows as somebody's for as long as what is given lives. Not every file system can.
+/// Marks a temporary folder as in use for as long as the returned value lives. Not every file system supports it.
 pub fn hold(folder: &Path) -> Option<File> {
     let held = File::open(folder).ok()?;
     held.try_lock().ok().map(|()| held)
 }
 
-/// The folders that this run has looked through.
+/// The folders that this run has already cleaned.
 static SWEPT: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
 
-/// Takes away the parts in a folder that nobody holds and nobody has written to for a day. Looks through a folder once in a
-/// run: thousands of lists grow side by side, and each would look at all the others.
+/// Removes the parts in a folder that are not in use and have not been written to for a day. Does so once per folder
+/// and run: an export may write thousands of lists side by side, and each would check all the others.
 pub fn sweep(folder: &Path) {
     let is_first = SWEPT
         .lock()
@@ -52,7 +52,7 @@ pub fn sweep(folder: &Path) {
         if age.is_none_or(|age| age <= LEFT_BEHIND) {
             continue;
         }
-        // What cannot be taken away harms nobody.
+        // A part that cannot be removed does no harm.
         if about.is_file() {
             let _ = fs::remove_file(entry.path());
         } else if about.is_dir() && hold(&entry.path()).is_some() {

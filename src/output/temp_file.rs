@@ -1,5 +1,5 @@
-//! What files and folders that appear whole or not at all have in common: they grow in a part beside their place, change
-//! places with what was there, and are on the disk once the folder around them is.
+//! The common parts of files and folders that appear complete or not at all: a temporary part beside the target, the
+//! exchange with an existing one, and syncing of the folder around them.
 
 use std::io;
 use std::path::Path;
@@ -13,13 +13,13 @@ use crate::output::stale_temp_files::sweep;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// Begins a file in a folder, once what killed runs left behind there is gone. Beside its place, so that taking the place is
-/// a rename within one disk; with the permissions of any new file: what the umask leaves.
+/// Begins a file in a folder, after removing parts of killed runs there. Beside its target, so that the rename stays on
+/// one disk; with the permissions of any new file, according to the umask.
 pub(super) fn begin_file(beside: &Path) -> io::Result<NamedTempFile> {
     builder(beside, 0o666).tempfile_in(beside)
 }
 
-/// The same of a folder.
+/// The same for a folder.
 pub(super) fn begin_folder(beside: &Path) -> io::Result<TempDir> {
     builder(beside, 0o777).tempdir_in(beside)
 }
@@ -38,7 +38,7 @@ fn builder(beside: &Path, mode: u32) -> tempfile::Builder<'static, 'static> {
     builder
 }
 
-/// The folder that a file or folder lies in.
+/// The folder of a file or folder.
 pub(super) fn folder_of(to: &Path) -> &Path {
     match to.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
@@ -46,7 +46,7 @@ pub(super) fn folder_of(to: &Path) -> &Path {
     }
 }
 
-/// Brings a folder to the disk: a name in it is there once the folder is. Some file systems cannot be asked for that.
+/// Syncs a folder to the disk, which makes the names in it permanent. Some file systems do not support that.
 pub(super) fn fsync_folder(folder: &Path) {
     #[cfg(unix)]
     if let Ok(folder) = std::fs::File::open(folder) {
@@ -56,23 +56,23 @@ pub(super) fn fsync_folder(folder: &Path) {
     let _ = folder;
 }
 
-/// Lets two folders change places in one step; `false` where that is not to be had, and nothing was done.
+/// Exchanges two folders in one step; `false` if that is not supported, and nothing was done.
 pub(super) fn exchange_at_once(one: &Path, other: &Path) -> io::Result<bool> {
     rename_at_once(one, other, Rename::Exchange)
 }
 
-/// Renames a folder in one step to a name that nothing has; `false` where that is not to be had, and nothing was done.
+/// Renames a folder in one step to a name that does not exist; `false` if that is not supported, and nothing was done.
 #[cfg(feature = "parquet")]
 pub(super) fn take_at_once(from: &Path, to: &Path) -> io::Result<bool> {
     rename_at_once(from, to, Rename::New)
 }
 
-/// What becomes of what bears the new name.
+/// What happens to an existing folder of the new name.
 #[derive(Clone, Copy, Debug)]
 enum Rename {
-    /// It gets the old one.
+    /// It gets the old name.
     Exchange,
-    /// There must be nothing.
+    /// There must not be one.
     #[cfg(feature = "parquet")]
     New,
 }
@@ -89,7 +89,7 @@ fn rename_at_once(from: &Path, to: &Path, how: Rename) -> io::Result<bool> {
     };
     match rustix::fs::renameat_with(CWD, from, CWD, to, flags) {
         Ok(()) => Ok(true),
-        // A file system that knows only plain renames.
+        // A file system that supports only plain renames.
         Err(Errno::INVAL | Errno::NOSYS | Errno::NOTSUP) => Ok(false),
         Err(error) => Err(error.into()),
     }
@@ -112,7 +112,7 @@ pub(super) fn is_the_same(one: &Path, other: &Path) -> bool {
     number(one).is_some_and(|of_one| number(other) == Some(of_one))
 }
 
-/// Whether two names are of one file or folder: elsewhere than on Unix it cannot be told.
+/// Whether two names are of one file or folder: outside Unix this is not known.
 #[cfg(not(unix))]
 pub(super) const fn is_the_same(_: &Path, _: &Path) -> bool {
     false

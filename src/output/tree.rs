@@ -1,5 +1,5 @@
-//! A folder tree of links that appears whole or not at all: it grows beside its place and is renamed into it when it is done.
-//! Never writes into a dump, never follows a link, never takes away what it did not make.
+//! A folder tree of links that appears complete or not at all: it is built beside its target and renamed when done.
+//! Never writes into a dump, never follows a link, never removes anything it did not make.
 
 use std::collections::HashSet;
 use std::fs;
@@ -36,7 +36,7 @@ use crate::terms::failure::Failure;
 use crate::terms::linktree::LinkAs;
 use crate::terms::linktree::TreeLink;
 
-/// What lies where the tree is to be.
+/// What exists at the target.
 #[derive(Debug)]
 enum Before {
     /// Nothing.
@@ -47,11 +47,11 @@ enum Before {
     Tree(Record),
 }
 
-/// A tree that grows. Dropped before it is kept, it leaves nothing behind.
+/// A tree being built. If dropped before it is kept, it leaves nothing behind.
 #[derive(Debug)]
 pub struct WholeTree {
     part: TempDir,
-    /// While it is open, nobody takes the part for one that a killed run left behind.
+    /// While this is open, no other run takes the part for a stale one.
     held: Option<File>,
     to: PathBuf,
     before: Before,
@@ -60,10 +60,10 @@ pub struct WholeTree {
 }
 
 impl WholeTree {
-    /// Begins a tree in that folder's place. `dumps` are the roots of every dump.
+    /// Begins a tree at that folder. `dumps` are the roots of every dump.
     ///
-    /// Refuses: a place in a dump, a file, a folder that holds anything but a tree of ours that may be replaced and is
-    /// as it was made, a place whose own folder is not there or cannot be written to.
+    /// Refuses: a place in a dump, a file, a folder with anything but a tree of ours that may be replaced and is
+    /// unchanged, a place whose parent folder does not exist or cannot be written to.
     pub fn begin(
         to: &Path,
         overwrite: Overwrite,
@@ -95,14 +95,15 @@ impl WholeTree {
         })
     }
 
-    /// Where the tree will be.
+    /// The target of the tree.
     pub fn place(&self) -> &Path {
         &self.to
     }
 
-    /// Makes one link; gives what the record is to tell of it.
+    /// Makes one link; returns its entry for the record.
     ///
-    /// Fails where the file system allows no such link, and where a file cannot be read or changes while it is copied.
+    /// Fails if the file system does not support such a link, and if a file cannot be read or changes while it is
+    /// copied.
     pub fn link(&mut self, link: &TreeLink) -> Result<RecordedLink, Unmade> {
         let at = self.part.path().join(&link.below);
         if let Some((folder, _)) = link.below.rsplit_once('/')
@@ -112,7 +113,7 @@ impl WholeTree {
                 .map_err(|e| unwritten("tree", &self.to, e))?;
         }
         make_link(self.link_as, link, &at, &self.to)?;
-        // A copy may lie on a disk that keeps coarser time stamps.
+        // A copy may be on a disk with coarser time stamps.
         let made = fs::symlink_metadata(&at)
             .ok()
             .filter(|_| self.link_as != LinkAs::Symbolic);
@@ -127,7 +128,7 @@ impl WholeTree {
         })
     }
 
-    /// Writes the record and takes the tree's place. From then on it is the tree; until then the place is as it was.
+    /// Writes the record and renames the tree to its target. Until then the target is unchanged.
     pub fn keep(self, head: &RecordHead, links: &[RecordedLink]) -> Result<(), Failure> {
         let Self {
             part,
@@ -142,12 +143,12 @@ impl WholeTree {
         write_record(head, links, &mut out).map_err(unwritable)?;
         let file = out.into_inner().map_err(|e| unwritable(e.into_error()))?;
         file.sync_all().map_err(unwritable)?;
-        // Elsewhere than on Unix nothing that is open takes another place.
+        // Outside Unix an open folder cannot be renamed.
         drop((file, held));
         match before {
             Before::Nothing => take_place(part, &to)?,
             Before::Empty => {
-                // Elsewhere than on Unix a folder does not take the place of an empty one.
+                // Outside Unix a folder cannot replace an empty one.
                 #[cfg(not(unix))]
                 fs::remove_dir(&to).map_err(unwritable)?;
                 take_place(part, &to)?;
@@ -159,7 +160,7 @@ impl WholeTree {
     }
 }
 
-/// The one true path of a folder that may not be there yet.
+/// The resolved path of a folder that may not exist yet.
 fn true_place(to: &Path) -> Result<PathBuf, Failure> {
     if fs::symlink_metadata(to).is_ok() {
         let place = to
@@ -206,7 +207,7 @@ fn what_lies_at(to: &Path) -> Result<Before, Failure> {
         })
 }
 
-/// Refuses a tree that holds anything but the links of its record, as they were made.
+/// Refuses a tree that contains anything but the unchanged links of its record.
 fn refuse_strangers(to: &Path, record: &Record) -> Result<(), Failure> {
     match first_stranger(to, record) {
         Ok(None) => Ok(()),
@@ -219,7 +220,7 @@ fn refuse_strangers(to: &Path, record: &Record) -> Result<(), Failure> {
     }
 }
 
-/// The first file in a tree that is no link of its record.
+/// The first file in a tree that is not a link of its record.
 fn first_stranger(to: &Path, record: &Record) -> io::Result<Option<PathBuf>> {
     let links: std::collections::HashMap<&str, &RecordedLink> = record
         .links
@@ -267,15 +268,15 @@ fn take_place(part: TempDir, to: &Path) -> Result<(), Failure> {
             .hint("where this is a disk's own folder, name a new folder in it")
             .because(e)
     })?;
-    // Its name is gone: there is nothing left to clear away.
+    // Its name is gone, so there is nothing to clean up.
     let _ = part.keep();
     Ok(())
 }
 
-/// Puts a new tree in the place of an old one, and takes the old one away.
+/// Replaces an old tree by a new one, and removes the old one.
 fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
     if !exchange_at_once(part.path(), to).unwrap_or(false) {
-        // Two steps where one is not to be had. A run that is killed between them leaves both trees, whole.
+        // Two steps if one is not supported. A run that is killed between them leaves both trees, complete.
         let aside = tempfile::Builder::new()
             .prefix(PART_BEGINS)
             .suffix(".old")
@@ -296,7 +297,7 @@ fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
             _ => Err(left_aside(to, &aside.keep())),
         };
     }
-    // What bears the new tree's first name now is the old one.
+    // The old tree now has the new tree's temporary name.
     match first_stranger(part.path(), record) {
         Ok(None) => Ok(()),
         _ => Err(left_aside(to, &part.keep())),

@@ -1,4 +1,4 @@
-//! One link of a tree: symbolic, hard, reflink, or a copy. Changes nothing of the file it stands for.
+//! One link of a tree: symbolic, hard, reflink, or a copy. Never changes the source file.
 
 use std::fs;
 use std::fs::File;
@@ -25,10 +25,10 @@ use crate::terms::linktree::TreeLink;
 /// A link that was not made.
 #[derive(Debug)]
 pub struct Unmade {
-    /// What to say where this ends the run.
+    /// The failure, if it ends the run.
     pub failure: Box<Failure>,
-    /// What was seen of the file, where that alone is the cause and other links can be made: a code of the findings, and what
-    /// was seen.
+    /// A finding about the source file, if that is the only cause and other links can be made: its code, and what was
+    /// found.
     pub file: Option<(&'static str, String)>,
 }
 
@@ -41,15 +41,15 @@ impl From<Failure> for Unmade {
     }
 }
 
-/// Makes a link at a place where nothing is. Where it fails nothing is left there.
-/// `tree` is the place of the whole, for messages.
+/// Makes a link at a path where nothing exists. If it fails, nothing is left there. `tree` is the place of the whole,
+/// for messages.
 pub(super) fn make_link(
     link_as: LinkAs,
     link: &TreeLink,
     at: &Path,
     tree: &Path,
 ) -> Result<(), Unmade> {
-    // A pipe would be waited for without end, a device copied without end, and a link leads out of the dump.
+    // A pipe would block without end, a device would be copied without end, and a link leads out of the dump.
     let is_no_file = fs::symlink_metadata(&link.source).is_ok_and(|about| !about.is_file());
     if is_no_file && link_as != LinkAs::Symbolic {
         let message = "where this file was there is a link, a folder, a pipe or a device now";
@@ -100,9 +100,9 @@ pub(super) fn make_link(
 
 /// Why a link was not made.
 enum Cause {
-    /// The file it stands for: the code of a finding.
+    /// The source file: the code of a finding.
     File(&'static str, io::Error),
-    /// The place it was to be made in, or the way it was to be made.
+    /// The target, or the way of linking.
     Place(io::Error),
 }
 
@@ -156,7 +156,7 @@ fn symbolic(_: &Path, _: &Path) -> io::Result<()> {
     Err(io::ErrorKind::Unsupported.into())
 }
 
-/// A new file with the contents and the time stamp of the frame's own.
+/// A new file with the contents and the time stamp of the source file.
 fn filled(
     link: &TreeLink,
     at: &Path,
@@ -181,7 +181,7 @@ fn filled(
         return Err(Cause::File("changed", changed));
     }
     if let Ok(modified) = there.modified() {
-        // A time stamp that cannot be set loses nothing of the picture.
+        // If a time stamp cannot be set, nothing of the picture is lost.
         let _ = to.set_modified(modified);
     }
     to.sync_all().map_err(Cause::Place)
@@ -191,7 +191,7 @@ fn copy(from: &mut File, to: &mut File) -> Result<(), Cause> {
     let Err(error) = io::copy(from, to) else {
         return Ok(());
     };
-    // The error does not say on which side it happened: reading alone tells.
+    // The error does not show on which side it happened; reading alone does.
     let reading = from.rewind().and_then(|()| io::copy(from, &mut io::sink()));
     Err(match reading {
         Ok(_) => Cause::Place(error),

@@ -1,4 +1,4 @@
-//! What is said when the disk does not take an answer: what happened, to what, what to do. Writes nothing.
+//! Messages if an answer cannot be written: what happened, to what, what to do. Writes nothing.
 
 use std::io::Error;
 use std::io::ErrorKind;
@@ -17,7 +17,7 @@ pub fn unwritten(what: &str, to: &Path, error: Error) -> Failure {
     by_kind(plain.at_file(to), error)
 }
 
-/// The same of an answer to standard output.
+/// The same for an answer to standard output.
 pub fn unheard(error: Error) -> Failure {
     let mut told = by_kind(
         Failure::new(FailureKind::Output, "the answer could not be written"),
@@ -29,7 +29,7 @@ pub fn unheard(error: Error) -> Failure {
     told
 }
 
-/// A failure of making `what`, in these words where the disk is its cause and nobody has said yet what to do.
+/// A failure of making `what`, with this message if the disk is the cause and there is no hint yet.
 pub fn told_of(what: &str, to: Option<&Path>, mut failure: Failure) -> Failure {
     if failure.kind != FailureKind::Output || failure.hint.is_some() || failure.at != At::Nowhere {
         return failure;

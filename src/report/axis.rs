@@ -1,22 +1,22 @@
-//! The axis of time, and the clock that people read it by. No drawing.
+//! The axis of time, and the clock for its labels. No drawing.
 
 use std::fmt::Write as _;
 
 use crate::terms::time::Utc;
 
-/// Whose time the hours of a plot are.
+/// The clock of a plot's hours.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Hours {
-    /// A zone's: its name, and its offset from UTC in seconds east, each from an instant on.
+    /// A zone: its name, and its offsets from UTC in seconds east, each from an instant on.
     Zone(String, Vec<(Utc, i32)>),
-    /// UTC, where the site has no zone.
+    /// UTC, if the site has no zone.
     Utc,
-    /// The readings of the body's clock, where UTC is not known.
+    /// The camera clock, if UTC is unknown.
     Reading,
 }
 
 impl Hours {
-    /// What stands beside the axis.
+    /// The label beside the axis.
     pub fn label(&self) -> String {
         match self {
             Self::Zone(name, _) => format!("local time, {name}"),
@@ -46,7 +46,7 @@ impl Hours {
         format!("{:02}:{:02}", of_day / 60, of_day % 60)
     }
 
-    /// A moment of the axis as a tick is labelled: with seconds only where it is no full minute.
+    /// A moment of the axis as a tick label: with seconds only if it is not a full minute.
     pub fn tick(&self, at_ms: i64) -> String {
         if (at_ms + self.offset_ms(at_ms)).rem_euclid(60_000) == 0 {
             self.minute(at_ms)
@@ -79,9 +79,9 @@ pub struct TimeAxis {
     pub from_ms: i64,
     /// The moment at the right end, later.
     pub to_ms: i64,
-    /// Where the left end lies.
+    /// The position of the left end.
     pub left: f64,
-    /// Where the right end lies.
+    /// The position of the right end.
     pub right: f64,
 }
 
@@ -91,18 +91,18 @@ const TICK_STEPS_S: [i64; 16] = [
 ];
 
 impl TimeAxis {
-    /// Where a moment lies, held to the ends.
+    /// The position of a moment, clamped to the ends.
     pub fn x(&self, at_ms: i64) -> f64 {
         let share = (at_ms - self.from_ms) as f64 / (self.to_ms - self.from_ms).max(1) as f64;
         self.left + share.clamp(0.0, 1.0) * (self.right - self.left)
     }
 
-    /// Whether a moment lies on it.
+    /// Whether a moment is on it.
     pub const fn holds(&self, at_ms: i64) -> bool {
         self.from_ms <= at_ms && at_ms <= self.to_ms
     }
 
-    /// Moments at full hours or minutes by these hours, at most so many.
+    /// Moments at full hours or minutes by these hours, at most `most`.
     pub fn ticks(&self, hours: &Hours, most: usize) -> Vec<i64> {
         let length_s = (self.to_ms - self.from_ms) / 1000;
         let fits = |step: &&i64| usize::try_from(length_s / **step).is_ok_and(|n| n <= most);

@@ -1,7 +1,7 @@
-//! The dome of the sky: altitude and azimuth of the radiants' ways over the night, as SVG. No sums.
+//! The sky dome: altitude and azimuth of the radiants' paths over the night, as SVG. No sums.
 //!
-//! Zenith in the middle, horizon around, north at the top and east to the left: the sky as one sees it lying on the
-//! back, head to the north.
+//! Zenith in the middle, horizon around it, north at the top and east to the left: the sky as seen lying on one's back,
+//! head to the north.
 
 use std::fmt::Write as _;
 
@@ -23,7 +23,7 @@ const RADIUS: f64 = 150.0;
 const CENTRE: (f64, f64) = (179.0, 176.0);
 const HEIGHT: f64 = 352.0;
 
-/// Where a direction lies: distance from the zenith along the radius.
+/// The position of a direction: distance from the zenith along the radius.
 fn at(alt_deg: f64, az_deg: f64) -> (f64, f64) {
     let from_zenith = RADIUS * (90.0 - alt_deg) / 90.0;
     let (sin, cos) = az_deg.to_radians().sin_cos();
@@ -108,7 +108,7 @@ pub(super) fn dome(part: &Part, id: &str) -> Option<Element> {
     Some(svg)
 }
 
-/// Whether the Sun is below -18° then; where it never is, whether it is down; where it never sets, always.
+/// Whether the Sun is below -18° at an instant; if it never is, whether it is down; if it never sets, always true.
 fn night(sky: &NightSky, at: Utc) -> bool {
     let within = |stretches: &[crate::terms::night::Stretch]| {
         stretches.iter().any(|s| s.from <= at && at <= s.to)
@@ -120,7 +120,7 @@ fn night(sky: &NightSky, at: Utc) -> bool {
     }
 }
 
-/// A way over the dome, where it is above the horizon and wanted.
+/// The part of a path over the dome that is above the horizon and wanted.
 fn path(points: &[TrackPoint], wanted: impl Fn(&TrackPoint) -> bool) -> String {
     let mut path = String::new();
     let mut pen = 'M';
@@ -140,7 +140,7 @@ fn path(points: &[TrackPoint], wanted: impl Fn(&TrackPoint) -> bool) -> String {
     path
 }
 
-/// The stretch of a way over which frames were taken, as a thick line.
+/// The part of a path during which frames were taken, as a thick line.
 fn frames_on(part: &Part, shower: crate::terms::shower::ShowerCode, class: &str) -> Element {
     let mut group = el("g");
     for session in &part.sessions {
@@ -168,7 +168,7 @@ fn frames_on(part: &Part, shower: crate::terms::shower::ShowerCode, class: &str)
     group
 }
 
-/// Where the name stands: on the way in the dark, as near to its middle as other names leave room.
+/// The position of the name: on the path in the dark, as near to its middle as other names allow.
 fn name_place(points: &[TrackPoint], sky: &NightSky, taken: &[(f64, f64)]) -> Option<(f64, f64)> {
     let seen: Vec<(f64, f64)> = points
         .iter()

@@ -1,11 +1,11 @@
-//! Elements of a page and of its plots as a tree, and the only place that writes a `<`. Whatever text comes from a
-//! file is escaped here, control characters made visible. Knows nothing of nights.
+//! Elements of a page and of its plots as a tree, and the only place that writes a `<`. All text from files is escaped
+//! here, with control characters made visible. Knows nothing of nights.
 //!
-//! What is written is HTML that is well-formed XML too: every element is closed, every attribute quoted.
+//! The output is HTML that is also well-formed XML: every element is closed, every attribute quoted.
 
 use crate::terms::printable::printable;
 
-/// Elements that hold nothing and have no end tag in HTML.
+/// Elements without content or an end tag in HTML.
 const VOID: &[&str] = &["br", "col", "hr", "img", "meta"];
 
 /// An element.
@@ -45,34 +45,34 @@ pub fn style(sheet: &'static str) -> Element {
 }
 
 impl Element {
-    /// The same with an attribute.
+    /// Adds an attribute.
     #[must_use]
     pub fn attr(mut self, name: &'static str, value: impl Into<String>) -> Self {
         self.attributes.push((name, value.into()));
         self
     }
 
-    /// The same with a number as an attribute, to a tenth: finer than a screen's pixel.
+    /// Adds a number as an attribute, to a tenth: finer than a screen's pixel.
     #[must_use]
     pub fn num(self, name: &'static str, value: f64) -> Self {
         self.attr(name, tenth(value))
     }
 
-    /// The same with text in it.
+    /// Adds text.
     #[must_use]
     pub fn text(mut self, text: impl Into<String>) -> Self {
         self.children.push(Child::Text(text.into()));
         self
     }
 
-    /// The same with an element in it.
+    /// Adds an element.
     #[must_use]
     pub fn child(mut self, child: Self) -> Self {
         self.children.push(Child::Element(child));
         self
     }
 
-    /// The same with elements in it.
+    /// Adds elements.
     #[must_use]
     pub fn children(mut self, children: impl IntoIterator<Item = Self>) -> Self {
         self.children
@@ -113,13 +113,13 @@ fn is_drawing(name: &str) -> bool {
     matches!(name, "path" | "rect" | "line" | "circle" | "polyline")
 }
 
-/// A number to a tenth, without a needless point.
+/// A number to a tenth, without a trailing point.
 pub fn tenth(value: f64) -> String {
     if !value.is_finite() {
         return "0".to_owned();
     }
     let rounded = (value * 10.0).round() / 10.0;
-    // Adding nothing turns minus nothing into nothing.
+    // Adding zero turns minus zero into zero.
     format!("{}", rounded + 0.0)
 }
 
@@ -140,7 +140,7 @@ pub fn document(title: &str, head: Element, body: Element) -> String {
                         .attr("name", "color-scheme")
                         .attr("content", "light dark"),
                 )
-                // Nothing is fetched, and nothing in the page may try.
+                // The page loads nothing, and nothing in it may try.
                 .child(
                     el("meta")
                         .attr("http-equiv", "Content-Security-Policy")
@@ -167,7 +167,7 @@ fn escape(text: &str, out: &mut String) {
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
-            // No characters of XML.
+            // Not characters of XML.
             '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
             c => out.push(c),
         }

@@ -13,7 +13,8 @@ use crate::terms::night::NightFrame;
 /// Height of a lane.
 pub(super) const HEIGHT: f64 = 22.0;
 
-/// How a kind is drawn: its class, and top and height as shares of the lane. Told apart by place as well as by colour.
+/// The shape of a kind: its class, and top and height as fractions of the lane. Kinds differ in position as well as in
+/// colour.
 pub(super) const fn shape(kind: Option<Kind>) -> (&'static str, f64, f64) {
     match kind {
         Some(Kind::Light) => ("k-light", 0.0, 1.0),
@@ -25,7 +26,7 @@ pub(super) const fn shape(kind: Option<Kind>) -> (&'static str, f64, f64) {
     }
 }
 
-/// A frame's start on the axis of its session: UTC, else the body's clock.
+/// A frame's start on the axis of its session: UTC, otherwise the camera clock.
 pub(super) fn start_ms(frame: &NightFrame) -> Option<i64> {
     frame
         .start_utc

@@ -1,9 +1,10 @@
-//! Rows to a page: the night as a photographer can look at it. No SQL, no formula of the sky, nothing fetched.
+//! Rows to a page: the night for a photographer to look at. No SQL, no formula of the sky, nothing loaded from
+//! elsewhere.
 //!
 //! ```text
-//! night       rows -> NightReport: the sums     axis     time along a line, and whose hours they are
+//! night       rows -> NightReport: the sums     axis     time along a line, and its clock
 //! plot        altitudes of a night -> SVG       strip    one session close up      lane   frames along a line
-//! dome        ways over the sky -> SVG          pictures a picture -> text that a page can hold
+//! dome        paths over the sky -> SVG         pictures a picture -> text for a page
 //! page        NightReport -> HTML               session_page, tables, words        its parts
 //! terminal    the same night as a few lines of text
 //! season      years of nights -> HTML           html     elements and escaping: the only file that writes a tag

@@ -16,27 +16,27 @@ use crate::terms::site::Site;
 /// Longest side of a picture on the page, in pixels.
 pub const PICTURE_SIDE: u16 = 240;
 
-/// A night or a session as it is shown.
+/// A night or a session as shown in a report.
 #[derive(Clone, Debug)]
 pub struct NightReport {
-    /// What it is of: `Night of 2023-12-13`.
+    /// Its title: `Night of 2023-12-13`.
     pub title: String,
-    /// One part a place.
+    /// One part for each place.
     pub parts: Vec<Part>,
-    /// What needs a look, the heaviest first.
+    /// What needs attention, the heaviest first.
     pub warnings: Vec<Warning>,
     /// The program and the edition of the shower table.
     pub maker: String,
 }
 
-/// What was shot at one place, and the sky over it.
+/// The sessions at one place, and the sky over it.
 #[derive(Clone, Debug)]
 pub struct Part {
-    /// The site, when known.
+    /// The site, if known.
     pub site: Option<Site>,
-    /// Whose hours the plots show.
+    /// The clock of the plots' hours.
     pub hours: Hours,
-    /// The sky from noon to noon; `None` without a place, or outside the years the sky is computed for.
+    /// The sky from noon to noon; `None` without a place, or outside the years for which the sky is computed.
     pub sky: Option<NightSky>,
     /// Limiting magnitude of the site's sky, and whether the photographer stated it.
     pub darkness: Darkness,
@@ -44,14 +44,14 @@ pub struct Part {
     pub sessions: Vec<SessionPart>,
 }
 
-/// The faintest star seen from a site.
+/// The limiting magnitude of a site.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Darkness {
-    /// As the photographer states it.
+    /// As stated.
     Stated(f64),
-    /// As it follows from the surface brightness that the photographer states.
+    /// Computed from a stated surface brightness.
     FromMeter(f64),
-    /// Not stated: 6.5, as the definition of the ZHR has it.
+    /// Not stated: 6.5, by the definition of the ZHR.
     Taken,
 }
 
@@ -64,7 +64,7 @@ pub struct SessionPart {
     pub frames: Vec<NightFrame>,
     /// Median time from start to start.
     pub cadence_s: Option<f64>,
-    /// What the cadence says of the body's noise reduction, in words.
+    /// What the cadence indicates about the body's noise reduction, in words.
     pub rhythm: Option<&'static str>,
     /// Its gaps.
     pub gaps: Vec<SessionGap>,
@@ -72,20 +72,20 @@ pub struct SessionPart {
     pub changes: Vec<SettingsChange>,
     /// Each shower over its lights.
     pub showers: Vec<ShowerSums>,
-    /// The faintest stars over its lights.
+    /// The limiting magnitudes over its lights.
     pub faintest: Option<FaintestStars>,
-    /// What the lens and the exposure do to stars.
+    /// The effect of lens and exposure on stars.
     pub trails: Option<Trails>,
-    /// Pictures at regular steps: position in the session, and the picture or why there is none.
+    /// Pictures at regular steps: index in the session, and the picture or why there is none.
     pub pictures: Vec<(usize, Result<Picture, String>)>,
 }
 
-/// What the lens and the exposure do to stars in a session.
+/// The effect of lens and exposure on stars in a session.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trails {
     /// Longest exposure by the 500 rule.
     pub rule_500_s: f64,
-    /// Whether the crop factor is in it.
+    /// The crop factor, if it was used.
     pub crop: Option<f64>,
     /// Length of a trail at the celestial equator in the middle of the picture, in pixels.
     pub centre_px: Option<f64>,
@@ -93,14 +93,14 @@ pub struct Trails {
     pub corner_px: Option<f64>,
     /// Turn of the sky from the reference frame to the first and the last frame, in degrees.
     pub turn_deg: Option<(f64, f64)>,
-    /// Position of the reference frame in the session.
+    /// Index of the reference frame in the session.
     pub reference: Option<usize>,
 }
 
-/// The faintest stars over a session's lights: site, twilight and moonlight together.
+/// The limiting magnitudes over a session's lights: site, twilight and moonlight together.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct FaintestStars {
-    /// Magnitudes under the brightest and the darkest sky; `None` where all lights are in daylight.
+    /// Magnitudes under the brightest and the darkest sky; `None` if all lights are in daylight.
     pub span: Option<(f64, f64)>,
     /// How many lights were taken with the Sun above -6°, where no meteors are expected.
     pub in_daylight: usize,
@@ -119,53 +119,53 @@ pub struct ShowerSums {
     pub open_h: f64,
     /// The same, weighted by the sine of the radiant's apparent altitude (zenith attraction, no refraction).
     pub weighted_h: f64,
-    /// Meteors that a watcher would have seen during the open shutter under a 6.5-magnitude sky.
+    /// Meteors that an observer would have seen while the shutter was open under a 6.5-magnitude sky.
     pub under_zhr_sky: f64,
-    /// How many of them the sky of the frames took away.
+    /// How many of them the sky of the frames cost.
     pub lost: Lost,
-    /// Meteors that are left of them: under the sky of the frames.
+    /// The meteors that remain under the sky of the frames.
     pub expected: Expected,
 }
 
-/// How many meteors each part of the sky's brightness took away, one after the other.
+/// How many meteors each part of the sky's brightness cost, one after the other.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Lost {
-    /// The site's own sky; negative where it is darker than that of the ZHR.
+    /// By the site's own sky; negative if it is darker than that of the ZHR.
     pub to_site: f64,
-    /// Then daylight and twilight.
+    /// Then by daylight and twilight.
     pub to_sun: f64,
-    /// Then moonlight.
+    /// Then by moonlight.
     pub to_moon: f64,
 }
 
-/// An expected number of meteors, with the bounds of what is known of it.
+/// An expected number of meteors, with its bounds.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Expected {
     /// The number.
     pub meteors: f64,
-    /// The least that the activity profiles give, a factor of two and the chance of small numbers below it.
+    /// The lower bound by the activity profiles, with a factor of two and the chance of small numbers.
     pub low: f64,
-    /// The most that they give, and as much above it.
+    /// The upper bound, likewise.
     pub high: f64,
 }
 
-/// Something that needs a look.
+/// Something that needs attention.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Warning {
     /// `damage`, `warning`, `note`.
     pub weight: &'static str,
-    /// What it means.
+    /// Its meaning.
     pub headline: String,
     /// What to do.
     pub cure: String,
-    /// The files, each with what was seen.
+    /// The files, each with what was found.
     pub files: Vec<String>,
 }
 
-/// What the sums of a shower need of one light.
+/// The data of one light that the sums of a shower need.
 #[derive(Clone, Copy, Debug)]
 pub struct LightUnder {
-    /// Which light, by its position in the session.
+    /// Which light, by its index in the session.
     pub at: usize,
     /// Geometric altitude of the radiant.
     pub alt_deg: f64,
@@ -219,7 +219,7 @@ pub fn shower_sums(
     })
 }
 
-/// How many frames of each kind; those whose kind is not known last.
+/// How many frames of each kind; those of unknown kind last.
 pub fn kinds(frames: &[NightFrame]) -> Vec<(Option<Kind>, usize)> {
     let mut counts: Vec<(Option<Kind>, usize)> = Kind::ALL
         .iter()
@@ -241,7 +241,7 @@ pub fn open_hours(frames: &[NightFrame]) -> f64 {
         / 3600.0
 }
 
-/// How many frames share each word of a column, the most first.
+/// How many frames have each word of a column, the most first.
 pub fn counted<'f>(
     frames: &'f [NightFrame],
     word: impl Fn(&'f NightFrame) -> &'f str,
@@ -285,7 +285,7 @@ pub fn pick_pictures(frames: &[NightFrame], starts_ms: &[i64], most: usize) -> V
 }
 
 impl Part {
-    /// The radiants worth a curve: those that come above the horizon in the dark or over a frame, the strongest first.
+    /// The radiants worth a curve: those above the horizon in the dark or over a frame, the strongest first.
     pub fn tracks(&self) -> Vec<&RadiantTrack> {
         let Some(sky) = &self.sky else {
             return Vec::new();
@@ -300,5 +300,5 @@ impl Part {
     }
 }
 
-/// More curves than this cannot be told apart.
+/// More curves than this cannot be distinguished.
 const MOST_TRACKS: usize = 5;

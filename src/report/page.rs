@@ -1,4 +1,4 @@
-//! A night report as a page: what stands where. No sums, no formula.
+//! A night report as a page: the layout. No sums, no formula.
 
 use crate::report::dome::dome;
 use crate::report::html::Element;
@@ -28,7 +28,7 @@ use crate::report::words;
 use crate::terms::basis::Kind;
 use crate::terms::night::NightFrame;
 
-/// The look of every page.
+/// The style of every page.
 pub(super) const SHEET: &str = include_str!("sheet.css");
 
 /// How many files a warning names.
@@ -275,7 +275,7 @@ fn caption(part: &Part) -> &'static str {
     }
 }
 
-/// What the signs of the night plot mean: only those that are drawn.
+/// The legend of the night plot: only signs that are drawn.
 fn key(part: &Part) -> Element {
     let mut lines = Vec::new();
     for (track, class) in part.tracks().into_iter().zip(CURVES) {

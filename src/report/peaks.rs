@@ -1,22 +1,22 @@
-//! Peaks of showers in words, no finer than their source knows them. No sums, no formula of the sky.
+//! Peaks of showers in words, no more precise than their source. No sums, no formula of the sky.
 
 use crate::report::words::duration;
 use crate::report::words::number;
 use crate::terms::night::PeakTime;
 use crate::terms::time::Utc;
 
-/// When a shower peaks, in UTC, no finer than its source: `2025-12-14 08:00 ± 1 h`.
+/// When a shower peaks, in UTC, no more precise than its source: `2025-12-14 08:00 ± 1 h`.
 pub fn peak(peak: PeakTime) -> String {
     let at = peak_instant(peak);
     let at = at.trim_end_matches('Z').replace('T', " ");
-    // The error stays on the line of the instant.
+    // Non-breaking: the error stays on the line of the instant.
     format!(
         "{at}\u{a0}±\u{a0}{}",
         peak_error(peak).replace(' ', "\u{a0}")
     )
 }
 
-/// The instant of a peak to the hour, or to the minute where the source gives it better than to an hour.
+/// The instant of a peak to the hour, or to the minute if the source is better than an hour.
 pub fn peak_instant(peak: PeakTime) -> String {
     let step_ms = if peak.error_h < 1.0 {
         60_000
@@ -29,7 +29,7 @@ pub fn peak_instant(peak: PeakTime) -> String {
     format!("{}Z", at.get(..16).unwrap_or(&at))
 }
 
-/// By how much a peak may be off: `12 h`, `7 min`.
+/// The uncertainty of a peak: `12 h`, `7 min`.
 fn peak_error(peak: PeakTime) -> String {
     if peak.error_h < 1.0 {
         format!("{} min", number(peak.error_h * 60.0, 0))
@@ -38,7 +38,7 @@ fn peak_error(peak: PeakTime) -> String {
     }
 }
 
-/// How long before or after the peak an instant is, no finer than the peak is known.
+/// How long before or after the peak an instant is, no more precise than the peak.
 pub fn from_peak(at_ms: i64, peak: PeakTime) -> String {
     let off_h = (at_ms - peak.at.unix_ms()) as f64 / 3_600_000.0;
     if off_h.abs() <= peak.error_h {

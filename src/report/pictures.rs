@@ -1,4 +1,4 @@
-//! Pictures into the page: packed small, and written as text that a page can hold. Fetches nothing.
+//! Pictures in the page: compressed and encoded as text. Loads nothing.
 
 use jpeg_encoder::ColorType;
 use jpeg_encoder::Encoder;
@@ -6,12 +6,12 @@ use jpeg_encoder::Encoder;
 use crate::report::night::PICTURE_SIDE;
 use crate::terms::picture::Picture;
 
-/// How well it is packed, of 100.
+/// JPEG quality, of 100.
 const QUALITY: u8 = 72;
 
-/// A picture as the address of an image: a small JPEG, in base 64.
+/// A picture as a data URL: a small JPEG in base 64.
 ///
-/// Gives: nothing where it has more pixels than a JPEG can hold.
+/// Gives: nothing if it has more pixels than a JPEG can hold.
 pub fn address(picture: &Picture) -> Option<String> {
     let small = picture.shrunk(usize::from(PICTURE_SIDE));
     let mut jpeg = Vec::with_capacity(16 * 1024);

@@ -1,4 +1,4 @@
-//! Curves of a night as SVG: the radiants' altitudes over twilight and Moon, the frames under them. No sums.
+//! Curves of a night as SVG: the radiants' altitudes over twilight and Moon, with the frames below. No sums.
 
 use std::fmt::Write as _;
 
@@ -31,7 +31,7 @@ impl Size {
         }
     }
 
-    /// The class that shows it where it fits.
+    /// The class that shows it on the right screens.
     pub(super) const fn class(self) -> &'static str {
         match self {
             Self::Wide => "plot wide",
@@ -39,7 +39,7 @@ impl Size {
         }
     }
 
-    /// What an id ends with.
+    /// The suffix of its ids.
     pub(super) const fn suffix(self) -> &'static str {
         match self {
             Self::Wide => "w",
@@ -47,7 +47,7 @@ impl Size {
         }
     }
 
-    /// How many ticks an axis of time has room for.
+    /// How many ticks fit on an axis of time.
     pub(super) const fn ticks(self) -> usize {
         match self {
             Self::Wide => 16,
@@ -56,10 +56,10 @@ impl Size {
     }
 }
 
-/// The classes by which curves are told apart: each has a colour and a dash of its own.
+/// The classes of curves: each has its own colour and dash.
 pub(super) const CURVES: [&str; 5] = ["c0", "c1", "c2", "c3", "c4"];
 
-/// An SVG with a name and a description that a screen reader says.
+/// An SVG with a title and a description for screen readers.
 pub(super) fn drawing(size: Size, id: &str, height: f64, title: &str, told: &str) -> Element {
     let (name, about) = (
         format!("{id}-{}-t", size.suffix()),
@@ -107,7 +107,7 @@ impl Area {
             .num("height", self.height)
     }
 
-    /// A line through points of time and altitude; the parts below the horizon are left out.
+    /// A line through points of time and altitude; parts below the horizon are left out.
     pub fn curve(&self, points: impl Iterator<Item = (i64, f64)>) -> String {
         let mut path = String::new();
         let mut before: Option<(i64, f64)> = None;
@@ -161,7 +161,7 @@ impl Area {
         group
     }
 
-    /// Altitude lines with their figures, and the frame around.
+    /// Altitude lines with their labels, and the frame around.
     pub fn grid(&self, every_deg: usize) -> Element {
         let mut group = el("g");
         for alt in (0..=90).step_by(every_deg) {
@@ -204,7 +204,7 @@ pub(super) fn hours(part: &Part, axis: &TimeAxis, most: usize, top: f64, bottom:
     group
 }
 
-/// What of the night a plot of a part shows: the dark hours and all frames, with a margin.
+/// The period shown in a part's plot: the dark hours and all frames, with a margin.
 pub(super) fn shown_ms(part: &Part) -> Option<(i64, i64)> {
     const MARGIN_MS: i64 = 20 * 60_000;
     let spans: Vec<(i64, i64)> = part.sessions.iter().filter_map(lane::span_ms).collect();
@@ -213,7 +213,7 @@ pub(super) fn shown_ms(part: &Part) -> Option<(i64, i64)> {
     let down = part.sky.as_ref().map(|sky| sky.sun_down.as_slice());
     match down {
         Some([]) | None => {
-            // The Sun never sets, or nothing is known of it: the frames, with room about them.
+            // The Sun never sets, or its position is unknown: the frames, with space around them.
             let room = ((to - from) / 4).max(2 * MARGIN_MS);
             (from, to) = (from - room, to + room);
         }
@@ -235,7 +235,7 @@ pub(super) fn shown_ms(part: &Part) -> Option<(i64, i64)> {
     Some((from, to.max(from + 60_000)))
 }
 
-/// Room for a session below the altitudes: its name, and its lane.
+/// Height for a session below the altitudes: its name, and its lane.
 const LANE: f64 = 54.0;
 
 /// The night of one place: altitudes above, frames below.
@@ -298,7 +298,7 @@ pub(super) fn night_plot(part: &Part, id: &str, size: Size) -> Option<Element> {
     )))
 }
 
-/// The Moon's way, and a strip while it is up.
+/// The Moon's path, and a strip while it is up.
 fn moon(sky: &NightSky, area: &Area) -> Element {
     let way = area.curve(sky.points.iter().map(|p| (p.at.unix_ms(), p.moon_alt_deg)));
     let strip = |s: &Stretch| {
@@ -316,7 +316,7 @@ fn moon(sky: &NightSky, area: &Area) -> Element {
     group
 }
 
-/// The radiants' curves, each with its code where it stands highest; thick where frames were taken.
+/// The radiants' curves, each with its code where it is highest; thick where frames were taken.
 fn curves(part: &Part, area: &Area) -> Element {
     let mut group = el("g");
     let mut taken: Vec<(f64, f64)> = Vec::new();
@@ -344,7 +344,7 @@ fn curves(part: &Part, area: &Area) -> Element {
                 );
             }
         }
-        // The name stands where the curve is highest in the plot, and gives way to names already there.
+        // The name is put where the curve is highest in the plot, and moved away from names already there.
         let highest = track
             .points
             .iter()

@@ -1,5 +1,5 @@
-//! Years of nights as a page: a calendar of each year and a table. Sums are the catalogue's; nothing is computed of
-//! the sky.
+//! Years of nights as a page: a calendar of each year and a table. The catalogue computes the sums; nothing about the
+//! sky is computed here.
 
 use std::collections::BTreeMap;
 
@@ -21,7 +21,7 @@ use crate::report::words;
 use crate::terms::night::SeasonRow;
 use crate::terms::shower::ShowerCode;
 
-/// Years of an archive as they are shown.
+/// Years of an archive as shown in a report.
 #[derive(Clone, Debug)]
 pub struct SeasonReport {
     /// The years, in order.
@@ -39,7 +39,7 @@ pub struct Year {
     pub rows: Vec<SeasonRow>,
     /// Every evening of the year, with the lit fraction of the Moon that night.
     pub evenings: Vec<Evening>,
-    /// The maxima of the great showers: the evening, and which.
+    /// The maxima of the major showers: the evening, and the shower.
     pub peaks: Vec<(String, ShowerCode)>,
 }
 
@@ -62,7 +62,7 @@ const MONTHS: [&str; 12] = [
 
 /// Hours at which a night's square fills its cell.
 ///
-/// Source: our choice: a winter night's worth.
+/// Source: our choice: a winter night.
 const FULL_CELL_H: f64 = 8.0;
 
 /// The whole page.
@@ -149,7 +149,7 @@ fn class_of(shower: Option<ShowerCode>, colours: &[(ShowerCode, &'static str)]) 
 }
 
 fn calendar(year: &Year, colours: &[(ShowerCode, &'static str)], size: Size) -> Element {
-    // Months as rows where there is width, as columns where there is none.
+    // Months as rows on wide screens, as columns on narrow ones.
     let (cell, left, top) = match size {
         Size::Wide => ((28.0, 26.0), 44.0, 22.0),
         Size::Narrow => ((27.5, 17.0), 26.0, 22.0),
@@ -233,7 +233,7 @@ fn cell_rect(class: &'static str, x: f64, y: f64, cell: (f64, f64)) -> Element {
         .num("height", cell.1 - 1.0)
 }
 
-/// Each night with its hours and the shower that most of them belong to.
+/// Each night with its hours and the shower with most of them.
 fn strongest_of_nights(year: &Year) -> Vec<(&str, f64, Option<ShowerCode>)> {
     let mut nights: BTreeMap<&str, (f64, f64, Option<ShowerCode>)> = BTreeMap::new();
     for row in &year.rows {

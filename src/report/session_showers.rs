@@ -1,4 +1,4 @@
-//! What the showers gave over one session, on the page of its night. No sums, no formula.
+//! The showers over one session, on the page of its night. No sums, no formula.
 
 use crate::report::html::Element;
 use crate::report::lane;
@@ -13,7 +13,7 @@ use crate::report::words;
 use crate::terms::night::RadiantTrack;
 use crate::terms::shower::ShowerCode;
 
-/// Each shower over the lights: altitudes, hours, and how far its peak is.
+/// Each shower over the lights: altitudes, hours, and the time to its peak.
 pub(super) fn showers(part: &Part, session: &SessionPart) -> Element {
     let middle = lane::span_ms(session).map(|(from, to)| i64::midpoint(from, to));
     let rows = session.showers.iter().map(|sums| {
@@ -54,7 +54,7 @@ fn shower_name(code: ShowerCode, track: Option<&RadiantTrack>) -> String {
     }
 }
 
-/// How many meteors of each shower are expected, and what took how many away.
+/// How many meteors of each shower are expected, and how many the sky cost.
 pub(super) fn expected(part: &Part, session: &SessionPart) -> Element {
     let rows = session.showers.iter().map(|sums| {
         let track = track(part, sums.shower);
@@ -81,7 +81,7 @@ pub(super) fn expected(part: &Part, session: &SessionPart) -> Element {
     )
 }
 
-/// The faintest stars over the lights, in words.
+/// The limiting magnitudes over the lights, in words.
 pub(super) fn faintest(stars: FaintestStars) -> String {
     let magnitude = |m: f64| words::number(m, 1);
     let daylight = match stars.in_daylight {
@@ -111,7 +111,7 @@ pub(super) fn faintest(stars: FaintestStars) -> String {
     }
 }
 
-/// A shower's way over the part's night.
+/// A shower's path over the part's night.
 fn track(part: &Part, shower: ShowerCode) -> Option<&RadiantTrack> {
     let sky = part.sky.as_ref()?;
     sky.tracks.iter().find(|track| track.shower == shower)

@@ -1,4 +1,4 @@
-//! One session close up: its frames along its own hours, the radiants over them. SVG, no sums.
+//! One session close up: its frames along its own hours, with the radiants over them. SVG, no sums.
 
 use crate::report::axis::TimeAxis;
 use crate::report::html::Element;
@@ -13,7 +13,7 @@ use crate::report::plot::Size;
 use crate::report::plot::label;
 use crate::report::words;
 
-/// A session's own plot; nothing for one that has no length.
+/// A session's own plot; nothing for a session without length.
 pub(super) fn strip(part: &Part, session: &SessionPart, id: &str, size: Size) -> Option<Element> {
     let (from, to) = lane::span_ms(session)?;
     if session.frames.len() < 2 {
@@ -81,7 +81,7 @@ pub(super) fn strip(part: &Part, session: &SessionPart, id: &str, size: Size) ->
     Some(svg.child(lane::lane(session, &axis, lane_top)))
 }
 
-/// Moves names apart that would stand on each other, and keeps them between top and bottom.
+/// Moves overlapping names apart, and keeps them between top and bottom.
 fn push_apart(names: &mut [(f64, String, &'static str)], top: f64, bottom: f64) {
     const LINE: f64 = 13.0;
     names.sort_by(|a, b| a.0.total_cmp(&b.0));

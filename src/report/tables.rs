@@ -1,10 +1,10 @@
-//! Tables, lists of facts and keys of a page. No sums.
+//! Tables, lists of facts and legends of a page. No sums.
 
 use crate::report::html::Element;
 use crate::report::html::classed;
 use crate::report::html::el;
 
-/// Whether a column holds words or figures.
+/// Whether a column has words or figures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Holds {
     Words,
@@ -45,7 +45,7 @@ pub(super) fn table(
         )
 }
 
-/// Labels and what is known.
+/// Labels with their values.
 pub(super) fn facts(pairs: Vec<(&'static str, String)>) -> Element {
     el("dl").children(
         pairs
@@ -54,7 +54,7 @@ pub(super) fn facts(pairs: Vec<(&'static str, String)>) -> Element {
     )
 }
 
-/// One line of a key: a sample of what is drawn, and what it means.
+/// One line of a legend: a sample of the drawing, and its meaning.
 pub(super) fn key_line(sample: Element, meaning: impl Into<String>) -> Element {
     el("li")
         .child(

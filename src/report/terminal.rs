@@ -17,14 +17,14 @@ use crate::terms::printable::printable;
 
 /// Width of the labels at the left.
 const LABELS: usize = 8;
-/// The picture is never narrower nor wider than this.
+/// The least and the greatest width of the picture.
 const WIDTHS: std::ops::RangeInclusive<usize> = 40..=140;
 /// How many radiants have a line.
 const RADIANTS: usize = 3;
 /// Eighths of a right angle, from the horizon up.
 const LEVELS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
 
-/// The picture, a string a line, none wider than `width`.
+/// The picture, a string per line, none wider than `width`.
 pub fn picture(part: &Part, session: &SessionPart, width: usize) -> Vec<String> {
     let columns = width.clamp(*WIDTHS.start(), *WIDTHS.end()) - LABELS;
     let mut lines = Vec::new();
@@ -85,7 +85,7 @@ fn whole(columns: usize) -> i64 {
     i64::try_from(columns).unwrap_or(i64::MAX).max(1)
 }
 
-/// A label, and a sign for each column's middle.
+/// A label, and a character for the middle of each column.
 fn line(label: &str, axis: &TimeAxis, columns: usize, sign: impl Fn(i64) -> char) -> String {
     let mut line = label.to_owned();
     line.extend(std::iter::repeat_n(
@@ -121,7 +121,7 @@ fn darkness(sky: &NightSky, at: i64) -> char {
         .map_or(' ', |(_, sign)| sign)
 }
 
-/// Altitude between two points of a way; `None` below the horizon.
+/// Altitude between two points of a path; `None` below the horizon.
 fn altitude(points: &[TrackPoint], at: i64) -> Option<f64> {
     let after = points.partition_point(|p| p.at.unix_ms() <= at);
     let (a, b) = (points.get(after.checked_sub(1)?)?, points.get(after)?);
@@ -135,7 +135,7 @@ fn level(alt_deg: f64) -> char {
     LEVELS[((alt_deg / 90.0 * 8.0) as usize).min(7)]
 }
 
-/// `#` where the shutter was open in a column, `-` within a gap.
+/// `#` if the shutter was open in a column, `-` within a gap.
 fn open(session: &SessionPart, at: i64, column_ms: i64) -> char {
     let (from, to) = (at - column_ms / 2, at + column_ms / 2);
     let touched = session.frames.iter().any(|f| {
@@ -154,7 +154,7 @@ fn open(session: &SessionPart, at: i64, column_ms: i64) -> char {
     if gap { '-' } else { ' ' }
 }
 
-/// The hours under a picture, as many as there is room for.
+/// The hours under a picture, as many as fit.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a column of the picture
 fn hours(part: &Part, axis: &TimeAxis, columns: usize) -> String {
     let mut line = " ".repeat(LABELS);

@@ -1,4 +1,4 @@
-//! Figures and facts as a photographer says them. No markup, no sums.
+//! Figures and facts as photographers write them. No markup, no sums.
 
 use crate::report::lane;
 use crate::report::night::Expected;
@@ -33,7 +33,7 @@ pub fn duration(seconds: f64) -> String {
     }
 }
 
-/// A number with at most so many digits after the point, none of them a needless 0.
+/// A number with at most `digits` digits after the point, without trailing zeros.
 pub fn number(value: f64, digits: usize) -> String {
     let text = format!("{value:.digits$}");
     let text = if text.contains('.') {
@@ -62,7 +62,7 @@ pub fn count(n: usize, one: &str, many: &str) -> String {
     format!("{n} {}", if n == 1 { one } else { many })
 }
 
-/// What a kind is called where it may not be known.
+/// The word for a kind that may be unknown.
 pub const fn kind(kind: Option<Kind>) -> &'static str {
     match kind {
         Some(kind) => kind.word(),
@@ -83,7 +83,7 @@ pub fn expected(e: Expected) -> String {
     )
 }
 
-/// A number of meteors to the digits that mean something: `40`, `0.4`, `0.07`; never 0 where there are some.
+/// A number of meteors to its significant digits: `40`, `0.4`, `0.07`; never 0 if there are some.
 pub fn meteors(n: f64) -> String {
     let digits = match n.abs() {
         none if none < 1e-9 => return "0".to_owned(),
@@ -95,7 +95,8 @@ pub fn meteors(n: f64) -> String {
     number(n, digits)
 }
 
-/// When the Moon is up between noon and noon: `sets 16:56, rises 09:00`, and which ends are the window's.
+/// When the Moon is up between noon and noon: `sets 16:56, rises 09:00`, without ends that are only those of the
+/// window.
 pub fn moon_up(part: &Part, up: &[Stretch]) -> String {
     let Some(sky) = &part.sky else {
         return "unknown".to_owned();
@@ -113,16 +114,16 @@ pub fn moon_up(part: &Part, up: &[Stretch]) -> String {
     up.iter().map(one).collect::<Vec<_>>().join("; ")
 }
 
-/// Stretches by the hours of a part: `18:05 to 05:31`; `noon` where one goes on beyond the night shown.
+/// Stretches by the hours of a part: `18:05 to 05:31`; `noon` if one continues beyond the night shown.
 ///
-/// Takes: what to say of none, and of one from noon to noon.
+/// Takes: the text for none, and for one from noon to noon.
 pub fn stretches(part: &Part, stretches: &[Stretch], none: &str, all: &str) -> String {
     match (stretches, &part.sky) {
         ([], _) => return none.to_owned(),
         ([one], Some(sky)) if *one == sky.whole => return all.to_owned(),
         _ => {}
     }
-    // An end at noon is where the night shown ends, not where the stretch does.
+    // An end at noon is the end of the window, not of the stretch.
     let edge = |at: Utc, of: Option<Utc>| match of {
         Some(noon) if noon == at => "noon".to_owned(),
         _ => part.hours.minute(at.unix_ms()),
@@ -162,7 +163,7 @@ pub fn place_basis(word: &str) -> &str {
     }
 }
 
-/// What most likely made a gap.
+/// The most likely cause of a gap.
 pub fn cause(cause: &GapCause) -> String {
     match cause {
         GapCause::NotFired => {
@@ -193,10 +194,10 @@ pub fn cause(cause: &GapCause) -> String {
     }
 }
 
-/// The longest name of a body that a label has room for, in characters.
+/// The longest name of a body in a label, in characters.
 const LONGEST_BODY: usize = 48;
 
-/// A body's name, cut where a label would run off the plot.
+/// A body's name, cut if a label would run off the plot.
 fn shortened(camera: &str) -> String {
     if camera.chars().count() <= LONGEST_BODY {
         return camera.to_owned();
@@ -224,7 +225,7 @@ pub fn lane_name(session: &SessionPart, short: bool) -> String {
     }
 }
 
-/// The night plot in words, for those who do not see it.
+/// The night plot in words, for those who cannot see it.
 pub fn night_told(part: &Part, from_ms: i64, to_ms: i64) -> String {
     let mut told = vec![format!(
         "From {} to {}, {}.",

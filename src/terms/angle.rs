@@ -1,8 +1,8 @@
-//! An angle whose unit is named going in and coming out. Never parses or prints.
+//! An angle whose unit is named on the way in and out. Never parses or prints.
 
 use std::f64::consts::TAU;
 
-/// An angle. The unit it is kept in is nobody's business.
+/// An angle. Its internal unit is private.
 #[derive(Clone, Copy, Debug, Default, PartialEq, PartialOrd)]
 pub struct Angle {
     rad: f64,
@@ -21,12 +21,12 @@ impl Angle {
         Self { rad }
     }
 
-    /// Returns the angle in degrees, as it is: not folded into any range.
+    /// Returns the angle in degrees, not folded into any range.
     pub const fn deg(self) -> f64 {
         self.rad.to_degrees()
     }
 
-    /// Returns the angle in radians, as it is: not folded into any range.
+    /// Returns the angle in radians, not folded into any range.
     pub const fn rad(self) -> f64 {
         self.rad
     }

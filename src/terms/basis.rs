@@ -1,4 +1,4 @@
-//! How a frame's time and place were reached: who says so. Never turns a weaker basis into a stronger one.
+//! How a frame's time and place were reached. Never turns a weaker basis into a stronger one.
 
 /// How a frame's UTC was reached.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -18,7 +18,7 @@ pub enum TimeBasis {
 }
 
 impl TimeBasis {
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] = &[
         Self::Gps,
         Self::Offset,
@@ -28,7 +28,7 @@ impl TimeBasis {
         Self::None,
     ];
 
-    /// The word that stands in the catalogue, in queries and in exports.
+    /// The word used in the catalogue, in queries and in exports.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Gps => "gps",
@@ -60,10 +60,10 @@ pub enum PlaceBasis {
 }
 
 impl PlaceBasis {
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] = &[Self::Exif, Self::Track, Self::Site, Self::None];
 
-    /// The word that stands in the catalogue, in queries and in exports.
+    /// The word used in the catalogue, in queries and in exports.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Exif => "exif",
@@ -79,7 +79,7 @@ impl PlaceBasis {
     }
 }
 
-/// What a frame is for. The trade's own words.
+/// What a frame is for, in the words of the trade.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Kind {
     /// The sky.
@@ -95,11 +95,11 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] =
         &[Self::Light, Self::Dark, Self::Flat, Self::Bias, Self::Trial];
 
-    /// The word that stands in the catalogue, in queries and in exports.
+    /// The word used in the catalogue, in queries and in exports.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Light => "light",
@@ -116,10 +116,10 @@ impl Kind {
     }
 }
 
-/// What state a file is in.
+/// The state of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Health {
-    /// Read, and whole as far as its container tells.
+    /// Read, and complete as far as its container shows.
     Sound,
     /// The container's own structure points past the end of the file.
     Truncated,
@@ -130,12 +130,12 @@ pub enum Health {
 }
 
 impl Health {
-    /// Whether the picture cannot be whole. One that says no time can.
+    /// Whether the picture may be incomplete. A file without a time may be complete.
     pub const fn is_damaged(self) -> bool {
         matches!(self, Self::Truncated | Self::Unreadable)
     }
 
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] = &[
         Self::Sound,
         Self::Truncated,
@@ -143,7 +143,7 @@ impl Health {
         Self::NoMetadata,
     ];
 
-    /// The word that stands in the catalogue, in queries and in exports.
+    /// The word used in the catalogue, in queries and in exports.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Sound => "sound",
@@ -161,8 +161,8 @@ impl Health {
 
 /// Altitude of the Sun's and the Moon's centre at rising and setting, in degrees.
 ///
-/// Source: the almanacs' convention, refraction 34' and radius 16' (from memory). For the Moon, where parallax is in the
-/// altitude already, the same figure holds to 0.02°.
+/// Source: the almanacs' convention, refraction 34' and radius 16' (from memory). For the Moon, whose altitude already
+/// includes parallax, the same figure is good to 0.02°.
 pub const RISING_DEG: f64 = -0.8333;
 
 /// Limits of civil, nautical and astronomical twilight, in degrees of the Sun's altitude.
@@ -187,7 +187,7 @@ pub enum Twilight {
 }
 
 impl Twilight {
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] = &[
         Self::Day,
         Self::Civil,
@@ -196,7 +196,7 @@ impl Twilight {
         Self::Night,
     ];
 
-    /// The word that stands in the catalogue, in queries and in exports.
+    /// The word used in the catalogue, in queries and in exports.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Day => "day",
@@ -225,10 +225,10 @@ pub enum ClockTag {
 }
 
 impl ClockTag {
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] = &[Self::Original, Self::Digitised, Self::File];
 
-    /// The word that stands in the catalogue, in queries and in exports.
+    /// The word used in the catalogue, in queries and in exports.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Original => "original",

@@ -1,31 +1,31 @@
-//! What matching calibration frames to lights needs to know of a frame. Fields, no judgement.
+//! The data of a frame that matching calibration frames to lights needs. Fields, no judgement.
 
 use crate::terms::time::Utc;
 
-/// By what a body is told from others.
+/// What distinguishes a body from others.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub enum ToldBy {
     /// Its serial number.
     #[default]
     Serial,
-    /// Its model alone: frames of two such bodies look alike.
+    /// Its model only: frames of two such bodies look alike.
     Model,
 }
 
-/// What a frame was taken with, when, and how warm the body was. `None` where not known.
+/// The settings of a frame, its time, and the body's temperature. `None` if unknown.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FrameSettings {
     /// The catalogue's number of the frame.
     pub frame_id: i64,
     /// The body's number.
     pub camera_id: Option<i64>,
-    /// By what it is told from other bodies.
+    /// What distinguishes it from other bodies.
     pub body: ToldBy,
     /// The number of its session.
     pub session: Option<i64>,
     /// When the shutter opened.
     pub start_utc: Option<Utc>,
-    /// What the body's clock showed then: seconds from its 1970-01-01T00:00:00.
+    /// The camera clock at that moment: seconds from its 1970-01-01T00:00:00.
     pub clock_s: Option<i64>,
     /// Exposure in seconds.
     pub exposure_s: Option<f64>,

@@ -1,4 +1,4 @@
-//! What the photographer states of a body's clock. Fields, no arithmetic.
+//! The photographer's statements about a body's clock. Fields, no arithmetic.
 
 use crate::terms::day::DAY_S;
 use crate::terms::site::Place;
@@ -12,11 +12,11 @@ pub struct ClockFix {
     pub id: i64,
     /// What the clock showed.
     pub reading: WallTime,
-    /// The instant it was then.
+    /// The true instant at that moment.
     pub true_utc: Utc,
-    /// What the body wrote beside its readings about then as their offset from UTC, seconds east, when it wrote one.
+    /// The offset from UTC that the body wrote beside its readings at about that time, in seconds east, if any.
     pub written_offset_s: Option<i32>,
-    /// Whether the clock ran on since the fix before this one.
+    /// Whether the clock ran on since the previous fix.
     pub before: Before,
     /// The first reading it is limited to.
     pub from: Option<WallTime>,
@@ -25,7 +25,7 @@ pub struct ClockFix {
 }
 
 impl ClockFix {
-    /// The first and last limit, where both are stated: only fixes of the same window apply inside it.
+    /// The first and last limit, if both are stated: only fixes of the same window apply inside it.
     pub fn window(&self) -> Option<(WallTime, WallTime)> {
         self.from.zip(self.until)
     }
@@ -36,7 +36,7 @@ impl ClockFix {
     }
 }
 
-/// What happened to a clock since the fix before.
+/// What happened to a clock since the previous fix.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Before {
     /// It ran on: the difference between the two fixes is drift.
@@ -45,7 +45,7 @@ pub enum Before {
     Reset,
 }
 
-/// The zone setting that GPS time stamps show a clock to have had.
+/// A zone setting shown by GPS time stamps.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct StampedSetting {
     /// Seconds east of UTC.
@@ -61,9 +61,9 @@ pub struct ZoneStated {
     pub id: i64,
     /// IANA name, or a fixed offset such as `+01:00`.
     pub zone: String,
-    /// The first reading it holds for; `None`: from the first there is.
+    /// The first reading it applies to; `None`: from the beginning.
     pub from: Option<WallTime>,
-    /// The first reading it holds for no more; `None`: for ever.
+    /// The first reading it no longer applies to; `None`: without end.
     pub until: Option<WallTime>,
 }
 
@@ -72,27 +72,27 @@ pub struct ZoneStated {
 pub enum Evening {
     /// The frames of one body whose readings are of one evening.
     OfBody {
-        /// The body; `None` for frames whose body is not known.
+        /// The body; `None` for frames whose body is unknown.
         camera_id: Option<i64>,
-        /// The day, counted from 1970, from whose noon to the next the readings are.
+        /// The day, counted from 1970; the readings are from its noon to the next.
         day: i64,
     },
     /// A frame without a reading.
     OfFrame(i64),
 }
 
-/// The day, counted from 1970, from whose noon to the next a reading is.
+/// The evening of a reading, noon to noon, as a day counted from 1970.
 pub fn evening_day(reading: WallTime) -> i64 {
     (reading.seconds() - DAY_S / 2).div_euclid(DAY_S)
 }
 
-/// The first second of an evening, and the first after it, as the seconds of readings are counted.
+/// The first second of an evening, and the first after it, in the seconds of readings.
 pub fn evening_seconds(day: i64) -> (i64, i64) {
     let noon = day * DAY_S + DAY_S / 2;
     (noon, noon + DAY_S)
 }
 
-/// A frame, as far as judging its body's clock goes.
+/// The data of a frame that judging its body's clock needs.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ClockedFrame {
     /// The catalogue's number.
@@ -107,14 +107,14 @@ pub struct ClockedFrame {
     pub gps_utc: Option<Utc>,
 }
 
-/// A session, as far as judging its body's clock goes.
+/// The data of a session that judging its body's clock needs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ClockedSession {
     /// Its number.
     pub session_id: i64,
-    /// How the body is named on the command line; `None` where its files name none.
+    /// The name of the body on the command line; `None` if its files name none.
     pub camera: Option<String>,
-    /// The site's name and zone, when known.
+    /// The site's name and zone, if known.
     pub site: Option<(String, Option<String>)>,
     /// The evening's date.
     pub night: String,
@@ -122,7 +122,7 @@ pub struct ClockedSession {
     pub frames: Vec<ClockedFrame>,
 }
 
-/// A frame of a body with its file, as far as finding the body's runs goes.
+/// A frame of a body with its file, for finding the body's runs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BodyFrame {
     /// The frame.
@@ -152,7 +152,7 @@ pub struct RunFrame {
     pub iso: Option<f64>,
     /// Geometric altitude of the Sun, as derived.
     pub sun_alt_deg: Option<f64>,
-    /// Whether the lens was capped or pointed at no sky.
+    /// Whether the lens was capped or not pointed at the sky.
     pub no_sky: bool,
     /// Its session.
     pub session_id: Option<i64>,

@@ -1,4 +1,4 @@
-//! A value that a query asks about or a list shows: a field, and of whom. No grammar, no rows.
+//! A value that a query tests or a list shows: a field and what it belongs to. No grammar, no rows.
 
 use std::fmt;
 
@@ -7,12 +7,12 @@ use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::radiant_alias;
 use crate::terms::shower::ShowerCode;
 
-/// A field, and of whom it is asked: the frame, one shower's radiant, or the strongest shower's.
+/// A field and what it belongs to: the frame, one shower's radiant, or the strongest shower's.
 #[derive(Clone, Copy, Debug)]
 pub enum ColumnSource {
     /// One of the fields with one value a frame.
     Frame(&'static Field),
-    /// A field of this shower's radiant; not known where the shower is not active.
+    /// A field of this shower's radiant; unknown if the shower is not active.
     Radiant(ShowerCode, &'static Field),
     /// A field of the radiant of the frame's strongest shower.
     Strongest(&'static Field),
@@ -27,7 +27,7 @@ impl ColumnSource {
     }
 
     /// The SQL expression, over the aliases of [`crate::terms::field_kind::Table`] and of the radiants:
-    /// `time.start_ms`, `r_GEM.alt_deg`. In brackets where it is more than a column's name.
+    /// `time.start_ms`, `r_GEM.alt_deg`. In brackets if it is more than a column's name.
     pub fn sql(self) -> String {
         match self {
             Self::Frame(field) if field.column.contains(' ') => format!("({})", field.column),
@@ -39,7 +39,7 @@ impl ColumnSource {
 }
 
 impl fmt::Display for ColumnSource {
-    /// The name a query gives it: `exposure`, `GEM.alt`, `radiant.alt`. Where a query has none, the export's key.
+    /// Its name in a query: `exposure`, `GEM.alt`, `radiant.alt`; its export key if it has no query name.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::Frame(field) if field.name.is_empty() => f.pad(field.key),

@@ -1,5 +1,5 @@
-//! Commands as messages print them: arguments in, text out that the user's shell reads back as those arguments. The only
-//! place that builds a printed command. Runs nothing.
+//! Commands as messages print them: arguments in, text out that the user's shell parses into the same arguments. The
+//! only place that builds a printed command. Runs nothing.
 
 use std::ffi::OsStr;
 use std::ffi::OsString;
@@ -15,13 +15,13 @@ const PROGRAM: &str = "framefall";
 /// The catalogue that printed commands name.
 static CATALOGUE: OnceLock<OsString> = OnceLock::new();
 
-/// Lets every command that is printed from now on name this catalogue, so that it acts on the one that it was printed for. For
-/// a catalogue that the program would not take by itself; the first call holds.
+/// Adds this catalogue to every command printed from now on, so that the command acts on the catalogue it was printed
+/// for. Needed for a catalogue that is not the default; the first call wins.
 pub fn name_catalogue(path: &OsStr) {
     let _ = CATALOGUE.set(path.to_owned());
 }
 
-/// Signs that no shell gives a meaning to, wherever they stand in a word; letters and digits besides.
+/// Signs without a meaning in any shell, at any position in a word; in addition to letters and digits.
 const PLAIN: &str = "-_./:,+@";
 
 /// The shell that a command is printed for.
@@ -29,13 +29,13 @@ const PLAIN: &str = "-_./:,+@";
 pub enum Shell {
     /// A shell that reads the POSIX command language.
     Posix,
-    /// PowerShell, and `cmd` as far as one form serves both. In neither does a text run anything. Texts with `$`, a
-    /// backtick, `%` or a double quote arrive as they are through PowerShell 7.3 or later only.
+    /// PowerShell, and `cmd` as far as one form works in both. In neither can a text run anything. Texts with `$`, a
+    /// backtick, `%` or a double quote arrive unchanged only through PowerShell 7.3 or later.
     Windows,
 }
 
 impl Shell {
-    /// That of the system the program runs on.
+    /// The shell of the system on which the program runs.
     pub const OURS: Self = if cfg!(windows) {
         Self::Windows
     } else {
@@ -45,7 +45,7 @@ impl Shell {
 
 #[derive(Clone, Debug, PartialEq, Eq)]
 enum Word {
-    /// Arrives at the program as it is.
+    /// Passed to the program unchanged.
     Text(OsString),
     /// Left for the user to write: `NAME`, `…`.
     Blank(&'static str),
@@ -57,7 +57,7 @@ impl Word {
     }
 }
 
-/// A command of this program. Printed, it is quoted for [`Shell::OURS`]; it holds no control character then.
+/// A command of this program. When printed, it is quoted for [`Shell::OURS`] and contains no control character.
 ///
 /// ```
 /// use framefall::terms::command_line::CommandLine;
@@ -93,21 +93,21 @@ impl CommandLine {
         }
     }
 
-    /// The same with a further argument.
+    /// Adds an argument.
     #[must_use]
     pub fn argument(mut self, text: impl AsRef<OsStr>) -> Self {
         self.arguments.push(Word::Text(text.as_ref().to_owned()));
         self
     }
 
-    /// The same with an argument that the user fills in.
+    /// Adds an argument that the user fills in.
     #[must_use]
     pub fn blank(mut self, name: &'static str) -> Self {
         self.arguments.push(Word::Blank(name));
         self
     }
 
-    /// The same with an option and its value.
+    /// Adds an option and its value.
     #[must_use]
     pub fn option(mut self, name: &'static str, value: impl AsRef<OsStr>) -> Self {
         let value = Word::Text(value.as_ref().to_owned());
@@ -115,21 +115,21 @@ impl CommandLine {
         self
     }
 
-    /// The same with an option whose value the user fills in.
+    /// Adds an option whose value the user fills in.
     #[must_use]
     pub fn blank_option(mut self, name: &'static str) -> Self {
         self.options.push((name, Some(Word::Blank("…"))));
         self
     }
 
-    /// The same with an option that has no value.
+    /// Adds an option without a value.
     #[must_use]
     pub fn flag(mut self, name: &'static str) -> Self {
         self.options.push((name, None));
         self
     }
 
-    /// The words that the program gets, its own name before them; `None` while there are blanks.
+    /// The words passed to the program, with its own name first; `None` while there are blanks.
     pub fn words(&self) -> Option<Vec<OsString>> {
         self.in_order()
             .into_iter()
@@ -144,7 +144,7 @@ impl CommandLine {
             .collect()
     }
 
-    /// The command as a shell reads it.
+    /// The command in the syntax of a shell.
     pub fn for_shell(&self, shell: Shell) -> String {
         let words = self.in_order();
         let line = |quoted: &dyn Fn(&OsStr) -> String| {
@@ -160,7 +160,7 @@ impl CommandLine {
         let ends_in_newline = |(_, word): &(String, Word)| matches!(word, Word::Text(text) if text.as_encoded_bytes().ends_with(b"\n"));
         match shell {
             Shell::Windows => line(&windows),
-            // A command's output loses the line feeds at its end; those within a longer output are kept.
+            // Command substitution removes line feeds at the end of an output; those within a longer output are kept.
             Shell::Posix if words.iter().any(ends_in_newline) => {
                 let mut inner = Vec::new();
                 for (i, (prefix, word)) in words.iter().enumerate() {
@@ -179,8 +179,8 @@ impl CommandLine {
         }
     }
 
-    /// Every word, with what is written before it without a blank. Arguments that begin as options do stand last, behind
-    /// `--`; values that do are joined to their option.
+    /// Every word, with the text written directly before it. Arguments that begin like options come last, after `--`;
+    /// values that do are joined to their option.
     fn in_order(&self) -> Vec<(String, Word)> {
         let plain = |text: &OsStr| (String::new(), Word::Text(text.to_owned()));
         let mut words = vec![plain(OsStr::new(PROGRAM))];
@@ -218,7 +218,7 @@ impl fmt::Display for CommandLine {
     }
 }
 
-/// Whether a text means itself in every shell, unquoted.
+/// Whether a text has the same meaning in every shell, unquoted.
 fn is_plain(text: &str) -> bool {
     !text.is_empty()
         && text
@@ -226,14 +226,15 @@ fn is_plain(text: &str) -> bool {
             .all(|c| c.is_ascii_alphanumeric() || PLAIN.contains(c))
 }
 
-/// The bytes that an argument arrives as. No argument can hold a NUL: it ends there.
+/// The bytes of an argument as it arrives. No argument can contain a NUL: it ends there.
 fn bytes_of(text: &OsStr) -> Vec<u8> {
     let mut bytes = text.as_encoded_bytes().to_vec();
     bytes.retain(|byte| *byte != 0);
     bytes
 }
 
-/// For a POSIX shell: bare, in single quotes, or printed by `printf` where it holds what must not reach a terminal.
+/// For a POSIX shell: bare, in single quotes, or printed by `printf` if it contains characters that must not reach a
+/// terminal.
 fn posix(text: &OsStr) -> String {
     match text.to_str() {
         Some(text) if is_plain(text) => text.to_owned(),
@@ -257,8 +258,8 @@ fn in_single_quotes(bytes: &[u8]) -> Vec<u8> {
     quoted
 }
 
-/// Bytes as a format of the POSIX `printf`. Besides letters, digits and a few signs all stands as octal numbers, so that
-/// neither `printf` nor the history of an interactive shell finds anything to replace.
+/// Bytes as a format of the POSIX `printf`. All but letters, digits and a few signs are octal numbers, so that neither
+/// `printf` nor the history of an interactive shell finds anything to replace.
 fn printf_format(bytes: &[u8]) -> String {
     let mut format = String::with_capacity(bytes.len() + 16);
     let octal = |format: &mut String, byte: u8| {
@@ -283,8 +284,8 @@ fn printf_format(bytes: &[u8]) -> String {
     format
 }
 
-/// For the shells of Windows: bare or in double quotes, within which `cmd` starts nothing. What PowerShell would replace
-/// there is escaped as it reads escapes.
+/// For the shells of Windows: bare or in double quotes, within which `cmd` starts nothing. Characters that PowerShell
+/// would replace there are escaped for it.
 fn windows(text: &OsStr) -> String {
     let text = text.to_string_lossy();
     if text.chars().all(|c| {

@@ -1,13 +1,13 @@
-//! Dates and times of day as digits, byte by byte: lists hold millions of them. Knows no zone and no clock.
+//! Dates and times of day as digits, byte by byte: lists have millions of them. Knows no zone and no clock.
 
 use crate::terms::day::DAY_S;
 
-/// The days of 400 years, after which the calendar repeats itself.
+/// The days of 400 years, after which the calendar repeats.
 const DAYS_OF_ERA: i64 = 146_097;
 
-/// Year, month and day so many days after 1970-01-01, in the Gregorian calendar carried back past its beginning.
+/// Year, month and day for a number of days after 1970-01-01, in the proleptic Gregorian calendar.
 ///
-/// Counted from March, so that the odd day of a leap year is the last. Years are bounded by the days of an `i64`.
+/// Counted from March, so that the leap day is the last. Years are bounded by the days of an `i64`.
 pub const fn date_of_day(day: i64) -> (i64, i64, i64) {
     // From 0000-03-01.
     let day = day.saturating_add(719_468);
@@ -22,9 +22,9 @@ pub const fn date_of_day(day: i64) -> (i64, i64, i64) {
     (year, month, day)
 }
 
-/// `2023-12-14T01:12:07`: so many seconds after 1970-01-01T00:00:00.
+/// `2023-12-14T01:12:07` for a number of seconds after 1970-01-01T00:00:00.
 ///
-/// Refuses: years before 0 and after 9999, which have no four digits.
+/// Refuses: years before 0 and after 9999, which do not have four digits.
 pub fn date_and_time(seconds: i64) -> Option<[u8; 19]> {
     let (year, month, day) = date_of_day(seconds.div_euclid(DAY_S));
     if !(0..=9_999).contains(&year) {
@@ -41,7 +41,7 @@ pub fn date_and_time(seconds: i64) -> Option<[u8; 19]> {
     Some(text)
 }
 
-/// Writes a number into the room for its digits, zeros in front of it. What does not fit is cut off in front.
+/// Writes a number into a slice of digits, with leading zeros. Digits that do not fit are cut off at the front.
 pub fn put(room: &mut [u8], number: i64) {
     let mut rest = number.unsigned_abs();
     for digit in room.iter_mut().rev() {

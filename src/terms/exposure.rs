@@ -1,15 +1,15 @@
-//! Exposures as photographers write them. Reads no text.
+//! Exposures as photographers write them. Parses no text.
 
-/// A frame of no light exposed no longer than this is a bias; a longer one is a dark.
+/// A frame without light is a bias up to this exposure; a longer one is a dark.
 ///
 /// Source: common practice, no source: a bias is taken at the shortest exposure.
 pub const LONGEST_BIAS_S: f64 = 0.002;
 
-/// So near one part of a second must an exposure be to be written as that part: cameras write 1/30 s as 0.0333.
+/// How near an exposure must be to a fraction of a second to be written as one: cameras write 1/30 s as 0.0333.
 const NEAR: f64 = 1e-3;
 
-/// The whole number that an exposure is one part of: 200 for 0.005 s. `None` from 1 s on, and for 0.28 s, which is no
-/// such part.
+/// The denominator of an exposure that is one over a whole number of a second: 200 for 0.005 s. `None` from 1 s on, and
+/// for 0.28 s, which is not such a fraction.
 pub fn part_of_second(seconds: f64) -> Option<f64> {
     let parts = (1.0 / seconds).round();
     (seconds > 0.0 && parts >= 2.0 && (seconds * parts - 1.0).abs() < NEAR).then_some(parts)

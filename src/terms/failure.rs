@@ -1,13 +1,13 @@
-//! What stops a command: what happened, to what, and what to do next. Knows no exit codes.
+//! A failure that stops a command: what happened, to what, and what to do next. Knows no exit codes.
 
 use std::fmt;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
 
-/// Where in the photographer's world a failure lies.
+/// What part of the photographer's world a failure concerns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FailureKind {
-    /// The words of the command: an unknown site, a flag that makes no sense here.
+    /// The words of the command: an unknown site, a flag that makes no sense.
     Words,
     /// The text of a query.
     Query,
@@ -15,11 +15,11 @@ pub enum FailureKind {
     Dump,
     /// The catalogue file.
     Catalogue,
-    /// The file an answer was to be written to.
+    /// The output file.
     Output,
     /// This computer: no more files can be opened, no memory.
     Computer,
-    /// A mistake of ours.
+    /// A mistake in this program.
     Bug,
 }
 
@@ -30,11 +30,11 @@ pub enum At {
     Nowhere,
     /// A file or folder.
     File(PathBuf),
-    /// Bytes of a query's text, always on character borders; an empty range stands before its start.
+    /// Bytes of a query's text, always on character borders; an empty range means the position before its start.
     Query {
         /// The whole query.
         text: String,
-        /// The bytes meant.
+        /// The bytes concerned.
         span: Range<usize>,
     },
 }
@@ -42,13 +42,13 @@ pub enum At {
 /// A command cannot go on.
 #[derive(Debug)]
 pub struct Failure {
-    /// Where it lies.
+    /// What it concerns.
     pub kind: FailureKind,
     /// What happened: one sentence, no full stop, no "failed to".
     pub message: String,
-    /// What it happened to.
+    /// What it points at.
     pub at: At,
-    /// What to do next, when there is something.
+    /// What to do next, if anything.
     pub hint: Option<String>,
     /// The cause underneath.
     pub source: Option<Box<dyn std::error::Error + Send + Sync>>,

@@ -1,7 +1,7 @@
-//! The table of a frame's fields: what a query calls each, what an export calls it, its kind, unit and column, how it is kept, what it
-//! can hold, a sentence and an example.
+//! The table of a frame's fields: the name of each in queries and in exports, its type, unit and column, its storage,
+//! its limits, a sentence and an example.
 //!
-//! Query parser, SQL, exports, help and documentation all read this one table. Knows no grammar and no rows.
+//! Query parser, SQL, exports, help and documentation all use this one table. Knows no grammar and no rows.
 
 use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
@@ -32,34 +32,34 @@ use crate::terms::field_sql::TIME_BASIS_COLUMN;
 /// One field of a frame.
 #[derive(Clone, Copy, Debug)]
 pub struct Field {
-    /// What a query calls it; empty when only exports carry it.
+    /// Its name in queries; empty if only exports have it.
     pub name: &'static str,
-    /// What JSON and CSV call it.
+    /// Its key in JSON and CSV.
     pub key: &'static str,
-    /// What it holds.
+    /// Its type.
     pub kind: FieldKind,
-    /// The table that holds it.
+    /// Its table.
     pub table: Table,
     /// The SQL expression, over the aliases of [`Table`]. For [`Table::Radiant`] the bare column name.
     pub column: &'static str,
     /// Digits after the point in a table on the screen.
     pub decimals_shown: u8,
-    /// Digits after the point in CSV and JSON; `None` prints the number as it is kept.
+    /// Digits after the point in CSV and JSON; `None` prints the number as stored.
     pub decimals_kept: Option<u8>,
     /// One sentence for help and documentation.
     pub sentence: &'static str,
-    /// How the catalogue keeps it.
+    /// How the catalogue stores it.
     pub storage: Storage,
-    /// What it can hold, where it is a number.
+    /// Its limits, if it is a number.
     pub limits: Limits,
     /// The order in which a narrow screen drops columns: the highest first, 0 last.
     pub rank: u8,
-    /// A query that asks for it, for help, documentation and tests; empty where no query can.
+    /// A query that tests it, for help, documentation and tests; empty if no query can.
     pub example: &'static str,
 }
 
 impl Field {
-    /// The tables that its expression reads, without those that lead to them.
+    /// The tables that its expression reads, without those needed to join them.
     pub fn tables(&self) -> impl Iterator<Item = Table> {
         let exposure = matches!(self.storage, After(_)).then_some(Table::Frame);
         [Some(self.table), exposure].into_iter().flatten()
@@ -113,7 +113,8 @@ impl Field {
     }
 }
 
-/// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one stands last.
+/// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one is
+/// added at the end.
 pub const FORMATS: &[&str] = &[
     "jpeg", "tiff", "png", "webp", "heif", "avif", "nef", "nrw", "cr2", "cr3", "crw", "arw", "sr2",
     "dng", "gpr", "orf", "rw2", "raf", "pef", "srw", "3fr", "fff", "iiq", "kdc", "dcr", "erf",
@@ -175,7 +176,7 @@ const fn field(
     }
 }
 
-/// Numbers that the screen shows as they are kept, without padding zeros: exposures, apertures, focal lengths.
+/// Numbers shown on the screen as stored, without padding zeros: exposures, apertures, focal lengths.
 pub const SHOWN_AS_KEPT: u8 = u8::MAX;
 
 /// The rank of the columns that a narrow screen drops first.
@@ -199,7 +200,7 @@ use Unit::{
     Bytes, Celsius, Degrees, FNumber, Fraction, Metres, Millimetres, One, PerHour, Pixels, Seconds,
 };
 
-/// A column of a sheet, which no query knows: its heading, its key, what it holds, digits after the point on the screen.
+/// A column of a sheet that queries do not have: its heading, its key, its type, digits after the point on the screen.
 pub const fn sheet_column(
     heading: &'static str,
     key: &'static str,
@@ -225,7 +226,7 @@ pub const fn sheet_column(
     }
 }
 
-/// The catalogue's number of a frame, by which tables of an export are joined. No query knows it.
+/// The catalogue's number of a frame, by which the tables of an export are joined. Queries do not have it.
 pub const FRAME_ID: Field = field(
     "",
     "frame_id",
@@ -365,12 +366,12 @@ pub const RADIANT_FIELDS: &[Field] = &[
         .kept(Parts("seen_rate_milli", 1_000.0)).from(0.0).example("GEM.seen_rate >= 10/h"),
 ];
 
-/// Finds a field by the name a query gives it.
+/// Finds a field by its name in queries.
 pub fn field_named(name: &str) -> Option<&'static Field> {
     FIELDS.iter().find(|f| !f.name.is_empty() && f.name == name)
 }
 
-/// Finds a field by the key an export gives it.
+/// Finds a field by its key in exports.
 pub fn field_keyed(key: &str) -> Option<&'static Field> {
     FIELDS.iter().find(|f| f.key == key)
 }

@@ -1,10 +1,9 @@
-//! What a field of a frame can be: its kind and unit, the table it lies in, how the catalogue keeps it, what it can hold. Knows no
-//! field.
+//! The types of fields: type and unit, table, storage, limits. Knows no field.
 
-/// The tables a frame's values lie in, by the alias under which a query sees them.
+/// The tables of a frame's values, by their aliases in queries.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Table {
-    /// `written_frame AS frame`: always there.
+    /// `written_frame AS frame`: always joined.
     Frame,
     /// `written_camera AS camera`.
     Camera,
@@ -31,7 +30,7 @@ pub enum Table {
 pub enum Unit {
     /// A pure number.
     One,
-    /// A part of one, which a query may write in hundredths: `25%`.
+    /// A fraction, which a query may write in hundredths: `25%`.
     Fraction,
     /// An aperture, which a query may write `f/2.8`.
     FNumber,
@@ -54,7 +53,7 @@ pub enum Unit {
 }
 
 impl Unit {
-    /// The sign that stands under a table's heading; empty for a pure number.
+    /// The sign in a table's line of units; empty for a pure number.
     pub const fn sign(self) -> &'static str {
         match self {
             Self::One | Self::Fraction | Self::FNumber => "",
@@ -85,7 +84,7 @@ impl Unit {
     }
 }
 
-/// What kind of value a field holds.
+/// The type of a field.
 #[derive(Clone, Copy, Debug)]
 pub enum FieldKind {
     /// Text, compared without regard to case.
@@ -106,7 +105,7 @@ pub enum FieldKind {
 }
 
 impl FieldKind {
-    /// The unit or the kind in words, for manuals.
+    /// The unit or the type in words, for manuals.
     pub fn words(self) -> &'static str {
         match self {
             Self::Text => "text",
@@ -122,30 +121,30 @@ impl FieldKind {
     }
 }
 
-/// How the catalogue keeps a value, where that is not the value itself in the field's own column. Whole numbers take less room,
-/// are read sooner and compared sooner. Columns are named with the alias of their table; a radiant's are bare.
+/// How the catalogue stores a value, if not as the value itself in the field's own column. Whole numbers take less
+/// space and are read and compared faster. Columns are named with the alias of their table; a radiant's are bare.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Storage {
     /// The value itself.
     Value,
-    /// A whole number of parts, so many of which are one.
+    /// A whole number of parts, with the number of parts in one.
     Parts(&'static str, f64),
-    /// The same; they are also the upper bits of a second column, above
-    /// [`LOWER_BITS`] of something else, which is compared as it is.
+    /// The same; they are also the upper bits of a second column, above [`LOWER_BITS`] of another value, which is
+    /// compared directly.
     Upper(&'static str, f64, &'static str),
-    /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
+    /// A direction modulo 360°, in tenths of an arcsecond from -180° to 180°.
     Round(&'static str),
-    /// A word's place in the list of its field.
+    /// The index of a word in the list of its field.
     Word(&'static str),
     /// An offset from UTC in seconds.
     Offset(&'static str),
-    /// The start, so many milliseconds for each second of the exposure later.
+    /// The start, plus this many milliseconds for each second of the exposure.
     After(f64),
-    /// Seconds, and in [`READING_FRACTION`](crate::terms::field_sql::READING_FRACTION) the digits of a fraction.
+    /// Seconds, with the digits of a fraction in [`READING_FRACTION`](crate::terms::field_sql::READING_FRACTION).
     SecondsAndFraction,
     /// A column of a row that many frames share.
     Of(Shared, &'static str),
-    /// The frame's own column, and where that holds nothing a column of a row that many frames share.
+    /// The frame's own column or, if that is null, a column of a row that many frames share.
     OwnOrShared(&'static str, Shared, &'static str),
     /// The folder's path with its slash, in a row that many frames share, and the file's own name.
     Path(&'static str),
@@ -160,7 +159,7 @@ pub enum Shared {
     Camera,
     /// The lens.
     Lens,
-    /// The folder, and the dump it lies in.
+    /// The folder, and its dump.
     Folder,
     /// The site.
     Site,
@@ -172,7 +171,7 @@ pub enum Shared {
     MainShower,
 }
 
-/// The least and the greatest number that a field can hold; infinite where there is no end.
+/// The least and the greatest number of a field; infinite without a limit.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Limits {
     /// The least.
@@ -186,8 +185,8 @@ pub struct Limits {
 /// Tenths of an arcsecond in a degree: finer than the sky's own accuracy, and an angle fits into three bytes.
 pub const TENTHS: f64 = 36_000.0;
 
-/// Tenths of an arcsecond once round.
+/// Tenths of an arcsecond in a full circle.
 pub const ONCE_ROUND: i64 = 12_960_000;
 
-/// How many bits lie below those of [`Storage::Upper`]: an azimuth of less than [`ONCE_ROUND`] fits into them.
+/// How many bits are below those of [`Storage::Upper`]: an azimuth of less than [`ONCE_ROUND`] fits into them.
 pub const LOWER_BITS: u32 = 24;

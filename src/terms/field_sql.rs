@@ -1,6 +1,6 @@
-//! The columns of the field table that are more than a column: SQL over the aliases of the tables. Knows no field.
+//! Field columns that are more than a column: SQL over the aliases of the tables. Knows no field.
 
-/// The focal length as SQL: what the photographer says of the lens before what the body wrote.
+/// The focal length as SQL: the stated one, otherwise the one that the body wrote.
 pub const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
 
 /// Why a frame is of its kind as SQL.
@@ -40,14 +40,14 @@ pub const MAIN_SHOWER_NUMBER: &str = "sky.main_shower_id";
 /// The absolute path of a file, from its dump's root, its folder and its name.
 pub const PATH_COLUMN: &str = "dump.root_shown || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END || file.name";
 
-/// The part of it that is the folder's, with its slash.
+/// The folder's part of it, with its slash.
 pub(super) const FOLDER_PATH: &str =
     "dump.root_shown || '/' || CASE folder.path WHEN '' THEN '' ELSE folder.path || '/' END";
 
 /// The digits of a clock reading's fraction, beside the seconds of a [`FieldKind::Reading`](crate::terms::field_kind::FieldKind::Reading).
 pub const READING_FRACTION: &str = "frame.clock_fraction";
 
-/// The middle and the end of an exposure follow from its start and its length, to the millisecond.
+/// The middle and the end of an exposure, computed from its start and its length, to the millisecond.
 pub(super) const MID_COLUMN: &str =
     "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 500) AS INTEGER)";
 

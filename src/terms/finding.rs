@@ -1,10 +1,10 @@
-//! One frame is odd, and the work goes on: what was seen, and what was done instead. Prints nothing.
+//! A finding: one frame is odd, and the work continues. What was found, and how it was handled. Prints nothing.
 //!
-//! Headline, severity and cure of every code live in one table here, so that help, manual and screen agree.
+//! Headline, severity and cure of every code are in one table here, so that help, manual and screen agree.
 
 use crate::terms::time::WallTime;
 
-/// How much a finding weighs.
+/// The weight of a finding.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Severity {
     /// Worth knowing; nothing is lost.
@@ -31,7 +31,7 @@ impl Severity {
 pub struct FindingCode {
     /// Its name in the catalogue and in `audit`.
     pub code: &'static str,
-    /// How much it weighs.
+    /// Its weight.
     pub severity: Severity,
     /// What it means, as a headline.
     pub headline: &'static str,
@@ -160,7 +160,7 @@ pub const FINDINGS: &[FindingCode] = &[
     row("year-outside", Severity::Warning,
         "the instant lies outside the years the sky is computed for",
         "check the body's clock"),
-    // Rows as a whole.
+    // Derived rows.
     row("rows-stale", Severity::Warning,
         "derived rows are missing, or were computed with another shower table or other formulas",
         "framefall rebuild"),
@@ -174,7 +174,7 @@ pub const FINDINGS: &[FindingCode] = &[
     row("missing", Severity::Warning,
         "the file is not where it was",
         "mount its disk, or ingest the place it moved to"),
-    // Frames on their way out.
+    // Frames to be exported.
     row("dump-away", Severity::Warning,
         "the folder of a whole dump is not there, is empty, or holds none of its files",
         "plug in or mount its disk; if it lies elsewhere now, ingest it there, or framefall dump move"),
@@ -209,14 +209,14 @@ pub fn finding_code(code: &str) -> Option<&'static FindingCode> {
 pub struct Finding {
     /// A code of [`FINDINGS`].
     pub code: &'static str,
-    /// What was seen, where: the offending text or number itself.
+    /// What was found, and where: the offending text or number itself.
     pub saw: String,
-    /// What was done instead.
+    /// How it was handled.
     pub did: String,
 }
 
 impl Finding {
-    /// A finding of this code. The code must stand in the table; a test holds every use to it.
+    /// A finding of this code. The code must be in the table; a test checks every use.
     pub fn new(code: &'static str, saw: impl Into<String>, did: impl Into<String>) -> Self {
         debug_assert!(finding_code(code).is_some(), "no such finding: {code}");
         Self {
@@ -227,7 +227,7 @@ impl Finding {
     }
 }
 
-/// Nothing says where a frame was taken.
+/// There is no evidence of where a frame was taken.
 pub fn no_place() -> Finding {
     Finding::new(
         "no-place",
@@ -236,7 +236,7 @@ pub fn no_place() -> Finding {
     )
 }
 
-/// Nothing says by which zone a clock reading is to be read.
+/// There is no evidence of the zone of a clock reading.
 pub fn no_zone(reading: WallTime) -> Finding {
     Finding::new(
         "no-zone",

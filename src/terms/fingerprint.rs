@@ -1,13 +1,13 @@
-//! As much of a file's fingerprint as is known.
+//! The known part of a file's fingerprint.
 
 use std::fmt;
 
-/// How many bytes of a fingerprint earlier catalogues kept.
+/// How many bytes of a fingerprint earlier catalogues stored.
 const SHORT: usize = 6;
 
-/// A fingerprint of 16 bytes; of a file that an earlier catalogue took in, its first six.
+/// A fingerprint of 16 bytes; for a file ingested by an earlier version, its first six.
 ///
-/// Two of them match when they agree in the bytes that both have; they are equal when both have the same.
+/// Two of them match if they agree in the bytes that both have; they are equal if both have the same.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub struct Fingerprint {
     bytes: [u8; 16],
@@ -15,7 +15,7 @@ pub struct Fingerprint {
 }
 
 impl Fingerprint {
-    /// The bytes, as kept in a catalogue; `None` where they are neither 16 nor six.
+    /// The bytes, as stored in a catalogue; `None` if there are neither 16 nor six.
     pub fn from_bytes(kept: &[u8]) -> Option<Self> {
         let mut bytes = [0; 16];
         let length = kept.len();
@@ -26,7 +26,8 @@ impl Fingerprint {
         Some(Self { bytes, length })
     }
 
-    /// From hexadecimal digits: 32, or 12 of a short one. Lists of earlier versions have 16, the first four of which say nothing.
+    /// From hexadecimal digits: 32, or 12 of a short one. Lists of earlier versions have 16, the first four of which
+    /// carry no information.
     pub fn from_hex(digits: &str) -> Option<Self> {
         let digits = match digits.len() {
             16 => digits.get(4..)?,

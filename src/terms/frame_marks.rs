@@ -1,36 +1,36 @@
-//! By what a statement names its frames: the second that the clock showed and the fingerprint of a file, packed.
+//! How a statement identifies its frames: the second that the clock showed and the fingerprint of a file, packed.
 //!
-//! A frame is known by each of its files, so a raw file, its JPEG and every copy lead to it, under whatever name. The fraction
-//! of the second is not compared: a raw file and its JPEG may write it differently, and the fingerprint is made over it. Files
-//! without a fingerprint (empty, or of one repeated byte) are known by name and size instead.
+//! A frame is identified by each of its files, so a raw file, its JPEG and every copy lead to it, under whatever name.
+//! The fraction of the second is not compared: a raw file and its JPEG may write it differently, and the fingerprint
+//! includes it. Files without a fingerprint (empty, or of one repeated byte) are identified by name and size instead.
 //!
-//! A whole card is one statement, so a mark is small: the seconds since the frame before, and four bytes of the fingerprint,
-//! which only have to tell apart files of one second. Frames without a clock reading have all 16.
+//! A whole card is one statement, so a mark is small: the seconds since the previous frame, and four bytes of the
+//! fingerprint, which only have to distinguish files of one second. Frames without a clock reading have all 16.
 
 use std::hash::Hash;
 
 /// One frame's mark.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct FrameMark {
-    /// What the clock showed, in seconds from its 1970-01-01T00:00:00.
+    /// The camera clock, in seconds from its 1970-01-01T00:00:00.
     pub clock_s: Option<i64>,
-    /// By what the file is known among those of the same second.
+    /// What identifies the file among those of the same second.
     pub file: FileMark,
 }
 
-/// By what a file is known.
+/// What identifies a file.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum FileMark {
     /// The first bytes of its fingerprint.
     Print(Vec<u8>),
-    /// Its name and its size, where it has no fingerprint.
+    /// Its name and its size, if it has no fingerprint.
     Named(String, u64),
 }
 
 /// Bytes of the fingerprint in a mark with a clock reading.
 const PRINT_BYTES: usize = 4;
 
-/// Tags of marks, in the two lowest bits of what begins each.
+/// Tags of marks, in the two lowest bits of the first number of each.
 const DATED_PRINT: u64 = 0;
 const DATED_NAME: u64 = 1;
 const UNDATED_PRINT: u64 = 2;
@@ -45,7 +45,7 @@ impl FileMark {
         )
     }
 
-    /// Whether it is a file's: fingerprints agree in the bytes that both have.
+    /// Whether it matches a file: fingerprints agree in the bytes that both have.
     pub fn fits(&self, fingerprint: Option<&[u8]>, name: &str, bytes: u64) -> bool {
         match (self, fingerprint) {
             (Self::Print(mark), Some(print)) => {
@@ -93,7 +93,7 @@ pub fn pack(mut marks: Vec<FrameMark>) -> Vec<u8> {
     packed
 }
 
-/// Unpacks marks; `None` where the bytes are none.
+/// Unpacks marks; `None` if the bytes are not marks.
 pub fn unpack(first_s: Option<i64>, mut packed: &[u8]) -> Option<Vec<FrameMark>> {
     let mut at = first_s.unwrap_or(0);
     let mut marks = Vec::new();
@@ -124,7 +124,7 @@ pub fn unpack(first_s: Option<i64>, mut packed: &[u8]) -> Option<Vec<FrameMark>>
     Some(marks)
 }
 
-/// Seven bits a byte, the lowest first; the highest bit says that more follow.
+/// Seven bits per byte, the lowest first; the highest bit means that more follow.
 fn push_number(out: &mut Vec<u8>, mut number: u64) {
     while number > 0x7F {
         out.push(number.to_le_bytes()[0] | 0x80);

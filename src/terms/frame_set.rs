@@ -2,14 +2,14 @@
 
 use std::fmt;
 
-/// Frame numbers, as runs of equal steps: a card gives its frames numbers that follow each other, or every second one where each
+/// Frame numbers, as runs of equal steps: the frames of a card have consecutive numbers, or every second number if each
 /// frame has two files.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct FrameSet {
     runs: Vec<Run>,
 }
 
-/// Numbers from `first` to `last`, each `step` after the one before.
+/// Numbers from `first` to `last`, each `step` after the previous one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 struct Run {
     first: i64,
@@ -31,7 +31,7 @@ impl FrameSet {
                 .windows(2)
                 .take_while(|two| two[1] - two[0] == step)
                 .count();
-            // Two numbers that are apart are shorter by themselves.
+            // Two separate numbers are shorter by themselves.
             let taken = if follow == 1 && step > 1 {
                 1
             } else {
@@ -47,7 +47,7 @@ impl FrameSet {
         Self { runs }
     }
 
-    /// Reads the text of a set. What cannot be read is left out.
+    /// Parses the text of a set. Parts that cannot be parsed are left out.
     pub fn parse(text: &str) -> Self {
         let run = |word: &str| {
             let (span, step) = word.split_once('/').unwrap_or((word, "1"));

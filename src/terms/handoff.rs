@@ -1,4 +1,4 @@
-//! A frame on its way to the stacking step: the one file that stands for it, and what the step needs to place it.
+//! A frame in an export: the file that represents it, and the data that the stacking step needs.
 
 use std::path::PathBuf;
 
@@ -9,10 +9,10 @@ use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Unit;
 use crate::terms::time::Utc;
 
-/// Which of a frame's files is handed on.
+/// Which of a frame's files is exported.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Take {
-    /// The one shown for it: raw where there is one, else what there is.
+    /// The one shown for it: raw if there is one, otherwise whatever it has.
     First,
     /// A raw file, and nothing else.
     Raw,
@@ -20,32 +20,32 @@ pub enum Take {
     Jpeg,
 }
 
-/// What is looked at before a list is written.
+/// What is checked before a list is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Check {
-    /// Each file is there, of the size and time it had when it was read.
+    /// Each file is there, with the size and time it had when it was read.
     Files,
-    /// And its contents are what they were. Reads every file from end to end.
+    /// Its contents are also unchanged. Reads every file from end to end.
     Content,
     /// Nothing.
     Nothing,
 }
 
-/// What becomes of frames whose files are missing, changed, or of another kind than asked for.
+/// How to treat frames whose files are missing, changed, or not of the requested kind.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Lacking {
-    /// The whole list is refused.
+    /// Refuse the whole list.
     Refused,
-    /// They are left out, and named in the manifest.
+    /// Leave them out, and name them in the manifest.
     LeftOut,
 }
 
-/// What becomes of frames whose file was damaged when it was read: truncated, empty, blank or unreadable.
+/// How to treat frames whose file was damaged when it was read: truncated, empty, blank or unreadable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Damaged {
-    /// They are left out, and named.
+    /// Leave them out, and name them.
     LeftOut,
-    /// They are handed on, and counted.
+    /// Export them, and count them.
     HandedOn,
 }
 
@@ -54,13 +54,13 @@ pub enum Damaged {
 pub enum PathsFrom {
     /// From the root of the file system.
     Absolute,
-    /// From this folder, the list's own, going up where need be.
+    /// From this folder, the list's own, with `..` where needed.
     List(PathBuf),
-    /// From this folder, which must hold every file.
+    /// From this folder, which must contain every file.
     Root(PathBuf),
 }
 
-/// One frame that is handed on, by one of its files.
+/// One exported frame, represented by one of its files.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HandedFrame {
     /// The catalogue's number of the frame.
@@ -69,7 +69,7 @@ pub struct HandedFrame {
     pub file_id: i64,
     /// The file's absolute path, byte for byte as the disk has it.
     pub path: PathBuf,
-    /// The label of the dump it lies in.
+    /// The label of its dump.
     pub dump: String,
     /// Its size when it was read, in bytes.
     pub bytes: u64,
@@ -95,11 +95,11 @@ pub struct HandedFrame {
     pub temperature_c: Option<f64>,
 }
 
-/// The path of a list's reference frame, as the list writes paths.
+/// The path of a list's reference frame, in the list's form of paths.
 pub const REFERENCE: Field = sheet_column("reference", "reference", FieldKind::Text, 0);
 
-/// The turn of the sky about the pole since a list's reference frame, by the middles of the exposures; positive for a later
-/// frame.
+/// The turn of the sky about the pole since a list's reference frame, between the middles of the exposures; positive
+/// for a later frame.
 pub const REFERENCE_TURN: Field = sheet_column(
     "reference_turn",
     "reference_turn_deg",
@@ -107,8 +107,8 @@ pub const REFERENCE_TURN: Field = sheet_column(
     1,
 );
 
-/// How a calibration frame serves its lights: whose they are and what they were taken with, how many, how well; and the
-/// frame's own exposure, temperature and time against theirs.
+/// How well a calibration frame fits its lights: their session, settings and number, the grade; and the frame's own
+/// exposure, temperature and time compared with theirs.
 #[rustfmt::skip] // a row a column
 pub const MATCH_COLUMNS: &[Field] = &[
     sheet_column("for session", "for_session", FieldKind::Whole(Unit::One), 0),

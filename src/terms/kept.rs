@@ -1,5 +1,5 @@
-//! What the catalogue keeps of a field where that is not its value but a whole number: it takes less room, is read sooner
-//! and compared sooner. Knows column names, no rows.
+//! The stored form of a field that is a whole number instead of its value: it takes less space and is read and compared
+//! faster. Knows column names, no rows.
 
 use crate::terms::column::ColumnSource;
 use crate::terms::field_kind::LOWER_BITS;
@@ -7,23 +7,23 @@ use crate::terms::field_kind::Storage;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::radiant_alias;
 
-/// What is kept of a column's value, and in which column: as [`Storage`] has it, with the alias of whoever is asked.
+/// The stored form of a column's value, and its column: as in [`Storage`], with the alias of its owner.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Kept {
-    /// A whole number of parts, so many of which are one.
+    /// A whole number of parts, with the number of parts in one.
     Parts(String, f64),
-    /// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
+    /// A direction modulo 360°, in tenths of an arcsecond from -180° to 180°.
     Round(String),
-    /// A word's place in the list of its field.
+    /// The index of a word in the list of its field.
     Word(String),
     /// An offset from UTC in seconds.
     Offset(String),
-    /// The start, so many milliseconds for each second of the exposure later.
+    /// The start, plus this many milliseconds for each second of the exposure.
     After(f64),
 }
 
 impl Kept {
-    /// What is kept of a column's value; `None` where it is the value itself, or a row's that many frames share.
+    /// The stored form of a column's value; `None` if it is the value itself, or in a row that many frames share.
     pub fn of(source: ColumnSource) -> Option<Self> {
         let named = |column: &str| alias_of(source) + column;
         match source.field().storage {
@@ -38,7 +38,7 @@ impl Kept {
         }
     }
 
-    /// The column, where what is kept is a number of its own.
+    /// The column, if the stored number has one of its own.
     pub fn column(&self) -> Option<&str> {
         match self {
             Self::Parts(column, _)
@@ -50,7 +50,8 @@ impl Kept {
     }
 }
 
-/// The alias, with a point, of the row that a radiant's columns are in; the columns of a frame's fields bear theirs already.
+/// The alias, with a point, of the row with a radiant's columns; the columns of a frame's fields include theirs
+/// already.
 fn alias_of(source: ColumnSource) -> String {
     match source {
         ColumnSource::Frame(_) => String::new(),
@@ -59,7 +60,7 @@ fn alias_of(source: ColumnSource) -> String {
     }
 }
 
-/// A column of whole numbers that stand in the order of a field's values.
+/// A column of whole numbers in the same order as a field's values.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Packed {
     /// The column.
@@ -69,7 +70,7 @@ pub struct Packed {
 }
 
 impl Packed {
-    /// The column to compare instead of a value; `None` where there is none.
+    /// The column to compare instead of a value; `None` if there is none.
     pub fn of(source: ColumnSource) -> Option<Self> {
         let (column, parts, shift) = match source.field().storage {
             Storage::Parts(column, parts) => (column, parts, 0),
@@ -83,8 +84,8 @@ impl Packed {
         })
     }
 
-    /// The least number of the column that is worth at least `low`, and the least that is worth more than `high`; `None` where
-    /// numbers do not tell them apart.
+    /// The least number of the column whose value is at least `low`, and the least whose value is more than `high`;
+    /// `None` if floating-point numbers cannot distinguish them.
     pub fn around(&self, low: f64, high: f64) -> Option<(i64, i64)> {
         let packed = |whole: i64| whole.checked_mul(1 << self.shift);
         Some((
@@ -94,21 +95,22 @@ impl Packed {
     }
 }
 
-/// Beyond this not every whole number is a number of its own.
+/// Beyond this, not every whole number is representable.
 const EXACT: f64 = 9_007_199_254_740_992.0;
 
-/// The least whole number of parts that is worth at least `value`, as SQL divides; `None` where it is beyond what numbers tell
-/// apart.
+/// The least whole number of parts whose value is at least `value`, as SQL divides; `None` beyond the range of exact
+/// numbers.
 fn least_parts(value: f64, parts: f64) -> Option<i64> {
     least(value, parts, |worth| worth >= value)
 }
 
-/// The least whole number of parts that is worth more than `value`; `None` as for [`least_parts`].
+/// The least whole number of parts whose value is more than `value`; `None` as for [`least_parts`].
 fn least_parts_above(value: f64, parts: f64) -> Option<i64> {
     least(value, parts, |worth| worth > value)
 }
 
-/// Division rounds, but never turns an order round: near the product lies the one whole number where `enough` begins to hold.
+/// Division rounds, but is monotonic: near the product there is exactly one whole number at which `enough` becomes
+/// true.
 #[allow(clippy::cast_possible_truncation, clippy::cast_precision_loss)] // exact within the bound
 fn least(value: f64, parts: f64, enough: impl Fn(f64) -> bool) -> Option<i64> {
     let near = (value * parts).round();

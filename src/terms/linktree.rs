@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-/// How a file of the tree stands for the frame's own.
+/// How a file of the tree represents the frame's own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum LinkAs {
     /// A symbolic link: a name that points at the file.
@@ -16,10 +16,10 @@ pub enum LinkAs {
 }
 
 impl LinkAs {
-    /// Every one, in its own order.
+    /// All values, in order.
     pub const ALL: &'static [Self] = &[Self::Symbolic, Self::Hard, Self::Reflink, Self::Copy];
 
-    /// The word of the command line and of the tree's record.
+    /// The word on the command line and in the tree's record.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Symbolic => "symbolic",
@@ -38,14 +38,14 @@ impl LinkAs {
 /// One link of a tree.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TreeLink {
-    /// The catalogue's number of the file it stands for.
+    /// The catalogue's number of its source file.
     pub file_id: i64,
-    /// Where it lies below the tree's root, `/` between names.
+    /// Its path below the tree's root, with `/` between names.
     pub below: String,
-    /// That file.
+    /// The source file.
     pub source: PathBuf,
-    /// That file's size when it was read, in bytes.
+    /// The source file's size when it was read, in bytes.
     pub bytes: u64,
-    /// That file's time stamp when it was read, nanoseconds since 1970.
+    /// The source file's time stamp when it was read, nanoseconds since 1970.
     pub modified_ns: i64,
 }

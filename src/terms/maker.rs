@@ -1,4 +1,4 @@
-//! The maker of derived rows: it shows whether a row is stale, and reports and lists are signed with it.
+//! The maker of derived rows: it shows whether a row is stale, and reports and lists name it.
 
 use std::fmt;
 

@@ -1,7 +1,7 @@
-//! The shared words of the house.
+//! The shared vocabulary of all rooms.
 //!
-//! A word enters here when two rooms need it. Plain values only: no reading, no writing,
-//! no formulas of the sky, no SQL text other than the column names of the field table.
+//! A term belongs here if two rooms need it. Plain values only: no reading, no writing, no formulas of the sky, no SQL
+//! text other than the column names of the field table.
 
 pub mod angle;
 pub mod basis;

@@ -1,15 +1,15 @@
-//! The kernel's table of mounts, read from its text: which mount holds a path. Opens nothing.
+//! The kernel's table of mounts, parsed from its text: which mount contains a path. Opens nothing.
 //!
-//! Source: `proc_pid_mountinfo(5)`. One mount a line, fields parted by blanks:
+//! Source: `proc_pid_mountinfo(5)`. One mount per line, fields separated by spaces:
 //!
 //! ```text
 //! 36 35 98:0 /mnt1 /mnt2 rw,noatime master:1 - ext3 /dev/root rw,errors=continue
 //! (1)(2)(3)  (4)   (5)   (6)        (7)     (8)(9)  (10)      (11)
 //! ```
 //!
-//! of which (3) is the device, (4) the folder of the file system that is mounted, (5) where, (7) any number of fields, (8)
-//! a dash, (9) the kind of file system, (10) what it was mounted from. A blank, tab, newline or backslash in a name stands
-//! as a backslash and three octal digits.
+//! of which (3) is the device, (4) the folder of the file system that is mounted, (5) where, (7) any number of fields,
+//! (8) a dash, (9) the type of file system, (10) the mount source. A space, tab, newline or backslash in a name is
+//! written as a backslash and three octal digits.
 
 use std::ffi::OsString;
 use std::os::unix::ffi::OsStringExt;
@@ -25,25 +25,25 @@ pub struct Mount {
     pub folder: PathBuf,
     /// Where it is mounted.
     pub at: PathBuf,
-    /// The kind of file system: `vfat`, `ext4`.
+    /// The type of file system: `vfat`, `ext4`.
     pub kind: String,
-    /// What it was mounted from: `/dev/sdb1`, `server:/export`.
+    /// The mount source: `/dev/sdb1`, `server:/export`.
     pub source: PathBuf,
 }
 
 impl Mount {
-    /// Where a path lies below the root of the file system itself.
+    /// A path relative to the root of the file system itself.
     pub fn below(&self, path: &Path) -> Option<PathBuf> {
         let folder = self.folder.strip_prefix("/").unwrap_or(&self.folder);
         Some(folder.join(path.strip_prefix(&self.at).ok()?))
     }
 }
 
-/// The mount that holds a path.
+/// The mount that contains a path.
 ///
-/// Takes: the table's text; the path, absolute and free of links; the device that `stat` gives for it.
-/// Gives: the mount of that device nearest to the path. Where no mount has that device (a file system may give its parts
-/// numbers of their own) the nearest of all. Of two mounts at one place the later hides the earlier.
+/// Takes: the table's text; the path, absolute and free of links; the device that `stat` gives for it. Gives: the mount
+/// of that device nearest to the path. If no mount has that device (a file system may give its parts other numbers),
+/// the nearest of all. Of two mounts at one place the later hides the earlier.
 pub fn mount_of(table: &[u8], path: &Path, device: Option<(u32, u32)>) -> Option<Mount> {
     let holding: Vec<Mount> = table
         .split(|byte| *byte == b'\n')
@@ -116,7 +116,7 @@ mod tests {
     use proptest::prelude::*;
     use std::os::unix::ffi::OsStrExt;
 
-    /// The line that `proc_pid_mountinfo(5)` explains.
+    /// The example line of `proc_pid_mountinfo(5)`.
     const PUBLISHED: &[u8] =
         b"36 35 98:0 /mnt1 /mnt2 rw,noatime master:1 - ext3 /dev/root rw,errors=continue\n";
 
@@ -135,8 +135,8 @@ mod tests {
         assert_eq!(mount_of(PUBLISHED, Path::new("/mnt20"), None), None);
     }
 
-    /// The manual: the seventh field may be missing or repeated; blank, tab, newline and backslash are `\040`, `\011`,
-    /// `\012` and `\134`.
+    /// From the manual: the seventh field may be missing or repeated; space, tab, newline and backslash are `\040`,
+    /// `\011`, `\012` and `\134`.
     #[test]
     fn escapes_and_optional_fields_as_the_manual_has_them() {
         let table = b"90 20 8:17 / /media/MY\\040CARD\\134\\011A\\012 rw - vfat /dev/sdb1 rw\n\
@@ -164,10 +164,10 @@ mod tests {
                 .to_string()
         };
         assert_eq!(kind("/home/x", (8, 1)), "/dev/sda1");
-        // The later mount of /data hides the earlier and all below it; the device tells.
+        // The later mount of /data hides the earlier and everything below it; the device decides.
         assert_eq!(kind("/data/cards/a", (8, 4)), "/dev/sdd1");
         assert_eq!(kind("/data/cards/a", (8, 3)), "/dev/sdb1");
-        // A subvolume gives its files a device of their own that stands in no line.
+        // A subvolume gives its files a device of their own that is in no line.
         assert_eq!(kind("/pool/2023", (0, 77)), "/dev/sde1");
         let pool = mount_of(table, Path::new("/pool/2023"), Some((0, 77))).unwrap();
         assert_eq!(

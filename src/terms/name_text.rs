@@ -1,15 +1,15 @@
-//! Names from a disk as text that a person can read. Different names never have the same text, and from the text the bytes
-//! are had back. A byte that is not UTF-8 stands as `\xNN`; so that no name looks like another, the backslash of a literal
-//! `\x` does too, as `\x5C`. Text without `\x` is the name itself.
+//! Names from a disk as readable text. Different names never have the same text, and the bytes can be recovered from
+//! the text. A byte that is not UTF-8 is written `\xNN`; so that no name looks like another, the backslash of a literal
+//! `\x` is written `\x5C`. Text without `\x` is the name itself.
 //!
-//! On Windows a backslash parts folders: texts there are never taken for anything but themselves.
+//! On Windows a backslash separates folders, so texts there are never decoded.
 
 use std::fmt::Write as _;
 
-/// What stands before the two digits of a byte.
+/// The text before the two digits of a byte.
 const MARK: &str = "\\x";
 
-/// The text of a name; `None` where its bytes are the text.
+/// The text of a name; `None` if its bytes are the text.
 pub fn text_of(name: &[u8]) -> Option<String> {
     let is_itself = |valid: &str| cfg!(windows) || !valid.contains(MARK);
     if std::str::from_utf8(name).is_ok_and(is_itself) {
@@ -29,7 +29,7 @@ pub fn text_of(name: &[u8]) -> Option<String> {
     Some(text)
 }
 
-/// The bytes of the name that has this text; `None` where they are the text.
+/// The bytes of the name with this text; `None` if they are the text.
 pub fn bytes_of(text: &str) -> Option<Vec<u8>> {
     if cfg!(windows) || !text.contains(MARK) {
         return None;

@@ -1,4 +1,4 @@
-//! A night as it is shown: its frames as they leave the catalogue, and the sky over them. Fields, no behaviour.
+//! A night as shown in reports: its frames as read from the catalogue, and the sky over them. Fields, no behaviour.
 
 use std::path::PathBuf;
 
@@ -10,20 +10,20 @@ use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// One frame of a night, with all that a report says of it.
+/// One frame of a night, with everything a report shows about it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NightFrame {
     /// The catalogue's number.
     pub frame_id: i64,
     /// The session it belongs to.
     pub session_id: Option<i64>,
-    /// The body's name, when known.
+    /// The body's name, if known.
     pub camera: Option<String>,
     /// The lens's name.
     pub lens: Option<String>,
-    /// The site's number, when known.
+    /// The site's number, if known.
     pub site_id: Option<i64>,
-    /// Label of the dump its first file lies on.
+    /// Label of its first file's dump.
     pub dump: String,
     /// Folder of that file below the dump's root.
     pub folder: String,
@@ -35,7 +35,7 @@ pub struct NightFrame {
     pub start_utc: Option<Utc>,
     /// The middle of the exposure.
     pub mid_utc: Option<Utc>,
-    /// What the body's clock showed when the shutter opened.
+    /// The camera clock when the shutter opened.
     pub clock_local: Option<WallTime>,
     /// Exposure in seconds.
     pub exposure_s: Option<f64>,
@@ -55,13 +55,13 @@ pub struct NightFrame {
     pub orientation: Option<u8>,
     /// The body's own temperature reading in °C.
     pub temperature_c: Option<f64>,
-    /// What it is for, when that is known.
+    /// Its kind, if known.
     pub kind: Option<Kind>,
-    /// The state of its first file, in the catalogue's word.
+    /// The state of its first file, as the catalogue's word.
     pub health: String,
-    /// How UTC was reached, in the catalogue's word.
+    /// How UTC was reached, as the catalogue's word.
     pub time_basis: String,
-    /// How the place was reached, in the catalogue's word.
+    /// How the place was reached, as the catalogue's word.
     pub place_basis: String,
     /// One-sigma error of the start in seconds.
     pub time_error_s: Option<f64>,
@@ -100,7 +100,7 @@ impl Stretch {
         self.to.seconds_since(self.from)
     }
 
-    /// What it shares with another.
+    /// The intersection with another stretch.
     pub fn shared(self, other: Self) -> Option<Self> {
         let both = Self {
             from: self.from.max(other.from),
@@ -125,7 +125,7 @@ pub struct SunMoon {
     pub moon_lit: f64,
 }
 
-/// A point of a radiant's way over the sky. Geometric.
+/// A point of a radiant's path over the sky. Geometric.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct TrackPoint {
     /// When.
@@ -141,7 +141,7 @@ pub struct TrackPoint {
 pub struct PeakTime {
     /// When, by the printed solar longitude.
     pub at: Utc,
-    /// By how many hours that may be off: half of the last digit of the printed longitude.
+    /// Its uncertainty in hours: half a unit of the last digit of the printed longitude.
     pub error_h: f64,
 }
 
@@ -152,11 +152,11 @@ pub struct RadiantTrack {
     pub shower: ShowerCode,
     /// Its name.
     pub name: String,
-    /// The radiant's way, from noon to noon, at equal steps.
+    /// The radiant's path, from noon to noon, at equal steps.
     pub points: Vec<TrackPoint>,
-    /// Where and when it stands highest between noon and noon.
+    /// Where and when it is highest between noon and noon.
     pub culmination: TrackPoint,
-    /// The shower's maximum nearest to the night, where one is published.
+    /// The shower's maximum nearest to the night, if one is published.
     pub peak: Option<PeakTime>,
     /// ZHR at the maximum; `None` for a shower that varies from year to year.
     pub zhr: Option<f64>,
@@ -183,7 +183,7 @@ pub struct NightSky {
     pub tracks: Vec<RadiantTrack>,
 }
 
-/// A gap in a session: where no frame was begun that should have been.
+/// A gap in a session: a time without the frames that the cadence predicts.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SessionGap {
     /// Position in the session of the frame before it, from 0.
@@ -192,26 +192,26 @@ pub struct SessionGap {
     pub step_s: f64,
     /// How much longer that is than the cadence, in seconds.
     pub length_s: f64,
-    /// Frames the cadence asks for that are not there.
+    /// Frames missing by the cadence.
     pub missing: u32,
-    /// What most likely made it.
+    /// Its most likely cause.
     pub cause: GapCause,
 }
 
-/// What most likely made a gap, by what the files say.
+/// The most likely cause of a gap, by the files.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum GapCause {
-    /// File numbers run on: no picture was taken.
+    /// File numbers continue: no picture was taken.
     NotFired,
-    /// So many file numbers are not there: pictures were taken that the dumps do not hold.
+    /// This many file numbers are missing: pictures were taken that the dumps do not have.
     FramesMissing(u32),
-    /// The frames before and after lie on different dumps.
+    /// The frames before and after are on different dumps.
     CardChange,
-    /// File numbers begin anew: another card, or the counter was set back.
+    /// File numbers restart: another card, or the counter was reset.
     CounterReset,
-    /// The body worked on another session meanwhile.
+    /// The body was working on another session.
     BusyElsewhere(i64),
-    /// The files say nothing of it.
+    /// The files give no cause.
     Unknown,
 }
 
@@ -224,12 +224,12 @@ pub struct SettingsChange {
     pub words: String,
 }
 
-/// A night's lights under one shower, for the archive's page.
+/// A night's lights under one shower, for the season report.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SeasonRow {
     /// The evening's date.
     pub night: String,
-    /// The strongest shower over these lights; `None` where the sky is not known.
+    /// The strongest shower over these lights; `None` if the sky is unknown.
     pub shower: Option<ShowerCode>,
     /// The sites, by name.
     pub sites: String,
@@ -239,7 +239,7 @@ pub struct SeasonRow {
     pub open_h: f64,
     /// The greatest geometric altitude of that shower's radiant over them.
     pub best_alt_deg: Option<f64>,
-    /// Lit fraction of the Moon over them, in the mean.
+    /// Mean lit fraction of the Moon over them.
     pub moon_lit: Option<f64>,
     /// Share of them with the Moon above the horizon.
     pub moon_up: Option<f64>,

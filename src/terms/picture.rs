@@ -1,4 +1,4 @@
-//! A small picture in memory, and how bright it is. Reads and writes no format.
+//! A small picture in memory, and its brightness. Reads and writes no format.
 
 /// A picture: red, green, blue, a byte each, row after row.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,7 +32,7 @@ impl Picture {
         &self.rgb
     }
 
-    /// The same made small enough for a box; smaller ones stay as they are.
+    /// The same shrunk to fit into a box; smaller ones are unchanged.
     ///
     /// Each new pixel is the mean of the area it covers: nothing is sharpened, and no star vanishes between samples.
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // sides of pictures in memory
@@ -67,7 +67,7 @@ impl Picture {
         Self { width, height, rgb }
     }
 
-    /// The same turned as an EXIF orientation says: 3, 6 and 8 are turns, the mirrored ones are mirrored.
+    /// The same rotated according to an EXIF orientation: 3, 6 and 8 are rotations, the mirrored ones are mirrored.
     ///
     /// Source: CIPA DC-008, tag `Orientation`.
     pub fn upright(&self, orientation: u8) -> Self {
@@ -97,32 +97,32 @@ impl Picture {
     }
 }
 
-/// What a small picture shows, in the numbers by which its frame's kind is judged.
+/// The brightness sample of a small picture: the numbers by which its frame's kind is judged.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Look {
     /// Mean luminance of the middle half of its pixels, 0 black to 1 white, as the JPEG encodes it (not linear in light).
     pub level: f64,
     /// Luminance of its darkest parts: the 5th of a hundred pixels, up to a quarter of white.
     pub floor: f64,
-    /// How many points stand out from what is around them: stars, or hot pixels.
+    /// How many points are brighter than their surroundings: stars, or hot pixels.
     pub stars: f64,
-    /// Share of its pixels that lie on an edge: a horizon, a tree, the rim of a cloud.
+    /// Fraction of its pixels on an edge: a horizon, a tree, the rim of a cloud.
     pub edges: f64,
-    /// Root mean square of what a plane and a radial fall-off leave of its light, in stops.
+    /// Root mean square of its light after subtraction of a plane and a radial fall-off, in stops.
     pub uneven_stops: f64,
-    /// How much darker the fall-off makes the corners than the middle, in stops; negative where they are brighter.
+    /// How much darker the fall-off makes the corners than the middle, in stops; negative if they are brighter.
     pub falloff_stops: f64,
     /// How much the plane rises from one side to the other, in stops.
     pub tilt_stops: f64,
-    /// By which edition of the measures it was measured, below 16: see [`MEASURES`].
+    /// The edition of the measures, below 16: see [`MEASURES`].
     pub measures: u8,
 }
 
-/// The edition of the measures. Raise it where the same picture is given other numbers: looks of earlier editions are judged as
-/// they are, and pictures are measured again where a night's sessions are found again and the files are there.
+/// The edition of the measures. Raise it if the same picture gets other numbers: samples of earlier editions are still
+/// used, and pictures are measured again when a night's sessions are regrouped and the files are there.
 pub const MEASURES: u8 = 2;
 
-/// The parts of a look in one number, from the lowest: how many bits each takes, and what one step of it is worth.
+/// The parts of a sample in one number, from the lowest: how many bits each takes, and the value of one step.
 const PARTS: [(u32, f64); 7] = [
     (10, 1.0 / 1020.0),
     (6, 1.0 / 255.0),
@@ -133,14 +133,14 @@ const PARTS: [(u32, f64); 7] = [
     (5, 1.0 / 8.0),
 ];
 
-/// Where the edition of the measures begins: above [`PARTS`].
+/// The first bit of the edition: above [`PARTS`].
 const MEASURES_FROM: u32 = 43;
 
-/// What is added before the fall-off is kept: it may be negative.
+/// Added before the fall-off is stored, since it may be negative.
 const FALLOFF_FROM: f64 = 4.0;
 
 impl Look {
-    /// In the units of [`PARTS`]. Of counts and shares few matter more than many: their square roots.
+    /// In the units of [`PARTS`]. Counts and fractions as square roots, so that small ones are resolved better.
     fn parts(self) -> [f64; 7] {
         [
             self.level,
@@ -153,7 +153,7 @@ impl Look {
         ]
     }
 
-    /// It in one number below 2^47, which takes six bytes.
+    /// The sample as one number below 2^47, which takes six bytes.
     #[allow(clippy::cast_possible_truncation)] // clamped
     pub fn packed(self) -> i64 {
         let mut shift = 0;
@@ -166,7 +166,7 @@ impl Look {
         packed
     }
 
-    /// Out of that number.
+    /// The sample from that number.
     pub fn unpacked(packed: i64) -> Self {
         let mut shift = 0;
         let parts = PARTS.map(|(bits, step)| {
@@ -196,7 +196,7 @@ impl Look {
         }
     }
 
-    /// As it comes back from the catalogue: judged the same the first time and ever after.
+    /// Rounded as if stored in the catalogue, so that the first judgement equals every later one.
     pub fn as_kept(self) -> Self {
         Self::unpacked(self.packed())
     }

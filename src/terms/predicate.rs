@@ -1,11 +1,11 @@
-//! A checked query as SQL: text with `?` marks, and the values. Never holds a user's text in the SQL.
+//! A checked query as SQL: text with `?` placeholders, and the values. A user's text is never in the SQL.
 
 use std::collections::BTreeSet;
 
 use crate::terms::field_kind::Table;
 use crate::terms::shower::ShowerCode;
 
-/// A value bound to a `?` mark.
+/// A value bound to a `?` placeholder.
 #[derive(Clone, Debug, PartialEq)]
 pub enum SqlValue {
     /// Text.
@@ -18,15 +18,15 @@ pub enum SqlValue {
 
 /// A condition on frames.
 ///
-/// `sql` is an expression over the aliases of [`Table`] and, for a shower, its alias from [`radiant_alias`];
-/// whoever runs it joins the tables that `tables` and `showers` name.
+/// `sql` is an expression over the aliases of [`Table`] and, for a shower, its alias from [`radiant_alias`]; the caller
+/// joins the tables that `tables` and `showers` name.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SqlPredicate {
-    /// The condition; empty when every frame is meant.
+    /// The condition; empty for every frame.
     pub sql: String,
-    /// The values of its `?` marks, in order.
+    /// The values of its `?` placeholders, in order.
     pub values: Vec<SqlValue>,
-    /// The tables it mentions, the frame's own left out or not.
+    /// The tables it mentions; the frame's own may be left out.
     pub tables: BTreeSet<Table>,
     /// The showers whose radiants it mentions by code.
     pub showers: BTreeSet<ShowerCode>,
@@ -42,7 +42,7 @@ pub fn radiant_alias(shower: ShowerCode) -> String {
 /// The SQL alias of the strongest shower's radiant row.
 pub const STRONGEST_ALIAS: &str = "r_strongest";
 
-/// SQL for the number under which the catalogue keeps a shower; no row's where it keeps none of it.
+/// SQL for the catalogue's number of a shower; that of no row if the catalogue does not have it.
 ///
 /// As for [`radiant_alias`], no user text reaches the SQL.
 pub fn shower_number(shower: ShowerCode) -> String {

@@ -2,8 +2,8 @@
 
 use std::borrow::Cow;
 
-/// Writes control characters, and the marks that turn or hide text, as escapes: a line feed as `\n`,
-/// an escape as `\u{1b}`.
+/// Writes control characters, and the marks that reverse or hide text, as escapes: a line feed as `\n`, an escape as
+/// `\u{1b}`.
 pub fn printable(text: &str) -> Cow<'_, str> {
     if !text.chars().any(moves_the_cursor) {
         return Cow::Borrowed(text);
@@ -19,7 +19,7 @@ pub fn printable(text: &str) -> Cow<'_, str> {
     Cow::Owned(safe)
 }
 
-/// Control characters, line separators, and the marks that turn or hide text.
+/// Control characters, line separators, and the marks that reverse or hide text.
 pub fn moves_the_cursor(c: char) -> bool {
     c.is_control()
         || matches!(

@@ -1,4 +1,4 @@
-//! The records that pass from room to room. Fields, no behaviour.
+//! The records passed between rooms. Fields, no behaviour.
 
 use crate::terms::basis::ClockTag;
 use crate::terms::basis::Health;
@@ -13,12 +13,12 @@ use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// What the camera wrote into one file, word for word where words matter.
+/// The metadata that the camera wrote into one file, word for word where that matters.
 ///
-/// Every value is `None` where the file does not say it, or says something impossible (then a finding tells).
+/// Every value is `None` if the file does not have it, or has an impossible one (then there is a finding).
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct CaptureRecord {
-    /// What the body's clock showed when the shutter opened.
+    /// The camera clock when the shutter opened.
     pub clock_local: Option<WallTime>,
     /// Which tag the reading came from.
     pub clock_source: Option<ClockTag>,
@@ -64,7 +64,7 @@ pub struct CaptureRecord {
     pub shutter_count: Option<u64>,
 }
 
-/// Where in a file an embedded JPEG lies.
+/// The position of an embedded JPEG in a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Extent {
     /// First byte, counted from the start of the file.
@@ -73,36 +73,36 @@ pub struct Extent {
     pub length: u64,
 }
 
-/// What reading one file gave.
+/// The result of reading one file.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FileReading {
     /// The container, in the words of the query field `format`: `nef`, `jpeg`, `heif`, …
     pub format: &'static str,
-    /// What the camera wrote.
+    /// The metadata that the camera wrote.
     pub record: CaptureRecord,
     /// The state of the file.
     pub health: Health,
-    /// Hash over the file's length and samples of its bytes. `None` when it cannot tell files apart
-    /// (empty, all one byte, not readable).
+    /// Hash over the file's length and samples of its bytes. `None` if it cannot distinguish files (empty, all one
+    /// byte, not readable).
     pub fingerprint: Option<[u8; 16]>,
     /// The smallest embedded JPEG.
     pub thumbnail: Option<Extent>,
     /// The largest embedded JPEG.
     pub preview: Option<Extent>,
-    /// What was odd.
+    /// Findings about it.
     pub findings: Vec<Finding>,
     /// Bytes read from the disk for it.
     pub bytes_read: u64,
 }
 
-/// What deciding a frame's time and place needs to know of it.
+/// The data of a frame that decides its time and place.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FrameFacts {
     /// The catalogue's number.
     pub frame_id: i64,
-    /// The body's number, when known.
+    /// The body's number, if known.
     pub camera_id: Option<i64>,
-    /// What the body's clock showed.
+    /// The camera clock.
     pub clock_local: Option<WallTime>,
     /// The offset from UTC that the body wrote, seconds east.
     pub utc_offset_s: Option<i32>,
@@ -120,22 +120,22 @@ pub struct FrameFacts {
     pub exposure_s: Option<f64>,
     /// The site the photographer stated for it.
     pub stated_site: Option<i64>,
-    /// The dump that its first file lies in.
+    /// The dump of its first file.
     pub dump_id: i64,
 }
 
-/// Where and when one frame was taken, and who says so.
+/// Where and when one frame was taken, and on what evidence.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PlacedFrame {
     /// When the shutter opened.
     pub start_utc: Option<Utc>,
-    /// The middle of the exposure; the start where the exposure is unknown.
+    /// The middle of the exposure; the start if the exposure is unknown.
     pub mid_utc: Option<Utc>,
-    /// When the shutter closed; the start where the exposure is unknown.
+    /// When the shutter closed; the start if the exposure is unknown.
     pub end_utc: Option<Utc>,
     /// How UTC was reached.
     pub time_basis: TimeBasis,
-    /// One-sigma error of the start in seconds, when it can be told.
+    /// One-sigma error of the start in seconds, if known.
     pub time_error_s: Option<f64>,
     /// The site in the site book.
     pub site_id: Option<i64>,
@@ -145,7 +145,7 @@ pub struct PlacedFrame {
     pub place_basis: PlaceBasis,
     /// The evening's date, `2023-12-13`: local noon to the next local noon.
     pub night: Option<String>,
-    /// What was odd on the way.
+    /// Findings on the way.
     pub findings: Vec<Finding>,
 }
 
@@ -166,9 +166,11 @@ pub struct FrameSky {
     pub lst_deg: Option<f64>,
     /// Solar longitude, geometric, equinox J2000.0, 0 to 360.
     pub solar_lon_deg: f64,
-    /// The shower with the greatest rate there and then; `None` without a place, and where no active radiant is up.
+    /// The shower with the greatest rate at that place and time; `None` without a place, and if no active radiant is
+    /// up.
     pub strongest: Option<ShowerCode>,
-    /// The shower with the greatest ZHR by its activity profile at that solar longitude, its radiant up or not.
+    /// The shower with the greatest ZHR by its activity profile at that solar longitude, whether its radiant is up or
+    /// not.
     pub main_shower: Option<ShowerCode>,
     /// Every shower active at that solar longitude, in the order of their codes. Empty without a place.
     pub radiants: Vec<RadiantSky>,
@@ -183,7 +185,7 @@ pub struct RadiantSky {
     pub alt_deg: f64,
     /// Azimuth of the same, from north through east.
     pub az_deg: f64,
-    /// Altitude to which trails in the picture point back: zenith attraction, the ground's motion, refraction.
+    /// Altitude that trails in the picture point back to: zenith attraction, the ground's motion, refraction.
     pub seen_alt_deg: f64,
     /// Azimuth of the same.
     pub seen_az_deg: f64,
@@ -192,12 +194,12 @@ pub struct RadiantSky {
     /// Meteors an hour under a 6.5-magnitude sky: ZHR by the profile times the sine of the radiant's
     /// apparent altitude (zenith attraction, no refraction); 0 below the horizon.
     pub rate: f64,
-    /// The same under the sky of the frame: the site's own, with twilight and moonlight; 0 in daylight.
+    /// The same under the sky of the frame: the site's own sky, with twilight and moonlight; 0 in daylight.
     pub seen_rate: f64,
 }
 
 impl RadiantSky {
-    /// The value of one of the fields of a radiant, by its key.
+    /// The value of a field of a radiant, by its key.
     pub fn value(&self, key: &str) -> Option<f64> {
         Some(match key {
             "alt_deg" => self.alt_deg,
@@ -212,14 +214,14 @@ impl RadiantSky {
     }
 }
 
-/// One frame as the grouping of sessions sees it. All frames of one list are of one body and one night.
+/// The data of a frame that grouping into sessions needs. All frames of one list are of one body and one night.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SessionFrame {
     /// The catalogue's number.
     pub frame_id: i64,
-    /// When the shutter opened, where UTC is known.
+    /// When the shutter opened, if UTC is known.
     pub start_utc: Option<Utc>,
-    /// What the body's clock showed then.
+    /// The camera clock at that moment.
     pub clock_local: Option<WallTime>,
     /// Exposure in seconds.
     pub exposure_s: Option<f64>,
@@ -227,30 +229,30 @@ pub struct SessionFrame {
     pub focal_mm: Option<f64>,
     /// The lens's name.
     pub lens: Option<String>,
-    /// The site's number, when known.
+    /// The site's number, if known.
     pub site_id: Option<i64>,
     /// Sensitivity.
     pub iso: Option<f64>,
     /// Aperture, as the f-number.
     pub f_number: Option<f64>,
-    /// What the photographer says it is for.
+    /// The stated kind.
     pub stated_kind: Option<Kind>,
-    /// What its small picture shows, where that was looked at.
+    /// The brightness sample of its small picture, if taken.
     pub look: Option<Look>,
-    /// Length in bytes of the smallest JPEG in its first file, or of the whole file where that is one, when there is one.
+    /// Length in bytes of the smallest JPEG in its first file, or of the whole file if it is a JPEG.
     pub picture_bytes: Option<u64>,
-    /// Folder and file name within the dump: the frame's own words about its kind.
+    /// Folder and file name within the dump, which may name its kind.
     pub path: String,
-    /// The session the frame belonged to before, when there was one.
+    /// The session the frame belonged to before, if any.
     pub session_before: Option<i64>,
 }
 
-/// A dated frame of one site, as finding its night sees it.
+/// The data of a dated frame of one site that finding its night needs.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct SiteFrame {
     /// The catalogue's number.
     pub frame_id: i64,
-    /// The body, when known.
+    /// The body, if known.
     pub camera_id: Option<i64>,
     /// Focal length in millimetres.
     pub focal_mm: Option<f64>,
@@ -258,7 +260,7 @@ pub struct SiteFrame {
     pub lens: Option<String>,
     /// When the shutter opened, in milliseconds since 1970, UTC.
     pub start_ms: i64,
-    /// The night that it is kept in, in days since 1970.
+    /// Its stored night, in days since 1970.
     pub night_day: Option<i64>,
     /// The night of its own noon: by the site's clocks, from the noon before its start to the next.
     pub own_day: i64,
@@ -267,23 +269,23 @@ pub struct SiteFrame {
 /// A run of frames: one camera, one site, one night, one lens at one focal length.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Session {
-    /// The number of an earlier session that this one continues, when there was one.
+    /// The number of an earlier session that this one continues, if any.
     pub continues: Option<i64>,
-    /// The site, when known.
+    /// The site, if known.
     pub site_id: Option<i64>,
     /// The focal length of the framing.
     pub focal_mm: Option<f64>,
-    /// Start of the first frame; `None` where UTC is not known for every frame of the night.
+    /// Start of the first frame; `None` if UTC is unknown for a frame of the night.
     pub start_utc: Option<Utc>,
     /// End of the last frame's exposure.
     pub end_utc: Option<Utc>,
-    /// What the body's clock showed at the first frame.
+    /// The camera clock at the first frame.
     pub start_local: Option<WallTime>,
-    /// What the body's clock showed at the last frame.
+    /// The camera clock at the last frame.
     pub end_local: Option<WallTime>,
-    /// Usual time from one light's start to the next, of all frames where there are no lights.
+    /// Usual time from one light's start to the next; of all frames if there are no lights.
     pub cadence_s: Option<f64>,
-    /// Lights that the cadence says should be there and are not.
+    /// Lights missing by the cadence.
     pub missing: u32,
     /// The frames, in the order of their starts.
     pub members: Vec<SessionMember>,
@@ -294,18 +296,18 @@ pub struct Session {
 pub struct SessionMember {
     /// The catalogue's number.
     pub frame_id: i64,
-    /// What the frame is for, when it can be told.
+    /// Its kind, if known.
     pub kind: Option<Kind>,
-    /// Why it is of that kind.
+    /// The reason for its kind.
     pub kind_evidence: Option<String>,
-    /// By how many degrees the sky has turned about the pole since the session's reference frame.
+    /// The angle in degrees by which the sky has turned about the pole since the session's reference frame.
     pub turn_deg: Option<f64>,
 }
 
-/// One value of a row, as it leaves the catalogue.
+/// One value of a row, as read from the catalogue.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Cell {
-    /// Not known.
+    /// Unknown.
     Unknown,
     /// Text.
     Text(String),
@@ -315,10 +317,10 @@ pub enum Cell {
     Number(f64),
 }
 
-/// One file of a frame, as it leaves the catalogue.
+/// One file of a frame, as read from the catalogue.
 #[derive(Clone, Debug, PartialEq)]
 pub struct FrameFile {
-    /// Absolute path; lossy where the name is not UTF-8.
+    /// Absolute path; lossy if the name is not UTF-8.
     pub path: String,
     /// The container.
     pub format: String,
@@ -330,27 +332,29 @@ pub struct FrameFile {
     pub further_copy: bool,
 }
 
-/// A frame as a query answers it: the values asked for, in the order asked for.
+/// A frame in the answer to a query: the requested values, in the requested order.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FrameRow {
-    /// One cell for each column asked for.
+    /// One cell for each requested column.
     pub cells: Vec<Cell>,
-    /// The path of the frame's first file, byte for byte as the disk has it. Empty when not asked for.
+    /// The path of the frame's first file, byte for byte as on the disk. Empty if not requested.
     pub path_bytes: Vec<u8>,
-    /// Every file of the frame, the first file first. Empty when not asked for.
+    /// Every file of the frame, the first file first. Empty if not requested.
     pub files: Vec<FrameFile>,
-    /// Every radiant over the frame, by code. Empty when not asked for.
+    /// Every radiant over the frame, by code. Empty if not requested.
     pub radiants: Vec<RadiantSky>,
-    /// Which of the cells are those of the row that stood here before.
+    /// Which of the cells are the same as in the previous row in this buffer.
     pub since: Since,
 }
 
-/// Which cells of a row are those of the row before it, where one serves many rows: neighbours mostly share their settings.
+/// Which cells of a row are the same as in the previous one, if one buffer is reused for many rows: neighbours usually
+/// share their settings.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Since {
-    /// Which row it is of those that stood here, from 1. 0 where nothing is told of its cells: so it is set by whoever
-    /// changes some of them.
+    /// The number of the row among those in this buffer, from 1. 0 if nothing is known about its cells: set it to 0
+    /// after changing some of them.
     pub number: u64,
-    /// For each cell whether it is that of the row with the number before. It is not where nothing stands.
+    /// For each cell, whether it is the same as in the row with the previous number. Missing entries mean that it is
+    /// not.
     pub same: Vec<bool>,
 }

@@ -1,4 +1,4 @@
-//! A small table of anything but frames: sessions, sites, showers, findings. Holds cells, prints nothing.
+//! A small table of anything except frames: sessions, sites, showers, findings. Holds cells, prints nothing.
 
 use crate::terms::field::Field;
 use crate::terms::records::Cell;
@@ -10,6 +10,6 @@ pub struct Sheet {
     pub columns: &'static [Field],
     /// The rows, a cell for each column.
     pub rows: Vec<Vec<Cell>>,
-    /// What to say when there are no rows.
+    /// Shown if there are no rows.
     pub when_empty: &'static str,
 }

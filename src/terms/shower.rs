@@ -1,4 +1,4 @@
-//! A meteor shower's name: its IAU three-letter code. Knows nothing else of it.
+//! A meteor shower's name: its IAU three-letter code. Knows nothing else about it.
 
 use std::fmt;
 
@@ -7,9 +7,9 @@ use std::fmt;
 pub struct ShowerCode([u8; 3]);
 
 impl ShowerCode {
-    /// Reads a code, in either case.
+    /// Parses a code, ignoring case.
     ///
-    /// Refuses: anything but three ASCII letters. Whether such a shower exists is not asked here.
+    /// Refuses: anything except three ASCII letters. Does not check whether such a shower exists.
     pub fn parse(text: &str) -> Option<Self> {
         let bytes: [u8; 3] = text.as_bytes().try_into().ok()?;
         bytes

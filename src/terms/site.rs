@@ -11,9 +11,8 @@ pub struct Place {
 impl Place {
     /// Builds a place.
     ///
-    /// Refuses: a latitude outside -90..=90, a longitude outside -180..=180, an elevation outside
-    /// -500..=60,000 m (lower than any shore, higher than any aeroplane or balloon with a camera), anything that is
-    /// not a number.
+    /// Refuses: a latitude outside -90..=90, a longitude outside -180..=180, an elevation outside -500..=60,000 m
+    /// (lower than any shore, higher than any aeroplane or balloon with a camera), NaN.
     pub fn new(lat_deg: f64, lon_deg: f64, elev_m: f64) -> Option<Self> {
         let fits = (-90.0..=90.0).contains(&lat_deg)
             && (-180.0..=180.0).contains(&lon_deg)
@@ -40,10 +39,11 @@ impl Place {
         self.elev_m
     }
 
-    /// Distance along the ground in metres, on a sphere of the Earth's mean radius: for "is this that site".
+    /// Distance along the ground in metres, on a sphere of the Earth's mean radius: to decide whether a position is at
+    /// a site.
     ///
-    /// Good to: 0.6 % of the distance (the sphere against WGS 84).
-    /// Source: haversine formula, common practice; mean radius 6,371,008.8 m (IUGG, from memory).
+    /// Good to: 0.6 % of the distance (the sphere against WGS 84). Source: haversine formula, common practice; mean
+    /// radius 6,371,008.8 m (IUGG, from memory).
     pub fn distance_m(self, other: Self) -> f64 {
         let (p1, p2) = (self.lat_deg.to_radians(), other.lat_deg.to_radians());
         let dp = (p2 - p1) / 2.0;
@@ -53,7 +53,7 @@ impl Place {
     }
 }
 
-/// A named place where tripods stand, with its time zone.
+/// A named place for tripods, with its time zone.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Site {
     /// The catalogue's number for it; 0 before it is stored.
@@ -62,11 +62,11 @@ pub struct Site {
     pub name: String,
     /// Where it is.
     pub place: Place,
-    /// Its IANA time zone (`Europe/Rome`), when known.
+    /// Its IANA time zone (`Europe/Rome`), if known.
     pub zone: Option<String>,
-    /// Who put it into the site book.
+    /// How it came into the site book.
     pub origin: SiteOrigin,
-    /// How dark its sky is on a moonless night, when stated.
+    /// How dark its sky is on a moonless night, if stated.
     pub brightness: Option<SkyBrightness>,
 }
 
@@ -75,23 +75,23 @@ pub struct Site {
 pub enum SkyBrightness {
     /// Surface brightness at the zenith, magnitudes a square arcsecond; a larger number is a darker sky.
     Sqm(f64),
-    /// Magnitude of the faintest star that is seen.
+    /// Magnitude of the faintest visible star.
     LimitingMagnitude(f64),
 }
 
-/// Who put a site into the site book.
+/// How a site came into the site book.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SiteOrigin {
     /// The photographer stated it.
     Stated,
-    /// It was made from the GPS position of a frame.
+    /// It was created for the GPS position of a frame.
     Exif,
-    /// It was made from a position on a recorded track.
+    /// It was created for a position on a recorded track.
     Track,
 }
 
 impl SiteOrigin {
-    /// The word that is listed.
+    /// The word in lists.
     pub const fn word(self) -> &'static str {
         match self {
             Self::Stated => "stated",
@@ -101,7 +101,7 @@ impl SiteOrigin {
     }
 }
 
-/// What a frame says of its own position.
+/// A frame's own position.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct GpsPosition {
     /// Latitude, north positive.

@@ -1,5 +1,5 @@
-//! What a photographer states, independent of the numbers of one catalogue: bodies by what they write of themselves, sites,
-//! tracks and queries by their names, frames by what identifies their files.
+//! The photographer's statements, independent of the numbers of one catalogue: bodies by the names they write, sites,
+//! tracks and queries by their names, frames by the identity of their files.
 
 use crate::terms::basis::Kind;
 use crate::terms::clock::ClockFix;
@@ -11,7 +11,7 @@ use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::track::TrackPoint;
 
-/// A body, by what it writes into its files.
+/// A body, by the names that it writes into its files.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Body {
     /// Maker.
@@ -22,7 +22,7 @@ pub struct Body {
     pub serial: Option<String>,
 }
 
-/// A site, by its name; its place is beside it, since a site that was made from positions may have another name elsewhere.
+/// A site, by its name; with its place, since a site that was created from positions may have another name elsewhere.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SiteRef {
     /// Its name.
@@ -40,7 +40,7 @@ impl From<&Site> for SiteRef {
     }
 }
 
-/// What is stated.
+/// The content of a statement.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Act {
     /// A body's clock was set to a zone.
@@ -59,9 +59,9 @@ pub enum Act {
     SiteRemoval(SiteRef),
     /// Frames were taken at a site.
     Place(SiteRef),
-    /// Frames are of a kind; `None`: what was stated of their kind is removed.
+    /// Frames are of a kind; `None`: the stated kind is removed.
     Kind(Option<Kind>),
-    /// Frames were taken at this focal length in millimetres; `None`: what was stated of it is removed.
+    /// Frames were taken at this focal length in millimetres; `None`: the stated focal length is removed.
     Focal(Option<f64>),
     /// A recorded track, by the name of its file.
     Track(String, Vec<TrackPoint>),
@@ -71,12 +71,12 @@ pub enum Act {
     Query(String, String, Option<Utc>),
     /// A saved query is removed.
     QueryRemoval(String),
-    /// A dump is given another label: the one before, the new one, and a file of the dump to know it by.
+    /// A dump is given another label: the previous one, the new one, and a file of the dump to identify it.
     Label(String, String, Option<FrameMark>),
 }
 
 impl Act {
-    /// The word for what is stated.
+    /// The word for its type.
     pub const fn word(&self) -> &'static str {
         match self {
             Self::Zone(..) => "zone",
@@ -102,7 +102,7 @@ impl Act {
         matches!(self, Self::Place(_) | Self::Kind(_) | Self::Focal(_))
     }
 
-    /// Whether it removes something.
+    /// Whether it is a removal.
     pub const fn is_removal(&self) -> bool {
         matches!(
             self,
@@ -114,7 +114,7 @@ impl Act {
         )
     }
 
-    /// What it puts in force or removes: a removal takes back the statements with its key.
+    /// The key of the fact it states or removes: a removal removes the statements with its key.
     pub fn key(&self) -> Option<String> {
         let limits = |from: Option<WallTime>, until: Option<WallTime>| {
             let text = |at: Option<WallTime>| at.map_or_else(String::new, |at| at.to_string());
@@ -150,32 +150,32 @@ impl Act {
     }
 }
 
-/// What tells one statement from every other, in whatever catalogue: 16 random bytes.
+/// Identifies a statement in every catalogue: 16 random bytes.
 pub type StatementId = [u8; 16];
 
-/// A statement as it goes from one catalogue to another.
+/// A statement in the form in which catalogues exchange it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Statement {
-    /// What tells it from others.
+    /// Its identity.
     pub id: StatementId,
-    /// When it was stated; `None` where an earlier version did not note it.
+    /// When it was stated; `None` if an earlier version did not record it.
     pub stated: Option<Utc>,
-    /// What is stated.
+    /// Its content.
     pub act: Act,
-    /// The statement that it takes back.
+    /// The statement that it removes or replaces.
     pub takes_back: Option<StatementId>,
-    /// The frames that it is about, part by part.
+    /// The frames it is about, part by part.
     pub frames: Vec<FramePart>,
 }
 
 /// Some of the frames of a statement: those of one dump, or of one step of an ingest.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FramePart {
-    /// The label that the dump had then.
+    /// The label of the dump at that time.
     pub dump: String,
     /// How many.
     pub frames: u64,
-    /// The first second that a clock showed; `None` where none showed any.
+    /// The first second of the camera clock; `None` if no frame has a reading.
     pub first_s: Option<i64>,
     /// The last one.
     pub last_s: Option<i64>,

@@ -1,7 +1,7 @@
-//! A clock reading and an instant: two ideas, two types, and no way from one to the other here.
+//! A clock reading and an instant: two concepts, two types, and no conversion between them here.
 //!
-//! [`WallTime`] is what a camera's clock showed. [`Utc`] is a moment that all the world shares.
-//! Somebody must say how one becomes the other; `clock/` does.
+//! [`WallTime`] is a reading of a camera's clock. [`Utc`] is an instant that is the same everywhere. The conversion
+//! needs evidence; `clock/` does it.
 
 use std::fmt;
 use std::ops::RangeInclusive;
@@ -55,7 +55,7 @@ impl Utc {
         (self.unix_ms - earlier.unix_ms) as f64 / 1000.0
     }
 
-    /// Parses an ISO 8601 instant that says its offset: `2023-12-14T00:12:07Z`, `…+01:00`.
+    /// Parses an ISO 8601 instant with its offset: `2023-12-14T00:12:07Z`, `…+01:00`.
     pub fn parse(text: &str) -> Option<Self> {
         let stamp: Timestamp = text.trim().parse().ok()?;
         Self::from_unix_ms(stamp.as_millisecond())
@@ -63,7 +63,7 @@ impl Utc {
 }
 
 impl Utc {
-    /// Writes it behind a text, as it is displayed: lists hold millions of them.
+    /// Appends it to a text, in its displayed form: lists have millions of them.
     pub fn push_to(self, out: &mut String) {
         match self.digits() {
             Some(text) => out.push_str(std::str::from_utf8(&text).unwrap_or_default()),
@@ -93,9 +93,9 @@ impl fmt::Display for Utc {
     }
 }
 
-/// What a camera's clock showed: a date and a time of day without a zone, with the fraction it wrote.
+/// A reading of a camera's clock: a date and a time of day without a zone, with the fraction it wrote.
 ///
-/// Two readings compare by what they say; the count of written digits only affects printing.
+/// Two readings are compared by value; the count of written digits only affects printing.
 #[derive(Clone, Copy, Debug)]
 pub struct WallTime {
     seconds: i64,
@@ -106,8 +106,8 @@ pub struct WallTime {
 impl WallTime {
     /// Builds a reading from its parts; the fraction is the digits after the point, as written (`"054"` is 0.054 s).
     ///
-    /// Refuses: a date or time of day that no calendar holds (month 13, second 60, year 0), a fraction
-    /// that is not all digits. Digits past the ninth are dropped.
+    /// Refuses: a date or time of day that does not exist (month 13, second 60, year 0), a fraction that is not all
+    /// digits. Digits past the ninth are dropped.
     pub fn from_parts(
         year: i16,
         month: i8,
@@ -129,7 +129,7 @@ impl WallTime {
         })
     }
 
-    /// Parses `2023-12-14T01:12:07.25`, or the same with a blank for the `T`.
+    /// Parses `2023-12-14T01:12:07.25`, or the same with a space for the `T`.
     pub fn parse(text: &str) -> Option<Self> {
         let (whole, fraction) = text.trim().split_once('.').unwrap_or((text.trim(), ""));
         let bytes = whole.as_bytes();
@@ -182,9 +182,9 @@ impl WallTime {
         self.seconds * 1_000_000 + i64::from(self.nanos / 1_000)
     }
 
-    /// The reading so many milliseconds further on (back when negative), with at least as many digits as it needs.
+    /// The reading `ms` milliseconds later (earlier if negative), with at least as many digits as it needs.
     ///
-    /// Refuses: a result outside the years that a calendar holds.
+    /// Refuses: a result outside the supported years.
     pub fn plus_ms(self, ms: i64) -> Option<Self> {
         let nanos = i64::from(self.nanos) + ms.rem_euclid(1000) * 1_000_000;
         let seconds = self
@@ -255,7 +255,7 @@ impl Ord for WallTime {
 impl fmt::Display for WallTime {
     /// `2023-12-14T01:12:07.25`, with as many digits of the fraction as the clock wrote.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        // A reading is of the years 1 to 9999.
+        // A reading is in the years 1 to 9999.
         let text = date_and_time(self.seconds).unwrap_or(*b"0000-00-00T00:00:00");
         f.write_str(std::str::from_utf8(&text).unwrap_or_default())?;
         if self.digits > 0 {
@@ -271,8 +271,8 @@ impl fmt::Display for WallTime {
 /// The seconds of the years 1 to 9999.
 const FIRST_TO_LAST: RangeInclusive<i64> = -62_135_596_800..=253_402_300_799;
 
-/// The digits of a fraction as nanoseconds, and how many they are; those past the ninth are dropped. `None` where they are
-/// not all digits.
+/// The digits of a fraction as nanoseconds, and how many there are; those past the ninth are dropped. `None` if they
+/// are not all digits.
 fn kept_fraction(fraction: &str) -> Option<(u32, u8)> {
     if !fraction.bytes().all(|b| b.is_ascii_digit()) {
         return None;

@@ -13,6 +13,6 @@ pub struct TrackPoint {
     pub lat_deg: f64,
     /// Longitude on WGS 84, east positive.
     pub lon_deg: f64,
-    /// Elevation in metres, when recorded.
+    /// Elevation in metres, if recorded.
     pub elev_m: Option<f64>,
 }

@@ -16,14 +16,14 @@ use crate::terms::field_kind::FieldKind;
 use crate::terms::records::Cell;
 use crate::terms::time::WallTime;
 
-/// Texts that are made ready for the writer at once.
+/// Texts prepared for the writer at a time.
 const TEXTS_AT_ONCE: usize = 4_096;
 
 /// The values of a column, and which rows have one.
 pub(super) struct Held {
     presence: Presence,
     values: Values,
-    /// 1 for a row with a value, 0 for one without: what the format calls definition levels. Empty where each has one.
+    /// 1 for a row with a value, 0 for one without: the format's definition levels. Empty if each has one.
     levels: Vec<i16>,
 }
 
@@ -35,7 +35,7 @@ enum Values {
     Text(Texts),
 }
 
-/// Texts in one stretch of memory. Neighbours that are the same share their place: bodies, sites, words.
+/// Texts in one block of memory. Equal neighbours share their position: bodies, sites, words.
 #[derive(Default)]
 struct Texts {
     bytes: Vec<u8>,
@@ -58,9 +58,9 @@ impl Held {
         }
     }
 
-    /// Takes the value of one more row. What the column's type cannot hold counts as not known.
+    /// Adds the value of one more row. A value that the column's type cannot hold counts as unknown.
     ///
-    /// `false`, and nothing taken, where the value is not known and must be.
+    /// Returns `false` and adds nothing if the value is unknown and must not be.
     pub(super) fn push(&mut self, cell: &Cell) -> bool {
         let known = match (&mut self.values, cell) {
             (Values::Whole(held), Cell::Whole(whole)) => put(held, Some(*whole)),
@@ -84,7 +84,7 @@ impl Held {
         }
     }
 
-    /// Bytes of texts that it holds: what row groups must be bounded by besides rows.
+    /// Bytes of its texts, which limit row groups besides the number of rows.
     pub(super) fn text_bytes(&self) -> usize {
         match &self.values {
             Values::Text(texts) => texts.bytes.len(),
@@ -92,7 +92,7 @@ impl Held {
         }
     }
 
-    /// Writes what it holds as one column of a row group, and holds nothing any more.
+    /// Writes its values as one column of a row group, and clears them.
     pub(super) fn write(&mut self, column: &mut SerializedColumnWriter<'_>) -> Result<()> {
         let levels = match self.presence {
             Presence::Optional => Some(self.levels.as_slice()),
@@ -149,7 +149,7 @@ impl Texts {
         let mut places = self.places.drain(..);
         let rows = levels.map_or(places.len(), <[i16]>::len);
         let mut at = 0;
-        // A stretch of rows at a time, with as many texts as it has.
+        // A block of rows at a time, with as many texts as it has.
         while at < rows {
             let stretch = at..rows.min(at + TEXTS_AT_ONCE);
             at = stretch.end;

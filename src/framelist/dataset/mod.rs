@@ -1,6 +1,7 @@
-//! Rows in, Parquet out: typed columns for engines that read columns. The one place that knows the format. Opens no file.
+//! Rows in, Parquet out: typed columns for engines that read columns. The only place that knows the format. Opens no
+//! file.
 //!
-//! - `schema`: what each kind of field is in a file
+//! - `schema`: the Parquet type of each type of field
 //! - `held`: the values of a column until its row group is full
 //! - `table`: a file of one table
 

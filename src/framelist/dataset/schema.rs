@@ -1,4 +1,4 @@
-//! What each kind of field is in a Parquet file. Holds no values.
+//! The Parquet type of each type of field. Holds no values.
 //!
 //! Source of the types: the specification of Apache Parquet, `LogicalTypes.md` (STRING, DATE, TIMESTAMP).
 
@@ -15,7 +15,7 @@ use parquet::schema::types::TypePtr;
 use crate::terms::field::Field;
 use crate::terms::field_kind::FieldKind;
 
-/// Whether a column may hold values that are not known.
+/// Whether a column may have unknown values.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Presence {
     /// It may.
@@ -29,7 +29,7 @@ pub enum Presence {
 pub struct DataColumn {
     /// Its row in the table of fields: key and kind.
     pub field: &'static Field,
-    /// Whether it may hold values that are not known.
+    /// Whether it may have unknown values.
     pub presence: Presence,
 }
 

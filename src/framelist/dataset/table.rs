@@ -1,4 +1,4 @@
-//! A file of one table: rows are held until a row group is full, so that memory does not grow with their count.
+//! A file of one table: rows are held until a row group is full, so that memory does not grow with their number.
 
 use std::io::Write;
 use std::sync::Arc;
@@ -19,21 +19,21 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::records::Cell;
 
-/// Rows of a row group: enough that columns pack well, few enough that a group of the widest table stays some tens of
-/// megabytes.
+/// Rows of a row group: enough that columns compress well, few enough that a group of the widest table stays at some
+/// tens of megabytes.
 const ROWS_A_GROUP: usize = 100_000;
 
 /// Bytes of texts after which a row group ends, however few rows it has.
 const TEXT_A_GROUP: usize = 64 << 20;
 
-/// What stands in a file besides its rows.
+/// What a file contains besides its rows.
 #[derive(Clone, Copy, Debug)]
 pub struct About<'a> {
     /// The table's name: `frames`.
     pub table: &'a str,
     /// The program and its version, in the form of the format: `framefall version 0.1.0`.
     pub made_by: &'a str,
-    /// Keys and values for whoever opens it.
+    /// Keys and values for readers of the file.
     pub notes: &'a [(String, String)],
     /// The key of the column that its rows are ordered by, unknown values last.
     pub ordered_by: &'a str,
@@ -83,10 +83,10 @@ impl<W: Write + Send> TableFile<W> {
         })
     }
 
-    /// Takes one row, its cells in the order of the columns: instants as milliseconds and dates as days since 1970, readings
-    /// as their text.
+    /// Adds one row, its cells in the order of the columns: instants as milliseconds and dates as days since 1970,
+    /// readings as their text.
     ///
-    /// Refuses: an unknown value in a column that has none. Fails where the file cannot be written.
+    /// Refuses: an unknown value in a column that must not have one. Fails if the file cannot be written.
     pub fn row(&mut self, cells: &[Cell]) -> Result<(), Failure> {
         if cells.len() != self.held.len() {
             let message = format!(
@@ -112,7 +112,7 @@ impl<W: Write + Send> TableFile<W> {
         Ok(())
     }
 
-    /// Writes what is held back and the end; gives back where it was written.
+    /// Writes the remaining rows and the end; returns the underlying writer.
     pub fn finish(mut self) -> Result<W, Failure> {
         self.end_group()
             .and_then(|()| self.file.into_inner())
@@ -138,7 +138,7 @@ impl<W: Write + Send> TableFile<W> {
 }
 
 fn not_written(error: ParquetError) -> Failure {
-    // The system's own words say more than the library's: no space left, not permitted.
+    // The system's message is more precise than the library's: no space left, not permitted.
     let failure = Failure::new(FailureKind::Output, "the data set could not be written");
     match error {
         ParquetError::External(cause) => failure.because(cause),

@@ -1,4 +1,5 @@
-//! What a file must be to be opened as a catalogue: ours, of a version that is known, a file at all. Changes nothing.
+//! Whether a file may be opened as a catalogue: it must be ours, of a known version, and a regular file. Changes
+//! nothing.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -17,7 +18,7 @@ use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// Refuses a folder, a device, and nothing where there must be something.
+/// Refuses a folder, a device, and a missing file if there must be one.
 pub(super) fn refuse_what_is_no_file(path: &Path, purpose: Purpose) -> Result<(), Failure> {
     let refused = |message: &str, hint: &str| {
         Err(Failure::new(FailureKind::Catalogue, message)
@@ -36,7 +37,7 @@ pub(super) fn refuse_what_is_no_file(path: &Path, purpose: Purpose) -> Result<()
             "name a file in it: --catalogue FOLDER/catalogue.sqlite",
         );
     }
-    // A pipe would be waited for without end.
+    // Opening a pipe would block without end.
     if path.exists() && !path.is_file() {
         return refused(
             "the catalogue must be a file, and this is a device or a pipe",
@@ -46,8 +47,8 @@ pub(super) fn refuse_what_is_no_file(path: &Path, purpose: Purpose) -> Result<()
     Ok(())
 }
 
-/// Refuses a catalogue that lies in one of the dumps it knows, before SQLite puts anything beside it. To look at it no dump's
-/// disk is asked, which may be asleep or away: then names alone decide.
+/// Refuses a catalogue inside one of the dumps it knows, before SQLite creates a file beside it. For reading only, the
+/// dumps' disks, which may be asleep or disconnected, are not accessed; only names are compared.
 pub(super) fn refuse_in_own_dump(path: &Path, purpose: Purpose) -> Result<(), Failure> {
     let roots = || -> rusqlite::Result<Vec<PathBuf>> {
         open_unchanging(path)?
@@ -58,7 +59,7 @@ pub(super) fn refuse_in_own_dump(path: &Path, purpose: Purpose) -> Result<(), Fa
             })?
             .collect()
     };
-    // An empty file; or one that cannot be read, which whoever opens it will say.
+    // An empty file; or one that cannot be read, which the caller will report.
     let mut dumps = roots().unwrap_or_default();
     if purpose == Purpose::Read {
         let file = linked_file(path);
@@ -67,7 +68,7 @@ pub(super) fn refuse_in_own_dump(path: &Path, purpose: Purpose) -> Result<(), Fa
     refuse_catalogue_in(path, &dumps)
 }
 
-/// Refuses a version that the command cannot work with.
+/// Refuses a version that the command cannot use.
 pub(super) fn refuse_version(
     path: &Path,
     version: i64,
@@ -103,12 +104,12 @@ pub(super) fn refuse_version(
     Ok(())
 }
 
-/// A number that SQLite keeps of a database.
+/// A number that SQLite stores about a database.
 pub(super) fn number(db: &Connection, pragma: &str) -> rusqlite::Result<i64> {
     db.pragma_query_value(None, pragma, |row| row.get(0))
 }
 
-/// Makes sure that a file is ours or empty, and gives its version.
+/// Checks that a file is ours or empty, and returns its version.
 pub(super) fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
     let look = || -> rusqlite::Result<(i64, i64, i64)> {
         let tables = db.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))?;

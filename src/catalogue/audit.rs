@@ -1,4 +1,4 @@
-//! What an audit needs: stored findings, and every file in the state in which it was read. Looks at no disk.
+//! The data for an audit: stored findings, and the recorded state of every file. Accesses no disk.
 
 use std::path::PathBuf;
 
@@ -14,18 +14,18 @@ use crate::terms::field_sql::PATH_COLUMN;
 /// A file in the state in which it was read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FileAsRead {
-    /// Its path, as the disk has it.
+    /// Its path, as on the disk.
     pub path: PathBuf,
     /// Its size.
     pub bytes: u64,
     /// The file system's time stamp, nanoseconds since 1970.
     pub modified_ns: i64,
-    /// What a finding about it would be listed as; its code and what was seen are still to be said.
+    /// The row of a finding about it; its code and what was found are still to be filled in.
     pub unsaid: AuditRow,
 }
 
 impl Catalogue {
-    /// Every stored finding, by place, one after the other.
+    /// Every stored finding, ordered by place.
     pub fn findings(
         &self,
         mut each: impl FnMut(AuditRow) -> Result<(), Failure>,
@@ -53,7 +53,7 @@ impl Catalogue {
         Ok(())
     }
 
-    /// Every file of a dump with the state in which it was read, folder by folder, one after the other.
+    /// Every file of a dump in the state in which it was read, folder by folder.
     pub fn files_as_read(
         &self,
         dump_id: i64,

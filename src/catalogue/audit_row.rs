@@ -13,8 +13,8 @@ pub struct AuditRow {
     pub file: String,
     /// The file's path.
     pub path: String,
-    /// What was seen.
+    /// What was found.
     pub saw: String,
-    /// What was done instead.
+    /// How it was handled.
     pub did: String,
 }

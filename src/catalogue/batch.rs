@@ -1,4 +1,4 @@
-//! One transaction of changes, and what it remembers on the way.
+//! One transaction of changes, with its caches.
 
 use std::cell::Cell;
 use std::cell::RefCell;
@@ -15,7 +15,7 @@ use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::shower::ShowerCode;
 
-/// One transaction of an ingest. Dropped without [`Batch::commit`] it leaves no trace.
+/// One transaction of an ingest. If dropped without [`Batch::commit`], it changes nothing.
 #[derive(Debug)]
 pub struct Batch<'c> {
     pub(super) tx: Transaction<'c>,
@@ -23,17 +23,17 @@ pub struct Batch<'c> {
     /// How many rows this connection had changed before it.
     pub(super) changes_before: u64,
     pub(super) next_file: i64,
-    /// The bodies asked for in this batch: most batches are of one or two.
+    /// The bodies looked up in this batch: most batches have one or two.
     pub(super) bodies: Vec<([Option<String>; 3], i64)>,
-    /// The lenses asked for in this batch.
+    /// The lenses looked up in this batch.
     pub(super) lenses: Vec<(String, i64)>,
-    /// The showers asked for in this batch.
+    /// The showers looked up in this batch.
     pub(super) showers: RefCell<Vec<(ShowerCode, i64)>>,
-    /// The set of active showers asked for last.
+    /// The most recently looked up set of active showers.
     pub(super) latest_active: RefCell<Option<(String, i64)>>,
-    /// The day and the set of showers noted last.
+    /// The most recently recorded day and set of showers.
     pub(super) latest_day: Cell<Option<(i64, i64)>>,
-    /// By how many frames the counts of makers have changed.
+    /// The changes in the makers' frame counts.
     pub(super) made: RefCell<BTreeMap<i64, i64>>,
     /// Whether there were frames without derived rows when it began.
     pub(super) any_pending: bool,
@@ -72,7 +72,7 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// Makes the batch last.
+    /// Commits the batch.
     pub fn commit(self) -> Result<(), Failure> {
         self.put_made()?;
         let Self {
@@ -90,12 +90,12 @@ impl Batch<'_> {
         end().map_err(|e| failed(path, e))
     }
 
-    /// The number that the next new frame has at the least.
+    /// The least number that the next new frame can have.
     pub fn next_frame(&self) -> i64 {
         self.next_file
     }
 
-    /// Runs one step against the database, turning its error into words.
+    /// Runs one step on the database, and converts its error to a failure.
     pub(super) fn step<T>(
         &self,
         run: impl FnOnce(&Connection) -> rusqlite::Result<T>,

@@ -2,29 +2,29 @@
 
 use crate::terms::records::SessionFrame;
 
-/// A night of one body, whose sessions are to be found anew.
+/// A night of one body, whose sessions must be grouped again.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct BodyNight {
     /// The evening's date.
     pub night: String,
-    /// The body; `None` for frames whose body is not known.
+    /// The body; `None` for frames whose body is unknown.
     pub camera_id: Option<i64>,
 }
 
-/// A frame of a night, and whose it is.
+/// A frame of a night, and its body.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NightFrame {
-    /// The frame as the grouping of sessions sees it.
+    /// The frame's data for the grouping of sessions.
     pub frame: SessionFrame,
-    /// The body; `None` where it is not known.
+    /// The body; `None` if unknown.
     pub camera_id: Option<i64>,
 }
 
 /// Whether a frame has derived rows already.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Derived {
-    /// It is new: nothing to take away.
+    /// It is new: there are no rows to remove.
     FirstTime,
-    /// Its rows of before are written over, or taken away.
+    /// Its previous rows are updated or removed.
     Again,
 }

@@ -1,4 +1,4 @@
-//! What matching calibration frames to lights needs to know of frames. Matches nothing.
+//! The data of frames for matching calibration frames to lights. Matches nothing.
 
 use rusqlite::Row;
 
@@ -41,7 +41,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// What frames that are named by their numbers were taken with, in the order of the numbers.
+    /// The settings of frames given by their numbers, in the order of the numbers.
     pub fn frame_settings(
         &self,
         frame_ids: impl Iterator<Item = i64>,

@@ -1,4 +1,4 @@
-//! What judging bodies' clocks asks of the catalogue: sessions of a night, files in order, days. Judges nothing.
+//! The data for judging bodies' clocks: sessions of a night, files in order, days. Judges nothing.
 
 use std::collections::BTreeSet;
 
@@ -37,9 +37,9 @@ pub struct SessionAt {
 pub struct JanuaryFirst {
     /// The first frame of the day.
     pub frame_id: i64,
-    /// What the clock showed for it.
+    /// Its clock reading.
     pub reading: WallTime,
-    /// How many frames the day holds.
+    /// How many frames there are on the day.
     pub frames: i64,
     /// The body's nearest reading on another day.
     pub nearest_other: Option<WallTime>,
@@ -205,7 +205,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// A finding about a frame, as it is listed.
+    /// A finding about a frame, as listed.
     pub fn audit_row(
         &self,
         frame_id: i64,
@@ -245,7 +245,7 @@ fn frame(row: &Row<'_>) -> rusqlite::Result<ClockedFrame> {
     })
 }
 
-/// The frame in the first columns; `None` for a reading that no calendar holds.
+/// The frame in the first columns; `None` for a reading that is not a valid date and time.
 fn run_frame(row: &Row<'_>) -> rusqlite::Result<Option<RunFrame>> {
     let Some(reading) = reading(row, 1)? else {
         return Ok(None);
@@ -263,7 +263,7 @@ fn run_frame(row: &Row<'_>) -> rusqlite::Result<Option<RunFrame>> {
     }))
 }
 
-/// The place in three columns from this one.
+/// The place in three columns starting with this one.
 fn place(row: &Row<'_>, at: usize) -> rusqlite::Result<Option<Place>> {
     let (lat, lon, elev): (Option<f64>, Option<f64>, Option<f64>) =
         (row.get(at)?, row.get(at + 1)?, row.get(at + 2)?);

@@ -1,4 +1,4 @@
-//! What is stated of clocks in the catalogue: fixes and zones of a body, and the frames they concern.
+//! Clock statements in the catalogue: fixes and zones of a body, and the frames they concern.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -17,7 +17,7 @@ use crate::terms::clock::ZoneStated;
 use crate::terms::failure::Failure;
 use crate::terms::time::WallTime;
 
-/// A body, as far as naming it goes.
+/// A body, with the data for naming it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Camera {
     /// Its number.
@@ -32,8 +32,7 @@ pub struct Camera {
     pub name: String,
 }
 
-/// How far from a fix an offset that the body wrote still tells what the clock was set to then, in milliseconds:
-/// half a day.
+/// How far from a fix an offset that the body wrote still shows the zone setting, in milliseconds: half a day.
 ///
 /// Source: our choice: the night that the fix belongs to.
 const OFFSET_NEAR_MS: i64 = 43_200_000;
@@ -68,8 +67,7 @@ impl Catalogue {
         zones(&self.db, camera_id).map_err(|e| failed(&self.path, e))
     }
 
-    /// How many frames of a body have a reading in a stretch: after `from` where it is given, before `until` where it
-    /// is given.
+    /// How many frames of a body have a reading in a stretch: after `from` if given, before `until` if given.
     pub fn count_readings(
         &self,
         camera_id: i64,
@@ -109,7 +107,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The zone of the site where the body's frame nearest to a reading was taken.
+    /// The zone of the site of the body's frame nearest to a reading.
     pub fn site_zone_near(
         &self,
         camera_id: i64,
@@ -139,8 +137,8 @@ impl Catalogue {
     }
 }
 
-/// Frames of a body whose reading lies in an open stretch. Digits of a fraction compare as text with bounds that end
-/// in no zero; the whole seconds alone let an index find the stretch.
+/// Frames of a body whose reading is in an open stretch. Digits of a fraction are compared as text with bounds that do
+/// not end in zero; the whole seconds alone let an index find the stretch.
 const BETWEEN: &str = "FROM written_frame WHERE camera_id = ?1 AND clock_s BETWEEN ?2 AND ?4
      AND (clock_s, ifnull(clock_fraction, '')) >= (?2, ?3) AND (clock_s, ifnull(clock_fraction, '')) < (?4, ?5)";
 
@@ -183,7 +181,7 @@ impl Batch<'_> {
         self.step(|db| zones(db, camera_id))
     }
 
-    /// Notes a fix and gives its number.
+    /// Adds a fix and returns its number.
     pub fn state_fix(&self, camera_id: i64, fix: &ClockFix) -> Result<i64, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -201,7 +199,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Notes a zone and gives its number.
+    /// Adds a zone and returns its number.
     pub fn state_zone(&self, camera_id: i64, zone: &ZoneStated) -> Result<i64, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -211,14 +209,14 @@ impl Batch<'_> {
         })
     }
 
-    /// Takes a fix back; whether there was one.
+    /// Removes a fix; returns whether there was one.
     pub fn drop_fix(&self, fix_id: i64) -> Result<bool, Failure> {
         self.step(|db| {
             Ok(db.execute("DELETE FROM stated_clock_fix WHERE fix_id = ?", [fix_id])? > 0)
         })
     }
 
-    /// Takes a zone back; whether there was one.
+    /// Removes a zone; returns whether there was one.
     pub fn drop_zone(&self, zone_id: i64) -> Result<bool, Failure> {
         self.step(|db| {
             Ok(db.execute("DELETE FROM stated_clock_zone WHERE zone_id = ?", [zone_id])? > 0)
@@ -302,7 +300,7 @@ fn offset_written_near(
     .map(Option::flatten)
 }
 
-/// A reading in seconds, fraction and all.
+/// A reading in seconds, fraction included.
 #[allow(clippy::cast_precision_loss)] // milliseconds of ten thousand years are exact
 fn seconds_of(reading: WallTime) -> f64 {
     reading.reading_ms() as f64 / 1000.0

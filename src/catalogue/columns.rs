@@ -1,4 +1,4 @@
-//! Columns into values.
+//! Converts columns to values.
 
 use rusqlite::Row;
 
@@ -7,7 +7,7 @@ use crate::terms::fingerprint::Fingerprint;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// Reads an instant kept as milliseconds.
+/// Reads an instant stored as milliseconds.
 pub(super) fn instant(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Utc>> {
     Ok(row
         .get::<_, Option<i64>>(column)?
@@ -19,14 +19,14 @@ pub(super) fn instant_text(row: &Row<'_>, column: usize) -> rusqlite::Result<Opt
     Ok(instant(row, column)?.map(|at| at.to_string()))
 }
 
-/// Reads a clock reading kept in two columns: its seconds, and behind them the digits of its fraction.
+/// Reads a clock reading stored in two columns: its seconds, followed by the digits of its fraction.
 pub(super) fn reading(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<WallTime>> {
     let seconds: Option<i64> = row.get(column)?;
     let fraction = row.get_ref(column + 1)?.as_str_or_null()?;
     Ok(seconds.and_then(|seconds| reading_of(seconds, fraction)))
 }
 
-/// Reads as much of a fingerprint as is kept.
+/// Reads the stored part of a fingerprint.
 pub(super) fn fingerprint(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Fingerprint>> {
     Ok(row
         .get_ref(column)?
@@ -34,7 +34,7 @@ pub(super) fn fingerprint(row: &Row<'_>, column: usize) -> rusqlite::Result<Opti
         .and_then(Fingerprint::from_bytes))
 }
 
-/// Reads a text column through a parser; a text it does not know counts as not known.
+/// Reads a text column through a parser; a text that it rejects counts as unknown.
 pub(super) fn parsed<T>(
     row: &Row<'_>,
     column: usize,

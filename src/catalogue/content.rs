@@ -1,4 +1,4 @@
-//! Hashes of whole files, in and out. Computes none.
+//! Hashes of whole files, stored and read. Computes none.
 
 use rusqlite::OptionalExtension;
 use rusqlite::params;
@@ -10,7 +10,7 @@ use crate::catalogue::rows::signed;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 
-/// The hash of a whole file, and the state of the file it speaks for.
+/// The hash of a whole file, and the state of the file to which it applies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ContentTaken {
     /// The file's number.
@@ -24,7 +24,7 @@ pub struct ContentTaken {
 }
 
 impl Catalogue {
-    /// Whether the hash of any file is known.
+    /// Whether the hash of any file is stored.
     pub fn knows_contents(&self) -> Result<bool, Failure> {
         self.db
             .query_row(
@@ -35,7 +35,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// The hash of a file's contents, if one was taken while the file had the size and time that the catalogue knows.
+    /// The hash of a file's contents, if it was computed while the file had the recorded size and time.
     pub fn content_of(&self, file_id: i64) -> Result<Option<[u8; 32]>, Failure> {
         let read = || {
             self.db
@@ -52,8 +52,7 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// Keeps the hash of a file's contents, in the place of one that was taken before. A file that has gone meanwhile is
-    /// passed over.
+    /// Stores the hash of a file's contents, replacing an earlier one. A file that no longer exists is skipped.
     pub fn put_content(&self, taken: &ContentTaken, now: Utc) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(

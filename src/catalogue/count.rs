@@ -21,11 +21,11 @@ use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Table;
 use crate::terms::records::Cell;
 
-/// The number of the showers under whose radiants a frame stands. One without a place stands under none: there it is the
-/// number of the main shower, below nothing.
+/// The number of the set of showers active over a frame. For a frame without a place it is the number of the main
+/// shower, negated.
 const ACTIVE_OR_MAIN: &str = "ifnull(sky.active_id, -sky.main_shower_id)";
 
-/// What frames are counted by.
+/// The keys for counting frames.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Per {
     /// The session's number.
@@ -38,13 +38,14 @@ pub enum Per {
     Site,
     /// The body.
     Camera,
-    /// Every active shower: a frame counts for each, as it satisfies `shower = CODE` for each; one without a place for its
-    /// main one.
+    /// Every active shower: a frame counts for each, as it satisfies `shower = CODE` for each; one without a place for
+    /// its main shower.
     Shower,
 }
 
 impl Catalogue {
-    /// How many frames satisfy a condition, for each value of a key, by that key; those without one come last.
+    /// How many frames satisfy a condition, for each value of a key, ordered by the key; those without a value come
+    /// last.
     pub fn count_per(&self, query: &Checked, per: Per) -> Result<Vec<(Cell, i64)>, Failure> {
         let (mut counts, left) = self.count_by_number(query, per)?;
         if left > 0 {
@@ -61,7 +62,7 @@ impl Catalogue {
             Per::Shower => folded(rows, |showers| {
                 showers.split(' ').map(str::to_owned).collect()
             }),
-            // Two bodies may bear one name.
+            // Two bodies may have the same name.
             Per::Camera => folded(rows, |name| vec![name.to_owned()]),
             Per::Site => {
                 rows.sort_by_cached_key(|(name, _)| match name {
@@ -74,8 +75,8 @@ impl Catalogue {
         })
     }
 
-    /// How many frames for each number of a key's row, and how many there are besides. They are counted here: SQLite would
-    /// sort them first.
+    /// How many frames there are for each number of a key's row, and how many others. They are counted here, because
+    /// SQLite would sort them first.
     fn count_by_number(
         &self,
         query: &Checked,
@@ -88,8 +89,8 @@ impl Catalogue {
             Per::Camera => ("frame.camera_id", Table::Frame),
             Per::Shower => (ACTIVE_OR_MAIN, Table::Sky),
         };
-        // Of all frames, those that an index or a table lacks are counted by what is left: no walk through every frame for
-        // them.
+        // For all frames, those missing from an index or a table are counted by subtraction, without walking through
+        // every frame.
         let short = match per {
             Per::Night | Per::Year => Some(
                 "SELECT night_day, count(*) FROM derived_time WHERE night_day IS NOT NULL GROUP BY 1",
@@ -139,7 +140,7 @@ impl Catalogue {
         Ok((counts, left))
     }
 
-    /// What a number of a key's row stands for.
+    /// The value for a number of a key's row.
     fn named(&self, per: Per, number: Option<i64>) -> Result<Cell, Failure> {
         let Some(number) = number else {
             return Ok(Cell::Unknown);
@@ -163,7 +164,7 @@ impl Catalogue {
     }
 }
 
-/// The counts under other keys that each key stands for.
+/// Adds up the counts under the keys that each key maps to.
 fn folded(rows: Vec<(Cell, i64)>, keys: impl Fn(&str) -> Vec<String>) -> Vec<(Cell, i64)> {
     let mut known: BTreeMap<String, i64> = BTreeMap::new();
     let mut unknown = 0;

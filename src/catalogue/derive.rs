@@ -1,4 +1,4 @@
-//! What deriving asks of the catalogue: facts of frames, sites, the frames of a night. Computes no value.
+//! The data for deriving: facts of frames, sites, the frames of a night. Computes no value.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -39,12 +39,12 @@ impl Batch<'_> {
         self.step(sites::all)
     }
 
-    /// Puts a site into the book and gives its number.
+    /// Adds a site to the book and returns its number.
     pub fn add_site(&self, site: &Site) -> Result<i64, Failure> {
         self.step(|db| sites::insert(db, site))
     }
 
-    /// Notes that a night's sessions are to be found anew, in case this run is killed before they are.
+    /// Records that a night's sessions must be grouped again, in case this run is killed before that.
     pub fn mark_pending(&self, night: &BodyNight) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -105,9 +105,9 @@ impl Batch<'_> {
     }
 }
 
-/// Takes a frame away with all that was derived from it and stated of it.
+/// Removes a frame with everything derived from it and stated about it.
 ///
-/// Gives: who had made its rows.
+/// Gives: the maker of its rows.
 pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<i64>> {
     forget_sky(db, frame_id)?;
     forget_findings(db, frame_id)?;

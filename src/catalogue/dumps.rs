@@ -1,5 +1,4 @@
-//! Dumps as a whole: which there are, what they hold, where their roots are; a few of their files to know them by. Looks at
-//! no disk.
+//! Dumps as a whole: labels, contents, roots, and a few of their files for recognising them. Accesses no disk.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -22,18 +21,18 @@ use crate::terms::failure::Failure;
 use crate::terms::records::FileReading;
 use crate::terms::volume::Volume;
 
-/// A dump, and where it lies.
+/// A dump, and its location.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct DumpPlace {
     /// Its number.
     pub dump_id: i64,
     /// Its label.
     pub label: String,
-    /// Its root; where another dump has taken its place, a path that leads nowhere.
+    /// Its root; if another dump has taken its location, a path that does not exist.
     pub root: PathBuf,
-    /// Where it lay until another dump took that place.
+    /// Its location until another dump took it.
     pub left: Option<PathBuf>,
-    /// The volume it lay on, as far as that was known at the latest ingest.
+    /// Its volume, as far as it was known at the latest ingest.
     pub volume: Volume,
     /// The instant of the first ingest.
     pub first_seen_utc: String,
@@ -42,13 +41,13 @@ pub struct DumpPlace {
 }
 
 impl DumpPlace {
-    /// Where it lies or last lay: to be shown, and to be looked at only while no other dump has taken that place.
+    /// Its present or last location: for display, and for access only if no other dump has taken that location.
     pub fn place(&self) -> &Path {
         self.left.as_deref().unwrap_or(&self.root)
     }
 }
 
-/// What a dump holds.
+/// The contents of a dump.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct DumpHolds {
     /// Frames that have a file on it.
@@ -82,7 +81,7 @@ fn dump_place(row: &Row<'_>) -> rusqlite::Result<DumpPlace> {
     })
 }
 
-/// A root as the catalogue keeps it.
+/// A root as stored in the catalogue.
 pub(super) fn kept_root(root: &Path) -> (String, Option<Vec<u8>>) {
     let kept = kept_name(root.as_os_str());
     (kept.text.trim_end_matches('/').to_owned(), kept.bytes)
@@ -107,7 +106,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// What a dump holds.
+    /// The contents of a dump.
     pub fn dump_holds(&self, dump_id: i64) -> Result<DumpHolds, Failure> {
         let count = |row: &Row<'_>, at: usize| -> rusqlite::Result<u64> {
             Ok(u64::try_from(row.get::<_, i64>(at)?).unwrap_or(0))
@@ -144,7 +143,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The numbers of a dump's first file and its last, folder by folder; fewer where it has fewer.
+    /// The numbers of a dump's first and last file, in the order of folders; fewer if it has fewer.
     pub fn dump_ends(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
         let end = |way: &str| {
             self.db
@@ -164,7 +163,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// What the clock of a file's frame read, in its own seconds; `None` for a frame without a time.
+    /// The camera clock of a file's frame, in its own seconds; `None` for a frame without a time.
     pub fn clock_of(&self, file_id: i64) -> Result<Option<i64>, Failure> {
         self.db
             .query_row(
@@ -176,7 +175,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// Whether the catalogue knows files of a dump in a folder of it or in the folders below that one.
+    /// Whether the catalogue has files of a dump in a folder or below it.
     pub fn has_files_in(&self, dump_id: i64, folder: &Path) -> Result<bool, Failure> {
         self.db
             .query_row(
@@ -189,7 +188,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// The numbers of the files with these contents, copies among them.
+    /// The numbers of the files with these contents, including copies.
     pub fn files_with_contents(
         &self,
         reading: &FileReading,
@@ -230,10 +229,10 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// Gives a dump another root, and the volume that root lies on. What was known of the volume stays where it is plainly
+    /// Gives a dump another root, with the volume of that root. What was known of the volume is kept if it is clearly
     /// the same one.
     ///
-    /// Refuses: a root that the catalogue is inside of.
+    /// Refuses: a root that contains the catalogue.
     pub fn put_root(&self, dump_id: i64, root: &Path, volume: &Volume) -> Result<(), Failure> {
         refuse_catalogue_in(self.path, &[root.to_path_buf()])?;
         let (text, bytes) = kept_root(root);
@@ -252,7 +251,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Frees a dump's root for another dump that lies there now.
+    /// Frees a dump's root for another dump that is there now.
     pub fn set_aside(&self, dump: &DumpPlace) -> Result<(), Failure> {
         self.step(|db| {
             db.execute(
@@ -264,7 +263,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Notes the volume that a dump's root lies on. What was known of it stays where less is known now.
+    /// Records the volume of a dump's root. What was known of it is kept if less is known now.
     pub fn note_volume(&self, dump_id: i64, volume: &Volume) -> Result<(), Failure> {
         if *volume == Volume::default() {
             return Ok(());
@@ -272,7 +271,7 @@ impl Batch<'_> {
         self.step(|db| put_volume(db, dump_id, volume))
     }
 
-    /// Takes away a dump that holds nothing: a folder around other dumps, whose files are theirs.
+    /// Removes a dump without files: a folder around other dumps, to which its files belong.
     pub fn drop_if_empty(&self, dump_id: i64) -> Result<(), Failure> {
         self.step(|db| {
             db.execute(
@@ -284,8 +283,8 @@ impl Batch<'_> {
         })
     }
 
-    /// Gives a dump another label; whether it could be had. Labels are unique, whatever the case of their letters: a query
-    /// tells none apart by it.
+    /// Gives a dump another label; returns whether it was free. Labels are unique ignoring case, because queries ignore
+    /// case.
     pub fn put_label(&self, dump_id: i64, label: &str) -> Result<bool, Failure> {
         self.step(|db| {
             let taken = db
@@ -307,8 +306,8 @@ impl Batch<'_> {
     }
 }
 
-/// A number that is not told now stays with the name it was known by, and a name with its number; those of another volume
-/// go.
+/// If the number is unknown now, it is kept with the known name, and a name is kept with its number; those of another
+/// volume are removed.
 fn put_volume(db: &Connection, dump_id: i64, volume: &Volume) -> rusqlite::Result<()> {
     db.execute(
         "UPDATE written_dump SET
@@ -370,7 +369,7 @@ mod tests {
             batch.commit().unwrap();
             assert_eq!(catalogue.dump_place(dump_id).unwrap().volume, kept);
         }
-        // Elsewhere only what is the same volume keeps what it had.
+        // Elsewhere, values are kept only for the same volume.
         for (noted, kept) in [
             (
                 volume(Some("1A2B"), Some("A")),

@@ -1,4 +1,4 @@
-//! Dumps, folders and bodies: found in the catalogue, or made.
+//! Dumps, folders and bodies: looked up in the catalogue, or created.
 
 use std::path::Path;
 
@@ -22,16 +22,16 @@ use crate::terms::time::Utc;
 pub struct DumpRow {
     /// Its number.
     pub dump_id: i64,
-    /// The name shown.
+    /// Its label.
     pub label: String,
-    /// Whether it was there before this ingest.
+    /// Whether it existed before this ingest.
     pub known: bool,
 }
 
 impl Batch<'_> {
-    /// Finds or makes the dump of that root; notes that it was seen now.
+    /// Finds or creates the dump of that root; records that it was seen now.
     ///
-    /// Refuses: a root that the catalogue is inside of.
+    /// Refuses: a root that contains the catalogue.
     pub fn ensure_dump(&self, root: &Path, now: Utc) -> Result<DumpRow, Failure> {
         refuse_catalogue_in(self.path, &[root.to_path_buf()])?;
         let (text, bytes) = kept_root(root);
@@ -57,7 +57,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Finds or makes a folder of a dump.
+    /// Finds or creates a folder of a dump.
     pub fn ensure_folder(&self, dump_id: i64, folder: &Path) -> Result<i64, Failure> {
         let kept = kept_folder(folder);
         self.step(|db| {
@@ -78,13 +78,13 @@ impl Batch<'_> {
         })
     }
 
-    /// Finds or makes a body, by what it writes of itself.
+    /// Finds or creates a body, by the names it writes.
     pub fn ensure_body(&self, of: &Body) -> Result<i64, Failure> {
         let [make, model, serial] = [&of.make, &of.model, &of.serial].map(Option::as_deref);
         self.step(|db| body(db, make, model, serial))
     }
 
-    /// Finds or makes the body that wrote a record; `None` when the record names neither maker, model nor serial.
+    /// Finds or creates the body that wrote a record; `None` if the record names neither maker, model nor serial.
     pub fn ensure_camera(&mut self, record: &CaptureRecord) -> Result<Option<i64>, Failure> {
         let (make, model, serial) = (&record.make, &record.model, &record.serial);
         if make.is_none() && model.is_none() && serial.is_none() {
@@ -105,7 +105,7 @@ impl Batch<'_> {
 }
 
 impl Batch<'_> {
-    /// Finds or makes the lens that a record names.
+    /// Finds or creates the lens that a record names.
     pub(super) fn ensure_lens(&mut self, record: &CaptureRecord) -> Result<Option<i64>, Failure> {
         let Some(name) = &record.lens else {
             return Ok(None);
@@ -144,7 +144,7 @@ impl Batch<'_> {
         Ok(id)
     }
 
-    /// Finds or makes a set of showers that are active together; `None` for none.
+    /// Finds or creates a set of showers that are active together; `None` for none.
     pub(super) fn ensure_active(&self, showers: &str) -> Result<Option<i64>, Failure> {
         if showers.is_empty() {
             return Ok(None);
@@ -167,7 +167,7 @@ impl Batch<'_> {
     }
 }
 
-/// The number of the row with that text, new or known.
+/// The number of the row with that text, existing or new.
 fn found_or_made(db: &Connection, find: &str, make: &str, text: &str) -> rusqlite::Result<i64> {
     let known = db
         .prepare_cached(find)?
@@ -179,7 +179,7 @@ fn found_or_made(db: &Connection, find: &str, make: &str, text: &str) -> rusqlit
     }
 }
 
-/// The number of a body, new or known.
+/// The number of a body, existing or new.
 fn body(
     db: &Connection,
     make: Option<&str>,
@@ -206,7 +206,7 @@ fn body(
         .insert(params![make, model, serial, name])
 }
 
-/// A name for a dump that no other dump has, in whatever case of letters: the folder's own, with a number where it is taken.
+/// A label that no other dump has, ignoring case: the folder's name, with a number if it is taken.
 fn free_label(db: &Connection, root: &Path) -> rusqlite::Result<String> {
     let own = root
         .file_name()

@@ -1,4 +1,4 @@
-//! The frames of a body's evening: what placing needs to know of them, and how they were placed before. Computes no value.
+//! The frames of a body's evening: the data for placing them, and their previous placement. Computes no value.
 
 use std::fmt::Write;
 
@@ -21,23 +21,23 @@ use crate::terms::site::GpsPosition;
 /// The frames of an evening, in the order of their folders and names.
 #[derive(Debug, Default)]
 pub struct EveningFrames {
-    /// What is known of each.
+    /// The facts of each.
     pub facts: Vec<FrameFacts>,
-    /// What was derived of each.
+    /// The derived data of each.
     pub before: Vec<Before>,
 }
 
-/// What was derived of a frame before.
+/// The previously derived data of a frame.
 #[derive(Debug)]
 pub struct Before {
-    /// Its time and place; `None` where it has no row.
+    /// Its time and place; `None` if it has no row.
     pub(super) time: Option<TimeRow>,
-    /// Whether it is noted as lacking rows.
+    /// Whether it is recorded as lacking rows.
     pub pending: bool,
 }
 
 impl Before {
-    /// Whether the frame has a row and would be placed otherwise now.
+    /// Whether the frame has a row and would be placed differently now.
     pub fn differs(&self, placed: &PlacedFrame) -> bool {
         self.time.is_some_and(|time| time.differs(placed))
     }
@@ -47,7 +47,7 @@ impl Before {
         self.time.is_none()
     }
 
-    /// The night that the frame is kept in.
+    /// The stored night of the frame.
     pub fn night(&self) -> Option<String> {
         self.time?.night()
     }
@@ -63,7 +63,7 @@ pub struct FrameEvening {
 }
 
 impl Batch<'_> {
-    /// The evening of a frame; `None` where there is no such frame.
+    /// The evening of a frame; `None` if there is no such frame.
     pub fn evening_of(&self, frame_id: i64) -> Result<Option<FrameEvening>, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -150,7 +150,8 @@ impl Batch<'_> {
         })
     }
 
-    /// Notes that frames lack derived rows, or have rows that no longer hold, in case this run is killed before they are derived.
+    /// Records that frames lack derived rows, or have outdated ones, in case this run is killed before they are
+    /// derived.
     pub fn mark_frames_pending(&self, frames: &[i64]) -> Result<(), Failure> {
         self.step(|db| {
             let mut note =

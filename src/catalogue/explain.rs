@@ -1,4 +1,4 @@
-//! How SQLite goes about a question: the SQL, its values, and for each step which index serves it.
+//! How SQLite answers a query: the SQL, its values, and the index used by each step.
 
 use rusqlite::params_from_iter;
 
@@ -14,12 +14,12 @@ use crate::catalogue::selects::selects;
 use crate::terms::failure::Failure;
 use crate::terms::predicate::SqlValue;
 
-/// How a question is answered.
+/// How a query is answered.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Explained {
-    /// The SQL; of several SELECTs, their rows one after the other are the answer.
+    /// The SQL; if there are several SELECTs, the answer is their rows one after the other.
     pub sql: String,
-    /// The values of its `?` marks, in order, those of all SELECTs.
+    /// The values of its `?` placeholders, in order, for all SELECTs.
     pub values: Vec<SqlValue>,
     /// The steps, from the outermost inward.
     pub steps: Vec<Step>,
@@ -32,25 +32,25 @@ pub struct Step {
     pub select: usize,
     /// In SQLite's own words.
     pub words: String,
-    /// What serves it.
+    /// The index or table it uses.
     pub served: Served,
 }
 
-/// What serves a step.
+/// What a step uses.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Served {
     /// An index of that name.
     Index(String),
     /// The table's own key: one row is found by its number.
     Key,
-    /// Nothing: every row of the table is read.
+    /// No index: every row of the table is read.
     EveryRow,
-    /// No table is read: rows are sorted, or parts put together.
+    /// No table: rows are sorted, or parts are combined.
     NoTable,
 }
 
 impl Catalogue {
-    /// Says how a question would be answered, without answering it.
+    /// Explains how a query would be answered, without answering it.
     pub fn explain(&self, ask: &Ask<'_>) -> Result<Explained, Failure> {
         let (opening, columns) = (self.opening(ask)?, RowReader::of(ask.columns));
         let first = opening.iter();
@@ -93,13 +93,13 @@ impl Catalogue {
     }
 }
 
-/// Whether a step takes the rows that a SELECT within the SELECT has found.
+/// Whether a step reads the rows found by an inner SELECT.
 fn is_found(words: &str) -> bool {
     let name = words.split(' ').nth(1).unwrap_or("");
     name == UNION_ALIAS || name.starts_with('(')
 }
 
-/// Reads SQLite's words for a step. Source: "EXPLAIN QUERY PLAN", sqlite.org/eqp.html.
+/// Parses SQLite's words for a step. Source: "EXPLAIN QUERY PLAN", sqlite.org/eqp.html.
 fn served(words: &str) -> Served {
     if let Some((_, behind)) = words.split_once(" INDEX ")
         && let Some(name) = behind.split(' ').next()

@@ -7,7 +7,7 @@ use rusqlite::ErrorCode;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// What SQLite says when the small file by which its users find each other cannot grow: on a full disk.
+/// SQLite's error if the shared-memory file beside the database cannot grow: on a full disk.
 const NO_ROOM_BESIDE: i32 = rusqlite::ffi::SQLITE_IOERR_SHMSIZE;
 
 const DISK_FULL: (&str, &str) = (

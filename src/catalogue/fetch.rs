@@ -1,4 +1,4 @@
-//! Runs a checked query and hands its rows out one by one. Builds no SQL; values go in as parameters.
+//! Runs a checked query and returns its rows one by one. Builds no SQL; values are bound as parameters.
 
 use std::rc::Rc;
 
@@ -44,7 +44,7 @@ use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 
 impl Catalogue {
-    /// Runs a query and gives each row to `each` as it comes; nothing is held back. `each` may stop the run by
+    /// Runs a query and passes each row to `each` as it comes; nothing is held back. `each` may stop the run by
     /// returning `false`.
     pub fn fetch(
         &self,
@@ -93,7 +93,7 @@ impl Catalogue {
         Ok(())
     }
 
-    /// Whether a query holds for any frame with a number from a first to a last one.
+    /// Whether a query is true for any frame in a range of numbers.
     fn any_numbered(&self, query: &Checked, first: i64, last: i64) -> Result<bool, Failure> {
         let any = Plan {
             limit: Some(1),
@@ -107,8 +107,8 @@ impl Catalogue {
         look().map_err(|e| failed(&self.path, e))
     }
 
-    /// Gives rows of a stretch of time as they are come upon: all of them, or a screenful, which ends between two
-    /// starts so that what is left can be told by its start.
+    /// Passes on rows of a stretch of time as they are found: all of them, or a screenful that ends between two starts,
+    /// so that the remaining rows can be selected by their start.
     fn walk(
         &self,
         ask: &Ask<'_>,
@@ -152,7 +152,7 @@ impl Catalogue {
         ))
     }
 
-    /// The same, but no farther than `most`: that many means so many or more.
+    /// The same, but counts at most `most`, which then means that many or more.
     pub fn count_up_to(&self, query: &Checked, most: u64) -> Result<u64, Failure> {
         let some = Plan {
             limit: Some(most),
@@ -171,7 +171,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// The lowest and highest value of one column over the frames that satisfy a query.
+    /// The lowest and highest value of one column over the frames that match a query.
     pub fn extremes(&self, query: &Checked, source: ColumnSource) -> Result<(Cell, Cell), Failure> {
         let mut shown = Needs::default();
         shown.add(source);
@@ -186,21 +186,21 @@ impl Catalogue {
     }
 }
 
-/// Rows that are read while the others are found and sorted.
+/// Rows passed on while the others are found and sorted.
 const SCREENFUL: u64 = 64;
 
 /// How a walk through a stretch of time ended.
 enum Walked {
-    /// Who took the rows wants no more.
+    /// The receiver of the rows stopped it.
     Stopped,
-    /// Every row before this moment was given.
+    /// Every row before this moment was passed on.
     Until(i64),
 }
 
-/// Numbers that are asked for at once.
+/// Numbers bound in one list.
 const LISTED_AT_ONCE: usize = 2_048;
 
-/// Gives numbers to `each` as lists for `rarray(?)`, a bounded stretch at a time.
+/// Passes numbers to `each` as lists for `rarray(?)`, a bounded number at a time.
 pub(super) fn in_stretches<T>(
     numbers: impl Iterator<Item = i64>,
     mut each: impl FnMut(Rc<Vec<Value>>) -> Result<T, Failure>,
@@ -213,8 +213,8 @@ pub(super) fn in_stretches<T>(
 }
 
 impl Catalogue {
-    /// Gives the rows of frames that are named by their numbers to `each`, in the order of the numbers. `each` may stop the
-    /// run by returning `false`. One row serves all, so that its texts keep their room.
+    /// Passes the rows of frames given by their numbers to `each`, in the order of the numbers. `each` may stop the run
+    /// by returning `false`. One row is reused, so that its texts keep their buffers.
     pub fn fetch_listed(
         &self,
         frame_ids: impl Iterator<Item = i64>,
@@ -266,7 +266,7 @@ impl<'c> Filling<'c> {
         }
     }
 
-    /// Lets a row that may have held another frame hold this one.
+    /// Fills a row, which may have held another frame.
     fn fill(&mut self, made: &mut FrameRow, row: &Row<'_>) -> rusqlite::Result<()> {
         let (db, detail) = (self.db, self.detail);
         self.reader.fill(made, db, row, &mut self.cells)?;
@@ -294,7 +294,7 @@ impl<'c> Filling<'c> {
     }
 }
 
-/// Root, folder and name, each as text and as bytes, put together byte for byte.
+/// Root, folder and name, each as text and as bytes, joined byte for byte.
 fn path_bytes(row: &Row<'_>, from: usize) -> rusqlite::Result<Vec<u8>> {
     let part = |at: usize| -> rusqlite::Result<Vec<u8>> {
         let text = row.get_ref(from + at)?.as_str_or_null()?.unwrap_or("");
@@ -351,7 +351,7 @@ fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Resu
     })
 }
 
-/// A value on its way to a `?` mark.
+/// A value to be bound to a `?` placeholder.
 pub(super) struct Bound<'a>(pub &'a SqlValue);
 
 impl ToSql for Bound<'_> {

@@ -1,4 +1,4 @@
-//! Files as whoever takes them in meets them in the catalogue. Fields only.
+//! Files in the catalogue, as an ingest needs them. Fields only.
 
 use std::ffi::OsStr;
 
@@ -6,7 +6,7 @@ use crate::terms::basis::Health;
 use crate::terms::records::FileReading;
 use crate::terms::time::WallTime;
 
-/// A file of the catalogue, as far as taking in another one asks.
+/// A file of the catalogue, with the data that ingesting another one needs.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FileRow {
     /// Its number.
@@ -26,7 +26,7 @@ pub struct PressRow {
     pub frame_id: i64,
     /// Its first file.
     pub first_file_id: i64,
-    /// The body, when known.
+    /// The body, if known.
     pub camera_id: Option<i64>,
     /// Maker, model and serial number of the body.
     pub body: [Option<String>; 3],
@@ -47,7 +47,7 @@ pub struct PressFile {
     pub folder: String,
 }
 
-/// A file to take in.
+/// A file to be added.
 #[derive(Clone, Copy, Debug)]
 pub struct NewFile<'a> {
     /// The folder's number.
@@ -58,6 +58,6 @@ pub struct NewFile<'a> {
     pub bytes: u64,
     /// The file system's time stamp.
     pub modified_ns: i64,
-    /// What reading it gave.
+    /// The result of reading it.
     pub reading: &'a FileReading,
 }

@@ -1,4 +1,4 @@
-//! Findings of derived rows: those that are kept, and those that a row itself tells. Looks at no disk.
+//! Findings of derived rows: those that are stored, and those that follow from a row. Accesses no disk.
 
 use rusqlite::Row;
 
@@ -13,14 +13,14 @@ use crate::terms::finding::finding_code;
 use crate::terms::finding::no_place;
 use crate::terms::finding::no_zone;
 
-/// Whether a finding follows from the frame's rows of `written_frame` and `derived_time`: it is told from them, not
-/// kept. Frames by the thousand lack a site, and their finding would take as much room as they do.
+/// Whether a finding follows from the frame's rows of `written_frame` and `derived_time`, and so is not stored.
+/// Thousands of frames may lack a site, and their findings would take as much space as the frames.
 pub(super) fn follows_from_row(finding: &Finding) -> bool {
     matches!(finding.code, "no-place" | "no-zone")
 }
 
 impl Catalogue {
-    /// The damage that was found in a file when it was read: the code and what was seen.
+    /// The damage found in a file when it was read: the code and what was found.
     pub fn damage_of(&self, file_id: i64) -> Result<Option<(&'static str, String)>, Failure> {
         let read = || -> rusqlite::Result<Vec<(String, String)>> {
             self.db
@@ -38,10 +38,10 @@ impl Catalogue {
     }
 }
 
-/// What follows from the rows of these frames (a table `frames` with columns of `written_frame`): first file, code, no
-/// words, and the clock reading by which [`audit_row`] finds them.
+/// The findings that follow from the rows of these frames (a table `frames` with columns of `written_frame`): first
+/// file, code, no words, and the clock reading from which [`audit_row`] makes them.
 ///
-/// A frame without UTC whose clock reading is known was read by no zone, unless its hour is what was in doubt.
+/// A frame without UTC but with a clock reading has no known zone, unless its hour was ambiguous.
 pub(super) const FOLLOWING: &str = "
     SELECT frame.first_file_id, told.code, NULL, NULL, frame.clock_s, frame.clock_fraction
     FROM frames AS frame CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
@@ -52,7 +52,7 @@ pub(super) const FOLLOWING: &str = "
         SELECT 1 FROM derived_finding AS other WHERE other.frame_id = frame.frame_id
           AND (other.code = 'clock-twice' OR other.code = 'clock-never')) END";
 
-/// Reads: code, label of the dump, folder, file, path, what was seen, what was done, and the clock's two columns.
+/// Reads: code, label of the dump, folder, file, path, what was found, how it was handled, and the clock's two columns.
 pub(super) fn audit_row(row: &Row<'_>) -> rusqlite::Result<AuditRow> {
     let code: String = row.get(0)?;
     let (saw, did) = match row.get::<_, Option<String>>(5)? {

@@ -1,4 +1,4 @@
-//! Which state of the catalogue is the latest, as a random number that every change replaces. Kept in a row of fixed layout,
+//! The latest state of the catalogue, as a random number that every change replaces. Stored in a row of fixed layout,
 //! so that it can be found in the pages of a log without opening the log as a database.
 
 use rusqlite::Connection;
@@ -14,15 +14,15 @@ pub(super) struct Step {
     pub after: Generation,
 }
 
-/// What the row's value begins with. Not UTF-8, so no text that a camera wrote can be taken for it.
+/// The beginning of the row's value. Not UTF-8, so no text that a camera wrote can be mistaken for it.
 const MARK: &[u8; 16] = b"\xFF\xFEgeneration\0\0\xFE\xFF";
 const CHAIN_BYTES: usize = 48;
 
-/// How the row begins on its page: 51 bytes, row number 1, a header of 3 bytes: its own length, no value for the row number,
-/// a blob of 48 bytes (12 + 2 · 48). Source: SQLite documentation, Database File Format, 1.6 and 2.1.
+/// The beginning of the row on its page: 51 bytes, row number 1, a header of 3 bytes: its own length, no value for the
+/// row number, a blob of 48 bytes (12 + 2 · 48). Source: SQLite documentation, Database File Format, 1.6 and 2.1.
 const CELL_BEGINS: [u8; 5] = [51, 1, 3, 0, 108];
 
-/// The kind of page that a table's rows are on, and where such a page has its number of rows and the place of the first one
+/// The type of page with a table's rows, and where such a page has its number of rows and the position of the first one
 /// (same source, 1.6).
 const LEAF: u8 = 0x0D;
 
@@ -62,7 +62,7 @@ pub(super) fn place_on_page(head: &[u8; PAGE_HEAD]) -> Option<u64> {
         .then(|| u64::from(u16::from_be_bytes([high, low])))
 }
 
-/// The change that the row tells of, if these bytes are the row.
+/// The change recorded in the row, if these bytes are the row.
 pub(super) fn step_in_cell(cell: &[u8; CELL]) -> Option<Step> {
     let rest = cell.strip_prefix(&CELL_BEGINS)?.strip_prefix(MARK)?;
     let (before, after) = rest.split_at_checked(16)?;

@@ -1,5 +1,4 @@
-//! Session numbers that were handed out to people, and the frames that bear them. They outlive every derived row. Computes no
-//! value.
+//! Session numbers that people have seen, and their frames. They outlive every derived row. Computes no value.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -17,7 +16,7 @@ use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;
 
 impl Catalogue {
-    /// The frames that bear a session number by what was last handed out; none where nobody was given it.
+    /// The frames with a session number, as last shown to people; none if nobody was shown it.
     pub fn frames_given(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
         let read = || -> rusqlite::Result<Option<String>> {
             self.db
@@ -33,8 +32,7 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// The number that exactly these frames bear or bore as a session, unless a session outside these nights bears it
-    /// now.
+    /// The number that exactly these frames have or had as a session, unless a session outside these nights has it now.
     pub fn previous_session_id(
         &self,
         members: &str,
@@ -62,13 +60,13 @@ impl Batch<'_> {
         }))
     }
 
-    /// The session numbers that these frames bear by what was last handed out, frame by frame.
+    /// The session numbers of these frames, as last shown to people, frame by frame.
     pub fn session_ids_given(&self, frames: &BTreeSet<i64>) -> Result<BTreeMap<i64, i64>, Failure> {
         let (Some(first), Some(last)) = (frames.first(), frames.last()) else {
             return Ok(BTreeMap::new());
         };
         self.step(|db| {
-            // A set's name begins with its first and its last number.
+            // A set's key begins with its first and its last number.
             let mut read = db.prepare_cached(
                 "SELECT session_id, frames FROM given_session
                  WHERE frames IS NOT NULL AND CAST(members AS INTEGER) <= ?2
@@ -89,7 +87,7 @@ impl Batch<'_> {
     }
 }
 
-/// The number of a session that has had none: above all that were ever handed out.
+/// The number for a new session: above all that were ever given.
 pub(super) fn next_session_id(db: &Connection) -> rusqlite::Result<i64> {
     db.prepare_cached(
         "SELECT max(ifnull((SELECT max(session_id) FROM given_session), 0),
@@ -99,9 +97,9 @@ pub(super) fn next_session_id(db: &Connection) -> rusqlite::Result<i64> {
     .query_row([], |row| row.get(0))
 }
 
-/// Keeps which frames bear a number, where it is not known already. No other set holds one of them from now on.
+/// Records the frames with a number, if not already recorded. No other set contains one of them from now on.
 ///
-/// Takes: the numbers that sessions of these frames bore before.
+/// Takes: the numbers that sessions of these frames had before.
 pub(super) fn note_given(
     db: &Connection,
     members: &str,

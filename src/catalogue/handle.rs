@@ -1,4 +1,4 @@
-//! An open catalogue: a connection, and the file it is to.
+//! An open catalogue: a connection and its file.
 
 use std::fs::File;
 use std::path::Path;
@@ -11,13 +11,13 @@ use rusqlite::Connection;
 pub struct Catalogue {
     pub(super) db: Connection,
     pub(super) path: PathBuf,
-    /// Held while this catalogue may be written; dropping it lets the next writer in.
+    /// Held while this catalogue may be written; dropping it admits the next writer.
     #[allow(dead_code)] // held, not read
     pub(super) writer: Option<File>,
 }
 
 impl Catalogue {
-    /// The file it lies in.
+    /// Its file.
     pub fn path(&self) -> &Path {
         &self.path
     }

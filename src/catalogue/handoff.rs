@@ -1,4 +1,4 @@
-//! Frames in the order they are handed on. Looks at no disk.
+//! Frames in the order in which they are exported. Accesses no disk.
 
 use rusqlite::Row;
 use rusqlite::params_from_iter;
@@ -29,25 +29,25 @@ use crate::terms::field_kind::Table;
 use crate::terms::handoff::HandedFrame;
 use crate::terms::time::Utc;
 
-/// What frames are put in order by before their starts.
+/// How frames are grouped before they are ordered by their starts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Grouped {
-    /// Nothing.
+    /// Not at all.
     Together,
-    /// Their session; those that belong to none come last.
+    /// By session; those without one come last.
     BySession,
 }
 
-/// Whether it is asked which frames have more files than the one shown for them.
+/// Whether to find out which frames have more files than the one shown for them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Further {
-    /// It is.
+    /// Find out.
     Asked,
-    /// None is said to have more.
+    /// Report `false` for all.
     NotAsked,
 }
 
-/// A frame in its place in a list.
+/// A frame in a list.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OrderedFrame {
     /// Its number.
@@ -58,15 +58,15 @@ pub struct OrderedFrame {
     pub first_format: &'static str,
     /// The state of that file.
     pub first_health: Health,
-    /// Whether it has more files; `false` where that was not asked.
+    /// Whether it has more files; `false` if that was not requested.
     pub further_files: bool,
     /// When the shutter opened.
     pub start_utc: Option<Utc>,
     /// The middle of the exposure.
     pub mid_utc: Option<Utc>,
-    /// Its clock's seconds and the digits of the fraction: what orders frames without UTC.
+    /// Its clock's seconds and the digits of the fraction, by which frames without UTC are ordered.
     pub clock: (Option<i64>, Option<String>),
-    /// What it is for.
+    /// Its kind.
     pub kind: Option<Kind>,
     /// Its session.
     pub session: Option<i64>,
@@ -74,7 +74,7 @@ pub struct OrderedFrame {
     pub seq: Option<i64>,
 }
 
-/// What the catalogue held when a list was made, as far as a few numbers tell it.
+/// The state of the catalogue when a list was made, as a few numbers.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CatalogueState {
     /// The count of migrations.
@@ -90,7 +90,7 @@ const FURTHER: &str = "EXISTS (SELECT 1 FROM written_file AS further
                             WHERE further.frame_id = frame.frame_id AND further.frame_id <> further.file_id)";
 
 impl Catalogue {
-    /// Gives every frame of a query to `each`, ordered by its start; those without UTC last, by their clocks. Frames
+    /// Passes every frame of a query to `each`, ordered by its start; those without UTC last, by their clocks. Frames
     /// of one instant come in the order of their numbers. `each` may stop the run by returning `false`.
     pub fn frames_in_order(
         &self,
@@ -133,7 +133,7 @@ impl Catalogue {
         Ok(())
     }
 
-    /// A frame that is handed on by one of its files.
+    /// A frame exported by one of its files.
     pub fn handed_frame(&self, frame_id: i64, file: &FilePlace) -> Result<HandedFrame, Failure> {
         let read = || -> rusqlite::Result<HandedFrame> {
             self.db
@@ -166,7 +166,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// What the catalogue holds, as far as a few numbers tell it.
+    /// The state of the catalogue, as a few numbers.
     pub fn state(&self) -> Result<CatalogueState, Failure> {
         let read = || -> rusqlite::Result<CatalogueState> {
             let newest = |sql: &str| self.db.query_row(sql, [], |row| row.get(0));

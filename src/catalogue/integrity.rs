@@ -11,12 +11,12 @@ use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// A file of at most so many bytes is looked through whole after an unclean end, in some 100 ms; of a larger one only
-/// what the photographer stated, which cannot be had again from the cards.
+/// After an unclean shutdown, a file of at most this size is checked as a whole, in some 100 ms; of a larger one only
+/// the statements, which cannot be recovered from the cards.
 const LOOKED_THROUGH_BYTES: i64 = 64 << 20;
 
-/// What must be so in every catalogue beyond what SQLite looks at itself: a question that gives how often it is not, and
-/// what that means.
+/// Invariants of every catalogue beyond those that SQLite checks itself: a query that counts violations, and the
+/// meaning of a violation.
 const COUNTS: &[(&str, &str)] = &[
     (
         "SELECT count(*) FROM written_frame AS frame LEFT JOIN written_file AS file ON file.file_id = frame.first_file_id
@@ -36,7 +36,7 @@ const COUNTS: &[(&str, &str)] = &[
         "sessions have more or fewer frames than they say",
     ),
     (
-        // The table is SQLite's own: its checks leave out what is in it.
+        // The table is SQLite's own, and its checks leave out the contents.
         "SELECT (SELECT count(*) FROM sqlite_sequence WHERE typeof(name) <> 'text' OR typeof(seq) <> 'integer')
               + (SELECT ifnull(max(session_id), 0) > ifnull((SELECT seq FROM sqlite_sequence WHERE name = 'derived_session'), 0)
                  FROM derived_session)
@@ -47,7 +47,7 @@ const COUNTS: &[(&str, &str)] = &[
 ];
 
 impl Catalogue {
-    /// What is wrong with the catalogue's own file: damaged pages, rows that point at nothing, counts that contradict each
+    /// Damage of the catalogue's own file: damaged pages, rows that refer to missing rows, counts that contradict each
     /// other. Reads all of it.
     pub fn own_damage(&self) -> Result<Vec<AuditRow>, Failure> {
         let complaints = complaints(&self.db).or_else(|error| match error.sqlite_error_code() {
@@ -76,12 +76,12 @@ impl Catalogue {
 fn complaints(db: &Connection) -> rusqlite::Result<Vec<String>> {
     let words = |row: &rusqlite::Row<'_>| row.get::<_, String>(0);
     let mut found: Vec<String> = db
-        // The first ten complaints tell enough.
+        // The first ten messages are enough.
         .prepare("PRAGMA integrity_check(10)")?
         .query_map([], words)?
         .collect::<Result<_, _>>()?;
     found.retain(|line| line != "ok");
-    // Derived rows that lost others to an SQL prompt are stale, and no damage.
+    // Derived rows whose referenced rows were deleted at an SQL prompt are stale, not damaged.
     let loose = "SELECT 'rows of ' || \"table\" || ' that point at rows of ' || parent || ' that are not there: ' || count(*)
                  FROM pragma_foreign_key_check
                  WHERE \"table\" NOT LIKE 'derived\\_%' ESCAPE '\\'
@@ -102,7 +102,7 @@ fn complaints(db: &Connection) -> rusqlite::Result<Vec<String>> {
     Ok(found)
 }
 
-/// Indexes of some of a table's rows that do not have as many as the table: SQLite counts only whole ones.
+/// Partial indexes without as many entries as the table has rows for them: SQLite counts only full indexes.
 fn indexes_in_part(db: &Connection) -> rusqlite::Result<Vec<String>> {
     let parts: Vec<(String, String, String)> = db
         .prepare(
@@ -124,8 +124,8 @@ fn indexes_in_part(db: &Connection) -> rusqlite::Result<Vec<String>> {
     Ok(found)
 }
 
-/// A short look at a catalogue whose last user did not close it: a run was killed, or the power failed. What is still in its
-/// log is not carried over into the file before.
+/// A short check of a catalogue that its last user did not close: a run was killed, or the power failed. Its log is not
+/// written back to the file before that.
 pub(super) fn check_after_unclean_end(db: &Connection, path: &Path) -> Result<(), Failure> {
     let carry_over = |allowed: bool| {
         db.set_db_config(DbConfig::SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, !allowed)

@@ -1,4 +1,4 @@
-//! The writer's lock: a file beside the catalogue that one writer at a time holds.
+//! The write lock: a file beside the catalogue that one writer at a time locks.
 
 use std::fs::File;
 use std::fs::OpenOptions;
@@ -14,13 +14,13 @@ use crate::catalogue::protected::may_not_be_written;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// How long a command waits for another one to finish with the file.
+/// How long a command waits for another one to release the file.
 pub(super) const PATIENCE: Duration = Duration::from_secs(5);
 
-/// How often it looks meanwhile.
+/// How often it checks meanwhile.
 const LOOK_EVERY: Duration = Duration::from_millis(25);
 
-/// Takes the writer's lock; waits for another writer for a while. It is held until the file is dropped.
+/// Acquires the write lock; waits for another writer for a while. It is held until the file is dropped.
 pub(super) fn acquire(catalogue: &Path) -> Result<File, Failure> {
     let at = beside(catalogue, LOCK);
     let mut file = OpenOptions::new()
@@ -33,7 +33,7 @@ pub(super) fn acquire(catalogue: &Path) -> Result<File, Failure> {
     loop {
         match file.try_lock() {
             Ok(()) => break,
-            // A file system without locks (some network drives): SQLite's own still keep the file whole.
+            // A file system without locks (some network drives): SQLite's own locks still protect the file.
             Err(TryLockError::Error(_)) => return Ok(file),
             Err(TryLockError::WouldBlock) if begun.elapsed() < PATIENCE => {
                 std::thread::sleep(LOOK_EVERY);
@@ -41,13 +41,13 @@ pub(super) fn acquire(catalogue: &Path) -> Result<File, Failure> {
             Err(TryLockError::WouldBlock) => return Err(held_by_another(catalogue, &at)),
         }
     }
-    // For the message of whoever waits; without it the message names no process.
+    // For the message to a waiting process; if it fails, the message names no process.
     let _ = file.set_len(0);
     let _ = write!(file, "{}", std::process::id());
     Ok(file)
 }
 
-/// Whether a writer is at work.
+/// Whether a writer is active.
 pub(super) fn is_held(catalogue: &Path) -> bool {
     File::open(beside(catalogue, LOCK))
         .is_ok_and(|file| matches!(file.try_lock(), Err(TryLockError::WouldBlock)))

@@ -1,5 +1,5 @@
-//! Logs beside a catalogue: whether they belong to it. SQLite applies whatever log bears the file's name; one that was left
-//! beside a restored catalogue would spoil it. Reads the logs, changes nothing.
+//! Whether the logs beside a catalogue belong to it. SQLite applies any log with the file's name; one that was left
+//! beside a restored catalogue would damage it. Reads the logs, changes nothing.
 //!
 //! Source of all layouts: SQLite documentation, Database File Format: 1.3 the header, 3 the rollback journal, 4 the
 //! write-ahead log.
@@ -21,7 +21,7 @@ use crate::catalogue::protected::open_unchanging;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// How the catalogue was left by whoever had it open last.
+/// How the last user left the catalogue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum LastEnd {
     /// With everything in the file.
@@ -30,13 +30,13 @@ pub(super) enum LastEnd {
     WithLog,
 }
 
-/// A log that does not seem to belong to the file is looked at so often: a writer may be carrying it over at this moment.
+/// How often a log that seems not to belong to the file is checked: a writer may be writing it back at this moment.
 const LOOKS: u32 = 4;
 const BETWEEN_LOOKS: Duration = Duration::from_millis(60);
 
-/// Looks at the logs beside a catalogue.
+/// Checks the logs beside a catalogue.
 ///
-/// Refuses: a log that another catalogue, or another state of this one, left behind.
+/// Refuses: a log of another catalogue, or of another state of this one.
 pub(super) fn look_beside(catalogue: &Path) -> Result<LastEnd, Failure> {
     let (log, journal) = (beside(catalogue, LOG), beside(catalogue, JOURNAL));
     if journal.exists() && journal_is_foreign(catalogue, &journal).unwrap_or(false) {
@@ -70,17 +70,17 @@ fn foreign(at: &Path, what: &str) -> Failure {
     ))
 }
 
-/// Whether a write-ahead log begins from another state than the catalogue's; `None` where that cannot be told: the log is
-/// empty or another program's, or the catalogue cannot be read alone.
+/// Whether a write-ahead log begins from another state than the catalogue's; `None` if unknown: the log is empty or
+/// another program's, or the catalogue cannot be read by itself.
 fn log_is_foreign(catalogue: &Path, log: &Path) -> Option<bool> {
-    // First the file, then the log: what a writer carries over meanwhile was in the log before.
+    // First the file, then the log: pages that a writer writes back in between were in the log before.
     let state = state_of_file(catalogue)?;
     let steps = steps_in_log(log).ok()?;
     let first = steps.first()?;
     Some(first.before != state && steps.iter().all(|step| step.after != state))
 }
 
-/// The state of the catalogue's file alone, without its log.
+/// The state of the catalogue's file by itself, without its log.
 fn state_of_file(catalogue: &Path) -> Option<Generation> {
     let db = open_unchanging(catalogue).ok()?;
     let known: bool = db
@@ -97,7 +97,7 @@ fn state_of_file(catalogue: &Path) -> Option<Generation> {
     generation::latest(&db).ok().map(Option::unwrap_or_default)
 }
 
-/// The changes that a write-ahead log tells of, in order.
+/// The changes recorded in a write-ahead log, in order.
 fn steps_in_log(log: &Path) -> std::io::Result<Vec<Step>> {
     const FRAME_HEAD: usize = 24;
     let mut file = File::open(log)?;
@@ -105,11 +105,11 @@ fn steps_in_log(log: &Path) -> std::io::Result<Vec<Step>> {
     let head: [u8; 32] = read_at(&mut file, 0)?;
     let page_bytes = u64::from(number(&head, 8));
     let mut steps = Vec::new();
-    // The checksums are SQLite's affair: a change that was not committed is one more that is known, and no harm.
+    // The checksums are left to SQLite: an additional change that was not committed does no harm.
     let (mut at, page_of) = (32, |frame: u64| frame + FRAME_HEAD as u64);
     while page_bytes >= 512 && page_of(at) + page_bytes <= bytes {
         let begins: [u8; FRAME_HEAD + generation::PAGE_HEAD] = read_at(&mut file, at)?;
-        // Frames of an earlier round follow those of this one, and have other salts.
+        // Frames of an earlier cycle follow those of this one, and have other salts.
         if begins[8..16] != head[16..24] {
             break;
         }
@@ -125,10 +125,10 @@ fn steps_in_log(log: &Path) -> std::io::Result<Vec<Step>> {
     Ok(steps)
 }
 
-/// Whether a rollback journal was written for another file; `None` where it is none that SQLite would apply.
+/// Whether a rollback journal was written for another file; `None` if SQLite would not apply it.
 ///
-/// A journal keeps pages as they were before a change. With the first page among them, the count of changes in it is the
-/// file's own or one less; without it the first page was not written yet, and the file's length stands in both.
+/// A journal stores pages as they were before a change. If the first page is among them, its change counter is the
+/// file's own or one less; otherwise the first page was not written yet, and both have the same file length.
 fn journal_is_foreign(catalogue: &Path, journal: &Path) -> Option<bool> {
     const BEGINS: [u8; 8] = [0xd9, 0xd5, 0x05, 0xf9, 0x20, 0xa1, 0x63, 0xd7];
     let mut file = File::open(journal).ok()?;
@@ -148,12 +148,12 @@ fn journal_is_foreign(catalogue: &Path, journal: &Path) -> Option<bool> {
         }
         at += record;
     }
-    // A catalogue with a write-ahead log gets a journal only when that is changed, which is a change of the first page.
+    // A catalogue with a write-ahead log gets a journal only when that mode is changed, which changes the first page.
     let with_log = of_file[18] == 2;
     Some(with_log || pages_before != number(&of_file, 28))
 }
 
-/// The number of four bytes, the highest first, at a place.
+/// The big-endian number of four bytes at a position.
 fn number(bytes: &[u8], at: usize) -> u32 {
     let four = bytes.get(at..at + 4).and_then(|four| four.try_into().ok());
     four.map_or(0, u32::from_be_bytes)

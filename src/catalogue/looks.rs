@@ -1,5 +1,5 @@
-//! What pictures show, as it was measured on files that may be away later: kept apart from derived rows, in blocks of frames whose
-//! numbers follow each other. Computes no value.
+//! Brightness samples of pictures, measured on files that may be offline later: stored apart from derived rows, in
+//! blocks of consecutive frame numbers. Computes no value.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -9,20 +9,20 @@ use crate::catalogue::batch::Batch;
 use crate::terms::failure::Failure;
 use crate::terms::picture::Look;
 
-/// Frame numbers of one block. Whoever reads a look divides by it: `measured_look.block = frame_id / 32`.
+/// Frame numbers in one block. SQL that reads a sample divides by it: `measured_look.block = frame_id / 32`.
 const FRAMES: i64 = 32;
 
-/// Bytes of a look; six zeros where there is none.
+/// Bytes of a sample; six zeros if there is none.
 const BYTES: usize = 6;
 
 /// Bytes of a block.
 const BLOCK_BYTES: usize = 192;
 
-/// Set in every look, none of whose measures reaches so far.
+/// Set in every sample; no measure reaches this bit.
 const MEASURED: i64 = 1 << 47;
 
 impl Batch<'_> {
-    /// Keeps what frames' pictures show.
+    /// Stores the samples of frames.
     pub fn put_looks(&self, looks: &[(i64, Look)]) -> Result<(), Failure> {
         let mut in_order: Vec<(i64, Option<Look>)> = looks
             .iter()
@@ -37,7 +37,7 @@ impl Batch<'_> {
     }
 }
 
-/// Forgets what a frame's picture shows: its number may become another frame's.
+/// Deletes the sample of a frame, because its number may become another frame's.
 pub(super) fn forget_look(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     let known = block(db, frame_id / FRAMES)?.is_some();
     if known {
@@ -46,7 +46,7 @@ pub(super) fn forget_look(db: &Connection, frame_id: i64) -> rusqlite::Result<()
     Ok(())
 }
 
-/// A look out of its six bytes.
+/// A sample from its six bytes.
 pub(super) fn look_of(bytes: [u8; BYTES]) -> Option<Look> {
     let mut eight = [0; 8];
     eight[2..].copy_from_slice(&bytes);
@@ -54,7 +54,7 @@ pub(super) fn look_of(bytes: [u8; BYTES]) -> Option<Look> {
     (number & MEASURED != 0).then(|| Look::unpacked(number & !MEASURED))
 }
 
-/// Writes looks of one block.
+/// Writes the samples of one block.
 fn put_block(db: &Connection, looks: &[(i64, Option<Look>)]) -> rusqlite::Result<()> {
     let Some((first, _)) = looks.first() else {
         return Ok(());

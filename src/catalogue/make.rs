@@ -1,4 +1,4 @@
-//! Makes a new catalogue: whole in memory first, then a file of one piece. Knows nothing of catalogues that exist.
+//! Makes a new catalogue: completely in memory first, then written as one file. Knows nothing of existing catalogues.
 
 use std::fs::File;
 use std::fs::OpenOptions;
@@ -12,26 +12,26 @@ use crate::catalogue::migrations::APPLICATION_ID;
 use crate::catalogue::migrations::newest;
 use crate::catalogue::words;
 
-/// Every table, index and view as the migrations leave them in an empty catalogue. Made from them and held to them by
-/// `tests/house/new_catalogue.rs`: to go their way step by step takes a new catalogue three times as long.
+/// Every table, index and view as the migrations leave them in an empty catalogue. Generated from them and checked by
+/// `tests/house/new_catalogue.rs`: replaying all migrations makes a new catalogue three times slower.
 pub const WHOLE: &str = include_str!("whole.sql");
 
-/// Larger pages than SQLite's own hold the same rows in less space.
+/// Larger pages than SQLite's default hold the same rows in less space.
 pub(super) const PAGE_BYTES: u32 = 8_192;
 
-/// Where a SQLite file says that readers and writers of it keep a write-ahead log, and the word for it (the file format
-/// of sqlite.org, offsets 18 and 19).
+/// Where a SQLite file records that its readers and writers use a write-ahead log, and the value (the file format of
+/// sqlite.org, offsets 18 and 19).
 const VERSIONS: std::ops::Range<usize> = 18..20;
 const WITH_LOG: u8 = 2;
 
-/// Puts an empty catalogue where nothing is. The caller keeps others from doing the same.
+/// Creates an empty catalogue where no file exists. The caller holds the write lock.
 ///
-/// Errors: whatever hinders; then nothing is there.
+/// Errors: any obstacle; then no file exists.
 pub fn make(path: &Path) -> Result<(), Box<dyn std::error::Error + Send + Sync>> {
     let image = image()?;
     let part = beside(path, ".new");
     let put = || -> std::io::Result<()> {
-        // What a killed run left behind is written over.
+        // A temporary file of a killed run is overwritten.
         let mut file = OpenOptions::new()
             .create(true)
             .truncate(true)
@@ -49,7 +49,7 @@ pub fn make(path: &Path) -> Result<(), Box<dyn std::error::Error + Send + Sync>>
     Ok(())
 }
 
-/// Brings the folder that a file is in to the disk: the file's name is there once the folder is.
+/// Syncs a file's folder to the disk, which makes the file's name permanent.
 pub(super) fn bring_folder_to_disk(path: &Path) {
     #[cfg(unix)]
     if let Some(folder) = path.parent()
@@ -59,7 +59,7 @@ pub(super) fn bring_folder_to_disk(path: &Path) {
             folder
         })
     {
-        // Some file systems cannot be asked for it.
+        // Some file systems do not support that.
         let _ = folder.sync_all();
     }
     #[cfg(not(unix))]

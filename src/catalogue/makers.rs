@@ -1,4 +1,4 @@
-//! Who made derived rows, and of how many frames. Computes no value.
+//! The makers of derived rows, and how many frames each has. Computes no value.
 
 use std::collections::BTreeSet;
 use std::rc::Rc;
@@ -15,19 +15,19 @@ use crate::terms::maker::Maker;
 use crate::terms::maker::MakerCount;
 use crate::terms::time::day_of_date;
 
-/// Frames whose makers are asked for.
+/// The frames whose makers are requested.
 #[derive(Clone, Copy, Debug)]
 pub enum MadeOf<'a> {
     /// All.
     All,
     /// Those of these numbers.
     Frames(&'a [i64]),
-    /// Those of the nights from a first to a last date, both included.
+    /// Those of the nights between two dates, both included.
     Nights(&'a str, &'a str),
 }
 
 impl Catalogue {
-    /// The makers of derived rows that are in use, in the order in which they came. Looks at no frame.
+    /// The makers of derived rows that are in use, in the order in which they first appeared. Reads no frame.
     pub fn makers(&self) -> Result<Vec<MakerCount>, Failure> {
         let read = || -> rusqlite::Result<Vec<MakerCount>> {
             self.db
@@ -41,7 +41,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The makers of these frames' rows. Frames are looked at only where there are rows of more than one.
+    /// The makers of these frames' rows. Frames are read only if there is more than one maker.
     pub fn makers_of(&self, frames: MadeOf<'_>) -> Result<BTreeSet<Maker>, Failure> {
         let mut makers = self.makers()?;
         if makers.len() > 1 {
@@ -87,7 +87,7 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// The number under which a maker signs rows.
+    /// The number of a maker.
     pub fn ensure_maker(&self, maker: &Maker) -> Result<i64, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -101,7 +101,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Counts a frame whose rows are another maker's now. The counts are put in when the batch is made to last.
+    /// Counts a frame whose rows now have another maker. The counts are written when the batch is committed.
     pub(super) fn count_made(&self, before: Option<i64>, now: Option<i64>) {
         if before == now {
             return;
@@ -115,7 +115,7 @@ impl Batch<'_> {
         }
     }
 
-    /// Puts the counts in.
+    /// Writes the counts.
     pub(super) fn put_made(&self) -> Result<(), Failure> {
         let counts = self.made.take();
         self.step(|db| {

@@ -1,4 +1,4 @@
-//! What the photographer says of frames: in; and where their pictures are, for those who look. Computes no value.
+//! The photographer's marks of frames; and where their pictures are, for brightness samples. Computes no value.
 
 use rusqlite::OptionalExtension;
 use rusqlite::params;
@@ -14,21 +14,21 @@ use crate::terms::failure::Failure;
 use crate::terms::night::NightFrame;
 use crate::terms::records::Extent;
 
-/// What to note of a frame.
+/// A mark of a frame.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Mark {
-    /// What it is for.
+    /// Its kind.
     Kind(Kind),
-    /// Take back what was said of its kind.
+    /// Remove the stated kind.
     KindUnsaid,
     /// The focal length of its lens in millimetres.
     Focal(f64),
-    /// Take back what was said of its focal length.
+    /// Remove the stated focal length.
     FocalUnsaid,
 }
 
 impl Batch<'_> {
-    /// Notes what the photographer says of a frame.
+    /// Records a mark of a frame.
     pub fn mark(&self, frame_id: i64, mark: Mark) -> Result<(), Failure> {
         self.step(|db| {
             match mark {
@@ -90,7 +90,7 @@ impl Batch<'_> {
 }
 
 impl Catalogue {
-    /// A frame as far as looking at its picture needs it.
+    /// A frame, with the data for sampling its picture.
     pub fn picture_of(&self, frame_id: i64) -> Result<Option<NightFrame>, Failure> {
         let read = || {
             self.db.prepare_cached(

@@ -1,4 +1,4 @@
-//! The migrations, and what marks a file as a catalogue of ours. Runs nothing.
+//! The migrations, and the identification of a file as our catalogue. Runs nothing.
 
 /// The migrations, in order; the catalogue's version is their count. A published one is never edited.
 pub const MIGRATIONS: &[(&str, &str)] = &[

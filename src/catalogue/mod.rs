@@ -1,49 +1,49 @@
-//! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar: it is given
-//! checked queries.
+//! The SQLite catalogue, and only here. Knows no EXIF, no formulas, no query grammar: it is given checked queries.
 //!
-//! - `open`: opens; `acceptable`: what a file must be for it
+//! - `open`: opens; `acceptable`: which files it accepts
 //! - `lock`: one writer at a time
 //! - `upgrade`: applies `migrations/`, after a copy
 //! - `generation`: which state is the latest; `logs`: whether a log beside it belongs to it
 //! - `integrity`: whether its own file is damaged
-//! - `within`: whether a place is inside a dump
-//! - `make`: makes a new one; `whole.sql`: what the migrations come to
+//! - `within`: whether a path is inside a dump
+//! - `make`: makes a new one; `whole.sql`: the result of the migrations
 //! - `protected`: opens it where nothing can be written
-//! - `files`: what lies beside it, and how it is told from other files
+//! - `files`: the files beside it, and how it is recognised
 //! - `failure`: SQLite's errors in the photographer's words
-//! - `store`: files and frames in, one batch a transaction
-//! - `dumps`: dumps as a whole: where they lie, what they hold
-//! - `ensure`: dumps, folders and bodies: found, or made
-//! - `clocks`, `clocked`: what is stated of clocks, and what judging them asks
+//! - `store`: adds files and frames, one batch per transaction
+//! - `dumps`: dumps as a whole: locations and contents
+//! - `ensure`: dumps, folders and bodies: looked up or created
+//! - `clocks`, `clocked`: clock statements, and the data for judging clocks
 //! - `tracks`: recorded tracks
-//! - `numbers`: sessions in; `given`: the numbers that were handed out to people
-//! - `makers`: who made derived rows; `pending`: which of them are to be made again
-//! - `derive`, `evenings`: what deriving asks; `placed`, `sky_rows`: what it came to, time, place and sky of frames, into their rows
-//! - `looks`: what pictures show, as it was measured
-//! - `read`: records out, for the steps of use cases
-//! - `select`: what can be asked for; `selects`: the SELECTs for it
-//! - `planner`: decides how it is answered; `plan`: what was decided, as data; `plan_sql`: the same as SQL
-//! - `row_reader`: how its columns are read; `shared`: rows that many frames share, looked up once; `put`: values into cells
-//! - `fetch`: runs it, rows out
-//! - `handoff`: frames in the order they are handed on; `places`: where files lie
-//! - `snapshot`: one state of it for whoever reads, on several connections
+//! - `numbers`: stores sessions; `given`: the numbers that people have seen
+//! - `makers`: the makers of derived rows; `pending`: which rows must be recomputed
+//! - `derive`, `evenings`: the data for deriving; `placed`, `sky_rows`: time, place and sky of frames as rows
+//! - `looks`: brightness samples of pictures
+//! - `read`: reads records for use cases
+//! - `select`: what can be requested; `selects`: the SELECTs for it
+//! - `planner`: decides how a query is answered; `plan`: the decision as data; `plan_sql`: the same as SQL
+//! - `row_reader`: how columns are read; `shared`: rows that many frames share, looked up once; `put`: values into
+//!   cells
+//! - `fetch`: runs it and returns rows
+//! - `handoff`: frames in the order in which they are exported; `places`: where files are
+//! - `snapshot`: one state of it for readers, on several connections
 //! - `content`: hashes of whole files
-//! - `calibration`: what matching darks, flats and bias frames to lights needs
+//! - `calibration`: the data for matching darks, flats and bias frames to lights
 //! - `count`: counts by night, session, site and the like
-//! - `explain`: how a question is answered
+//! - `explain`: how a query is answered
 //! - `saved`: queries by name
-//! - `sessions`: sessions out
-//! - `sites`, `site_frames`: the site book, and the frames that a change of it concerns
-//! - `stated_places`: where the photographer says that frames were taken
-//! - `night`: a night out, frame by frame
-//! - `nights`: the nights that frames of a site are kept in
-//! - `season`: years of nights out
-//! - `marks`: what the photographer says of frames; how bright pictures are
+//! - `sessions`: reads sessions
+//! - `sites`, `site_frames`: the site book, and the frames affected by a change of it
+//! - `stated_places`: the stated places of frames
+//! - `night`: reads a night, frame by frame
+//! - `nights`: the stored nights of a site's frames
+//! - `season`: reads years of nights
+//! - `marks`: the photographer's marks of frames
 //! - `names`: file names as text and as bytes
 //! - `rows`: records into rows, column by column
-//! - `scale`: angles, moments and words as the whole numbers that are kept
-//! - `opening`: where the first frames under a radiant lie
-//! - `findings`: what is odd about derived rows, kept or told by the row
+//! - `scale`: angles, moments and words as the whole numbers that are stored
+//! - `opening`: where the first frames under a radiant are
+//! - `findings`: findings of derived rows, stored or computed from the row
 //! - `audit`: what is odd, missing or changed
 
 mod acceptable;

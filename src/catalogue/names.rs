@@ -1,4 +1,4 @@
-//! File names as text that a person can read and as the bytes the disk has. Loses nothing.
+//! File names as readable text and as the bytes on the disk. Loses nothing.
 
 use std::ffi::OsStr;
 use std::ffi::OsString;
@@ -7,12 +7,12 @@ use std::path::PathBuf;
 
 use crate::terms::name_text::text_of;
 
-/// A name as the catalogue keeps it: text, and the bytes where the text is not them.
+/// A name as stored in the catalogue: text, and the bytes if they differ from the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KeptName {
-    /// Readable, as [`crate::terms::name_text`] makes it.
+    /// Readable text, made by [`crate::terms::name_text`].
     pub text: String,
-    /// The name byte for byte, only where the text differs from it.
+    /// The name byte for byte, only if the text differs from it.
     pub bytes: Option<Vec<u8>>,
 }
 
@@ -43,19 +43,19 @@ pub fn kept_folder(folder: &Path) -> KeptName {
     kept_name(&joined)
 }
 
-/// The bytes of a kept name.
+/// The bytes of a stored name.
 pub fn bytes_of(text: &str, bytes: Option<&[u8]>) -> Vec<u8> {
     bytes.map_or_else(|| text.as_bytes().to_vec(), <[u8]>::to_vec)
 }
 
-/// A kept name as the disk has it.
+/// A stored name as on the disk.
 #[cfg(unix)]
 pub fn os_name(text: String, bytes: Option<Vec<u8>>) -> OsString {
     use std::os::unix::ffi::OsStringExt;
     bytes.map_or_else(|| text.into(), OsString::from_vec)
 }
 
-/// A kept name as the disk has it.
+/// A stored name as on the disk.
 #[cfg(not(unix))]
 pub fn os_name(text: String, _bytes: Option<Vec<u8>>) -> OsString {
     text.into()
@@ -83,7 +83,7 @@ mod tests {
 
 pub(super) type Kept = (String, Option<Vec<u8>>);
 
-/// Puts a path together from the kept names of its parts.
+/// Joins the stored names of a path's parts.
 pub(super) fn on_disk(root: Kept, folder: Kept, file: Kept) -> PathBuf {
     let mut path = PathBuf::from(if root.0.is_empty() {
         "/".into()

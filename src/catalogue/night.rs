@@ -1,4 +1,4 @@
-//! A night out of the catalogue, frame by frame, for the report. Computes no value.
+//! Reads a night from the catalogue, frame by frame, for the report. Computes no value.
 
 use std::collections::HashMap;
 
@@ -30,7 +30,7 @@ use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::day_of_date;
 
-/// Which frames to take out.
+/// Which frames to read.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum NightScope {
     /// Every frame of the night of this date.
@@ -49,7 +49,7 @@ impl NightScope {
 
     fn value(&self) -> Value {
         match self {
-            // A text that is no date is no night.
+            // A text that is not a date matches no night.
             Self::Night(night) => day_of_date(night).map_or(Value::Null, Value::Integer),
             Self::Session(id) => Value::Integer(*id),
         }
@@ -57,7 +57,7 @@ impl NightScope {
 }
 
 impl Catalogue {
-    /// The frames of a night or a session, by start (by clock where UTC is not known), each with its radiants.
+    /// The frames of a night or a session, by start (by camera clock if UTC is unknown), each with its radiants.
     pub fn night_frames(&self, scope: &NightScope) -> Result<Vec<NightFrame>, Failure> {
         let read = || -> rusqlite::Result<Vec<NightFrame>> {
             let sql = format!(
@@ -134,7 +134,7 @@ impl Catalogue {
         Ok(())
     }
 
-    /// The dumps that the first files of the frames of a night or a session lie on.
+    /// The dumps of the first files of the frames of a night or a session.
     pub fn night_dumps(&self, scope: &NightScope) -> Result<Vec<DumpPlace>, Failure> {
         let read = || -> rusqlite::Result<Vec<i64>> {
             let sql = format!(
@@ -155,7 +155,7 @@ impl Catalogue {
         dumps.into_iter().map(|id| self.dump_place(id)).collect()
     }
 
-    /// What is odd about the files in the folders that the frames of a night or a session lie in.
+    /// The findings about the files in the folders of the frames of a night or a session.
     pub fn night_findings(&self, scope: &NightScope) -> Result<Vec<AuditRow>, Failure> {
         let read = || -> rusqlite::Result<Vec<AuditRow>> {
             let sql = format!(

@@ -1,4 +1,4 @@
-//! The nights that frames of one site are kept in. Knows no Sun, decides no night.
+//! The stored nights of one site's frames. Does not compute the Sun, decides no night.
 
 use rusqlite::params;
 
@@ -19,7 +19,7 @@ pub fn night_named(day: i64) -> Option<String> {
 }
 
 impl Batch<'_> {
-    /// The latest start of the dated frames of a site that are kept in a night, in milliseconds since 1970.
+    /// The latest start of the dated frames of a site that are stored in a night, in milliseconds since 1970.
     pub fn last_start_in_night(&self, site_id: i64, day: i64) -> Result<Option<i64>, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -29,7 +29,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Whether frames of a site start from a moment on and before another, in milliseconds since 1970.
+    /// Whether any frame of a site starts in a range, in milliseconds since 1970.
     pub fn has_starts(&self, site_id: i64, from_ms: i64, until_ms: i64) -> Result<bool, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -39,9 +39,9 @@ impl Batch<'_> {
         })
     }
 
-    /// The frames of a site that start from a moment on and before another, in the order of their starts.
+    /// The frames of a site that start in a range, in the order of their starts.
     ///
-    /// Takes: what gives the night of a start's own noon.
+    /// Takes: a function that gives the night of a start's own noon.
     pub fn site_frames(
         &self,
         site_id: i64,
@@ -78,7 +78,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Keeps a frame in a night.
+    /// Assigns a frame to a night.
     pub fn put_in_night(&self, frame_id: i64, day: i64) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached("UPDATE derived_time SET night_day = ?2 WHERE frame_id = ?1")?

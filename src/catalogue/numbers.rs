@@ -1,4 +1,4 @@
-//! Sessions into the catalogue, and the numbers they bear.
+//! Stores sessions and their numbers.
 
 use std::collections::BTreeSet;
 
@@ -21,9 +21,9 @@ use crate::terms::time::WallTime;
 use crate::terms::time::day_of_date;
 
 impl Batch<'_> {
-    /// Puts a session of one body's night in, and keeps which number these frames bear.
+    /// Stores a session of one body's night, and records the number of these frames.
     ///
-    /// Takes: the name of its members, and the numbers that their sessions bore before.
+    /// Takes: the key of its members, and the numbers that their sessions had before.
     pub fn put_session(
         &self,
         night: &BodyNight,
@@ -34,7 +34,7 @@ impl Batch<'_> {
         self.step(|db| {
             let id = put_session(db, night, session)?;
             let mut standings = Standings::new(db)?;
-            // Neighbours mostly are of their kind for the same reason.
+            // Consecutive frames usually share their evidence text, so the last id is cached.
             let mut same: (Option<&str>, Option<i64>) = (None, None);
             for (seq, frame) in (1_i64..).zip(&session.members) {
                 let words = frame.kind_evidence.as_deref();
@@ -55,7 +55,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Takes away the sessions of a night that no frame belongs to any more; the night awaits grouping no longer.
+    /// Deletes the sessions of a night that no longer have frames; the night no longer needs grouping.
     pub fn end_grouping(&self, night: &BodyNight) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -72,7 +72,7 @@ impl Batch<'_> {
     }
 }
 
-/// Notes that the sessions of the night that a frame lies in now, by its body of now, are to be found anew.
+/// Records that the sessions of a frame's present night and body must be grouped again.
 pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached(
         "INSERT OR IGNORE INTO pending_night (night_day, camera_id)
@@ -83,7 +83,7 @@ pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result
     Ok(())
 }
 
-/// Takes a frame that lies in no night out of the session it was in: no night is grouped that would put it right.
+/// Removes a frame without a night from its session, because no night will be grouped that would do it.
 pub(super) fn leave_session(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached(
         "UPDATE derived_time SET session_id = NULL, seq = NULL, kind_no = NULL, evidence_id = NULL, turn = NULL
@@ -93,7 +93,7 @@ pub(super) fn leave_session(db: &Connection, frame_id: i64) -> rusqlite::Result<
     Ok(())
 }
 
-/// Where a frame stands in its session.
+/// A frame's position in its session.
 #[derive(Clone, Copy, PartialEq, Eq)]
 struct DumpPresence {
     session_id: Option<i64>,
@@ -103,7 +103,7 @@ struct DumpPresence {
     turn: Option<i64>,
 }
 
-/// Puts in where frames stand in their sessions.
+/// Stores the positions of frames in their sessions.
 struct Standings<'db> {
     before: CachedStatement<'db>,
     told: CachedStatement<'db>,
@@ -116,7 +116,7 @@ impl<'db> Standings<'db> {
             before: db.prepare_cached(
                 "SELECT session_id, seq, kind_no, evidence_id, turn FROM derived_time WHERE frame_id = ?",
             )?,
-            // Columns of indexes are not among these: SQLite puts an entry in anew for each that it is given.
+            // Columns of indexes are not among these: SQLite rewrites the entry for every such column in an UPDATE.
             told: db.prepare_cached(
                 "UPDATE derived_time SET evidence_id = ?2, turn = ?3 WHERE frame_id = ?1",
             )?,
@@ -127,7 +127,7 @@ impl<'db> Standings<'db> {
         })
     }
 
-    /// Writes what is not so already.
+    /// Writes the values that have changed.
     fn put(&mut self, frame_id: i64, now: DumpPresence) -> rusqlite::Result<()> {
         let before = self.before.query_row([frame_id], |row| {
             Ok(DumpPresence {
@@ -158,7 +158,7 @@ impl<'db> Standings<'db> {
     }
 }
 
-/// The number of a reason why a frame is of its kind: few reasons serve many frames.
+/// The number of a text that explains a frame's kind: few texts are shared by many frames.
 fn ensure_evidence(db: &Connection, words: Option<&str>) -> rusqlite::Result<Option<i64>> {
     let Some(words) = words else {
         return Ok(None);

@@ -39,16 +39,16 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
 impl Catalogue {
-    /// Opens a catalogue and brings it to this program's version.
+    /// Opens a catalogue and upgrades it to this program's version.
     ///
-    /// Refuses: a missing file (unless it may be made), a file that is no catalogue of ours (which is left
-    /// untouched), a catalogue of a newer version, one that another framefall is writing, one inside one of its own dumps,
-    /// one beside which the log of another lies. One that lies where nothing can be written is opened for looking alone.
+    /// Refuses: a missing file (unless it may be created), a file that is not a catalogue of ours (which is left
+    /// untouched), a catalogue of a newer version, one that another framefall is writing, one inside one of its own
+    /// dumps, one with the log of another beside it. If nothing can be written there, it is opened read-only.
     pub fn open(path: &Path, purpose: Purpose) -> Result<Self, Failure> {
         Self::open_and_tell(path, purpose, &mut |_| {})
     }
 
-    /// The same; `tell` hears what the photographer must know of an upgrade, a line at a time.
+    /// The same; `tell` receives messages about an upgrade, a line at a time.
     pub fn open_and_tell(
         path: &Path,
         purpose: Purpose,
@@ -87,14 +87,15 @@ impl Catalogue {
         };
         catalogue.configure(kept).map_err(ours)?;
         if must_write {
-            // Whoever held the lock before may have upgraded it.
+            // The previous holder of the lock may have upgraded it.
             let version = number(&catalogue.db, "user_version").map_err(ours)?;
             if version < newest() {
                 catalogue.upgrade(version, tell)?;
             }
             words::fill(&catalogue.db).map_err(ours)?;
-            // Pages that a statement may have to put back stay in memory. One statement that changes eight of them is enough for
-            // SQLite to write those of all that follow in its transaction to a temporary file.
+            // Pages needed for the rollback of a statement stay in memory. Otherwise a single statement that changes
+            // eight of them makes SQLite write those of all following statements of its transaction to a temporary
+            // file.
             let store = catalogue.db.pragma_update(None, "temp_store", "MEMORY");
             store.map_err(ours)?;
         }
@@ -102,8 +103,8 @@ impl Catalogue {
         Ok(catalogue)
     }
 
-    /// A copy of a catalogue that can be changed without anybody's noticing: in memory as far as it fits SQLite's cache,
-    /// otherwise in a temporary file without a name.
+    /// A private copy of a catalogue that can be changed: in memory as far as it fits SQLite's cache, otherwise in a
+    /// temporary file without a name.
     fn in_a_copy(path: &Path, from: &Connection, version: i64) -> Result<Self, Failure> {
         let ours = |e| failed(path, e);
         let mut db = Connection::open("").map_err(ours)?;
@@ -121,9 +122,9 @@ impl Catalogue {
         Ok(catalogue)
     }
 
-    /// Says when changes must be on the disk. At first it is at each commit.
+    /// Sets when changes must be on the disk. The default is at each commit.
     pub fn set_on_disk(&self, when: OnDisk) -> Result<(), Failure> {
-        // With a write-ahead log both keep the file whole through a power failure.
+        // With a write-ahead log, both keep the file intact through a power failure.
         let level = match when {
             OnDisk::AtCommit => "FULL",
             OnDisk::Later => "NORMAL",
@@ -133,13 +134,13 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// Brings everything that this connection has changed to the disk, and from now on every change at its commit.
+    /// Syncs all changes of this connection to the disk, and every later one at its commit.
     pub fn bring_to_disk(&mut self) -> Result<(), Failure> {
         self.set_on_disk(OnDisk::AtCommit)?;
         if self.db.total_changes() == 0 {
             return Ok(());
         }
-        // The log is synced with whatever is committed next.
+        // The log is synced with the next commit.
         let mut commit = || -> rusqlite::Result<()> {
             let tx = self.db.transaction()?;
             generation::renew(&tx)?;
@@ -148,15 +149,15 @@ impl Catalogue {
         commit().map_err(|e| failed(&self.path, e))
     }
 
-    /// Lets SQLite look at a sample of the tables whose sizes have changed, so that queries begin where the fewest rows
-    /// are. Costs a few milliseconds however large the catalogue is.
+    /// Lets SQLite sample the tables whose sizes have changed, so that queries begin where the fewest rows are. Takes a
+    /// few milliseconds, however large the catalogue is.
     pub fn gather_statistics(&self) -> Result<(), Failure> {
         self.db
             .execute_batch("PRAGMA analysis_limit = 200; PRAGMA optimize = 0x10002")
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// A second connection to the same file, only for looking.
+    /// A second, read-only connection to the same file.
     pub fn reader(&self) -> Result<Self, Failure> {
         let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let db = Connection::open_with_flags(as_file(&self.path), flags)
@@ -173,32 +174,33 @@ impl Catalogue {
 
     fn configure(&mut self, kept: Kept) -> rusqlite::Result<()> {
         if kept == Kept::WithLog {
-            // Of an empty file only.
+            // Only for an empty file.
             self.db.pragma_update(None, "page_size", PAGE_BYTES)?;
             self.db
                 .pragma_update_and_check(None, "journal_mode", "WAL", |_| Ok(()))?;
-            // Whoever has the file open hinders nobody: a log that cannot be carried over yet is on the disk itself.
+            // Other users of the file are no obstacle: a log that cannot be written back yet is itself on the disk.
             self.db.pragma_update(None, "synchronous", "FULL")?;
-            // Pages are carried over into the file every 16 MB of log: a page that several batches touch is written once.
+            // Pages are written back to the file every 16 MB of log, so that a page changed by several batches is
+            // written once.
             self.db.pragma_update(None, "wal_autocheckpoint", 2_000)?;
         }
         self.db.pragma_update(None, "cache_size", -16_384)?;
-        // A statement keeps its plan whatever values are bound: otherwise each new value has it planned anew.
+        // A statement keeps its plan whatever values are bound; otherwise it would be planned again for each new value.
         self.db
             .set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
         self.db.set_prepared_statement_cache_capacity(64);
-        // Lists of numbers as tables of one column: many rows are asked for by one statement.
+        // Lists of numbers as tables of one column: one statement requests many rows.
         rusqlite::vtab::array::load_module(&self.db)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 1_000)?;
         Ok(())
     }
 
-    /// What holds from now on, and what a migration must be free of: keys point at rows that are there, and no other database
-    /// is attached.
+    /// The settings that apply from now on, and that a migration must run without: foreign keys are enforced, and no
+    /// other database may be attached.
     fn bind(&self) -> rusqlite::Result<()> {
         self.db.pragma_update(None, "foreign_keys", true)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_ATTACHED, 0)?;
-        // They note what others change in derived rows; what this program changes, it follows up itself.
+        // The triggers record changes of derived rows by other programs; this program tracks its own changes itself.
         self.db
             .set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_TRIGGER, false)?;
         Ok(())
@@ -220,18 +222,18 @@ fn make_folder(path: &Path) -> Result<(), Failure> {
     })
 }
 
-/// Takes the writer's lock on a catalogue that is not there yet, and makes it.
+/// Acquires the write lock on a catalogue that does not exist yet, and creates it.
 fn make_first(path: &Path) -> Result<File, Failure> {
     let writer = lock::acquire(path)?;
     if path.symlink_metadata().is_err() {
-        // What hinders this will hinder SQLite, whose words for it are known; what hinders only this (a file system that
-        // cannot rename), will not: then SQLite makes the file, and the migrations fill it.
+        // Ignore errors here: if the folder is unusable, SQLite reports it; if only the rename failed, SQLite creates
+        // the file and the migrations fill it.
         let _ = make(path);
     }
     Ok(writer)
 }
 
-/// Opens the file, for looking alone where nothing can be written; and its version.
+/// Opens the file, read-only if nothing can be written there; returns its version too.
 fn open_somehow(path: &Path, purpose: Purpose) -> Result<(Connection, i64, Kept), Failure> {
     let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     if purpose == Purpose::ChangeOrMake {

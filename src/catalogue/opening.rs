@@ -1,9 +1,9 @@
-//! Where the first frames under the radiants of showers lie in time: the days on which these were active over any frame.
-//! Reads no frame.
+//! Where the first frames under the radiants of showers are in time: the days on which these were active over any
+//! frame. Reads no frame.
 //!
 //! All frames of a shower have to be found and sorted before the first of them is known. A walk through the starts of
-//! its first days comes upon it sooner, and costs little where it does not. A day without any such frame is passed over by a
-//! look among the numbers of its frames, which costs less than a walk.
+//! its first days finds it sooner, and costs little if it does not. A day without any such frame is skipped by a lookup
+//! in the range of its frame numbers, which costs less than a walk.
 
 use std::collections::BTreeSet;
 
@@ -20,27 +20,28 @@ use crate::terms::failure::Failure;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 
-/// A day on which the first rows of a question are looked for.
+/// A day on which the first rows of an answer are searched for.
 pub(super) struct Day {
-    /// When it is.
+    /// Its time.
     pub stretch: Stretch,
-    /// The least and the greatest number of the frames that start in it. `None` where a look at all between them would cost
+    /// The least and the greatest number of the frames that start in it. `None` if a lookup between them would cost
     /// more than a walk through the starts.
     pub numbers: Option<(i64, i64)>,
 }
 
-/// One day in so many of a shower's is looked through, at most.
+/// Milliseconds of a day.
+
+/// At most one day in this many of a shower's days is searched.
 const ONE_IN: usize = 8;
 
-/// What a frame by its start costs, in rows among a shower's radiants: each of its tables is looked up on its own.
+/// The cost of a frame by its start, in rows among a shower's radiants: each of its tables is looked up separately.
 const BY_START: i64 = 5;
 
-/// No more days are looked through when they cost so many rows: where none of these is wanted, some four milliseconds are
-/// lost.
+/// The search stops after this many rows: if none of them match, some four milliseconds are lost.
 const MANY_ROWS: i64 = 40_960;
 
 impl Batch<'_> {
-    /// Notes that a set of showers is active over a frame that starts then.
+    /// Records that a set of showers is active over a frame that starts then.
     pub(super) fn note_day(&self, start: Utc, active_id: i64) -> Result<(), Failure> {
         let noted = (start.unix_ms().div_euclid(DAY_MS), active_id);
         if self.latest_day.get() == Some(noted) {
@@ -56,8 +57,8 @@ impl Batch<'_> {
 }
 
 impl Catalogue {
-    /// The days, in order, on which the first rows of a question are looked for. Between and before them none starts. None
-    /// where the question leads elsewhere, or asks for another order.
+    /// The days, in order, on which the first rows of an answer are searched for. No matching frame starts between or
+    /// before them. Empty if the query leads elsewhere, or another order is requested.
     pub(super) fn opening(&self, ask: &Ask<'_>) -> Result<Vec<Day>, Failure> {
         let Some(opening) = opening(ask) else {
             return Ok(Vec::new());
@@ -101,8 +102,8 @@ impl Catalogue {
             })
     }
 
-    /// The days on which one of these showers was active over any frame, in order. None where
-    /// one of `unplaced` is the main one over a frame without a place: the day of such a frame is noted nowhere.
+    /// The days on which one of these showers was active over any frame, in order. Empty if one of `unplaced` is the
+    /// main one over a frame without a place, because the day of such a frame is not recorded.
     fn days_under(
         &self,
         showers: &BTreeSet<ShowerCode>,
@@ -122,7 +123,7 @@ impl Catalogue {
         }
         let mut days = BTreeSet::new();
         for shower in showers {
-            // A code is three letters among codes of three letters with spaces between: it is found nowhere else.
+            // A code is three letters among codes of three letters separated by spaces: it matches nothing else.
             let mut read = self.db.prepare_cached(
                 "SELECT DISTINCT day FROM derived_day JOIN derived_active USING (active_id)
                  WHERE instr(showers, ?) > 0",

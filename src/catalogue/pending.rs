@@ -1,4 +1,4 @@
-//! Which derived rows are to be made again: those that are missing, by another maker, or left by a run that was stopped.
+//! Which derived rows must be recomputed: those that are missing, by another maker, or left by a run that was stopped.
 //! Computes no value.
 
 use rusqlite::Connection;
@@ -19,19 +19,19 @@ use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 use crate::terms::time::day_of_date;
 
-/// What is missing of derived rows, as far as it can be told without a look at the frames.
+/// Missing derived rows, as far as is known without reading the frames.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Missing {
     /// Frames lack rows.
     pub frames: bool,
-    /// Nights wait for their sessions.
+    /// Nights need grouping.
     pub nights: bool,
     /// A rebuild was stopped.
     pub rebuild: bool,
 }
 
-/// Frames after `?1` that a rebuild of every frame has to derive: those that it has not come to yet (after `?2`), and those whose
-/// rows are stale meanwhile, which those of the formulas `?3` and the shower table `?4` are not.
+/// Frames after `?1` that a rebuild of every frame has to derive: those that it has not reached yet (after `?2`), and
+/// those whose rows have become stale meanwhile, unlike those of the formulas `?3` and the shower table `?4`.
 const TO_REBUILD: &str = "
     FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
     WHERE frame.frame_id > ?1 AND (frame.frame_id > ?2
@@ -75,19 +75,19 @@ impl Catalogue {
         Ok((count.unwrap_or(0).unsigned_abs(), first.flatten()))
     }
 
-    /// Up to which frame a rebuild of all had come when it was stopped.
+    /// The last frame that a stopped rebuild of all frames had reached.
     pub fn rebuilt_up_to(&self) -> Result<Option<i64>, Failure> {
         self.one("SELECT after_frame FROM pending_rebuild", [])
     }
 
-    /// The first frame that a rebuild of all had not come to when it was stopped.
+    /// The first frame that a stopped rebuild of all frames had not reached.
     pub fn first_not_rebuilt(&self) -> Result<Option<i64>, Failure> {
         let sql = "SELECT frame_id FROM written_frame WHERE frame_id > (SELECT after_frame FROM pending_rebuild)
                    ORDER BY frame_id LIMIT 1";
         self.one(sql, [])
     }
 
-    /// How many frames a rebuild of all has to derive that was stopped after a frame.
+    /// How many frames remain for a rebuild of all frames that was stopped after a frame.
     pub fn count_to_rebuild(&self, done: i64, current: &Maker) -> Result<u64, Failure> {
         let sql = format!("SELECT count(*) {TO_REBUILD}");
         let values = params![0, done, current.formulas, current.shower_table];
@@ -95,11 +95,11 @@ impl Catalogue {
         Ok(count.unwrap_or(0).unsigned_abs())
     }
 
-    /// The frames of a session: by their rows, and by what was last handed out.
+    /// The frames of a session: by their rows, and by the numbers last shown to people.
     pub fn frames_of_session(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
         let sql = format!("SELECT frame_id FROM derived_time AS time WHERE {OF_SESSION}");
         let mut frames = self.numbers(&sql, [session_id])?;
-        // A frame that has another session by its row has left this one.
+        // A frame whose row has another session has left this one.
         let kept = self.frames_given(session_id)?;
         for frame_id in kept {
             let elsewhere: Option<Option<i64>> = self.one(
@@ -116,7 +116,7 @@ impl Catalogue {
         Ok(frames)
     }
 
-    /// The frames that lie in a night by their rows.
+    /// The frames of a night by their rows.
     pub fn frames_of_night(&self, night: &str) -> Result<Vec<i64>, Failure> {
         self.numbers(
             "SELECT frame_id FROM derived_time WHERE night_day = ? ORDER BY frame_id",
@@ -134,7 +134,7 @@ impl Catalogue {
         )
     }
 
-    /// Pairs of nights between which frames have moved: the night of the session that a frame was in, and its own.
+    /// Pairs of nights between which frames have moved: the night of the frame's previous session, and its own.
     pub fn nights_of_moved_frames(&self) -> Result<Vec<(String, String)>, Failure> {
         let read = || -> rusqlite::Result<Vec<(i64, i64)>> {
             self.db
@@ -163,7 +163,7 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// The next frames after one that a rebuild of all has to derive, in order.
+    /// The next frames after a given one that a rebuild of all frames has to derive, in order.
     pub fn next_to_rebuild(
         &self,
         after: i64,
@@ -183,7 +183,7 @@ impl Batch<'_> {
         })
     }
 
-    /// The next frames after one that lack rows, in order.
+    /// The next frames after a given one that lack rows, in order.
     pub fn next_pending(&self, after: i64, most: i64) -> Result<Vec<i64>, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -194,7 +194,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Ends the wait of a frame that is not there any more.
+    /// Removes the record of a frame that no longer exists.
     pub fn drop_pending(&self, frame_id: i64) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached("DELETE FROM pending_frame WHERE frame_id = ?")?
@@ -203,7 +203,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Notes up to which frame a rebuild of all has come.
+    /// Records the last frame that a rebuild of all frames has reached.
     pub fn note_rebuilt(&self, up_to: i64) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -215,7 +215,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Ends a rebuild of all: the makers' counts are what the rows say, and what no row uses any more goes.
+    /// Ends a rebuild of all frames: corrects the makers' counts from the rows, and deletes makers that no row uses.
     pub fn end_rebuild(&self) -> Result<(), Failure> {
         self.step(|db| {
             db.execute_batch(
@@ -234,8 +234,8 @@ impl Batch<'_> {
         })
     }
 
-    /// Takes a frame from those that lack rows. Of one that had rows, what is left of them is taken away but for time and place.
-    /// Whether it was among them.
+    /// Removes a frame from those that lack rows. If it had rows, the remaining ones are deleted except for time and
+    /// place. Returns whether it was among them.
     pub(super) fn take_pending(&self, frame_id: i64, derived: Derived) -> Result<bool, Failure> {
         if !self.any_pending {
             return Ok(false);
@@ -252,13 +252,13 @@ impl Batch<'_> {
         })
     }
 
-    /// The nights that await grouping.
+    /// The nights that need grouping.
     pub fn pending_nights(&self) -> Result<Vec<BodyNight>, Failure> {
         self.step(pending_nights)
     }
 }
 
-/// The nights that await grouping, in order.
+/// The nights that need grouping, in order.
 pub(super) fn pending_nights(db: &Connection) -> rusqlite::Result<Vec<BodyNight>> {
     db.prepare_cached(
         "SELECT night_day, camera_id FROM pending_night ORDER BY night_day, camera_id",

@@ -1,5 +1,5 @@
-//! Time, place and sky of frames into their rows. Of a frame that has rows already, what stays as it is, is left alone: the
-//! costly part of a row is its entries in indexes and the rows that its keys point at. Computes no value.
+//! Stores time, place and sky of frames as rows. In a frame that has rows already, unchanged values are not written:
+//! the costly parts of a row are its index entries and the rows that its keys refer to. Computes no value.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -31,7 +31,7 @@ use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::time::day_of_date;
 
-/// What was derived of a frame before it is derived again.
+/// The previously derived data of a frame that is derived again.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct SkyBefore {
     /// Whether it had a row of time and place.
@@ -42,7 +42,7 @@ pub struct SkyBefore {
     pub radiant: Option<(ShowerCode, f64, f64)>,
 }
 
-/// A row of time and place, as it is kept.
+/// A row of time and place, as stored.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct TimeRow {
     start_ms: Option<i64>,
@@ -55,7 +55,7 @@ pub(super) struct TimeRow {
     keys: TimeKeys,
 }
 
-/// What of it stands in an index by itself, or points at another row.
+/// The columns that have an index of their own, or refer to another row.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 struct TimeKeys {
     site_id: Option<i64>,
@@ -63,7 +63,7 @@ struct TimeKeys {
     maker_id: Option<i64>,
 }
 
-/// What is kept of a frame that is derived again.
+/// The stored data of a frame that is derived again.
 struct Kept {
     time: TimeRow,
     sky: Option<SkyKeys>,
@@ -72,7 +72,7 @@ struct Kept {
 }
 
 impl Batch<'_> {
-    /// Puts a frame's time, place and sky in, and gives what was there before.
+    /// Stores a frame's time, place and sky, and returns the previous data.
     pub fn put_derived(
         &self,
         frame_id: i64,
@@ -229,8 +229,8 @@ impl TimeRow {
         })
     }
 
-    /// Whether a frame with this row would be placed otherwise. Its maker and its night do not count: rows of another maker are
-    /// stale, and a night may have begun before its own noon.
+    /// Whether a frame with this row would be placed differently. Its maker and its night do not count: rows of another
+    /// maker are stale, and a night may have begun before its own noon.
     pub(super) fn differs(&self, placed: &PlacedFrame) -> bool {
         let now = time_row(placed, None);
         let keys = TimeKeys {
@@ -240,14 +240,14 @@ impl TimeRow {
         *self != TimeRow { keys, ..now }
     }
 
-    /// The night that the frame is kept in.
+    /// The stored night of the frame.
     pub(super) fn night(&self) -> Option<String> {
         date_of(self.keys.night_day?)
     }
 }
 
 fn time_row(placed: &PlacedFrame, maker_id: Option<i64>) -> TimeRow {
-    // A site's own position stands with the site.
+    // A site's own position is stored with the site.
     let place = placed
         .place
         .filter(|_| placed.place_basis != PlaceBasis::Site);
@@ -272,7 +272,7 @@ const INSERT_TIME: &str = "
                               site_id, night_day, maker_id)
     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11)";
 
-/// Leaves session and position as they are: by them a session keeps its number when its nights are grouped anew.
+/// Leaves session and position unchanged: from them a session gets its number back when its nights are grouped again.
 const UPDATE_TIME: &str = "
     UPDATE derived_time SET start_ms = ?2, time_basis_no = ?3, time_error_ms = ?4, lat_deg = ?5, lon_deg = ?6, elev_m = ?7,
         place_basis_no = ?8, site_id = ?9, night_day = ?10, maker_id = ?11
@@ -305,7 +305,7 @@ fn put_time(db: &Connection, sql: &str, frame_id: i64, row: &TimeRow) -> rusqlit
     Ok(())
 }
 
-/// Takes away what was found odd about a frame.
+/// Deletes the findings of a frame.
 pub(super) fn forget_findings(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached("DELETE FROM derived_finding WHERE frame_id = ?")?
         .execute([frame_id])?;

@@ -1,4 +1,4 @@
-//! Where files lie: dump, folder, name, byte for byte as the disk has them; and what is known of each. Looks at no disk.
+//! Where files are: dump, folder, name, byte for byte as on the disk; and what is known of each. Accesses no disk.
 
 use std::collections::HashMap;
 use std::ffi::OsString;
@@ -25,18 +25,18 @@ use crate::terms::fingerprint::Fingerprint;
 pub struct FolderPlace {
     /// Its absolute path.
     pub path: PathBuf,
-    /// The dump it belongs to.
+    /// Its dump.
     pub dump: Rc<DumpPlace>,
 }
 
-/// A file, where it lies and what is known of it.
+/// A file, its location and what is known of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FilePlace {
     /// Its number.
     pub file_id: i64,
     /// Its folder.
     pub folder: Rc<FolderPlace>,
-    /// Its name, as the disk has it.
+    /// Its name, as on the disk.
     pub name: OsString,
     /// Its container.
     pub format: &'static str,
@@ -44,7 +44,7 @@ pub struct FilePlace {
     pub bytes: u64,
     /// The file system's time stamp when it was read, nanoseconds since 1970.
     pub modified_ns: i64,
-    /// As much of its fingerprint as is kept.
+    /// Its fingerprint, as far as stored.
     pub fingerprint: Option<Fingerprint>,
     /// Its state.
     pub health: Health,
@@ -57,7 +57,7 @@ impl FilePlace {
     }
 }
 
-/// Where files lie. Folders are looked up once.
+/// The locations of files. Folders are looked up once.
 pub struct Places<'c> {
     catalogue: &'c Catalogue,
     folders: HashMap<i64, Rc<FolderPlace>>,
@@ -69,7 +69,7 @@ const FILE_COLUMNS: &str =
      file.modified_ns, file.fingerprint, file.health_no";
 
 impl Catalogue {
-    /// Where files lie.
+    /// The locations of files.
     pub fn places(&self) -> Places<'_> {
         Places {
             catalogue: self,
@@ -95,8 +95,8 @@ impl Places<'_> {
         self.placed(kept)
     }
 
-    /// Gives files that are named by their numbers to `each`, in the order of the numbers. `each` may stop the run by
-    /// returning `false`.
+    /// Passes files given by their numbers to `each`, in the order of the numbers. `each` may stop the run by returning
+    /// `false`.
     pub fn each_file(
         &mut self,
         file_ids: impl Iterator<Item = i64>,

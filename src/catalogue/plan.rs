@@ -1,4 +1,4 @@
-//! How a question is answered, as data: which table drives, which are joined to it and in which order, what is asked of their
+//! How a query is answered, as data: the driving table, the tables joined to it and their order, the conditions on the
 //! rows, and the order of the answer. Decides nothing, writes no SQL.
 
 use std::collections::BTreeSet;
@@ -16,13 +16,13 @@ use crate::terms::shower::ShowerCode;
 pub struct Plan {
     /// Where it begins.
     pub driving: Driving,
-    /// What is joined to the driving rows, in this order: what conditions ask about before what is only shown.
+    /// The tables joined to the driving rows, in this order: those with conditions before those that are only shown.
     pub joins: Vec<Join>,
-    /// What must hold of the rows.
+    /// The conditions on the rows.
     pub conditions: Vec<Condition>,
-    /// What the rows are ordered by before their starts; `None` where their order does not matter.
+    /// The sort keys before the start; `None` if the order does not matter.
     pub order: Option<Vec<Order>>,
-    /// At most so many rows.
+    /// The most rows.
     pub limit: Option<u64>,
 }
 
@@ -31,9 +31,9 @@ pub struct Plan {
 pub enum Driving {
     /// With the rows of a table that an index finds for one of the conditions.
     Index(Source),
-    /// With the frames under radiants, each once.
+    /// With the frames under radiants, each frame once.
     Union(Union),
-    /// With every row of a table: no condition leads anywhere.
+    /// With every row of a table: no condition can use an index.
     Scan(Source),
     /// With the frames that have a start, in its order.
     Starts,
@@ -44,13 +44,13 @@ pub enum Driving {
 /// Frames under radiants.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Union {
-    /// Those under the radiant of one of these showers, of which the test beside it holds.
+    /// Those under the radiant of one of these showers for which the test, if any, is true.
     pub radiants: Vec<(ShowerCode, Option<Checked>)>,
-    /// And those without a place, whose active showers are not known, with one of these as their main one.
+    /// And those without a place, whose active showers are unknown, with one of these as their main one.
     pub unplaced: BTreeSet<ShowerCode>,
 }
 
-/// Rows that a frame has one of at most.
+/// A row that each frame has at most once.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Source {
     /// A table's; of [`Table::Radiant`] the strongest shower's.
@@ -62,37 +62,37 @@ pub enum Source {
 /// A table joined to those before it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Join {
-    /// Whose rows.
+    /// Its rows.
     pub source: Source,
-    /// What becomes of frames without a row.
+    /// How frames without a row are treated.
     pub kind: JoinKind,
 }
 
-/// What becomes of frames without a row.
+/// How frames without a row are treated.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum JoinKind {
-    /// There are none, or no condition holds for them.
+    /// There are none, or no condition is true for them.
     Inner,
-    /// They stay.
+    /// They are kept.
     Left,
 }
 
-/// What must hold of the rows.
+/// A condition on the rows.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Condition {
-    /// A part of the query as it stands.
+    /// A part of the query, unchanged.
     Test(Checked),
-    /// A part of the query that asks about a row which many frames share: asked of that row once, not of each frame.
+    /// A part of the query about a row that many frames share: evaluated once for that row, not for each frame.
     OfShared(Shared, Checked),
-    /// The night is that of a session with such a number: one index has nights, and their sessions behind them.
+    /// The night of a session with such a number: one index has nights, followed by their sessions.
     NightOfSession(ColumnSource, Test),
-    /// The frame is for calibration: the condition of the index over such frames.
+    /// The frame is for calibration: the condition of the index on such frames.
     OfCalibration,
-    /// It has a start, or none.
+    /// Whether it has a start.
     Dated(bool),
     /// It starts in a stretch of time.
     Within(Stretch),
-    /// Its number is from the first to the second of these.
+    /// Its number is in this range.
     Numbered(i64, i64),
     /// It does not start before this moment, in milliseconds since 1970.
     NotBefore(i64),
@@ -107,25 +107,25 @@ pub struct Stretch {
     pub until: i64,
 }
 
-/// Where in time the first rows are looked for, before all are found and sorted.
+/// The time range searched for the first rows, before all rows are found and sorted.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Opening {
     /// On the first days on which one of these showers was active,
     pub showers: BTreeSet<ShowerCode>,
-    /// unless one of these is the main one over a frame without a place, the day of which is noted nowhere;
+    /// unless one of these is the main one over a frame without a place, the day of which is not recorded;
     pub unplaced: BTreeSet<ShowerCode>,
     /// from the first to the last of these days, since 1970-01-01.
     pub days: (i64, i64),
 }
 
-/// Which frames a SELECT goes through, and in which order.
+/// The frames that a SELECT goes through, and their order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Walk {
-    /// All, as the conditions lead.
+    /// All, in the order of the driving index.
     Free,
     /// The same, without those that start before a moment.
     From(i64),
-    /// Those with numbers from the first to the second of these, as the conditions lead.
+    /// Those with numbers in this range, in the order of the driving index.
     Numbered(i64, i64),
     /// Those with a start, in its order.
     Dated,
@@ -137,14 +137,14 @@ pub(super) enum Walk {
     Listed,
 }
 
-/// Tables, and showers whose radiants are meant.
+/// Tables, and showers for their radiants.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Needs {
     pub tables: BTreeSet<Table>,
     pub showers: BTreeSet<ShowerCode>,
 }
 
-/// The tables that hang on another one's row; each stands before the one that it needs.
+/// Tables that are joined through another one's row, after the table that they need.
 const HANGS_ON: &[(Table, Table)] = &[
     (Table::Radiant, Table::Sky),
     (Table::Dump, Table::Folder),
@@ -193,7 +193,7 @@ impl Needs {
                     sure.showers.retain(|shower| part.showers.contains(shower));
                 }
             }
-            // Where a value is not known, neither is the opposite of a comparison; all else may come true.
+            // If a value is unknown, so is the opposite of a comparison; any other test may become true.
             Checked::Not(inner) => match &**inner {
                 Checked::Test(_, Test::Known | Test::Unknown) => {}
                 Checked::Test(source, _) => sure.add(*source),
@@ -221,7 +221,7 @@ impl Needs {
         self.showers.extend(other.showers);
     }
 
-    /// With the tables that these hang on.
+    /// Adds the tables through which these are joined.
     pub fn whole(mut self) -> Self {
         for (table, needs) in HANGS_ON {
             if self.tables.contains(table) {

@@ -1,5 +1,5 @@
-//! Writes a plan as SQL, and the values of its `?` marks in their order. Decides nothing; a user's text goes into the values
-//! only.
+//! Writes a plan as SQL, with the values of its `?` placeholders in order. Decides nothing; a user's text appears in
+//! the values only.
 
 use std::collections::BTreeSet;
 use std::fmt::Write;
@@ -33,7 +33,7 @@ use crate::terms::shower::ShowerCode;
 /// The alias of the frames of a union.
 pub(super) const UNION_ALIAS: &str = "hit";
 
-/// Ordered by start; frames without UTC come last, by their clocks, and those without a clock behind them.
+/// Ordered by start; frames without UTC come last, by camera clock, and those without a clock reading after them.
 const BY_START: &str =
     "time.start_ms NULLS LAST, frame.clock_s NULLS LAST, frame.clock_fraction, frame.frame_id";
 
@@ -42,7 +42,7 @@ const BY_START: &str =
 pub(super) struct Statement {
     /// Its text.
     pub sql: String,
-    /// The values of its `?` marks; of a list that drives, the caller binds the first.
+    /// The values of its `?` placeholders; for a driving list, the caller binds the first.
     pub values: Vec<SqlValue>,
 }
 
@@ -74,7 +74,7 @@ pub(super) fn select(columns: &str, plan: &Plan) -> Statement {
 }
 
 impl Statement {
-    /// The first table, its alias, and what must hold of its rows.
+    /// The first table, its alias, and the conditions on its rows.
     fn driving(&mut self, driving: &Driving) -> (String, String, Option<String>) {
         match driving {
             Driving::Index(source) | Driving::Scan(source) => {
@@ -86,7 +86,7 @@ impl Statement {
                 "time".to_owned(),
                 None,
             ),
-            // The list is the outer loop, whatever SQLite thinks of its length.
+            // The list is the outer loop, whatever SQLite assumes about its length.
             Driving::Listed => (
                 "rarray(?) AS listed CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value".to_owned(),
                 "frame".to_owned(),
@@ -114,7 +114,7 @@ impl Statement {
         }
         let mut sql = match selects.as_slice() {
             [only] => only.clone(),
-            // A frame under two radiants comes once.
+            // A frame under two radiants is returned once.
             _ => format!("SELECT frame_id FROM ({})", selects.join(" UNION ")),
         };
         if !union.unplaced.is_empty() {
@@ -137,7 +137,7 @@ impl Statement {
                 let of_row = predicate(test);
                 let select =
                     |what: &str| format!("(SELECT {what} FROM {rows} WHERE {})", of_row.sql);
-                // A list is looked through for each frame; two numbers leave most frames out sooner.
+                // A list would be searched for each frame; two bounds exclude most frames sooner.
                 let sql = format!(
                     "{key} BETWEEN {} AND {} AND {key} IN {}",
                     select(&format!("min({number})")),
@@ -170,14 +170,14 @@ impl Statement {
         }
     }
 
-    /// The text of an expression, whose marks come next.
+    /// The text of an expression, whose placeholders come next.
     fn take(&mut self, predicate: SqlPredicate) -> String {
         self.values.extend(predicate.values);
         predicate.sql
     }
 }
 
-/// A join to the rows of the driving table, whose alias is `key`. CROSS keeps the order of the plan.
+/// A join to the rows of the driving table, whose alias is `key`. CROSS preserves the order of the plan.
 fn joined(join: Join, key: &str) -> String {
     let kind = match join.kind {
         JoinKind::Inner => "CROSS JOIN",
@@ -218,7 +218,7 @@ fn named(source: Source) -> (String, String) {
     (format!("{table} AS {alias}"), alias.to_owned())
 }
 
-/// What must hold of a radiant's row, besides the frame's number.
+/// The conditions on a radiant's row, besides the frame's number.
 fn of_shower(source: Source) -> Option<String> {
     let (_, alias) = named(source);
     let shower = match source {
@@ -237,7 +237,7 @@ fn numbers(showers: &BTreeSet<ShowerCode>) -> String {
     numbers.join(", ")
 }
 
-/// One value to order by, with a comma behind it.
+/// One sort key, followed by a comma.
 fn order_by(order: Order) -> String {
     let column = order.source.sql();
     let way = match order.way {

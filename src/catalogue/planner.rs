@@ -1,8 +1,8 @@
-//! Decides how a question is answered: one file for which table or index drives, which tables are joined and in which order,
-//! and in which order the rows come. Gives plans as data; writes no SQL, runs nothing.
+//! Decides how a query is answered: the driving table or index, the joined tables and their order, and the order of the
+//! rows. Returns plans as data; writes no SQL, runs nothing.
 //!
 //! SQLite plans a statement once for all values, so it cannot see that one night is a thousandth of the archive and ten
-//! years are all of it: the words of the query show it.
+//! years are all of it; the words of the query show that.
 
 use std::collections::BTreeSet;
 
@@ -33,10 +33,10 @@ use crate::terms::field_kind::Table;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::day_of_date;
 
-/// A stretch of time no longer than this has few frames of an archive.
+/// A stretch of time up to this length has few frames of an archive.
 const FEW_DAYS: i64 = 40;
 
-/// The plan for the frames of a query on a walk, in no order; `shown` is needed besides what the query asks about.
+/// The plan for the frames of a query on a walk, in no order; `shown` is needed in addition to the tested columns.
 pub(super) fn plan(query: &Checked, mut shown: Needs, walk: Walk) -> Plan {
     let mut tests = all_of(query).to_vec();
     let (mut conditions, walked) = match walk {
@@ -94,11 +94,11 @@ pub(super) fn plan(query: &Checked, mut shown: Needs, walk: Walk) -> Plan {
     }
 }
 
-/// The plans whose rows one after the other are the answer.
+/// The plans for an answer, whose rows follow each other.
 ///
-/// Mostly it is one. Where nothing leads to the frames and all are wanted, or a few are enough, the frames are walked
-/// through in the order of their starts, so that the first rows come at once and nothing is sorted; a second plan gives
-/// the undated. `from_ms`: those that start before this moment were given already.
+/// Usually there is one. If no index finds the frames and all are wanted, or a few are enough, the frames are walked
+/// through in the order of their starts, so that the first rows come at once and nothing is sorted; a second plan
+/// returns the undated ones. `from_ms`: rows that start before this moment were returned already.
 pub(super) fn answer(ask: &Ask<'_>, shown: &Needs, from_ms: Option<i64>) -> Vec<Plan> {
     let ordered = |walk| Plan {
         order: Some(ask.order.to_vec()),
@@ -114,7 +114,7 @@ pub(super) fn answer(ask: &Ask<'_>, shown: &Needs, from_ms: Option<i64>) -> Vec<
     vec![ordered(Walk::Dated), ordered(Walk::Undated)]
 }
 
-/// Every frame has its rows of time and of what was written; not every frame has a sky.
+/// Every frame has its rows of time and of written data; not every frame has a sky.
 fn kind(source: Source, sure: &Needs) -> JoinKind {
     match source {
         Source::Table(Table::Time | Table::Frame) => JoinKind::Inner,
@@ -123,7 +123,7 @@ fn kind(source: Source, sure: &Needs) -> JoinKind {
     }
 }
 
-/// Every row of a table that conditions ask about; of one with a row for every frame, where there is none.
+/// Every row of a tested table; if there is none, of a table with a row for every frame.
 fn scan(asked: &Needs, sure: &Needs, shown: &Needs) -> Driving {
     let tables = [Table::Frame, Table::Sky, Table::Time].map(Source::Table);
     let inner = |table: &Source| kind(*table, sure) == JoinKind::Inner;
@@ -140,7 +140,7 @@ fn scan(asked: &Needs, sure: &Needs, shown: &Needs) -> Driving {
     }))
 }
 
-/// The conditions that must all hold.
+/// The conditions that must all be true.
 fn all_of(query: &Checked) -> &[Checked] {
     match query {
         Checked::Every => &[],
@@ -149,7 +149,8 @@ fn all_of(query: &Checked) -> &[Checked] {
     }
 }
 
-/// What leads to the frames for which all of these tests hold. A test that the driving rows satisfy by themselves is taken out.
+/// The driving table for frames that satisfy all of these tests. A test that the driving rows satisfy by themselves is
+/// removed.
 fn driving(tests: &mut Vec<Checked>) -> Option<Driving> {
     if let Some(table) = tests.iter().find_map(few) {
         return Some(Driving::Index(Source::Table(table)));
@@ -175,8 +176,8 @@ fn driving(tests: &mut Vec<Checked>) -> Option<Driving> {
     stretch.then_some(Driving::Index(Source::Table(Table::Time)))
 }
 
-/// The table whose index finds the few frames of a test: a session, a night or a few, a short stretch of time, calibration
-/// frames.
+/// The table whose index finds the few frames of a test: a session, one or a few nights, a short stretch of time,
+/// calibration frames.
 fn few(test: &Checked) -> Option<Table> {
     let Checked::Test(ColumnSource::Frame(field), test) = test else {
         return None;
@@ -195,7 +196,7 @@ fn few(test: &Checked) -> Option<Table> {
     }
 }
 
-/// Whether few frames lie from one value to the other.
+/// Whether there are few frames from one value to the other.
 fn is_short(low: &Value, high: &Value) -> bool {
     match (low, high) {
         (Value::Period(low), Value::Period(high)) => match (day(&low.first), day(&high.last)) {
@@ -220,7 +221,7 @@ fn is_stretch(test: &Checked, fields: &[&str]) -> bool {
             && !matches!(test, Test::Known | Test::Unknown | Test::Compare(Op::Unequal, _)))
 }
 
-/// Whether a test holds for calibration frames alone, which are few and have an index.
+/// Whether a test is true for calibration frames only, which are few and have an index.
 fn is_of_calibration(field: &Field, test: &Test) -> bool {
     let few = |value: &Value| match value {
         Value::Word(word) => [Kind::Dark, Kind::Flat, Kind::Bias]
@@ -236,7 +237,7 @@ fn is_of_calibration(field: &Field, test: &Test) -> bool {
         }
 }
 
-/// The frames for which a test holds, where they are exactly those under radiants.
+/// The frames that satisfy a test, if they are exactly those under radiants.
 fn union(test: &Checked) -> Option<Union> {
     let showers = match test {
         Checked::Any(parts) => {
@@ -255,7 +256,7 @@ fn union(test: &Checked) -> Option<Union> {
                 unplaced: BTreeSet::new(),
             });
         }
-        // The main shower's radiant may be one of several: that it is the main one, only the frame's own row shows.
+        // The main shower's radiant may be one of several; only the frame's own row shows which is the main one.
         Checked::Test(ColumnSource::Frame(field), _) if field.key == "main_shower" => return None,
         Checked::Test(_, Test::Compare(Op::Equal, value)) => {
             showers_of(std::slice::from_ref(value))?
@@ -278,9 +279,9 @@ fn showers_of(values: &[Value]) -> Option<Vec<ShowerCode>> {
     values.iter().map(shower).collect()
 }
 
-/// The conditions that a test becomes, where an index or a row that many frames share serves it better as another one.
+/// The conditions into which a test is rewritten if an index or a shared row can be used that way.
 ///
-/// Within `or` and `not` this would lose the difference between false and unknown. Where all must hold there is none.
+/// Within `or` and `not` this would lose the difference between false and unknown. If all must be true there is none.
 fn rewritten(test: Checked) -> Vec<Condition> {
     let shared = match &test {
         Checked::Test(ColumnSource::Frame(field), Test::Known) => shared_of_field(field),
@@ -303,7 +304,7 @@ fn rewritten(test: Checked) -> Vec<Condition> {
     further.into_iter().chain([Condition::Test(test)]).collect()
 }
 
-/// The rows that a test asks about and about nothing else, where it holds for no frame without one.
+/// The shared rows that a test concerns exclusively, if it is true for no frame without one.
 fn shared_of(test: &Checked) -> Option<Shared> {
     match test {
         Checked::Every | Checked::Test(_, Test::Known | Test::Unknown) => None,
@@ -328,7 +329,7 @@ fn shared_of_field(field: &Field) -> Option<Shared> {
     }
 }
 
-/// The tables that a condition asks about.
+/// The tables that a condition needs.
 fn needs_of(condition: &Condition) -> Needs {
     match condition {
         Condition::Test(test) => {
@@ -339,17 +340,18 @@ fn needs_of(condition: &Condition) -> Needs {
             }
         }
         Condition::OfShared(shared, _) => Needs::of(&[shared_rows(*shared).table]),
-        // Of the driving rows; and which frames came before is seen when those that conditions leave are shown.
+        // The driving rows have it; and rows that came before are excluded when the rows that pass the conditions are
+        // shown.
         Condition::Numbered(..) | Condition::NotBefore(_) => Needs::default(),
         _ => Needs::of(&[Table::Time]),
     }
 }
 
-/// Where the first rows of an answer are looked for; `None` where its words lead elsewhere than to radiants, or another order
-/// is asked for.
+/// The time range searched for the first rows of an answer; `None` if the query does not lead to radiants, or another
+/// order is requested.
 pub(super) fn opening(ask: &Ask<'_>) -> Option<Opening> {
     let mut tests = all_of(ask.query).to_vec();
-    // Nights are by the body's own clock where a site has no zone: they do not show the days on which frames start.
+    // If a site has no zone, nights are by the body's own clock, and do not show the days on which frames start.
     if tests.iter().any(|test| is_stretch(test, &["night"])) {
         return None;
     }
@@ -373,7 +375,7 @@ pub(super) fn opening(ask: &Ask<'_>) -> Option<Opening> {
     })
 }
 
-/// The days on which frames start of which a test of their starts holds.
+/// The days of the frames for which a test of their starts is true.
 fn days_of(test: &Checked) -> Option<(i64, i64)> {
     let Checked::Test(ColumnSource::Frame(field), test) = test else {
         return None;

@@ -20,7 +20,7 @@ fn parsed(query: &str) -> Checked {
     compile(query, &showers).unwrap().tree
 }
 
-/// What a list of file names and starts shows.
+/// The columns of a list of file names and starts.
 fn shown() -> Needs {
     Needs::of(&[Table::File, Table::Time, Table::Frame])
 }
@@ -77,7 +77,7 @@ fn the_rows_of_a_radiant_drive_and_the_first_are_looked_for_by_their_starts() {
         planned(query),
         Plan {
             driving: Driving::Index(Source::Radiant(shower("GEM"))),
-            // What is asked about comes before what is only shown.
+            // Tested tables come before those that are only shown.
             joins: vec![inner(SKY), inner(TIME), inner(FRAME), left(FILE)],
             conditions: tests.into_iter().map(Condition::Test).collect(),
             order: None,
@@ -99,7 +99,7 @@ fn the_rest_of_an_opened_answer_leaves_out_what_was_given() {
     };
     assert_eq!(rest.driving, Driving::Index(Source::Radiant(shower("GEM"))));
     assert_eq!(rest.conditions[0], Condition::NotBefore(1_000));
-    // Starts are looked up of those alone that the conditions leave.
+    // Starts are looked up only for rows that pass the conditions.
     assert_eq!(rest.joins[..2], [inner(SKY), inner(TIME)]);
     assert_eq!(rest.order, Some(vec![]));
 }
@@ -173,7 +173,7 @@ fn few_frames_by_an_index_drive_before_a_radiant() {
         ("clock = 2019-08-13T22:31", FRAME),
         ("PER.alt > 30 and kind = dark", TIME),
         ("iso > 800 and kind in (flat, bias)", TIME),
-        // However long, where nothing better leads.
+        // However long, if there is nothing better.
         ("night in 2010..2020", TIME),
         ("start in 2019-08..2019-12 and iso >= 6400", TIME),
     ] {
@@ -207,7 +207,7 @@ fn what_nothing_leads_to_is_scanned() {
     ] {
         assert_eq!(planned(query).driving, Driving::Scan(table), "{query}");
     }
-    // A frame without a sky is kept where that makes no test false.
+    // A frame without a sky is kept if that makes no test false.
     let joins = planned("moon.alt is unknown").joins;
     assert!(joins.contains(&left(SKY)), "{joins:?}");
     let joins = planned("moon.alt < 0 or iso > 800").joins;
@@ -302,7 +302,7 @@ fn an_index_is_given_the_condition_that_it_has() {
             Condition::Test(parsed("kind = dark"))
         ]
     );
-    // Light frames are many, and the opposite holds for them too.
+    // Light frames are many, and the opposite is true for them too.
     for query in ["kind = light", "kind != dark", "session is unknown"] {
         assert_eq!(
             planned(query).conditions,

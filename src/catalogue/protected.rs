@@ -1,5 +1,5 @@
-//! Opening a catalogue where nothing can be written: on a write-protected disk, in somebody else's folder, on a full
-//! disk. Changes nothing, not even beside it.
+//! Opens a catalogue where nothing can be written: on a write-protected disk, in another user's folder, on a full disk.
+//! Changes nothing, not even beside it.
 
 use std::fmt::Write as _;
 use std::path::Path;
@@ -18,13 +18,13 @@ use crate::terms::failure::FailureKind;
 /// Why nothing could be written when a catalogue was opened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Hindered {
-    /// It is not allowed: the disk is write-protected, the folder somebody else's.
+    /// It is not allowed: the disk is write-protected, or the folder belongs to another user.
     Forbidden,
-    /// The disk is full, or ill.
+    /// The disk is full or faulty.
     ByTheDisk,
 }
 
-/// Whether opening failed in a way that a place where nothing can be written explains.
+/// Whether opening failed because nothing can be written there.
 pub fn hindered(failure: &Failure) -> Option<Hindered> {
     let source = failure.source.as_deref()?;
     match source
@@ -39,10 +39,10 @@ pub fn hindered(failure: &Failure) -> Option<Hindered> {
     }
 }
 
-/// Opens a catalogue only for looking, without the files that SQLite otherwise keeps beside it.
+/// Opens a catalogue read-only, without the files that SQLite otherwise creates beside it.
 ///
-/// Refuses: one with changes that were not carried over from its write-ahead log: these would not be seen. Without such
-/// a log nobody had it open a moment ago; whoever writes while it is read this way may spoil the answer, not the file.
+/// Refuses: one with changes in its write-ahead log, which would not be seen. Without such a log nobody had it open a
+/// moment ago; a process that writes while it is read this way may spoil the answer, not the file.
 pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
     let log = beside(path, LOG);
     if log.metadata().is_ok_and(|about| about.len() > 0) {
@@ -59,7 +59,7 @@ pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
     open_unchanging(path).map_err(|e| failed(path, e))
 }
 
-/// Opens the file alone, whatever lies beside it.
+/// Opens the file by itself, whatever is beside it.
 pub(super) fn open_unchanging(path: &Path) -> rusqlite::Result<Connection> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY
         | OpenFlags::SQLITE_OPEN_URI
@@ -67,7 +67,7 @@ pub(super) fn open_unchanging(path: &Path) -> rusqlite::Result<Connection> {
     Connection::open_with_flags(immutable(&as_file(path)), flags)
 }
 
-/// A catalogue that a command would have to change.
+/// The failure of a command that would have to change a catalogue.
 pub fn may_not_be_written(
     path: &Path,
     cause: impl Into<Box<dyn std::error::Error + Send + Sync>>,
@@ -81,7 +81,7 @@ pub fn may_not_be_written(
         .because(cause)
 }
 
-/// The URI by which SQLite opens a file that does not change, as SQLite's own page on URIs writes it.
+/// The URI with which SQLite opens a file as immutable, as described on SQLite's page on URIs.
 fn immutable(path: &Path) -> String {
     let mut uri = String::from("file:");
     if cfg!(windows) && path.is_absolute() {

@@ -1,16 +1,16 @@
-//! What a command means to do with a catalogue, and when changes are on the disk.
+//! The purpose of opening a catalogue, and when changes are on the disk.
 
-/// What a command means to do with the catalogue.
+/// The purpose of opening a catalogue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose {
-    /// Only look. The file must exist.
+    /// Read only. The file must exist.
     Read,
-    /// See what a change would come to. The file must exist; all changes are made in a copy that nobody else sees and that
-    /// goes when it is closed, so that a writer at work is neither waited for nor held up.
+    /// Try a change. The file must exist; all changes are made in a private copy that is discarded when it is closed,
+    /// so that an active writer is neither waited for nor delayed.
     Try,
     /// Change it. The file must exist.
     Change,
-    /// Change it; make it when there is none.
+    /// Change it; create it if it does not exist.
     ChangeOrMake,
 }
 
@@ -19,15 +19,16 @@ pub enum Purpose {
 pub enum OnDisk {
     /// When its commit returns.
     AtCommit,
-    /// At the latest when the log is carried over into the file; a power failure may cost the last batches, never the file.
+    /// At the latest when the log is written back to the file; a power failure may cost the last batches, never the
+    /// file.
     Later,
 }
 
-/// What SQLite keeps beside the file while it is open.
+/// The files that SQLite keeps beside the file while it is open.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kept {
     /// A write-ahead log.
     WithLog,
-    /// Nothing: it lies where nothing can be written, or is a copy of our own.
+    /// Nothing: nothing can be written there, or it is a private copy.
     Alone,
 }

@@ -1,5 +1,5 @@
-//! Values as they leave the catalogue, in cells: moments as text. A text goes into the room of the text that was there, since
-//! one row serves all of a list. Asks for nothing.
+//! Puts values from the catalogue into cells: moments as text. Reuses the cell's string buffer, since one row is reused
+//! for a whole list. Queries nothing.
 
 use std::fmt::Write;
 
@@ -52,7 +52,7 @@ pub(super) fn put_reading(held: &mut Cell, seconds: Option<i64>, fraction: Optio
     }
 }
 
-/// Puts an offset from UTC into a cell, by its seconds: `+01:00`, with seconds where there are some.
+/// Puts an offset from UTC into a cell, by its seconds: `+01:00`, with seconds if they are not zero.
 pub(super) fn put_offset(held: &mut Cell, offset_s: Option<i64>) {
     let Some(offset_s) = offset_s else {
         *held = Cell::Unknown;
@@ -70,7 +70,7 @@ pub(super) fn put_offset(held: &mut Cell, offset_s: Option<i64>) {
     put_text(held, std::str::from_utf8(shown).ok());
 }
 
-/// Puts what is written into a cell.
+/// Puts the written text into a cell.
 fn put_written(held: &mut Cell, write: impl FnOnce(&mut String)) {
     let mut room = match std::mem::replace(held, Cell::Unknown) {
         Cell::Text(text) => text,
@@ -94,7 +94,7 @@ pub(super) fn put_path(held: &mut Cell, folder: &Cell, name: Option<&str>) {
     }
 }
 
-/// A value as it leaves the catalogue.
+/// A value from the catalogue.
 pub(super) fn cell(value: ValueRef<'_>, kind: FieldKind) -> Cell {
     let text = |text: Option<String>| text.map_or(Cell::Unknown, Cell::Text);
     match (value, kind) {

@@ -1,4 +1,4 @@
-//! Records out of the catalogue, for the steps of use cases. Builds no SQL from a user's text.
+//! Reads records from the catalogue, for use cases. Builds no SQL from a user's text.
 
 use std::collections::HashMap;
 use std::path::Path;
@@ -25,7 +25,7 @@ use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
 use crate::terms::time::WallTime;
 
-/// What the catalogue knows of a file, to tell whether it has changed.
+/// The recorded data of a file, to decide whether it has changed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct KnownFile {
     /// Its number.
@@ -34,7 +34,7 @@ pub struct KnownFile {
     pub bytes: u64,
     /// Its time stamp when it was read.
     pub modified_ns: i64,
-    /// Whether reading it gave an error of the disk, so that it is worth another try.
+    /// Whether reading it gave an error of the disk, so that another try is worthwhile.
     pub failed_before: bool,
     /// Whether it was damaged when it was read.
     pub damaged: bool,
@@ -45,14 +45,14 @@ pub struct KnownFile {
 pub enum Scope {
     /// The frames of one session.
     Session(i64),
-    /// The frames whose first file lies on one dump.
+    /// The frames whose first file is on one dump.
     Dump(String),
     /// Every frame.
     All,
 }
 
 impl Catalogue {
-    /// The number of the dump with that root, if it is known.
+    /// The number of the dump with that root, if there is one.
     pub fn dump_at(&self, root: &Path) -> Result<Option<i64>, Failure> {
         let text = kept_name(root.as_os_str()).text;
         self.db
@@ -65,7 +65,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// The files the catalogue knows in one folder, by the text of their names.
+    /// The files of the catalogue in one folder, by the text of their names.
     pub fn known_files(
         &self,
         dump_id: i64,
@@ -128,7 +128,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The roots of every dump, but for those whose places others have taken.
+    /// The roots of every dump, except those whose locations others have taken.
     pub fn dump_roots(&self) -> Result<Vec<PathBuf>, Failure> {
         let read = || -> rusqlite::Result<Vec<PathBuf>> {
             self.db
@@ -142,8 +142,8 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// The frames in a folder of a dump, and in the folders below it, whose place is not known. Of frames that lack rows, those
-    /// of which nobody says one.
+    /// The frames in a folder of a dump, and below it, whose place is unknown. Of frames that lack rows, those without
+    /// a statement of one.
     pub fn unplaced_frames(&self, dump_id: i64, folder: &Path) -> Result<Vec<i64>, Failure> {
         let folder = kept_folder(folder).text;
         let read = || -> rusqlite::Result<Vec<i64>> {
@@ -177,7 +177,7 @@ impl Catalogue {
     }
 }
 
-/// What the camera wrote into a frame.
+/// The metadata that the camera wrote for a frame.
 pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<CaptureRecord> {
     db.prepare_cached(
         "SELECT frame.clock_s, frame.clock_fraction, frame.clock_source_no, frame.utc_offset_s, frame.body_zone_s,
@@ -216,10 +216,10 @@ pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<C
     })
 }
 
-/// The files of frame `?1`: the one it began with, and those that joined it.
+/// The files of frame `?1`: its original one, and those that joined it.
 pub(super) const FILES_OF_FRAME: &str = "((file.file_id = ?1 AND file.frame_id = ?1) OR (file.frame_id = ?1 AND file.frame_id <> file.file_id))";
 
-/// Frames whose clock shows the same second, and whose first file's name will do.
+/// Frames whose clock shows the same second, and whose first file's name matches.
 pub(super) fn frames_at_press(
     db: &Connection,
     clock: WallTime,

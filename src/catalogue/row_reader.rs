@@ -1,6 +1,6 @@
-//! How the columns of a list are read: the whole numbers that tables keep instead of what SQL would make of them, and by
-//! their numbers the few cameras, lenses, folders and sites that many frames share, each looked up once. Says the same as
-//! the columns of the field table; runs nothing.
+//! How the columns of a list are read: the stored whole numbers instead of values computed by SQL, and the few cameras,
+//! lenses, folders and sites that many frames share, each looked up once by its number. Gives the same values as the
+//! columns of the field table; runs nothing.
 
 use rusqlite::Connection;
 use rusqlite::Row;
@@ -30,7 +30,7 @@ use crate::terms::records::FrameRow;
 const START: &str = "time.start_ms";
 const EXPOSURE: &str = "frame.exposure_s";
 
-/// How a cell is made of what was selected; numbers are places in the SELECT.
+/// How a cell is decoded from the selected columns; numbers are positions in the SELECT.
 enum How {
     Itself(usize),
     Parts(usize, f64),
@@ -39,29 +39,29 @@ enum How {
     Offset(usize),
     After(usize, usize, f64),
     Reading(usize, usize),
-    /// Of a shared row: which, and the place in it; behind the frame's own value, where it has one.
+    /// From a shared row: which, and the position in it; after the frame's own value, if it has one.
     Shared(Option<usize>, usize, usize),
     /// A shared row's folder, and the name in it.
     Path(usize, usize, usize),
-    /// By whoever asked: the catalogue does not keep it.
+    /// By the caller: the catalogue does not store it.
     Elsewhere,
 }
 
-/// What cells are made with, besides a row.
+/// The state for decoding cells, besides a row.
 pub(super) struct CellCache {
     shared: Vec<SharedRows>,
-    /// What each cell was made of.
+    /// The source of each cell.
     of: Vec<Of>,
 }
 
-/// What a cell was made of: as long as that is the same, so is the cell.
+/// The source of a cell: as long as it is the same, so is the cell.
 #[derive(Clone, Copy, PartialEq)]
 enum Of {
-    /// Something that is another in every row, or is not worth comparing.
+    /// A source that differs in every row, or is not worth comparing.
     Anything,
     Whole(Option<i64>),
     Real(u64),
-    /// A row that many share, after so many turns.
+    /// A shared row, by how often it has changed.
     Shared(u64),
 }
 
@@ -75,7 +75,8 @@ impl Of {
         }
     }
 
-    /// Makes a cell of what it is made of now. Whether it stays what it is, and need not be made.
+    /// Makes a cell from its present source. Returns whether the source is unchanged, so that the cell need not be
+    /// made.
     fn stays(&mut self, now: Self, make: impl FnOnce()) -> bool {
         let stays = now != Self::Anything && now == *self;
         *self = now;
@@ -88,9 +89,9 @@ impl Of {
 
 /// How columns are read.
 pub(super) struct RowReader {
-    /// What is selected.
+    /// The columns of the SELECT.
     pub selected: Vec<String>,
-    /// The tables and radiants it lies in.
+    /// Their tables and radiants.
     pub needs: Needs,
     how: Vec<(How, FieldKind)>,
     shared: Vec<(usize, Shared, Vec<&'static str>)>,
@@ -112,7 +113,7 @@ impl RowReader {
         reader
     }
 
-    /// What it takes to make cells.
+    /// The state for decoding cells.
     pub fn cell_cache(&self) -> CellCache {
         let rows = self.shared.iter();
         CellCache {
@@ -123,7 +124,7 @@ impl RowReader {
         }
     }
 
-    /// Lets the cells of a frame hold what a row tells. Those of columns that the catalogue does not keep are left alone.
+    /// Fills the cells of a frame from a row. Cells of columns that the catalogue does not store are not changed.
     pub fn fill(
         &self,
         made: &mut FrameRow,
@@ -138,7 +139,7 @@ impl RowReader {
         let FrameRow { cells, since, .. } = made;
         cells.resize(self.how.len(), Cell::Unknown);
         if since.number == 0 {
-            // Others may have changed the cells.
+            // The caller may have changed the cells.
             cache.of.fill(Of::Anything);
         }
         since.number += 1;
@@ -168,11 +169,11 @@ impl RowReader {
                 }
                 How::After(start, exposure, ms) => {
                     let after = (row.get::<_, Option<f64>>(*exposure)?.unwrap_or(0.0) * ms).round();
-                    #[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
+                    #[allow(clippy::cast_possible_truncation)] // `as` saturates
                     let at = whole(row, *start)?.and_then(|start| start.checked_add(after as i64));
                     of.stays(Of::Anything, || match kind {
                         FieldKind::Instant => put_instant(cell, at),
-                        // A data set keeps moments as the numbers that they are.
+                        // A Parquet export keeps moments as numbers.
                         _ => *cell = at.map_or(Cell::Unknown, Cell::Whole),
                     })
                 }
@@ -255,7 +256,7 @@ impl RowReader {
         }
     }
 
-    /// The place of what is selected, once for all who want it.
+    /// The position of a selected column, shared by all who need it.
     fn select(&mut self, column: String) -> usize {
         let known = self.selected.iter().position(|known| *known == column);
         known.unwrap_or_else(|| {
@@ -264,7 +265,7 @@ impl RowReader {
         })
     }
 
-    /// The place of a shared row, and of a column in it.
+    /// The position of a shared row, and of a column in it.
     fn shared(&mut self, shared: Shared, column: &'static str) -> (usize, usize) {
         let table = shared_rows(shared);
         self.needs.tables.insert(table.table);
@@ -284,7 +285,7 @@ impl RowReader {
     }
 }
 
-/// Puts a number into a cell, by how many parts of one it is.
+/// Puts a number into a cell, given how many parts are one.
 fn put_number(cell: &mut Cell, n: Option<i64>, parts: f64) {
     *cell = n.map_or(Cell::Unknown, |n| Cell::Number(n as f64 / parts));
 }

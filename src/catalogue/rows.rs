@@ -26,7 +26,7 @@ pub(super) const UPDATE_FRAME: &str = "
         gps_lat_deg = ?, gps_lon_deg = ?, gps_elev_m = ?, gps_ms = ?
     WHERE frame_id = ?";
 
-/// What a row of a frame points at.
+/// The rows that a row of a frame refers to.
 #[derive(Clone, Copy)]
 pub(super) struct FrameLinks {
     pub camera: Option<i64>,
@@ -129,7 +129,7 @@ pub(super) fn put_findings<'f>(
     Ok(())
 }
 
-/// SQLite keeps signed numbers; no file or counter reaches past them.
+/// SQLite stores signed numbers; no file or counter exceeds them.
 pub(super) fn signed(value: u64) -> i64 {
     i64::try_from(value).unwrap_or(i64::MAX)
 }

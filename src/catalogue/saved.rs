@@ -22,7 +22,7 @@ pub struct SavedQuery {
 }
 
 impl Catalogue {
-    /// The text of a saved query, its name in either case of letters.
+    /// The text of a saved query, ignoring the case of its name.
     pub fn saved_query(&self, name: &str) -> Result<Option<String>, Failure> {
         self.db
             .query_row(
@@ -53,7 +53,7 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// Keeps a query under a name, in the place of one that had it.
+    /// Saves a query under a name, replacing an earlier one.
     pub fn save_query(&self, name: &str, query: &str, saved: Option<Utc>) -> Result<(), Failure> {
         self.step(|db| {
             db.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
@@ -65,7 +65,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Forgets a saved query.
+    /// Deletes a saved query.
     pub fn forget_query(&self, name: &str) -> Result<(), Failure> {
         self.step(|db| {
             db.execute("DELETE FROM stated_query WHERE name = ?", [name])?;

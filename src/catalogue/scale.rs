@@ -1,4 +1,4 @@
-//! Angles, moments and words as the whole numbers that tables with a row a frame keep. Knows no table.
+//! Angles, moments and words as the whole numbers stored in tables with a row per frame. Knows no table.
 
 use crate::terms::basis::ClockTag;
 use crate::terms::basis::Health;
@@ -18,7 +18,7 @@ pub(super) fn tenths(deg: f64) -> i64 {
     whole(deg * TENTHS)
 }
 
-/// A direction that goes round, in tenths of an arcsecond from -180° to 180°.
+/// A direction modulo 360°, in tenths of an arcsecond from -180° to 180°.
 pub(super) fn tenths_round(deg: f64) -> i64 {
     let turned = deg.rem_euclid(360.0);
     tenths(if turned > 180.0 {
@@ -28,8 +28,8 @@ pub(super) fn tenths_round(deg: f64) -> i64 {
     })
 }
 
-/// Altitude and azimuth in one number: the altitude in tenths of an arcsecond times 2^24, and the azimuth in tenths from
-/// 0 to less than once round. The two of them take six bytes.
+/// Altitude and azimuth in one number: the altitude in tenths of an arcsecond times 2^24, plus the azimuth in tenths,
+/// less than a full circle. The two of them take six bytes.
 pub(super) fn direction(alt_deg: f64, az_deg: f64) -> i64 {
     (tenths(alt_deg) << LOWER_BITS) | tenths(az_deg.rem_euclid(360.0)).rem_euclid(ONCE_ROUND)
 }
@@ -39,17 +39,17 @@ pub(super) fn millionths(number: f64) -> i64 {
     whole(number * 1e6)
 }
 
-/// The word for a container that is none of ours.
+/// The word for an unknown container.
 const UNKNOWN: &str = "unknown";
 
-/// A container's place among those of the field table; that of the unknown for a word that is not there.
+/// The index of a container in the field table; that of the unknown for a word that is not there.
 pub(super) fn format_number(word: &str) -> i64 {
     let unknown = || FORMATS.iter().position(|known| *known == UNKNOWN);
     let at = FORMATS.iter().position(|known| *known == word);
     i64::try_from(at.or_else(unknown).unwrap_or_default()).unwrap_or(i64::MAX)
 }
 
-/// The container of a number; the unknown for one that is not there.
+/// The container with an index; the unknown one for an index that is not there.
 pub(super) fn known_format(number: i64) -> &'static str {
     let known = usize::try_from(number).ok().and_then(|at| FORMATS.get(at));
     known.copied().unwrap_or(UNKNOWN)
@@ -63,44 +63,44 @@ pub(super) fn thousandths(number: f64) -> i64 {
 /// Bits of a rate in thousandths: rates up to a thousand an hour, five times the greatest ZHR of the shower table.
 const RATE_BITS: u32 = 20;
 
-/// Two rates in one number: in the lower bits the rate under a 6.5-magnitude sky in thousandths, above them how many of these
-/// the sky of the frame takes away. On a dark night that is nothing, and the number as small as the rate alone.
+/// Two rates in one number: the lower bits have the rate under a 6.5-magnitude sky in thousandths, the upper ones how
+/// many of these the sky of the frame costs. On a dark night that is zero, and the number as small as the rate alone.
 pub(super) fn rates(rate: f64, seen_rate: f64) -> i64 {
     let rate = thousandths(rate).clamp(0, (1 << RATE_BITS) - 1);
     ((rate - thousandths(seen_rate)) << RATE_BITS) | rate
 }
 
-/// The nearest whole number. What is kept this way is bounded by its meaning; a number past all bounds stays at them.
-#[allow(clippy::cast_possible_truncation)] // `as` stops at the bounds
+/// The nearest whole number. Values stored this way are bounded by their meaning; a number beyond the range saturates.
+#[allow(clippy::cast_possible_truncation)] // `as` saturates
 fn whole(number: f64) -> i64 {
     number.round() as i64
 }
 
-/// The date so many days after 1970-01-01.
+/// The date of a number of days after 1970-01-01.
 pub(super) fn date_of(day: i64) -> Option<String> {
     let at = WallTime::from_seconds(day.checked_mul(DAY_S)?, "")?;
     let text = date_and_time(at.seconds())?;
     String::from_utf8(text[..10].to_vec()).ok()
 }
 
-/// The clock reading kept as seconds and the digits of a fraction.
+/// The clock reading stored as seconds and the digits of a fraction.
 pub(super) fn reading_of(seconds: i64, fraction: Option<&str>) -> Option<WallTime> {
     WallTime::from_seconds(seconds, fraction.unwrap_or(""))
 }
 
-/// A word's place in its list.
+/// A word's index in its list.
 pub(super) trait Numbered: Copy + PartialEq + 'static {
     /// The list, in the order that the tables number it.
     const LIST: &'static [Self];
 
-    /// This word's place.
+    /// This word's index.
     fn number(self) -> Option<i64> {
         let at = Self::LIST.iter().position(|one| *one == self)?;
         i64::try_from(at).ok()
     }
 }
 
-/// The word in that place of its list.
+/// The word at an index of its list.
 pub(super) fn numbered<N: Numbered>(number: Option<i64>) -> Option<N> {
     let at = usize::try_from(number?).ok()?;
     N::LIST.get(at).copied()

@@ -1,4 +1,4 @@
-//! Years of nights out of the catalogue, night by night and shower by shower. Computes sums and no values.
+//! Reads years of nights from the catalogue, night by night and shower by shower. Computes sums and no values.
 
 use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;

@@ -1,12 +1,12 @@
-//! What can be asked for. Runs nothing.
+//! What can be requested. Runs nothing.
 
 use crate::query::Checked;
 use crate::terms::column::ColumnSource;
 
-/// What is wanted of each frame besides its columns.
+/// The data of each frame requested besides its columns.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Detail {
-    /// The columns alone.
+    /// Only the columns.
     Columns,
     /// And the bytes of its first file's path.
     Path,
@@ -17,42 +17,42 @@ pub enum Detail {
 }
 
 impl Detail {
-    /// Whether the path of the first file is among it.
+    /// Whether it includes the path of the first file.
     pub(super) fn has_path(self) -> bool {
         matches!(self, Self::Path | Self::Everything)
     }
 
-    /// Whether the radiants are.
+    /// Whether it includes the radiants.
     pub(super) fn has_radiants(self) -> bool {
         matches!(self, Self::Radiants | Self::Everything)
     }
 }
 
-/// What to ask for.
+/// A request.
 #[derive(Clone, Copy, Debug)]
 pub struct Ask<'a> {
     /// The condition.
     pub query: &'a Checked,
     /// The columns, in order.
     pub columns: &'a [ColumnSource],
-    /// What else.
+    /// The data besides the columns.
     pub detail: Detail,
-    /// What the rows are ordered by, most telling first; by start where there is nothing.
+    /// The sort keys, most significant first; the start if there are none.
     pub order: &'a [Order],
-    /// At most so many rows.
+    /// The most rows.
     pub limit: Option<u64>,
 }
 
-/// One value that rows are ordered by. What is not known comes last, either way.
+/// A sort key. Unknown values come last, in either direction.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Order {
-    /// Whose value.
+    /// Its value.
     pub source: ColumnSource,
-    /// Which way.
+    /// Its direction.
     pub way: Way,
 }
 
-/// Which way rows are ordered.
+/// The direction of a sort key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Way {
     /// The least first.

@@ -1,4 +1,4 @@
-//! The SELECTs for what is asked: the columns, from the field table, and the plan. Runs nothing.
+//! The SELECTs for a request: the columns, from the field table, and the plan. Runs nothing.
 
 use crate::catalogue::plan::Needs;
 use crate::catalogue::plan::Plan;
@@ -24,9 +24,9 @@ pub(super) fn shown(ask: &Ask<'_>, reader: &RowReader) -> Needs {
     shown
 }
 
-/// The SELECTs for a question: their rows one after the other are the answer.
+/// The SELECTs for a request; their rows follow each other in the answer.
 ///
-/// Where those that start before a moment were given by [`select_within`], they are left out.
+/// Rows that start before a moment are left out if [`select_within`] has returned them.
 pub(super) fn selects(ask: &Ask<'_>, reader: &RowReader, from_ms: Option<i64>) -> Vec<Statement> {
     let (columns, _) = selected_columns(reader, ask.detail);
     let plans = answer(ask, &shown(ask, reader), from_ms);
@@ -34,8 +34,8 @@ pub(super) fn selects(ask: &Ask<'_>, reader: &RowReader, from_ms: Option<i64>) -
     plans.collect()
 }
 
-/// The SELECT for the rows of a stretch of time, walked through in the order of their starts. The start comes behind
-/// what was asked for.
+/// The SELECT for the rows of a stretch of time, walked through in the order of their starts. The start is selected
+/// after the requested columns.
 pub(super) fn select_within(ask: &Ask<'_>, reader: &RowReader, stretch: Stretch) -> Statement {
     let (mut columns, _) = selected_columns(reader, ask.detail);
     columns.push("time.start_ms".to_owned());
@@ -47,7 +47,7 @@ pub(super) fn select_within(ask: &Ask<'_>, reader: &RowReader, stretch: Stretch)
     select(&columns.join(", "), &plan)
 }
 
-/// The SELECT for frames named by a list of numbers, in its order: `?` is the list.
+/// The SELECT for frames given by a list of numbers, in its order: `?` is the list.
 pub(super) fn select_listed(reader: &RowReader, detail: Detail) -> Statement {
     let (columns, needs) = selected_columns(reader, detail);
     select(
@@ -56,7 +56,7 @@ pub(super) fn select_listed(reader: &RowReader, detail: Detail) -> Statement {
     )
 }
 
-/// What is selected for columns and detail, and the tables and radiants it takes.
+/// The selected columns, and the tables and radiants they need.
 fn selected_columns(reader: &RowReader, detail: Detail) -> (Vec<String>, Needs) {
     let (mut columns, mut needs) = (reader.selected.clone(), reader.needs.clone());
     if detail.has_path() {

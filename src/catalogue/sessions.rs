@@ -1,4 +1,4 @@
-//! Sessions out of the catalogue.
+//! Reads sessions from the catalogue.
 
 use rusqlite::OptionalExtension;
 use rusqlite::Row;
@@ -11,16 +11,16 @@ use crate::terms::failure::Failure;
 use crate::terms::field_sql::KIND_COLUMN;
 use crate::terms::shower::ShowerCode;
 
-/// A session as it is listed.
+/// A session as listed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SessionRow {
     /// Its number.
     pub session_id: i64,
     /// The evening's date.
     pub night: String,
-    /// The site's name, when known.
+    /// The site's name, if known.
     pub site: Option<String>,
-    /// The body, when known.
+    /// The body, if known.
     pub camera: Option<String>,
     /// The focal length in millimetres.
     pub focal_mm: Option<f64>,
@@ -28,17 +28,17 @@ pub struct SessionRow {
     pub start_utc: Option<String>,
     /// End of the last frame.
     pub end_utc: Option<String>,
-    /// What the body's clock showed at the first frame.
+    /// The camera clock at the first frame.
     pub start_local: Option<String>,
-    /// And at the last.
+    /// The camera clock at the last frame.
     pub end_local: Option<String>,
     /// Median time from start to start.
     pub cadence_s: Option<f64>,
     /// How many frames.
     pub frames: i64,
-    /// How many the cadence says are missing.
+    /// How many frames are missing by the cadence.
     pub missing: i64,
-    /// The shower that gives most over its first, middle and last frame.
+    /// The shower with the greatest rates over its first, middle and last frame.
     pub shower: Option<String>,
 }
 
@@ -51,18 +51,18 @@ pub struct RadiantSpan {
     pub first_alt_deg: f64,
     /// The highest altitude.
     pub highest_alt_deg: f64,
-    /// When it stood highest.
+    /// When it was highest.
     pub highest_utc: String,
     /// Altitude over the last frame.
     pub last_alt_deg: f64,
-    /// Rate over the frame where it stood highest.
+    /// Rate over the frame at which it was highest.
     pub best_rate: f64,
 }
 
 /// How many frames of a session share a kind and settings.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SettingsCount {
-    /// What the frames are for, when known.
+    /// The kind of the frames, if known.
     pub kind: Option<String>,
     /// Exposure in seconds.
     pub exposure_s: Option<f64>,

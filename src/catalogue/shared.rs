@@ -15,11 +15,11 @@ use crate::terms::field_sql::MAIN_SHOWER_NUMBER;
 use crate::terms::field_sql::SHOWER_NUMBER;
 use crate::terms::records::Cell;
 
-/// Where the rows are that many frames share.
+/// Where the shared rows are.
 pub(super) struct SharedTable {
     /// The number by which a frame names its row.
     pub key: &'static str,
-    /// The table in which that number is.
+    /// The table with that number.
     pub table: Table,
     /// The rows, and the number there.
     pub rows: &'static str,
@@ -77,24 +77,24 @@ pub(super) const fn shared_rows(shared: Shared) -> SharedTable {
 
 const SHOWER_ROWS: &str = "derived_shower AS shower";
 
-/// Rows that are remembered before they are looked up anew.
+/// Rows that are cached before they are looked up again.
 const REMEMBERED: usize = 4_096;
 
-/// The rows of one of these tables, as far as frames have named them.
+/// The rows of one of these tables that frames have referred to so far.
 pub(super) struct SharedRows {
-    /// The place in the SELECT of the number.
+    /// The position of the number in the SELECT.
     key: usize,
     sql: String,
     columns: usize,
     known: HashMap<i64, Rc<[Cell]>>,
-    /// The number that the frame at hand names, and its row.
+    /// The number in the current frame, and its row.
     at: Option<i64>,
     row: Rc<[Cell]>,
     turns: u64,
 }
 
 impl SharedRows {
-    /// No rows yet of a table, of which these columns are wanted.
+    /// An empty cache for a table, with the wanted columns.
     pub fn new(key: usize, shared: Shared, columns: &[&str]) -> Self {
         let SharedTable { rows, number, .. } = shared_rows(shared);
         Self {
@@ -111,7 +111,7 @@ impl SharedRows {
         }
     }
 
-    /// Takes the row that a frame names.
+    /// Moves to the row that a frame refers to.
     pub fn turn_to(&mut self, db: &Connection, frame: &Row<'_>) -> rusqlite::Result<()> {
         let key = frame.get_ref(self.key)?.as_i64_or_null()?;
         if key == self.at {
@@ -147,7 +147,7 @@ impl SharedRows {
         Ok(found)
     }
 
-    /// How often the row has become another.
+    /// How often the row has changed.
     pub const fn turns(&self) -> u64 {
         self.turns
     }

@@ -1,4 +1,4 @@
-//! Changing the site book, and the frames that a change concerns.
+//! Changes of the site book, and the frames that a change affects.
 
 use std::collections::BTreeSet;
 
@@ -13,7 +13,7 @@ use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
 
-/// How many frames of a session, or of none, a site concerns.
+/// How many frames of a session, or without one, a site affects.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct AtSite {
     /// The session.
@@ -29,8 +29,8 @@ const AT_SITE: &str = "SELECT frame.frame_id FROM stated_place AS place
     UNION SELECT frame_id FROM derived_time WHERE site_id = ?1";
 
 impl Catalogue {
-    /// The frames that take their place or name from a site, session by session. Frames that were stated to be there and have
-    /// a position of their own elsewhere are not among them.
+    /// The frames that get their place or name from a site, session by session. Frames that were stated to be there but
+    /// have a position of their own elsewhere are not among them.
     pub fn sessions_at_site(&self, site_id: i64) -> Result<Vec<AtSite>, Failure> {
         let read = || -> rusqlite::Result<Vec<AtSite>> {
             self.db
@@ -59,7 +59,7 @@ impl Batch<'_> {
         })
     }
 
-    /// The numbers of the frames that take their place or name from a site.
+    /// The numbers of the frames that get their place or name from a site.
     pub fn frames_using_site(&self, site_id: i64) -> Result<BTreeSet<i64>, Failure> {
         self.step(|db| {
             db.prepare("SELECT frame_id FROM derived_time WHERE site_id = ?1")?
@@ -68,8 +68,8 @@ impl Batch<'_> {
         })
     }
 
-    /// The numbers of frames with a position of their own within so many degrees of latitude and so many metres of a place, but
-    /// for those at a site, in order.
+    /// The numbers of frames with a position of their own within these distances in degrees of latitude and metres of a
+    /// place, except those at a site, in order.
     pub fn frames_near(
         &self,
         place: Place,
@@ -97,7 +97,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Writes a site anew.
+    /// Updates a site.
     pub fn change_site(&self, site: &Site) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -120,8 +120,8 @@ impl Batch<'_> {
         })
     }
 
-    /// Takes a site out of the book, with every statement that a frame was taken there. What was derived from it must
-    /// be derived anew.
+    /// Removes a site from the book, with every statement that a frame was taken there. Values derived from it must be
+    /// recomputed.
     pub fn drop_site(&self, site_id: i64) -> Result<(), Failure> {
         self.step(|db| {
             for sql in [

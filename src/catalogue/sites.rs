@@ -21,7 +21,7 @@ impl Catalogue {
         all(&self.db).map_err(|e| failed(&self.path, e))
     }
 
-    /// The site of that name, in any case.
+    /// The site of that name, ignoring case.
     pub fn site_named(&self, name: &str) -> Result<Option<Site>, Failure> {
         self.db
             .query_row(
@@ -33,7 +33,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// Puts a site into the book and gives its number.
+    /// Adds a site to the book and returns its number.
     pub fn add_site(&mut self, site: &Site) -> Result<i64, Failure> {
         insert(&self.db, site).map_err(|e| failed(&self.path, e))
     }
@@ -86,7 +86,7 @@ fn site(row: &Row<'_>) -> rusqlite::Result<Site> {
     })
 }
 
-/// The word kept of a site's origin; whether a position was a track's is kept beside it.
+/// The stored word for a site's origin; whether a position was from a track is stored beside it.
 pub(super) fn kept_origin(site: &Site) -> &'static str {
     match site.origin {
         SiteOrigin::Stated => "stated",

@@ -1,4 +1,4 @@
-//! The sky of frames into its rows: the Sun's and the Moon's, and a row for each radiant. Computes no value.
+//! Stores the sky of frames: a row for Sun and Moon, and one for each radiant. Computes no value.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -12,7 +12,7 @@ use crate::catalogue::scale::tenths_round;
 use crate::terms::records::FrameSky;
 use crate::terms::records::RadiantSky;
 
-/// What of a row of the sky points at other rows: the strongest shower and the main one, and those that have radiants.
+/// The references of a sky row: the strongest shower, the main one, and the set of those with radiants.
 #[derive(Clone, Copy, PartialEq, Eq)]
 #[allow(clippy::struct_field_names)] // named as the columns are
 pub(super) struct SkyKeys {
@@ -46,7 +46,7 @@ pub(super) fn put_sky_row(
     Ok(())
 }
 
-/// Writes over a row of the sky whose showers stay the same.
+/// Updates a sky row whose showers have not changed.
 pub(super) fn put_angles(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusqlite::Result<()> {
     db.prepare_cached(
         "UPDATE derived_sky SET sun_alt = ?2, moon_alt = ?3, moon_az = ?4, moon_lit_ppm = ?5, lst = ?6, solar_lon = ?7
@@ -56,7 +56,7 @@ pub(super) fn put_angles(db: &Connection, frame_id: i64, sky: &FrameSky) -> rusq
     Ok(())
 }
 
-/// A frame's number, and the angles of its sky as they are kept.
+/// A frame's number, and the angles of its sky as stored.
 fn angles(frame_id: i64, sky: &FrameSky) -> [Option<i64>; 7] {
     [
         Some(frame_id),
@@ -90,7 +90,7 @@ pub(super) fn put_radiants(
     Ok(())
 }
 
-/// The same over rows that are there. One that is not, since somebody dropped it, is put in again.
+/// Updates existing rows. A row that somebody has deleted is inserted again.
 pub(super) fn move_radiants(
     db: &Connection,
     frame_id: i64,
@@ -117,7 +117,7 @@ fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 6] {
     ]
 }
 
-/// Takes a frame's sky away.
+/// Deletes a frame's sky.
 pub(super) fn forget_sky(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget_radiants(db, frame_id)?;
     db.prepare_cached("DELETE FROM derived_sky WHERE frame_id = ?")?
@@ -125,7 +125,7 @@ pub(super) fn forget_sky(db: &Connection, frame_id: i64) -> rusqlite::Result<()>
     Ok(())
 }
 
-/// Takes a frame's radiants away, which its row of the sky tells.
+/// Deletes a frame's radiants, as listed in its sky row.
 pub(super) fn forget_radiants(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     let showers: Option<String> = db
         .prepare_cached("SELECT showers FROM derived_sky JOIN derived_active USING (active_id) WHERE frame_id = ?")?
@@ -141,7 +141,7 @@ pub(super) fn forget_radiants(db: &Connection, frame_id: i64) -> rusqlite::Resul
     Ok(())
 }
 
-/// Takes a frame's sky away where its row may not tell of all its radiants.
+/// Deletes a frame's sky, if its row may not list all its radiants.
 pub(super) fn forget_every_radiant(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached(
         "DELETE FROM derived_radiant WHERE shower_id IN (SELECT shower_id FROM derived_shower) AND frame_id = ?",

@@ -1,4 +1,4 @@
-//! One state of the catalogue for whoever reads, on several connections at once. Reads no table.
+//! One state of the catalogue for readers, on several connections at once. Reads no table.
 
 use rusqlite::Transaction;
 
@@ -15,8 +15,8 @@ pub struct Snapshot<'c> {
 }
 
 impl Catalogue {
-    /// Holds the state of the catalogue for whoever reads, on so many connections besides this one. There are fewer of them
-    /// where they cannot be had, or where another writes in this very moment.
+    /// Takes a snapshot of the catalogue for readers, with `others` more connections. There are fewer if they cannot be
+    /// opened, or if another process writes at that moment.
     pub fn snapshot(&self, others: usize) -> Result<Snapshot<'_>, Failure> {
         let opened: Vec<(Self, i64)> = (0..others)
             .map_while(|_| {
@@ -27,7 +27,7 @@ impl Catalogue {
             .collect();
         let begin = || -> rusqlite::Result<Transaction<'_>> {
             let tx = self.db.unchecked_transaction()?;
-            // The state is that of the first look.
+            // The snapshot begins with the first read.
             tx.query_row("SELECT count(*) FROM sqlite_schema", [], |_| Ok(()))?;
             Ok(tx)
         };
@@ -46,7 +46,7 @@ impl Catalogue {
 }
 
 impl<'c> Snapshot<'c> {
-    /// The catalogue that is held.
+    /// The catalogue of the snapshot.
     pub fn catalogue(&self) -> &'c Catalogue {
         self.catalogue
     }
@@ -57,7 +57,8 @@ impl<'c> Snapshot<'c> {
     }
 }
 
-/// Another number whenever another connection has changed the catalogue. Within a transaction it is a look as any.
+/// A number that changes whenever another connection changes the catalogue. Within a transaction, reading it counts as
+/// a read.
 fn data_version(catalogue: &Catalogue) -> rusqlite::Result<i64> {
     catalogue
         .db

@@ -1,4 +1,4 @@
-//! Frames by their marks, marks by their frames, and marks whose frames are not here yet.
+//! Finds frames by their marks, marks by their frames, and marks whose frames are not here yet.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -18,14 +18,14 @@ use crate::terms::frame_marks::unpack;
 pub struct MarkedFrame {
     /// Its number.
     pub frame_id: i64,
-    /// The label of the dump that the file with the mark is on.
+    /// The label of the dump with the file that has the mark.
     pub dump: String,
 }
 
-/// A mark that waits for its frame, and a frame that has it now.
+/// A mark that waited for its frame, and a frame that has it now.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Arrived {
-    /// The row that waits.
+    /// The waiting row.
     pub row: i64,
     /// The number of the statement.
     pub number: i64,
@@ -33,11 +33,11 @@ pub struct Arrived {
     pub site_id: Option<i64>,
     /// The frame.
     pub frame_id: i64,
-    /// The dump that the file is on.
+    /// The dump with the file.
     pub dump: String,
 }
 
-/// A file: its frame, what it is known by, the label of its dump.
+/// A file: its frame, its identity, the label of its dump.
 const FILE: &str = "file.frame_id, file.fingerprint, file.name, file.bytes, dump.label";
 const OF_DUMP: &str = "CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
      CROSS JOIN written_dump AS dump ON dump.dump_id = folder.dump_id";
@@ -50,7 +50,7 @@ struct Candidate {
 }
 
 impl Batch<'_> {
-    /// The mark of a frame, by its first file, and the label of the dump that file is on.
+    /// The mark of a frame, by its first file, and the label of that file's dump.
     pub fn mark_of(&self, frame_id: i64) -> Result<(FrameMark, String), Failure> {
         self.step(|db| mark_of(db, frame_id))
     }
@@ -88,7 +88,7 @@ impl Batch<'_> {
         self.step(|db| frames_marked(db, mark))
     }
 
-    /// Notes that a frame of a statement is not here yet.
+    /// Records that a frame of a statement is not here yet.
     pub fn await_frame(
         &self,
         number: i64,
@@ -105,7 +105,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Frames that statements waited for and that are here now, in the order of the statements.
+    /// Frames that statements waited for and that have arrived, in the order of the statements.
     pub fn arrived_frames(&self) -> Result<Vec<Arrived>, Failure> {
         self.step(|db| {
             let mut read = db.prepare(
@@ -133,7 +133,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Forgets that a frame was waited for.
+    /// Removes the record of a waiting frame.
     pub fn frame_arrived(&self, row: i64) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached("DELETE FROM pending_statement WHERE rowid = ?")?
@@ -142,7 +142,8 @@ impl Batch<'_> {
         })
     }
 
-    /// What is stated of a frame: whether its kind is, whether its focal length is, the number of its site.
+    /// The statements about a frame: whether its kind is stated, whether its focal length is, the number of its stated
+    /// site.
     pub fn stated_of(&self, frame_id: i64) -> Result<(bool, bool, Option<i64>), Failure> {
         self.step(|db| {
             let has = |table: &str| {
@@ -199,7 +200,7 @@ fn frames_marked(db: &Connection, mark: &FrameMark) -> rusqlite::Result<Vec<Mark
             .query_map([clock_s], candidate)?
             .collect::<rusqlite::Result<_>>()?,
         (None, FileMark::Print(print)) => {
-            // A short fingerprint comes before every whole one that begins with it.
+            // A short fingerprint sorts before every full one that begins with it.
             let from = &print[..print.len().min(6)];
             let until = [from, &[0xFF; 11]].concat();
             db.prepare_cached(&format!(

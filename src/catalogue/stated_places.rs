@@ -1,6 +1,6 @@
-//! Where the photographer says that frames were taken: kept as runs of frames, since whole cards are stated at once.
+//! The stated places of frames: stored as runs of frames, since whole cards are stated at once.
 //!
-//! A run begins and ends with a frame, and every frame between is of it.
+//! A run begins and ends with a frame, and includes every frame between.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -11,7 +11,7 @@ pub(super) const SITE_OF_FRAME: &str = "
     (SELECT CASE WHEN place.last_frame >= frame.frame_id THEN place.site_id END FROM stated_place AS place
      WHERE place.first_frame <= frame.frame_id ORDER BY place.first_frame DESC LIMIT 1)";
 
-/// Frames stated one after the other to be at one site.
+/// Consecutive frames stated to be at one site.
 #[derive(Clone, Copy)]
 struct Run {
     first: i64,
@@ -27,13 +27,13 @@ pub(super) fn site_of(db: &Connection, frame_id: i64) -> rusqlite::Result<Option
         .map(|run| run.site_id))
 }
 
-/// States a frame's place, whatever was stated before.
+/// States a frame's place, replacing any earlier statement.
 pub(super) fn say(db: &Connection, frame_id: i64, site_id: i64) -> rusqlite::Result<()> {
     if site_of(db, frame_id)? == Some(site_id) {
         return Ok(());
     }
     unsay(db, frame_id)?;
-    // The run that ends with the frame before goes on.
+    // The run that ends with the previous frame is extended.
     if let Some(run) = run_before(db, frame_id)?
         && run.site_id == site_id
         && neighbour(db, LAST_BEFORE, frame_id)? == Some(run.last)
@@ -52,7 +52,7 @@ pub(super) fn say(db: &Connection, frame_id: i64, site_id: i64) -> rusqlite::Res
     )
 }
 
-/// Takes back what was stated of a frame's place.
+/// Removes the stated place of a frame.
 pub(super) fn unsay(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     let Some(run) = run_before(db, frame_id)?.filter(|run| run.last >= frame_id) else {
         return Ok(());
@@ -75,13 +75,13 @@ pub(super) fn unsay(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
 const LAST_BEFORE: &str = "SELECT max(frame_id) FROM written_frame WHERE frame_id < ?";
 const FIRST_AFTER: &str = "SELECT min(frame_id) FROM written_frame WHERE frame_id > ?";
 
-/// The frame next to another one in the order of their numbers.
+/// The next or previous frame by number.
 fn neighbour(db: &Connection, sql: &str, frame_id: i64) -> rusqlite::Result<Option<i64>> {
     db.prepare_cached(sql)?
         .query_row([frame_id], |row| row.get(0))
 }
 
-/// The last run that begins with a frame or before it.
+/// The last run that begins with or before a frame.
 fn run_before(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Run>> {
     db.prepare_cached(
         "SELECT first_frame, last_frame, site_id FROM stated_place

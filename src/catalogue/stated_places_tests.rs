@@ -12,7 +12,7 @@ enum Step {
     Say(usize, i64),
     Unsay(usize),
     Drop(usize),
-    /// A frame comes, so many numbers behind the last one there is.
+    /// A frame is added, this many numbers after the last one.
     Come(i64),
 }
 
@@ -48,7 +48,7 @@ fn come(db: &Connection, frame_id: i64) {
     .unwrap();
 }
 
-/// What the tables say of every frame.
+/// The stated site of every frame by the tables.
 fn said(db: &Connection) -> BTreeMap<i64, Option<i64>> {
     db.prepare(&format!(
         "SELECT frame_id, {SITE_OF_FRAME} FROM written_frame AS frame"
@@ -63,7 +63,7 @@ fn said(db: &Connection) -> BTreeMap<i64, Option<i64>> {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(200))]
 
-    /// Runs say of each frame what was stated of it last, and of a frame that takes a dropped one's number nothing.
+    /// Runs give the latest statement for each frame, and nothing for a frame that reuses a deleted one's number.
     #[test]
     fn runs_say_what_was_said_of_each_frame(steps in steps()) {
         let db = tables();

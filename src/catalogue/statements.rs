@@ -1,4 +1,4 @@
-//! The log of statements: appended to and read, never changed. Knows no statement's meaning.
+//! The log of statements: appended to and read, never changed. Does not interpret statements.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
@@ -19,17 +19,17 @@ use crate::terms::time::Utc;
 pub struct LogRow {
     /// Its number here.
     pub number: i64,
-    /// What tells it from every other, in whatever catalogue.
+    /// Its identity in every catalogue.
     pub id: StatementId,
-    /// When it was stated; `None` where an earlier version did not note it.
+    /// When it was stated; `None` if an earlier version did not record it.
     pub stated: Option<Utc>,
-    /// What is stated.
+    /// Its type.
     pub word: String,
     /// Its content, as JSON.
     pub content: String,
-    /// The number of the statement that it takes back.
+    /// The number of the statement that it removes or replaces.
     pub takes_back: Option<i64>,
-    /// The first statement that takes it back.
+    /// The first statement that removes or replaces it.
     pub taken_back_by: Option<i64>,
     /// How many frames it is about.
     pub frames: i64,
@@ -37,12 +37,12 @@ pub struct LogRow {
     pub not_here: i64,
 }
 
-/// By what a statement is known and when it was made.
+/// The identity and time of a statement.
 #[derive(Clone, Copy, Debug)]
 pub enum Stamp {
     /// It is made now.
     Now,
-    /// Another catalogue has it.
+    /// It comes from another catalogue.
     Taken(StatementId, Option<Utc>),
 }
 
@@ -82,7 +82,7 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// Appends a statement and gives its number.
+    /// Appends a statement and returns its number.
     pub fn log_statement(
         &self,
         stamp: Stamp,
@@ -93,7 +93,7 @@ impl Batch<'_> {
         self.step(|db| {
             let word_id = word_id(db, word)?;
             let (id, stated_ms): (StatementId, Option<i64>) = match stamp {
-                // The clock of this computer, as SQLite reads it.
+                // The clock of this computer, as read by SQLite.
                 Stamp::Now => db
                     .prepare_cached(
                         "SELECT randomblob(16), CAST(unixepoch('now', 'subsec') * 1000 AS INTEGER)",
@@ -127,7 +127,7 @@ impl Batch<'_> {
         })
     }
 
-    /// The number of a statement here, and how many parts of its frames are known.
+    /// The number of a statement here, and how many parts of its frames are recorded.
     pub fn statement_known(&self, id: StatementId) -> Result<Option<(i64, usize)>, Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -142,7 +142,7 @@ impl Batch<'_> {
         })
     }
 
-    /// The statements of these words, in order.
+    /// The statements of these types, in order.
     pub fn statements_of(&self, words: &[&str]) -> Result<Vec<LogRow>, Failure> {
         let list: Vec<String> = words.iter().map(|word| format!("'{word}'")).collect();
         let of = format!("WHERE word.word IN ({})", list.join(", "));
@@ -175,7 +175,7 @@ fn log_row(row: &Row<'_>) -> rusqlite::Result<LogRow> {
     })
 }
 
-/// The number of a word, new or known.
+/// The number of a word, existing or new.
 pub(super) fn word_id(db: &Connection, word: &str) -> rusqlite::Result<i64> {
     db.prepare_cached("INSERT OR IGNORE INTO stated_word (word) VALUES (?)")?
         .execute([word])?;

@@ -1,4 +1,4 @@
-//! Files and frames into the catalogue, one batch a transaction. Computes no value, decides no pairing.
+//! Adds files and frames to the catalogue, one batch per transaction. Computes no value, decides no pairing.
 
 use rusqlite::OptionalExtension;
 use rusqlite::params;
@@ -69,7 +69,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Keeps the whole fingerprint of a file of which an earlier catalogue kept six bytes.
+    /// Stores the full fingerprint of a file for which an earlier catalogue stored six bytes.
     pub fn complete_fingerprint(&self, file_id: i64, print: [u8; 16]) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached(
@@ -97,7 +97,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Frames whose clock shows the same second, and whose first file's name will do: candidates for one press of the
+    /// Frames whose clock shows the same second, and whose first file's name matches: candidates for one press of the
     /// shutter.
     pub fn frames_at_press(
         &self,
@@ -107,12 +107,12 @@ impl Batch<'_> {
         self.step(|db| read::frames_at_press(db, clock, name_will_do))
     }
 
-    /// What the camera wrote into a frame.
+    /// The metadata that the camera wrote for a frame.
     pub fn frame_record(&self, frame_id: i64) -> Result<CaptureRecord, Failure> {
         self.step(|db| read::frame_record(db, frame_id))
     }
 
-    /// Puts a new frame in with its first file; both have the number it gives.
+    /// Adds a new frame with its first file; both have the returned number.
     pub fn add_frame(&mut self, camera_id: Option<i64>, file: NewFile<'_>) -> Result<i64, Failure> {
         let frame_id = self.next_file;
         let links = FrameLinks {
@@ -124,7 +124,7 @@ impl Batch<'_> {
         self.add_file(frame_id, None, file)
     }
 
-    /// Puts a new file of a known frame in, and gives its number.
+    /// Adds a new file of an existing frame, and returns its number.
     pub fn add_file(
         &mut self,
         frame_id: i64,
@@ -137,7 +137,7 @@ impl Batch<'_> {
         Ok(file_id)
     }
 
-    /// Writes a frame anew: a better first file was found, or a second file filled gaps.
+    /// Updates a frame: a better first file was found, or a second file filled gaps.
     pub fn rewrite_frame(
         &mut self,
         frame_id: i64,
@@ -151,13 +151,13 @@ impl Batch<'_> {
             first_file: first_file_id,
         };
         self.step(|db| {
-            // It may be another body's now, and leave a session of the one before.
+            // It may belong to another body now, and leave a session of the previous one.
             await_grouping(db, frame_id)?;
             put_frame(db, UPDATE_FRAME, frame_id, links, record)
         })
     }
 
-    /// Writes a file anew that has changed on the disk since it was read.
+    /// Updates a file that has changed on the disk since it was read.
     pub fn rewrite_file(
         &self,
         known: &FileRow,
@@ -178,7 +178,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Files that were copies of this one's former contents stand on their own from now on.
+    /// Makes files that were copies of this one's former contents independent.
     pub fn orphan_copies(&self, file_id: i64) -> Result<(), Failure> {
         self.step(|db| {
             db.prepare_cached("UPDATE written_file SET copy_of = NULL WHERE copy_of = ?")?
@@ -187,8 +187,8 @@ impl Batch<'_> {
         })
     }
 
-    /// Takes a file away from its frame. Another file of the frame, the best there is, becomes its first; a frame
-    /// whose only file it was goes with it.
+    /// Removes a file from its frame. The best other file of the frame becomes its first; if it was the only one, the
+    /// frame is removed.
     pub fn detach_file(&self, file: &FileRow) -> Result<(), Failure> {
         let maker_id = self.step(|db| {
             db.prepare_cached("DELETE FROM written_file WHERE file_id = ?")?
@@ -210,7 +210,7 @@ impl Batch<'_> {
         Ok(())
     }
 
-    /// Notes the place the photographer states for a frame, unless one is stated already; whether none was.
+    /// Records the stated place of a frame, unless there is one already; returns whether there was none.
     pub fn state_place(&self, frame_id: i64, site_id: i64) -> Result<bool, Failure> {
         self.step(|db| match stated_places::site_of(db, frame_id)? {
             Some(_) => Ok(false),
@@ -218,7 +218,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Notes the place the photographer states for a frame now, in the place of an earlier statement.
+    /// Records the stated place of a frame, replacing an earlier statement.
     pub fn restate_place(&self, frame_id: i64, site_id: i64) -> Result<(), Failure> {
         self.step(|db| stated_places::say(db, frame_id, site_id))
     }

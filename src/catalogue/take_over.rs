@@ -1,5 +1,5 @@
-//! Puts what an earlier version kept as in force into the log of statements, once, when a catalogue is upgraded. When it was stated
-//! is not known.
+//! Copies the statements in force from an earlier version into the log of statements, once, during an upgrade. Their
+//! times are unknown.
 
 use std::collections::BTreeMap;
 
@@ -25,7 +25,7 @@ pub(super) fn take_over(db: &Connection) -> rusqlite::Result<()> {
         "site",
         &format!("SELECT {SITE} FROM stated_site WHERE origin = 'stated' ORDER BY site_id"),
     )?;
-    // Of a site made from positions only its zone and its brightness can have been stated.
+    // Of a site made from positions, only its zone and its brightness can have been stated.
     append(
         db,
         "site-change",
@@ -85,7 +85,7 @@ pub(super) fn take_over(db: &Connection) -> rusqlite::Result<()> {
     )
 }
 
-/// A statement for each content that a query gives.
+/// Appends a statement for each content that a query returns.
 fn append(db: &Connection, word: &str, contents: &str) -> rusqlite::Result<()> {
     let mut read = db.prepare(contents)?;
     let mut rows = read.query([])?;
@@ -103,7 +103,8 @@ fn log(db: &Connection, word: &str, content: &str) -> rusqlite::Result<i64> {
     .insert(params![word_id(db, word)?, content])
 }
 
-/// A statement for each value and content that a query gives, about the frames that another gives for the value.
+/// Appends a statement for each value and content that a query returns, about the frames that another query returns for
+/// the value.
 fn append_of_frames(
     db: &Connection,
     word: &str,

@@ -1,4 +1,4 @@
-//! Recorded tracks in the catalogue, and the points about an instant. Interpolates nothing.
+//! Recorded tracks in the catalogue, and the points near an instant. Interpolates nothing.
 
 use rusqlite::Connection;
 use rusqlite::Row;
@@ -40,7 +40,7 @@ impl Batch<'_> {
         self.step(tracks)
     }
 
-    /// Puts a track in and gives its number. The points' instants must rise.
+    /// Adds a track and returns its number. The points' instants must rise.
     pub fn state_track(&self, name: &str, points: &[TrackPoint]) -> Result<i64, Failure> {
         self.step(|db| {
             let instant = |point: Option<&TrackPoint>| point.map(|p| p.at.unix_ms());
@@ -65,7 +65,7 @@ impl Batch<'_> {
         })
     }
 
-    /// Takes a track away; whether there was one.
+    /// Removes a track; returns whether there was one.
     pub fn drop_track(&self, track_id: i64) -> Result<bool, Failure> {
         self.step(|db| {
             Ok(db.execute("DELETE FROM stated_track WHERE track_id = ?", [track_id])? > 0)
@@ -95,8 +95,8 @@ impl Batch<'_> {
         })
     }
 
-    /// The numbers of frames without a GPS position of their own that were taken in a stretch of time, in order. An
-    /// exposure is taken to last a day at most, so that an index finds the stretch.
+    /// The numbers of frames without a GPS position of their own that were taken in a stretch of time, in order.
+    /// Assumes that an exposure lasts a day at most, so that an index finds the stretch.
     pub fn frames_without_gps(&self, from: Utc, until: Utc) -> Result<Vec<i64>, Failure> {
         self.step(|db| {
             db.prepare(

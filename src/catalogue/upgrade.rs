@@ -1,5 +1,5 @@
-//! Brings a catalogue of an earlier version to this one: first a copy of it beside it, then every migration in one
-//! transaction. Whenever it is broken off, the file is the old catalogue or the new one.
+//! Upgrades a catalogue of an earlier version: first a copy beside it, then every migration in one transaction. If it
+//! is interrupted, the file is the old catalogue or the new one.
 
 use std::fs::File;
 use std::io::Read;
@@ -26,11 +26,11 @@ use crate::catalogue::words;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// The migration that brings the log of statements.
+/// The migration that adds the log of statements.
 const STATEMENTS: &str = "0021_statements";
 
 impl Catalogue {
-    /// Brings it to this program's version; `tell` hears where the copy of the old one is.
+    /// Upgrades it to this program's version; `tell` receives the name of the copy.
     pub(super) fn upgrade(&mut self, from: i64, tell: &mut dyn FnMut(&str)) -> Result<(), Failure> {
         // An empty file.
         if from == 0 {
@@ -42,7 +42,7 @@ impl Catalogue {
         ));
         let copy = self.lay_copy_beside(from)?;
         if let Err(failure) = self.migrate(from) {
-            // Nothing was changed, and the copy says nothing more than the file.
+            // Nothing was changed, so the copy is not needed.
             let _ = std::fs::remove_file(&copy);
             return Err(failure.hint(format!(
                 "the catalogue was left as it is, of version {from}. Make room for its upgrade, which for a while needs three \
@@ -57,10 +57,10 @@ impl Catalogue {
         Ok(())
     }
 
-    /// Applies the migrations that it lacks, all or none.
+    /// Applies the missing migrations, all or none.
     pub(super) fn migrate(&mut self, from: i64) -> Result<(), Failure> {
         let mut apply = || -> rusqlite::Result<()> {
-            // A table that is made anew takes the place of an old one, whose going must take nothing along: as in
+            // Rebuilding a table drops the old one; foreign keys must be off or its children are deleted: see
             // sqlite.org/lang_altertable.html, section 7.
             self.db.pragma_update(None, "foreign_keys", false)?;
             let tx = self
@@ -78,7 +78,7 @@ impl Catalogue {
             tx.commit()
         };
         apply().map_err(|e| failed(&self.path, e))?;
-        // What was known of the sizes of tables went with those that were made anew.
+        // Statistics of rebuilt tables were lost with the old ones.
         if from > 0 {
             self.gather_statistics()?;
             self.vacuum_if_sparse();
@@ -86,8 +86,8 @@ impl Catalogue {
         Ok(())
     }
 
-    /// Lets the file be as small as what it holds, where much of it is empty since tables were made anew. That needs as much
-    /// room again for a while; where there is none, or another reads, it stays as it is: new rows will fill it.
+    /// Shrinks the file if much of it is empty after tables were rebuilt. That needs as much space again for a while;
+    /// if there is none, or another process reads, the file stays as it is and new rows will fill it.
     fn vacuum_if_sparse(&self) {
         let pages = |pragma: &str| {
             self.db
@@ -99,8 +99,8 @@ impl Catalogue {
         }
     }
 
-    /// Copies it, its log included, to a file beside it that is there whole or not at all; gives the copy's name. A copy that
-    /// an upgrade before this one left is kept, and serves again where it holds the same.
+    /// Copies it, its log included, to a file beside it that appears complete or not at all; returns the copy's name. A
+    /// copy left by an earlier upgrade is kept, and reused if it has the same contents.
     fn lay_copy_beside(&self, version: i64) -> Result<PathBuf, Failure> {
         let part = beside(&self.path, &format!(".version-{version}.part"));
         let put = || -> Result<PathBuf, Box<dyn std::error::Error + Send + Sync>> {
@@ -109,7 +109,7 @@ impl Catalogue {
                 | OpenFlags::SQLITE_OPEN_CREATE
                 | OpenFlags::SQLITE_OPEN_NO_MUTEX;
             let mut copy = Connection::open_with_flags(as_file(&part), flags)?;
-            // What becomes of the part when this is broken off does not matter.
+            // If this is interrupted, the temporary file is discarded anyway.
             copy.pragma_update_and_check(None, "journal_mode", "OFF", |_| Ok(()))?;
             copy_into(&self.db, &mut copy)?;
             copy.close().map_err(|(_, error)| error)?;
@@ -154,12 +154,12 @@ impl Catalogue {
     }
 }
 
-/// Copies one state of a database, with what is still in its log, into an empty one.
+/// Copies one state of a database, with its log, into an empty one.
 pub(super) fn copy_into(from: &Connection, to: &mut Connection) -> rusqlite::Result<()> {
     let backup = Backup::new(from, to)?;
     let begun = std::time::Instant::now();
     loop {
-        // All of it in one step: a copy in several begins again whenever another program writes.
+        // In one step: a copy in several steps restarts whenever another program writes.
         match backup.step(-1)? {
             StepResult::Done => return Ok(()),
             StepResult::Busy | StepResult::Locked if begun.elapsed() > PATIENCE => {

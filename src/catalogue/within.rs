@@ -1,5 +1,5 @@
-//! Whether a place is inside a folder, by whatever names the two are reached: links, `..`, bind mounts. The one place of
-//! this decision, for catalogues and for everything else that is written. Looks at folders and writes nothing.
+//! Whether a path is inside a folder, by whatever names the two are reached: links, `..`, bind mounts. The only place
+//! for this decision, for catalogues and all other output. Reads folders and writes nothing.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -7,15 +7,15 @@ use std::path::PathBuf;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// How many links in a row are followed; Linux stops at as many (`path_resolution(7)`).
+/// How many links in a row are followed; Linux has the same limit (`path_resolution(7)`).
 const MOST_LINKS: usize = 40;
 
-/// The file that is read and written under this name: at the end of its links, whether it is there yet or not.
+/// The file that is read and written under this name: at the end of its links, whether it exists yet or not.
 pub fn linked_file(named: &Path) -> PathBuf {
     let mut path = named.to_path_buf();
     for _ in 0..MOST_LINKS {
         let Ok(to) = path.read_link() else { break };
-        // An absolute target takes the place of the folder.
+        // An absolute target replaces the folder.
         path = folder_of(&path).join(to);
     }
     match (path.canonicalize(), path.file_name()) {
@@ -28,21 +28,21 @@ pub fn linked_file(named: &Path) -> PathBuf {
     }
 }
 
-/// The first of these folders that a place is inside of, or that it is.
+/// The first of these folders that contains a path, or is that path.
 ///
-/// Takes: a place that may not be there yet; then the nearest folder above it counts that is.
+/// Takes: a path that may not exist yet; then the nearest existing folder above it counts.
 pub fn holder_of<'f>(place: &Path, folders: &'f [PathBuf]) -> Option<&'f Path> {
     let there = nearest(place)?;
     let above: Vec<_> = there.ancestors().filter_map(number_of).collect();
     let on_disk = place_on_disk(&there);
     let holds = |folder: &Path| {
         let Ok(folder) = folder.canonicalize() else {
-            // Nothing is there now. A path that leads through it would lead into it.
+            // The folder does not exist now. A path through it would lead into it.
             return there.starts_with(folder);
         };
         there.starts_with(&folder)
             || number_of(&folder).is_some_and(|number| above.contains(&number))
-            // Mounting a folder inside the dump at a second place leaves the dump's own root out of the path.
+            // If a folder inside the dump is mounted at a second place, the dump's own root is not in the path.
             || match (&on_disk, place_on_disk(&folder)) {
                 (Some((disk, place)), Some((of, folder))) => *disk == of && place.starts_with(folder),
                 _ => false,
@@ -73,7 +73,7 @@ pub fn refuse_catalogue_in(catalogue: &Path, dumps: &[PathBuf]) -> Result<(), Fa
     }
 }
 
-/// The nearest place on the way up from here that is there, free of links.
+/// The nearest existing folder upwards from here, without links.
 fn nearest(place: &Path) -> Option<PathBuf> {
     place.ancestors().find_map(|at| {
         let at = Some(at).filter(|at| !at.as_os_str().is_empty());
@@ -88,7 +88,7 @@ fn folder_of(path: &Path) -> &Path {
     }
 }
 
-/// Device and inode: two names with the same are of one folder.
+/// Device and inode: two names with the same numbers are one folder.
 #[cfg(unix)]
 fn number_of(path: &Path) -> Option<(u64, u64)> {
     use std::os::unix::fs::MetadataExt;
@@ -96,13 +96,13 @@ fn number_of(path: &Path) -> Option<(u64, u64)> {
     Some((about.dev(), about.ino()))
 }
 
-/// Elsewhere than on Unix the true path alone decides.
+/// Outside Unix only the resolved path is compared.
 #[cfg(not(unix))]
 const fn number_of(_: &Path) -> Option<(u64, u64)> {
     None
 }
 
-/// The device that a path is on, and where it is below the root of the file system there.
+/// The device of a path, and the path below the root of its file system.
 #[cfg(target_os = "linux")]
 fn place_on_disk(path: &Path) -> Option<((u32, u32), PathBuf)> {
     use crate::terms::mountinfo::mount_of;
@@ -111,7 +111,7 @@ fn place_on_disk(path: &Path) -> Option<((u32, u32), PathBuf)> {
     Some((mount.device, mount.below(path)?))
 }
 
-/// Elsewhere than on Linux no folder is at two places by mounting alone.
+/// Outside Linux no folder is mounted at two places.
 #[cfg(not(target_os = "linux"))]
 const fn place_on_disk(_: &Path) -> Option<((u32, u32), PathBuf)> {
     None

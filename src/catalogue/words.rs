@@ -1,5 +1,5 @@
-//! The lists of words that rows name by number. The program's own lists fill the tables, so that a new word is one word more
-//! in a list. Knows no row that names one.
+//! The lists of words that rows refer to by number. The tables are filled from the program's own lists, so that a new
+//! word needs only an entry in a list. Does not know the rows that refer to them.
 
 use rusqlite::Connection;
 use rusqlite::params;
@@ -54,8 +54,7 @@ fn lists() -> [WordList; 6] {
     ]
 }
 
-/// Puts in the words that a catalogue lacks: all of them into a new one, later those that this program knows and the one that
-/// wrote before did not.
+/// Adds missing words to a catalogue: all of them to a new one, later those that the previous program did not know.
 pub fn fill(db: &Connection) -> rusqlite::Result<()> {
     for WordList {
         table,

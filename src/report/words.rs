@@ -95,7 +95,7 @@ pub fn meteors(n: f64) -> String {
     number(n, digits)
 }
 
-/// When the Moon is up between noon and noon: `sets 16:56, rises 09:00`, without ends that are only those of the
+/// When the Moon is up between noon and noon: `rises 16:56, sets 09:00`, or `up from before noon` at an end of the
 /// window.
 pub fn moon_up(part: &Part, up: &[Stretch]) -> String {
     let Some(sky) = &part.sky else {

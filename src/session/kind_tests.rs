@@ -323,8 +323,7 @@ fn a_few_odd_frames_before_the_run_are_trials() {
     assert!(kinds(&many)[0].is_none(), "so many are more than a trial");
 }
 
-/// A cloud over a dark site comes within minutes, is as dark and even as a cap, and goes: no step is as large as the
-/// cap's.
+/// A cloud over a dark site comes within minutes, is as dark and even as a cap, and goes: its steps are smaller.
 #[test]
 fn a_dark_cloud_that_comes_and_goes_by_degrees_is_no_cap() {
     let sky = |level: f64, stars: f64| Look {

@@ -28,18 +28,18 @@ pub fn settings(kind: Kind, run: &Run) -> String {
     if kind == Kind::Dark {
         parts.push(
             of.exposure_s
-                .map_or_else(|| "exposure not known".to_owned(), exposure_text),
+                .map_or_else(|| "exposure unknown".to_owned(), exposure_text),
         );
     }
     if kind == Kind::Flat {
         parts.push(of.focal_mm.map_or_else(
-            || "focal length not known".to_owned(),
+            || "focal length unknown".to_owned(),
             |mm| format!("{} mm", plain(mm, 1)),
         ));
         parts.extend(of.f_number.map(|n| format!("f/{}", plain(n, 1))));
     }
     parts.push(of.iso.map_or_else(
-        || "sensitivity not known".to_owned(),
+        || "sensitivity unknown".to_owned(),
         |iso| format!("ISO {}", plain(iso, 0)),
     ));
     if kind == Kind::Dark {
@@ -48,7 +48,7 @@ pub fn settings(kind: Kind, run: &Run) -> String {
                 format!("{} °C", plain(low, 0))
             }
             Some((low, high)) => format!("{} to {} °C", plain(low, 0), plain(high, 0)),
-            None => "temperature not known".to_owned(),
+            None => "temperature unknown".to_owned(),
         });
     }
     parts.join(", ")
@@ -71,30 +71,30 @@ pub(super) fn remarks(kind: Kind, near: &Nearness, frames: usize, runs: usize) -
     match near.temperature_diff_c {
         Some(diff) if kind == Kind::Dark => said.push(warmth(diff)),
         None if kind == Kind::Dark => {
-            said.push("the difference in temperature is not known".into());
+            said.push("the temperature difference is unknown".into());
         }
         _ => {}
     }
     said.push(age(near.days));
     if near.body == ToldBy::Model {
         said.push(
-            "the body writes no serial number; another of its model may have taken them".into(),
+            "the body writes no serial number, so another of its model may have taken them".into(),
         );
     }
     if near.lens == Lens::Unsure {
-        said.push("whether the lens is the same is not known".to_owned());
+        said.push("it is unknown whether the lens is the same".to_owned());
     }
     if near.aperture_differs == Differs::Yes {
-        said.push("another aperture, or one is not known".to_owned());
+        said.push("the aperture differs, or one is unknown".to_owned());
     }
     if near.iso_differs == Differs::Yes {
-        said.push("another sensitivity, or one is not known".to_owned());
+        said.push("the sensitivity differs, or one is unknown".to_owned());
     }
     if near.long_bias == Differs::Yes {
         said.push("exposed longer than a bias should be".to_owned());
     }
     if runs > 1 {
-        said.push(format!("put together from {runs} runs"));
+        said.push(format!("combined from {runs} runs"));
     }
     if !MASTER.contains(&frames) {
         said.push(format!(
@@ -109,7 +109,7 @@ pub(super) fn remarks(kind: Kind, near: &Nearness, frames: usize, runs: usize) -
 fn warmth(diff: f64) -> String {
     let size = plain(diff.abs(), 1);
     match size.as_str() {
-        "0" => "as warm".to_owned(),
+        "0" => "at the same temperature".to_owned(),
         _ if diff > 0.0 => format!("{size} °C warmer"),
         _ => format!("{size} °C colder"),
     }
@@ -117,7 +117,7 @@ fn warmth(diff: f64) -> String {
 
 fn age(days: Option<f64>) -> String {
     match days {
-        None => "how far apart in time is not known".to_owned(),
+        None => "the time between them is unknown".to_owned(),
         Some(days) if days < 1.0 => "within a day".to_owned(),
         Some(days) if days < 1.5 => "1 day apart".to_owned(),
         Some(days) => format!("{} days apart", plain(days, 0)),
@@ -128,10 +128,10 @@ fn age(days: Option<f64>) -> String {
 pub(super) fn why_none(kind: Kind, lights: &Run, runs: &[Run], refused: usize) -> String {
     let what = plural(kind);
     if lights.settings.camera_id.is_none() {
-        return "the body that took them is not known".to_owned();
+        return "the body that took them is unknown".to_owned();
     }
     if refused > 0 {
-        return format!("none of the {refused} {what} that match can be handed on");
+        return format!("none of the {refused} matching {what} can be exported");
     }
     let wanted = &lights.settings;
     let of = |keep: &dyn Fn(&Run) -> bool| -> Vec<&Run> {
@@ -156,13 +156,16 @@ pub(super) fn why_none(kind: Kind, lights: &Run, runs: &[Run], refused: usize) -
             body.iter().filter_map(|run| run.settings.exposure_s),
             exposure_text,
         );
-        return format!("{all} exposed as long; there are {there}");
+        return format!("{all} exposed as long; those there are have {there}");
     }
     if kind == Kind::Flat {
         let there = listed(body.iter().filter_map(|run| run.settings.focal_mm), |mm| {
             format!("{} mm", plain(mm, 1))
         });
-        return format!("{all} of this lens and focal length, or of this size; there are {there}");
+        return format!(
+            "{all} of this lens and focal length, or of this size; those there are \
+                        have {there}"
+        );
     }
     let there = listed(exposed.iter().filter_map(|run| run.settings.iso), |iso| {
         format!("ISO {}", plain(iso, 0))
@@ -171,7 +174,7 @@ pub(super) fn why_none(kind: Kind, lights: &Run, runs: &[Run], refused: usize) -
         Kind::Dark => "exposed as long at this sensitivity, or of this size",
         _ => "of this sensitivity, or of this size",
     };
-    format!("{all} {exposed}; there are {there}")
+    format!("{all} {exposed}; those there are have {there}")
 }
 
 /// The distinct values, at most six.
@@ -181,7 +184,7 @@ fn listed(values: impl Iterator<Item = f64>, in_words: impl Fn(f64) -> String) -
     let mut words: Vec<String> = values.into_iter().map(in_words).collect();
     words.dedup();
     match words.len() {
-        0 => "some whose settings are not known".to_owned(),
+        0 => "unknown settings".to_owned(),
         1..=6 => words.join(", "),
         more => format!("{} and {} more", words[..6].join(", "), more - 6),
     }

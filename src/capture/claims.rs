@@ -56,7 +56,7 @@ pub struct Claims {
 ///
 /// Gives: the reason, in words, if the bytes are not a JPEG of a kind that cameras embed.
 pub fn claims(jpeg: &[u8]) -> Result<Claims, &'static str> {
-    const NO_JPEG: &str = "the embedded picture is no JPEG that can be read";
+    const NO_JPEG: &str = "the embedded picture is not a readable JPEG";
     let mut frame: Option<Frame> = None;
     let mut visits = 0_u64;
     let mut segments = 0;
@@ -88,7 +88,7 @@ pub fn claims(jpeg: &[u8]) -> Result<Claims, &'static str> {
             }
             // Lossless, hierarchical and arithmetic ones.
             0xC3 | 0xC5..=0xC7 | 0xC9..=0xCB | 0xCD..=0xCF => {
-                return Err("the embedded picture is of a kind no camera writes");
+                return Err("the embedded picture is of a kind that cameras do not write");
             }
             SCAN => {
                 let frame = frame.as_ref().ok_or(NO_JPEG)?;
@@ -131,12 +131,14 @@ impl Claims {
         }
         if self.visits > allowed.block_visits {
             return Some(format!(
-                "an embedded picture of {width} by {height} pixels with so many scans is not decoded: it would take too long"
+                "the embedded picture of {width} by {height} pixels has too many scans; decoding \
+                 it would take too long"
             ));
         }
         if self.memory_bytes(eighths) > allowed.memory_bytes {
             return Some(format!(
-                "an embedded picture of {width} by {height} pixels is not decoded: it would take too much memory"
+                "decoding the embedded picture of {width} by {height} pixels would take too much \
+                 memory"
             ));
         }
         None

@@ -46,6 +46,6 @@ pub fn read_error(fault: &Fault) -> Finding {
             fault.offset,
             fault.offset / PAGE
         ),
-        "kept what was read before it; a later ingest tries again",
+        "kept what was read before the error; a later ingest tries again",
     )
 }

@@ -16,7 +16,7 @@ pub fn read_one(path: &Path) -> io::Result<Option<FileReading>> {
     if !there.is_file() {
         return Err(io::Error::new(
             io::ErrorKind::InvalidInput,
-            "this is no file",
+            "this is not a file",
         ));
     }
     let class = classify(path.file_name().unwrap_or_default());

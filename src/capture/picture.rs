@@ -31,9 +31,9 @@ const LONGEST_JPEG: u64 = 12 * 1024 * 1024;
 /// The most memory that all pictures decoded at the same time may take, in bytes; the next one waits.
 const MOST_TOGETHER: u64 = 256 << 20;
 /// Shown for bytes that no decoder accepts.
-const NOT_ONE: &str = "the embedded picture is no JPEG that can be read";
+const NOT_ONE: &str = "the embedded picture is not a readable JPEG";
 /// Shown for JPEG files in print colours.
-const OTHER_KIND: &str = "the embedded picture is of a kind no camera writes";
+const OTHER_KIND: &str = "the embedded picture is of a kind that cameras do not write";
 /// How many bytes are passed to the decoder between two checks of the time.
 const LOOK_UP_EVERY: usize = 256;
 
@@ -58,13 +58,15 @@ pub fn read_picture(
 ) -> Result<Picture, String> {
     if extent.length == 0 || extent.length > LONGEST_JPEG {
         return Err(format!(
-            "an embedded JPEG of {} bytes is not read",
+            "the embedded JPEG of {} bytes is too large",
             extent.length
         ));
     }
     let bytes = read_extent(path, extent).map_err(|error| match error.kind() {
-        io::ErrorKind::NotFound => "the file is not where it was".to_owned(),
-        io::ErrorKind::UnexpectedEof => "the file ends before its embedded JPEG does".to_owned(),
+        io::ErrorKind::NotFound => "the file is missing".to_owned(),
+        io::ErrorKind::UnexpectedEof => {
+            "the file ends before the end of its embedded JPEG".to_owned()
+        }
         _ => format!("the file could not be read: {error}"),
     })?;
     decode(&bytes, enough, limits)

@@ -1,6 +1,6 @@
 //! The GPS tags: position, altitude, time stamp. Never swaps or signs a coordinate to help.
 
-use crate::capture::tags::Said;
+use crate::capture::tags::TagValue;
 use crate::capture::tags::Tags;
 use crate::capture::wanted;
 use crate::capture::wanted::Wanted;
@@ -31,8 +31,8 @@ pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>
     );
     match (lat, lon) {
         (Ok(Some(lat)), Ok(Some(lon))) if lat == 0.0 && lon == 0.0 => odd(
-            "latitude 0, longitude 0: what a receiver without a fix writes".to_owned(),
-            "left the position aside",
+            "latitude 0, longitude 0, as written by a receiver without a fix".to_owned(),
+            "ignored the position",
         ),
         (Ok(Some(lat)), Ok(Some(lon))) => {
             (record.gps_lat_deg, record.gps_lon_deg) = (Some(lat), Some(lon));
@@ -40,46 +40,42 @@ pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>
         (Ok(None), Ok(None)) => {}
         (Ok(Some(_)), Ok(None)) => odd(
             "a latitude without a longitude".to_owned(),
-            "left the position aside",
+            "ignored the position",
         ),
         (Ok(None), Ok(Some(_))) => odd(
             "a longitude without a latitude".to_owned(),
-            "left the position aside",
+            "ignored the position",
         ),
-        (Err(saw), _) | (_, Err(saw)) => odd(saw, "left the position aside"),
+        (Err(saw), _) | (_, Err(saw)) => odd(saw, "ignored the position"),
     }
     match tags.number(wanted::GPS_ALTITUDE) {
-        Said::Value(metres) => {
+        TagValue::Value(metres) => {
             let below = matches!(
                 tags.number(wanted::GPS_ALTITUDE_REF),
-                Said::Value(1.0 | 3.0)
+                TagValue::Value(1.0 | 3.0)
             );
             let metres = if below { -metres } else { metres };
             if ALTITUDES_M.contains(&metres) {
                 // A zero below sea level is still a zero.
                 record.gps_elev_m = Some(metres + 0.0);
             } else {
-                odd(format!("GPSAltitude {metres} m"), "left the altitude aside");
+                odd(format!("GPSAltitude {metres} m"), "ignored the altitude");
             }
         }
-        Said::Unsaid(_) | Said::Absent => {}
+        TagValue::Unknown(_) | TagValue::Absent => {}
     }
     // An earlier position may still be that of the site; an earlier time is not that of the frame.
     let measures = tags.text(wanted::GPS_STATUS).is_none_or(|s| s != "V");
     if measures {
         record.gps_utc = stamp(tags).unwrap_or_else(|saw| {
-            findings.push(Finding::new(
-                "gps-time-absurd",
-                saw,
-                "left the GPS time aside",
-            ));
+            findings.push(Finding::new("gps-time-absurd", saw, "ignored the GPS time"));
             None
         });
     } else if record.gps_lat_deg.is_some() {
         findings.push(Finding::new(
             "gps-stale",
-            "GPSStatus V: the receiver measured no position then",
-            "kept the position that stands there, left the GPS time aside",
+            "GPSStatus V: the receiver had no position at that moment",
+            "kept the position, ignored the GPS time",
         ));
     }
 }
@@ -115,16 +111,16 @@ fn angle(
 /// Three numbers; missing minutes and seconds count as zero, and so do unknown seconds. Unknown degrees or hours make
 /// the result unknown, and so do unknown minutes of whole ones: it may be anywhere within the degree or hour.
 fn triple(tags: &Tags, tag: Wanted) -> Option<[f64; 3]> {
-    let Said::Value(first) = tags.number_at(tag, 0) else {
+    let TagValue::Value(first) = tags.number_at(tag, 0) else {
         return None;
     };
     let minutes = match tags.number_at(tag, 1) {
-        Said::Value(number) => number,
-        Said::Unsaid(_) if first.fract() == 0.0 => return None,
+        TagValue::Value(number) => number,
+        TagValue::Unknown(_) if first.fract() == 0.0 => return None,
         _ => 0.0,
     };
     let seconds = match tags.number_at(tag, 2) {
-        Said::Value(number) => number,
+        TagValue::Value(number) => number,
         _ => 0.0,
     };
     Some([first, minutes, seconds])

@@ -39,7 +39,7 @@ pub struct Contents {
 }
 
 /// The words for a different time stamp.
-pub const RETIMED: &str = "another time stamp than when it was read";
+pub const RETIMED: &str = "its time stamp has changed";
 
 /// The state of a dump's folder on the disk.
 #[derive(Debug)]
@@ -89,7 +89,7 @@ pub fn look(path: &Path, bytes: u64, modified_ns: i64) -> Presence {
         return Presence::Changed("no longer a file".to_owned());
     }
     if there.len() != bytes {
-        return Presence::Changed(format!("{} bytes, where {bytes} were read", there.len()));
+        return Presence::Changed(format!("{} bytes instead of {bytes}", there.len()));
     }
     if self::modified_ns(&there) != modified_ns {
         return Presence::Retimed;

@@ -130,8 +130,8 @@ impl FileReader {
         if !class::agrees(extension, format) {
             findings.push(Finding::new(
                 "extension-differs",
-                format!(".{extension} with the contents of {format}"),
-                "believed the contents",
+                format!("the extension is .{extension}, the contents are {format}"),
+                "used the contents",
             ));
         }
         let tags = Tags::read(gathered.block.write());
@@ -170,7 +170,7 @@ impl FileReader {
             Finding::new(
                 "blank-file",
                 format!(
-                    "byte {byte:#04x} throughout {} bytes, as far as sampled",
+                    "all sampled bytes of {} are {byte:#04x}",
                     self.source.length()
                 ),
                 "kept the frame without time and settings",

@@ -2,7 +2,7 @@
 
 use crate::capture::gathered::Gathered;
 use crate::capture::place;
-use crate::capture::tags::Said;
+use crate::capture::tags::TagValue;
 use crate::capture::tags::Tags;
 use crate::capture::times;
 use crate::capture::wanted;
@@ -27,25 +27,25 @@ const EDGES_PX: std::ops::RangeInclusive<u64> = 1..=1_000_000;
 /// Rejected settings, gathered so that a frame has one finding for each kind and not one for each setting.
 #[derive(Default)]
 struct Aside {
-    unsaid: Vec<String>,
+    unknown: Vec<String>,
     absurd: Vec<String>,
 }
 
 impl Aside {
     /// A number within bounds, both included. Zero means unknown, as bodies without a lens write it.
-    fn within(&mut self, tag: Wanted, said: Said<f64>, bounds: (f64, f64)) -> Option<f64> {
+    fn within(&mut self, tag: Wanted, said: TagValue<f64>, bounds: (f64, f64)) -> Option<f64> {
         match said {
-            Said::Absent => None,
-            Said::Unsaid(text) => {
-                self.unsaid.push(format!("{} {text}", tag.name));
+            TagValue::Absent => None,
+            TagValue::Unknown(text) => {
+                self.unknown.push(format!("{} {text}", tag.name));
                 None
             }
-            Said::Value(0.0) => {
-                self.unsaid.push(format!("{} 0", tag.name));
+            TagValue::Value(0.0) => {
+                self.unknown.push(format!("{} 0", tag.name));
                 None
             }
-            Said::Value(number) if (bounds.0..=bounds.1).contains(&number) => Some(number),
-            Said::Value(number) => {
+            TagValue::Value(number) if (bounds.0..=bounds.1).contains(&number) => Some(number),
+            TagValue::Value(number) => {
                 self.absurd.push(format!("{} {number}", tag.name));
                 None
             }
@@ -109,7 +109,7 @@ pub fn record(tags: &Tags, gathered: &Gathered, findings: &mut Vec<Finding>) -> 
         }
     }
     for (code, list) in [
-        ("value-unknown", aside.unsaid),
+        ("value-unknown", aside.unknown),
         ("value-absurd", aside.absurd),
     ] {
         if !list.is_empty() {
@@ -150,7 +150,7 @@ fn is_filled(serial: &str) -> bool {
 fn exposure(tags: &Tags, record: &mut CaptureRecord, aside: &mut Aside) {
     let plain = tags.number(wanted::EXPOSURE_TIME);
     record.exposure_s = match (&plain, tags.number(wanted::SHUTTER_SPEED_VALUE)) {
-        (Said::Absent, Said::Value(tv)) => aside.within(
+        (TagValue::Absent, TagValue::Value(tv)) => aside.within(
             wanted::SHUTTER_SPEED_VALUE,
             finite((-tv).exp2()),
             EXPOSURES_S,
@@ -159,18 +159,18 @@ fn exposure(tags: &Tags, record: &mut CaptureRecord, aside: &mut Aside) {
     };
     let plain = tags.number(wanted::F_NUMBER);
     record.f_number = match (&plain, tags.number(wanted::APERTURE_VALUE)) {
-        (Said::Absent, Said::Value(av)) if av > 0.0 => {
+        (TagValue::Absent, TagValue::Value(av)) if av > 0.0 => {
             aside.within(wanted::APERTURE_VALUE, finite((av / 2.0).exp2()), F_NUMBERS)
         }
         _ => aside.within(wanted::F_NUMBER, plain, F_NUMBERS),
     };
 }
 
-fn finite(number: f64) -> Said<f64> {
+fn finite(number: f64) -> TagValue<f64> {
     if number.is_finite() {
-        Said::Value(number)
+        TagValue::Value(number)
     } else {
-        Said::Unsaid(number.to_string())
+        TagValue::Unknown(number.to_string())
     }
 }
 
@@ -179,7 +179,7 @@ fn finite(number: f64) -> Said<f64> {
 fn iso(tags: &Tags, aside: &mut Aside) -> Option<f64> {
     let plain = tags.number(wanted::ISO);
     let short = match plain {
-        Said::Value(iso) if iso > 0.0 && iso < 65_535.0 => {
+        TagValue::Value(iso) if iso > 0.0 && iso < 65_535.0 => {
             return aside.within(wanted::ISO, plain, ISOS);
         }
         other => other,
@@ -190,15 +190,15 @@ fn iso(tags: &Tags, aside: &mut Aside) -> Option<f64> {
         wanted::ISO_SPEED,
     );
     let order = match tags.number(wanted::SENSITIVITY_TYPE) {
-        Said::Value(1.0) => [sos, rei, speed],
-        Said::Value(3.0 | 5.0) => [speed, rei, sos],
+        TagValue::Value(1.0) => [sos, rei, speed],
+        TagValue::Value(3.0 | 5.0) => [speed, rei, sos],
         _ => [rei, sos, speed],
     };
     for tag in order {
-        if let Said::Value(iso) = tags.number(tag)
+        if let TagValue::Value(iso) = tags.number(tag)
             && iso > 0.0
         {
-            return aside.within(tag, Said::Value(iso), ISOS);
+            return aside.within(tag, TagValue::Value(iso), ISOS);
         }
     }
     aside.within(wanted::ISO, short, ISOS)

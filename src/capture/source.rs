@@ -38,7 +38,7 @@ impl Lack {
     pub const fn words(self) -> &'static str {
         match self {
             Self::PastEnd => "past the end",
-            Self::OverBudget => "further than is read of one file",
+            Self::OverBudget => "beyond the read limit for one file",
             Self::Fault => "could not be read",
         }
     }

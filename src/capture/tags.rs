@@ -10,11 +10,11 @@ use crate::capture::words;
 
 /// The value of one tag.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Said<T> {
+pub enum TagValue<T> {
     /// The tag is missing.
     Absent,
     /// A value that means "unknown": 0/0, n/0, not a number. As written.
-    Unsaid(String),
+    Unknown(String),
     /// A value.
     Value(T),
 }
@@ -78,14 +78,14 @@ impl Tags {
     }
 
     /// The first number of a tag.
-    pub fn number(&self, tag: Wanted) -> Said<f64> {
+    pub fn number(&self, tag: Wanted) -> TagValue<f64> {
         self.number_at(tag, 0)
     }
 
     /// A number of a tag that holds several.
-    pub fn number_at(&self, tag: Wanted, index: usize) -> Said<f64> {
+    pub fn number_at(&self, tag: Wanted, index: usize) -> TagValue<f64> {
         let Some(value) = self.value(tag) else {
-            return Said::Absent;
+            return TagValue::Absent;
         };
         let number = match value {
             Value::Byte(v) => v.get(index).map(|n| f64::from(*n)),
@@ -97,31 +97,31 @@ impl Tags {
             Value::Float(v) => v.get(index).map(|n| f64::from(*n)),
             Value::Double(v) => v.get(index).copied(),
             Value::Rational(v) => match v.get(index) {
-                Some(r) if r.denom == 0 => return Said::Unsaid(format!("{}/0", r.num)),
+                Some(r) if r.denom == 0 => return TagValue::Unknown(format!("{}/0", r.num)),
                 Some(r) => Some(r.to_f64()),
                 None => None,
             },
             Value::SRational(v) => match v.get(index) {
-                Some(r) if r.denom == 0 => return Said::Unsaid(format!("{}/0", r.num)),
+                Some(r) if r.denom == 0 => return TagValue::Unknown(format!("{}/0", r.num)),
                 Some(r) => Some(r.to_f64()),
                 None => None,
             },
             Value::Ascii(_) => {
                 return match self.text(tag).map(|text| text.parse()) {
                     Some(Ok(number)) if index == 0 => finite(number),
-                    _ => Said::Absent,
+                    _ => TagValue::Absent,
                 };
             }
             _ => None,
         };
-        number.map_or(Said::Absent, finite)
+        number.map_or(TagValue::Absent, finite)
     }
 }
 
-fn finite(number: f64) -> Said<f64> {
+fn finite(number: f64) -> TagValue<f64> {
     if number.is_finite() {
-        Said::Value(number)
+        TagValue::Value(number)
     } else {
-        Said::Unsaid(number.to_string())
+        TagValue::Unknown(number.to_string())
     }
 }

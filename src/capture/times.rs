@@ -93,7 +93,7 @@ pub fn read(tags: &Tags, record: &mut CaptureRecord, findings: &mut Vec<Finding>
                     NoReading::Absurd => "time-absurd",
                 },
                 format!("{} \"{}\"", clock.tag.name, shown(raw)),
-                "looked for another time tag",
+                "tried other time tags",
             )),
         }
     }
@@ -188,7 +188,7 @@ fn offset(tags: &Tags, candidates: &[Wanted], findings: &mut Vec<Finding>) -> Op
         findings.push(Finding::new(
             "offset-absurd",
             format!("{} \"{text}\"", tag.name),
-            "left the offset aside",
+            "ignored the offset",
         ));
     }
     None
@@ -236,7 +236,7 @@ pub fn body_zone(
     findings.push(Finding::new(
         "offset-absurd",
         format!("the body's zone, {minutes} minutes from UTC"),
-        "left the zone aside",
+        "ignored the zone",
     ));
     None
 }

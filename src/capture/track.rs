@@ -155,7 +155,7 @@ impl Parser {
             self.seen_root = true;
         }
         if self.open.len() >= DEEPEST {
-            return Err(format!("elements lie more than {DEEPEST} deep"));
+            return Err(format!("elements are nested more than {DEEPEST} deep"));
         }
         self.text.clear();
         let under = |path: &[&str]| {
@@ -194,7 +194,8 @@ impl Parser {
             }
             "time" if in_point => {
                 let text = text.trim();
-                point.at = Some(instant(text).ok_or_else(|| format!("'{text}' is no instant"))?);
+                point.at =
+                    Some(instant(text).ok_or_else(|| format!("'{text}' is not a valid time"))?);
             }
             "trkpt" => {
                 let point = self.point.take().unwrap_or_default();
@@ -250,7 +251,7 @@ impl Parser {
                     && point.at <= last.at
                 {
                     return Err(format!(
-                        "two segments overlap in time, at {}: it is more than one receiver's track",
+                        "two segments overlap in time, at {}: they come from more than one receiver",
                         point.at
                     ));
                 }
@@ -259,8 +260,8 @@ impl Parser {
         }
         if points.is_empty() {
             return Err(match self.timeless {
-                0 => "it holds no track points".into(),
-                n => format!("none of its {n} track points carries a time"),
+                0 => "it has no track points".into(),
+                n => format!("none of its {n} track points has a time"),
             });
         }
         Ok(TrackRead {
@@ -280,11 +281,11 @@ fn coordinate(tag: &BytesStart<'_>, name: &str, bound: f64) -> Result<f64, Strin
         let text = attribute.value.trim();
         let value: f64 = text
             .parse()
-            .map_err(|_| format!("{name} '{text}' of a point is no number"))?;
+            .map_err(|_| format!("{name} '{text}' of a point is not a number"))?;
         return if value.abs() <= bound {
             Ok(value)
         } else {
-            Err(format!("{name} '{text}' of a point lies beyond {bound}°"))
+            Err(format!("{name} '{text}' of a point is beyond {bound}°"))
         };
     }
     Err(format!("a point has no {name}"))

@@ -121,7 +121,7 @@ impl Walk {
                 finding: Finding::new(
                     "folder-unreadable",
                     error.to_string(),
-                    "went on with the rest",
+                    "continued with the rest",
                 ),
             }),
         };
@@ -181,7 +181,7 @@ fn trash(root: &Path, path: PathBuf) -> Option<Walked> {
 fn left_out(path: PathBuf, code: &'static str, saw: String) -> Walked {
     Walked::Odd {
         path,
-        finding: Finding::new(code, saw, "passed it over"),
+        finding: Finding::new(code, saw, "skipped it"),
     }
 }
 

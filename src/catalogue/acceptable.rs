@@ -28,19 +28,19 @@ pub(super) fn refuse_what_is_no_file(path: &Path, purpose: Purpose) -> Result<()
     if !path.exists() && purpose != Purpose::ChangeOrMake {
         return refused(
             "there is no catalogue here yet",
-            "framefall ingest DUMP makes one; or name another with --catalogue",
+            "run framefall ingest DUMP to create one, or name another with --catalogue",
         );
     }
     if path.is_dir() {
         return refused(
-            "the catalogue must be a file, and this is a folder",
+            "the catalogue must be a file; this is a folder",
             "name a file in it: --catalogue FOLDER/catalogue.sqlite",
         );
     }
     // Opening a pipe would block without end.
     if path.exists() && !path.is_file() {
         return refused(
-            "the catalogue must be a file, and this is a device or a pipe",
+            "the catalogue must be a file; this is a device or a pipe",
             "name another place with --catalogue",
         );
     }
@@ -84,21 +84,25 @@ pub(super) fn refuse_version(
     if version == 0 && matches!(purpose, Purpose::Read | Purpose::Try) {
         return refused(
             "this file is empty: there is no catalogue in it yet".to_owned(),
-            "framefall ingest DUMP makes one; or name another with --catalogue",
+            "run framefall ingest DUMP to create one, or name another with --catalogue",
         );
     }
     if version > newest {
         return refused(
             format!(
-                "the catalogue is of version {version}, newer than this framefall knows ({newest})"
+                "the catalogue has version {version}; this framefall supports versions up to \
+                 {newest}"
             ),
-            "use the newer framefall that made it",
+            "use the newer framefall that wrote it",
         );
     }
     if kept == Kept::Alone && version < newest && purpose != Purpose::Try {
         return refused(
-            "the catalogue is of an earlier version, and where it lies it cannot be brought up to this one".to_owned(),
-            "make room or allow writing there; or copy it to another disk, and name the copy with --catalogue",
+            "the catalogue has an earlier version and cannot be upgraded, because nothing can be \
+             written there"
+                .to_owned(),
+            "free some space or allow writing there; or copy it to another disk and name the copy \
+             with --catalogue",
         );
     }
     Ok(())
@@ -125,11 +129,15 @@ pub(super) fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
         return Err(Failure::new(
             FailureKind::Catalogue,
             format!(
-                "this catalogue holds tables, but its version number is {version}, which none has: it is damaged, or another                  program changed it"
+                "this catalogue has tables, but its version number {version} is not valid: it is \
+                 damaged, or another program changed it"
             ),
         )
         .at_file(path)
-        .hint("restore it from a backup, or name another file with --catalogue; this one was left as it is"));
+        .hint(
+            "restore it from a backup, or name another file with --catalogue; this one was not \
+               changed",
+        ));
     }
     if is_ours || (id == 0 && version == 0 && tables == 0) {
         return Ok(version);
@@ -139,5 +147,5 @@ pub(super) fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
         "this is a SQLite file, but not a framefall catalogue",
     )
     .at_file(path)
-    .hint("name another file with --catalogue; this one was left as it is"))
+    .hint("name another file with --catalogue; this one was not changed"))
 }

@@ -21,7 +21,7 @@ pub struct FileAsRead {
     /// The file system's time stamp, nanoseconds since 1970.
     pub modified_ns: i64,
     /// The row of a finding about it; its code and what was found are still to be filled in.
-    pub unsaid: AuditRow,
+    pub row: AuditRow,
 }
 
 impl Catalogue {
@@ -80,7 +80,7 @@ impl Catalogue {
                     ),
                     bytes: row.get::<_, i64>(4)?.unsigned_abs(),
                     modified_ns: row.get(5)?,
-                    unsaid: AuditRow {
+                    row: AuditRow {
                         code: String::new(),
                         dump: row.get(0)?,
                         folder,

@@ -12,7 +12,7 @@ const NO_ROOM_BESIDE: i32 = rusqlite::ffi::SQLITE_IOERR_SHMSIZE;
 
 const DISK_FULL: (&str, &str) = (
     "the disk is full",
-    "make room and run the command again; what was committed before is whole",
+    "free some space and run the command again; everything committed before is intact",
 );
 
 /// Turns an error of SQLite on a catalogue file into a failure.
@@ -24,7 +24,7 @@ pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
         ),
         Some(ErrorCode::NotADatabase) => (
             "this file is not a framefall catalogue",
-            "name another file with --catalogue; this one was left as it is",
+            "name another file with --catalogue; this one was not changed",
         ),
         _ if error
             .sqlite_error()
@@ -34,12 +34,12 @@ pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
         }
         Some(ErrorCode::DiskFull) => DISK_FULL,
         Some(ErrorCode::ReadOnly | ErrorCode::PermissionDenied) => (
-            "the catalogue may not be written",
+            "the catalogue cannot be written to",
             "check the permissions of the file and its folder",
         ),
         Some(ErrorCode::CannotOpen) => (
             "the catalogue cannot be opened",
-            "check that the folder exists and may be written",
+            "check that the folder exists and can be written to",
         ),
         Some(ErrorCode::DatabaseCorrupt) => (
             "the catalogue is damaged",
@@ -47,10 +47,11 @@ pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
         ),
         Some(ErrorCode::SystemIoFailure) => (
             "the disk gave an error on the catalogue",
-            "check the disk, and whether files may grow so large there (ulimit -f); what was committed before should be whole",
+            "check the disk, and whether files may become that large there (ulimit -f); \
+             everything committed before should be intact",
         ),
         _ => (
-            "the catalogue gave an unexpected answer",
+            "an unexpected error of the catalogue",
             "please report this with the command you ran",
         ),
     };

@@ -26,14 +26,14 @@ const COUNTS: &[(&str, &str)] = &[
     (
         "SELECT abs((SELECT count(*) FROM written_frame) - (SELECT count(*) FROM derived_time))
          * (NOT EXISTS (SELECT 1 FROM pending_frame))",
-        "frames more or fewer than there are times derived for them",
+        "frames without a derived time, or derived times without a frame",
     ),
     (
         "SELECT count(*) FROM derived_session AS session LEFT JOIN
              (SELECT session_id, count(*) AS frames FROM derived_time GROUP BY session_id) AS counted USING (session_id)
          WHERE session.frames <> ifnull(counted.frames, 0) AND NOT EXISTS (SELECT 1 FROM pending_night)
            AND NOT EXISTS (SELECT 1 FROM pending_frame)",
-        "sessions have more or fewer frames than they say",
+        "sessions have a wrong count of frames",
     ),
     (
         // The table is SQLite's own, and its checks leave out the contents.
@@ -42,7 +42,7 @@ const COUNTS: &[(&str, &str)] = &[
                  FROM derived_session)
               + (SELECT ifnull(max(fix_id), 0) > ifnull((SELECT seq FROM sqlite_sequence WHERE name = 'stated_clock_fix'), 0)
                  FROM stated_clock_fix)",
-        "numbers given to sessions and statements are not those that were noted",
+        "numbers given to sessions and statements differ from those recorded",
     ),
 ];
 
@@ -67,7 +67,7 @@ impl Catalogue {
                 .unwrap_or_default(),
             path: self.path.to_string_lossy().into_owned(),
             saw,
-            did: "left the catalogue as it is, and looked for nothing else in it".to_owned(),
+            did: "left the catalogue unchanged, and checked nothing else in it".to_owned(),
         };
         Ok(complaints.into_iter().map(row).collect())
     }
@@ -140,8 +140,8 @@ pub(super) fn check_after_unclean_end(db: &Connection, path: &Path) -> Result<()
         )
         .at_file(path)
         .hint(
-            "it was left as it is. Restore it from a backup, with no file that ends in -wal or -shm beside it; or ingest the \
-             dumps into a new one, named with --catalogue",
+            "it was not changed. Restore it from a backup, without any file ending in -wal or \
+             -shm beside it; or ingest the dumps into a new one, named with --catalogue",
         )),
     }
 }

@@ -61,13 +61,13 @@ fn held_by_another(catalogue: &Path, lock: &Path) -> Failure {
     Failure::new(
         FailureKind::Catalogue,
         format!(
-            "another framefall{process} is writing to the catalogue, and did not finish within {} s",
+            "another framefall{process} is writing to the catalogue and did not finish within {} s",
             PATIENCE.as_secs()
         ),
     )
     .at_file(catalogue)
     .hint(
-        "wait until it has finished, or end it with Ctrl-C; then run the command again. Commands that only look, and \
-         --dry-run, work meanwhile",
+        "wait until it has finished, or stop it with Ctrl-C; then run the command again. Commands \
+         that only read, and --dry-run, work meanwhile",
     )
 }

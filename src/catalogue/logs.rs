@@ -64,9 +64,9 @@ fn foreign(at: &Path, what: &str) -> Failure {
     )
     .at_file(at)
     .hint(format!(
-        "nothing was changed. If you restored the catalogue from a backup, move this {what} to another folder, and the file \
-         that ends in -shm with it, then run the command again. If you did not, put the catalogue back that the {what} was \
-         written for"
+        "nothing was changed. If you restored the catalogue from a backup, move this {what}, and \
+         the file that ends in -shm, to another folder; then run the command again. Otherwise put \
+         back the catalogue to which the {what} belongs"
     ))
 }
 

@@ -20,11 +20,11 @@ pub enum Mark {
     /// Its kind.
     Kind(Kind),
     /// Remove the stated kind.
-    KindUnsaid,
+    KindRemoved,
     /// The focal length of its lens in millimetres.
     Focal(f64),
     /// Remove the stated focal length.
-    FocalUnsaid,
+    FocalRemoved,
 }
 
 impl Batch<'_> {
@@ -38,7 +38,7 @@ impl Batch<'_> {
                          ON CONFLICT (frame_id) DO UPDATE SET kind = ?2",
                     )?
                     .execute(params![frame_id, kind.word()])?,
-                Mark::KindUnsaid => db
+                Mark::KindRemoved => db
                     .prepare_cached("DELETE FROM stated_kind WHERE frame_id = ?")?
                     .execute([frame_id])?,
                 Mark::Focal(focal_mm) => db
@@ -47,7 +47,7 @@ impl Batch<'_> {
                          ON CONFLICT (frame_id) DO UPDATE SET focal_mm = ?2",
                     )?
                     .execute(params![frame_id, focal_mm])?,
-                Mark::FocalUnsaid => db
+                Mark::FocalRemoved => db
                     .prepare_cached("DELETE FROM stated_focal WHERE frame_id = ?")?
                     .execute([frame_id])?,
             };

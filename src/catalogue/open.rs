@@ -214,7 +214,7 @@ fn make_folder(path: &Path) -> Result<(), Failure> {
     std::fs::create_dir_all(folder).map_err(|e| {
         Failure::new(
             FailureKind::Catalogue,
-            "the catalogue's folder cannot be made",
+            "the catalogue's folder cannot be created",
         )
         .at_file(folder)
         .hint("check the permissions, or name another place with --catalogue")

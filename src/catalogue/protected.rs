@@ -48,12 +48,12 @@ pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
     if log.metadata().is_ok_and(|about| about.len() > 0) {
         return Err(Failure::new(
             FailureKind::Catalogue,
-            "the catalogue holds changes that are still in its log, and where it lies nothing can be written",
+            "the catalogue has changes that are still in its log, and nothing can be written there",
         )
         .at_file(&log)
         .hint(
-            "make room or allow writing there; or copy the catalogue and this log together to another disk, and name \
-             the copy with --catalogue",
+            "free some space or allow writing there; or copy the catalogue and this log together \
+             to another disk and name the copy with --catalogue",
         ));
     }
     open_unchanging(path).map_err(|e| failed(path, e))
@@ -72,11 +72,11 @@ pub fn may_not_be_written(
     path: &Path,
     cause: impl Into<Box<dyn std::error::Error + Send + Sync>>,
 ) -> Failure {
-    Failure::new(FailureKind::Catalogue, "the catalogue may not be written")
+    Failure::new(FailureKind::Catalogue, "the catalogue cannot be written to")
         .at_file(path)
         .hint(
-            "take the disk's write protection off or check the permissions of the file and its folder; or copy it to \
-             another disk, and name the copy with --catalogue",
+            "remove the disk's write protection, or check the permissions of the file and its \
+             folder; or copy it to another disk and name the copy with --catalogue",
         )
         .because(cause)
 }

@@ -38,20 +38,22 @@ impl Catalogue {
         }
         let newest = newest();
         tell(&format!(
-            "the catalogue is of version {from}, and this framefall needs version {newest}: copying it, then upgrading it"
+            "the catalogue has version {from}, this framefall needs version {newest}: copying it, \
+             then upgrading it"
         ));
         let copy = self.lay_copy_beside(from)?;
         if let Err(failure) = self.migrate(from) {
             // Nothing was changed, so the copy is not needed.
             let _ = std::fs::remove_file(&copy);
             return Err(failure.hint(format!(
-                "the catalogue was left as it is, of version {from}. Make room for its upgrade, which for a while needs three \
-                 times its size; or copy it to another disk, and name the copy with --catalogue"
+                "the catalogue was not changed and still has version {from}. Free some space for \
+                 its upgrade, which temporarily needs three times its size; or copy it to another \
+                 disk and name the copy with --catalogue"
             )));
         }
         tell(&format!(
-            "the catalogue is of version {newest} now. As it was before, it is kept in {}; remove that when you no longer \
-             need it",
+            "the catalogue now has version {newest}. A copy of the old one is in {}; remove the \
+             copy when you no longer need it",
             copy.display()
         ));
         Ok(())
@@ -139,14 +141,14 @@ impl Catalogue {
             Failure::new(
                 FailureKind::Catalogue,
                 format!(
-                    "the catalogue is of version {version} and has to be upgraded, but it could not be copied before that; it \
-                     was left as it is"
+                    "the catalogue has version {version} and must be upgraded, but it could not \
+                     be copied first; it was not changed"
                 ),
             )
             .at_file(&part)
             .hint(format!(
-                "make room for {:.0} MB there: for the copy, and twice as much for the upgrade; or copy the catalogue to \
-                 another disk, and name the copy with --catalogue",
+                "free {:.0} MB there for the copy, and twice as much for the upgrade; or copy the \
+                 catalogue to another disk and name the copy with --catalogue",
                 (bytes as f64 * 3.0 / 1e6).max(1.0).ceil()
             ))
             .because(error)

@@ -61,14 +61,14 @@ pub fn refuse_catalogue_in(catalogue: &Path, dumps: &[PathBuf]) -> Result<(), Fa
         Some(dump) => Err(Failure::new(
             FailureKind::Catalogue,
             format!(
-                "the catalogue lies in this card dump, and those are never written to: {}",
+                "the catalogue is inside a card dump, and framefall never writes there: {}",
                 dump.display()
             ),
         )
         .at_file(catalogue)
         .hint(
-            "name a catalogue outside every dump with --catalogue, or name dumps that it does not lie in; a catalogue that \
-             was put into a dump can be moved out of it",
+            "name a catalogue outside every dump with --catalogue, or name dumps that do not \
+             contain it; you can move a catalogue out of a dump",
         )),
     }
 }

@@ -17,8 +17,8 @@ use crate::cli::args_site::SiteCommand;
 use crate::cli::args_statement::StatementCommand;
 use crate::cli::places::CATALOGUE_VARIABLE;
 
-/// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and where the
-/// shower's radiant stood.
+/// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and the position of
+/// the shower's radiant.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
 #[derive(Debug, Parser)]
 #[command(
@@ -32,11 +32,11 @@ pub struct Arguments {
     #[arg(long, global = true, env = CATALOGUE_VARIABLE, value_name = "FILE")]
     pub catalogue: Option<PathBuf>,
 
-    /// Say nothing but what was asked for and what went wrong
+    /// Print only answers and errors
     #[arg(long, short, global = true)]
     pub quiet: bool,
 
-    /// No colours (the `NO_COLOR` convention is honoured too)
+    /// Print without colours (the `NO_COLOR` convention is also supported)
     #[arg(long, global = true)]
     pub no_colour: bool,
 
@@ -56,57 +56,57 @@ pub struct Arguments {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Walk card dumps, read what the cameras wrote, group sessions, compute the sky for every frame
+    /// Read card dumps, group sessions, and compute the sky for every frame
     Ingest(IngestArgs),
     /// List sessions, or show one in full
     Sessions(SessionsArgs),
-    /// List the frames that satisfy a query
+    /// List the frames that match a query
     Frames(FramesArgs),
     /// Write a frame list for the stacking step
     Export(ExportArgs),
-    /// Write a night, a session or whole years as one HTML page with plots and pictures
+    /// Write a night, a session or whole years as an HTML page with plots and pictures
     Report(ReportArgs),
-    /// Keep queries by name, for @name in another query
+    /// Save, list and remove named queries, for @name in other queries
     #[command(subcommand)]
     Query(QueryCommand),
-    /// Keep the site book: where the tripod stood
+    /// Add, list, change and assign sites: the places of your tripod
     #[command(subcommand)]
     Site(SiteCommand),
-    /// Put bodies' clocks right: clock fixes, and the zones they were set to
+    /// Correct camera clocks: clock fixes, and the zones they were set to
     #[command(subcommand)]
     Clock(ClockCommand),
-    /// The card dumps: where they lie, and where they have moved
+    /// List, move and rename card dumps
     #[command(subcommand)]
     Dump(DumpCommand),
-    /// What you have stated: list it, keep it in a file, take it over from another catalogue
+    /// List your statements, save them to a file, load them from another catalogue
     #[command(subcommand)]
     Statement(StatementCommand),
-    /// The shower table: what is active on a date, and where the radiants stand from a site
+    /// Show which showers are active on a date, and where their radiants are at a site
     ///
-    /// Peaks are shown as well as their source knows them: `± h` says to how many hours. A shower marked `var` varies from year
-    /// to year and counts as ZHR 1. `rate` is under a 6.5-magnitude sky, `seen rate` under the site's own, with twilight and
-    /// moonlight.
+    /// Peaks are shown as precisely as their source gives them: `± h` is the uncertainty in hours. A shower marked `var` varies
+    /// from year to year and counts as ZHR 1. `rate` is for a 6.5-magnitude sky, `seen rate` for the site's own sky, with
+    /// twilight and moonlight.
     Showers(ShowersArgs),
-    /// What is missing, moved, changed, damaged or undated in the catalogue
+    /// List what is missing, moved, changed, damaged or undated
     Audit(AuditArgs),
-    /// Make derived rows again: times, places, sky and sessions, from what cameras wrote and you stated
+    /// Recompute derived rows (times, places, sky and sessions) from the cameras' data and your statements
     Rebuild(RebuildArgs),
-    /// The whole job on the demo data, in a throw-away catalogue
+    /// Run the whole job on the demo data, in a throw-away catalogue
     Demo,
 }
 
 /// Arguments of `ingest`.
 #[derive(Args, Debug)]
 pub struct IngestArgs {
-    /// Folders copied off (or still on) memory cards; they are only read
+    /// Folders copied from memory cards, or the cards themselves; they are only read
     #[arg(required = true, value_name = "DUMP")]
     pub dumps: Vec<PathBuf>,
 
-    /// The site of frames that say no position of their own
+    /// The site of frames without a GPS position of their own
     #[arg(long, value_name = "NAME")]
     pub site: Option<String>,
 
-    /// Take folders that are not known as new dumps, even one that looks like a dump that has moved
+    /// Treat unknown folders as new dumps, even one that looks like a moved dump
     #[arg(long)]
     pub as_new: bool,
 
@@ -127,7 +127,7 @@ pub struct SessionsArgs {
     #[arg(value_name = "ID")]
     pub id: Option<i64>,
 
-    /// The form of the list
+    /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
 }
@@ -135,7 +135,7 @@ pub struct SessionsArgs {
 /// Commands of `sessions`.
 #[derive(Debug, Subcommand)]
 pub enum SessionsCommand {
-    /// Say what frames of a session are for, or the focal length of a lens that does not say
+    /// State the kind of a session's frames, or the focal length of a lens that does not report it
     Mark(MarkArgs),
 }
 
@@ -151,19 +151,19 @@ pub struct MarkArgs {
     #[arg(value_name = "SESSION")]
     pub session: i64,
 
-    /// What its frames are for; goes before all that can be told from them
+    /// The frames' kind; overrides detection
     #[arg(long, value_enum, value_name = "KIND", group = "what")]
     pub kind: Option<KindWord>,
 
-    /// The focal length in millimetres of a lens that the body does not know
+    /// The focal length in millimetres, for a lens that does not report it
     #[arg(long, value_name = "MM", group = "what")]
     pub focal: Option<f64>,
 
-    /// Take back what was said of kind and focal length
+    /// Remove the stated kind and focal length
     #[arg(long, group = "what", conflicts_with_all = ["kind", "focal"])]
-    pub unsaid: bool,
+    pub clear: bool,
 
-    /// Only these, by their position in the session: 3, or 1..5
+    /// Only these frames, by their position in the session: 3, or 1..5
     #[arg(long, value_name = "FIRST..LAST")]
     pub frames: Option<String>,
 }
@@ -195,7 +195,7 @@ pub struct ReportArgs {
     #[arg(value_name = "NIGHT|SESSION", group = "which")]
     pub of: Option<String>,
 
-    /// Years instead: 2023, or 2021..2024; may be given more than once
+    /// Whole years: 2023, or 2021..2024; may be given more than once
     #[arg(long, value_name = "YEAR", group = "which", num_args = 1..)]
     pub season: Vec<String>,
 
@@ -203,7 +203,7 @@ pub struct ReportArgs {
     #[arg(long, value_name = "FILE.html")]
     pub to: PathBuf,
 
-    /// No pictures: the raw files need not be there
+    /// Leave out pictures; the raw files need not be there
     #[arg(long)]
     pub no_pictures: bool,
 
@@ -219,15 +219,15 @@ pub struct ShowersArgs {
     #[arg(long, value_name = "UTC")]
     pub on: Option<String>,
 
-    /// The site from which the radiants are seen
+    /// The site for which radiants are computed
     #[arg(long, value_name = "NAME")]
     pub site: Option<String>,
 
-    /// Every shower of the table, active or not
+    /// List every shower of the table, active or not
     #[arg(long)]
     pub all: bool,
 
-    /// The form of the list
+    /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
 }
@@ -235,7 +235,7 @@ pub struct ShowersArgs {
 /// Arguments of `rebuild`.
 #[derive(Args, Debug)]
 #[command(
-    after_long_help = "Without an option every frame's rows are made again. A run that was stopped is carried on by the next.\n\n\
+    after_long_help = "Without an option, the rows of every frame are recomputed. If a run is stopped, the next one continues it.\n\n\
     Examples:\n  framefall rebuild\n  framefall rebuild --night 2023-12-13\n  framefall rebuild --session 7"
 )]
 pub struct RebuildArgs {
@@ -251,15 +251,15 @@ pub struct RebuildArgs {
 /// Arguments of `audit`.
 #[derive(Args, Debug)]
 pub struct AuditArgs {
-    /// Also look on the disk for files that are missing or have changed
+    /// Also check the disk for files that are missing or have changed
     #[arg(long)]
     pub disk: bool,
 
-    /// List every code of a finding, what it means and what to do
+    /// List every finding code, what it means and what to do
     #[arg(long)]
     pub codes: bool,
 
-    /// The form of the list
+    /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
 }

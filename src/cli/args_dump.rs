@@ -10,20 +10,20 @@ use crate::cli::args_form::RowForm;
 /// Commands of `dump`.
 #[derive(Debug, Subcommand)]
 pub enum DumpCommand {
-    /// List the dumps: where each lies, on which disk, whether that is here, what it holds
+    /// List the dumps: location, disk, whether it is connected, contents
     List {
-        /// The form of the list
+        /// The format of the list
         #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
         form: RowForm,
     },
-    /// Say where a dump lies now; its files are looked for there, not read again
+    /// Tell framefall the new location of a dump; its files are checked there, not read again
     Move(DumpMoveArgs),
     /// Give a dump another label
     Rename {
         /// The dump's label
         #[arg(value_name = "LABEL")]
         label: String,
-        /// Another that no other dump has
+        /// The new label, which no other dump may have
         #[arg(value_name = "NEWLABEL")]
         new: String,
     },
@@ -40,11 +40,11 @@ pub struct DumpMoveArgs {
     #[arg(value_name = "LABEL")]
     pub label: String,
 
-    /// The folder that holds now what its root held
+    /// The folder that now has the contents of its old root
     #[arg(value_name = "NEWROOT")]
     pub to: PathBuf,
 
-    /// Also where some of the files looked for are missing or changed; more than half must be as they were
+    /// Accept the move if more than half of the checked files match
     #[arg(long)]
     pub mostly: bool,
 }

@@ -13,7 +13,7 @@ use crate::cli::args_form::ListForm;
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
 #[derive(Args, Debug)]
 #[command(group = clap::ArgGroup::new("listed").args(["to", "again"]).multiple(true), after_long_help = "\
-A manifest is written beside the list, FILE.manifest.json: the query, the options, the catalogue's state, each file's \
+A manifest, FILE.manifest.json, is written beside the list: the query, the options, the catalogue's state, each file's \
 size, time stamp and hashes.\n\n\
 Examples:\n  framefall export 'GEM.alt > 30 and kind = light' --to geminids.csv\n  \
 framefall export 'night = 2023-12-13' --to night.txt --take raw --relative\n  \
@@ -22,7 +22,7 @@ framefall export 'session = 4' --to four.csv --reference NITE4217.ARW --show fil
 framefall export 'kind = light' --as parquet --per-year --to lights\n  \
 framefall export --again four.csv.manifest.json")]
 pub struct ExportArgs {
-    /// The conditions
+    /// The query that selects frames
     #[arg(value_name = "QUERY", required_unless_present = "again")]
     pub query: Option<String>,
 
@@ -30,26 +30,26 @@ pub struct ExportArgs {
     #[arg(long, value_name = "FILE", required_unless_present_any = ["again", "link_into"])]
     pub to: Option<PathBuf>,
 
-    /// Make the list of this manifest again, say what differs, and replace it if told to by --overwrite
+    /// Make the list of this manifest again and report differences; with --overwrite, replace the list
     #[arg(long, value_name = "MANIFEST", conflicts_with_all = [
         "query", "to", "form", "take", "relative", "per_session", "show", "limit",
         "with_darks", "with_flats", "with_bias", "link_into", "per_year",
     ])]
     pub again: Option<PathBuf>,
 
-    /// The form of the list [default: by the file's ending; paths for .txt and others]
+    /// The format of the list [default: by the file's extension; paths for .txt and others]
     #[arg(long = "as", value_enum, requires = "to")]
     pub form: Option<ExportForm>,
 
-    /// Which file of a frame [default: raw where there is one, else what there is]
+    /// Which file of a frame to list [default: raw if there is one, otherwise any]
     #[arg(long, value_enum, value_name = "KIND")]
     pub take: Option<TakeWord>,
 
-    /// Paths from the list's own folder instead of absolute ones
+    /// Write paths relative to the list's own folder
     #[arg(long, requires = "to")]
     pub relative: bool,
 
-    /// Paths from this folder, which must hold every file
+    /// Write paths relative to this folder, which must contain every file
     #[arg(
         long,
         value_name = "DIR",
@@ -58,70 +58,70 @@ pub struct ExportArgs {
     )]
     pub root: Option<PathBuf>,
 
-    /// A list for each session: night.csv becomes night.session-4.csv and so on
+    /// Write a list for each session: night.csv becomes night.session-4.csv and so on
     #[arg(long, conflicts_with = "limit", requires = "to")]
     pub per_session: bool,
 
-    /// With Parquet: a folder for each year of the nights, which engines leave out unread where a question asks of other years
+    /// With Parquet: a folder for each year, so that engines can skip the years that a query excludes
     #[arg(long, conflicts_with = "per_session", requires = "to")]
     pub per_year: bool,
 
-    /// The frame to which the sky is turned back: a file, the end of its path, or SESSION/SEQ [default: the light nearest
-    /// the middle of the list]
+    /// The reference frame, from which the turn of the sky is counted: a file, the end of its path, or SESSION/SEQ [default:
+    /// the light nearest the middle of the list]
     #[arg(long, value_name = "FRAME", requires = "listed")]
     pub reference: Option<String>,
 
-    /// The columns, as fields with commas between them; those of a query, `reference`, `reference_turn`
+    /// The columns: fields separated by commas, including `reference` and `reference_turn`
     #[arg(long, value_name = "FIELDS", requires = "to")]
     pub show: Option<String>,
 
-    /// And the darks that match its lights, from any night: a list beside it, night.darks.csv; in a tree of links a folder
+    /// Add the darks that match its lights, from any night, as a list of their own, night.darks.csv; in a link tree, as a folder
     #[arg(long)]
     pub with_darks: bool,
 
-    /// And the flats that match its lights
+    /// Add the flats that match its lights
     #[arg(long)]
     pub with_flats: bool,
 
-    /// And the bias frames that match its lights
+    /// Add the bias frames that match its lights
     #[arg(long)]
     pub with_bias: bool,
 
-    /// Make a folder tree of links to the files, by session and kind, for programs that take folders; with or without a list
+    /// Make a folder tree of links to the files, by session and kind, for programs that open folders; with or without a list
     #[arg(long, value_name = "DIR")]
     pub link_into: Option<PathBuf>,
 
-    /// How files of the tree stand for the frames' own [default: symbolic]
+    /// How the tree links to the frames' files [default: symbolic]
     #[arg(long, value_enum, value_name = "HOW", requires = "link_into")]
     pub link_as: Option<LinkWord>,
 
-    /// At most so many frames, the earliest
+    /// The most frames; takes the earliest
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
     pub limit: Option<u64>,
 
-    /// What is looked at before the list is written [default: files]
+    /// What to check before the list is written [default: files]
     #[arg(long, value_enum, value_name = "WHAT")]
     pub check: Option<CheckWord>,
 
-    /// Leave frames out whose files are missing, changed, or not of the kind asked for, instead of refusing the list
+    /// Leave out frames whose files are missing, changed, or not of the requested kind, instead of refusing the list
     #[arg(long)]
     pub allow_missing: bool,
 
-    /// Hand on frames whose file is truncated, empty, blank or unreadable too, instead of leaving them out
+    /// Include frames whose file is truncated, empty, blank or unreadable, instead of leaving them out
     #[arg(long)]
     pub with_damaged: bool,
 
-    /// Replace files that exist, a tree of links that framefall made, or a folder that holds nothing but a data set
+    /// Replace existing files, a link tree that framefall made, or a folder that contains only a Parquet export
     #[arg(long)]
     pub overwrite: bool,
 }
 
-/// What an export can be.
+/// The formats of an export.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ExportForm {
     /// A list of frames.
     List(ListForm),
-    /// Tables for engines that read columns.
+    /// Parquet tables.
     Parquet,
 }
 
@@ -141,9 +141,10 @@ impl ValueEnum for ExportForm {
     fn to_possible_value(&self) -> Option<PossibleValue> {
         match self {
             Self::List(form) => form.to_possible_value(),
-            Self::Parquet => Some(PossibleValue::new("parquet").help(
-                "Typed columns for engines that read columns, in a folder; needs the feature parquet",
-            )),
+            Self::Parquet => Some(
+                PossibleValue::new("parquet")
+                    .help("Apache Parquet, in a folder; needs a build with the feature parquet"),
+            ),
         }
     }
 }
@@ -151,37 +152,37 @@ impl ValueEnum for ExportForm {
 /// Which of a frame's files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum TakeWord {
-    /// The raw file, nothing else
+    /// Raw files only
     Raw,
-    /// The JPEG, nothing else
+    /// JPEG files only
     Jpeg,
 }
 
-/// How a file of a tree stands for the frame's own.
+/// How a tree links to a frame's file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum LinkWord {
     /// A name that points at the file
     Symbolic,
     /// A second name of the file itself, on the same disk: a program that writes into it writes into your original
     Hard,
-    /// A new file that shares the contents until one of the two is changed; some file systems of Linux can
+    /// A new file that shares the contents until one of the two is changed; supported by some Linux file systems
     Reflink,
     /// A new file with the same contents
     Copy,
 }
 
-/// What is looked at on the disk.
+/// What is checked on the disk.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum CheckWord {
-    /// Each file is there, of the size and time it had when it was read
+    /// Each file is there, with the size and time it had when it was read
     Files,
-    /// And its contents are what they were: reads every file from end to end
+    /// Its contents are also unchanged: reads every file from end to end
     Content,
     /// Nothing
     None,
 }
 
-/// Whether the place is that of a file, and not of a folder.
+/// Whether the target is a file, and not a folder.
 pub fn is_file(to: &Path) -> bool {
     to.extension()
         .is_some_and(|ending| ending.eq_ignore_ascii_case("parquet"))

@@ -1,8 +1,8 @@
-//! The forms that lists are written in, as flags say them.
+//! The formats of lists, as values of options.
 
 use clap::ValueEnum;
 
-/// Forms of the other lists.
+/// Formats of the other lists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum RowForm {
     /// Aligned, with units
@@ -11,22 +11,22 @@ pub enum RowForm {
     Csv,
     /// One JSON array
     Json,
-    /// One JSON object a line
+    /// One JSON object per line
     Jsonl,
 }
 
-/// Forms of a list of frames.
+/// Formats of a list of frames.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum ListForm {
-    /// Aligned, with units, cut to the screen
+    /// Aligned, with units, fitted to the screen
     Table,
-    /// Comma-separated values, one line a frame
+    /// Comma-separated values, one line per frame
     Csv,
     /// One JSON array
     Json,
-    /// One JSON object a line
+    /// One JSON object per line
     Jsonl,
-    /// One path a line
+    /// One path per line
     Paths,
     /// Paths, each ended by a NUL byte
     Paths0,

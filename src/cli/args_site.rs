@@ -14,17 +14,17 @@ pub enum SiteCommand {
     Add(SiteAddArgs),
     /// List the sites
     List {
-        /// The form of the list
+        /// The format of the list
         #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
         form: RowForm,
     },
-    /// State where the frames of a session or a dump were taken, and compute their sky anew
+    /// State where the frames of a session or a dump were taken, and recompute their sky
     Assign(SiteAssignArgs),
-    /// Change a site, and compute the sky of its frames anew
+    /// Change a site, and recompute the sky of its frames
     Change(SiteChangeArgs),
-    /// Take a site out of the book; frames that were stated to be there lose their place
+    /// Remove a site; frames that were assigned to it lose their place
     Remove(SiteRemoveArgs),
-    /// Place frames on a recorded track (GPX): where the receiver was when each was taken
+    /// Place frames by a recorded track (GPX)
     Track(SiteTrackArgs),
 }
 
@@ -47,7 +47,7 @@ pub struct SiteAddArgs {
     #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
     pub elevation: f64,
 
-    /// IANA time zone, such as America/Santiago [default: found from the coordinates]
+    /// IANA time zone, such as America/Santiago [default: from the coordinates]
     #[arg(long, value_name = "ZONE")]
     pub zone: Option<String>,
 
@@ -75,23 +75,23 @@ pub struct SiteChangeArgs {
     #[arg(value_name = "NAME")]
     pub site: String,
 
-    /// Another name
+    /// The new name
     #[arg(long, value_name = "NAME")]
     pub name: Option<String>,
 
-    /// Another latitude
+    /// The new latitude
     #[arg(long, value_name = "LATITUDE", allow_hyphen_values = true)]
     pub lat: Option<String>,
 
-    /// Another longitude
+    /// The new longitude
     #[arg(long, value_name = "LONGITUDE", allow_hyphen_values = true)]
     pub lon: Option<String>,
 
-    /// Another elevation in metres
+    /// The new elevation in metres
     #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
     pub elevation: Option<f64>,
 
-    /// Another IANA time zone
+    /// The new IANA time zone
     #[arg(long, value_name = "ZONE", allow_hyphen_values = true)]
     pub zone: Option<String>,
 
@@ -99,7 +99,7 @@ pub struct SiteChangeArgs {
     #[command(flatten)]
     pub brightness: BrightnessArgs,
 
-    /// Say what would change, and change nothing
+    /// Show what would change, and change nothing
     #[arg(long)]
     pub dry_run: bool,
 }
@@ -111,7 +111,7 @@ pub struct SiteRemoveArgs {
     #[arg(value_name = "NAME")]
     pub site: String,
 
-    /// Say what would change, and change nothing
+    /// Show what would change, and change nothing
     #[arg(long)]
     pub dry_run: bool,
 }
@@ -124,19 +124,19 @@ pub struct SiteTrackArgs {
     #[arg(value_name = "FILE", group = "which")]
     pub file: Option<PathBuf>,
 
-    /// List the tracks that are kept
+    /// List the tracks
     #[arg(long, group = "which")]
     pub list: bool,
 
-    /// Take a track back, by its name in the list: track-1
+    /// Remove a track, by its name in the list: track-1
     #[arg(long, value_name = "TRACK", group = "which")]
     pub remove: Option<String>,
 
-    /// Say what would change, and change nothing
+    /// Show what would change, and change nothing
     #[arg(long)]
     pub dry_run: bool,
 
-    /// The form of the list
+    /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
 }
@@ -157,7 +157,7 @@ pub struct SiteAssignArgs {
     #[arg(long, value_name = "LABEL", group = "whose")]
     pub dump: Vec<String>,
 
-    /// Say what would change, and change nothing
+    /// Show what would change, and change nothing
     #[arg(long)]
     pub dry_run: bool,
 }

@@ -10,13 +10,13 @@ use crate::cli::args_form::RowForm;
 /// Commands of `statement`.
 #[derive(Debug, Subcommand)]
 pub enum StatementCommand {
-    /// List what was stated: when, about how many frames, what was taken back
+    /// List statements: content, time, number of frames, what was removed
     List {
-        /// The form of the list
+        /// The format of the list
         #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
         form: RowForm,
     },
-    /// Write every statement to a file, a line of JSON each
+    /// Write every statement to a file, one line of JSON each
     Save {
         /// The file to write
         #[arg(value_name = "FILE.jsonl")]
@@ -26,15 +26,15 @@ pub enum StatementCommand {
         #[arg(long)]
         overwrite: bool,
     },
-    /// Take over the statements of another catalogue, from a file that `statement save` wrote
+    /// Load the statements of another catalogue, from a file written by `statement save`
     Take(StatementTakeArgs),
 }
 
 /// Arguments of `statement take`.
 #[derive(Args, Debug)]
 #[command(
-    after_long_help = "All statements are taken or none, and none twice. Frames are known by their files' contents, whatever their \
-    names; those that are not here are waited for: an ingest of their dump places them.\n\n\
+    after_long_help = "Either all statements are loaded or none, and none is loaded twice. Frames are identified by the contents of their \
+    files, whatever their names. Statements about frames that are not here wait for an ingest of their dump.\n\n\
     Examples:\n  framefall --catalogue new.sqlite ingest /media/archive-2/2023/card-a\n  \
     framefall --catalogue new.sqlite statement take statements.jsonl"
 )]
@@ -43,7 +43,7 @@ pub struct StatementTakeArgs {
     #[arg(value_name = "FILE.jsonl")]
     pub from: PathBuf,
 
-    /// Say what would change, and change nothing
+    /// Show what would change, and change nothing
     #[arg(long)]
     pub dry_run: bool,
 }

@@ -22,7 +22,7 @@ pub fn catalogue_path(said: Option<&PathBuf>) -> Result<PathBuf, Failure> {
     let strategy = etcetera::choose_base_strategy().map_err(|e| {
         Failure::new(
             FailureKind::Words,
-            "this computer has no data directory for you",
+            "you have no data directory on this computer",
         )
         .hint("name the catalogue: --catalogue FILE")
         .because(e)
@@ -34,7 +34,7 @@ pub fn catalogue_path(said: Option<&PathBuf>) -> Result<PathBuf, Failure> {
 }
 
 /// Whether a catalogue is the one that a command without `--catalogue` acts on, in the same environment.
-pub fn is_taken_unsaid(path: &Path) -> bool {
+pub fn is_default_catalogue(path: &Path) -> bool {
     match std::env::var_os(CATALOGUE_VARIABLE) {
         Some(variable) => variable == path.as_os_str(),
         None => catalogue_path(None).is_ok_and(|default| default == path),
@@ -52,6 +52,6 @@ pub fn now() -> Result<Utc, Failure> {
                 FailureKind::Words,
                 "this computer's clock is before 1970 or after 9999",
             )
-            .hint("set it right")
+            .hint("set the clock")
         })
 }

@@ -91,9 +91,7 @@ pub fn list(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result
         done.and(finished)
     })?;
     if escaped {
-        warn(
-            "control characters are escaped on the screen; a pipe or a file gets them as they are",
-        );
+        warn("control characters are escaped on the screen; a pipe or a file gets them unchanged");
     }
     Ok(heard)
 }

@@ -9,7 +9,7 @@ use crate::cli::args::Arguments;
 use crate::cli::args::Command;
 use crate::cli::commands;
 use crate::cli::outcome::Outcome;
-use crate::cli::places::is_taken_unsaid;
+use crate::cli::places::is_default_catalogue;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
@@ -33,7 +33,10 @@ pub fn run() -> ExitCode {
         }
     };
     print::choose_colours(arguments.no_colour);
-    let elsewhere = arguments.catalogue.as_ref().filter(|p| !is_taken_unsaid(p));
+    let elsewhere = arguments
+        .catalogue
+        .as_ref()
+        .filter(|p| !is_default_catalogue(p));
     if let Some(path) = elsewhere
         && !matches!(arguments.command, Some(Command::Demo))
     {

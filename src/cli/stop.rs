@@ -36,10 +36,19 @@ pub fn prepare_for_ctrl_c() -> Result<(), Failure> {
         }
         // On a thread of its own: where nobody reads standard error, the second Ctrl-C must not wait for it.
         thread::spawn(|| {
-            print::warn("stopping after the batch in hand; press Ctrl-C again to stop at once");
+            print::warn(
+                "finishing the current batch, then stopping; press Ctrl-C again to stop \
+                         at once",
+            );
         });
     })
-    .map_err(|e| Failure::new(FailureKind::Bug, "Ctrl-C could not be prepared for").because(e))
+    .map_err(|e| {
+        Failure::new(
+            FailureKind::Bug,
+            "the handler for Ctrl-C could not be installed",
+        )
+        .because(e)
+    })
 }
 
 /// Prints, however long the reader takes; after Ctrl-C it does not take long any more.

@@ -49,7 +49,7 @@ pub fn read_manifest(
     each: &mut dyn FnMut(ManifestFile),
 ) -> Result<PastManifest, Failure> {
     let refuse = |why: String| {
-        Failure::new(FailureKind::Words, "this is no manifest of a list")
+        Failure::new(FailureKind::Words, "this is not the manifest of a list")
             .at_file(path)
             .hint("name the file that export wrote beside the list: FILE.manifest.json")
             .because(why)
@@ -60,14 +60,14 @@ pub fn read_manifest(
         .deserialize_map(Whole { each: &each })
         .map_err(|e| refuse(e.to_string()))?;
     json.end().map_err(|e| refuse(e.to_string()))?;
-    past(&head).map_err(|lacks| refuse(format!("it does not say {lacks}")))
+    past(&head).map_err(|lacks| refuse(format!("it does not give {lacks}")))
 }
 
 fn past(head: &Map<String, Value>) -> Result<PastManifest, &'static str> {
     let text = |of: &Value, key: &str| of.get(key).and_then(Value::as_str).map(str::to_owned);
     let whole = Value::Object(head.clone());
     if text(&whole, "schema").as_deref() != Some(MANIFEST_SCHEMA) {
-        return Err("that its schema is framefall.manifest/1");
+        return Err("the schema framefall.manifest/1");
     }
     let options = head.get("options").ok_or("its options")?;
     let query = head.get("query").ok_or("its query")?;
@@ -78,11 +78,11 @@ fn past(head: &Map<String, Value>) -> Result<PastManifest, &'static str> {
     let is_true = |key: &str| options.get(key).and_then(Value::as_bool).unwrap_or(false);
     Ok(PastManifest {
         query: text(query, "typed").ok_or("its query")?,
-        meaning: text(query, "meaning").ok_or("what its query means")?,
+        meaning: text(query, "meaning").ok_or("the meaning of its query")?,
         options: ManifestOptions {
-            form: text(options, "as").ok_or("the form of its lists")?,
+            form: text(options, "as").ok_or("the format of its lists")?,
             take: text(options, "take"),
-            paths: text(options, "paths").ok_or("how its paths are written")?,
+            paths: text(options, "paths").ok_or("the form of its paths")?,
             root: text(options, "root"),
             per_session: is_true("per_session"),
             reference: text(options, "reference"),

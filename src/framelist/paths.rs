@@ -15,10 +15,10 @@ pub fn ends_line(path: &[u8]) -> bool {
 
 /// Why a path cannot be in a list of lines.
 pub fn newline_in_path(path: &Path) -> Failure {
-    let message = "the name of a file holds a newline, which a list of lines cannot carry";
+    let message = "the name of a file contains a line break, so it cannot be in a list of lines";
     Failure::new(FailureKind::Output, message)
         .at_file(path)
-        .hint("ask for --as paths0: paths ended by a NUL byte")
+        .hint("use --as paths0: paths ended by a NUL byte")
 }
 
 /// What ends a path.

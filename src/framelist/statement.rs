@@ -104,7 +104,7 @@ fn part(value: &Value) -> Result<FramePart, String> {
     let marks = unpack(part.first_s, &part.marks).ok_or_else(|| of.wrong("marks"))?;
     if marks.len() as u64 != part.frames {
         return Err(format!(
-            "it is about {} frames and has the marks of {}",
+            "it is about {} frames but has the marks of {}",
             part.frames,
             marks.len()
         ));

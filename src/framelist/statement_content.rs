@@ -134,7 +134,7 @@ pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
             of.text("label")?.to_owned(),
             of.known("file", mark)?,
         ),
-        _ => return Err(format!("'{word}' is nothing that can be stated")),
+        _ => return Err(format!("'{word}' is not a type of statement")),
     })
 }
 
@@ -291,10 +291,7 @@ impl<'v> Keys<'v> {
     }
 
     pub(super) fn wrong(&self, key: &str) -> String {
-        format!(
-            "'{key}' of {} is missing or is not what it should be",
-            self.what
-        )
+        format!("'{key}' of {} is missing or has a wrong value", self.what)
     }
 
     pub(super) fn text(&self, key: &str) -> Result<&'v str, String> {

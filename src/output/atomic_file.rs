@@ -47,11 +47,10 @@ impl<'t> AtomicFile<'t> {
     /// Refuses: a folder, a catalogue, an existing file that may not be replaced, a folder that cannot be written to.
     pub fn begin(to: &'t Path, overwrite: Overwrite, what: &'static str) -> Result<Self, Failure> {
         if to.is_dir() {
-            return Err(failed(
-                &format!("this is a folder; a {what} is written to a file"),
-                to,
-            )
-            .hint("name a file in it"));
+            return Err(
+                failed(&format!("this is a folder; the {what} needs a file"), to)
+                    .hint("name a file in it"),
+            );
         }
         refuse_strange(to, what)?;
         refuse_catalogue(to)?;
@@ -129,7 +128,7 @@ enum Syncing {
 impl<'t> ClosingFile<'t> {
     /// Closes it as [`AtomicFile::close`] does.
     pub fn close(self) -> Result<ClosedFile<'t>, Failure> {
-        let broken_off = |_| Err(Error::other("bringing it to the disk was broken off"));
+        let broken_off = |_| Err(Error::other("syncing it to the disk was interrupted"));
         let synced = match self.syncing {
             Syncing::Begun(thread) => thread.join().unwrap_or_else(broken_off),
             Syncing::Done(synced) => synced,
@@ -207,10 +206,10 @@ pub fn keep_all(files: Vec<ClosedFile<'_>>) -> Result<(), Failure> {
 pub fn refuse_hyphen(to: &Path, what: &str) -> Result<(), Failure> {
     if to.as_os_str() == "-" {
         return Err(failed(
-            &format!("a {what} is written to a file, not to standard output"),
+            &format!("the {what} needs a file, and cannot go to standard output"),
             to,
         )
-        .hint("name a file (./- is one); framefall frames answers on standard output"));
+        .hint("name a file (./- is one); framefall frames writes to standard output"));
     }
     Ok(())
 }
@@ -220,10 +219,10 @@ fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
     refuse_hyphen(to, what)?;
     match std::fs::metadata(to) {
         Ok(about) if !about.is_file() => Err(failed(
-            &format!("this is a device or a pipe; a {what} is written to a file"),
+            &format!("this is a device or a pipe; the {what} needs a file"),
             to,
         )
-        .hint("framefall frames answers on standard output")),
+        .hint("framefall frames writes to standard output")),
         Err(error) if error.kind() == ErrorKind::InvalidFilename => Err(unwritten(what, to, error)),
         _ => Ok(()),
     }
@@ -236,7 +235,7 @@ fn refuse_catalogue(to: &Path) -> Result<(), Failure> {
         return Ok(());
     }
     Err(failed("this is a catalogue, or belongs to one", to)
-        .hint("choose another name; --overwrite replaces no catalogue"))
+        .hint("choose another name; --overwrite never replaces a catalogue"))
 }
 
 /// Whether a file is a database, or is named like a file beside one.
@@ -260,6 +259,6 @@ fn is_database(file: &Path) -> bool {
 }
 
 fn exists(to: &Path) -> Failure {
-    failed("this file exists already", to)
+    failed("this file already exists", to)
         .hint("choose another name, or replace it with --overwrite")
 }

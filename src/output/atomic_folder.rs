@@ -53,22 +53,21 @@ impl<'t> AtomicFolder<'t> {
         let place = to.canonicalize().unwrap_or_else(|_| to.to_path_buf());
         let there = place.symlink_metadata().is_ok();
         if there && !place.is_dir() {
-            return Err(failed(
-                &format!("this is a file; a {what} is written to a folder"),
-                to,
-            )
-            .hint("name a folder, or a file that ends in .parquet"));
+            return Err(
+                failed(&format!("this is a file; the {what} needs a folder"), to)
+                    .hint("name a folder, or a file that ends in .parquet"),
+            );
         }
         if there && overwrite == Overwrite::No {
             return Err(exists(to));
         }
         if there
             && let Some(other) = other_than(&place, is_ours).map_err(|e| {
-                failed("this folder cannot be read, and so not be replaced", to).because(e)
+                failed("this folder cannot be read, so it was not replaced", to).because(e)
             })?
         {
             return Err(failed(
-                &format!("this folder holds more than a {what}, and is not replaced"),
+                &format!("this folder contains more than a {what}, so it was not replaced"),
                 &other,
             )
             .hint("choose another name"));
@@ -184,6 +183,6 @@ fn fsync_all(root: &Path) {
 }
 
 fn exists(to: &Path) -> Failure {
-    failed("this folder exists already", to)
+    failed("this folder already exists", to)
         .hint("choose another name, or replace it with --overwrite")
 }

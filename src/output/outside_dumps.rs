@@ -23,7 +23,7 @@ pub(super) fn refuse_within(dumps: &[PathBuf], place: &Path) -> Result<(), Failu
     match holder_of(place, dumps) {
         None => Ok(()),
         Some(_) => Err(failed(
-            "this lies in a card dump, and those are never written to",
+            "the target is inside a card dump; framefall never writes there",
             place,
         )
         .hint("name a place outside every dump")),

@@ -71,15 +71,15 @@ impl WholeTree {
         dumps: &[PathBuf],
     ) -> Result<Self, Failure> {
         if link_as == LinkAs::Reflink && !cfg!(target_os = "linux") {
-            return Err(failed("reflinks are made on Linux only", to)
-                .hint("take --link-as symbolic, hard or copy"));
+            return Err(failed("reflinks are available on Linux only", to)
+                .hint("use --link-as symbolic, hard or copy"));
         }
         let to = true_place(to)?;
         refuse_within(dumps, &to)?;
         let before = what_lies_at(&to)?;
         if let Before::Tree(record) = &before {
             if overwrite == Overwrite::No {
-                return Err(failed("there is a tree of links here already", &to)
+                return Err(failed("there is already a link tree here", &to)
                     .hint("choose another folder, or replace it with --overwrite"));
             }
             refuse_strangers(&to, record)?;
@@ -165,7 +165,7 @@ fn true_place(to: &Path) -> Result<PathBuf, Failure> {
     if fs::symlink_metadata(to).is_ok() {
         let place = to
             .canonicalize()
-            .map_err(|e| failed("this cannot be followed to a folder", to).because(e))?;
+            .map_err(|e| failed("this does not lead to a folder", to).because(e))?;
         if place.parent().is_none() {
             return Err(
                 failed("this is the root of the file system", to).hint("name a folder in it")
@@ -174,7 +174,7 @@ fn true_place(to: &Path) -> Result<PathBuf, Failure> {
         return Ok(place);
     }
     let Some(name) = to.file_name() else {
-        return Err(failed("this names no folder", to).hint("give the tree a name"));
+        return Err(failed("this is not the name of a folder", to).hint("give the tree a name"));
     };
     let beside = folder_of(to);
     let beside = beside
@@ -188,7 +188,7 @@ fn what_lies_at(to: &Path) -> Result<Before, Failure> {
         return Ok(Before::Nothing);
     };
     if !there.is_dir() {
-        return Err(failed("this is a file; a tree of links is a folder", to));
+        return Err(failed("this is a file; a link tree needs a folder", to));
     }
     let unreadable = |e| failed("this folder cannot be read", to).because(e);
     if fs::read_dir(to).map_err(unreadable)?.next().is_none() {
@@ -200,10 +200,10 @@ fn what_lies_at(to: &Path) -> Result<Before, Failure> {
         .map(Before::Tree)
         .ok_or_else(|| {
             failed(
-                "this folder holds files that framefall did not put there",
+                "this folder contains files that framefall did not put there",
                 to,
             )
-            .hint("name an empty folder, or one that is not there yet")
+            .hint("name an empty folder, or one that does not exist yet")
         })
 }
 
@@ -212,11 +212,12 @@ fn refuse_strangers(to: &Path, record: &Record) -> Result<(), Failure> {
     match first_stranger(to, record) {
         Ok(None) => Ok(()),
         Ok(Some(stranger)) => Err(failed(
-            "the tree that is to be replaced holds a file that framefall did not put there, or that was changed since",
+            "the old tree contains a file that framefall did not put there, or that has changed \
+             since; it was not replaced",
             &stranger,
         )
-        .hint("take it out of the tree first, or name another folder")),
-        Err(e) => Err(failed("the tree that is to be replaced cannot be read", to).because(e)),
+        .hint("move the file out of the tree first, or name another folder")),
+        Err(e) => Err(failed("the old tree cannot be read", to).because(e)),
     }
 }
 
@@ -264,8 +265,8 @@ fn is_as_made(path: &Path, there: &fs::Metadata, link_as: LinkAs, link: &Recorde
 
 fn take_place(part: TempDir, to: &Path) -> Result<(), Failure> {
     fs::rename(part.path(), to).map_err(|e| {
-        failed("the tree could not take its place", to)
-            .hint("where this is a disk's own folder, name a new folder in it")
+        failed("the tree could not be put in place", to)
+            .hint("if this is the top folder of a disk, name a new folder in it")
             .because(e)
     })?;
     // Its name is gone, so there is nothing to clean up.
@@ -284,7 +285,7 @@ fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
             .map_err(|e| unwritten("tree", to, e))?;
         let old = aside.path().join("tree");
         fs::rename(to, &old)
-            .map_err(|e| failed("the old tree could not be put aside", to).because(e))?;
+            .map_err(|e| failed("the old tree could not be moved aside", to).because(e))?;
         if let Err(failure) = take_place(part, to) {
             if fs::rename(&old, to).is_err() {
                 let aside = aside.keep();
@@ -306,8 +307,8 @@ fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
 
 fn left_aside(to: &Path, aside: &Path) -> Failure {
     failed(
-        "the new tree is in its place, but somebody changed the old one meanwhile",
+        "the new tree is in place, but the old one was changed meanwhile",
         to,
     )
-    .hint(format!("the old one is in {}", aside.display()))
+    .hint(format!("the old tree is in {}", aside.display()))
 }

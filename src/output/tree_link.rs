@@ -52,12 +52,12 @@ pub(super) fn make_link(
     // A pipe would block without end, a device would be copied without end, and a link leads out of the dump.
     let is_no_file = fs::symlink_metadata(&link.source).is_ok_and(|about| !about.is_file());
     if is_no_file && link_as != LinkAs::Symbolic {
-        let message = "where this file was there is a link, a folder, a pipe or a device now";
+        let message = "this file has been replaced by a link, a folder, a pipe or a device";
         return Err(Unmade {
             failure: Box::new(
                 Failure::new(FailureKind::Output, message)
                     .at_file(&link.source)
-                    .hint("restore the file, or leave such frames out with --allow-missing"),
+                    .hint("restore the file, or leave out such frames with --allow-missing"),
             ),
             file: Some(("changed", "a link, a folder, a pipe or a device".to_owned())),
         });
@@ -111,32 +111,34 @@ fn told(link_as: LinkAs, error: &io::Error) -> (&'static str, &'static str) {
     use io::ErrorKind::CrossesDevices;
     match (link_as, error.kind()) {
         (_, NotFound) => (
-            "this file is not there",
-            "leave such frames out with --allow-missing",
+            "this file is missing",
+            "leave out such frames with --allow-missing",
         ),
         (LinkAs::Hard, CrossesDevices) => (
-            "a hard link cannot reach another disk, and this file lies on one",
-            "name a folder on the disk of the dump, or take --link-as symbolic or copy",
+            "a hard link cannot lead to another disk, and this file is on another disk",
+            "name a folder on the disk of the dump, or use --link-as symbolic or copy",
         ),
         (LinkAs::Reflink, CrossesDevices) => (
-            "a reflink cannot reach another disk, and this file lies on one",
-            "name a folder on the disk of the dump, or take --link-as symbolic or copy",
+            "a reflink cannot lead to another disk, and this file is on another disk",
+            "name a folder on the disk of the dump, or use --link-as symbolic or copy",
         ),
         (LinkAs::Symbolic, _) => (
-            "a symbolic link to this file cannot be made",
-            "the disk of the tree may know none, or the system may keep them to some users: take --link-as hard or copy",
+            "a symbolic link to this file could not be made",
+            "the disk of the tree may not support them, or the system may restrict them to some \
+             users: use --link-as hard or copy",
         ),
         (LinkAs::Hard, _) => (
-            "a hard link to this file cannot be made",
-            "the disk may know none, or the file may be somebody else's: take --link-as symbolic or copy",
+            "a hard link to this file could not be made",
+            "the disk may not support them, or the file may belong to another user: use --link-as \
+             symbolic or copy",
         ),
         (LinkAs::Reflink, _) => (
-            "the disk cannot share this file's contents",
-            "take --link-as symbolic, hard or copy",
+            "the disk does not support reflinks for this file",
+            "use --link-as symbolic, hard or copy",
         ),
         (LinkAs::Copy, _) => (
-            "this file cannot be copied",
-            "check that it can be read, or leave such frames out with --allow-missing",
+            "this file could not be copied",
+            "check that it can be read, or leave out such frames with --allow-missing",
         ),
     }
 }

@@ -24,7 +24,8 @@ pub fn unheard(error: Error) -> Failure {
         error,
     );
     if told.hint.is_some() {
-        told.hint = Some("send it elsewhere; what the command did to the catalogue stands".into());
+        told.hint =
+            Some("send it elsewhere; the command's changes of the catalogue are kept".into());
     }
     told
 }
@@ -48,27 +49,27 @@ fn by_kind(plain: Failure, error: Error) -> Failure {
     let (why, cure) = match error.kind() {
         ErrorKind::StorageFull => (
             "the disk is full",
-            "make room, or write to another disk; whatever was there before is as it was",
+            "free some space, or write to another disk; existing files are unchanged",
         ),
         ErrorKind::QuotaExceeded => (
             "your share of the disk is used up",
-            "make room, or write to another disk; whatever was there before is as it was",
+            "free some space, or write to another disk; existing files are unchanged",
         ),
         ErrorKind::FileTooLarge => (
-            "no file may grow so large here",
-            "write to another disk, or raise the limit (ulimit -f); whatever was there before is as it was",
+            "a file cannot become that large here",
+            "write to another disk, or raise the limit (ulimit -f); existing files are unchanged",
         ),
         ErrorKind::ReadOnlyFilesystem => (
             "the disk is write-protected",
-            "write to another disk, or take the protection off",
+            "write to another disk, or remove the protection",
         ),
         ErrorKind::PermissionDenied => (
-            "it is not allowed",
+            "permission was denied",
             "check the permissions of the folder, or name another",
         ),
         ErrorKind::NotFound | ErrorKind::NotADirectory => (
             "there is no such folder",
-            "make the folder first, or name another",
+            "create the folder first, or name another",
         ),
         ErrorKind::InvalidFilename => ("the name is too long", "name a shorter one"),
         ErrorKind::BrokenPipe => return plain.because(error),

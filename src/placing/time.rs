@@ -185,7 +185,7 @@ fn read(
             if borne_out.is_none() {
                 findings.push(Finding::new(
                     "clock-twice",
-                    format!("{reading} in {zone}, which was {earlier} and again {later}"),
+                    format!("{reading} in {zone}, which was both {earlier} and {later}"),
                     "kept the frame without UTC",
                 ));
             }
@@ -222,7 +222,7 @@ fn read_with_offset(
         code,
         format!("{reading} in {}, {what}", zone_name(rule)),
         format!(
-            "took it as UTC{} by the order of the frames",
+            "used UTC{} by the order of the frames",
             offset_name(offset_s)
         ),
     ));

@@ -98,10 +98,10 @@ impl Asked<'_> {
             return Ok(());
         }
         let name = &self.name;
-        let message = format!("{name} has no order in which one value is above another");
+        let message = format!("the values of {name} have no order");
         let hint = match self.field.key {
             "twilight" => {
-                "name the classes: twilight in (astronomical, night); or ask for sun.alt < -12"
+                "name the classes: twilight in (astronomical, night); or use sun.alt < -12"
                     .to_owned()
             }
             "file" | "path" => format!("write {name} like 'NITE42*'"),
@@ -140,7 +140,7 @@ impl Asked<'_> {
         } else {
             format!("write {name} in {b}..{a}")
         };
-        Err(Mistake::new("this range runs backwards and holds nothing", span).hint(hint))
+        Err(Mistake::new("this range runs backwards", span).hint(hint))
     }
 
     fn value(&self, op: Op, value: &Value) -> Result<CheckedValue, Mistake> {
@@ -163,18 +163,15 @@ impl Asked<'_> {
                     if number.fract() == 0.0 {
                         return number::too_great(value);
                     }
-                    Mistake::new(
-                        format!("{name} counts in whole numbers"),
-                        value.whole_span(),
-                    )
-                    .hint("leave the fraction out")
+                    Mistake::new(format!("{name} needs a whole number"), value.whole_span())
+                        .hint("leave out the fraction")
                 })
             }
             FieldKind::Instant | FieldKind::Reading | FieldKind::Date => {
                 // A space before the zone.
                 let joined = match &value.unit {
                     Some(unit) if moment::is_zone(&unit.text) => {
-                        format!("leave the blank out: {}{}", value.text, unit.text)
+                        format!("leave out the space: {}{}", value.text, unit.text)
                     }
                     _ => format!("write {name} = {}", value.text),
                 };
@@ -187,17 +184,20 @@ impl Asked<'_> {
     fn text(&self, value: &Value) -> Result<String, Mistake> {
         if let Some(unit) = &value.unit {
             return Err(
-                Mistake::new("text of several words stands in quotes", value.whole_span())
+                Mistake::new("text of several words needs quotes", value.whole_span())
                     .hint(format!("write '{} {}'", value.text, unit.text)),
             );
         }
         if value.form == Form::Bare && value.text.contains(['*', '?']) {
             let text = &value.text;
             return Err(
-                Mistake::new("`*` and `?` go with `like`", value.span.clone()).hint(format!(
-                    "write {0} like '{text}'; in quotes they stand for themselves: {0} = '{text}'",
-                    self.name
-                )),
+                Mistake::new("`*` and `?` work only with `like`", value.span.clone()).hint(
+                    format!(
+                        "write {0} like '{text}'; in quotes they have no special meaning: {0} = \
+                     '{text}'",
+                        self.name
+                    ),
+                ),
             );
         }
         Ok(value.text.clone())
@@ -279,7 +279,7 @@ impl Asked<'_> {
 fn ensure_no_unit(value: &Value, remedy: &str) -> Result<(), Mistake> {
     match &value.unit {
         Some(unit) => Err(Mistake::new(
-            format!("{} cannot stand here", quoted(&unit.text)),
+            format!("{} cannot be used here", quoted(&unit.text)),
             unit.span.clone(),
         )
         .hint(remedy)),

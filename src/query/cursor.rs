@@ -82,5 +82,5 @@ pub(super) fn begins_number(word: &str) -> bool {
 
 /// The message about a misplaced word.
 pub(super) fn misplaced(word: &str, span: Range<usize>) -> Mistake {
-    Mistake::new(format!("{} cannot stand here", quoted(word)), span)
+    Mistake::new(format!("{} cannot be used here", quoted(word)), span)
 }

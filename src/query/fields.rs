@@ -83,8 +83,7 @@ pub(super) fn unknown_shower(
     } else if ShowerCode::parse(code).is_some() {
         "`framefall showers` lists the codes".to_owned()
     } else {
-        "a shower is named by its three-letter code, such as GEM; `framefall showers` lists them"
-            .to_owned()
+        "use the shower's three-letter code, such as GEM; `framefall showers` lists them".to_owned()
     };
     Mistake::new(message, span).hint(hint)
 }
@@ -124,9 +123,12 @@ fn unknown_field(written: &Written, name: &str, showers: &[ShowerCode]) -> Mista
     );
     if let Some(field) = field_keyed(name) {
         let hint = if field.name.is_empty() {
-            "this value stands in CSV and JSON; a query cannot ask for it".to_owned()
+            "this value is in CSV and JSON only; queries cannot use it".to_owned()
         } else {
-            format!("CSV and JSON call it so; in a query it is {}", field.name)
+            format!(
+                "that is its name in CSV and JSON; in a query it is {}",
+                field.name
+            )
         };
         return mistake.hint(hint);
     }
@@ -140,7 +142,7 @@ fn unknown_field(written: &Written, name: &str, showers: &[ShowerCode]) -> Mista
             _ => "",
         };
         return mistake.hint(format!(
-            "say of what: {others}{}.{1}, or {STRONGEST}.{1} for the strongest shower",
+            "name the object: {others}{}.{1}, or {STRONGEST}.{1} for the strongest shower",
             example_shower(showers),
             field.name
         ));
@@ -150,7 +152,7 @@ fn unknown_field(written: &Written, name: &str, showers: &[ShowerCode]) -> Mista
         && let Some(field) = RADIANT_FIELDS.iter().find(|f| f.key == key)
     {
         return mistake.hint(format!(
-            "CSV calls it so; in a query it is {shower}.{}",
+            "that is its name in CSV; in a query it is {shower}.{}",
             field.name
         ));
     }
@@ -158,7 +160,7 @@ fn unknown_field(written: &Written, name: &str, showers: &[ShowerCode]) -> Mista
         && showers.contains(&shower)
     {
         return mistake.hint(format!(
-            "{shower} is a shower: ask for {shower}.alt, or for shower = {shower}"
+            "{shower} is a shower: use {shower}.alt, or shower = {shower}"
         ));
     }
     let names = FIELDS.iter().map(|f| f.name).filter(|n| !n.is_empty());

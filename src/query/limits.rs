@@ -30,8 +30,8 @@ pub(super) fn ensure_can_occur(
         _ => "",
     };
     let range = match (low.is_finite(), high.is_finite()) {
-        (true, true) => format!("runs from {low}{unit} to {high}{unit}"),
-        _ => format!("runs from {low}{unit} upwards"),
+        (true, true) => format!("goes from {low}{unit} to {high}{unit}"),
+        _ => format!("goes from {low}{unit} upwards"),
     };
     let message = if outside {
         format!("{name} cannot be {number}{unit}")

@@ -165,10 +165,10 @@ fn compile_words(text: &str, showers: &[ShowerCode]) -> Result<Compiled, Mistake
     if text.len() > LONGEST {
         let from = (0..=LONGEST).rev().find(|&at| text.is_char_boundary(at));
         return Err(Mistake::new(
-            format!("a query is at most {LONGEST} bytes long"),
+            format!("a query may be at most {LONGEST} bytes long"),
             from.unwrap_or(0)..text.len(),
         )
-        .hint("ask it in several queries"));
+        .hint("split it into several queries"));
     }
     let tokens = scan::scan(text)?;
     let tree = match parse::parse(&tokens, text.len())? {
@@ -178,10 +178,10 @@ fn compile_words(text: &str, showers: &[ShowerCode]) -> Result<Compiled, Mistake
     let showers_named = tree.showers_named();
     if showers_named.len() > MOST_SHOWERS {
         return Err(Mistake::new(
-            format!("a query names at most {MOST_SHOWERS} showers"),
+            format!("a query may name at most {MOST_SHOWERS} showers"),
             0..text.len(),
         )
-        .hint("ask it in several queries, or ask for radiant.alt, the strongest shower's"));
+        .hint("split it into several queries, or use radiant.alt, the strongest shower's"));
     }
     Ok(Compiled {
         tree,

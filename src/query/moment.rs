@@ -59,14 +59,12 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
         });
     }
     match field.kind {
-        FieldKind::Date => Err(wrong(format!("{name} is a date, without a time of day")).hint(
-            format!("write {name} = {}, or ask for start", written.date),
-        )),
-        FieldKind::Reading if !written.zone.is_empty() => {
-            Err(wrong(format!("{name} is what the body's clock wrote: it has no zone")).hint(
-                format!("leave {} out, or ask for start", written.zone),
-            ))
-        }
+        FieldKind::Date => Err(wrong(format!("{name} is a date, without a time of day"))
+            .hint(format!("write {name} = {}, or use start", written.date))),
+        FieldKind::Reading if !written.zone.is_empty() => Err(wrong(format!(
+            "{name} is the camera clock, which has no zone"
+        ))
+        .hint(format!("leave out {}, or use start", written.zone))),
         FieldKind::Reading => read_reading(&written, &first, &last)
             .ok_or_else(|| too_many_digits(value, name, READING_DIGITS)),
         _ if written.zone.is_empty() => Err(wrong(format!(
@@ -74,7 +72,8 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
             quoted(text)
         ))
         .hint(format!(
-            "add Z for UTC ({text}Z) or an offset ({text}+01:00); what the body's clock wrote is the field clock"
+            "add Z for UTC ({text}Z) or an offset ({text}+01:00); for the camera clock use the \
+             field clock"
         ))),
         _ if zone(&written).is_none() => Err(wrong(format!(
             "no zone is {} away from UTC",
@@ -85,8 +84,8 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
             Err(too_many_digits(value, name, INSTANT_DIGITS))
         }
         _ => read_instant(&written).ok_or_else(|| {
-            wrong(format!("{} is not an instant of the years 1 to 9999", quoted(text)))
-                .hint("in UTC it lies outside them")
+            wrong(format!("{} is outside the years 1 to 9999", quoted(text)))
+                .hint("it is outside them in UTC")
         }),
     }
 }
@@ -269,7 +268,7 @@ fn not_a_moment(value: &Value, name: &str, field: &Field) -> Mistake {
     let hint = match text.to_ascii_lowercase().as_str() {
         "known" => format!("write {name} is known"),
         "unknown" | "null" | "none" => format!("write {name} is unknown"),
-        _ => format!("write it so: {example}"),
+        _ => format!("write it like this: {example}"),
     };
     Mistake::new(
         format!("{} is not {noun}", quoted(text)),
@@ -280,10 +279,10 @@ fn not_a_moment(value: &Value, name: &str, field: &Field) -> Mistake {
 
 fn too_many_digits(value: &Value, name: &str, kept: usize) -> Mistake {
     Mistake::new(
-        format!("{name} is kept with {kept} digits of the second"),
+        format!("{name} has at most {kept} digits after the second"),
         value.span.clone(),
     )
-    .hint("leave the further digits out")
+    .hint("leave out the other digits")
 }
 
 #[cfg(test)]

@@ -57,7 +57,7 @@ pub fn expand(
             let near =
                 fields::nearest(&name.to_ascii_lowercase(), names.iter().map(String::as_str));
             let hint = near.map_or_else(
-                || "`framefall query list` shows what is saved".to_owned(),
+                || "`framefall query list` lists the saved queries".to_owned(),
                 |near| format!("did you mean @{near}?"),
             );
             let message = format!("no query is saved as {}", quoted(name));
@@ -136,7 +136,7 @@ fn read_list(text: &str, used: ListUse, showers: &[ShowerCode]) -> Result<Vec<Li
         if words.is_empty() {
             return Err(
                 Mistake::new("a field is missing", start..start + words.len())
-                    .hint("write fields with commas between them: start,GEM.alt,moon.alt"),
+                    .hint("separate fields with commas: start,GEM.alt,moon.alt"),
             );
         }
         let (name, behind) = words.split_once(char::is_whitespace).unwrap_or((words, ""));
@@ -147,11 +147,11 @@ fn read_list(text: &str, used: ListUse, showers: &[ShowerCode]) -> Result<Vec<Li
             _ => {
                 let hint = match used {
                     ListUse::Show => "put a comma between two fields",
-                    ListUse::Order => "a field may be followed by desc, and by a comma",
+                    ListUse::Order => "only desc or a comma may follow a field",
                 };
                 let at = start + words.len() - behind.len();
                 return Err(Mistake::new(
-                    format!("{} cannot stand here", quoted(behind)),
+                    format!("{} cannot be used here", quoted(behind)),
                     at..at + behind.len(),
                 )
                 .hint(hint));

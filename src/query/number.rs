@@ -66,8 +66,8 @@ pub(super) fn unit_signs(field: &Field) -> Vec<&'static str> {
 /// Refuses: quotes, anything that is not a number, a unit that does not fit, a division by zero, a number too great.
 pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<f64, Mistake> {
     if value.form == Form::Quoted {
-        let hint = format!("{name} is a number: leave the quotes out");
-        return Err(Mistake::new("a number cannot stand in quotes", value.span.clone()).hint(hint));
+        let hint = format!("{name} is a number: leave out the quotes");
+        return Err(Mistake::new("a number must not be in quotes", value.span.clone()).hint(hint));
     }
     let text = aperture(&value.text, field);
     let skipped = value.text.len() - text.len();
@@ -88,8 +88,8 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<f64, Mist
     let (top, bottom) = number;
     let number = top / bottom * times / over;
     if bottom == 0.0 {
-        let message = format!("{} divides by nothing", quoted(&value.text));
-        let hint = "a fraction has a number other than 0 below: 1/200";
+        let message = format!("{} divides by zero", quoted(&value.text));
+        let hint = "the number below the stroke must not be 0: 1/200";
         return Err(Mistake::new(message, value.span.clone()).hint(hint));
     }
     if !number.is_finite() || bottom.is_infinite() {
@@ -101,8 +101,8 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<f64, Mist
 
 /// The mistake of a number that is too great for any field.
 pub(super) fn too_great(value: &Value) -> Mistake {
-    let message = format!("{} is too great a number", quoted(&value.text));
-    Mistake::new(message, value.whole_span()).hint("write a lesser one")
+    let message = format!("{} is too large", quoted(&value.text));
+    Mistake::new(message, value.whole_span()).hint("write a smaller number")
 }
 
 /// Whether the text after a number could be a unit, known or not; an empty text could too.
@@ -189,7 +189,7 @@ fn factors(
         .strip_prefix('/')
         .is_some_and(|below| below.starts_with(|c: char| c.is_ascii_digit()))
     {
-        return Err(mistake.hint("a fraction is two numbers and a stroke, without blanks: 1/200"));
+        return Err(mistake.hint("a fraction is two numbers and a stroke, without spaces: 1/200"));
     }
     let in_other_case = signs.iter().filter(|s| s.eq_ignore_ascii_case(unit));
     let meant: Vec<&str> = match unit {
@@ -205,7 +205,7 @@ fn factors(
     .filter(|sign| signs.contains(sign))
     .collect();
     Err(mistake.hint(if signs.is_empty() {
-        format!("{name} is a pure number: leave the unit out")
+        format!("{name} is a pure number: leave out the unit")
     } else if meant.is_empty() {
         format!("write {}; a bare number is in {}", one_of(&signs), signs[0])
     } else {

@@ -79,10 +79,10 @@ impl Parser<'_> {
         let span = self.span();
         if depth > DEEPEST {
             return Err(Mistake::new(
-                format!("more than {DEEPEST} brackets and `not`s stand inside one another"),
+                format!("more than {DEEPEST} brackets and `not`s are nested"),
                 span,
             )
-            .hint("ask it in several queries"));
+            .hint("split it into several queries"));
         }
         if self.take(Keyword::Not) {
             return Ok(Tree::Not(Box::new(self.one(depth + 1)?)));
@@ -199,10 +199,11 @@ impl Parser<'_> {
             _ => return Err(remedy::no_value(self)),
         };
         if self.values == MOST_VALUES {
-            return Err(
-                Mistake::new(format!("a query holds at most {MOST_VALUES} values"), span)
-                    .hint("ask it in several queries"),
-            );
+            return Err(Mistake::new(
+                format!("a query may have at most {MOST_VALUES} values"),
+                span,
+            )
+            .hint("split it into several queries"));
         }
         self.values += 1;
         self.next += 1;

@@ -58,9 +58,9 @@ pub(super) fn no_field(parser: &Parser<'_>) -> Mistake {
     let span = parser.span();
     match parser.peek() {
         None => Mistake::new("a condition is missing at the end", span)
-            .hint("a condition is a field and what is asked of it: GEM.alt > 30"),
+            .hint("a condition is a field with a test: GEM.alt > 30"),
         Some(Token::Close) => Mistake::new("a condition is missing before this bracket", span)
-            .hint("a condition is a field and what is asked of it: GEM.alt > 30"),
+            .hint("a condition is a field with a test: GEM.alt > 30"),
         Some(Token::Op(op)) => {
             let message = format!("the field is missing before `{op}`");
             let value = spelled(parser.ahead(1));
@@ -73,8 +73,7 @@ pub(super) fn no_field(parser: &Parser<'_>) -> Mistake {
             } else {
                 format!("a condition is missing before {}", quoted(word))
             };
-            Mistake::new(message, span)
-                .hint("a condition is a field and what is asked of it: GEM.alt > 30")
+            Mistake::new(message, span).hint("a condition is a field with a test: GEM.alt > 30")
         }
         Some(token @ (Token::Word(_) | Token::Quoted(_))) => value_first(parser, token),
         Some(token) => misplaced(&spelled(Some(token)), span),
@@ -103,8 +102,10 @@ fn value_first(parser: &Parser<'_>, value: &Token<'_>) -> Mistake {
     }
     let value = spelled(Some(value));
     let (Some(Token::Op(second)), Some(other)) = (parser.ahead(3), parser.ahead(4)) else {
-        return Mistake::new(message, parser.span())
-            .hint(format!("turn it round: {field} {} {value}", first.turned()));
+        return Mistake::new(message, parser.span()).hint(format!(
+            "exchange the sides: {field} {} {value}",
+            first.turned()
+        ));
     };
     let other = spelled(Some(other));
     let end = parser
@@ -140,8 +141,8 @@ pub(super) fn left_over(parser: &Parser<'_>) -> Mistake {
     let span = parser.span();
     let field = last_field(parser).unwrap_or_else(|| "FIELD".to_owned());
     match parser.peek() {
-        Some(Token::Close) => Mistake::new("no bracket is open that this one could close", span)
-            .hint("leave it out, or open one with ("),
+        Some(Token::Close) => Mistake::new("this bracket closes nothing", span)
+            .hint("leave it out, or add an opening ("),
         Some(Token::Op(op)) => {
             let value = spelled(parser.ahead(1));
             Mistake::new("comparisons cannot be chained", span).hint(format!(
@@ -149,8 +150,9 @@ pub(super) fn left_over(parser: &Parser<'_>) -> Mistake {
                  or a range: {field} in A..B"
             ))
         }
-        Some(Token::Comma) => Mistake::new("a comma can stand only inside `in (A, B)`", span).hint(
-            "join conditions with and; write numbers with a point, and thousands without a mark",
+        Some(Token::Comma) => Mistake::new("a comma is allowed only inside `in (A, B)`", span).hint(
+            "join conditions with and; write numbers with a decimal point, and thousands without \
+             a separator",
         ),
         Some(Token::Dots) => Mistake::new("a range needs `in` before it", span)
             .hint(format!("write {field} in A..B")),
@@ -186,11 +188,11 @@ pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
         "contains" | "matches" | "has" => format!("write {name} like '*part*'"),
         "equals" => format!("write {name} = VALUE"),
         "exists" => format!("write {name} is known"),
-        _ => format!("compare it ({name} = VALUE), or ask whether {name} is known"),
+        _ => format!("compare it ({name} = VALUE), or test whether {name} is known"),
     };
     if let Some(hint) = second_value(parser, name) {
         return Mistake::new(
-            format!("nothing is asked of {}", quoted(name)),
+            format!("the test after {} is missing", quoted(name)),
             field.span.clone(),
         )
         .hint(hint);
@@ -203,7 +205,7 @@ pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
         return misplaced(&word, parser.span()).hint(hint);
     }
     Mistake::new(
-        format!("nothing is asked of {}", quoted(name)),
+        format!("the test after {} is missing", quoted(name)),
         field.span.clone(),
     )
     .hint(hint)
@@ -247,7 +249,7 @@ pub(super) fn no_value(parser: &Parser<'_>) -> Mistake {
         Some(Token::Word(word)) if ends_condition(parser.ahead(1)) => {
             mistake.hint(format!("if the value is {word}, write '{word}'"))
         }
-        Some(Token::Close) if before == "," => mistake.hint("leave the last comma out"),
+        Some(Token::Close) if before == "," => mistake.hint("leave out the last comma"),
         Some(Token::Dots) => mistake.hint(format!(
             "for all up to a value: {} <= B",
             last_field(parser).unwrap_or_else(|| "FIELD".to_owned())
@@ -320,13 +322,16 @@ fn ends_at_dash(text: &str) -> Option<(&str, &str)> {
 pub(super) fn no_comma(parser: &Parser<'_>, field: &Written) -> Mistake {
     match parser.peek() {
         Some(Token::Dots) => {
-            Mistake::new("a range cannot stand in a list", parser.span()).hint(format!(
+            Mistake::new("a range cannot be part of a list", parser.span()).hint(format!(
                 "join ranges with or: {0} in A..B or {0} in C..D",
                 field.text
             ))
         }
-        _ => Mistake::new("a list goes on with a comma or ends with )", parser.span())
-            .hint(format!("write {} in (A, B)", field.text)),
+        _ => Mistake::new(
+            "the next value of a list needs a comma, the end a )",
+            parser.span(),
+        )
+        .hint(format!("write {} in (A, B)", field.text)),
     }
 }
 
@@ -340,7 +345,7 @@ pub(super) fn not_known(parser: &Parser<'_>, field: &Written) -> Mistake {
         "" | "and" | "or" | ")" => format!("write {name} is known, or {name} is unknown"),
         _ => format!("write {name} = {word}, or {name} is known"),
     };
-    Mistake::new("`is` goes with `known` or `unknown`", parser.span()).hint(hint)
+    Mistake::new("`is` needs `known` or `unknown`", parser.span()).hint(hint)
 }
 
 /// `camera = Borea K2`
@@ -357,11 +362,8 @@ pub(super) fn several_words(parser: &Parser<'_>, head: &Value) -> Mistake {
             _ => break,
         }
     }
-    Mistake::new(
-        "text of several words stands in quotes",
-        head.span.start..end,
-    )
-    .hint(format!("write '{all}'"))
+    Mistake::new("text of several words needs quotes", head.span.start..end)
+        .hint(format!("write '{all}'"))
 }
 
 /// `start > 2023-12-13 22:00Z`, `iso = 1 600`
@@ -373,16 +375,16 @@ pub(super) fn two_numbers(parser: &Parser<'_>, head: &Value) -> Mistake {
         .checked_sub(2)
         .and_then(|at| parser.tokens.get(at));
     let hint = if first.ends_with('/') || first.contains(':') {
-        format!("leave the blank out: {first}{second}")
+        format!("leave out the space: {first}{second}")
     } else if second.contains(':') {
         format!("a date and its time are joined with T: {first}T{second}")
     } else if before.is_some_and(|p| matches!(p.token, Token::Open | Token::Comma)) {
         format!("put a comma between them: {first}, {second}")
     } else {
-        format!("join them ({first}{second}), or put them into quotes ('{first} {second}')")
+        format!("join them ({first}{second}), or put them in quotes ('{first} {second}')")
     };
     Mistake::new(
-        "two values stand side by side",
+        "there are two values side by side",
         head.span.start..parser.span().end,
     )
     .hint(hint)

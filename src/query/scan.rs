@@ -146,7 +146,7 @@ fn token_at(text: &str, at: usize, first: char) -> Result<(Token<'_>, usize), Mi
                 format!("{} has no meaning in a query", quoted(&shown)),
                 at..at + first.len_utf8(),
             )
-            .hint("a text with such signs stands in quotes: 'like this'"));
+            .hint("text with such signs needs quotes: 'like this'"));
         }
     };
     Ok(token)

@@ -87,10 +87,8 @@ fn by_words(frame: &SessionFrame) -> Settled {
 
 fn why_unknown(frame: &SessionFrame) -> &'static str {
     match (frame.exposure_s, frame.look) {
-        (None, _) => "unknown: its exposure is not known",
-        (_, None) => {
-            "unknown: it has no small picture that can be read, and its exposure is that of no run"
-        }
+        (None, _) => "unknown: its exposure is unknown",
+        (_, None) => "unknown: it has no readable small picture, and its exposure fits no run",
         (Some(s), Some(_)) if s < SHORTEST_LIGHT_S => {
             "unknown: too short for a light, and its picture is neither black nor one of several even ones"
         }
@@ -191,7 +189,7 @@ impl Rest<'_> {
                     let why = format!("one of {run} of this exposure");
                     self.settled[*at] = (Some(Kind::Light), Some(why));
                 } else if in_rhythm && open.len() >= SURE_RUN {
-                    let why = "goes on in the rhythm of the lights before".to_owned();
+                    let why = "continues the rhythm of the previous lights".to_owned();
                     self.settled[*at] = (Some(Kind::Light), Some(why));
                 }
             }

@@ -48,7 +48,7 @@ pub fn assign(gps: GpsPosition, stated: Option<&Site>, book: &[Site]) -> Assigne
         findings.push(Finding::new(
             "gps-absurd",
             format!("GPS {lat}, {lon}"),
-            "left the position aside",
+            "ignored the position",
         ));
     }
     if let Some(site) = stated {

@@ -51,7 +51,8 @@ pub fn parse_coordinate(text: &str, axis: Axis) -> Result<f64, String> {
                 }
                 let Some(sign) = axis.sign(c) else {
                     return Err(format!(
-                        "'{text}' points {}, which is no {what}; were latitude and longitude swapped?",
+                        "'{text}' points {}, so it is not a {what}; were latitude and longitude \
+                         swapped?",
                         direction(c)
                     ));
                 };
@@ -65,7 +66,8 @@ pub fn parse_coordinate(text: &str, axis: Axis) -> Result<f64, String> {
             '−' => numbers.push('-'),
             ',' => {
                 return Err(format!(
-                    "{what} '{text}' has a comma; write the fraction with a point, and the other coordinate apart"
+                    "{what} '{text}' has a comma; write a decimal point, and each coordinate \
+                     separately"
                 ));
             }
             other => {
@@ -113,10 +115,7 @@ pub fn parse_coordinate(text: &str, axis: Axis) -> Result<f64, String> {
             Axis::Latitude if degrees <= 180.0 => "; were latitude and longitude swapped?",
             _ => "",
         };
-        return Err(format!(
-            "{what} '{text}' lies beyond {}°{hint}",
-            axis.bound()
-        ));
+        return Err(format!("{what} '{text}' is beyond {}°{hint}", axis.bound()));
     }
     let sign = if parts[0].starts_with('-') {
         -1.0

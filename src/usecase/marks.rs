@@ -56,11 +56,13 @@ pub fn mark_session(
         return Err(no_session(session));
     }
     let (first, last) = positions(said.frames, frames.len()).ok_or_else(|| {
-        refuse(format!(
-            "'{}' are no positions in session {session}, which has {} frames",
-            said.frames.unwrap_or_default(),
-            frames.len()
-        ))
+        let typed = said.frames.unwrap_or_default();
+        let count = frames.len();
+        refuse(if typed.chars().all(|c| c.is_ascii_digit() || c == '.') {
+            format!("session {session} has {count} frames; {typed} is out of range")
+        } else {
+            format!("'{typed}' is not a frame number of session {session} (1 to {count})")
+        })
         .hint("write 3, or 1..5; framefall frames 'session = N' lists them by seq")
     })?;
     let chosen: Vec<i64> = frames[first - 1..last].iter().map(|f| f.frame_id).collect();
@@ -91,9 +93,9 @@ pub fn mark_session(
 fn act_of(mark: Mark) -> Act {
     match mark {
         Mark::Kind(kind) => Act::Kind(Some(kind)),
-        Mark::KindUnsaid => Act::Kind(None),
+        Mark::KindRemoved => Act::Kind(None),
         Mark::Focal(mm) => Act::Focal(Some(mm)),
-        Mark::FocalUnsaid => Act::Focal(None),
+        Mark::FocalRemoved => Act::Focal(None),
     }
 }
 

@@ -43,7 +43,7 @@ pub(crate) fn reading(text: &str, day: DayAs) -> Result<WallTime, Failure> {
     parse(text).or(whole_day).ok_or_else(|| {
         Failure::new(
             FailureKind::Words,
-            format!("'{text}' is not what a clock shows"),
+            format!("'{text}' is not a clock reading"),
         )
         .hint("write it like '2023-12-13 23:14:07', without a zone")
     })
@@ -55,7 +55,7 @@ pub(crate) fn instant(text: &str) -> Result<Utc, Failure> {
         let failure = Failure::new(FailureKind::Words, format!("'{text}' is not an instant"));
         if WallTime::parse(text).is_some() {
             failure.hint(format!(
-                "say whose time it is: {}Z for UTC, or with an offset, {}+01:00",
+                "add the zone: {}Z for UTC, or an offset, {}+01:00",
                 text.trim().replace(' ', "T"),
                 text.trim().replace(' ', "T")
             ))

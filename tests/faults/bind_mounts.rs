@@ -72,7 +72,7 @@ fn nothing_is_written_to_a_second_place_of_a_dump() {
             for at in [format!("{name}/x.csv"), format!("{name}-link/x.csv")] {
                 let refused = world.run(&[command.as_slice(), &[&at]].concat()).ended(2);
                 assert!(
-                    refused.err.contains("lies in a card dump") && refused.err.contains("x.csv"),
+                    refused.err.contains("is inside a card dump") && refused.err.contains("x.csv"),
                     "{command:?} {at}: {}",
                     refused.err
                 );
@@ -81,7 +81,7 @@ fn nothing_is_written_to_a_second_place_of_a_dump() {
         for at in [format!("{name}/c.sqlite"), format!("{name}-link/c.sqlite")] {
             let refused = world.run(&["ingest", "--catalogue", &at, "a"]).ended(2);
             assert!(
-                refused.err.contains("lies in this card dump"),
+                refused.err.contains("is inside a card dump"),
                 "{at}: {}",
                 refused.err
             );

@@ -23,7 +23,7 @@ fn night() -> World {
 
 /// A refusal in the house's form: what, where, what to do.
 fn told_full(said: &Said, file: &str) {
-    for words in ["framefall: ", "the disk is full", file, "make room"] {
+    for words in ["framefall: ", "the disk is full", file, "free some space"] {
         assert!(said.err.contains(words), "no '{words}' in\n{}", said.err);
     }
 }
@@ -241,7 +241,7 @@ fn a_limit_on_the_size_of_files() {
     let (ended, words) = limited(held, 16, "export 'kind = light' --to l.csv --overwrite");
     assert_eq!(ended.code(), Some(2), "{words}");
     assert!(
-        words.contains("no file may grow so large here") && words.contains("ulimit -f"),
+        words.contains("a file cannot become that large here") && words.contains("ulimit -f"),
         "{words}"
     );
     assert_eq!(fs::read(world.path("l.csv")).unwrap(), old);

@@ -73,7 +73,7 @@ fn it_is_carried_on_by_the_next() {
             &mut || {
                 assert_whole(&catalogue);
                 let said = world.run(&["rebuild"]).ended(0);
-                if said.out.contains("the rest of a rebuild that was stopped") {
+                if said.out.contains("the rest of a stopped rebuild") {
                     carried_on.set(carried_on.get() + 1);
                     assert!(said.number("frames rebuilt") < FILES as u64, "{}", said.out);
                 }
@@ -112,13 +112,13 @@ fn ctrl_c_ends_it_after_the_batch_in_hand() {
         let ended = child.wait_with_output().unwrap();
         let words =
             String::from_utf8(ended.stdout).unwrap() + &String::from_utf8(ended.stderr).unwrap();
-        ended.status.code() == Some(130) && words.contains("the same command carries on")
+        ended.status.code() == Some(130) && words.contains("the same command continues")
     });
     assert!(stopped.is_some(), "no run was stopped");
     assert_whole(&catalogue);
     let told = world.run(&["sessions"]).ended(0);
     assert!(
-        told.err.contains("a rebuild was stopped before its end"),
+        told.err.contains("a rebuild was not finished"),
         "{}",
         told.err
     );
@@ -132,7 +132,7 @@ fn ctrl_c_ends_it_after_the_batch_in_hand() {
     );
     let said = world.run(&["rebuild"]).ended(0);
     assert!(
-        said.out.contains("the rest of a rebuild that was stopped"),
+        said.out.contains("the rest of a stopped rebuild"),
         "{}",
         said.out
     );

@@ -68,7 +68,7 @@ fn reads_and_refuses(world: &World, run: &dyn Fn(&[&str]) -> Ended, at: &Path) {
         let (code, _, err) = run(words);
         assert_eq!(code, Some(2), "{words:?}: {err}");
         assert!(
-            err.contains("may not be written")
+            err.contains("cannot be written to")
                 && err.contains("--catalogue")
                 && err.contains("catalogue.sqlite"),
             "{words:?}: {err}"
@@ -219,7 +219,7 @@ fn folders_that_are_somebody_elses() {
             let (code, _, err) = run(words);
             assert_eq!(code, Some(2), "{words:?}: {err}");
             assert!(
-                err.contains("not allowed") && err.contains("permissions"),
+                err.contains("permission was denied") && err.contains("permissions"),
                 "{words:?}: {err}"
             );
         }

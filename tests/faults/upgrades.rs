@@ -122,7 +122,7 @@ fn an_upgrade_without_room() {
         for words in [&["dump", "list"][..], &["query", "save", "a", "iso > 1"]] {
             let said = run(words).ended(2);
             assert!(
-                said.err.to_lowercase().contains("make room"),
+                said.err.to_lowercase().contains("free "),
                 "{left_kib} KiB: {}",
                 said.err
             );

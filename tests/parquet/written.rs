@@ -180,7 +180,7 @@ fn a_folder_is_replaced_only_when_asked_and_when_it_holds_a_data_set_alone() {
     export("", &["--per-year"]).ended(0);
     let before = counts(&set);
     let said = export("kind = light", &[]).ended(2);
-    assert!(said.err.contains("exists already"), "{}", said.err);
+    assert!(said.err.contains("already exists"), "{}", said.err);
     assert_eq!(counts(&set), before);
     export("kind = light", &["--overwrite"]).ended(0);
     let lights = world.run(&["frames", "kind = light", "--count"]).out;
@@ -196,7 +196,7 @@ fn a_folder_is_replaced_only_when_asked_and_when_it_holds_a_data_set_alone() {
         world.write(&format!("set/{own}"), b"mine");
         let said = export("", &["--overwrite"]).ended(2);
         assert!(
-            said.err.contains("holds more than a data set"),
+            said.err.contains("holds more than a Parquet export"),
             "{}",
             said.err
         );
@@ -283,17 +283,17 @@ fn words_of_lists_and_of_data_sets_are_not_mixed() {
         ),
         (
             [folder, &["--show", "file"]].concat(),
-            "--show belongs to lists",
+            "--show applies to lists",
         ),
         (
             [folder, &["--check", "files"]].concat(),
-            "--check belongs to lists",
+            "--check applies to lists",
         ),
         (
             vec!["--as", "csv", "--to", "set", "--per-year"],
-            "a list is not parted",
+            "applies only to Parquet",
         ),
-        (vec!["--to", "set", "--per-year"], "say --as parquet"),
+        (vec!["--to", "set", "--per-year"], "add --as parquet"),
         (vec!["--to", "set.parquet", "--per-year"], "name a folder"),
     ] {
         let said = world
@@ -369,7 +369,10 @@ fn a_disk_that_takes_no_more_is_told_with_what_to_do() {
             .unwrap();
         assert_eq!(said.status.code(), Some(2));
         let err = String::from_utf8_lossy(&said.stderr);
-        assert!(err.contains("no file may grow so large here"), "{err}");
+        assert!(
+            err.contains("a file cannot become that large here"),
+            "{err}"
+        );
         assert!(err.contains("raise the limit"), "{err}");
     }
     assert_eq!(left_behind(&world), Vec::<String>::new());

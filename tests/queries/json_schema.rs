@@ -252,7 +252,7 @@ fn every_statement_holds_to_its_schema() {
         &["clock", "remove", "fix-1"],
         &["sessions", "mark", "1", "--kind", "light"],
         &["sessions", "mark", "1", "--focal", "24"],
-        &["sessions", "mark", "1", "--unsaid"],
+        &["sessions", "mark", "1", "--clear"],
         &["query", "save", "a", "iso > 1"],
         &["query", "remove", "a"],
         &["dump", "rename", "broken", "bad"],

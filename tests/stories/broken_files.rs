@@ -33,7 +33,7 @@ fn damage_is_told_with_its_file_and_the_rest_goes_on() {
     assert_eq!(said.number("files seen"), 6);
     assert_eq!(said.number("frames new"), 5);
     assert_eq!(said.number("damaged"), 4);
-    assert_eq!(said.number("passed over"), 1);
+    assert_eq!(said.number("skipped"), 1);
     assert!(said.out.contains("mov 1"), "{}", said.out);
     for (code, file) in [
         ("truncated", "N2M_0002.DNG"),

@@ -43,8 +43,10 @@ fn a_list_without_a_match_says_so_and_why() {
         ])
         .ended(1);
     assert!(
-        said.err
-            .contains("0, none; of 20 darks of this body, none is exposed as long; there are 30 s"),
+        said.err.contains(
+            "0, none; of 20 darks of this body, none is exposed as long; those there \
+                       are have 30 s"
+        ),
         "{}",
         said.err
     );
@@ -68,7 +70,7 @@ fn a_list_without_a_match_says_so_and_why() {
         .run(&["export", "kind = dark", "--to", "darks.csv", "--with-darks"])
         .ended(1);
     assert!(
-        none.err.contains("no frame of this is a light"),
+        none.err.contains("none of these frames is a light"),
         "{}",
         none.err
     );
@@ -119,7 +121,7 @@ fn damaged_and_missing_frames_are_not_chosen() {
         ])
         .ended(1);
     for told in [
-        "none of the 6 darks that match can be handed on",
+        "none of the 6 matching darks can be exported",
         "5 that match in the dump a are of another kind of file than their lights",
         "1 that match are missing, changed or damaged in the dump a",
     ] {
@@ -143,7 +145,7 @@ fn a_disk_that_is_not_plugged_in_is_named() {
         .ended(1);
     assert!(
         said.err
-            .contains("12 that match lie in the dump library, which is not there"),
+            .contains("12 that match are in the dump library, which is offline"),
         "{}",
         said.err
     );

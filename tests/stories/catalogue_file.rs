@@ -213,12 +213,12 @@ fn audit_looks_through_the_catalogue_itself() {
     let whole = fs::read(&path).unwrap();
     let spoilt: [(&str, &str); 3] = [
         (
-            "sessions have more or fewer frames",
+            "sessions have a wrong count of frames",
             "UPDATE derived_session SET frames = frames + 1",
         ),
         ("point at rows", "DELETE FROM written_camera"),
         (
-            "times derived",
+            "without a derived time",
             // Lost without the notes that a deletion leaves.
             "DELETE FROM derived_time WHERE frame_id = 1; DELETE FROM pending_frame; DELETE FROM pending_night",
         ),

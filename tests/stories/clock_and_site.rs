@@ -89,7 +89,7 @@ fn a_site_stated_afterwards_dates_and_places_the_frames() {
     let again = other
         .run(&["ingest", "--site", "Salt Ridge", "card"])
         .ended(0);
-    assert_eq!(again.number("known, placed now by --site"), 19);
+    assert_eq!(again.number("known frames placed by --site"), 19);
     assert_eq!(
         other
             .run(&["frames", "start is known", "--count"])

@@ -63,7 +63,7 @@ fn damaged_frames_are_named_and_left_out_whatever_is_checked() {
         }
         assert!(said.err.contains("4 frames are left out"), "{}", said.err);
         assert!(said.err.contains("--with-damaged"), "{}", said.err);
-        assert!(!said.err.contains("by another"), "{}", said.err);
+        assert!(!said.err.contains("listed with another"), "{}", said.err);
         let manifest = manifest(&world);
         assert_eq!(manifest["left_out"].as_array().unwrap().len(), 4);
         assert_eq!(manifest["options"]["with_damaged"], false);
@@ -81,7 +81,7 @@ fn damaged_frames_are_handed_on_when_asked_for_and_a_list_stays_as_it_was() {
         let said = export(&world, &["--with-damaged", "--check", check]).ended(0);
         assert!(said.err.contains("4 of them are damaged"), "{}", said.err);
         // None of the four is a JPEG that stands in for a raw file.
-        assert!(!said.err.contains("by another"), "{}", said.err);
+        assert!(!said.err.contains("listed with another"), "{}", said.err);
         let list = fs::read_to_string(world.path("list.txt")).unwrap();
         for file in [SHORT, EMPTY, BLANK, GARBLED] {
             assert!(list.contains(file), "{check}: {file}");

@@ -37,8 +37,7 @@ fn a_dump_is_moved_by_command_without_reading() {
     go(&world, "card-a", "archive");
     let said = world.run(&["dump", "move", "card-a", "archive/"]).ended(0);
     assert!(
-        said.out
-            .contains("32 of 32 files looked for are as they were"),
+        said.out.contains("32 of 32 files checked match"),
         "{}",
         said.out
     );
@@ -94,24 +93,23 @@ fn a_place_with_other_files_is_refused_with_what_was_seen() {
     fs::write(&victim, bytes).unwrap();
     let said = world.run(&["dump", "move", "card-a", "moved"]).ended(2);
     assert!(
-        said.err
-            .contains("31 are as they were, 0 are missing, 1 are others"),
+        said.err.contains("31 match, 0 missing, 1 different"),
         "{}",
         said.err
     );
     assert!(
-        said.err.contains("the same size, but other contents"),
+        said.err.contains("the same size, but different contents"),
         "{}",
         said.err
     );
     assert_eq!(root_of(&world, "card-a"), before);
     fs::write(&victim, b"short").unwrap();
     let said = world.run(&["dump", "move", "card-a", "moved"]).ended(2);
-    assert!(said.err.contains("5 bytes, where"), "{}", said.err);
+    assert!(said.err.contains("5 bytes instead of"), "{}", said.err);
     fs::remove_file(&victim).unwrap();
     let said = world.run(&["dump", "move", "card-a", "moved"]).ended(2);
     assert!(
-        said.err.contains("1 are missing") && said.err.contains("--mostly"),
+        said.err.contains("1 missing") && said.err.contains("--mostly"),
         "{}",
         said.err
     );
@@ -163,7 +161,7 @@ fn no_dump_is_moved_onto_another_or_into_its_files() {
     world.run(&["ingest", "outer/DCIM/100NCTRN"]);
     go(&world, "card-a", "away");
     let said = world.run(&["dump", "move", "card-a", "outer"]).ended(2);
-    let words = "lies where files of this one would be";
+    let words = "is where files of this one would be";
     assert!(said.err.contains(words), "{}", said.err);
 }
 
@@ -178,7 +176,7 @@ fn labels_stay_unique() {
         let said = world.run(&["dump", "rename", "card-a", taken]).ended(2);
         assert!(
             said.err
-                .contains(&format!("a dump named '{taken}' already")),
+                .contains(&format!("already a dump named '{taken}'")),
             "{}",
             said.err
         );
@@ -243,7 +241,8 @@ fn an_absent_dump_is_one_finding_that_names_the_disk() {
     );
     assert_eq!(away[0]["dump"], "card-a");
     let words = format!(
-        "nothing at {root}; dump card-a of 72 frames, last seen 2024-02-03 on the disk ARCHIVE 2 (number 1A2B-3C4D)"
+        "{root} does not exist; dump card-a of 72 frames, last seen 2024-02-03 on the disk \
+         ARCHIVE 2 (number 1A2B-3C4D)"
     );
     assert_eq!(away[0]["saw"], words);
 

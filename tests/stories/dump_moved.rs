@@ -157,11 +157,11 @@ fn where_two_dumps_could_have_moved_nothing_is_guessed() {
     fs::remove_dir_all(world.path("backup")).unwrap();
     let said = world.run(&["ingest", "here", "--quiet"]).ended(0);
     assert!(
-        said.err.contains("may be dump card-a or backup moved"),
+        said.err.contains("may be the moved dump card-a or backup"),
         "{}",
         said.err
     );
-    assert!(said.err.contains("taken as new"), "{}", said.err);
+    assert!(said.err.contains("treated as a new dump"), "{}", said.err);
     assert_eq!(dumps(&world).len(), 3);
 }
 

@@ -63,7 +63,11 @@ fn one_of_two_swapped_disks_frees_the_others_root() {
         "{}",
         said.err
     );
-    assert!(said.err.contains("dump usb0 is not at"), "{}", said.err);
+    assert!(
+        said.err.contains("dump usb0 is no longer at"),
+        "{}",
+        said.err
+    );
     let now = [
         dump("usb0", "m/usb0", "not here", 80),
         dump("usb1", "m/usb0", "here", 21),
@@ -109,7 +113,11 @@ fn another_card_in_the_slot_is_another_dump_and_each_is_known_again() {
     );
     // The folder around it is named; the card is a dump of its own all the same.
     let said = world.run(&["ingest", "slot"]).ended(0);
-    assert!(said.err.contains("dump CARD is not at"), "{}", said.err);
+    assert!(
+        said.err.contains("dump CARD is no longer at"),
+        "{}",
+        said.err
+    );
     assert_eq!(said.number("frames new"), 38);
     let both = [
         dump("CARD", "slot/CARD", "not here", 80),
@@ -123,11 +131,7 @@ fn another_card_in_the_slot_is_another_dump_and_each_is_known_again() {
     let said = world
         .run(&["export", "dump = CARD", "--to", "a.csv"])
         .ended(2);
-    assert!(
-        said.err.contains("another dump has taken its place"),
-        "{}",
-        said.err
-    );
+    assert!(said.err.contains("another dump is now at"), "{}", said.err);
     // No frame of the one is looked for among the files of the other.
     let paths = world
         .run(&["frames", "dump = CARD", "--as", "paths"])
@@ -275,7 +279,7 @@ fn a_look_that_ends_early_is_said() {
     many("again", 2);
     let said = world.run(&["ingest", "again"]);
     assert!(
-        said.err.contains("not all folders were looked into"),
+        said.err.contains("not all folders were searched"),
         "{}",
         said.err
     );

@@ -168,7 +168,7 @@ fn a_question_of_the_radiant_is_answered_and_handed_on_in_order() {
         .run(&["export", query, "--to", list.to_str().unwrap()])
         .ended(2);
     assert!(
-        again.err.contains("exists already") && again.err.contains("--overwrite"),
+        again.err.contains("already exists") && again.err.contains("--overwrite"),
         "{}",
         again.err
     );

@@ -105,14 +105,14 @@ fn places_that_are_not_free_are_refused_and_left_alone() {
     world.write("file", b"");
     let before = contents(&world.path(""));
     for (into, said) in [
-        ("a", "lies in a card dump"),
-        ("a/DCIM/tree", "lies in a card dump"),
-        ("a/../a/tree", "lies in a card dump"),
+        ("a", "is inside a card dump"),
+        ("a/DCIM/tree", "is inside a card dump"),
+        ("a/../a/tree", "is inside a card dump"),
         ("mine", "did not put there"),
-        ("file", "a tree of links is a folder"),
+        ("file", "a link tree needs a folder"),
         ("nowhere/tree", "there is no such folder"),
         ("/", "root of the file system"),
-        ("nowhere/..", "names no folder"),
+        ("nowhere/..", "not the name of a folder"),
     ] {
         for more in [&[][..], &["--overwrite"]] {
             let refused = world

@@ -123,7 +123,7 @@ fn a_list_that_was_edited_is_told_and_stays_until_it_may_be_replaced() {
     fs::write(world.path("list.csv"), "edited\r\n").unwrap();
     let said = world.run(AGAIN).ended(1);
     assert!(
-        said.err.contains("not the one of the manifest"),
+        said.err.contains("differs from the manifest"),
         "{}",
         said.err
     );
@@ -138,11 +138,11 @@ fn a_list_and_its_manifest_may_be_given_another_name() {
     for (renamed, told) in [
         (
             &[".csv", ".csv.manifest.json"][..],
-            "is on the disk as it was",
+            "the one on the disk is unchanged",
         ),
         (
             &[".csv.manifest.json"][..],
-            "was not there, and is made again",
+            "was missing and has been made again",
         ),
     ] {
         let world = with_list(&[]);
@@ -243,7 +243,7 @@ fn a_list_that_is_gone_is_made_again_beside_those_that_are_there() {
     let before = fs::read(&gone).unwrap();
     fs::remove_file(&gone).unwrap();
     let said = world.run(AGAIN).ended(0);
-    assert!(said.err.contains("a list was not there"), "{}", said.err);
+    assert!(said.err.contains("a list was missing"), "{}", said.err);
     assert_eq!(fs::read(&gone).unwrap(), before);
     // Not beside one that was edited: that would be replaced with it.
     let other = world.path(manifest(&world)["lists"][0]["file"].as_str().unwrap());
@@ -263,7 +263,7 @@ fn a_dump_that_moved_shows_as_files_at_another_place() {
     let moved = said
         .err
         .lines()
-        .find(|line| line.starts_with("at another place now:"));
+        .find(|line| line.starts_with("in another position:"));
     let (old, new) = moved.unwrap().rsplit_once(" is at ").unwrap();
     assert!(
         old.ends_with(&new.rsplit_once("archive").unwrap().1.to_owned()),
@@ -314,9 +314,9 @@ fn what_is_no_manifest_is_refused() {
     .unwrap();
     for (name, why) in [
         ("x.manifest.json", "framefall.manifest/1"),
-        ("y.manifest.json", "no manifest"),
+        ("y.manifest.json", "not the manifest"),
         ("none.manifest.json", "cannot be read"),
-        ("renamed.json", "the name of a manifest"),
+        ("renamed.json", "a manifest must be named"),
     ] {
         let said = world.run(&["export", "--again", name]).ended(2);
         assert!(said.err.contains(why), "{name}: {}", said.err);

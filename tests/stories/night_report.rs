@@ -47,7 +47,7 @@ fn a_night_of_two_bodies_is_told_whole() {
         "file numbers run on",
         "3 min 43 s",
         "N6A_0437.DNG",
-        "the container points past the end of the file",
+        "the end of the file is missing",
         "500 rule",
         "25 s at most",
         "the GPS position in the frame",
@@ -144,7 +144,7 @@ fn a_night_without_a_site_and_of_one_frame_is_a_page_still() {
         );
     }
     assert!(words.contains("23:10:00"));
-    assert!(words.contains("neither an offset nor a site"), "{words}");
+    assert!(words.contains("no offset, and no site"), "{words}");
 }
 
 #[test]
@@ -175,7 +175,7 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
     let gone = world::files_of(&world.path("card")).remove(0);
     fs::remove_file(gone).unwrap();
     let words = words_of(&page(&world, &["2023-12-13"]));
-    assert!(words.contains("the file is not where it was"), "{words}");
+    assert!(words.contains("the file is missing"), "{words}");
     fs::remove_dir_all(world.path("card")).unwrap();
     let said = world
         .run(&["report", "2023-12-13", "--to", "away.html"])
@@ -186,7 +186,7 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
         words.contains("dump card of 2 frames, last seen"),
         "{words}"
     );
-    assert!(!words.contains("the file is not where it was"), "{words}");
+    assert!(!words.contains("the file is missing"), "{words}");
 }
 
 #[test]
@@ -250,7 +250,7 @@ fn kinds_and_focal_lengths_that_were_said_stay_said() {
         .run(&["sessions", "mark", "3", "--focal", "24"])
         .ended(0);
     assert_eq!(count("session = 3 and focal = 24"), "20");
-    world.run(&["sessions", "mark", "3", "--unsaid"]).ended(0);
+    world.run(&["sessions", "mark", "3", "--clear"]).ended(0);
     assert_eq!(count("session = 3 and kind = light and focal = 20"), "20");
     for wrong in [
         &["mark", "3", "--kind", "dark", "--frames", "1..21"][..],

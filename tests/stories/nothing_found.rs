@@ -148,7 +148,7 @@ fn a_hyphen_is_no_place_for_a_list() {
     ] {
         let said = world.run(words).ended(2);
         assert!(
-            said.err.contains("not to standard output"),
+            said.err.contains("cannot go to standard output"),
             "{words:?}: {}",
             said.err
         );
@@ -190,7 +190,7 @@ fn a_newer_catalogue_is_refused() {
     for words in [&["frames"][..], &["ingest", "card"][..]] {
         let said = world.run(words).ended(2);
         assert!(
-            said.err.contains("newer than this framefall"),
+            said.err.contains("this framefall supports versions up to"),
             "{}",
             said.err
         );

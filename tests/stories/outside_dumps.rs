@@ -39,7 +39,7 @@ fn a_place_in_a_dump_is_refused_before_anything_is_written_there() {
         ] {
             let refused = world.run(&[command.as_slice(), &[place]].concat()).ended(2);
             assert!(
-                refused.err.contains("lies in a card dump"),
+                refused.err.contains("is inside a card dump"),
                 "{command:?} {place}: {}",
                 refused.err
             );
@@ -68,7 +68,7 @@ fn a_place_in_a_dump_is_refused_before_anything_is_written_there() {
     let again = world
         .run(&["export", "--again", "a/l.txt.manifest.json"])
         .ended(2);
-    assert!(again.err.contains("lies in a card dump"), "{}", again.err);
+    assert!(again.err.contains("is inside a card dump"), "{}", again.err);
     for name in ["l.txt", "l.txt.manifest.json"] {
         fs::remove_file(world.path(&format!("a/{name}"))).unwrap();
     }
@@ -89,7 +89,7 @@ fn a_catalogue_in_the_dump_that_is_to_be_taken_in_is_refused() {
     ] {
         let refused = world.run(&["ingest", "--catalogue", place, "a"]).ended(2);
         assert!(
-            refused.err.contains("lies in this card dump"),
+            refused.err.contains("is inside a card dump"),
             "{}",
             refused.err
         );
@@ -117,7 +117,7 @@ fn a_catalogue_that_a_link_leads_into_the_dump_is_refused() {
     for name in names {
         let refused = world.run(&["ingest", "--catalogue", name, "a"]).ended(2);
         assert!(
-            refused.err.contains("lies in this card dump") && refused.err.contains(name),
+            refused.err.contains("is inside a card dump") && refused.err.contains(name),
             "{name}: {}",
             refused.err
         );
@@ -150,7 +150,7 @@ fn a_catalogue_that_a_link_leads_into_the_dump_is_refused() {
                 .run(&[&["--catalogue", name], words].concat())
                 .ended(2);
             assert!(
-                refused.err.contains("lies in this card dump"),
+                refused.err.contains("is inside a card dump"),
                 "{name} {words:?}: {}",
                 refused.err
             );
@@ -188,7 +188,7 @@ fn no_dump_is_moved_to_where_the_catalogue_is() {
     ] {
         let refused = world.run(&[&catalogue[..], words].concat()).ended(2);
         assert!(
-            refused.err.contains("lies in this card dump"),
+            refused.err.contains("is inside a card dump"),
             "{words:?}: {}",
             refused.err
         );

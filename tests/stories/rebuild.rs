@@ -123,7 +123,7 @@ fn rows_that_were_deleted_are_missed_and_made_again() {
     assert!(
         again
             .out
-            .contains("nothing: times and radiants are as they were"),
+            .contains("nothing: times and radiants are unchanged"),
         "{}",
         again.out
     );
@@ -242,8 +242,8 @@ fn an_ingest_makes_missing_rows_again_first_and_leaves_those_of_others_and_says_
     delete_everything_derived(&world);
     world.dump("geminids-body-b", "card", |_| true);
     let said = world.run(&["ingest", "--site", "Salt Ridge", "card"]);
-    assert!(said.err.contains("making them again first"), "{}", said.err);
-    assert_eq!(said.number("missing rows made again"), first as u64);
+    assert!(said.err.contains("recomputing them first"), "{}", said.err);
+    assert_eq!(said.number("missing rows recomputed"), first as u64);
     assert!(!said.err.contains(TOLD), "{}", said.err);
 
     let straight = World::new();
@@ -292,7 +292,7 @@ fn a_statement_reaches_frames_whose_rows_are_missing() {
     let said = world
         .run(&["sessions", "mark", &number, "--kind", "trial"])
         .ended(0);
-    assert!(said.err.contains("making them again first"), "{}", said.err);
+    assert!(said.err.contains("recomputing them first"), "{}", said.err);
     assert_eq!(frames(&format!("{of_session} and kind = trial")), all);
     each_answer_tells(&world, 0);
 }

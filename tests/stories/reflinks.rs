@@ -64,7 +64,7 @@ fn reflinks_are_files_of_their_own_with_the_frames_contents_and_times() {
     ];
     let refused = world.run(&far).ended(2);
     assert!(
-        refused.err.contains("cannot reach another disk"),
+        refused.err.contains("cannot lead to another disk"),
         "{}",
         refused.err
     );

@@ -41,7 +41,7 @@ pub fn stated() -> World {
             "sessions", "mark", "2", "--kind", "flat", "--frames", "1..3",
         ],
         &["sessions", "mark", "3", "--focal", "24", "--frames", "2..4"],
-        &["sessions", "mark", "2", "--unsaid", "--frames", "1"],
+        &["sessions", "mark", "2", "--clear", "--frames", "1"],
         &["query", "save", "dark-sky", "moon.alt < 0"],
         &["query", "save", "long", "exposure > 10 s"],
         &["query", "remove", "long"],
@@ -190,7 +190,11 @@ fn frames_that_are_not_here_are_waited_for() {
     assert!(listed("frames_not_here") > 60);
     for card in CARDS {
         let said = other(&world, &["ingest", card]);
-        assert!(said.out.contains("awaited by statements"), "{}", said.out);
+        assert!(
+            said.out.contains("frames that statements waited for"),
+            "{}",
+            said.out
+        );
     }
     assert_eq!(listed("frames_not_here"), 0);
     let has = frames(&other(&world, &ALL));

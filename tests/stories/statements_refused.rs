@@ -39,7 +39,7 @@ fn a_broken_file_changes_nothing_and_is_told_by_its_line() {
         (
             log.replacen("\"what\":\"zone\"", "\"what\":\"zonne\"", 1)
                 .into_bytes(),
-            "'zonne' is nothing".into(),
+            "'zonne' is not a type".into(),
         ),
         (
             log.replacen("America/Los_Angeles\",\"from", "Mars/Tharsis\",\"from", 1)
@@ -51,7 +51,7 @@ fn a_broken_file_changes_nothing_and_is_told_by_its_line() {
                 .into_bytes(),
             "is not a statement".into(),
         ),
-        (Vec::new(), "no statement in the file".into()),
+        (Vec::new(), "contains no statements".into()),
         (vec![0xFF, 0xFE, 0x00], "not a file of statements".into()),
         // One name for two places.
         (
@@ -127,7 +127,7 @@ fn what_contradicts_this_catalogue_is_refused_and_what_agrees_is_in_force_once()
         said.err
     );
     assert!(
-        said.err.contains("km from the one that is meant"),
+        said.err.contains("km from the one in the statement"),
         "{}",
         said.err
     );

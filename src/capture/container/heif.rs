@@ -90,7 +90,7 @@ fn items(source: &mut Source, found: Boxed, out: &mut Gathered) {
 /// An Exif item: four bytes with the distance from there to the TIFF header, then the block.
 fn exif_item(source: &mut Source, item: &Item, out: &mut Gathered) {
     match item.pieces[..] {
-        [] => out.warn(|| "the Exif item says no place".to_owned()),
+        [] => out.warn(|| "the Exif item has no position".to_owned()),
         [Extent { offset, length }] => {
             let place = Place {
                 base: offset,

@@ -95,7 +95,7 @@ fn headers(source: &mut Source, start: u64, end: u64, out: &mut Gathered) -> Hea
             Err(_) => return Headers::NotReached,
         };
         if size < 2 {
-            out.warn(|| format!("a JPEG segment at {at} says {size} bytes"));
+            out.warn(|| format!("a JPEG segment at {at} has a length of {size} bytes"));
             return Headers::NotReached;
         }
         match marker {

@@ -30,7 +30,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     };
     match header(source, 0) {
         Some(header) => ifd::walk(source, place, header, Role::Chain(0), out),
-        None => out.warn(|| "the header says no first directory".to_owned()),
+        None => out.warn(|| "the header does not give the first directory".to_owned()),
     }
     family::pictures("orf", source, out);
     "orf"

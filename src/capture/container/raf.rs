@@ -43,7 +43,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
     if let Some(preview) = preview {
         jpeg::embedded(source, preview, out);
     } else {
-        out.warn(|| "the header says no JPEG".to_owned());
+        out.warn(|| "the header does not give a JPEG".to_owned());
     }
     for (what, part) in [
         ("the sensor's records", records),

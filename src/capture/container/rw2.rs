@@ -45,7 +45,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         inside: Inside::File,
     };
     let Some(header) = header(source, 0) else {
-        out.warn(|| "the header says no first directory".to_owned());
+        out.warn(|| "the header does not give the first directory".to_owned());
         return "rw2";
     };
     ifd::walk(source, place, header, Role::Chain(0), out);

@@ -28,7 +28,7 @@ fn read(source: &mut Source, extension: &str, out: &mut Gathered) -> &'static st
     if let Some(header) = header(source, 0) {
         ifd::walk(source, place, header, Role::Chain(0), out);
     } else {
-        out.warn(|| "the TIFF header says no first directory".to_owned());
+        out.warn(|| "the TIFF header does not give the first directory".to_owned());
     }
     let format = family::format(source.head(), extension, out);
     family::pictures(format, source, out);

@@ -56,7 +56,7 @@ impl Walk<'_> {
         }
         if self.seen.contains(&start) || self.seen.len() >= MOST_DIRECTORIES {
             self.out
-                .warn(|| format!("{} at {offset}: was read before", named(role)));
+                .warn(|| format!("{} at {offset}: already read", named(role)));
             return;
         }
         self.seen.push(start);
@@ -70,7 +70,7 @@ impl Walk<'_> {
         let count = said.min(MOST_ENTRIES);
         if said > count {
             self.out
-                .warn(|| format!("{} says {said} entries", named(role)));
+                .warn(|| format!("{} has a count of {said} entries", named(role)));
         }
         let first = start + self.shape.counter;
         let table = count * self.shape.entry;

@@ -29,7 +29,8 @@ type Step = (&'static str, &'static [&'static str]);
 /// The job, in the order a photographer does it.
 const STEPS: &[Step] = &[
     (
-        "Home from the nights: say where the tripod stood. The time zone is found from the coordinates.",
+        "Home from the nights: state where the tripod was. The time zone is found from the \
+         coordinates.",
         &[
             "site",
             "add",
@@ -57,15 +58,16 @@ const STEPS: &[Step] = &[
         ],
     ),
     (
-        "Body A writes GPS positions and its offset from UTC: its frames place and date themselves.",
+        "Body A writes GPS positions and its offset from UTC, so its frames need no statement.",
         &["ingest", "cards/geminids-body-a", "cards/eta-aquariids"],
     ),
     (
-        "Body B writes neither: its dumps are ingested with their site. One of its files ends too soon.",
+        "Body B writes neither, so its dumps are ingested with their site. One of its files is \
+         truncated.",
         &["ingest", "--site", "Salt Ridge", "cards/geminids-body-b"],
     ),
     (
-        "Body B's clock was an hour fast that night. One command puts its frames right.",
+        "Body B's clock was an hour fast that night. One command corrects its frames.",
         &[
             "clock",
             "fix",
@@ -77,7 +79,7 @@ const STEPS: &[Step] = &[
         ],
     ),
     (
-        "Two years later, in Sweden, it had been set anew: a break, no drift.",
+        "Two years later, in Sweden, it had been reset: a new epoch, not drift.",
         &[
             "clock",
             "fix",
@@ -105,7 +107,8 @@ const STEPS: &[Step] = &[
         ],
     ),
     (
-        "Hand them to the stacking step, in the order they were taken. A list named .csv or .json says everything else.",
+        "Hand them to the stacking step, in the order they were taken. A list named .csv or .json \
+         has all fields.",
         &[
             "export",
             "GEM.alt > 80 and moon.alt < 0 and kind = light",
@@ -114,7 +117,7 @@ const STEPS: &[Step] = &[
         ],
     ),
     (
-        "What needs a look before the cards are formatted?",
+        "What needs attention before the cards are formatted?",
         &["audit"],
     ),
 ];
@@ -127,9 +130,9 @@ pub fn run(setting: &Setting, dispatch: Dispatch) -> Result<Outcome, Failure> {
     let unwritable = |e: std::io::Error| {
         Failure::new(
             FailureKind::Output,
-            "the demo could not be laid out in the temporary folder",
+            "the demo data could not be written to the temporary folder",
         )
-        .hint("set TMPDIR to a folder with 5 MB of room")
+        .hint("set TMPDIR to a folder with 5 MB of free space")
         .because(e)
     };
     let folder = tempfile::Builder::new()
@@ -172,7 +175,7 @@ fn play(setting: &Setting, folder: &Path, dispatch: Dispatch) -> Result<(), Fail
         )))?;
         let mut arguments = Arguments::try_parse_from(std::iter::once(&"framefall").chain(*words))
             .map_err(|e| {
-                Failure::new(FailureKind::Bug, "the demo typed a command that is none").because(e)
+                Failure::new(FailureKind::Bug, "the demo used an unknown command").because(e)
             })?;
         arguments.catalogue = Some(catalogue.clone());
         arguments.quiet = setting.quiet == Quiet::Yes;
@@ -184,8 +187,9 @@ fn play(setting: &Setting, folder: &Path, dispatch: Dispatch) -> Result<(), Fail
         }
     }
     say(
-        "\nNow your own: framefall ingest DUMP, with the folder you copied a card to. Cards and dumps are only read.\n\
-         Keep a card unformatted until a second verified copy exists.",
+        "\nNow try your own: framefall ingest DUMP, with the folder to which you copied a card. \
+         Cards and dumps are only read.\nKeep a card unformatted until a second verified copy \
+         exists.",
     )
 }
 

@@ -44,7 +44,7 @@ fn moved(setting: &Setting, catalogue: &mut Catalogue, args: &DumpMoveArgs) -> R
     };
     let moved = manage::move_dump(catalogue, &args.label, &args.to, enough)?;
     if moved.from == moved.to {
-        return say(setting, &format!("dump {} lies there already", moved.label));
+        return say(setting, &format!("dump {} is already there", moved.label));
     }
     say(setting, &words(&moved))
 }
@@ -52,7 +52,7 @@ fn moved(setting: &Setting, catalogue: &mut Catalogue, args: &DumpMoveArgs) -> R
 fn words(moved: &MovedDump) -> String {
     let found = &moved.found;
     let mut words = format!(
-        "dump {} moved from {} to {}; {} of {} files looked for are as they were",
+        "dump {} moved from {} to {}; {} of {} files checked match",
         moved.label,
         moved.from.display(),
         moved.to.display(),
@@ -61,14 +61,16 @@ fn words(moved: &MovedDump) -> String {
     );
     for label in &moved.freed {
         words = format!(
-            "{words}\ndump {label} is not there any more; it counts as away, and is known again where it is ingested"
+            "{words}\ndump {label} is no longer there; it is now offline and will be recognised \
+             when you ingest it again"
         );
     }
     if found.retimed + found.missing + found.other == 0 {
         return words;
     }
     format!(
-        "{words}\n{} takes in what differs: {} with another time stamp, {} missing, {} others",
+        "{words}\nto update the differences, run {}: {} with another time stamp, {} missing, {} \
+         different",
         CommandLine::new("ingest").argument(&moved.to),
         found.retimed,
         found.missing,

@@ -86,7 +86,7 @@ fn judge(
     if found.same_bytes && others.is_empty() {
         say(
             setting,
-            "the list can be made again, byte for byte, and is on the disk as it was",
+            "the list can be made again byte for byte, and the one on the disk is unchanged",
         );
         return Ok((Verdict::Drop, done));
     }
@@ -95,16 +95,16 @@ fn judge(
         say(
             setting,
             if whole_there.is_empty() {
-                "the list was not there, and is made again byte for byte"
+                "the list was missing and has been made again byte for byte"
             } else {
-                "a list was not there, and is made again byte for byte"
+                "a list was missing and has been made again byte for byte"
             },
         );
         return Ok((Verdict::Keep, done));
     }
     if found.same_bytes {
         print::warn(
-            "the list on the disk is not the one of the manifest; it can be made again byte for byte",
+            "the list on the disk differs from the manifest; it can be made again byte for byte",
         );
     }
     if !args.overwrite {
@@ -117,7 +117,7 @@ fn judge(
     for (file, _) in past.lists.iter().filter(|old| there(old)) {
         if !made.lists.iter().any(|(now, _)| now == file) {
             print::warn(&format!(
-                "no longer made, and left as it is: {}",
+                "no longer part of the export, and left unchanged: {}",
                 printable(file)
             ));
         }

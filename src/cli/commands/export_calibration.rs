@@ -46,7 +46,8 @@ pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
     }
     if found.lights == 0 {
         print::warn(
-            "no frame of this is a light, so nothing was looked for to calibrate it; what frames are for is said by: framefall sessions mark",
+            "none of these frames is a light, so no calibration frames were searched for; to \
+             state the kind of frames: framefall sessions mark",
         );
         return Outcome::NeedsAttention;
     }
@@ -59,13 +60,15 @@ pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
         let dump = printable(dump);
         print::warn(&match lies {
             Lies::Away => format!(
-                "{frames} that match lie in the dump {dump}, which is not there: plug in or mount its disk"
+                "{frames} that match are in the dump {dump}, which is offline: plug in or mount \
+                 its disk"
             ),
             Lies::There => format!(
                 "{frames} that match are missing, changed or damaged in the dump {dump}: framefall audit --disk"
             ),
             Lies::OfAnotherKind => format!(
-                "{frames} that match in the dump {dump} are of another kind of file than their lights: raw lights want raw files, JPEG files such"
+                "{frames} that match in the dump {dump} are of another kind of file than their \
+                 lights: raw lights need raw files, JPEG lights need JPEG files"
             ),
         });
     }
@@ -82,7 +85,7 @@ fn tell_some(sets: &[&CalibrationSet]) {
     }
     if sets.len() > TOLD {
         print::warn(&format!(
-            "and for {} more runs of lights; the manifest or the tree's record tells of each",
+            "and for {} more runs of lights; the manifest or the tree's record lists them all",
             sets.len() - TOLD
         ));
     }
@@ -92,7 +95,7 @@ fn tell_some(sets: &[&CalibrationSet]) {
 fn told(set: &CalibrationSet) -> String {
     let what = plural(set.kind);
     let session = set.lights.settings.session.map_or_else(
-        || "lights of no session".to_owned(),
+        || "lights without a session".to_owned(),
         |n| format!("session {n}"),
     );
     format!(

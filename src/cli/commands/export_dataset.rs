@@ -30,29 +30,28 @@ pub fn run(setting: &Setting, args: &ExportArgs, query: &str) -> Result<Outcome,
     #[cfg(not(feature = "parquet"))]
     {
         let _ = (setting, query);
-        Err(
-            refused("this framefall was built without the columns for engines").hint(
-                "build it with them, in its sources: cargo install --path . --features parquet",
-            ),
-        )
+        Err(refused("this build has no Parquet support").hint(
+            "to add it, run this in the source folder: cargo install --path . --features \
+                 parquet",
+        ))
     }
 }
 
 /// Refuses flags that only a list, or only a data set of another shape, has.
 fn refuse_words_of_lists(args: &ExportArgs, to: &Path) -> Result<(), Failure> {
     if let Some(ExportForm::List(_)) = args.form {
-        return Err(refused("--per-year parts a data set; a list is not parted")
-            .hint("take --as parquet, or leave --per-year out"));
+        return Err(refused("--per-year applies only to Parquet")
+            .hint("add --as parquet, or leave out --per-year"));
     }
     if args.form.is_none() && !is_file(to) {
-        return Err(refused("--per-year parts a data set").hint("say --as parquet, too"));
+        return Err(refused("--per-year applies only to Parquet").hint("add --as parquet"));
     }
     if args.per_year && is_file(to) {
-        return Err(refused(
-            "--per-year makes a folder with many files, and this is the name of one",
-        )
-        .at_file(to)
-        .hint("name a folder: a name without .parquet behind it"));
+        return Err(
+            refused("--per-year writes a folder, and this is the name of a file")
+                .at_file(to)
+                .hint("name a folder: a name that does not end in .parquet"),
+        );
     }
     for (said, flag) in [
         (args.take.is_some(), "--take"),
@@ -70,8 +69,11 @@ fn refuse_words_of_lists(args: &ExportArgs, to: &Path) -> Result<(), Failure> {
         (args.link_into.is_some(), "--link-into"),
     ] {
         if said {
-            return Err(refused(format!("{flag} belongs to lists of files"))
-                .hint("leave it out: a data set holds what the catalogue knows of each frame, and looks at no file"));
+            return Err(
+                refused(format!("{flag} applies to lists of files, not to Parquet")).hint(
+                    "leave it out: a Parquet export has the catalogue's data and checks no files",
+                ),
+            );
         }
     }
     Ok(())

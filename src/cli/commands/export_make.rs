@@ -76,7 +76,8 @@ pub(super) fn make(
         }
         Exported::Refused(lacking, found) => {
             print::warn(&format!(
-                "{lacking} of {} cannot be handed on; nothing was written. --allow-missing leaves them out",
+                "{lacking} of {} cannot be exported; nothing was written. --allow-missing leaves \
+                 them out",
                 told::frames(found)
             ));
             return Ok(Outcome::NotDone);

@@ -48,7 +48,7 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
     if makes.lists() && to.file_name().is_some_and(|name| name.to_str().is_none()) {
         return Err(Failure::new(
             FailureKind::Words,
-            "the name of this list is not UTF-8, and its manifest could not tell it",
+            "the name of this list is not UTF-8 and cannot be written in its manifest",
         )
         .at_file(to)
         .hint("give the list a name in UTF-8"));
@@ -103,7 +103,7 @@ pub fn requested_again(
     let unknown = |what: &str| {
         Failure::new(
             FailureKind::Words,
-            format!("the manifest asks for {what} that this framefall does not know"),
+            format!("the manifest names {what} that this framefall does not know"),
         )
         .at_file(manifest)
         .hint("use the framefall that wrote it")
@@ -112,10 +112,10 @@ pub fn requested_again(
     if args.root.is_some() && options.paths != "root" {
         return Err(Failure::new(
             FailureKind::Words,
-            "the paths of this list were not written from a --root",
+            "the paths of this list were not relative to a --root",
         )
         .at_file(manifest)
-        .hint("leave --root out"));
+        .hint("leave out --root"));
     }
     Ok(ExportRequest {
         query: past.query.clone(),
@@ -127,7 +127,7 @@ pub fn requested_again(
             .iter()
             .map(|word| Kind::from_word(word).ok_or_else(|| unknown("a kind of frame")))
             .collect::<Result<_, _>>()?,
-        format: Format::from_word(&options.form).ok_or_else(|| unknown("a form"))?,
+        format: Format::from_word(&options.form).ok_or_else(|| unknown("a format"))?,
         show: options.show.clone(),
         limit: options.limit,
         grouped: if options.per_session {
@@ -190,10 +190,10 @@ fn list_of(manifest: &Path) -> Result<PathBuf, Failure> {
         Some(list) if !list.is_empty() => Ok(manifest.with_file_name(list)),
         _ => Err(Failure::new(
             FailureKind::Words,
-            "the name of a manifest is that of its list with .manifest.json behind it",
+            "a manifest must be named like its list, followed by .manifest.json",
         )
         .at_file(manifest)
-        .hint("give it that name again: the list is made beside it")),
+        .hint("give it that name again; the list is made beside it")),
     }
 }
 

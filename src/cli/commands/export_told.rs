@@ -38,7 +38,7 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
             ("have", "are")
         };
         print::warn(&format!(
-            "{} of them {have} no raw file and {are} handed on by another; --take raw refuses that",
+            "{} of them {have} no raw file and {are} listed with another; --take raw refuses that",
             plan.not_raw
         ));
     }
@@ -59,7 +59,8 @@ pub fn tree(made: &TreeMade) {
     ));
     if made.link_as == LinkAs::Hard {
         print::warn(
-            "they are second names of your originals: a program that writes into one writes into the original",
+            "they are second names of your originals: a program that writes into a link writes \
+             into the original",
         );
     }
 }
@@ -81,7 +82,7 @@ pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
             ("are", "them")
         };
         print::warn(&format!(
-            "{} {is} left out because of damage; --with-damaged hands {it} on",
+            "{} {is} left out because of damage; --with-damaged includes {it}",
             frames(plan.damaged() as u64)
         ));
     }
@@ -142,8 +143,8 @@ pub fn differences(found: &Differences) {
     for (kind, what) in [
         (&found.added, "new in the list"),
         (&found.gone, "no longer in the list"),
-        (&found.moved, "at another place now"),
-        (&found.changed, "other than it was"),
+        (&found.moved, "in another position"),
+        (&found.changed, "changed"),
     ] {
         for path in &kind.1 {
             print::warn(&format!("{what}: {}", printable(path)));
@@ -157,7 +158,7 @@ pub fn differences(found: &Differences) {
         .iter()
         .all(|kind| kind.0 == 0);
     if !found.same_bytes && same_files {
-        print::warn("the files are the same; their order, or what the list tells of them, is not");
+        print::warn("the files are the same; their order, or their data in the list, is not");
     }
     if !found.same_bytes {
         for (what, then, now) in &found.state {

@@ -113,9 +113,10 @@ fn row_form(form: ListForm) -> Result<RowForm, Failure> {
         ListForm::Csv => Ok(RowForm::Csv),
         ListForm::Json => Ok(RowForm::Json),
         ListForm::Jsonl => Ok(RowForm::Jsonl),
-        ListForm::Paths | ListForm::Paths0 => {
-            Err(Failure::new(FailureKind::Words, "this answer has no paths")
-                .hint("take --as table, csv, json or jsonl"))
-        }
+        ListForm::Paths | ListForm::Paths0 => Err(Failure::new(
+            FailureKind::Words,
+            "this answer contains no paths",
+        )
+        .hint("use --as table, csv, json or jsonl")),
     }
 }

@@ -198,17 +198,18 @@ fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
             format!("dump {label} is back at {}", to.display())
         }
         Recognised::Moved { label, from, to } => format!(
-            "dump {label} has moved from {} to {}; should it still be there too, ingest it there again as a copy",
+            "dump {label} has moved from {} to {}; if the old location still exists, ingest it \
+             again to record a second copy",
             from.display(),
             to.display()
         ),
         Recognised::Same { label, root, named } => format!(
-            "{} is dump {label} by another name; it is read as {}",
+            "{} is dump {label} under another name; it is read as {}",
             named.display(),
             root.display()
         ),
         Recognised::Doubtful { place, labels, why } => format!(
-            "{} may be dump {} moved, but {why}; it is taken as new",
+            "{} may be the moved dump {}, but {why}; it is treated as a new dump",
             place.display(),
             labels.join(" or ")
         ),
@@ -217,23 +218,25 @@ fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
             label,
             found,
         } => format!(
-            "{} holds {} of {} files looked for of dump {label}, which is not at its place: too few to be that dump; it is taken as new",
+            "{} has {} of {} files checked of dump {label}, which is offline: too few to be that \
+             dump; it is treated as a new dump",
             place.display(),
             found.fit,
             found.looked
         ),
         Recognised::Renamed { path, label } => format!(
-            "{} is a file of dump {label}, which is not at its place, under another name or in another folder; what holds it \
-             is taken as new, a copy",
+            "{} is a file of dump {label}, which is offline, under another name or in another \
+             folder; its folder is treated as a new dump, a copy",
             path.display()
         ),
         Recognised::Replaced { label, root } => format!(
-            "dump {label} is not at {} any more: other files are; it counts as away, and is known again where it is ingested",
+            "dump {label} is no longer at {}; other files are there. {label} is now offline and \
+             will be recognised when you ingest it again",
             root.display()
         ),
         Recognised::LookedShort { first, count } => format!(
-            "not all folders were looked into for dumps that have moved: {} and {} others were not; name the folder of a \
-             moved dump itself",
+            "not all folders were searched for moved dumps: {} and {} others were not; name the \
+             folder of a moved dump itself",
             first.display(),
             count - 1
         ),
@@ -275,7 +278,7 @@ fn summary(
         .map(|(extension, count)| format!("{} {count}", printable(extension)))
         .collect();
     lines.push((
-        "passed over".to_owned(),
+        "skipped".to_owned(),
         if passed == 0 {
             "0".to_owned()
         } else {
@@ -296,19 +299,19 @@ fn summary(
     lines.push(("without a place".to_owned(), report.unplaced.to_string()));
     if report.placed_later > 0 {
         lines.push((
-            "known, placed now by --site".to_owned(),
+            "known frames placed by --site".to_owned(),
             report.placed_later.to_string(),
         ));
     }
     if report.frames_awaited > 0 {
         lines.push((
-            "awaited by statements".to_owned(),
+            "frames that statements waited for".to_owned(),
             report.frames_awaited.to_string(),
         ));
     }
     if report.rebuilt > 0 {
         lines.push((
-            "missing rows made again".to_owned(),
+            "missing rows recomputed".to_owned(),
             report.rebuilt.to_string(),
         ));
     }
@@ -327,13 +330,14 @@ fn summary(
     advice.extend(cures.filter_map(|(code, files)| print::cure_text(code, *files)));
     if report.stopped {
         advice.push(
-            "stopped; what was read is in the catalogue, and the same command carries on"
+            "stopped; everything read is in the catalogue, and the same command continues"
                 .to_owned(),
         );
     }
     if damage(report) > 0 {
         advice.push(
-            "framefall audit lists what is damaged; keep the card unformatted until it is settled"
+            "framefall audit lists the damage; keep the card unformatted until you have dealt \
+             with it"
                 .to_owned(),
         );
     }

@@ -87,9 +87,9 @@ pub fn columns(look: &Look<'_>, compiled: &Compiled) -> Result<Vec<Column>, Fail
     match look.show {
         Some(_) if look.format.wants_path_bytes() => Err(Failure::new(
             FailureKind::Words,
-            "a list of paths has no other columns",
+            "a list of paths has no columns",
         )
-        .hint("leave --show out, or take --as csv")),
+        .hint("leave out --show, or use --as csv")),
         Some(show) => Ok(show.iter().map(|source| Column::of(*source)).collect()),
         None => Ok(columns_for(look.format, &compiled.showers_named)),
     }
@@ -119,10 +119,7 @@ pub fn write(
     let written = writer.finish()?;
     print::too_narrow(&written.left_out);
     if written.without_file > 0 {
-        print::warn(&format!(
-            "{} frames have no file to name",
-            written.without_file
-        ));
+        print::warn(&format!("{} frames have no file", written.without_file));
     }
     Ok(rows)
 }

@@ -19,7 +19,7 @@ pub fn run(setting: &Setting, command: &QueryCommand) -> Result<Outcome, Failure
             let replaced = answers::save_query(&mut catalogue, name, query, now()?)?;
             if setting.quiet == Quiet::No {
                 let before = if replaced {
-                    ", in the place of the one before"
+                    ", replacing the previous one"
                 } else {
                     ""
                 };

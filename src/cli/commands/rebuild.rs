@@ -63,7 +63,7 @@ pub fn run(setting: &Setting, args: &RebuildArgs) -> Result<Outcome, Failure> {
         let lines = lines(&rebuilt);
         print::answer(|out| print::pairs(out, &lines))?;
         if rebuilt.stopped {
-            print::warn("stopped; what was rebuilt is kept, and the same command carries on");
+            print::warn("stopped; everything rebuilt is kept, and the same command continues");
         }
     }
     Ok(if rebuilt.stopped {
@@ -95,7 +95,7 @@ pub(super) fn open_to_state(setting: &Setting, purpose: Purpose) -> Result<Catal
 /// What is said before missing rows are made again.
 pub(super) fn rows_missing(frames: u64) -> String {
     let noun = if frames == 1 { "frame" } else { "frames" };
-    format!("derived rows of {frames} {noun} are missing; making them again first")
+    format!("derived rows of {frames} {noun} are missing; recomputing them first")
 }
 
 /// Says, once and before the answer, that a command answers from stale rows, where it does.
@@ -110,7 +110,7 @@ pub(super) fn warn_if_stale(catalogue: &Catalogue) -> Result<(), Failure> {
 fn lines(rebuilt: &Rebuilt) -> Vec<(String, String)> {
     let done = &rebuilt.done;
     let after = if rebuilt.carried_on {
-        "  (the rest of a rebuild that was stopped)"
+        "  (the rest of a stopped rebuild)"
     } else {
         ""
     };
@@ -143,7 +143,7 @@ fn lines(rebuilt: &Rebuilt) -> Vec<(String, String)> {
     } else if done.moved + done.missing + done.dated_newly + done.undated == 0 {
         lines.push((
             "moved",
-            "nothing: times and radiants are as they were".to_owned(),
+            "nothing: times and radiants are unchanged".to_owned(),
         ));
     }
     let mut some = |label, count: u64| {

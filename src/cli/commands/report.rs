@@ -59,7 +59,7 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     let some_away = u64::try_from(away.len()).unwrap_or(u64::MAX);
     if let Some(cure) = print::cure_text("dump-away", some_away).filter(|_| some_away > 0) {
         print::warn(&cure);
-        print::warn("the page lacks the pictures of these; --no-pictures does without");
+        print::warn("the page lacks their pictures; --no-pictures leaves all pictures out");
     }
     if setting.quiet == Quiet::No {
         print::warn(&format!(

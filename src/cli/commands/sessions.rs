@@ -56,14 +56,14 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
 fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
     let mut catalogue = open_to_state(setting, Purpose::Change)?;
     let said = Said {
-        kind: match (args.kind, args.unsaid) {
+        kind: match (args.kind, args.clear) {
             (Some(kind), _) => Some(Mark::Kind(kind.into())),
-            (None, true) => Some(Mark::KindUnsaid),
+            (None, true) => Some(Mark::KindRemoved),
             (None, false) => None,
         },
-        focal: match (args.focal, args.unsaid) {
+        focal: match (args.focal, args.clear) {
             (Some(focal_mm), _) => Some(Mark::Focal(focal_mm)),
-            (None, true) => Some(Mark::FocalUnsaid),
+            (None, true) => Some(Mark::FocalRemoved),
             (None, false) => None,
         },
         frames: args.frames.as_deref(),

@@ -67,7 +67,7 @@ fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure>
     let unreadable = |message: &str| {
         Failure::new(FailureKind::Words, message)
             .at_file(&args.from)
-            .hint("framefall statement save writes such files; nothing was changed")
+            .hint("such files are written by framefall statement save; nothing was changed")
     };
     let text = std::fs::read_to_string(&args.from).map_err(|error| match error.kind() {
         ErrorKind::InvalidData => unreadable("this is not a file of statements"),
@@ -90,7 +90,7 @@ fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure>
     }
     for (dump, frames) in &taken.not_here {
         print::warn(&format!(
-            "not here: {} frames of dump {}; the statements about them wait for an ingest of it",
+            "not here: {} frames of dump {}; the statements about them wait for its ingest",
             frames.len(),
             printable(dump)
         ));

@@ -196,7 +196,7 @@ fn cure_of(
     let of_other_side = || {
         let other = body.runs.runs[sides[1 - best.side][0]].frames.as_slice();
         let words = frames_in_words(other);
-        format!("; or the {words} are dated wrongly by something else")
+        format!("; or the {words} have wrong dates for another reason")
     };
     let or_else = blames.get(1).map(|other| {
         let words: Vec<String> = other.candidates.iter().map(|c| c.shift.words()).collect();

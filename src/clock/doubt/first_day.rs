@@ -54,7 +54,7 @@ pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
         code: "clock-default",
         frame_id: day.frame_id,
         saw: format!(
-            "{} {} from {} on, the first day of a year; {why}",
+            "{} {} from {} on, on the first day of a year; {why}",
             day.frames,
             if day.frames == 1 { "frame" } else { "frames" },
             day.reading

@@ -206,7 +206,8 @@ fn in_daylight(
             code: "clocks-disagree",
             frame_id: first.frame_id,
             saw: format!(
-                "at {} {} of {} is dated in the dark from {} to {}, {} of {} into daylight from {} to {}",
+                "at {}, {} of {} is dated in the dark, from {} to {}, but {} of {} in daylight, \
+                 from {} to {}",
                 site.name,
                 sessions_in_words(&witness.run),
                 witness.camera,

@@ -122,8 +122,8 @@ pub fn check(run: &Run) -> Option<Bright> {
         code,
         frame_id: bright.frame_id,
         found: format!(
-            "{}: {above} of {} frames at night settings ({} s, ISO {}) are dated with the Sun up to {highest_deg:.1}° \
-             high, {} by the body's clock",
+            "{}: {above} of {} frames at night settings ({} s, ISO {}) are dated with the Sun up \
+             to {highest_deg:.1}° high, {} by the camera clock",
             sessions_in_words(run),
             frames.len(),
             bright.exposure_s?,

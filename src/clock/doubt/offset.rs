@@ -23,7 +23,7 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
         code: "offset-differs",
         frame_id: frame.frame_id,
         saw: format!(
-            "session {}: {count} of {} frames say UTC{}, and {} was at UTC{} ({})",
+            "session {}: {count} of {} frames have the offset UTC{}, but {} was at UTC{} ({})",
             session.session_id,
             session.frames.len(),
             offset_name(written_s),

@@ -7,14 +7,14 @@ use crate::terms::clock::RunFrame;
 use crate::terms::time::WallTime;
 
 /// Shown if no statement can be limited to the frames in doubt.
-const NO_LIMIT: &str = "No clock statement can be limited to these frames, since other frames of the body have readings \
-                        among theirs. Ingest their folder into a catalogue of its own (option --catalogue) and state \
-                        the clock there";
+const NO_LIMIT: &str = "No clock statement can be limited to these frames, because other frames \
+                        of the body have readings among theirs. Ingest their folder into a \
+                        catalogue of its own (option --catalogue) and state the clock there";
 
 /// Shown if frames on either side of a contradiction may be wrong.
-pub const EITHER: &str = "Nothing shows which of the two is wrong, so no command is suggested. Compare both with something \
-                          else of those nights, then state a clock fix limited to the wrong one (--session, or --from and \
-                          --until)";
+pub const EITHER: &str = "Nothing shows which of the two is wrong, so no command is suggested. \
+                          Compare both with other evidence from those nights, then state a clock \
+                          fix limited to the wrong one (--session, or --from and --until)";
 
 /// The limit for these frames, given all of the body's frames; or, if others have readings among theirs, why there is
 /// none.
@@ -54,7 +54,8 @@ pub fn words(
     stated: &[WallTime],
 ) -> String {
     let Some(best) = candidates.first() else {
-        return "no error of whole hours, of a zone or of a day makes them fit the night; look at the frames"
+        return "no error of whole hours, of a zone or of a day makes them fit the night; check \
+                the frames"
             .to_owned();
     };
     let mut text = format!(

@@ -9,8 +9,8 @@ use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
 
 /// Shown if a session's files name no body.
-const NAMELESS: &str = "if the stamps are fresh, the clock is wrong. No clock fix can be stated for it: the files name no body \
-                        (neither make, model nor serial number)";
+const NAMELESS: &str = "if the stamps are fresh, the clock is wrong. No clock fix can be stated, \
+                        because the files name no body (neither make, model nor serial number)";
 
 /// Checks a session's clock against its GPS time stamps.
 ///
@@ -28,6 +28,10 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
         return None;
     }
     let way = if *least_s > 0.0 { "ahead of" } else { "behind" };
+    let of_frames = match stamped.len() {
+        1 => "1 frame".to_owned(),
+        many => format!("{many} frames"),
+    };
     let command = session.camera.as_deref().and_then(|camera| {
         let stamp = frame.start_utc?.plus_s(-least_s)?;
         let limit = Limit::Session(session.session_id);
@@ -37,16 +41,15 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
         code: "gps-clock-apart",
         frame_id: frame.frame_id,
         saw: format!(
-            "session {}: in {} frames with a GPS time stamp the clock is {:.0} s {way} it or more",
+            "session {}: {of_frames} with a GPS time stamp: the camera clock is at least {} {way} GPS",
             session.session_id,
-            stamped.len(),
-            least_s.abs()
+            about(least_s.abs())
         ),
         cure: match (frame.start_utc, frame.gps_utc) {
             _ if session.camera.is_none() => NAMELESS.to_owned(),
             (Some(by_clock), Some(stamp)) if gps::may_be_turns_early(by_clock, stamp) => format!(
-                "the stamps, {stamp}, may be 1,024 weeks early or twice that, as those of old receivers are; state the true \
-                 time of one frame: framefall clock fix --help"
+                "the stamps, {stamp}, may be 1,024 weeks early or twice that, as with old \
+                 receivers; state the true time of one frame: framefall clock fix --help"
             ),
             _ => format!(
                 "if the stamps are fresh, the clock is wrong: {}",
@@ -54,6 +57,18 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
             ),
         },
     })
+}
+
+/// A difference of clocks in words: `about 8 h`, `14.6 years`.
+fn about(seconds: f64) -> String {
+    const YEAR_S: f64 = 365.25 * 86_400.0;
+    match seconds {
+        s if s < 180.0 => format!("{s:.0} s"),
+        s if s < 3.0 * 3_600.0 => format!("about {:.0} min", s / 60.0),
+        s if s < 3.0 * 86_400.0 => format!("about {:.0} h", s / 3_600.0),
+        s if s < 2.0 * YEAR_S => format!("about {:.0} days", s / 86_400.0),
+        s => format!("{:.1} years", s / YEAR_S),
+    }
 }
 
 #[cfg(test)]

@@ -90,7 +90,7 @@ impl<W: Write + Send> TableFile<W> {
     pub fn row(&mut self, cells: &[Cell]) -> Result<(), Failure> {
         if cells.len() != self.held.len() {
             let message = format!(
-                "a row of a data set has {} cells for {} columns",
+                "a row of the Parquet export has {} cells for {} columns",
                 cells.len(),
                 self.held.len()
             );
@@ -98,7 +98,7 @@ impl<W: Write + Send> TableFile<W> {
         }
         for ((held, cell), column) in self.held.iter_mut().zip(cells).zip(&self.columns) {
             if !held.push(cell) {
-                let message = format!("a row of a data set lacks its {}", column.field.key);
+                let message = format!("a row of the Parquet export lacks its {}", column.field.key);
                 return Err(Failure::new(FailureKind::Bug, message));
             }
         }
@@ -139,7 +139,10 @@ impl<W: Write + Send> TableFile<W> {
 
 fn not_written(error: ParquetError) -> Failure {
     // The system's message is more precise than the library's: no space left, not permitted.
-    let failure = Failure::new(FailureKind::Output, "the data set could not be written");
+    let failure = Failure::new(
+        FailureKind::Output,
+        "the Parquet export could not be written",
+    );
     match error {
         ParquetError::External(cause) => failure.because(cause),
         other => failure.because(other),

@@ -112,7 +112,7 @@ fn unknown(cameras: &[Camera], words: &str) -> Failure {
         format!("there is no body '{words}' in the catalogue"),
     );
     if cameras.is_empty() {
-        return failure.hint("framefall ingest DUMP brings the bodies in");
+        return failure.hint("framefall ingest DUMP adds bodies");
     }
     let wanted = words.to_lowercase();
     let likeness = |camera: &Camera| {

@@ -37,8 +37,9 @@ pub(crate) fn session_readings(
     session_id: i64,
 ) -> Result<SessionReadings, Failure> {
     let refuse = |message: String| {
-        Failure::new(FailureKind::Words, message)
-            .hint("framefall sessions lists the sessions; --from and --until limit a statement too")
+        Failure::new(FailureKind::Words, message).hint(
+            "framefall sessions lists the sessions; --from and --until also limit a statement",
+        )
     };
     let (camera_id, first, last) = catalogue.session_readings(session_id)?.ok_or_else(|| {
         refuse(format!(
@@ -49,7 +50,7 @@ pub(crate) fn session_readings(
         .cameras()?
         .into_iter()
         .find(|camera| Some(camera.camera_id) == camera_id)
-        .ok_or_else(|| refuse(format!("the body of session {session_id} is not known")))?;
+        .ok_or_else(|| refuse(format!("the body of session {session_id} is unknown")))?;
     // The next frame of a clock that writes whole seconds is a second later at the earliest.
     let step_ms = if last.fraction_digits() == 0 {
         1_000

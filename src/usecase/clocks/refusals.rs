@@ -30,7 +30,8 @@ pub(crate) fn ensure_consistent(clock: &BodyClock, latest: Latest) -> Result<(),
     if let Some((a, b, gained_s, days)) = clock.impossible() {
         let way = if gained_s > 0.0 { "gained" } else { "lost" };
         let message = format!(
-            "{} and {} contradict each other: the clock would have {way} {:.0} s in {days:.1} days, and no clock runs so wrong",
+            "{} and {} contradict each other: the clock would have {way} {:.0} s in {days:.1} \
+             days, which no clock does",
             name(a),
             name(b),
             gained_s.abs()
@@ -50,7 +51,8 @@ pub(crate) fn ensure_consistent(clock: &BodyClock, latest: Latest) -> Result<(),
         format!("zone-{}", zone.id)
     };
     let message = format!(
-        "{} and {zone_name} ({}) contradict each other: a clock set to {} and right would then have shown {}, {} {}",
+        "{} and {zone_name} ({}) contradict each other: a correct clock set to {} would have \
+         shown {}, {} {}",
         name(fix),
         zone.zone,
         zone.zone,

@@ -77,7 +77,7 @@ pub fn clocks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     Ok(Sheet {
         columns: CLOCKS,
         rows,
-        when_empty: "nothing is stated of any clock; framefall clock fix --help says how",
+        when_empty: "there are no clock statements yet; see framefall clock fix --help",
     })
 }
 

@@ -110,7 +110,7 @@ pub fn state_fix(
         );
     }
     if true_utc.seconds_since(order.now) > AHEAD_S {
-        return Err(refuse(format!("{true_utc} is still to come")).hint("check the date of --true"));
+        return Err(refuse(format!("{true_utc} is in the future")).hint("check the date of --true"));
     }
     let (from, until) = stretch_of(order.limits, &camera, session)?;
     let fix = ClockFix {
@@ -132,10 +132,12 @@ pub fn state_fix(
                 .map(|u| ("not before --until", u))
         });
         if let Some((where_, limit)) = outside {
-            return Err(refuse(format!("the reading {reading} is {where_} {limit}")).hint(
-                "--from alone says since when the clock ran as the fix shows, --until alone how long; both together limit \
-                 any fix to a stretch",
-            ));
+            return Err(
+                refuse(format!("the reading {reading} is {where_} {limit}")).hint(
+                    "--from alone means that the clock was reset then, --until alone that it was \
+                 reset at the end; both together limit the fix to the time between",
+                ),
+            );
         }
     }
     let fixes = catalogue.clock_fixes(camera.camera_id)?;
@@ -144,7 +146,7 @@ pub fn state_fix(
         .find(|f| f.reading == reading && f.window() == fix.window())
     {
         return Err(refuse(format!(
-            "fix-{} says already what the time was when the clock of {} read {reading}: {}",
+            "fix-{} already states the true time for the reading {reading} of {}: {}",
             there.id, camera.name, there.true_utc
         ))
         .hint(format!(
@@ -206,7 +208,7 @@ pub fn state_zone(
         return Err(Failure::new(
             FailureKind::Words,
             format!(
-                "zone-{} says already that the clock of {} was set to {} then",
+                "zone-{} already states that the clock of {} was set to {} at that time",
                 there.id, camera.name, there.zone
             ),
         )
@@ -264,7 +266,7 @@ pub fn take_back(
     }
     Err(Failure::new(
         FailureKind::Words,
-        format!("nothing stated of a clock is named '{name}'"),
+        format!("there is no clock statement named '{name}'"),
     )
     .hint("framefall clock list shows the names; they are like fix-1 and zone-1"))
 }
@@ -338,11 +340,8 @@ fn showed(
     let path = match (order.showed, said) {
         (Showed::Reading(text), Some(camera)) => return Ok((camera, reading(text, DayAs::Start)?)),
         (Showed::Reading(_), None) => {
-            return Err(Failure::new(
-                FailureKind::Words,
-                "a typed reading needs the body it is of",
-            )
-            .hint("framefall clock fix CAMERA --read … --true …"));
+            return Err(Failure::new(FailureKind::Words, "--read needs the body")
+                .hint("framefall clock fix CAMERA --read … --true …"));
         }
         (Showed::Frame(path), said) => {
             let (camera, reading) = of_frame(catalogue, path)?;
@@ -355,7 +354,7 @@ fn showed(
                     ),
                 )
                 .at_file(path)
-                .hint("a frame shows its own body's clock only"));
+                .hint("a frame shows the clock of its own body only"));
             }
             (camera, reading)
         }
@@ -370,13 +369,13 @@ fn of_frame(catalogue: &Catalogue, path: &Path) -> Result<(Camera, WallTime), Fa
             .hint("check the path; or type what the clock showed: --read")
             .because(e)
     })?;
-    let record = read.ok_or_else(|| refuse("this is no picture"))?.record;
+    let record = read.ok_or_else(|| refuse("this is not a picture"))?.record;
     let reading = record
         .clock_local
-        .ok_or_else(|| refuse("the frame does not say what its body's clock showed"))?;
+        .ok_or_else(|| refuse("the frame has no clock reading"))?;
     let camera = camera_of(catalogue, &record)?.ok_or_else(|| {
-        refuse("no frame of this body is in the catalogue")
-            .hint("framefall ingest DUMP brings the body in")
+        refuse("the catalogue has no frame of this body")
+            .hint("run framefall ingest DUMP with frames of this body first")
     })?;
     Ok((camera, reading))
 }

@@ -22,7 +22,7 @@ use crate::usecase::dataset::order::DataPlace;
 use crate::usecase::dataset::write;
 
 /// The word for what is written, in messages.
-const DATA_SET: &str = "data set";
+const DATA_SET: &str = "Parquet export";
 
 /// The form of a data set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -205,7 +205,7 @@ impl Deriver {
                 placed.findings.push(Finding::new(
                     "year-outside",
                     format!("{mid}"),
-                    "left the sky over it unknown",
+                    "did not compute the sky over it",
                 ));
             }
             sky

@@ -69,10 +69,10 @@ impl Stale {
             parts.push("the sessions of some nights are not grouped yet".to_owned());
         }
         if self.missing.rebuild {
-            parts.push("a rebuild was stopped before its end".to_owned());
+            parts.push("a rebuild was not finished".to_owned());
         }
         format!(
-            "this answer may be out of date: {}; framefall rebuild makes these rows again",
+            "this answer may be out of date: {}; framefall rebuild recomputes these rows",
             parts.join("; ")
         )
     }
@@ -100,7 +100,7 @@ pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
     let mut found = Vec::new();
     for one in &stale.makers {
         if let Some(frame_id) = catalogue.first_frame_by(one.maker_id)? {
-            found.push((frame_id, by_other(one), "answered from them as they are"));
+            found.push((frame_id, by_other(one), "used them as they are"));
         }
     }
     if let (count, Some(frame_id)) = catalogue.pending_frames()? {
@@ -127,14 +127,14 @@ pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
         found.push((
             *frame_id,
             format!("the sessions of {night}{others} are not grouped yet"),
-            "answered from the sessions there are",
+            "answered from the existing sessions",
         ));
     }
     if let Some(frame_id) = catalogue.first_not_rebuilt()? {
         found.push((
             frame_id,
             "a rebuild was stopped before this frame".to_owned(),
-            "answered from the rows there are",
+            "answered from the existing rows",
         ));
     }
     found

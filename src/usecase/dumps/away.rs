@@ -21,7 +21,7 @@ use crate::usecase::dumps::presence::standing;
 pub(crate) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'static str, String)> {
     match look(path, bytes, modified_ns) {
         Presence::Unchanged => None,
-        Presence::Missing => Some(("missing", "no file at this path".to_owned())),
+        Presence::Missing => Some(("missing", "this file is missing".to_owned())),
         Presence::Retimed => Some(("changed", RETIMED.to_owned())),
         Presence::Changed(saw) => Some(("changed", saw)),
         Presence::Fault(error) => Some(("read-error", error.to_string())),
@@ -41,14 +41,14 @@ pub fn away(
 ) -> Result<Finding, Failure> {
     let at = dump.place().display();
     let saw = match found {
-        DumpPresence::Shut(error) => format!("{at} cannot be looked into ({error})"),
+        DumpPresence::Shut(error) => format!("{at} cannot be read ({error})"),
         DumpPresence::Empty => format!("the folder {at} is empty"),
-        DumpPresence::Strange(1) => format!("its one file is not at {at}, other things are"),
+        DumpPresence::Strange(1) => format!("its only file is not in {at}; {at} has other files"),
         DumpPresence::Strange(looked) => {
-            format!("none of {looked} files looked for is at {at}, other things are")
+            format!("none of {looked} files checked is in {at}; it has other files")
         }
-        DumpPresence::Taken => format!("another dump has taken its place at {at}"),
-        DumpPresence::Gone | DumpPresence::Here => format!("nothing at {at}"),
+        DumpPresence::Taken => format!("another dump is now at {at}"),
+        DumpPresence::Gone | DumpPresence::Here => format!("{at} does not exist"),
     };
     let frames = match catalogue.dump_holds(dump.dump_id)?.frames {
         1 => "1 frame".to_owned(),
@@ -62,7 +62,7 @@ pub fn away(
             dump.last_seen_utc.get(..10).unwrap_or(&dump.last_seen_utc),
             on_the_disk(&dump.volume)
         ),
-        "looked no further for its files",
+        "did not check its other files",
     ))
 }
 
@@ -71,7 +71,7 @@ fn on_the_disk(volume: &Volume) -> String {
     match (&volume.label, &volume.id) {
         (Some(label), Some(id)) => format!(" on the disk {label} (number {id})"),
         (Some(label), None) => format!(" on the disk {label}"),
-        (None, Some(id)) => format!(" on the disk of number {id}"),
+        (None, Some(id)) => format!(" on the disk with number {id}"),
         (None, None) => String::new(),
     }
 }
@@ -106,7 +106,7 @@ pub fn look_on_disk(
                     Some((code, saw)) => each(AuditRow {
                         code: code.to_owned(),
                         saw,
-                        ..file.unsaid
+                        ..file.row
                     }),
                     None => Ok(()),
                 }

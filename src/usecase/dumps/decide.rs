@@ -119,7 +119,7 @@ pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decisi
             }
             Seen::Unsure(error) => {
                 let root = one.dump.root.display();
-                let why = format!("{root} cannot be looked into ({error})");
+                let why = format!("{root} cannot be read ({error})");
                 decision.told.push(doubtful(&one.place, &[one], why));
             }
             Seen::Files { likeness, .. } if likeness.is_whole() => moved.push(one),
@@ -213,7 +213,7 @@ fn decide_roots(
         let one = match (may_be.as_slice(), by_volume.as_slice()) {
             ([one], _) | (_, [one]) => *one,
             _ => {
-                let why = "its files are those of more than one dump that is not there".to_owned();
+                let why = "its files belong to more than one offline dump".to_owned();
                 decision.told.push(doubtful(place, &may_be, why));
                 continue;
             }
@@ -292,14 +292,15 @@ fn looks_like(one: &Sighting, found: &SampleMatch) -> Failure {
     Failure::new(
         FailureKind::Dump,
         format!(
-            "this looks like dump {label}, which is not at {} now, but not all of it is here: {}; nothing was taken in",
+            "this looks like dump {label}, which is no longer at {}, but it is incomplete: {}; \
+             nothing was ingested",
             dump.place().display(),
             found.words()
         ),
     )
     .at_file(place)
     .hint(format!(
-        "if it is that dump, move it and ingest it again: {}; if it is a dump of its own: {}",
+        "if it is that dump, move it and ingest it again: {}; if it is another dump: {}",
         CommandLine::new("dump move")
             .argument(label)
             .argument(place)

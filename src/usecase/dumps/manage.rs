@@ -71,7 +71,7 @@ pub fn dumps(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     Ok(Sheet {
         columns: DUMPS,
         rows,
-        when_empty: "no dumps yet; framefall ingest DUMP takes one in",
+        when_empty: "no dumps yet; run framefall ingest DUMP first",
     })
 }
 
@@ -127,7 +127,7 @@ pub fn move_dump(
             return Err(
                 Failure::new(FailureKind::Words, format!("{label} was not moved: {why}"))
                     .at_file(&to)
-                    .hint("framefall dump list shows the dumps and where they lie"),
+                    .hint("framefall dump list shows the dumps and their locations"),
             );
         }
     };
@@ -150,10 +150,11 @@ fn not_its_files(label: &str, to: &Path, found: &SampleMatch) -> Failure {
     )
     .at_file(to);
     if found.is_mostly() {
-        failure.hint("if you took some away or changed them, --mostly moves it all the same")
+        failure.hint("if you deleted or changed some, --mostly moves it anyway")
     } else {
         failure.hint(
-            "name the folder that holds what the old root held; framefall ingest takes another folder in as a new dump",
+            "name the folder with the contents of the old root; framefall ingest adds any other \
+             folder as a new dump",
         )
     }
 }
@@ -222,7 +223,7 @@ pub(crate) fn claim(
         && catalogue.has_files_in(other.dump_id, below)?
     {
         return Ok(Some(format!(
-            "the files there are in the catalogue as those of dump {label}, at {}",
+            "the catalogue knows the files there as those of dump {label}, at {}",
             other.root.display()
         )));
     }
@@ -230,7 +231,7 @@ pub(crate) fn claim(
         && catalogue.has_files_in(dump.dump_id, below)?
     {
         return Ok(Some(format!(
-            "the root of dump {label}, {}, lies where files of this one would be",
+            "the root of dump {label}, {}, is where files of this one would be",
             other.root.display()
         )));
     }
@@ -248,7 +249,7 @@ pub fn rename_dump(catalogue: &mut Catalogue, label: &str, new: &str) -> Result<
         return refused("a dump needs a label");
     }
     if new.chars().count() > LONGEST_LABEL || new.chars().any(char::is_control) {
-        return refused("a label is one line of at most 200 signs");
+        return refused("a label is one line of at most 200 characters");
     }
     let batch = catalogue.batch()?;
     let file = batch.mark_of_dump(dump.dump_id)?;
@@ -274,7 +275,7 @@ fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPlace, Failur
         .filter(|(score, _)| *score > 0.8)
         .max_by(|a, b| a.0.total_cmp(&b.0));
     let hint = like.map_or_else(
-        || "framefall dump list shows the dumps there are".to_owned(),
+        || "framefall dump list shows the dumps".to_owned(),
         |(_, dump)| format!("did you mean '{}'?", dump.label),
     );
     Err(Failure::new(
@@ -297,8 +298,7 @@ pub fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
         }
     })?;
     if !root.is_dir() {
-        return Err(refuse("a dump must be a folder, and this is a file")
-            .hint("name the folder it lies in"));
+        return Err(refuse("a dump must be a folder; this is a file").hint("name its folder"));
     }
     Ok(root)
 }

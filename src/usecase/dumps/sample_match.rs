@@ -55,7 +55,7 @@ impl SampleMatch {
             .map(|(path, saw)| format!("{}: {saw}", path.display()))
             .collect();
         format!(
-            "of {} of its files that were looked for there, {} are as they were, {} are missing, {} are others ({})",
+            "checked {} of its files: {} match, {} missing, {} different ({})",
             self.looked,
             self.fit,
             self.missing,
@@ -76,7 +76,7 @@ impl SampleMatch {
             Presence::Unchanged => self.fit += 1,
             Presence::Missing => {
                 self.missing += 1;
-                self.name(path, "no file at this path".to_owned());
+                self.name(path, "missing".to_owned());
             }
             Presence::Changed(saw) => {
                 self.other += 1;
@@ -97,7 +97,7 @@ impl SampleMatch {
                     self.retimed += 1;
                 } else {
                     self.other += 1;
-                    let saw = "the same size, but other contents by its fingerprint";
+                    let saw = "the same size, but different contents by its fingerprint";
                     self.name(path, saw.to_owned());
                 }
             }

@@ -51,12 +51,11 @@ pub(super) fn begin(
         .and_then(|folder| folder.canonicalize().ok())
         .is_some_and(|folder| folder.starts_with(tree.place()))
     {
-        return Err(Failure::new(
-            FailureKind::Words,
-            "the list would lie in the tree of links",
-        )
-        .at_file(&request.to)
-        .hint("write it beside the tree: a tree holds nothing but links"));
+        return Err(
+            Failure::new(FailureKind::Words, "the list would be inside the link tree")
+                .at_file(&request.to)
+                .hint("write it beside the tree; a tree contains only links"),
+        );
     }
     Ok(Some(Begun { tree, link_as }))
 }
@@ -126,7 +125,7 @@ impl Grown {
         {
             return Err(Failure::new(
                 FailureKind::Words,
-                "a list, or its manifest, and the tree of links would have one name",
+                "a list, or its manifest, would have the same name as the link tree",
             )
             .at_file(place)
             .hint("give the tree another name"));

@@ -134,7 +134,7 @@ pub fn differences(
         let mut by_mark = files.by_mark();
         for file in elsewhere {
             match files.take_moved(&mut by_mark, &file) {
-                Some(old) => note(&mut found.moved, format!("{old} is at {}", file.path)),
+                Some(old) => note(&mut found.moved, format!("{old} is now {}", file.path)),
                 None => note(&mut found.added, file.path),
             }
         }

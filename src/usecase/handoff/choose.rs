@@ -157,7 +157,7 @@ impl<'c> Chooser<'c> {
             Some(_) => {
                 return odd(
                     "contents-differ",
-                    "the hash of all its bytes is another than when it was last taken".to_owned(),
+                    "its contents have changed since they were last hashed".to_owned(),
                 );
             }
             None if file.fingerprint.is_some_and(|known| {
@@ -168,7 +168,7 @@ impl<'c> Chooser<'c> {
             {
                 return odd(
                     "contents-differ",
-                    "its fingerprint is another than when it was ingested".to_owned(),
+                    "its fingerprint has changed since it was ingested".to_owned(),
                 );
             }
             None => self.taken.push_back(ContentTaken {
@@ -184,7 +184,7 @@ impl<'c> Chooser<'c> {
 }
 
 /// What is done with a frame that cannot be handed on.
-pub(super) const LEFT: &str = "handed on no file of this frame";
+pub(super) const LEFT: &str = "listed no file of this frame";
 
 /// What is found of a frame without a file of the kind asked for.
 pub(super) const LACKS_KIND: &str = "kind-lacking";

@@ -42,7 +42,7 @@ pub fn shown(list: &str) -> Result<Vec<Shown>, Failure> {
     }
     let twice = (1..chosen.len()).find(|at| chosen[..*at].contains(&chosen[*at]));
     match twice {
-        Some(at) => Err(refused(format!("`{}` stands twice", heading(chosen[at])))),
+        Some(at) => Err(refused(format!("`{}` is named twice", heading(chosen[at])))),
         None => Ok(chosen),
     }
 }
@@ -76,8 +76,9 @@ pub(super) fn lay_out(order: &HandOrder<'_>) -> Result<Laid, Failure> {
     let paths = order.format.wants_path_bytes();
     let shown: Vec<Shown> = match order.show {
         Some(_) if paths => {
-            return Err(refused("a list of paths has no other columns")
-                .hint("leave --show out, or take --as csv"));
+            return Err(
+                refused("a list of paths has no columns").hint("leave out --show, or use --as csv")
+            );
         }
         Some(show) => show.to_vec(),
         None if paths => Vec::new(),

@@ -18,16 +18,16 @@ pub(super) fn listed(from: &PathsFrom, path: &Path) -> Result<PathBuf, Failure> 
     match from {
         PathsFrom::Absolute => Ok(path.to_path_buf()),
         PathsFrom::Root(root) => within(root, path).ok_or_else(|| {
-            refused(format!("this file lies outside {}", root.display()))
+            refused(format!("this file is outside {}", root.display()))
                 .at_file(path)
-                .hint("name a --root that holds every file of the list, or leave it out")
+                .hint("name a --root that contains every file of the list, or leave it out")
         }),
         PathsFrom::List(folder) => relative(folder, path)
             .map(|below| plain(&below))
             .ok_or_else(|| {
                 refused("no relative path leads from the list to this file")
                     .at_file(path)
-                    .hint("leave --relative out, or write the list to the file's drive")
+                    .hint("leave out --relative, or write the list to the file's drive")
             }),
     }
 }

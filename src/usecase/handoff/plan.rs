@@ -273,7 +273,7 @@ impl LeftOut {
         match &self.why {
             Why::Odd(finding) | Why::Damaged(finding) => finding.clone(),
             Why::Away(dump_id) => plan.away.get(dump_id).map_or_else(
-                || Finding::new("missing", "its dump is not there", LEFT),
+                || Finding::new("missing", "its dump is offline", LEFT),
                 |(finding, _)| finding.clone(),
             ),
         }

@@ -148,16 +148,16 @@ impl Wanted {
             [(entry, path)] => {
                 let listed = entries.iter().find(|e| e.frame_id == entry.frame_id);
                 let Some(listed) = listed else {
-                    return Err(refused("the reference frame cannot be handed on")
+                    return Err(refused("the reference frame cannot be listed")
                         .at_file(path)
                         .hint("restore its file, or name another frame with --reference"));
                 };
                 if listed.mid_utc.is_none() {
-                    return Err(refused(
-                        "the reference frame has no UTC, so no turn can be told from it",
-                    )
-                    .at_file(path)
-                    .hint("state what gives it UTC, or name another frame with --reference"));
+                    return Err(
+                        refused("the reference frame has no UTC, so the turn is unknown")
+                            .at_file(path)
+                            .hint("state its site or zone, or name another frame with --reference"),
+                    );
                 }
                 Ok(*listed)
             }
@@ -170,7 +170,7 @@ impl Wanted {
                     lines.push(format!("and {} more", self.more));
                 }
                 Err(refused(format!(
-                    "{said} could be {} frames of the list",
+                    "{said} fits {} frames of the list",
                     several.len() as u64 + self.more
                 ))
                 .hint(format!(

@@ -61,7 +61,7 @@ pub fn leave_out_unreadable(
         if order.reference.is_some() {
             if let Some(named) = part.reference.as_ref().filter(|one| !listed(one.frame_id)) {
                 return Err(refused(format!(
-                    "the reference frame cannot be handed on: {}",
+                    "the reference frame cannot be listed: {}",
                     named.path
                 ))
                 .hint("restore its file, or name another frame with --reference"));

@@ -105,7 +105,7 @@ fn take_again(
     if matches!(file.before, Before::Changed(_)) {
         file.reading.findings.push(Finding::new(
             "changed",
-            "another size, time or contents than when it was last read",
+            "its size, time or contents have changed since it was last read",
             "read it again",
         ));
     }
@@ -180,7 +180,10 @@ fn press_of(
     if let Some(frame_id) = differs {
         file.reading.findings.push(Finding::new(
             "copy-differs",
-            format!("the same body, time, name and container as frame {frame_id}, other contents"),
+            format!(
+                "the same body, time, name and container as frame {frame_id}, but different \
+                     contents"
+            ),
             "kept it as a frame of its own",
         ));
     }

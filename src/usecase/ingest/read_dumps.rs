@@ -280,7 +280,7 @@ fn state_known(
 }
 
 fn broken(what: &str) -> Failure {
-    Failure::new(FailureKind::Bug, format!("{what} broke off"))
+    Failure::new(FailureKind::Bug, format!("{what} stopped unexpectedly"))
         .hint("please report this with the command you ran")
 }
 

@@ -194,7 +194,7 @@ pub fn save_query(
     let whole = whole_text(catalogue, text)?;
     let compiled = compile(&whole)?;
     if compiled.tree == Checked::Every {
-        let message = "a query that holds for every frame needs no name";
+        let message = "a query that matches every frame needs no name";
         return Err(Failure::new(FailureKind::Words, message).hint("write its conditions"));
     }
     let replaced = catalogue.saved_query(name)?.is_some();
@@ -217,7 +217,7 @@ pub fn forget_query(catalogue: &mut Catalogue, name: &str) -> Result<(), Failure
     }
     Err(
         Failure::new(FailureKind::Words, format!("no query is saved as {name}"))
-            .hint("framefall query list shows what is saved"),
+            .hint("framefall query list lists the saved queries"),
     )
 }
 

@@ -52,7 +52,7 @@ const MANY: u64 = 10_000;
 pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Failure> {
     let all = catalogue.count_up_to(&Checked::Every, MANY + 1)?;
     if all == 0 {
-        return Ok("the catalogue holds no frames; framefall ingest DUMP fills it".into());
+        return Ok("the catalogue has no frames yet; run framefall ingest DUMP first".into());
     }
     let conditions: &[Checked] = match &compiled.tree {
         Checked::All(parts) => parts,
@@ -81,7 +81,7 @@ pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Fa
         };
         return Ok(format!("{whose}, none has {condition}{values}"));
     }
-    Ok("no frame satisfies all of it".into())
+    Ok("no frame matches all of it".into())
 }
 
 fn frames(count: u64) -> String {

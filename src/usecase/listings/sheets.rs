@@ -102,7 +102,7 @@ pub fn sessions(catalogue: &Catalogue, only: Option<i64>) -> Result<Sheet, Failu
     Ok(Sheet {
         columns: SESSIONS,
         rows,
-        when_empty: "no sessions yet; framefall ingest DUMP makes some",
+        when_empty: "no sessions yet; run framefall ingest DUMP first",
     })
 }
 
@@ -193,7 +193,7 @@ pub fn session_radiants(catalogue: &Catalogue, session_id: i64) -> Result<Sheet,
     Ok(Sheet {
         columns: RADIANTS,
         rows,
-        when_empty: "no radiant known above the horizon",
+        when_empty: "no radiant above the horizon",
     })
 }
 
@@ -258,7 +258,8 @@ pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     Ok(Sheet {
         columns: SITES,
         rows,
-        when_empty: "no sites yet; framefall site add NAME --lat … --lon … --elevation … adds one",
+        when_empty: "no sites yet; add one with framefall site add NAME --lat … --lon … \
+                     --elevation …",
     })
 }
 

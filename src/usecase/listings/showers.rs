@@ -60,7 +60,7 @@ pub fn shower_sheet(at: Utc, site: Option<&Site>, which: Which) -> Result<Sheet,
         .ok_or_else(|| {
             Failure::new(
                 FailureKind::Words,
-                format!("{at} lies outside the years the sky is computed for"),
+                format!("{at} is outside the years for which the sky is computed"),
             )
             .hint("choose a year from 1950 to 2099")
         })?;
@@ -103,7 +103,7 @@ pub fn shower_sheet(at: Utc, site: Option<&Site>, which: Which) -> Result<Sheet,
             &SHOWERS[..SHOWERS_ANYWHERE]
         },
         rows,
-        when_empty: "no shower is active then",
+        when_empty: "no shower is active at that time",
     })
 }
 

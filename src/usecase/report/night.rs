@@ -167,7 +167,7 @@ pub(crate) fn nothing_that_night(catalogue: &Catalogue, night: &str) -> Result<F
         format!("there are no frames of the night {night}"),
     )
     .hint(if near.is_empty() {
-        "the catalogue holds no nights yet; framefall ingest DUMP fills it".to_owned()
+        "the catalogue has no nights yet; run framefall ingest DUMP first".to_owned()
     } else {
         format!("the nearest nights are: {}", near.join(", "))
     }))
@@ -306,10 +306,12 @@ pub const fn rhythm_words(doubling: Doubling) -> Option<&'static str> {
     match doubling {
         Doubling::None => None,
         Doubling::Throughout => Some(
-            "twice the exposure: as if the body took a dark after each frame (long-exposure noise reduction)",
+            "twice the exposure: the body seems to take a dark after each frame (long-exposure \
+             noise reduction)",
         ),
         Doubling::InPart => Some(
-            "in part twice the exposure: as if the body's long-exposure noise reduction was on for a while",
+            "partly twice the exposure: the body's long-exposure noise reduction seems to have \
+             been on for a while",
         ),
     }
 }
@@ -332,7 +334,7 @@ pub fn small_picture(frame: &NightFrame) -> Result<Picture, String> {
     let extent = frame
         .thumbnail
         .or(frame.preview)
-        .ok_or_else(|| "no embedded JPEG is known in this file".to_owned())?;
+        .ok_or_else(|| "no embedded JPEG in this file".to_owned())?;
     let picture =
         read_picture(&frame.path, extent, PICTURE_SIDE, &PAGE)?.shrunk(usize::from(PICTURE_SIDE));
     Ok(match frame.orientation {

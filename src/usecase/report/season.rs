@@ -51,9 +51,9 @@ pub fn years(said: &[String]) -> Result<Vec<i32>, Failure> {
     if found.len() > MOST_YEARS {
         return Err(Failure::new(
             FailureKind::Words,
-            format!("{} years make no page that can be read", found.len()),
+            format!("{} years are too many for one page", found.len()),
         )
-        .hint(format!("ask for at most {MOST_YEARS}")));
+        .hint(format!("choose at most {MOST_YEARS}")));
     }
     Ok(found)
 }
@@ -61,7 +61,7 @@ pub fn years(said: &[String]) -> Result<Vec<i32>, Failure> {
 fn not_years(words: &str) -> Failure {
     Failure::new(
         FailureKind::Words,
-        format!("'{words}' is no year and no span of years"),
+        format!("'{words}' is neither a year nor a range of years"),
     )
     .hint(format!(
         "write 2023, or 2021..2024; from {FIRST_YEAR} to {LAST_YEAR}"

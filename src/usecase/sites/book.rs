@@ -55,7 +55,7 @@ pub(crate) fn on_ground(elev_m: f64) -> Result<f64, Failure> {
 pub(crate) fn nowhere(elev_m: f64) -> Failure {
     Failure::new(
         FailureKind::Words,
-        format!("an elevation of {elev_m} m is nowhere on Earth"),
+        format!("an elevation of {elev_m} m does not exist on Earth"),
     )
     .hint("give it in metres above sea level: --elevation 2400")
 }
@@ -81,7 +81,7 @@ pub fn add_site(
     };
     if zone.is_none() {
         return Err(
-            refuse("the zone of this place is not known to this program".into())
+            refuse("the zone of this place is unknown to this program".into())
                 .hint("state it: --zone Area/City"),
         );
     }
@@ -119,7 +119,7 @@ pub(crate) fn checked_name(
     }
     match catalogue.site_named(name)? {
         Some(taken) if Some(taken.id) != except => Err(refuse(format!(
-            "there is a site named '{}' already",
+            "there is already a site named '{}'",
             taken.name
         ))
         .hint("framefall site list shows it; choose another name")),
@@ -140,7 +140,7 @@ pub(crate) fn far_from_others(
     };
     let hint = match near.origin {
         SiteOrigin::Exif | SiteOrigin::Track => format!(
-            "is it the same place? It was made from {}; {} names it",
+            "if it is the same place, use that site, which was made from {}; to name it: {}",
             if near.origin == SiteOrigin::Track {
                 "a track"
             } else {
@@ -151,14 +151,14 @@ pub(crate) fn far_from_others(
                 .blank_option("--name")
         ),
         SiteOrigin::Stated => format!(
-            "is it the same place? Then use '{}'; else give one at least 3 km away",
+            "if it is the same place, use '{}'; otherwise choose a place at least 3 km away",
             near.name
         ),
     };
     Err(Failure::new(
         FailureKind::Words,
         format!(
-            "'{}' is {:.1} km from here; frames could not be told apart",
+            "'{}' is only {:.1} km from here, too near to assign frames to one of the two",
             near.name,
             near.place.distance_m(place) / 1000.0
         ),
@@ -191,7 +191,7 @@ pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
         None if book.is_empty() => {
             "framefall site add NAME --lat … --lon … --elevation … adds one".into()
         }
-        None => "framefall site list shows the sites there are".into(),
+        None => "framefall site list shows the sites".into(),
     };
     Err(Failure::new(
         FailureKind::Words,
@@ -241,14 +241,14 @@ fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> 
         Scope::Session(id) => no_session(*id),
         Scope::Dump(label) => Failure::new(
             FailureKind::Words,
-            format!("no frame lies on a dump labelled '{label}'"),
+            format!("no dump labelled '{label}' has frames"),
         )
         .hint(format!(
             "the dumps are: {}",
             catalogue.dump_labels()?.join(", ")
         )),
-        Scope::All => Failure::new(FailureKind::Words, "the catalogue holds no frames")
-            .hint("framefall ingest DUMP fills it"),
+        Scope::All => Failure::new(FailureKind::Words, "the catalogue has no frames")
+            .hint("run framefall ingest DUMP first"),
     })
 }
 
@@ -259,11 +259,11 @@ pub fn checked_brightness(brightness: SkyBrightness) -> Result<SkyBrightness, Fa
     let (fits, what) = match brightness {
         SkyBrightness::Sqm(sqm) => (
             (14.0..=23.0).contains(&sqm),
-            format!("a zenith of {sqm} mag/arcsec² is no night sky; it lies between 14 and 23"),
+            format!("the sky brightness must be between 14 and 23 mag/arcsec², not {sqm}"),
         ),
         SkyBrightness::LimitingMagnitude(magnitude) => (
             (0.0..=8.0).contains(&magnitude),
-            format!("nobody's faintest star is of magnitude {magnitude}; it lies between 0 and 8"),
+            format!("the limiting magnitude must be between 0 and 8, not {magnitude}"),
         ),
     };
     if fits {

@@ -73,10 +73,10 @@ pub fn state_track(
     if let Some(there) = catalogue.tracks()?.iter().find(|t| t.name == file) {
         return Err(Failure::new(
             FailureKind::Words,
-            format!("a track named '{file}' is kept already"),
+            format!("there is already a track named '{file}'"),
         )
         .hint(format!(
-            "{} takes it back; or name the file otherwise",
+            "{} removes it; or rename the file",
             CommandLine::new("site track").option("--remove", named(there))
         )));
     }
@@ -150,7 +150,7 @@ pub fn tracks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     Ok(Sheet {
         columns: TRACKS,
         rows,
-        when_empty: "no tracks yet; framefall site track FILE.gpx keeps one",
+        when_empty: "no tracks yet; add one with framefall site track FILE.gpx",
     })
 }
 

@@ -33,8 +33,8 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
                 ..Effect::default()
             })
         }
-        Act::Kind(kind) => mark(batch, &frames, kind.map_or(Mark::KindUnsaid, Mark::Kind)),
-        Act::Focal(mm) => mark(batch, &frames, mm.map_or(Mark::FocalUnsaid, Mark::Focal)),
+        Act::Kind(kind) => mark(batch, &frames, kind.map_or(Mark::KindRemoved, Mark::Kind)),
+        Act::Focal(mm) => mark(batch, &frames, mm.map_or(Mark::FocalRemoved, Mark::Focal)),
         Act::Track(name, points) => {
             let id = batch.state_track(name, points)?;
             let frames = match (points.first(), points.last()) {
@@ -92,7 +92,7 @@ fn put_label(batch: &Batch<'_>, dump_id: i64, label: &str) -> Result<(), Failure
     }
     Err(Failure::new(
         FailureKind::Words,
-        format!("there is a dump named '{label}' already"),
+        format!("there is already a dump named '{label}'"),
     )
     .hint(format!(
         "{} shows the labels",

@@ -79,7 +79,7 @@ fn elsewhere(site: &Site, distance_m: f64) -> Failure {
     Failure::new(
         FailureKind::Words,
         format!(
-            "the site '{}' of this catalogue is {:.1} km from the one that is meant",
+            "the site '{}' of this catalogue is {:.1} km from the one in the statement",
             site.name,
             distance_m / 1000.0
         ),

@@ -59,14 +59,15 @@ pub(super) fn is_in_force(batch: &Batch<'_>, act: &Act) -> Result<bool, Failure>
                 Some(there) => Err(Failure::new(
                     FailureKind::Words,
                     format!(
-                        "the site '{}' is {:.1} km from '{}' of this catalogue; frames could not be told apart",
+                        "the site '{}' is only {:.1} km from '{}' of this catalogue, too near to \
+                         assign frames to one of the two",
                         site.name,
                         there.place.distance_m(site.place) / 1000.0,
                         there.name
                     ),
                 )
                 .hint(format!(
-                    "if it is the same place, {} gives both one name",
+                    "if it is the same place, give both the same name: {}",
                     CommandLine::new("site change")
                         .argument(&there.name)
                         .option("--name", &site.name)
@@ -98,6 +99,6 @@ fn same(is_same: bool, name: &str, there: &str, removal: &CommandLine) -> Result
         format!("it contradicts {name} of this catalogue: {there}"),
     )
     .hint(format!(
-        "{removal} removes that one; then take the file again"
+        "{removal} removes that one; then load the file again"
     )))
 }

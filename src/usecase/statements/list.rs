@@ -50,7 +50,8 @@ pub fn statements(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     Ok(Sheet {
         columns: STATEMENTS,
         rows,
-        when_empty: "nothing stated yet; sites, clocks, kinds and saved queries are listed here once they are",
+        when_empty: "no statements yet; sites, clocks, kinds and saved queries that you state are \
+                     listed here",
     })
 }
 

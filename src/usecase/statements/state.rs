@@ -70,8 +70,14 @@ pub(super) fn act_of(row: &LogRow) -> Result<Act, Failure> {
     statement_from(&row.word, &row.content).map_err(|why| {
         Failure::new(
             FailureKind::Catalogue,
-            format!("statement {} of the catalogue cannot be read: {why}", row.number),
+            format!(
+                "statement {} of the catalogue cannot be read: {why}",
+                row.number
+            ),
         )
-        .hint("it was changed by another program, or made by a later framefall; use a backup, or the later one")
+        .hint(
+            "another program changed it, or a later framefall wrote it; use a backup, or the \
+               later framefall",
+        )
     })
 }

@@ -47,7 +47,7 @@ pub struct Taken {
 pub fn read_statements(text: &str) -> Result<Vec<Statement>, Failure> {
     let refuse = |message: String| {
         Failure::new(FailureKind::Words, message)
-            .hint("framefall statement save writes such files; nothing was changed")
+            .hint("such files are written by framefall statement save; nothing was changed")
     };
     let mut all = Vec::new();
     for (number, line) in (1..).zip(text.lines()) {
@@ -59,7 +59,7 @@ pub fn read_statements(text: &str) -> Result<Vec<Statement>, Failure> {
         all.push(statement);
     }
     if all.is_empty() {
-        return Err(refuse("there is no statement in the file".to_owned()));
+        return Err(refuse("the file contains no statements".to_owned()));
     }
     Ok(all)
 }
@@ -80,7 +80,7 @@ pub fn take_statements(
         for (number, statement) in (1..).zip(statements) {
             let effect = take(batch, statement, &mut taken).map_err(|failure| Failure {
                 message: format!(
-                    "statement {number} of the file ({}) cannot be taken: {}",
+                    "statement {number} of the file ({}) cannot be loaded: {}",
                     statement.act.word(),
                     failure.message
                 ),

@@ -53,7 +53,7 @@ impl Meta {
         if let Some(iloc) = part(b"iloc") {
             let idat = part(b"idat").map(|b| b.body);
             if meta.places(source, iloc, end, idat).is_none() {
-                out.warn(|| "the item places (iloc) end too early".to_owned());
+                out.warn(|| "the item positions (iloc) end too early".to_owned());
             }
         }
         if let Some(iprp) = part(b"iprp") {

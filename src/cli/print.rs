@@ -233,8 +233,12 @@ fn underlined(query: &str, start: usize, end: usize) -> (String, String) {
         line_end.min(end.saturating_add(SHOWN_AROUND)).max(start),
     );
     let before = printable(&query[from..start]).into_owned();
-    let meant = printable(&query[start..end.min(until).max(start)]).into_owned();
-    let after = printable(&query[end.min(until).max(start)..until]).into_owned();
+    let (begins, goes_on) = shortened(&query[start..end.min(until).max(start)]);
+    let meant = format!("{}{goes_on}", printable(begins));
+    let after = match goes_on {
+        "" => printable(&query[end.min(until).max(start)..until]).into_owned(),
+        _ => String::new(),
+    };
     let lead = if from > line_start { "… " } else { "" };
     let tail = if until < line_end { " …" } else { "" };
     let mark = format!(
@@ -243,6 +247,15 @@ fn underlined(query: &str, start: usize, end: usize) -> (String, String) {
         "^".repeat(meant.width().max(1))
     );
     (format!("{lead}{before}{meant}{after}{tail}"), mark)
+}
+
+/// The beginning of a place meant that is longer than a line, and the sign that it goes on.
+fn shortened(meant: &str) -> (&str, &'static str) {
+    const LONGEST: usize = 40;
+    match meant.char_indices().nth(LONGEST) {
+        Some((cut, _)) => (&meant[..cut], "…"),
+        None => (meant, ""),
+    }
 }
 
 /// The nearest character border at or before a byte.
@@ -299,6 +312,9 @@ mod tests {
         let (shown, mark) = underlined(&long, at, at + 1);
         assert!(shown.width() < 120);
         assert_eq!(shown.chars().nth(mark.chars().count() - 1), Some('x'));
+        let (shown, mark) = underlined(&long, 0, long.len());
+        assert!(shown.width() < 120, "{shown}");
+        assert!(mark.width() < 120, "{mark}");
         let (shown, _) = underlined("iso > 1\nand q = 1", 12, 13);
         assert_eq!(shown, "and q = 1");
     }

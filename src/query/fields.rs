@@ -3,6 +3,7 @@
 use crate::query::mistake::Mistake;
 use crate::query::mistake::one_of;
 use crate::query::mistake::quoted;
+use crate::query::other_names::hint_for;
 use crate::query::tree::Written;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FIELDS;
@@ -162,6 +163,9 @@ fn unknown_field(written: &Written, name: &str, showers: &[ShowerCode]) -> Mista
         return mistake.hint(format!(
             "{shower} is a shower: use {shower}.alt, or shower = {shower}"
         ));
+    }
+    if let Some(hint) = hint_for(name) {
+        return mistake.hint(hint);
     }
     let names = FIELDS.iter().map(|f| f.name).filter(|n| !n.is_empty());
     let radiants: Vec<String> = RADIANT_FIELDS

@@ -108,9 +108,11 @@ mod mistake;
 mod moment;
 mod names;
 mod number;
+mod other_names;
 mod parse;
 mod remedy;
 mod scan;
+mod side_by_side;
 mod sql;
 mod tree;
 

@@ -39,8 +39,13 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
         return Err(not_a_moment(value, name, field));
     };
     let Some((first, last)) = readings(&written) else {
-        return Err(wrong(format!("no calendar holds {}", quoted(text)))
-            .hint("years go from 0001 to 9999, months to 12, days as far as the month has them, hours to 23, seconds to 59"));
+        let (why, hint) = not_on_a_calendar(&written);
+        let noun = if written.time.is_empty() {
+            "a date"
+        } else {
+            "a time"
+        };
+        return Err(wrong(format!("{} is not {noun}: {why}", quoted(text))).hint(hint));
     };
     if written.time.is_empty() && !matches!(field.kind, FieldKind::Reading) {
         let written = written.date.to_owned();
@@ -173,6 +178,49 @@ fn readings(written: &Written<'_>) -> Option<(String, String)> {
         .map(|day| format!("{day}T{to}"))
         .find(|last| WallTime::parse(last).is_some())?;
     Some((first, last))
+}
+
+/// Which part of a date and time is too great, or 0; and what to write.
+fn not_on_a_calendar(written: &Written<'_>) -> (String, String) {
+    let part = |text: &str, at: usize| text.get(at..at + 2).unwrap_or("01").to_owned();
+    let (month, day) = (part(written.date, 5), part(written.date, 8));
+    let (hour, minute, second) = (
+        part(written.time, 0),
+        part(written.time, 3),
+        part(written.time, 6),
+    );
+    let fits = |date: &str| WallTime::parse(&format!("{date}T00:00:00")).is_some();
+    let year = &written.date[..4];
+    if !fits(&format!("{year}-01-01")) {
+        return (
+            format!("there is no year {year}"),
+            "years go from 0001 to 9999".to_owned(),
+        );
+    }
+    if !fits(&format!("{year}-{month}-01")) {
+        return (
+            format!("there is no month {month}"),
+            "months go from 01 to 12, behind the year: 2023-12-13".to_owned(),
+        );
+    }
+    if !fits(&format!("{year}-{month}-{day}")) {
+        let last = (28..=31)
+            .rev()
+            .find(|d| fits(&format!("{year}-{month}-{d}")));
+        return (
+            format!("there is no day {day} in {year}-{month}"),
+            format!("its last day is {year}-{month}-{}", last.unwrap_or(28)),
+        );
+    }
+    let (noun, value, most) = match (hour.as_str(), minute.as_str()) {
+        (hour, _) if hour > "23" => ("hour", hour, "23"),
+        (_, minute) if minute > "59" => ("minute", minute, "59"),
+        _ => ("second", second.as_str(), "59"),
+    };
+    (
+        format!("there is no {noun} {value}"),
+        format!("{noun}s go from 00 to {most}"),
+    )
 }
 
 /// Readings are stored with the digits the clock wrote, `…:07`, `…:07.25`, `…:07.250`. As text they sort correctly as

@@ -158,6 +158,12 @@ fn read_list(text: &str, used: ListUse, showers: &[ShowerCode]) -> Result<Vec<Li
             }
         };
         let span = start..start + name.len();
+        if let Some(field) = name.strip_prefix('-').filter(|_| used == ListUse::Order) {
+            return Err(
+                Mistake::new(format!("{} is not a field", quoted(name)), span)
+                    .hint(format!("for the greatest first write '{field} desc'")),
+            );
+        }
         let written = Written {
             text: name.to_owned(),
             span: span.clone(),

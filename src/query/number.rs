@@ -84,7 +84,7 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<f64, Mist
             (after, start..value.span.end)
         }
     };
-    let (times, over) = factors(unit, span, name, field)?;
+    let (times, over) = factors(unit, span, &value.text, name, field)?;
     let (top, bottom) = number;
     let number = top / bottom * times / over;
     if bottom == 0.0 {
@@ -170,9 +170,26 @@ fn decimal_at(text: &str) -> Option<(f64, usize)> {
     Some((plain.parse().ok()?, at))
 }
 
+/// `40.5N` as a query writes it: north and east are positive.
+fn without_compass(unit: &str, written: &str, field: &Field) -> Option<String> {
+    let is_letter = match field.key {
+        "lat_deg" => "NnSs".contains(unit),
+        "lon_deg" => "EeWw".contains(unit),
+        _ => false,
+    };
+    let number = written.trim_end_matches(char::is_alphabetic);
+    let number = match unit {
+        "S" | "s" | "W" | "w" if !number.starts_with('-') => format!("-{number}"),
+        _ => number.to_owned(),
+    };
+    is_letter
+        .then(|| format!("write {number}: north and east are positive, south and west negative"))
+}
+
 fn factors(
     unit: &str,
     span: Range<usize>,
+    written: &str,
     name: &str,
     field: &Field,
 ) -> Result<(f64, f64), Mistake> {
@@ -190,6 +207,9 @@ fn factors(
         .is_some_and(|below| below.starts_with(|c: char| c.is_ascii_digit()))
     {
         return Err(mistake.hint("a fraction is two numbers and a stroke, without spaces: 1/200"));
+    }
+    if let Some(hint) = without_compass(unit, written, field) {
+        return Err(mistake.hint(hint));
     }
     let in_other_case = signs.iter().filter(|s| s.eq_ignore_ascii_case(unit));
     let meant: Vec<&str> = match unit {

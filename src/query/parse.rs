@@ -18,6 +18,7 @@ use crate::query::mistake::Mistake;
 use crate::query::remedy;
 use crate::query::scan::Placed;
 use crate::query::scan::Token;
+use crate::query::side_by_side;
 use crate::query::tree::Condition;
 use crate::query::tree::Form;
 use crate::query::tree::Test;
@@ -219,10 +220,10 @@ impl Parser<'_> {
             && !self.begins_condition()
         {
             if !begins_number(&value.text) {
-                return Err(remedy::several_words(self, &value));
+                return Err(side_by_side::several_words(self, &value));
             }
             if begins_number(word) {
-                return Err(remedy::two_numbers(self, &value));
+                return Err(side_by_side::two_numbers(self, &value));
             }
             value.unit = Some(Written {
                 text: (*word).to_owned(),

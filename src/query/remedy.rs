@@ -14,7 +14,7 @@ use crate::query::tree::Value;
 use crate::query::tree::Written;
 
 /// A token as a hint writes it; empty for the end of the text.
-fn spelled(token: Option<&Token<'_>>) -> String {
+pub(super) fn spelled(token: Option<&Token<'_>>) -> String {
     match token {
         Some(Token::Word(word)) => (*word).to_owned(),
         Some(Token::Quoted(text)) => format!("'{}'", text.replace('\'', "''")),
@@ -188,6 +188,11 @@ pub(super) fn no_test(parser: &Parser<'_>, field: &Written) -> Mistake {
         "contains" | "matches" | "has" => format!("write {name} like '*part*'"),
         "equals" => format!("write {name} = VALUE"),
         "exists" => format!("write {name} is known"),
+        // A query typed without quotes ends here: the shell took `> 30` as the name of a file.
+        "" if parser.peek().is_none() => format!(
+            "compare it ({name} = VALUE), or test whether {name} is known; keep the whole query in quotes, or the shell \
+             takes < and > for itself"
+        ),
         _ => format!("compare it ({name} = VALUE), or test whether {name} is known"),
     };
     if let Some(hint) = second_value(parser, name) {
@@ -346,46 +351,4 @@ pub(super) fn not_known(parser: &Parser<'_>, field: &Written) -> Mistake {
         _ => format!("write {name} = {word}, or {name} is known"),
     };
     Mistake::new("`is` needs `known` or `unknown`", parser.span()).hint(hint)
-}
-
-/// `camera = Borea K2`
-pub(super) fn several_words(parser: &Parser<'_>, head: &Value) -> Mistake {
-    let mut all = head.text.clone();
-    let mut end = head.span.end;
-    for placed in parser.tokens.iter().skip(parser.next) {
-        match &placed.token {
-            Token::Word(word) if Keyword::read(word).is_none() => {
-                all.push(' ');
-                all.push_str(word);
-                end = placed.span.end;
-            }
-            _ => break,
-        }
-    }
-    Mistake::new("text of several words needs quotes", head.span.start..end)
-        .hint(format!("write '{all}'"))
-}
-
-/// `start > 2023-12-13 22:00Z`, `iso = 1 600`
-pub(super) fn two_numbers(parser: &Parser<'_>, head: &Value) -> Mistake {
-    let second = spelled(parser.peek());
-    let first = &head.text;
-    let before = parser
-        .next
-        .checked_sub(2)
-        .and_then(|at| parser.tokens.get(at));
-    let hint = if first.ends_with('/') || first.contains(':') {
-        format!("leave out the space: {first}{second}")
-    } else if second.contains(':') {
-        format!("a date and its time are joined with T: {first}T{second}")
-    } else if before.is_some_and(|p| matches!(p.token, Token::Open | Token::Comma)) {
-        format!("put a comma between them: {first}, {second}")
-    } else {
-        format!("join them ({first}{second}), or put them in quotes ('{first} {second}')")
-    };
-    Mistake::new(
-        "there are two values side by side",
-        head.span.start..parser.span().end,
-    )
-    .hint(hint)
 }

@@ -29,6 +29,7 @@ pub mod mountinfo;
 pub mod name_text;
 pub mod night;
 pub mod picture;
+pub mod plural;
 pub mod predicate;
 pub mod printable;
 pub mod records;

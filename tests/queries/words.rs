@@ -159,6 +159,11 @@ fn fields_that_do_not_exist() {
         "sun.az > 30",
         "wibble = 3",
         "höhe > 3",
+        "date = 2023-12-13",
+        "f < 2.8",
+        "fnumber = 2.8",
+        "moon.phase < 0.1",
+        "time > 2023",
     ]));
 }
 
@@ -201,6 +206,11 @@ fn values_of_another_kind() {
         "shower > GEM",
         "serial = 12 34",
         "serial = 12 ab",
+        "lat = 40.5N",
+        "lat < 33.9 S",
+        "lon = 116.01W",
+        "kind in (light dark)",
+        "kind in (light, dark flat)",
     ]));
 }
 
@@ -212,6 +222,7 @@ fn moments_that_cannot_be_read() {
         "night = yesterday",
         "night = 2023-02-30",
         "night = 2023-13",
+        "night = 2023-13-12",
         "night = 0000",
         "night = 2023-12-13T22:00Z",
         "night = 2023-12-13 deg",
@@ -219,6 +230,7 @@ fn moments_that_cannot_be_read() {
         "start > 2023-12-13T22:00",
         "start > 2023-12-13T22",
         "start > 2023-12-13T24:00Z",
+        "start > 2023-12-13T22:60Z",
         "start > 2023-12-13T22:00+25:00",
         "start > 2023-12-13T22:00:00.123456Z",
         "start > 9999-12-31T23:30-02:00",

@@ -1,4 +1,8 @@
-//! One finding of the audit. Fields only.
+//! One finding of the audit.
+
+use std::path::Path;
+
+use crate::terms::finding::Finding;
 
 /// One finding as it is listed.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -17,4 +21,22 @@ pub struct AuditRow {
     pub saw: String,
     /// How it was handled.
     pub did: String,
+}
+
+impl AuditRow {
+    /// A finding about the catalogue's own file.
+    pub fn of_catalogue(path: &Path, finding: Finding) -> Self {
+        Self {
+            code: finding.code.to_owned(),
+            dump: String::new(),
+            folder: String::new(),
+            file: path
+                .file_name()
+                .map(|name| name.to_string_lossy().into_owned())
+                .unwrap_or_default(),
+            path: path.to_string_lossy().into_owned(),
+            saw: finding.saw,
+            did: finding.did,
+        }
+    }
 }

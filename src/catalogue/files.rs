@@ -11,7 +11,8 @@ pub const DATABASE_BEGINS: &[u8; 16] = b"SQLite format 3\0";
 /// The suffix of SQLite's log beside a database, and that of the lock that an ingest holds there.
 pub(super) const LOG: &str = "-wal";
 pub(super) const JOURNAL: &str = "-journal";
-pub(super) const LOCK: &str = ".lock";
+/// The ending of the lock that a writer holds.
+pub const LOCK: &str = ".lock";
 
 /// Suffixes of all files beside a database: the log, its index, a journal and the lock.
 pub const BESIDE_DATABASES: [&str; 4] = [LOG, "-shm", JOURNAL, LOCK];

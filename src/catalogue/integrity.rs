@@ -10,6 +10,7 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::finding::Finding;
 
 /// After an unclean shutdown, a file of at most this size is checked as a whole, in some 100 ms; of a larger one only
 /// the statements, which cannot be recovered from the cards.
@@ -56,24 +57,15 @@ impl Catalogue {
             }
             _ => Err(failed(&self.path, error)),
         })?;
-        let row = |saw| AuditRow {
-            code: "catalogue-damaged".to_owned(),
-            dump: String::new(),
-            folder: String::new(),
-            file: self
-                .path
-                .file_name()
-                .map(|name| name.to_string_lossy().into_owned())
-                .unwrap_or_default(),
-            path: self.path.to_string_lossy().into_owned(),
-            saw,
-            did: "left the catalogue unchanged, and checked nothing else in it".to_owned(),
+        let row = |saw| {
+            let did = "left the catalogue unchanged, and checked nothing else in it";
+            AuditRow::of_catalogue(&self.path, Finding::new("catalogue-damaged", saw, did))
         };
         Ok(complaints.into_iter().map(row).collect())
     }
 }
 
-fn complaints(db: &Connection) -> rusqlite::Result<Vec<String>> {
+pub(super) fn complaints(db: &Connection) -> rusqlite::Result<Vec<String>> {
     let words = |row: &rusqlite::Row<'_>| row.get::<_, String>(0);
     let mut found: Vec<String> = db
         // The first ten messages are enough.

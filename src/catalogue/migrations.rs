@@ -80,6 +80,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0021_statements",
         include_str!("../../migrations/0021_statements.sql"),
     ),
+    (
+        "0022_backups",
+        include_str!("../../migrations/0022_backups.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -5,6 +5,7 @@
 //! - `upgrade`: applies `migrations/`, after a copy
 //! - `generation`: which state is the latest; `logs`: whether a log beside it belongs to it
 //! - `integrity`: whether its own file is damaged
+//! - `backup`: a whole copy of it, checked
 //! - `within`: whether a path is inside a dump
 //! - `make`: makes a new one; `whole.sql`: the result of the migrations
 //! - `protected`: opens it where nothing can be written
@@ -49,6 +50,7 @@
 mod acceptable;
 pub mod audit;
 pub mod audit_row;
+pub mod backup;
 pub mod batch;
 pub mod body_night;
 pub mod calibration;

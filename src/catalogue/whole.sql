@@ -565,3 +565,8 @@ SELECT log.number, strftime('%Y-%m-%dT%H:%M:%fZ', log.stated_ms / 1000.0, 'unixe
        log.takes_back, (SELECT min(later.number) FROM stated_log AS later WHERE later.takes_back = log.number) AS taken_back_by,
        lower(hex(log.identity)) AS identity
 FROM stated_log AS log JOIN stated_word AS word USING (word_id);
+
+CREATE TABLE catalogue_backup (
+    only_row     INTEGER PRIMARY KEY CHECK (only_row = 1),
+    made_ms      INTEGER NOT NULL             -- the latest one, UTC
+) STRICT;

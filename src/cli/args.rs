@@ -89,6 +89,8 @@ pub enum Command {
     Showers(ShowersArgs),
     /// List what is missing, moved, changed, damaged or undated
     Audit(AuditArgs),
+    /// Copy the catalogue to another file, and check the copy
+    Backup(BackupArgs),
     /// Recompute derived rows (times, places, sky and sessions) from the cameras' data and your statements
     Rebuild(RebuildArgs),
     /// Run the whole job on the demo data, in a throw-away catalogue
@@ -230,6 +232,22 @@ pub struct ShowersArgs {
     /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,
+}
+
+/// Arguments of `backup`.
+#[derive(Args, Debug)]
+#[command(
+    after_long_help = "Other commands may read and write the catalogue meanwhile. To restore a backup, put it in the \
+    catalogue's place: docs/catalogue.md.\n\nExample:\n  framefall backup /media/archive-2/framefall-2026-12.sqlite"
+)]
+pub struct BackupArgs {
+    /// The file to write, best on another disk
+    #[arg(value_name = "FILE")]
+    pub to: PathBuf,
+
+    /// Replace an older backup of that name
+    #[arg(long)]
+    pub overwrite: bool,
 }
 
 /// Arguments of `rebuild`.

@@ -81,6 +81,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Statement(command)) => commands::statement::run(&setting, &command),
         Some(Command::Showers(args)) => commands::showers::run(&setting, &args),
         Some(Command::Audit(args)) => commands::audit::run(&setting, &args),
+        Some(Command::Backup(args)) => commands::backup::run(&setting, &args),
         Some(Command::Rebuild(args)) => commands::rebuild::run(&setting, &args),
         Some(Command::Demo) => commands::demo::run(&setting, dispatch),
         None => {

@@ -16,10 +16,13 @@ use tempfile::TempPath;
 
 use crate::catalogue::files::BESIDE_DATABASES;
 use crate::catalogue::files::DATABASE_BEGINS;
+use crate::catalogue::files::LOCK;
+use crate::catalogue::migrations::APPLICATION_ID;
 use crate::output::temp_file::begin_file;
 use crate::output::temp_file::failed;
 use crate::output::temp_file::folder_of;
 use crate::output::temp_file::fsync_folder;
+use crate::output::temp_file::is_the_same;
 use crate::output::write_error::told_of;
 use crate::output::write_error::unwritten;
 use crate::terms::failure::Failure;
@@ -46,14 +49,46 @@ impl<'t> AtomicFile<'t> {
     ///
     /// Refuses: a folder, a catalogue, an existing file that may not be replaced, a folder that cannot be written to.
     pub fn begin(to: &'t Path, overwrite: Overwrite, what: &'static str) -> Result<Self, Failure> {
-        if to.is_dir() {
-            return Err(
-                failed(&format!("this is a folder; the {what} needs a file"), to)
-                    .hint("name a file in it"),
-            );
-        }
         refuse_strange(to, what)?;
         refuse_catalogue(to)?;
+        Self::begun(to, overwrite, what)
+    }
+
+    /// Begins a backup of a catalogue: the only file that may replace a database, and none but a catalogue's copy.
+    ///
+    /// Refuses: what [`AtomicFile::begin`] refuses, the catalogue itself, a catalogue in use, a file that is no catalogue.
+    pub fn begin_backup(
+        to: &'t Path,
+        overwrite: Overwrite,
+        catalogue: &Path,
+    ) -> Result<Self, Failure> {
+        refuse_strange(to, "backup")?;
+        let catalogue = catalogue.canonicalize();
+        if catalogue.is_ok_and(|catalogue| is_the_same(to, &catalogue)) {
+            return Err(failed("this is the catalogue itself", to)
+                .hint("name another file, on another disk if you can"));
+        }
+        if to.exists() && overwrite == Overwrite::Yes && !is_catalogue(to) {
+            return Err(failed(
+                "this file is not a catalogue, and a backup replaces nothing else",
+                to,
+            )
+            .hint("choose another name"));
+        }
+        if is_beside_database(to) {
+            return Err(failed("this belongs to a catalogue", to).hint("choose another name"));
+        }
+        if is_in_use(to) {
+            return Err(failed(
+                "files that end in -wal, -shm or -journal are beside this name: a catalogue there is in use, or was not closed",
+                to,
+            )
+            .hint("choose another name"));
+        }
+        Self::begun(to, overwrite, "backup")
+    }
+
+    fn begun(to: &'t Path, overwrite: Overwrite, what: &'static str) -> Result<Self, Failure> {
         if overwrite == Overwrite::No && to.exists() {
             return Err(exists(to));
         }
@@ -69,6 +104,11 @@ impl<'t> AtomicFile<'t> {
     /// The file to write to.
     pub fn out(&mut self) -> &mut File {
         self.part.as_file_mut()
+    }
+
+    /// Where it grows, for those who open it by its name.
+    pub fn part(&self) -> &Path {
+        self.part.path()
     }
 
     /// An error of writing it.
@@ -214,8 +254,14 @@ pub fn refuse_hyphen(to: &Path, what: &str) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Refuses an impossible target before any work is done: a name that is too long, a device, a pipe.
+/// Refuses an impossible target before any work is done: a folder, a name that is too long, a device, a pipe.
 fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
+    if to.is_dir() {
+        return Err(
+            failed(&format!("this is a folder; the {what} needs a file"), to)
+                .hint("name a file in it"),
+        );
+    }
     refuse_hyphen(to, what)?;
     match std::fs::metadata(to) {
         Ok(about) if !about.is_file() => Err(failed(
@@ -240,22 +286,51 @@ fn refuse_catalogue(to: &Path) -> Result<(), Failure> {
 
 /// Whether a file is a database, or is named like a file beside one.
 fn belongs_to_database(file: &Path) -> bool {
+    is_database(file) || is_beside_database(file)
+}
+
+fn is_beside_database(file: &Path) -> bool {
     let name = file.file_name().and_then(OsStr::to_str);
-    is_database(file)
-        || BESIDE_DATABASES.iter().any(|ending| {
-            name.and_then(|name| name.strip_suffix(ending))
-                .is_some_and(|base| is_database(&file.with_file_name(base)))
+    BESIDE_DATABASES.iter().any(|ending| {
+        name.and_then(|name| name.strip_suffix(ending))
+            .is_some_and(|base| is_database(&file.with_file_name(base)))
+    })
+}
+
+/// Whether a log or journal of a database lies beside a file.
+fn is_in_use(file: &Path) -> bool {
+    let name = file.file_name().unwrap_or_default();
+    BESIDE_DATABASES
+        .iter()
+        .filter(|ending| **ending != LOCK)
+        .any(|ending| {
+            let mut beside = name.to_os_string();
+            beside.push(ending);
+            file.with_file_name(beside).exists()
         })
 }
 
 fn is_database(file: &Path) -> bool {
+    head_of::<16>(file).is_some_and(|head| head == *DATABASE_BEGINS)
+}
+
+/// Whether a file is a database that bears the mark of a catalogue.
+fn is_catalogue(file: &Path) -> bool {
+    // Source: SQLite documentation, Database File Format, 1.3: the application id is at offset 68.
+    head_of::<72>(file).is_some_and(|head| {
+        head.starts_with(DATABASE_BEGINS) && head[68..] == APPLICATION_ID.to_be_bytes()
+    })
+}
+
+/// The first bytes of a file that has so many.
+fn head_of<const N: usize>(file: &Path) -> Option<[u8; N]> {
     // Opening a pipe would block until somebody writes into it.
     if !file.is_file() {
-        return false;
+        return None;
     }
-    let mut head = [0; DATABASE_BEGINS.len()];
-    File::open(file).is_ok_and(|mut file| file.read_exact(&mut head).is_ok())
-        && head == *DATABASE_BEGINS
+    let mut head = [0; N];
+    File::open(file).ok()?.read_exact(&mut head).ok()?;
+    Some(head)
 }
 
 fn exists(to: &Path) -> Failure {

@@ -62,6 +62,9 @@ pub const FINDINGS: &[FindingCode] = &[
         "the catalogue's own file is damaged, or was changed by another program",
         "restore it from a backup, or ingest the dumps into a new one, named with --catalogue; \
          answers from this one may be wrong"),
+    row("no-backup", Severity::Warning,
+        "the catalogue was not backed up for ninety days",
+        "framefall backup FILE, on another disk: your statements are nowhere else"),
     // The file as a whole.
     row("read-error", Severity::Damage,
         "the disk or card gave an error while the file was read",

@@ -6,6 +6,7 @@
 //! - `statements`: the log of what the photographer stated
 //! - `clocks`, `sites`, `marks`: stating it
 //! - `audit`: clocks that must be wrong
+//! - `backup`: a checked copy of the catalogue
 //! - `listings`: queries, counts, sheets
 //! - `report`: the page of a night, the page of an archive
 //! - `handoff`: query -> list for the stacking step, checked against the disk, and its manifest
@@ -16,6 +17,7 @@
 //! - `shortage`: an error of the machine's limits, in words
 
 pub mod audit;
+pub mod backup;
 pub mod clocks;
 #[cfg(feature = "parquet")]
 pub mod dataset;

@@ -12,6 +12,7 @@ const OF_THE_READER: &[(&str, &str)] = &[
     ("/path/to/card-dump", "cards/geminids-body-b"),
     ("picture-of-a-true-clock.CR2", "cards/true-clock.DNG"),
     ("walk.gpx", "cards/walk.gpx"),
+    ("/media/backup/framefall.sqlite", "backup.sqlite"),
     ("/media/archive-2/2023/card-a", "archive/card-a"),
 ];
 

@@ -6,6 +6,7 @@ use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args::AuditArgs;
 use crate::cli::outcome::Outcome;
+use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Heard;
 use crate::cli::print::Quiet;
@@ -16,6 +17,7 @@ use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
 use crate::usecase::audit::Judge;
 use crate::usecase::audit::doubtful_clocks;
+use crate::usecase::backup::backup_finding;
 use crate::usecase::derive::maker::stale_findings;
 use crate::usecase::dumps::away::look_on_disk;
 use crate::usecase::listings::sheets;
@@ -30,6 +32,7 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         return Ok(Outcome::Done);
     }
     let catalogue = setting.open(Purpose::Read)?;
+    let now = now()?;
     let mut counted: BTreeMap<String, u64> = BTreeMap::new();
     print::rows(sheets::FOUND, sheets::NOTHING_FOUND, args.form, |put| {
         let mut heard = Heard::Whole;
@@ -49,6 +52,9 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         if !damage.is_empty() {
             // What a damaged catalogue says of its frames is not to be relied on.
             return damage.into_iter().try_for_each(each);
+        }
+        if let Some(row) = backup_finding(&catalogue, now)? {
+            each(row)?;
         }
         for row in stale_findings(&catalogue)? {
             each(row)?;

@@ -2,6 +2,7 @@
 
 pub mod about;
 pub mod audit;
+pub mod backup;
 pub mod changed;
 pub mod clock;
 pub mod demo;

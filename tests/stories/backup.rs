@@ -89,7 +89,7 @@ fn what_is_no_backup_is_not_replaced() {
         let said = world.run(words).ended(2);
         assert!(said.err.contains(why), "{}", said.err);
     };
-    refused(&["backup", "b.sqlite"], "exists already");
+    refused(&["backup", "b.sqlite"], "already exists");
     assert_eq!(fs::read(world.path("b.sqlite")).unwrap(), before);
     world
         .run(&["sessions", "mark", "1", "--kind", "flat"])

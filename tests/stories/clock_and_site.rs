@@ -238,7 +238,7 @@ fn doubtful_sites_are_refused_with_what_was_probably_meant() {
     add("Salt Ridge", "38.93", "-116.01", &[]).ended(0);
     let twin = add("Salt Ridge East", "38.931", "-116.0", &[]).ended(2);
     assert!(
-        twin.err.contains("'Salt Ridge' is 0.9 km from here"),
+        twin.err.contains("'Salt Ridge' is only 0.9 km from here"),
         "{}",
         twin.err
     );

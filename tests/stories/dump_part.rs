@@ -117,7 +117,7 @@ fn a_renamed_folder_within_a_moved_dump_is_said() {
     go(&world, "moved/raw", "moved/DCIM");
     let said = world.run(&["dump", "move", "card-a", "moved"]).ended(0);
     assert!(
-        said.out.contains("dump moved is not there any more"),
+        said.out.contains("dump moved is no longer there"),
         "{}",
         said.out
     );

@@ -85,7 +85,7 @@ fn a_missing_file_is_named_and_the_list_refused_until_it_may_be_left_out() {
     assert!(said.err.contains("warning: missing"), "{}", said.err);
     assert!(said.err.contains("N6A_0470.DNG"), "{}", said.err);
     assert!(
-        said.err.contains("1 of 64 frames cannot be handed on"),
+        said.err.contains("1 of 64 frames cannot be exported"),
         "{}",
         said.err
     );

@@ -260,11 +260,8 @@ fn a_dump_that_moved_shows_as_files_at_another_place() {
     fs::rename(world.path("card"), world.path("archive")).unwrap();
     world.run(&["dump", "move", "card", "archive"]).ended(0);
     let said = world.run(AGAIN).ended(1);
-    let moved = said
-        .err
-        .lines()
-        .find(|line| line.starts_with("in another position:"));
-    let (old, new) = moved.unwrap().rsplit_once(" is at ").unwrap();
+    let moved = said.err.lines().find(|line| line.starts_with("moved:"));
+    let (old, new) = moved.unwrap().rsplit_once(" is now ").unwrap();
     assert!(
         old.ends_with(&new.rsplit_once("archive").unwrap().1.to_owned()),
         "{moved:?}"

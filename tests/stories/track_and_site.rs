@@ -241,7 +241,7 @@ fn a_site_made_from_gps_comes_back_when_its_frames_ask_for_it() {
             "1905",
         ])
         .ended(2);
-    assert!(near.err.contains("is it the same place?"), "{}", near.err);
+    assert!(near.err.contains("if it is the same place"), "{}", near.err);
     assert!(near.err.contains("site change"), "{}", near.err);
     let sites = world.run(&["site", "list", "--as", "json"]).json();
     assert_eq!(sites[0]["origin"], "exif");

@@ -69,12 +69,11 @@ fn words(moved: &MovedDump) -> String {
         return words;
     }
     format!(
-        "{words}\nto update the differences, run {}: {} with another time stamp, {} missing, {} \
-         different",
-        CommandLine::new("ingest").argument(&moved.to),
+        "{words}\n{} with another time stamp, {} missing, {} different; to update the catalogue: {}",
         found.retimed,
         found.missing,
-        found.other
+        found.other,
+        CommandLine::new("ingest").argument(&moved.to)
     )
 }
 

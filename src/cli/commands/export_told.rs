@@ -143,7 +143,7 @@ pub fn differences(found: &Differences) {
     for (kind, what) in [
         (&found.added, "new in the list"),
         (&found.gone, "no longer in the list"),
-        (&found.moved, "in another position"),
+        (&found.moved, "moved"),
         (&found.changed, "changed"),
     ] {
         for path in &kind.1 {

@@ -94,7 +94,7 @@ pub struct Differences {
     pub added: (u64, Vec<String>),
     /// Files that were in it and are not now.
     pub gone: (u64, Vec<String>),
-    /// Files that were in it and lie at another place now: `OLD is at NEW`.
+    /// Files that were in it and have another path now: `OLD is now NEW`.
     pub moved: (u64, Vec<String>),
     /// Files whose contents, size or time are other than then.
     pub changed: (u64, Vec<String>),

@@ -10,25 +10,18 @@ use crate::terms::field::RADIANT_FIELDS;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::shower::ShowerCode;
 
-const GRAMMAR: &str = "A query is conditions joined with and, or, not and round brackets; an \
-                       empty query means every frame.
+const GRAMMAR: &str = "\
+A query is conditions joined with and, or, not and round brackets; an empty query means every frame.
 
   FIELD = VALUE     also != < <= > >=
-  \
-                       FIELD in A..B     from A to B, both included
-  FIELD in (A, B)   one of \
-                       these
+  FIELD in A..B     from A to B, both included
+  FIELD in (A, B)   one of these
   FIELD like 'G*'   * is any text, ? any one character
-  FIELD is \
-                       known    FIELD is unknown
+  FIELD is known    FIELD is unknown
 
-A number may have a unit: 30deg, 1/200s, 2.5h, \
-                       24MB. Text of several words needs quotes.
-Dates are ISO 8601 and mean the \
-                       whole period: 2023 a year, 2023-12 a month, 2023-12-13 a \
-                       day,
-2023-12-13T22:00Z a minute. An unknown value satisfies neither a \
-                       condition nor its opposite.
+A number may have a unit: 30deg, 1/200s, 2.5h, 24MB. Text of several words needs quotes.
+Dates are ISO 8601 and mean the whole period: 2023 a year, 2023-12 a month, 2023-12-13 a day,
+2023-12-13T22:00Z a minute. An unknown value satisfies neither a condition nor its opposite.
 ";
 
 /// A description of the language, and every field with its unit or values, its meaning and an example.

@@ -248,8 +248,7 @@ pub const FIELDS: &[Field] = &[
         .rank(0).example("file like 'NITE42??.*'"),
     text("dump", Table::Dump, "dump.label", "label of the card dump")
         .kept(Of(Folder, "dump.label")).example("dump = 'card-a'"),
-    field("format", "format", Words(formats), Table::File, FORMAT_COLUMN, "container of that \
-                                                                           file, by its contents")
+    field("format", "format", Words(formats), Table::File, FORMAT_COLUMN, "container of that file, by its contents")
         .kept(Word("file.format_no")).example("format in (nef, cr3, arw)"),
     field("bytes", "bytes", Whole(Bytes), Table::File, "file.bytes", "size of that file")
         .from(0.0).example("bytes < 1MB"),
@@ -298,9 +297,7 @@ pub const FIELDS: &[Field] = &[
         .kept(Word("time.time_basis_no")).example("time_basis in (gps, offset)"),
     field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start")
         .kept(Parts("time.time_error_ms", 1_000.0)).from(0.0).example("time_error > 2s"),
-    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, \
-                                                                  noon to noon; in polar night \
-                                                                  the date on which the run began")
+    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon; in polar night that of the run's start")
         .example("night in 2021..2024"),
     text("site", Table::Site, "site.name", "the site in the site book")
         .kept(Of(Site, "site.name")).example("site = 'Dry Lake'"),
@@ -310,16 +307,11 @@ pub const FIELDS: &[Field] = &[
         .kept(OwnOrShared("time.lon_deg", Site, "site.lon_deg")).within(-180.0, 180.0).on_a_circle().example("lon in -71deg..-70deg"),
     field("elev", "elev_m", Number(Metres), Table::Site, "ifnull(time.elev_m, site.elev_m)", "elevation of the place used")
         .kept(OwnOrShared("time.elev_m", Site, "site.elev_m")).within(-500.0, 60_000.0).example("elev > 2km"),
-    field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "GPS latitude \
-                                                                                  that the body \
-                                                                                  wrote")
+    field("", "gps_lat_deg", Number(Degrees), Table::Frame, "frame.gps_lat_deg", "GPS latitude that the body wrote")
         .as_kept().within(-90.0, 90.0),
-    field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "GPS longitude \
-                                                                                  that the body \
-                                                                                  wrote")
+    field("", "gps_lon_deg", Number(Degrees), Table::Frame, "frame.gps_lon_deg", "GPS longitude that the body wrote")
         .as_kept().within(-180.0, 180.0).on_a_circle(),
-    field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "GPS altitude that \
-                                                                               the body wrote")
+    field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "GPS altitude that the body wrote")
         .as_kept(),
     field("place_basis", "place_basis", Words(place_basis_words), Table::Time, PLACE_BASIS_COLUMN, "how the place was reached")
         .kept(Word("time.place_basis_no")).example("place_basis = exif"),
@@ -349,11 +341,9 @@ pub const FIELDS: &[Field] = &[
         .kept(Round("sky.lst")).full_circle().example("lst in 90deg..120deg"),
     field("solar_lon", "solar_lon_deg", Number(Degrees), Table::Sky, "sky.solar_lon_deg", "solar longitude, equinox J2000.0")
         .kept(Round("sky.solar_lon")).full_circle().example("solar_lon in 261.5..262.5"),
-    text("shower", Table::Sky, SHOWER_COLUMN, "the strongest shower at that place and time; = \
-                                               also matches any other active one")
+    text("shower", Table::Sky, SHOWER_COLUMN, "the strongest shower at that place and time; = also matches any other active one")
         .kept(Of(Shower, "shower.code")).rank(2).example("shower = GEM"),
-    text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, \
-                                                         whether its radiant is up or not")
+    text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, whether its radiant is up or not")
         .kept(Of(MainShower, "shower.code")).example("main_shower = GEM"),
 ];
 

@@ -60,16 +60,14 @@ pub const FINDINGS: &[FindingCode] = &[
     // The catalogue itself.
     row("catalogue-damaged", Severity::Damage,
         "the catalogue's own file is damaged, or was changed by another program",
-        "restore it from a backup, or ingest the dumps into a new one, named with --catalogue; \
-         answers from this one may be wrong"),
+        "restore it from a backup, or ingest the dumps into a new one, named with --catalogue; answers from this one may be wrong"),
     row("no-backup", Severity::Warning,
         "the catalogue was not backed up for ninety days",
         "framefall backup FILE, on another disk: your statements are nowhere else"),
     // The file as a whole.
     row("read-error", Severity::Damage,
         "the disk or card gave an error while the file was read",
-        "check the file's permissions, or copy the card again with another reader; do not format \
-         it; then ingest again"),
+        "check the file's permissions, or copy the card again with another reader; do not format it; then ingest again"),
     row("empty-file", Severity::Damage,
         "the file is empty",
         "copy it again from the card, if it is still there"),
@@ -78,8 +76,7 @@ pub const FINDINGS: &[FindingCode] = &[
         "copy it again from the card, if it is still there"),
     row("truncated", Severity::Damage,
         "the end of the file is missing",
-        "copy it again before the card is formatted; its capture settings may be complete, its \
-         picture is not"),
+        "copy it again before the card is formatted; its capture settings may be complete, its picture is not"),
     row("not-understood", Severity::Damage,
         "not a known file format",
         "open the file with the camera or another program; it may be damaged"),
@@ -126,8 +123,7 @@ pub const FINDINGS: &[FindingCode] = &[
         "state the site (framefall site assign) or the body's zone (framefall clock zone)"),
     row("clock-twice", Severity::Warning,
         "the clock reading happened twice that night",
-        "nothing if the order of the frames decided it; otherwise framefall clock zone with an \
-         offset, such as +02:00"),
+        "nothing if the order of the frames decided it; otherwise framefall clock zone with an offset, such as +02:00"),
     row("clock-never", Severity::Warning,
         "the clock reading never happened in the site's zone",
         "check the site's zone, and the body's clock"),
@@ -142,8 +138,7 @@ pub const FINDINGS: &[FindingCode] = &[
         "framefall clock fix, as the finding suggests"),
     row("clock-steps", Severity::Warning,
         "file numbers rise while the clock steps back or jumps ahead",
-        "framefall clock fix, as the finding suggests; or a fix on either side, the later one \
-         with --reset-before"),
+        "framefall clock fix, as the finding suggests; or a fix on either side, the later one with --reset-before"),
     row("clock-overlap", Severity::Warning,
         "one body has two runs of frames at the same time",
         "framefall clock fix, as the finding suggests"),
@@ -185,8 +180,7 @@ pub const FINDINGS: &[FindingCode] = &[
     // Frames to be exported.
     row("dump-away", Severity::Warning,
         "the dump is offline: its folder is missing, empty, or has none of its files",
-        "plug in or mount its disk; if it has moved, ingest it at the new location, or use \
-         framefall dump move"),
+        "plug in or mount its disk; if it has moved, ingest it at the new location, or use framefall dump move"),
     row("contents-differ", Severity::Damage,
         "size and time are the same, but the contents are not",
         "restore the file from another copy; its disk may be failing"),

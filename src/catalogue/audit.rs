@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::failure::failed;
 use crate::catalogue::findings::FOLLOWING;
+use crate::catalogue::findings::audit_columns;
 use crate::catalogue::findings::audit_row;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
@@ -33,8 +34,7 @@ impl Catalogue {
         let ours = |e| failed(&self.path, e);
         let sql = format!(
             "WITH frames AS NOT MATERIALIZED (SELECT * FROM written_frame)
-             SELECT finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did,
-                    finding.clock_s, finding.clock_fraction
+             SELECT {}
              FROM (SELECT file_id, code, saw, did, NULL AS clock_s, NULL AS clock_fraction FROM written_finding
                    UNION ALL
                    SELECT frame.first_file_id, code, saw, did, NULL, NULL
@@ -43,7 +43,9 @@ impl Catalogue {
              JOIN written_file AS file USING (file_id)
              JOIN written_folder AS folder USING (folder_id)
              JOIN written_dump AS dump USING (dump_id)
-             ORDER BY dump.label, folder.path, file.name, finding.code, finding.saw"
+             LEFT JOIN derived_time AS time ON time.frame_id = file.frame_id
+             ORDER BY dump.label, folder.path, file.name, finding.code, finding.saw",
+            audit_columns()
         );
         let mut statement = self.db.prepare(&sql).map_err(ours)?;
         let mut rows = statement.query([]).map_err(ours)?;
@@ -62,7 +64,8 @@ impl Catalogue {
         let ours = |e| failed(&self.path, e);
         let sql = format!(
             "SELECT dump.label, folder.path, file.name, {PATH_COLUMN}, file.bytes, file.modified_ns,
-                    dump.root_shown, dump.root_bytes, folder.path_bytes, file.name_bytes
+                    dump.root_shown, dump.root_bytes, folder.path_bytes, file.name_bytes,
+                    (SELECT time.session_id FROM derived_time AS time WHERE time.frame_id = file.frame_id)
              FROM written_dump AS dump JOIN written_folder AS folder USING (dump_id)
              JOIN written_file AS file USING (folder_id)
              WHERE dump.dump_id = ? ORDER BY folder.path, file.name"
@@ -81,13 +84,13 @@ impl Catalogue {
                     bytes: row.get::<_, i64>(4)?.unsigned_abs(),
                     modified_ns: row.get(5)?,
                     row: AuditRow {
-                        code: String::new(),
                         dump: row.get(0)?,
                         folder,
                         file,
                         path: row.get(3)?,
-                        saw: String::new(),
                         did: "kept its frame in the catalogue".to_owned(),
+                        session: row.get(10)?,
+                        ..AuditRow::default()
                     },
                 })
             };

@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::terms::finding::Finding;
 
 /// One finding as it is listed.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct AuditRow {
     /// Its code.
     pub code: String,
@@ -21,6 +21,12 @@ pub struct AuditRow {
     pub saw: String,
     /// How it was handled.
     pub did: String,
+    /// The number of the frame's session, where it has one.
+    pub session: Option<i64>,
+    /// Whether framefall has resolved it: nothing is left to do, whatever its code.
+    pub settled: bool,
+    /// What to do about this very finding; `None` where its code says it.
+    pub remedy: Option<String>,
 }
 
 impl AuditRow {
@@ -28,8 +34,6 @@ impl AuditRow {
     pub fn of_catalogue(path: &Path, finding: Finding) -> Self {
         Self {
             code: finding.code.to_owned(),
-            dump: String::new(),
-            folder: String::new(),
             file: path
                 .file_name()
                 .map(|name| name.to_string_lossy().into_owned())
@@ -37,6 +41,7 @@ impl AuditRow {
             path: path.to_string_lossy().into_owned(),
             saw: finding.saw,
             did: finding.did,
+            ..Self::default()
         }
     }
 }

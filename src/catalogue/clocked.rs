@@ -214,9 +214,10 @@ impl Catalogue {
         did: String,
     ) -> Result<AuditRow, Failure> {
         let sql = format!(
-            "SELECT dump.label, folder.path, file.name, {PATH_COLUMN}
+            "SELECT dump.label, folder.path, file.name, {PATH_COLUMN}, time.session_id
              FROM written_frame AS frame JOIN written_file AS file ON file.file_id = frame.first_file_id
              JOIN written_folder AS folder USING (folder_id) JOIN written_dump AS dump USING (dump_id)
+             LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
              WHERE frame.frame_id = ?"
         );
         self.db
@@ -229,6 +230,8 @@ impl Catalogue {
                     path: row.get(3)?,
                     saw,
                     did,
+                    session: row.get(4)?,
+                    ..AuditRow::default()
                 })
             })
             .map_err(|e| failed(&self.path, e))

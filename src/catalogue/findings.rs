@@ -7,6 +7,7 @@ use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
+use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
@@ -52,7 +53,17 @@ pub(super) const FOLLOWING: &str = "
         SELECT 1 FROM derived_finding AS other WHERE other.frame_id = frame.frame_id
           AND (other.code = 'clock-twice' OR other.code = 'clock-never')) END";
 
-/// Reads: code, label of the dump, folder, file, path, what was found, how it was handled, and the clock's two columns.
+/// What [`audit_row`] reads, over `finding`, `file`, `folder`, `dump` and the frame's `time`.
+pub(super) fn audit_columns() -> String {
+    format!(
+        "finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did, finding.clock_s,
+         finding.clock_fraction, time.session_id,
+         finding.code IN ('clock-twice', 'clock-never') AND time.start_ms IS NOT NULL"
+    )
+}
+
+/// Reads: code, label of the dump, folder, file, path, what was seen, what was done, the clock's two columns, the session, and
+/// whether it is settled.
 pub(super) fn audit_row(row: &Row<'_>) -> rusqlite::Result<AuditRow> {
     let code: String = row.get(0)?;
     let (saw, did) = match row.get::<_, Option<String>>(5)? {
@@ -70,6 +81,9 @@ pub(super) fn audit_row(row: &Row<'_>) -> rusqlite::Result<AuditRow> {
         path: row.get(4)?,
         saw,
         did,
+        session: row.get(9)?,
+        settled: row.get(10)?,
+        remedy: None,
     })
 }
 

@@ -12,6 +12,7 @@ use crate::catalogue::columns::reading;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::failure::failed;
 use crate::catalogue::findings::FOLLOWING;
+use crate::catalogue::findings::audit_columns;
 use crate::catalogue::findings::audit_row;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
@@ -21,7 +22,6 @@ use crate::terms::basis::Twilight;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::HEALTH_COLUMN;
 use crate::terms::field_sql::KIND_COLUMN;
-use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
 use crate::terms::night::NightFrame;
@@ -169,8 +169,7 @@ impl Catalogue {
                    SELECT frame.frame_id, frame.first_file_id, frame.clock_s, frame.clock_fraction
                    FROM files CROSS JOIN written_frame AS frame ON frame.first_file_id = files.file_id
                      AND frame.frame_id = files.frame_id)
-                 SELECT finding.code, dump.label, folder.path, file.name, {PATH_COLUMN}, finding.saw, finding.did,
-                        finding.clock_s, finding.clock_fraction
+                 SELECT {}
                  FROM (SELECT f.file_id, f.code, f.saw, f.did, NULL AS clock_s, NULL AS clock_fraction
                        FROM files CROSS JOIN written_finding AS f USING (file_id)
                        UNION ALL
@@ -180,8 +179,10 @@ impl Catalogue {
                  JOIN written_file AS file USING (file_id)
                  JOIN written_folder AS folder USING (folder_id)
                  JOIN written_dump AS dump USING (dump_id)
+                 LEFT JOIN derived_time AS time ON time.frame_id = file.frame_id
                  ORDER BY finding.code, dump.label, folder.path, file.name, finding.saw",
-                scope.condition()
+                scope.condition(),
+                audit_columns()
             );
             self.db
                 .prepare(&sql)?

@@ -7,6 +7,7 @@ use clap::Parser;
 use clap::Subcommand;
 use clap::ValueEnum;
 
+use crate::cli::args_audit::AuditArgs;
 use crate::cli::args_clock::ClockCommand;
 use crate::cli::args_dump::DumpCommand;
 use crate::cli::args_export::ExportArgs;
@@ -264,20 +265,4 @@ pub struct RebuildArgs {
     /// Only the frames of this session
     #[arg(long, value_name = "NUMBER", conflicts_with = "night")]
     pub session: Option<i64>,
-}
-
-/// Arguments of `audit`.
-#[derive(Args, Debug)]
-pub struct AuditArgs {
-    /// Also check the disk for files that are missing or have changed
-    #[arg(long)]
-    pub disk: bool,
-
-    /// List every finding code, what it means and what to do
-    #[arg(long)]
-    pub codes: bool,
-
-    /// The format of the list
-    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-    pub form: RowForm,
 }

@@ -10,6 +10,7 @@
 //! - `places`: where the catalogue lies unless it is said
 
 pub mod args;
+pub mod args_audit;
 pub mod args_clock;
 pub mod args_dump;
 pub mod args_export;

@@ -286,7 +286,7 @@ pub fn doubt_text(row: &AuditRow) -> String {
         row.code,
         printable(&row.path),
         printable(&row.saw),
-        printable(&row.did)
+        printable(row.remedy.as_deref().unwrap_or_default())
     )
 }
 

@@ -76,7 +76,6 @@ use crate::framelist::json::Objects;
 use crate::framelist::json::Shape;
 use crate::framelist::paths::End;
 use crate::framelist::paths::PathWriter;
-use crate::framelist::table::LeaveOut;
 use crate::framelist::table::TableWriter;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -124,41 +123,32 @@ impl<W: Write> ListWriter<W> {
     ///
     /// Nothing is written before the first row or the end.
     pub fn new(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
-        let left_out = LeaveOut::LeastNeeded;
-        Self::with(
-            format,
-            columns,
-            (Objects::WholeFrames, left_out),
-            width,
-            out,
-        )
+        Self::with(format, columns, Objects::WholeFrames, width, out)
     }
 
     /// The same with chosen columns: JSON holds their keys alone.
     pub fn of_columns(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
-        let left_out = LeaveOut::LeastNeeded;
-        Self::with(format, columns, (Objects::ChosenKeys, left_out), width, out)
+        Self::with(format, columns, Objects::ChosenKeys, width, out)
     }
 
-    /// A list of anything except frames: a narrow screen leaves out its last columns, and paths come as lines of JSON.
+    /// A list of anything except frames: paths come as lines of JSON.
     fn of_sheet(format: Format, columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
         let format = match format {
             Format::Paths | Format::Paths0 => Format::Jsonl,
             other => other,
         };
-        let left_out = LeaveOut::Last;
-        Self::with(format, columns, (Objects::ChosenKeys, left_out), width, out)
+        Self::with(format, columns, Objects::ChosenKeys, width, out)
     }
 
     fn with(
         format: Format,
         columns: Vec<Column>,
-        (objects, leave_out): (Objects, LeaveOut),
+        objects: Objects,
         width: Option<usize>,
         out: W,
     ) -> Self {
         let form = match format {
-            Format::Table => Form::Table(TableWriter::new(columns, width, leave_out, out)),
+            Format::Table => Form::Table(TableWriter::new(columns, width, out)),
             Format::Csv => Form::Csv(Box::new(CsvWriter::new(columns, out))),
             Format::Json => Form::Json(JsonWriter::new(&columns, Shape::Array, objects, out)),
             Format::Jsonl => Form::Json(JsonWriter::new(&columns, Shape::Lines, objects, out)),

@@ -19,8 +19,16 @@ use crate::terms::records::FrameRow;
 const MEASURED: usize = 500;
 /// Spaces between two columns.
 const GAP: usize = 2;
-/// A text is not cut below this width.
-const SHORTEST_TEXT: usize = 12;
+/// A text is not cut below this width: a code not at all, a sentence to what still says something.
+fn shortest(column: &Column) -> usize {
+    let text = match column.field().key {
+        "code" => usize::MAX,
+        "found" | "handled_as" | "what_to_do" => 30,
+        "site" | "camera" => 8,
+        _ => 12,
+    };
+    text.max(column.heading.width())
+}
 
 /// Writes rows as a table.
 pub(super) struct TableWriter<W: Write> {
@@ -29,16 +37,6 @@ pub(super) struct TableWriter<W: Write> {
     out: W,
     held: Vec<Vec<String>>,
     layout: Option<Vec<Place>>,
-    leave_out: LeaveOut,
-}
-
-/// The columns that a narrow screen leaves out first.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum LeaveOut {
-    /// The least needed columns of a frame.
-    LeastNeeded,
-    /// The last columns.
-    Last,
 }
 
 /// A column that is shown, and its width.
@@ -48,19 +46,13 @@ struct Place {
 }
 
 impl<W: Write> TableWriter<W> {
-    pub const fn new(
-        columns: Vec<Column>,
-        width: Option<usize>,
-        leave_out: LeaveOut,
-        out: W,
-    ) -> Self {
+    pub const fn new(columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
         Self {
             columns,
             width,
             out,
             held: Vec::new(),
             layout: None,
-            leave_out,
         }
     }
 
@@ -134,23 +126,16 @@ impl<W: Write> TableWriter<W> {
                 .iter_mut()
                 .filter(|place| {
                     let column = &self.columns[place.column];
-                    let floor = SHORTEST_TEXT.max(column.heading.width());
-                    matches!(column.field().kind, FieldKind::Text) && place.width > floor
+                    matches!(column.field().kind, FieldKind::Text) && place.width > shortest(column)
                 })
                 .max_by_key(|place| place.width);
             if let Some(place) = longest {
-                let floor = SHORTEST_TEXT.max(self.columns[place.column].heading.width());
+                let floor = shortest(&self.columns[place.column]);
                 // One character at a time once two texts are equally long; otherwise one of them would lose everything.
                 place.width -= over.min(place.width - floor).min(1);
             } else if layout.len() > 1 {
                 let least = (0..layout.len())
-                    .max_by_key(|&at| {
-                        let rank = match self.leave_out {
-                            LeaveOut::LeastNeeded => self.columns[layout[at].column].rank(),
-                            LeaveOut::Last => 0,
-                        };
-                        (rank, at)
-                    })
+                    .max_by_key(|&at| (self.columns[layout[at].column].rank(), at))
                     .unwrap_or(0);
                 layout.remove(least);
             } else {

@@ -102,7 +102,8 @@ impl Field {
         self.within(0.0, 360.0).on_a_circle()
     }
 
-    const fn rank(mut self, rank: u8) -> Self {
+    /// The same with that [`rank`](Self::rank).
+    pub const fn rank(mut self, rank: u8) -> Self {
         self.rank = rank;
         self
     }

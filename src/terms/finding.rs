@@ -39,6 +39,21 @@ pub struct FindingCode {
     pub cure: &'static str,
 }
 
+impl FindingCode {
+    /// Whether the remedy is a statement about a session, its time or its place; else it is one about the files of a dump.
+    pub fn is_of_session(&self) -> bool {
+        let place = [
+            "no-place",
+            "no-zone",
+            "gps-absurd",
+            "gps-stale",
+            "site-differs",
+        ];
+        let clock = self.code.starts_with("clock") || self.code == "gps-clock-apart";
+        clock || place.contains(&self.code) || self.code == "offset-differs"
+    }
+}
+
 /// Writes one row of the table.
 const fn row(
     code: &'static str,

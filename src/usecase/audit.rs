@@ -110,12 +110,12 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
     doubts
         .into_iter()
         .map(|doubt| {
-            catalogue.audit_row(
-                doubt.frame_id,
-                doubt.code,
-                doubt.saw,
-                format!("left the times as they are; {}", doubt.cure),
-            )
+            let did = "left the times as they are".to_owned();
+            let row = catalogue.audit_row(doubt.frame_id, doubt.code, doubt.saw, did)?;
+            Ok(AuditRow {
+                remedy: Some(doubt.cure),
+                ..row
+            })
         })
         .collect()
 }

@@ -7,6 +7,7 @@
 //! - `clocks`, `sites`, `marks`: stating it
 //! - `audit`: clocks that must be wrong
 //! - `backup`: a checked copy of the catalogue
+//! - `audit_summary`: what the findings ask for
 //! - `listings`: queries, counts, sheets
 //! - `report`: the page of a night, the page of an archive
 //! - `handoff`: query -> list for the stacking step, checked against the disk, and its manifest
@@ -17,6 +18,7 @@
 //! - `shortage`: an error of the machine's limits, in words
 
 pub mod audit;
+pub mod audit_summary;
 pub mod backup;
 pub mod clocks;
 #[cfg(feature = "parquet")]

@@ -70,7 +70,7 @@ fn right_frames(worlds: &[Nights]) -> BTreeSet<(String, i64)> {
 
 /// The words of the suggested command.
 fn command(row: &AuditRow) -> Option<Vec<String>> {
-    let line = row.did.split("framefall ").nth(1)?;
+    let line = row.remedy.as_deref()?.split("framefall ").nth(1)?;
     let words = line.split('\'').enumerate().flat_map(|(i, part)| {
         if i % 2 == 1 {
             vec![part.to_owned()]

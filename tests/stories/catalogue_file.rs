@@ -232,7 +232,7 @@ fn audit_looks_through_the_catalogue_itself() {
         assert_eq!(said.code, 1, "{what}: {}", said.out);
         let rows = said.json();
         assert_eq!(rows[0]["code"], "catalogue-damaged", "{what}: {rows}");
-        assert!(rows[0]["saw"].as_str().unwrap().contains(what), "{rows}");
+        assert!(rows[0]["found"].as_str().unwrap().contains(what), "{rows}");
         fs::write(&path, &whole).unwrap();
     }
     // Two pages in each other's place, neither of the schema.

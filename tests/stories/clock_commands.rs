@@ -21,7 +21,7 @@ fn no_command_is_printed_where_none_can_be_limited_to_the_wrong_frames() {
     world.run(&["ingest", "--site", "Salt Ridge", "card"]);
     let rows = found(&world, "clock-steps");
     assert_eq!(rows.len(), 1);
-    let did = rows[0]["did"].as_str().unwrap();
+    let did = rows[0]["what_to_do"].as_str().unwrap();
     assert!(
         did.contains("the 76 frames from 2023-12-14 17:27:00 fit the order of the files if the clock was 1 day fast"),
         "{did}"
@@ -42,7 +42,7 @@ fn a_suggested_command_names_the_catalogue_that_it_was_suggested_for() {
     let usual = world.path("catalogue.sqlite");
     let elsewhere = world.path("the other one.sqlite");
     std::fs::copy(&usual, &elsewhere).unwrap();
-    let short = found(&world, "clock-daylight")[0]["did"].to_string();
+    let short = found(&world, "clock-daylight")[0]["what_to_do"].to_string();
     assert!(
         short.contains("framefall clock fix") && !short.contains("--catalogue"),
         "{short}"
@@ -57,7 +57,7 @@ fn a_suggested_command_names_the_catalogue_that_it_was_suggested_for() {
     let rows = world.run(&named).json();
     let rows = rows.as_array().unwrap();
     let row = rows.iter().find(|row| row["code"] == "clock-daylight");
-    let did = row.unwrap()["did"].as_str().unwrap();
+    let did = row.unwrap()["what_to_do"].as_str().unwrap();
     let words = split(did.split("framefall ").nth(1).unwrap());
     assert!(words.contains(&"the other one.sqlite".to_owned()), "{did}");
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
@@ -86,7 +86,7 @@ fn two_nights_a_year_apart_are_both_named_and_no_command_moves_one_of_them() {
     world.run(&["ingest", "--site", "Salt Ridge", "card"]);
     let rows = found(&world, "clock-steps");
     assert_eq!(rows.len(), 1);
-    let did = rows[0]["did"].as_str().unwrap();
+    let did = rows[0]["what_to_do"].as_str().unwrap();
     for named in [
         "2022-12-13 17:25:00",
         "2023-12-13 17:27:00",

@@ -57,7 +57,7 @@ fn a_night_session_dated_at_noon_is_found_and_put_right_by_the_suggested_command
     assert!(said.err.contains("clock-daylight"), "{}", said.err);
     let rows = found(&world, "clock-daylight");
     assert_eq!(rows.len(), 1);
-    let did = rows[0]["did"].as_str().unwrap();
+    let did = rows[0]["what_to_do"].as_str().unwrap();
     assert!(did.contains("12 h slow"), "{did}");
     let command = did.split("framefall ").nth(1).unwrap();
     let words: Vec<String> = split(command);
@@ -103,7 +103,7 @@ fn a_session_that_runs_into_the_day_is_found() {
     world.run(&["ingest", "--site", "Salt Ridge", "card"]);
     let rows = found(&world, "clock-sunrise");
     assert_eq!(rows.len(), 1, "{:?}", world.run(&["audit"]).out);
-    let did = rows[0]["did"].as_str().unwrap();
+    let did = rows[0]["what_to_do"].as_str().unwrap();
     assert!(did.contains("h fast (fits from"), "{did}");
 }
 
@@ -125,8 +125,13 @@ fn two_bodies_that_cannot_both_be_right_are_found() {
     world.run(&["ingest", "--site", "Salt Ridge", "b"]);
     let rows = found(&world, "clocks-disagree");
     assert_eq!(rows.len(), 1, "{}", world.run(&["audit"]).out);
-    assert!(rows[0]["saw"].as_str().unwrap().contains("2B-00318"));
-    assert!(rows[0]["did"].as_str().unwrap().contains("12 h fast"));
+    assert!(rows[0]["found"].as_str().unwrap().contains("2B-00318"));
+    assert!(
+        rows[0]["what_to_do"]
+            .as_str()
+            .unwrap()
+            .contains("12 h fast")
+    );
 }
 
 #[test]
@@ -149,7 +154,7 @@ fn numbers_that_rise_while_the_clock_steps_back_and_a_default_date_are_found() {
     let default = found(&world, "clock-default");
     assert_eq!(default.len(), 1);
     assert!(
-        default[0]["saw"]
+        default[0]["found"]
             .as_str()
             .unwrap()
             .starts_with("2 frames from 2015-01-01")
@@ -279,7 +284,7 @@ fn the_first_suggestion_for_a_whole_night_is_the_true_error_and_leaves_the_next_
         let rows = world.run(&["audit", "--as", "json"]).json();
         let did = rows.as_array().unwrap().iter().find_map(|row| {
             let is_clock = row["code"].as_str()?.starts_with("clock-");
-            row["did"].as_str().filter(|_| is_clock)
+            row["what_to_do"].as_str().filter(|_| is_clock)
         });
         let did = did
             .unwrap_or_else(|| panic!("{fast_h} h: nothing found"))
@@ -324,7 +329,7 @@ fn a_year_between_right_nights_is_found_and_put_right() {
     let before = starts(&world);
     let rows = found(&world, "clock-steps");
     assert_eq!(rows.len(), 1, "{rows:?}");
-    let did = rows[0]["did"].as_str().unwrap();
+    let did = rows[0]["what_to_do"].as_str().unwrap();
     assert!(did.contains("if the clock was 1 year fast"), "{did}");
     let words = split(did.split("framefall ").nth(1).unwrap());
     world

@@ -244,7 +244,7 @@ fn an_absent_dump_is_one_finding_that_names_the_disk() {
         "{root} does not exist; dump card-a of 72 frames, last seen 2024-02-03 on the disk \
          ARCHIVE 2 (number 1A2B-3C4D)"
     );
-    assert_eq!(away[0]["saw"], words);
+    assert_eq!(away[0]["found"], words);
 
     // The list and the page say it in the same words, once.
     let said = world

@@ -106,7 +106,7 @@ fn another_card_in_the_slot_is_another_dump_and_each_is_known_again() {
     assert_eq!(rows.len(), 1, "one line for 80 files: {rows:?}");
     assert_eq!(rows[0]["code"], "dump-away");
     assert!(
-        rows[0]["saw"]
+        rows[0]["found"]
             .as_str()
             .unwrap()
             .contains("none of 32 files")

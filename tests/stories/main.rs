@@ -48,6 +48,7 @@ mod world;
 use studio::random;
 
 mod answers;
+mod audit_summary;
 mod backup;
 mod broken_files;
 mod calibration_found;

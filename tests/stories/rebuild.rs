@@ -108,7 +108,7 @@ fn rows_that_were_deleted_are_missed_and_made_again() {
     assert_eq!(stale.len(), 1, "{stale:?}");
     let frames = before["written_frame"].len();
     assert_eq!(
-        stale[0]["saw"],
+        stale[0]["found"],
         format!("derived rows of {frames} frames are missing")
     );
 

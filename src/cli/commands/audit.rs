@@ -1,10 +1,11 @@
 //! `framefall audit`.
 
-use std::collections::BTreeMap;
-
 use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
-use crate::cli::args::AuditArgs;
+use crate::cli::args_audit::AuditArgs;
+use crate::cli::args_form::RowForm;
+use crate::cli::commands::audit_text;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
@@ -14,10 +15,11 @@ use crate::cli::setting::Setting;
 use crate::framelist::is_closed_pipe;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
-use crate::terms::finding::finding_code;
 use crate::usecase::audit::Judge;
 use crate::usecase::audit::doubtful_clocks;
 use crate::usecase::backup::backup_finding;
+use crate::usecase::audit_summary::AuditFilter;
+use crate::usecase::audit_summary::Summary;
 use crate::usecase::derive::maker::stale_findings;
 use crate::usecase::dumps::away::look_on_disk;
 use crate::usecase::listings::sheets;
@@ -31,74 +33,85 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         print::sheet(sheets::finding_codes(), args.form)?;
         return Ok(Outcome::Done);
     }
+    let filter = AuditFilter {
+        codes: args.code.clone(),
+        dumps: args.dump.clone(),
+        sessions: args.session.clone(),
+        weights: args.weight.iter().map(|word| (*word).into()).collect(),
+    };
+    filter.check()?;
     let catalogue = setting.open(Purpose::Read)?;
-    let now = now()?;
-    let mut counted: BTreeMap<String, u64> = BTreeMap::new();
-    print::rows(sheets::FOUND, sheets::NOTHING_FOUND, args.form, |put| {
-        let mut heard = Heard::Whole;
-        let mut each = |row: AuditRow| {
-            *counted.entry(row.code.clone()).or_default() += 1;
-            if heard == Heard::InPart {
-                return Ok(());
-            }
-            match put(sheets::finding_row(row)) {
-                // The rest is counted all the same: the exit code is that of the whole list.
-                Err(failure) if is_closed_pipe(&failure) => heard = Heard::InPart,
-                other => other?,
-            }
-            Ok(())
-        };
-        let damage = catalogue.own_damage()?;
-        if !damage.is_empty() {
-            // What a damaged catalogue says of its frames is not to be relied on.
-            return damage.into_iter().try_for_each(each);
+    let lists_rows = args.all || args.form != RowForm::Table;
+    let mut summary = Summary::default();
+    let mut chosen = |row: AuditRow, put: &mut dyn FnMut(&AuditRow) -> Result<(), Failure>| {
+        if !filter.takes(&row) {
+            return Ok(());
         }
-        if let Some(row) = backup_finding(&catalogue, now)? {
-            each(row)?;
-        }
-        for row in stale_findings(&catalogue)? {
-            each(row)?;
-        }
-        catalogue.findings(&mut each)?;
-        for row in doubtful_clocks(&catalogue, Judge::All)? {
-            each(row)?;
-        }
-        if args.disk {
-            look_on_disk(&catalogue, &mut each)?;
-        }
-        Ok(())
-    })?;
-    if setting.quiet == Quiet::No {
-        summary(&counted);
+        summary.add(&row);
+        put(&row)
+    };
+    if lists_rows {
+        print::rows(sheets::FOUND, sheets::NOTHING_FOUND, args.form, |put| {
+            let mut heard = Heard::Whole;
+            gather(&catalogue, args, &mut |row| {
+                chosen(row, &mut |row| {
+                    if heard == Heard::InPart {
+                        return Ok(());
+                    }
+                    match put(sheets::finding_row(row)) {
+                        // The rest is counted all the same: the exit code is that of the whole list.
+                        Err(failure) if is_closed_pipe(&failure) => heard = Heard::InPart,
+                        other => other?,
+                    }
+                    Ok(())
+                })
+            })
+        })?;
+    } else {
+        gather(&catalogue, args, &mut |row| chosen(row, &mut |_| Ok(())))?;
+        print::answer(|out| audit_text::write(&summary, &filter, out))?;
     }
-    let needs_a_person = counted
-        .keys()
-        .any(|code| finding_code(code).is_some_and(|c| c.severity >= Severity::Warning));
-    Ok(if needs_a_person {
+    if setting.quiet == Quiet::No {
+        if !lists_rows && summary.findings() > 0 {
+            print::warn(
+                "each finding by itself: framefall audit --all; chosen with --code, --dump, --session or --weight",
+            );
+        } else if lists_rows && summary.findings() >= SUMMARISED_FROM {
+            audit_text::counts(&summary)
+                .iter()
+                .for_each(|line| print::warn(line));
+        }
+    }
+    Ok(if summary.worst() >= Some(Severity::Warning) {
         Outcome::NeedsAttention
     } else {
         Outcome::Done
     })
 }
 
-/// Says how many findings there are of each code, the heaviest first, where the list is long.
-fn summary(counted: &BTreeMap<String, u64>) {
-    let all: u64 = counted.values().sum();
-    if all < SUMMARISED_FROM {
-        return;
+/// Gives every finding to `each`, before it is filtered.
+fn gather(
+    catalogue: &Catalogue,
+    args: &AuditArgs,
+    each: &mut dyn FnMut(AuditRow) -> Result<(), Failure>,
+) -> Result<(), Failure> {
+    let damage = catalogue.own_damage()?;
+    if !damage.is_empty() {
+        // What a damaged catalogue says of its frames is not to be relied on.
+        return damage.into_iter().try_for_each(each);
     }
-    print::warn(&format!("{all} findings:"));
-    let mut codes: Vec<_> = counted
-        .iter()
-        .filter_map(|(code, count)| Some((finding_code(code)?, *count)))
-        .collect();
-    codes.sort_by_key(|(row, count)| std::cmp::Reverse((row.severity, *count)));
-    for (row, count) in codes {
-        print::warn(&format!(
-            "  {count} {}: {}: {}",
-            row.severity.word(),
-            row.code,
-            row.headline
-        ));
+    if let Some(row) = backup_finding(catalogue, now()?)? {
+        each(row)?;
     }
+    for row in stale_findings(catalogue)? {
+        each(row)?;
+    }
+    catalogue.findings(&mut *each)?;
+    for row in doubtful_clocks(catalogue, Judge::All)? {
+        each(row)?;
+    }
+    if args.disk {
+        look_on_disk(catalogue, &mut *each)?;
+    }
+    Ok(())
 }

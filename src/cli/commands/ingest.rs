@@ -17,6 +17,7 @@ use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
 use crate::cli::stop::while_heard;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::printable::printable;
@@ -40,8 +41,8 @@ const READERS_PER_CORE: usize = 4;
 /// More readers than this only make a disk seek.
 const MOST_READERS: usize = 16;
 
-/// How many damaged files are told one by one, and how many links, pipes and folders.
-const TOLD: usize = 20;
+/// How many findings of a kind are told one by one.
+const TOLD: u64 = 5;
 
 /// How many clocks in doubt are told in full.
 const DOUBTS_TOLD: usize = 5;
@@ -148,15 +149,11 @@ const fn damage(report: &IngestReport) -> u64 {
 /// What was told of single files and folders.
 #[derive(Default)]
 struct Told {
-    /// How many findings of each code.
-    codes: BTreeMap<&'static str, u64>,
-    /// Of these, those that the audit lists.
-    listed: usize,
-    /// And those that it does not.
-    unlisted: usize,
+    /// How many findings of each code, and whether the audit lists them.
+    codes: BTreeMap<&'static str, (u64, Kept)>,
 }
 
-/// Whether a finding is among the first, which are told one by one.
+/// Whether a finding is among the first of its kind, which are told one by one.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Fits {
     Yes,
@@ -165,25 +162,29 @@ enum Fits {
 
 impl Told {
     fn take(&mut self, finding: &Finding, kept: Kept) -> Fits {
-        *self.codes.entry(finding.code).or_default() += 1;
-        let count = match kept {
-            Kept::InCatalogue => &mut self.listed,
-            Kept::Nowhere => &mut self.unlisted,
-        };
+        let (count, _) = self.codes.entry(finding.code).or_insert((0, kept));
         *count += 1;
         if *count <= TOLD { Fits::Yes } else { Fits::No }
     }
 
-    /// What is said of those that were not told one by one.
-    fn others(&self, odd_untold: u64) -> Vec<String> {
+    /// What to do about each kind, and where those are listed that were not told one by one.
+    fn advice(&self, odd_untold: u64) -> Vec<String> {
         let mut lines = Vec::new();
-        if self.listed > TOLD {
-            lines.push(format!(
-                "and {} more; framefall audit lists them",
-                self.listed - TOLD
-            ));
+        let mut unlisted = odd_untold;
+        for (code, (count, kept)) in &self.codes {
+            let cure = print::cure_text(code, *count);
+            let list = CommandLine::new("audit")
+                .flag("--all")
+                .option("--code", code);
+            match (kept, count.saturating_sub(TOLD)) {
+                (Kept::InCatalogue, more) if more > 0 => {
+                    lines.push(format!("and {more} more {code}: {list}"));
+                }
+                (Kept::InCatalogue, _) => {}
+                (Kept::Nowhere, more) => unlisted += more,
+            }
+            lines.extend(cure);
         }
-        let unlisted = self.unlisted.saturating_sub(TOLD) as u64 + odd_untold;
         if unlisted > 0 {
             lines.push(format!("and {unlisted} more links, pipes and folders"));
         }
@@ -325,9 +326,7 @@ fn summary(
     if doubts.len() > DOUBTS_TOLD {
         print::warn("framefall audit lists the other clocks in doubt");
     }
-    let mut advice = told.others(report.odd_untold);
-    let cures = told.codes.iter();
-    advice.extend(cures.filter_map(|(code, files)| print::cure_text(code, *files)));
+    let mut advice = told.advice(report.odd_untold);
     if report.stopped {
         advice.push(
             "stopped; everything read is in the catalogue, and the same command continues"

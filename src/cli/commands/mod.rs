@@ -2,6 +2,7 @@
 
 pub mod about;
 pub mod audit;
+mod audit_text;
 pub mod backup;
 pub mod changed;
 pub mod clock;

@@ -11,6 +11,7 @@ use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::night::NightScope;
+use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::volume::Volume;
@@ -118,14 +119,18 @@ pub fn look_on_disk(
             continue;
         }
         let finding = away(catalogue, &dump, &found)?;
+        let moved = CommandLine::new("dump move").argument(&dump.label);
         each(AuditRow {
             code: finding.code.to_owned(),
             path: kept_name(dump.place().as_os_str()).text,
-            dump: dump.label,
-            folder: String::new(),
-            file: String::new(),
             saw: finding.saw,
             did: finding.did,
+            remedy: Some(format!(
+                "plug in or mount its disk; if it was moved: {}",
+                moved.blank("NEWROOT")
+            )),
+            dump: dump.label,
+            ..AuditRow::default()
         })?;
     }
     Ok(())

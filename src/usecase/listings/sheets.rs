@@ -14,10 +14,11 @@ use crate::terms::field_kind::FieldKind::Text;
 use crate::terms::field_kind::FieldKind::Whole;
 use crate::terms::field_kind::Unit;
 use crate::terms::finding::FINDINGS;
-use crate::terms::finding::finding_code;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::site::SkyBrightness;
+use crate::usecase::audit_summary::remedy_of;
+use crate::usecase::audit_summary::weight_of;
 
 #[rustfmt::skip] // a row a column
 const SESSIONS: &[Field] = &[
@@ -50,21 +51,23 @@ const SITES: &[Field] = &[
 /// The columns of a list of findings.
 #[rustfmt::skip] // a row a column
 pub const FOUND: &[Field] = &[
-    sheet_column("weight", "severity", Text, 0),
-    sheet_column("code", "code", Text, 0),
-    sheet_column("dump", "dump", Text, 0),
-    sheet_column("folder", "folder", Text, 0),
-    sheet_column("file", "file", Text, 0),
-    sheet_column("saw", "saw", Text, 0),
-    sheet_column("did", "did", Text, 0),
+    sheet_column("weight", "weight", Text, 0).rank(2),
+    sheet_column("code", "code", Text, 0).rank(0),
+    sheet_column("dump", "dump", Text, 0).rank(5),
+    sheet_column("folder", "folder", Text, 0).rank(6),
+    sheet_column("file", "file", Text, 0).rank(0),
+    sheet_column("session", "session", Whole(Unit::One), 0).rank(3),
+    sheet_column("found", "found", Text, 0).rank(1),
+    sheet_column("handled as", "handled_as", Text, 0),
+    sheet_column("what to do", "what_to_do", Text, 0).rank(4),
 ];
 
 #[rustfmt::skip] // a row a column
 const CODES: &[Field] = &[
     sheet_column("code", "code", Text, 0),
-    sheet_column("weight", "severity", Text, 0),
+    sheet_column("weight", "weight", Text, 0),
     sheet_column("means", "means", Text, 0),
-    sheet_column("cure", "cure", Text, 0),
+    sheet_column("what to do", "what_to_do", Text, 0),
 ];
 
 /// Turns what may not be known into a cell.
@@ -264,16 +267,17 @@ pub fn sites(catalogue: &Catalogue) -> Result<Sheet, Failure> {
 }
 
 /// A finding as a row of [`FOUND`].
-pub fn finding_row(row: AuditRow) -> Vec<Cell> {
-    let severity = finding_code(&row.code).map_or("note", |c| c.severity.word());
+pub fn finding_row(row: &AuditRow) -> Vec<Cell> {
     vec![
-        Cell::Text(severity.to_owned()),
-        Cell::Text(row.code),
-        Cell::Text(row.dump),
-        Cell::Text(row.folder),
-        Cell::Text(row.file),
-        Cell::Text(row.saw),
-        Cell::Text(row.did),
+        Cell::Text(weight_of(row).word().to_owned()),
+        Cell::Text(row.code.clone()),
+        Cell::Text(row.dump.clone()),
+        Cell::Text(row.folder.clone()),
+        Cell::Text(row.file.clone()),
+        row.session.map_or(Cell::Unknown, Cell::Whole),
+        Cell::Text(row.saw.clone()),
+        Cell::Text(row.did.clone()),
+        Cell::Text(remedy_of(row)),
     ]
 }
 

@@ -42,7 +42,7 @@ fn a_long_audit_takes_little_memory_and_is_summed_up() {
         let run = Command::new("sh")
             .args([
                 "-c",
-                &format!("ulimit -v 140000; exec '{program}' audit --as {form}"),
+                &format!("ulimit -v 140000; exec '{program}' audit --all --as {form}"),
             ])
             .env_clear()
             .env("FRAMEFALL_CATALOGUE", world.path("catalogue.sqlite"))

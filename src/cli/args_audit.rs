@@ -1,0 +1,71 @@
+//! Arguments of `audit`. Decides nothing.
+
+use clap::Args;
+use clap::ValueEnum;
+
+use crate::cli::args_form::RowForm;
+use crate::terms::finding::Severity;
+
+/// Arguments of `audit`.
+#[derive(Args, Debug)]
+#[command(
+    after_long_help = "Without --all it sums up: each kind of finding, the worst first, with a count and what to do for every \
+    session or dump that has it. Lists as csv, json and jsonl always have a row for each finding. The exit code is 1 where a \
+    finding of weight damage or warning is among those asked for.\n\n\
+    Examples:\n  framefall audit\n  framefall audit --code no-place\n  \
+    framefall audit --all --weight damage\n  framefall audit --session 4 --as csv"
+)]
+pub struct AuditArgs {
+    /// List each finding by itself, notes with nothing to do included
+    #[arg(long)]
+    pub all: bool,
+
+    /// Only findings of this code; may be given more than once
+    #[arg(long, value_name = "CODE")]
+    pub code: Vec<String>,
+
+    /// Only findings of this dump's files; may be given more than once
+    #[arg(long, value_name = "LABEL")]
+    pub dump: Vec<String>,
+
+    /// Only findings of this session's frames; may be given more than once
+    #[arg(long, value_name = "NUMBER")]
+    pub session: Vec<i64>,
+
+    /// Only findings of this weight; may be given more than once
+    #[arg(long, value_enum, value_name = "WEIGHT")]
+    pub weight: Vec<WeightWord>,
+
+    /// Also look on the disk for files that are missing or have changed
+    #[arg(long)]
+    pub disk: bool,
+
+    /// List every code of a finding, what it means and what to do
+    #[arg(long, conflicts_with_all = ["all", "code", "dump", "session", "weight", "disk"])]
+    pub codes: bool,
+
+    /// The form of the list
+    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+    pub form: RowForm,
+}
+
+/// Weights of findings.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum WeightWord {
+    /// A picture may be lost
+    Damage,
+    /// Something is unknown that should be known
+    Warning,
+    /// Worth knowing; nothing is lost
+    Note,
+}
+
+impl From<WeightWord> for Severity {
+    fn from(word: WeightWord) -> Self {
+        match word {
+            WeightWord::Damage => Self::Damage,
+            WeightWord::Warning => Self::Warning,
+            WeightWord::Note => Self::Note,
+        }
+    }
+}

@@ -26,13 +26,14 @@
 //! ```
 //!
 //! `usecase` has the order of steps along this line; `cli` turns words into one call of it, and rows into words.
-//! `output` puts files in their places, whole or not at all. Rooms know `terms` and nothing of each other.
+//! `output` puts files in their places, whole or not at all; `copy` alone puts files into dumps. Rooms know `terms` and nothing of each other.
 
 pub mod calibration;
 pub mod capture;
 pub mod catalogue;
 pub mod cli;
 pub mod clock;
+pub mod copy;
 pub mod framelist;
 pub mod linktree;
 pub mod output;

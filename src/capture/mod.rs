@@ -13,7 +13,7 @@
 //! track       track file -> points
 //! one         one named file                        folder    opens folders and files, keeps access times
 //! shortage    errors of this computer, not of the card
-//! glance      the first and last picture of a folder
+//! glance      the first and last picture of a folder   hash_lists  lists of hashes in or beside a dump
 //! volume      the volume that a folder is on
 //! presence    whether a file is unchanged; the hash of all its bytes
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
@@ -29,6 +29,7 @@ mod family;
 pub mod folder;
 mod gathered;
 pub mod glance;
+pub mod hash_lists;
 mod health;
 pub mod identity;
 mod ifd;

@@ -78,8 +78,23 @@ pub fn names(root: &Path) -> impl Iterator<Item = OsString> + use<> {
 /// walk leaves the dump or runs in a circle. Folders of deleted files are not entered; one that is not empty is
 /// reported. Fails: if this computer cannot open more files or has no memory; the walk ends there.
 pub fn walk(root: &Path) -> impl Iterator<Item = io::Result<Walked>> + use<> {
+    walk_telling(root, Trash::WithPictures)
+}
+
+/// Which folders of deleted files are told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Trash {
+    /// Those with pictures in them.
+    WithPictures,
+    /// All: whoever copies a card names everything that is not copied.
+    All,
+}
+
+/// The same, telling these folders of deleted files.
+pub fn walk_telling(root: &Path, trash: Trash) -> impl Iterator<Item = io::Result<Walked>> + use<> {
     let mut walk = Walk {
         root: root.to_path_buf(),
+        trash,
         levels: Vec::new(),
     };
     let mut first = Some(walk.enter(PathBuf::new()));
@@ -98,6 +113,7 @@ pub fn walk(root: &Path) -> impl Iterator<Item = io::Result<Walked>> + use<> {
 /// A walk in progress.
 struct Walk {
     root: PathBuf,
+    trash: Trash,
     /// The folders it is in, from the root inwards, with their remaining entries.
     levels: Vec<(PathBuf, std::vec::IntoIter<Entry>)>,
 }
@@ -138,7 +154,14 @@ impl Walk {
             };
             let path = folder.join(&entry.name);
             let found = match entry.kind {
-                EntryKind::Folder if is_trash(&entry.name) => trash(&self.root, path),
+                EntryKind::Folder if is_trash(&entry.name) => match self.trash {
+                    Trash::WithPictures => trash(&self.root, path),
+                    Trash::All => Some(left_out(
+                        path,
+                        "trash-left",
+                        "a folder of deleted files".to_owned(),
+                    )),
+                },
                 EntryKind::Folder => self.enter(path)?,
                 EntryKind::File => Some(file(&self.root, folder, entry.name)),
                 EntryKind::Link => {

@@ -1,16 +1,23 @@
-//! Hashes of whole files, stored and read. Computes none.
+//! Hashes of whole files, in and out, and what came of reading them again. Computes none.
+
+use std::collections::HashMap;
 
 use rusqlite::OptionalExtension;
+use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::instant;
+use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::rows::signed;
+use crate::terms::content::Compared;
+use crate::terms::content::ReadWay;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 
-/// The hash of a whole file, and the state of the file to which it applies.
+/// The hash of a whole file, and the state of the file it speaks for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ContentTaken {
     /// The file's number.
@@ -23,8 +30,67 @@ pub struct ContentTaken {
     pub blake3: [u8; 32],
 }
 
+/// What was measured on a file of a dump.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ContentRow {
+    /// The dump.
+    pub dump_id: i64,
+    /// The file below its root, as text ([`crate::catalogue::names::kept_folder`]).
+    pub path: String,
+    /// Its size when the hashes were taken.
+    pub bytes: u64,
+    /// Its time stamp then, nanoseconds since 1970.
+    pub modified_ns: i64,
+    /// The BLAKE3 hash of all its bytes.
+    pub blake3: [u8; 32],
+    /// The SHA-256 hash, where it was taken.
+    pub sha256: Option<[u8; 32]>,
+    /// When the hashes were taken.
+    pub taken: Option<Utc>,
+    /// When it was last read whole and compared with them.
+    pub checked: Option<Utc>,
+    /// How it was read then.
+    pub way: Option<ReadWay>,
+    /// What came of that.
+    pub result: Option<Compared>,
+    /// The device it was on.
+    pub device_id: Option<i64>,
+}
+
+impl ContentRow {
+    /// Whether it was read back from its device and was what it should be.
+    pub fn is_verified(&self) -> bool {
+        self.result == Some(Compared::Same) && self.way.is_some_and(ReadWay::is_from_device)
+    }
+}
+
+/// The columns of a [`ContentRow`], of `measured_content AS content`.
+pub(super) const CONTENT: &str = "content.dump_id, content.path, content.bytes, content.modified_ns, content.blake3, content.sha256,
+    content.taken_ms, content.checked_ms, content.way, content.result, content.device_id";
+
+/// The path of a file below its dump's root, of `written_folder AS folder` and `written_file AS file`.
+pub(super) const BELOW: &str = "iif(folder.path = '', '', folder.path || '/') || file.name";
+
+pub(super) fn content_row(row: &Row<'_>) -> rusqlite::Result<ContentRow> {
+    let way = |word: &str| ReadWay::ALL.into_iter().find(|way| way.word() == word);
+    let result = |word: &str| Compared::ALL.into_iter().find(|one| one.word() == word);
+    Ok(ContentRow {
+        dump_id: row.get(0)?,
+        path: row.get(1)?,
+        bytes: row.get::<_, i64>(2)?.unsigned_abs(),
+        modified_ns: row.get(3)?,
+        blake3: row.get(4)?,
+        sha256: row.get(5)?,
+        taken: instant(row, 6)?,
+        checked: instant(row, 7)?,
+        way: parsed(row, 8, way)?,
+        result: parsed(row, 9, result)?,
+        device_id: row.get(10)?,
+    })
+}
+
 impl Catalogue {
-    /// Whether the hash of any file is stored.
+    /// Whether the hash of any file is known.
     pub fn knows_contents(&self) -> Result<bool, Failure> {
         self.db
             .query_row(
@@ -35,37 +101,110 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// The hash of a file's contents, if it was computed while the file had the recorded size and time.
+    /// The hash of a file's contents, if one was taken while the file had the size and time that the catalogue knows.
     pub fn content_of(&self, file_id: i64) -> Result<Option<[u8; 32]>, Failure> {
         let read = || {
             self.db
-                .prepare_cached(
-                    "SELECT content.blake3 FROM measured_content AS content JOIN written_file AS file USING (file_id)
-                     WHERE content.file_id = ? AND content.bytes = file.bytes
-                       AND content.modified_ns = file.modified_ns",
-                )?
+                .prepare_cached(&format!(
+                    "SELECT content.blake3
+                     FROM written_file AS file CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                     CROSS JOIN measured_content AS content ON content.dump_id = folder.dump_id AND content.path = {BELOW}
+                     WHERE file.file_id = ? AND content.bytes = file.bytes AND content.modified_ns = file.modified_ns"
+                ))?
                 .query_row([file_id], |row| row.get(0))
                 .optional()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// What was measured on the files of a dump, by path.
+    pub fn contents_of_dump(&self, dump_id: i64) -> Result<Vec<ContentRow>, Failure> {
+        let read = || -> rusqlite::Result<Vec<ContentRow>> {
+            self.db
+                .prepare_cached(&format!(
+                    "SELECT {CONTENT} FROM measured_content AS content WHERE dump_id = ? ORDER BY path"
+                ))?
+                .query_map([dump_id], content_row)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Every file, of whatever dump, whose hash was this one. Looks through all that is known: no index is worth its space for
+    /// what is asked so rarely.
+    pub fn contents_with(&self, blake3: &[u8; 32]) -> Result<Vec<ContentRow>, Failure> {
+        let read = || -> rusqlite::Result<Vec<ContentRow>> {
+            self.db
+                .prepare_cached(&format!(
+                    "SELECT {CONTENT} FROM measured_content AS content WHERE blake3 = ?1 ORDER BY dump_id, path"
+                ))?
+                .query_map([blake3], content_row)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The same for every hash of a dump at once, by hash.
+    pub fn contents_shared_with(
+        &self,
+        dump_id: i64,
+    ) -> Result<HashMap<[u8; 32], Vec<ContentRow>>, Failure> {
+        let read = || -> rusqlite::Result<HashMap<[u8; 32], Vec<ContentRow>>> {
+            let mut read = self.db.prepare_cached(&format!(
+                "SELECT {CONTENT} FROM measured_content AS content
+                 WHERE blake3 IN (SELECT blake3 FROM measured_content WHERE dump_id = ?) ORDER BY dump_id, path"
+            ))?;
+            let mut shared: HashMap<[u8; 32], Vec<ContentRow>> = HashMap::new();
+            for row in read.query_map([dump_id], content_row)? {
+                let row = row?;
+                shared.entry(row.blake3).or_default().push(row);
+            }
+            Ok(shared)
         };
         read().map_err(|e| failed(&self.path, e))
     }
 }
 
 impl Batch<'_> {
-    /// Stores the hash of a file's contents, replacing an earlier one. A file that no longer exists is skipped.
+    /// Keeps the hash of a file's contents, in the place of one that was taken before. A file that has gone meanwhile is
+    /// passed over.
     pub fn put_content(&self, taken: &ContentTaken, now: Utc) -> Result<(), Failure> {
         self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO measured_content (file_id, bytes, modified_ns, blake3, taken_ms)
-                 SELECT file_id, ?2, ?3, ?4, ?5 FROM written_file WHERE file_id = ?1
-                 ON CONFLICT (file_id) DO UPDATE SET bytes = ?2, modified_ns = ?3, blake3 = ?4, taken_ms = ?5",
-            )?
+            db.prepare_cached(&format!(
+                "INSERT OR REPLACE INTO measured_content (dump_id, path, bytes, modified_ns, blake3, taken_ms)
+                 SELECT folder.dump_id, {BELOW}, ?2, ?3, ?4, ?5
+                 FROM written_file AS file JOIN written_folder AS folder USING (folder_id) WHERE file.file_id = ?1"
+            ))?
             .execute(params![
                 taken.file_id,
                 signed(taken.bytes),
                 taken.modified_ns,
                 taken.blake3,
                 now.unix_ms(),
+            ])?;
+            Ok(())
+        })
+    }
+
+    /// Keeps what was measured on a file, in the place of what was kept before.
+    pub fn put_measured(&self, row: &ContentRow) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT OR REPLACE INTO measured_content (dump_id, path, bytes, modified_ns, blake3, sha256, taken_ms,
+                   checked_ms, way, result, device_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            )?
+            .execute(params![
+                row.dump_id,
+                row.path,
+                signed(row.bytes),
+                row.modified_ns,
+                row.blake3,
+                row.sha256,
+                row.taken.map(Utc::unix_ms),
+                row.checked.map(Utc::unix_ms),
+                row.way.map(ReadWay::word),
+                row.result.map(Compared::word),
+                row.device_id,
             ])?;
             Ok(())
         })

@@ -276,7 +276,8 @@ impl Batch<'_> {
         self.step(|db| {
             db.execute(
                 "DELETE FROM written_dump WHERE dump_id = ?1
-                   AND NOT EXISTS (SELECT 1 FROM written_folder WHERE dump_id = ?1)",
+                   AND NOT EXISTS (SELECT 1 FROM written_folder WHERE dump_id = ?1)
+                   AND NOT EXISTS (SELECT 1 FROM measured_card WHERE dump_id = ?1)",
                 [dump_id],
             )?;
             Ok(())

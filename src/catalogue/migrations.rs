@@ -84,6 +84,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0022_backups",
         include_str!("../../migrations/0022_backups.sql"),
     ),
+    (
+        "0023_proofs",
+        include_str!("../../migrations/0023_proofs.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

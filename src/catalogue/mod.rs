@@ -28,7 +28,7 @@
 //! - `fetch`: runs it and returns rows
 //! - `handoff`: frames in the order in which they are exported; `places`: where files are
 //! - `snapshot`: one state of it for readers, on several connections
-//! - `content`: hashes of whole files
+//! - `content`: hashes of whole files; `proofs`: what is proved of dumps by reading files back
 //! - `calibration`: the data for matching darks, flats and bias frames to lights
 //! - `count`: counts by night, session, site and the like
 //! - `explain`: how a query is answered
@@ -93,6 +93,7 @@ pub mod places;
 pub mod plan;
 mod plan_sql;
 mod planner;
+pub mod proofs;
 mod protected;
 pub mod purpose;
 mod put;

@@ -43,6 +43,14 @@ pub fn kept_folder(folder: &Path) -> KeptName {
     kept_name(&joined)
 }
 
+/// The path below a root whose text is kept.
+pub fn below_of(text: &str) -> PathBuf {
+    PathBuf::from(os_name(
+        text.to_owned(),
+        crate::terms::name_text::bytes_of(text),
+    ))
+}
+
 /// The bytes of a stored name.
 pub fn bytes_of(text: &str, bytes: Option<&[u8]>) -> Vec<u8> {
     bytes.map_or_else(|| text.as_bytes().to_vec(), <[u8]>::to_vec)

@@ -96,7 +96,7 @@ impl Catalogue {
                 .pragma_query_value(None, pragma, |row| row.get::<_, i64>(0))
                 .unwrap_or(0)
         };
-        if pages("freelist_count").saturating_mul(10) > pages("page_count") {
+        if pages("freelist_count").saturating_mul(20) > pages("page_count") {
             let _ = self.db.execute_batch("VACUUM");
         }
     }

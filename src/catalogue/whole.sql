@@ -291,14 +291,6 @@ CREATE INDEX written_file_further ON written_file (frame_id) WHERE frame_id <> f
 
 CREATE INDEX written_file_copies ON written_file (copy_of) WHERE copy_of IS NOT NULL;
 
-CREATE TABLE measured_content (
-    file_id     INTEGER PRIMARY KEY REFERENCES written_file ON DELETE CASCADE,
-    bytes       INTEGER NOT NULL,             -- the file's size and time stamp when the hash was taken: it speaks for that
-    modified_ns INTEGER NOT NULL,             -- state of the file alone
-    blake3      BLOB NOT NULL CHECK (length(blake3) = 32),
-    taken_ms    INTEGER                       -- when, UTC
-) STRICT;
-
 CREATE TABLE "stated_track" (
     track_id     INTEGER PRIMARY KEY AUTOINCREMENT,
     name         TEXT NOT NULL UNIQUE,        -- the file's own name
@@ -570,3 +562,35 @@ CREATE TABLE catalogue_backup (
     only_row     INTEGER PRIMARY KEY CHECK (only_row = 1),
     made_ms      INTEGER NOT NULL             -- the latest one, UTC
 ) STRICT;
+
+CREATE TABLE measured_device (
+    device_id    INTEGER PRIMARY KEY,
+    number       INTEGER NOT NULL,            -- by which the system told it from others then
+    volume_id    TEXT,                        -- the volume's own number and name, where they were known
+    volume_label TEXT
+) STRICT;
+
+CREATE UNIQUE INDEX measured_device_known ON measured_device (number, ifnull(volume_id, ''), ifnull(volume_label, ''));
+
+CREATE TABLE measured_content (
+    dump_id      INTEGER NOT NULL REFERENCES written_dump ON DELETE CASCADE,
+    path         TEXT NOT NULL,               -- below the root: written_folder.path and written_file.name, '/' between them
+    bytes        INTEGER NOT NULL,            -- the file's size and time stamp when the hashes were taken: they are for that
+    modified_ns  INTEGER NOT NULL,            -- state of the file alone
+    blake3       BLOB NOT NULL CHECK (length(blake3) = 32),
+    sha256       BLOB CHECK (length(sha256) = 32),
+    taken_ms     INTEGER,                     -- when the hashes were taken, UTC
+    checked_ms   INTEGER,                     -- when the file was last read whole and compared with them, UTC
+    way          TEXT,                        -- how it was read then: 'direct' past the cache, 'dropped' after its pages were
+                                              -- dropped from it, 'cached' where the device cannot be asked
+    result       TEXT,                        -- 'same', 'differs', 'unreadable'
+    device_id    INTEGER REFERENCES measured_device,
+    PRIMARY KEY (dump_id, path)
+) STRICT, WITHOUT ROWID;
+
+CREATE TABLE measured_card (
+    dump_id      INTEGER NOT NULL REFERENCES written_dump ON DELETE CASCADE,
+    root         TEXT NOT NULL,               -- the folder that was copied, as written_dump.root
+    copied_ms    INTEGER NOT NULL,            -- when it was last copied, UTC
+    PRIMARY KEY (dump_id, root)
+) STRICT, WITHOUT ROWID;

@@ -9,6 +9,7 @@ use clap::ValueEnum;
 
 use crate::cli::args_audit::AuditArgs;
 use crate::cli::args_clock::ClockCommand;
+use crate::cli::args_copy::CopyArgs;
 use crate::cli::args_dump::DumpCommand;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::args_form::RowForm;
@@ -57,6 +58,8 @@ pub struct Arguments {
 /// What to do.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Copy a card to one or more targets, verified by reading back, and ingest it
+    Copy(CopyArgs),
     /// Read card dumps, group sessions, and compute the sky for every frame
     Ingest(IngestArgs),
     /// List sessions, or show one in full

@@ -13,7 +13,7 @@ use crate::terms::finding::Severity;
     session or dump that has it. Lists as csv, json and jsonl always have a row for each finding. The exit code is 1 where a \
     finding of weight damage or warning is among those asked for.\n\n\
     Examples:\n  framefall audit\n  framefall audit --code no-place\n  \
-    framefall audit --all --weight damage\n  framefall audit --session 4 --as csv"
+    framefall audit --all --weight damage\n  framefall audit --session 4 --as csv\n  framefall audit --content --for 2h"
 )]
 pub struct AuditArgs {
     /// List each finding by itself, notes with nothing to do included
@@ -40,8 +40,20 @@ pub struct AuditArgs {
     #[arg(long)]
     pub disk: bool,
 
+    /// Read files back, those checked longest ago first, and compare them with their hashes
+    #[arg(long, conflicts_with_all = ["all", "code", "session", "weight", "disk"])]
+    pub content: bool,
+
+    /// Begin no further file after this time, such as 30min or 2h
+    #[arg(long = "for", value_name = "TIME", requires = "content")]
+    pub time: Option<String>,
+
+    /// Begin no further file after this amount, such as 200GB
+    #[arg(long, value_name = "AMOUNT", requires = "content")]
+    pub at_most: Option<String>,
+
     /// List every code of a finding, what it means and what to do
-    #[arg(long, conflicts_with_all = ["all", "code", "dump", "session", "weight", "disk"])]
+    #[arg(long, conflicts_with_all = ["all", "code", "dump", "session", "weight", "disk", "content"])]
     pub codes: bool,
 
     /// The form of the list

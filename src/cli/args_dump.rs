@@ -16,6 +16,27 @@ pub enum DumpCommand {
         #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
         form: RowForm,
     },
+    /// What is proved of a dump: verified copies file by file, on how many devices, read back when
+    Proof {
+        /// The dump's label
+        #[arg(value_name = "LABEL")]
+        label: String,
+        /// The format of the list
+        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+        form: RowForm,
+    },
+    /// Write a list of hashes for sha256sum --check; files that were never hashed are read
+    Hashes {
+        /// The dump's label
+        #[arg(value_name = "LABEL")]
+        label: String,
+        /// The file to write
+        #[arg(long, value_name = "FILE")]
+        to: PathBuf,
+        /// Replace the file if it exists
+        #[arg(long)]
+        overwrite: bool,
+    },
     /// Tell framefall the new location of a dump; its files are checked there, not read again
     Move(DumpMoveArgs),
     /// Give a dump another label

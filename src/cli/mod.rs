@@ -12,6 +12,7 @@
 pub mod args;
 pub mod args_audit;
 pub mod args_clock;
+pub mod args_copy;
 pub mod args_dump;
 pub mod args_export;
 pub mod args_form;

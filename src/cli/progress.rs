@@ -27,6 +27,7 @@ use indicatif::ProgressStyle;
 use crate::cli::print::Quiet;
 use crate::cli::print::warn;
 use crate::cli::stop::while_heard;
+use crate::terms::printable::printable;
 
 /// How often a plain line is printed where there is no terminal.
 const PLAIN_EVERY: Duration = Duration::from_secs(5);
@@ -49,6 +50,7 @@ pub struct Progress {
 #[derive(Debug)]
 struct At {
     noun: Mutex<&'static str>,
+    doing: Mutex<String>,
     done: AtomicU64,
     of: AtomicU64,
 }
@@ -59,6 +61,7 @@ impl Progress {
         let (lines, unread) = sync_channel(MOST_WAITING);
         let at = Arc::new(At {
             noun: Mutex::new(noun),
+            doing: Mutex::new(String::new()),
             done: AtomicU64::new(0),
             of: AtomicU64::new(0),
         });
@@ -71,6 +74,11 @@ impl Progress {
     pub fn at(&self, done: u64, of: u64) {
         self.at.of.store(of, Ordering::Relaxed);
         self.at.done.store(done, Ordering::Relaxed);
+    }
+
+    /// What is being done now.
+    pub fn doing(&self, what: String) {
+        *self.at.doing() = what;
     }
 
     /// Counts something else from now on.
@@ -98,6 +106,10 @@ impl At {
         // Whoever broke off left a whole noun.
         self.noun.lock().unwrap_or_else(PoisonError::into_inner)
     }
+
+    fn doing(&self) -> MutexGuard<'_, String> {
+        self.doing.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 fn write(mut noun: &'static str, quiet: Quiet, lines: &Receiver<String>, at: &At) {
@@ -117,6 +129,7 @@ fn write(mut noun: &'static str, quiet: Quiet, lines: &Receiver<String>, at: &At
         shown.at(
             at.done.load(Ordering::Relaxed),
             at.of.load(Ordering::Relaxed),
+            &printable(&at.doing()),
         );
     }
     shown.clear();
@@ -147,7 +160,7 @@ impl Shown {
         }
         let bar = ProgressBar::with_draw_target(Some(0), ProgressDrawTarget::stderr_with_hz(8));
         let template = format!(
-            "{{spinner}} {{elapsed_precise}} {{wide_bar}} {{pos}}/{{len}} {noun}  {{rate}} {noun}/s  {{eta_precise}} left"
+            "{{spinner}} {{elapsed_precise}} {{wide_bar}} {{pos}}/{{len}} {noun}  {{rate}} {noun}/s  {{eta_precise}} left  {{msg}}"
         );
         if let Ok(style) = ProgressStyle::with_template(&template) {
             bar.set_style(style.with_key(
@@ -161,9 +174,10 @@ impl Shown {
         Self::Bar(bar)
     }
 
-    fn at(&mut self, done: u64, of: u64) {
+    fn at(&mut self, done: u64, of: u64, doing: &str) {
         match self {
             Self::Bar(bar) => {
+                bar.set_message(doing.to_owned());
                 bar.set_length(of);
                 bar.set_position(done);
                 bar.tick();
@@ -173,8 +187,9 @@ impl Shown {
                 if now.duration_since(*said) >= PLAIN_EVERY {
                     *said = now;
                     let seconds = now.duration_since(*begun).as_secs_f64();
+                    let comma = if doing.is_empty() { "" } else { "; " };
                     warn(&format!(
-                        "{done} of {of} {noun} after {seconds:.0} s, {:.0} a second",
+                        "{done} of {of} {noun} after {seconds:.0} s, {:.0} a second{comma}{doing}",
                         done as f64 / seconds
                     ));
                 }

@@ -69,6 +69,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         return commands::about::about(arguments.licences);
     }
     match arguments.command {
+        Some(Command::Copy(args)) => commands::copy::run(&setting, &args),
         Some(Command::Ingest(args)) => commands::ingest::run(&setting, &args),
         Some(Command::Sessions(args)) => commands::sessions::run(&setting, &args),
         Some(Command::Frames(args)) => commands::frames::run(&setting, &args),

@@ -17,6 +17,7 @@ mod csv;
 #[cfg(feature = "parquet")]
 pub mod dataset;
 mod format;
+pub mod hash_list;
 mod hashed;
 mod json;
 mod keys;

@@ -9,6 +9,7 @@ pub mod calibration;
 pub mod clock;
 pub mod column;
 pub mod command_line;
+pub mod content;
 pub mod day;
 pub mod digits;
 pub mod exposure;

@@ -2,6 +2,7 @@
 //!
 //! - `ingest`: dump -> catalogue
 //! - `dumps`: where dumps are; how one that moved is recognised
+//! - `copy`: card -> proved copies; what is proved of a dump; reading an archive back
 //! - `derive`: time, place, sky, sessions, from what is written and stated
 //! - `statements`: the log of what the photographer stated
 //! - `clocks`, `sites`, `marks`: stating it
@@ -21,6 +22,7 @@ pub mod audit;
 pub mod audit_summary;
 pub mod backup;
 pub mod clocks;
+pub mod copy;
 #[cfg(feature = "parquet")]
 pub mod dataset;
 pub mod derive;

@@ -12,6 +12,8 @@ mod frames;
 mod killing;
 #[path = "../support/many.rs"]
 mod many;
+#[path = "../support/mounted.rs"]
+mod mounted;
 #[path = "../support/state.rs"]
 mod state;
 #[path = "../support/tiff_block.rs"]
@@ -21,7 +23,9 @@ mod tiff_block;
 mod world;
 
 mod bind_mounts;
+mod copies;
 mod full_disks;
+mod kills_of_copy;
 mod kills_of_export;
 mod kills_of_ingest;
 mod kills_of_rebuild;

@@ -16,6 +16,7 @@ mod literals;
 mod sources;
 
 mod circles;
+mod door;
 mod earlier_catalogue;
 mod new_catalogue;
 mod notices;

@@ -48,6 +48,7 @@ mod world;
 use studio::random;
 
 mod answers;
+mod archive_content;
 mod audit_summary;
 mod backup;
 mod broken_files;
@@ -59,6 +60,7 @@ mod clock_commands;
 mod clock_epochs;
 mod clock_in_doubt;
 mod clock_was_wrong;
+mod copies;
 mod damaged_frames;
 mod demo_data;
 mod dump_away;

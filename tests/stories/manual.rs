@@ -11,6 +11,8 @@ use crate::world::World;
 const OF_THE_READER: &[(&str, &str)] = &[
     ("/path/to/card-dump", "cards/geminids-body-b"),
     ("picture-of-a-true-clock.CR2", "cards/true-clock.DNG"),
+    ("/photos/2023/geminids", "photos/geminids"),
+    ("/mnt/second/geminids", "second/geminids"),
     ("walk.gpx", "cards/walk.gpx"),
     ("/media/backup/framefall.sqlite", "backup.sqlite"),
     ("/media/archive-2/2023/card-a", "archive/card-a"),

@@ -5,6 +5,7 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_audit::AuditArgs;
 use crate::cli::args_form::RowForm;
+use crate::cli::commands::audit_content;
 use crate::cli::commands::audit_text;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
@@ -17,9 +18,10 @@ use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
 use crate::usecase::audit::Judge;
 use crate::usecase::audit::doubtful_clocks;
-use crate::usecase::backup::backup_finding;
 use crate::usecase::audit_summary::AuditFilter;
 use crate::usecase::audit_summary::Summary;
+use crate::usecase::backup::backup_finding;
+use crate::usecase::copy::here::bad_contents;
 use crate::usecase::derive::maker::stale_findings;
 use crate::usecase::dumps::away::look_on_disk;
 use crate::usecase::listings::sheets;
@@ -32,6 +34,9 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
     if args.codes {
         print::sheet(sheets::finding_codes(), args.form)?;
         return Ok(Outcome::Done);
+    }
+    if args.content {
+        return audit_content::run(setting, args);
     }
     let filter = AuditFilter {
         codes: args.code.clone(),
@@ -108,6 +113,9 @@ fn gather(
     }
     catalogue.findings(&mut *each)?;
     for row in doubtful_clocks(catalogue, Judge::All)? {
+        each(row)?;
+    }
+    for row in bad_contents(catalogue)? {
         each(row)?;
     }
     if args.disk {

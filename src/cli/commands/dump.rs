@@ -4,7 +4,9 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_dump::DumpCommand;
 use crate::cli::args_dump::DumpMoveArgs;
+use crate::cli::commands::dump_copies;
 use crate::cli::outcome::Outcome;
+use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
@@ -21,8 +23,14 @@ pub fn run(setting: &Setting, command: &DumpCommand) -> Result<Outcome, Failure>
     match command {
         DumpCommand::List { form } => {
             let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(manage::dumps(&catalogue)?, *form)?;
+            print::sheet(manage::dumps(&catalogue, now()?)?, *form)?;
         }
+        DumpCommand::Proof { label, form } => return dump_copies::proof(setting, label, *form),
+        DumpCommand::Hashes {
+            label,
+            to,
+            overwrite,
+        } => return dump_copies::hashes(setting, label, to, *overwrite),
         DumpCommand::Move(args) => {
             let mut catalogue = setting.open(Purpose::Change)?;
             moved(setting, &mut catalogue, args)?;

@@ -2,12 +2,15 @@
 
 pub mod about;
 pub mod audit;
+mod audit_content;
 mod audit_text;
 pub mod backup;
 pub mod changed;
 pub mod clock;
+pub mod copy;
 pub mod demo;
 pub mod dump;
+mod dump_copies;
 pub mod export;
 mod export_again;
 mod export_calibration;

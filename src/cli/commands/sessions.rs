@@ -15,6 +15,7 @@ use crate::cli::args_form::RowForm;
 use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::outcome::Outcome;
+use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
@@ -41,14 +42,14 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
     let catalogue = setting.open(Purpose::Read)?;
     warn_if_stale(&catalogue)?;
     let Some(id) = args.id else {
-        print::sheet(sheets::sessions(&catalogue, None)?, args.form)?;
+        print::sheet(sheets::sessions(&catalogue, None, now()?)?, args.form)?;
         return Ok(Outcome::Done);
     };
     let session = catalogue.session(id)?.ok_or_else(|| no_session(id))?;
     if args.form == RowForm::Table {
         print::answer(|out| show(out, &catalogue, &session))?;
     } else {
-        print::sheet(sheets::sessions(&catalogue, Some(id))?, args.form)?;
+        print::sheet(sheets::sessions(&catalogue, Some(id), now()?)?, args.form)?;
     }
     Ok(Outcome::Done)
 }

@@ -19,6 +19,8 @@ use crate::terms::field_kind::Unit;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::statement::Act;
+use crate::terms::time::Utc;
+use crate::usecase::copy::age::ProvedDumps;
 use crate::usecase::dumps::away::is_there;
 use crate::usecase::dumps::presence::standing;
 use crate::usecase::dumps::sample_match::SampleMatch;
@@ -38,12 +40,15 @@ const DUMPS: &[Field] = &[
     sheet_column("frames", "frames", Whole(Unit::One), 0),
     sheet_column("files", "files", Whole(Unit::One), 0),
     sheet_column("bytes", "bytes", Whole(Unit::Bytes), 0),
+    sheet_column("last proved", "last_proved", Text, 0),
+    sheet_column("all read back since", "proved_utc", Instant, 0),
     sheet_column("first ingest", "first_seen_utc", Instant, 0),
     sheet_column("last ingest", "last_seen_utc", Instant, 0),
 ];
 
 /// Every dump.
-pub fn dumps(catalogue: &Catalogue) -> Result<Sheet, Failure> {
+pub fn dumps(catalogue: &Catalogue, now: Utc) -> Result<Sheet, Failure> {
+    let mut proved = ProvedDumps::new(catalogue, now)?;
     let whole = |count: u64| Cell::Whole(i64::try_from(count).unwrap_or(i64::MAX));
     let text = |known: Option<String>| known.map_or(Cell::Unknown, Cell::Text);
     let mut rows = Vec::new();
@@ -55,6 +60,7 @@ pub fn dumps(catalogue: &Catalogue) -> Result<Sheet, Failure> {
             "not here"
         };
         let place = kept_name(dump.place().as_os_str()).text;
+        let [proved_utc, last_proved] = proved.cells(&[dump.dump_id])?;
         rows.push(vec![
             Cell::Text(dump.label),
             Cell::Text(presence.to_owned()),
@@ -64,6 +70,8 @@ pub fn dumps(catalogue: &Catalogue) -> Result<Sheet, Failure> {
             whole(holds.frames),
             whole(holds.files),
             whole(holds.bytes),
+            last_proved,
+            proved_utc,
             Cell::Text(dump.first_seen_utc),
             Cell::Text(dump.last_seen_utc),
         ]);
@@ -261,7 +269,7 @@ pub fn rename_dump(catalogue: &mut Catalogue, label: &str, new: &str) -> Result<
 /// The dump of that label.
 ///
 /// Refuses: a label that no dump has, with the nearest one.
-fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPlace, Failure> {
+pub(crate) fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPlace, Failure> {
     let mut all = catalogue.dumps()?;
     if let Some(at) = all.iter().position(|dump| dump.label == label) {
         return Ok(all.swap_remove(at));

@@ -17,8 +17,10 @@ use crate::terms::finding::FINDINGS;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::site::SkyBrightness;
+use crate::terms::time::Utc;
 use crate::usecase::audit_summary::remedy_of;
 use crate::usecase::audit_summary::weight_of;
+use crate::usecase::copy::age::ProvedDumps;
 
 #[rustfmt::skip] // a row a column
 const SESSIONS: &[Field] = &[
@@ -34,6 +36,8 @@ const SESSIONS: &[Field] = &[
     sheet_column("start", "start_utc", Instant, 0),
     sheet_column("end", "end_utc", Instant, 0),
     sheet_column("by its clock", "start_local", Text, 0),
+    sheet_column("last proved", "last_proved", Text, 0),
+    sheet_column("all read back since", "proved_utc", Instant, 0),
 ];
 
 #[rustfmt::skip] // a row a column
@@ -79,14 +83,17 @@ pub(crate) fn number(value: Option<f64>) -> Cell {
     value.map_or(Cell::Unknown, Cell::Number)
 }
 
-/// Every session, or the one of that number.
-pub fn sessions(catalogue: &Catalogue, only: Option<i64>) -> Result<Sheet, Failure> {
+/// Every session, or the one of that number. What is proved of it is that of the dumps that hold its frames.
+pub fn sessions(catalogue: &Catalogue, only: Option<i64>, now: Utc) -> Result<Sheet, Failure> {
+    let mut proved = ProvedDumps::new(catalogue, now)?;
     let rows = catalogue
         .sessions()?
         .into_iter()
         .filter(|s| only.is_none_or(|id| id == s.session_id))
         .map(|s| {
-            vec![
+            let dumps = catalogue.dumps_of_session(s.session_id)?;
+            let [proved_utc, last_proved] = proved.cells(&dumps)?;
+            Ok(vec![
                 Cell::Whole(s.session_id),
                 Cell::Text(s.night),
                 text(s.site),
@@ -99,9 +106,11 @@ pub fn sessions(catalogue: &Catalogue, only: Option<i64>) -> Result<Sheet, Failu
                 text(s.start_utc),
                 text(s.end_utc),
                 text(s.start_local),
-            ]
+                last_proved,
+                proved_utc,
+            ])
         })
-        .collect();
+        .collect::<Result<_, Failure>>()?;
     Ok(Sheet {
         columns: SESSIONS,
         rows,

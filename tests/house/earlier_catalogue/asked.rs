@@ -40,8 +40,9 @@ pub const ASKED: &[(&str, &str)] = &[
     ("SELECT * FROM written_finding ORDER BY 1", ""),
     (
         "SELECT * FROM written_content ORDER BY 1",
-        "SELECT file_id, bytes, modified_ns, blake3, strftime('%Y-%m-%dT%H:%M:%fZ', taken_ms / 1000.0, 'unixepoch')
-           FROM measured_content ORDER BY 1",
+        "SELECT file_id, content.bytes, content.modified_ns, blake3, strftime('%Y-%m-%dT%H:%M:%fZ', taken_ms / 1000.0, 'unixepoch')
+           FROM measured_content AS content JOIN written_folder AS folder USING (dump_id) JOIN written_file AS file USING (folder_id)
+           WHERE content.path = iif(folder.path = '', '', folder.path || '/') || file.name ORDER BY 1",
     ),
 ];
 

@@ -1,0 +1,268 @@
+//! What is proved of dumps: the devices of their files, the cards they were copied from, which file was read back longest
+//! ago. Reads no file.
+
+use std::path::Path;
+use std::path::PathBuf;
+
+use rusqlite::OptionalExtension;
+use rusqlite::params;
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::instant;
+use crate::catalogue::content::BELOW;
+use crate::catalogue::content::CONTENT;
+use crate::catalogue::content::ContentRow;
+use crate::catalogue::content::content_row;
+use crate::catalogue::dumps::kept_root;
+use crate::catalogue::failure::failed;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::below_of;
+use crate::catalogue::sessions::OF_SESSION;
+use crate::terms::failure::Failure;
+use crate::terms::time::Utc;
+use crate::terms::volume::Volume;
+
+/// A device that files were on when they were read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DeviceRow {
+    /// The system's number for it then.
+    pub number: i64,
+    /// The volume's own number and name, where they were known.
+    pub volume: Volume,
+}
+
+impl DeviceRow {
+    /// Whether two are one device: by the volume's own number where both are known, else by the system's number.
+    pub fn is_same(&self, other: &Self) -> bool {
+        match (&self.volume.id, &other.volume.id) {
+            (Some(one), Some(other)) => one == other,
+            _ => self.number == other.number,
+        }
+    }
+}
+
+/// A file to be read again.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ToCheck {
+    /// The dump.
+    pub dump_id: i64,
+    /// The file below its root, as text.
+    pub path: String,
+    /// Its size when it was ingested or hashed.
+    pub bytes: u64,
+    /// Its time stamp then.
+    pub modified_ns: i64,
+    /// What was measured on it in this state; `None` where it was never read whole.
+    pub known: Option<ContentRow>,
+}
+
+impl ToCheck {
+    /// Where it stands in the order of checks.
+    pub fn position(&self) -> Position {
+        let checked = self.known.as_ref().and_then(|known| known.checked);
+        let checked_ms = checked.map_or(NEVER_MS, Utc::unix_ms);
+        (checked_ms, self.dump_id, self.path.clone())
+    }
+}
+
+/// Where a file stands in the order of checks: its last check, its dump, its path.
+pub type Position = (i64, i64, String);
+
+/// Stands for the last check of a file that was never checked, in that order.
+const NEVER_MS: i64 = i64::MIN + 1;
+
+/// What is proved of a dump as a whole.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Proved {
+    /// The oldest of its files' last checks.
+    pub oldest: Option<Utc>,
+    /// Files that were never read back and compared, or differed.
+    pub never: u64,
+}
+
+/// Files that are known by an ingest alone or were read since they were hashed, and files that were hashed; `at_ms` is their
+/// last check.
+///
+/// A file that has changed is in both; read as what it is now, it takes the place of what it was.
+const FILES_TO_CHECK: &str = "
+    SELECT folder.dump_id AS dump_id, iif(folder.path = '', '', folder.path || '/') || file.name AS path, file.bytes AS bytes,
+           file.modified_ns AS modified_ns, -9223372036854775807 AS at_ms
+    FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
+    WHERE NOT EXISTS (SELECT 1 FROM measured_content AS content WHERE content.dump_id = folder.dump_id
+                        AND content.path = iif(folder.path = '', '', folder.path || '/') || file.name
+                        AND content.bytes = file.bytes AND content.modified_ns = file.modified_ns)
+    UNION ALL
+    SELECT dump_id, path, bytes, modified_ns, ifnull(checked_ms, -9223372036854775807) FROM measured_content";
+
+/// The columns of a device.
+fn device_row(row: &rusqlite::Row<'_>) -> rusqlite::Result<DeviceRow> {
+    Ok(DeviceRow {
+        number: row.get(0)?,
+        volume: Volume {
+            id: row.get(1)?,
+            label: row.get(2)?,
+            below: None,
+        },
+    })
+}
+
+impl Catalogue {
+    /// The next files of these dumps to be read again: those whose last check is the oldest, before `before`.
+    ///
+    /// Takes: the position of the last file that was given; how many to give at most.
+    pub fn next_to_check(
+        &self,
+        dumps: &[i64],
+        before: Utc,
+        after: Option<&Position>,
+        limit: u32,
+    ) -> Result<Vec<ToCheck>, Failure> {
+        let dumps: Vec<String> = dumps.iter().map(i64::to_string).collect();
+        let (at_ms, dump_id, path) = after.map_or((i64::MIN, i64::MIN, ""), |(at, dump, path)| {
+            (*at, *dump, path.as_str())
+        });
+        let read = || -> rusqlite::Result<Vec<ToCheck>> {
+            self.db
+                .prepare_cached(&format!(
+                    "SELECT {CONTENT}, one.dump_id, one.path, one.bytes, one.modified_ns
+                     FROM (SELECT * FROM ({FILES_TO_CHECK})
+                           WHERE dump_id IN ({}) AND at_ms < ?1 AND (at_ms, dump_id, path) > (?2, ?3, ?4)
+                           ORDER BY at_ms, dump_id, path LIMIT ?5) AS one
+                     LEFT JOIN measured_content AS content ON content.dump_id = one.dump_id AND content.path = one.path
+                       AND content.bytes = one.bytes AND content.modified_ns = one.modified_ns
+                     ORDER BY one.at_ms, one.dump_id, one.path",
+                    dumps.join(",")
+                ))?
+                .query_map(params![before.unix_ms(), at_ms, dump_id, path, limit], |row| {
+                    let known = row.get::<_, Option<i64>>(0)?.is_some();
+                    Ok(ToCheck {
+                        dump_id: row.get(11)?,
+                        path: row.get(12)?,
+                        bytes: row.get::<_, i64>(13)?.unsigned_abs(),
+                        modified_ns: row.get(14)?,
+                        known: known.then(|| content_row(row)).transpose()?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// What is proved of a dump.
+    pub fn proved(&self, dump_id: i64) -> Result<Proved, Failure> {
+        const VERIFIED: &str = "(ifnull(content.result, '') = 'same' AND content.way <> 'cached')";
+        let read = || -> rusqlite::Result<Proved> {
+            let (oldest, unproved) = self
+                .db
+                .prepare_cached(&format!(
+                    "SELECT min(checked_ms) FILTER (WHERE {VERIFIED}), count(*) FILTER (WHERE NOT {VERIFIED})
+                     FROM measured_content AS content WHERE dump_id = ?"
+                ))?
+                .query_row([dump_id], |row| Ok((instant(row, 0)?, row.get::<_, i64>(1)?)))?;
+            let (lacking, unproved_frames) = self
+                .db
+                .prepare_cached(&format!(
+                    "SELECT count(*) FILTER (WHERE content.path IS NULL OR NOT {VERIFIED} OR content.bytes <> file.bytes
+                              OR content.modified_ns <> file.modified_ns),
+                            count(*) FILTER (WHERE NOT {VERIFIED})
+                     FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+                     LEFT JOIN measured_content AS content ON content.dump_id = folder.dump_id AND content.path = {BELOW}
+                     WHERE folder.dump_id = ?"
+                ))?
+                .query_row([dump_id], |row| Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?)))?;
+            Ok(Proved {
+                oldest,
+                never: (lacking + unproved - unproved_frames).unsigned_abs(),
+            })
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The dumps that hold the first, the middle and the last frame of a session.
+    pub fn dumps_of_session(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
+        let read = || -> rusqlite::Result<Vec<i64>> {
+            self.db
+                .prepare_cached(&format!(
+                    "SELECT DISTINCT folder.dump_id
+                     FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                     CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
+                     CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                     WHERE {OF_SESSION} AND time.seq IN (
+                       SELECT 1 UNION SELECT frames FROM derived_session WHERE session_id = ?1
+                       UNION SELECT (frames + 1) / 2 FROM derived_session WHERE session_id = ?1)"
+                ))?
+                .query_map([session_id], |row| row.get(0))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// A device by its number in the catalogue.
+    pub fn device(&self, device_id: i64) -> Result<DeviceRow, Failure> {
+        self.db
+            .query_row(
+                "SELECT number, volume_id, volume_label FROM measured_device WHERE device_id = ?",
+                [device_id],
+                device_row,
+            )
+            .map_err(|e| failed(&self.path, e))
+    }
+
+    /// The roots of the cards that a dump was copied from; none for a dump that framefall did not make.
+    pub fn cards_of(&self, dump_id: i64) -> Result<Vec<PathBuf>, Failure> {
+        let read = || -> rusqlite::Result<Vec<PathBuf>> {
+            self.db
+                .prepare("SELECT root FROM measured_card WHERE dump_id = ? ORDER BY root")?
+                .query_map([dump_id], |row| Ok(below_of(&row.get::<_, String>(0)?)))?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Every file that differed from its hash, or could not be read, when it was last read.
+    pub fn bad_contents(&self) -> Result<Vec<ContentRow>, Failure> {
+        let read = || -> rusqlite::Result<Vec<ContentRow>> {
+            self.db
+                .prepare(&format!(
+                    "SELECT {CONTENT} FROM measured_content AS content WHERE result <> 'same' ORDER BY dump_id, path"
+                ))?
+                .query_map([], content_row)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// Finds or makes a device.
+    pub fn ensure_device(&self, device: &DeviceRow) -> Result<i64, Failure> {
+        let Volume { id, label, .. } = &device.volume;
+        self.step(|db| {
+            let known = db
+                .prepare_cached(
+                    "SELECT device_id FROM measured_device WHERE number = ?1 AND ifnull(volume_id, '') = ifnull(?2, '')
+                       AND ifnull(volume_label, '') = ifnull(?3, '')",
+                )?
+                .query_row(params![device.number, id, label], |row| row.get(0))
+                .optional()?;
+            match known {
+                Some(id) => Ok(id),
+                None => db
+                    .prepare_cached("INSERT INTO measured_device (number, volume_id, volume_label) VALUES (?, ?, ?)")?
+                    .insert(params![device.number, id, label]),
+            }
+        })
+    }
+
+    /// Notes that a dump is copied from a card.
+    pub fn put_card(&self, dump_id: i64, card: &Path, now: Utc) -> Result<(), Failure> {
+        let (root, _) = kept_root(card);
+        self.step(|db| {
+            db.execute(
+                "INSERT OR REPLACE INTO measured_card (dump_id, root, copied_ms) VALUES (?, ?, ?)",
+                params![dump_id, root, now.unix_ms()],
+            )?;
+            Ok(())
+        })
+    }
+}

@@ -1,0 +1,90 @@
+//! Hashes of whole files, and how a file was read when they were compared. Fields, no reading.
+
+/// The hashes of all bytes of a file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Hashes {
+    /// BLAKE3: what the catalogue compares.
+    pub blake3: [u8; 32],
+    /// SHA-256 (FIPS 180-4): what stock tools compare.
+    pub sha256: [u8; 32],
+}
+
+/// How a file was read.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReadWay {
+    /// Past the page cache (`O_DIRECT`), after its pages were dropped.
+    Direct,
+    /// After its pages were dropped from the cache (`POSIX_FADV_DONTNEED`).
+    Dropped,
+    /// Where neither is to be had, or says nothing about the device: from memory, another computer or another program.
+    Cached,
+}
+
+impl ReadWay {
+    /// Every way, in the order of preference.
+    pub const ALL: [Self; 3] = [Self::Direct, Self::Dropped, Self::Cached];
+
+    /// The word that the catalogue keeps.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Direct => "direct",
+            Self::Dropped => "dropped",
+            Self::Cached => "cached",
+        }
+    }
+
+    /// The same in words for people.
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Direct => "read past the cache (O_DIRECT)",
+            Self::Dropped => "pages dropped from the cache, then read",
+            Self::Cached => "the device cannot be asked here",
+        }
+    }
+
+    /// Whether the bytes came from the device: only then a copy is called verified.
+    pub const fn is_from_device(self) -> bool {
+        !matches!(self, Self::Cached)
+    }
+
+    /// What is said of a file whose bytes were the expected ones, read this way.
+    pub const fn proof(self) -> &'static str {
+        if self.is_from_device() {
+            VERIFIED
+        } else {
+            COPIED
+        }
+    }
+}
+
+/// What came of reading a file again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Compared {
+    /// Its bytes are those of its hashes.
+    Same,
+    /// They are others.
+    Differs,
+    /// The disk gave an error.
+    Unreadable,
+}
+
+impl Compared {
+    /// Every result.
+    pub const ALL: [Self; 3] = [Self::Same, Self::Differs, Self::Unreadable];
+
+    /// The word that the catalogue keeps.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Same => "same",
+            Self::Differs => "differs",
+            Self::Unreadable => "unreadable",
+        }
+    }
+}
+
+/// Read back from the device, and equal.
+pub const VERIFIED: &str = "verified";
+/// Written and made to last, but the device could not be asked.
+pub const COPIED: &str = "copied";
+/// Never read whole.
+pub const UNREAD: &str = "unread";

@@ -1,0 +1,363 @@
+//! Cards and disks that fail while a card is copied: small disks that are mounted from files, full, protected, in memory, or
+//! with a spot that cannot be read. FAT and exFAT are tried where this computer makes and mounts them.
+
+use std::fs;
+use std::fs::File;
+use std::path::Path;
+use std::path::PathBuf;
+use std::process::Command;
+
+use crate::disk::Disk;
+use crate::mounted::Mounted;
+use crate::world::World;
+use crate::world::files_of;
+
+const EXT4: &[&str] = &["mkfs.ext4", "-q", "-E", "lazy_itable_init=0"];
+
+fn card(world: &World, at: &str) {
+    for number in 0..6_u8 {
+        let bytes: Vec<u8> = (0..700_001_usize)
+            .map(|byte| (byte % 253) as u8 ^ number)
+            .collect();
+        world.write(&format!("{at}/DCIM/100NIGHT/A_{number:04}.MOV"), &bytes);
+    }
+}
+
+fn same(world: &World, one: &str, other: &str) {
+    let read = |root: &str| -> Vec<(PathBuf, Vec<u8>)> {
+        let root = world.path(root);
+        files_of(&root)
+            .into_iter()
+            .map(|file| {
+                (
+                    file.strip_prefix(&root).unwrap().to_owned(),
+                    fs::read(&file).unwrap(),
+                )
+            })
+            .collect()
+    };
+    assert!(read(one) == read(other), "{one} and {other}");
+}
+
+/// Two disks count as two devices, two folders of one disk as one; what is read back is called verified.
+#[test]
+fn devices_are_counted() {
+    let world = World::new();
+    card(&world, "card");
+    let (Some(one), Some(two)) = (
+        Mounted::new(&world, "one", 30, EXT4),
+        Mounted::new(&world, "two", 30, EXT4),
+    ) else {
+        return;
+    };
+    let said = world
+        .run(&[
+            "copy",
+            "card",
+            "--to",
+            "one/a",
+            "--to",
+            "one/b",
+            "--to",
+            "two/c",
+            "--no-ingest",
+        ])
+        .ended(0);
+    assert_eq!(said.number("devices"), 2);
+    assert_eq!(said.number("verified"), 6);
+    let rows = world
+        .run(&["dump", "proof", "a", "--as", "json"])
+        .ended(0)
+        .json();
+    for row in rows.as_array().unwrap() {
+        assert_eq!(
+            (&row["verified_copies"], &row["devices"]),
+            (&3.into(), &2.into()),
+            "{row}"
+        );
+    }
+    let said = world.run(&["dump", "proof", "a"]).ended(0);
+    assert_eq!(said.number("verified on two devices or more"), 6);
+    for (disk, folder) in [(&one, "a"), (&two, "c")] {
+        let checked = Command::new("sha256sum")
+            .args(["--check", "--quiet", &format!("{folder}.sha256")])
+            .current_dir(&disk.at)
+            .status();
+        assert!(checked.unwrap().success());
+    }
+    // Into a disk's own root: the list is within it.
+    let Some(_root) = Mounted::new(&world, "root", 30, EXT4) else {
+        return;
+    };
+    let _ = fs::remove_dir(world.path("root/lost+found"));
+    world
+        .run(&["copy", "card", "--to", "root", "--no-ingest"])
+        .ended(0);
+    let checked = Command::new("sha256sum")
+        .args(["--check", "--quiet", "framefall.sha256"])
+        .current_dir(world.path("root"))
+        .status();
+    assert!(checked.unwrap().success());
+}
+
+#[test]
+fn a_disk_in_memory_holds_copies_and_nothing_verified() {
+    let world = World::new();
+    card(&world, "card");
+    let Some(_disk) = Disk::of_kib(world.path("memory"), 20_000) else {
+        return;
+    };
+    let said = world
+        .run(&["copy", "card", "--to", "memory/night", "--no-ingest"])
+        .ended(0);
+    assert_eq!(said.number("verified"), 0);
+    assert_eq!(said.number("copied, not verified"), 6);
+    assert!(
+        said.err.contains("'copied' is not 'verified'"),
+        "{}",
+        said.err
+    );
+    let proof = world.run(&["dump", "proof", "night"]).ended(1);
+    assert_eq!(proof.number("copied, not verified"), 6);
+    same(&world, "card", "memory/night");
+}
+
+#[test]
+fn a_disk_without_room_is_refused_before_the_first_byte() {
+    let world = World::new();
+    card(&world, "card");
+    let Some(disk) = Disk::of_kib(world.path("small"), 6_000) else {
+        return;
+    };
+    disk.fill(3_000);
+    let said = world
+        .run(&["copy", "card", "--to", "small/night", "--to", "other"])
+        .ended(2);
+    assert!(said.err.contains("has no room"), "{}", said.err);
+    assert!(!world.path("small/night").exists() && !world.path("other").exists());
+    disk.empty();
+    world
+        .run(&["copy", "card", "--to", "small/night", "--no-ingest"])
+        .ended(0);
+    same(&world, "card", "small/night");
+}
+
+/// A disk that fills up while it is copied to: the other target is complete, nothing half is left, the same command carries on.
+#[test]
+fn a_disk_that_fills_up_meanwhile() {
+    let world = World::new();
+    card(&world, "card");
+    let Some(disk) = Disk::of_kib(world.path("small"), 6_000) else {
+        return;
+    };
+    let filler = world.path("small/filler");
+    let mut copying = Command::new(env!("CARGO_BIN_EXE_framefall"))
+        .args([
+            "copy",
+            "card",
+            "--to",
+            "small/night",
+            "--to",
+            "other",
+            "--no-ingest",
+            "--quiet",
+        ])
+        .current_dir(world.path(""))
+        .env("FRAMEFALL_CATALOGUE", world.path("catalogue.sqlite"))
+        .spawn()
+        .unwrap();
+    while !world.path("small/night").exists() && copying.try_wait().unwrap().is_none() {
+        std::thread::yield_now();
+    }
+    let _ = fs::write(&filler, vec![1; 4_500_000]);
+    let code = copying.wait().unwrap().code().unwrap();
+    same(&world, "card", "other");
+    for file in files_of(&world.path("small/night")) {
+        let below = file.strip_prefix(world.path("small/night")).unwrap();
+        assert!(fs::read(&file).unwrap() == fs::read(world.path("card").join(below)).unwrap());
+    }
+    println!("ended with {code}");
+    fs::remove_file(&filler).unwrap();
+    world
+        .run(&[
+            "copy",
+            "card",
+            "--to",
+            "small/night",
+            "--to",
+            "other",
+            "--no-ingest",
+        ])
+        .ended(0);
+    same(&world, "card", "small/night");
+    drop(disk);
+}
+
+#[test]
+fn a_protected_disk_is_refused_and_the_card_stays() {
+    let world = World::new();
+    card(&world, "card");
+    let Some(disk) = Mounted::new(&world, "disk", 30, EXT4) else {
+        return;
+    };
+    disk.again("remount,ro");
+    let said = world.run(&["copy", "card", "--to", "disk/night"]).ended(2);
+    assert!(
+        said.err.contains("cannot be written to") && said.err.contains("ead-only"),
+        "{}",
+        said.err
+    );
+    disk.again("remount,rw");
+    world
+        .run(&["copy", "card", "--to", "disk/night", "--no-ingest"])
+        .ended(0);
+    same(&world, "card", "disk/night");
+}
+
+/// The end of the card's image is cut off under it: the system gives read errors from there on, as of a bad card.
+#[test]
+fn a_bad_card_is_named_with_its_spot_and_the_rest_goes_on() {
+    let world = World::new();
+    let Some(disk) = Mounted::new(&world, "card", 40, EXT4) else {
+        return;
+    };
+    let _ = fs::remove_dir(world.path("card/lost+found"));
+    for number in 0..30_u8 {
+        world.write(
+            &format!("card/DCIM/A_{number:04}.BIN"),
+            &vec![number; 1_000_000],
+        );
+    }
+    let before: Vec<Vec<u8>> = files_of(&world.path("card"))
+        .iter()
+        .map(|f| fs::read(f).unwrap())
+        .collect();
+    assert!(Command::new("sync").status().unwrap().success());
+    let _ = fs::write("/proc/sys/vm/drop_caches", "3");
+    File::options()
+        .write(true)
+        .open(&disk.image)
+        .unwrap()
+        .set_len(20 << 20)
+        .unwrap();
+    let said = world.run(&[
+        "copy",
+        "card",
+        "--to",
+        "copy",
+        "--no-ingest",
+        "--tries",
+        "2",
+    ]);
+    let whole: Vec<PathBuf> = files_of(&world.path("copy"));
+    if said.err.contains("read-error") {
+        assert_eq!(said.code, 1, "{}", said.err);
+        assert!(
+            said.err.contains("at byte ") && said.err.contains("tried 2 times"),
+            "{}",
+            said.err
+        );
+        assert!(
+            said.err.contains("do not format") || said.err.contains("keep it as it is"),
+            "{}",
+            said.err
+        );
+        assert_eq!(said.number("unread") + whole.len() as u64, 30);
+        assert!(whole.len() > 3, "the rest goes on: {}", whole.len());
+    } else {
+        println!("skipped: this system gives no error behind the end of an image");
+    }
+    for file in whole {
+        let number: usize = file.file_stem().unwrap().to_string_lossy()[2..]
+            .parse()
+            .unwrap();
+        assert!(
+            fs::read(&file).unwrap() == before[number],
+            "{}",
+            file.display()
+        );
+    }
+}
+
+/// A reader that returns a wrong byte in the second read, without an error.
+#[test]
+fn a_card_that_reads_differently_twice() {
+    let world = World::new();
+    card(&world, "card");
+    let has_strace = Command::new("strace").arg("--version").output();
+    if !has_strace.is_ok_and(|output| output.status.success()) {
+        println!("skipped: no strace here");
+        return;
+    }
+    let traced = |times: &str| {
+        let inject = format!("inject=read:poke_exit=@arg2=ff{times}");
+        Command::new("strace")
+            .args(["-f", "-qq", "-o", "/dev/null", "-P"])
+            .arg(
+                world
+                    .path("card/DCIM/100NIGHT/A_0003.MOV")
+                    .canonicalize()
+                    .unwrap(),
+            )
+            .args(["-e", "trace=read", "-e", &inject])
+            .arg(env!("CARGO_BIN_EXE_framefall"))
+            .args([
+                "copy",
+                "card",
+                "--to",
+                "copy",
+                "--no-ingest",
+                "--read-twice",
+            ])
+            .current_dir(world.path("").canonicalize().unwrap())
+            .env("FRAMEFALL_CATALOGUE", world.path("catalogue.sqlite"))
+            .output()
+            .unwrap()
+    };
+    let output = traced(":when=1");
+    let err = String::from_utf8_lossy(&output.stderr).into_owned();
+    if output.status.code() == Some(0) || !err.contains("reads-differ") {
+        println!("skipped: bytes of a read cannot be changed here: {err}");
+        return;
+    }
+    assert_eq!(output.status.code(), Some(1), "{err}");
+    assert!(!world.path("copy/DCIM/100NIGHT/A_0003.MOV").exists());
+    assert_eq!(files_of(&world.path("copy")).len(), 5);
+    world
+        .run(&[
+            "copy",
+            "card",
+            "--to",
+            "copy",
+            "--no-ingest",
+            "--read-twice",
+        ])
+        .ended(0);
+    same(&world, "card", "copy");
+}
+
+#[test]
+fn fat_and_exfat() {
+    for (name, make) in [("fat", &["mkfs.vfat"][..]), ("exfat", &["mkfs.exfat"][..])] {
+        let world = World::new();
+        card(&world, "card");
+        let Some(_disk) = Mounted::new(&world, name, 40, make) else {
+            continue;
+        };
+        world.write("card/12:30.txt", b"not on FAT");
+        let to = format!("{name}/night");
+        let said = world.run(&["copy", "card", "--to", &to]).ended(2);
+        assert!(said.err.contains("12:30.txt"), "{}", said.err);
+        assert!(!world.path(&to).exists());
+        fs::remove_file(world.path("card/12:30.txt")).unwrap();
+        let said = world
+            .run(&["copy", "card", "--to", &to, "--no-ingest"])
+            .ended(0);
+        assert_eq!(said.number("verified"), 6);
+        same(&world, "card", &to);
+        let again = world
+            .run(&["copy", "card", "--to", &to, "--no-ingest"])
+            .ended(0);
+        assert_eq!(again.number("verified"), 6);
+    }
+}

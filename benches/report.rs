@@ -52,7 +52,7 @@ fn main() {
         name: "Salt Ridge",
         lat: "38.93",
         lon: "-116.01",
-        elev_m: 1905.0,
+        elev_m: Some(1905.0),
         zone: Some("America/Los_Angeles"),
         brightness: None,
     };

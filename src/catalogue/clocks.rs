@@ -10,6 +10,7 @@ use crate::catalogue::columns::parsed;
 use crate::catalogue::columns::reading as read_reading;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::scale::date_of;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
@@ -36,6 +37,19 @@ pub struct Camera {
 ///
 /// Source: our choice: the night that the fix belongs to.
 const OFFSET_NEAR_MS: i64 = 43_200_000;
+
+/// What a body took.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct BodyNights {
+    /// Its frames.
+    pub frames: i64,
+    /// The first of its nights.
+    pub first: Option<String>,
+    /// The last of its nights.
+    pub last: Option<String>,
+    /// How many nights these are.
+    pub nights: i64,
+}
 
 impl Catalogue {
     /// Every body, by name.
@@ -81,6 +95,53 @@ impl Catalogue {
                 |row| row.get(0),
             )
             .map_err(|e| failed(&self.path, e))
+    }
+
+    /// What a body took: its frames, the first and the last of its nights, and how many these are.
+    pub fn body_nights(&self, camera_id: i64) -> Result<BodyNights, Failure> {
+        let read = || {
+            self.db.query_row(
+                "SELECT count(*), min(time.night_day), max(time.night_day), count(DISTINCT time.night_day)
+                 FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                 WHERE frame.camera_id = ?",
+                [camera_id],
+                |row| {
+                    let night = |at| -> rusqlite::Result<Option<String>> {
+                        Ok(row.get::<_, Option<i64>>(at)?.and_then(date_of))
+                    };
+                    Ok(BodyNights {
+                        frames: row.get(0)?,
+                        first: night(1)?,
+                        last: night(2)?,
+                        nights: row.get(3)?,
+                    })
+                },
+            )
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// The first reading of a body in an open stretch, and the offset from UTC that the body wrote beside it or was set to, in
+    /// seconds east.
+    pub fn first_reading(
+        &self,
+        camera_id: i64,
+        from: Option<WallTime>,
+        until: Option<WallTime>,
+    ) -> Result<Option<(WallTime, Option<i32>)>, Failure> {
+        let read = || -> rusqlite::Result<Option<(Option<WallTime>, Option<i32>)>> {
+            self.db
+                .prepare_cached(&format!(
+                    "SELECT clock_s, clock_fraction, ifnull(utc_offset_s, body_zone_s) {BETWEEN}
+                     ORDER BY clock_s, clock_fraction LIMIT 1"
+                ))?
+                .query_row(between(camera_id, from, until), |row| {
+                    Ok((read_reading(row, 0)?, row.get(2)?))
+                })
+                .optional()
+        };
+        let first = read().map_err(|e| failed(&self.path, e))?;
+        Ok(first.and_then(|(reading, offset_s)| Some((reading?, offset_s))))
     }
 
     /// The body of a session, and the first and the last reading of its frames.

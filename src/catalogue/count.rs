@@ -38,6 +38,8 @@ pub enum Per {
     Site,
     /// The body.
     Camera,
+    /// The kind of the frame.
+    Kind,
     /// Every active shower: a frame counts for each, as it satisfies `shower = CODE` for each; one without a place for
     /// its main shower.
     Shower,
@@ -71,7 +73,7 @@ impl Catalogue {
                 });
                 rows
             }
-            Per::Session | Per::Night => rows,
+            Per::Session | Per::Night | Per::Kind => rows,
         })
     }
 
@@ -87,6 +89,7 @@ impl Catalogue {
             Per::Night | Per::Year => ("time.night_day", Table::Time),
             Per::Site => ("time.site_id", Table::Time),
             Per::Camera => ("frame.camera_id", Table::Frame),
+            Per::Kind => ("time.kind_no", Table::Time),
             Per::Shower => (ACTIVE_OR_MAIN, Table::Sky),
         };
         // For all frames, those missing from an index or a table are counted by subtraction, without walking through
@@ -98,7 +101,7 @@ impl Catalogue {
             Per::Session => Some(
                 "SELECT session_id, count(*) FROM derived_time WHERE night_day IS NOT NULL GROUP BY night_day, session_id",
             ),
-            Per::Site | Per::Camera | Per::Shower => None,
+            Per::Site | Per::Camera | Per::Kind | Per::Shower => None,
         };
         let short = short.filter(|_| *query == Checked::Every);
         let Statement { sql, values } = if let Some(sql) = short {
@@ -150,6 +153,7 @@ impl Catalogue {
             Per::Night | Per::Year => return Ok(cell(ValueRef::Integer(number), FieldKind::Date)),
             Per::Site => "SELECT name FROM stated_site WHERE site_id = ?",
             Per::Camera => "SELECT name FROM written_camera WHERE camera_id = ?",
+            Per::Kind => "SELECT kind FROM word_kind WHERE kind_no = ?",
             Per::Shower if number < 0 => "SELECT code FROM derived_shower WHERE shower_id = -?",
             Per::Shower => "SELECT showers FROM derived_active WHERE active_id = ?",
         };

@@ -28,14 +28,14 @@ pub enum Mark {
 }
 
 impl Batch<'_> {
-    /// Records a mark of a frame.
-    pub fn mark(&self, frame_id: i64, mark: Mark) -> Result<(), Failure> {
+    /// Records a mark of a frame; `true` where it was not recorded before.
+    pub fn mark(&self, frame_id: i64, mark: Mark) -> Result<bool, Failure> {
         self.step(|db| {
-            match mark {
+            let rows = match mark {
                 Mark::Kind(kind) => db
                     .prepare_cached(
                         "INSERT INTO stated_kind (frame_id, kind) VALUES (?1, ?2)
-                         ON CONFLICT (frame_id) DO UPDATE SET kind = ?2",
+                         ON CONFLICT (frame_id) DO UPDATE SET kind = ?2 WHERE kind <> ?2",
                     )?
                     .execute(params![frame_id, kind.word()])?,
                 Mark::KindRemoved => db
@@ -44,14 +44,14 @@ impl Batch<'_> {
                 Mark::Focal(focal_mm) => db
                     .prepare_cached(
                         "INSERT INTO stated_focal (frame_id, focal_mm) VALUES (?1, ?2)
-                         ON CONFLICT (frame_id) DO UPDATE SET focal_mm = ?2",
+                         ON CONFLICT (frame_id) DO UPDATE SET focal_mm = ?2 WHERE focal_mm <> ?2",
                     )?
                     .execute(params![frame_id, focal_mm])?,
                 Mark::FocalRemoved => db
                     .prepare_cached("DELETE FROM stated_focal WHERE frame_id = ?")?
                     .execute([frame_id])?,
             };
-            Ok(())
+            Ok(rows > 0)
         })
     }
 

@@ -12,6 +12,7 @@ use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::given::next_session_id;
 use crate::catalogue::given::note_given;
 use crate::catalogue::scale::Numbered;
+use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::tenths;
 use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;
@@ -52,6 +53,20 @@ impl Batch<'_> {
             }
             let frames = FrameSet::of(session.members.iter().map(|m| m.frame_id));
             note_given(db, members, id, &frames, before)
+        })
+    }
+
+    /// The session that a frame is in, and its night.
+    pub fn session_and_night(
+        &self,
+        frame_id: i64,
+    ) -> Result<(Option<i64>, Option<String>), Failure> {
+        self.step(|db| {
+            db.prepare_cached("SELECT session_id, night_day FROM derived_time WHERE frame_id = ?")?
+                .query_row([frame_id], |row| {
+                    let day: Option<i64> = row.get(1)?;
+                    Ok((row.get(0)?, day.and_then(date_of)))
+                })
         })
     }
 

@@ -32,14 +32,22 @@ use crate::terms::time::Utc;
 use crate::terms::time::day_of_date;
 
 /// The previously derived data of a frame that is derived again.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct SkyBefore {
     /// Whether it had a row of time and place.
     pub derived: bool,
     /// When its shutter opened.
     pub start_utc: Option<Utc>,
+    /// Its night.
+    pub night: Option<String>,
+    /// Whether its place was known.
+    pub placed: bool,
+    /// Whether its place or its site was not what it is now.
+    pub place_differs: bool,
     /// Its main shower, with altitude and azimuth of the radiant in degrees.
     pub radiant: Option<(ShowerCode, f64, f64)>,
+    /// The rate of that shower under the frame's own sky.
+    pub seen_rate: Option<f64>,
 }
 
 /// A row of time and place, as stored.
@@ -69,6 +77,7 @@ struct Kept {
     sky: Option<SkyKeys>,
     has_findings: bool,
     radiant: Option<(ShowerCode, f64, f64)>,
+    seen_rate: Option<f64>,
 }
 
 impl Batch<'_> {
@@ -127,7 +136,11 @@ impl Batch<'_> {
         Ok(kept.map_or_else(SkyBefore::default, |kept| SkyBefore {
             derived: true,
             start_utc: kept.time.start_ms.and_then(Utc::from_unix_ms),
+            night: kept.time.night(),
+            placed: kept.time.place_basis_no != PlaceBasis::None.number(),
+            place_differs: kept.time.place() != row.place(),
             radiant: kept.radiant,
+            seen_rate: kept.seen_rate,
         }))
     }
 
@@ -183,7 +196,7 @@ fn kept(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Kept>> {
         "SELECT time.start_ms, time.time_basis_no, time.time_error_ms, time.lat_deg, time.lon_deg, time.elev_m,
                 time.place_basis_no, time.site_id, time.night_day, time.maker_id, sky.frame_id IS NOT NULL, sky.shower_id,
                 sky.main_shower_id, sky.active_id, EXISTS (SELECT 1 FROM derived_finding AS finding WHERE finding.frame_id = time.frame_id),
-                shower.code, radiant.alt_deg, radiant.az_deg
+                shower.code, radiant.alt_deg, radiant.az_deg, radiant.seen_rate
          FROM derived_time AS time
          LEFT JOIN derived_sky AS sky ON sky.frame_id = time.frame_id
          LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.main_shower_id
@@ -205,6 +218,7 @@ fn kept(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Kept>> {
                 .zip(row.get(16)?)
                 .zip(row.get(17)?)
                 .map(|((shower, alt_deg), az_deg)| (shower, alt_deg, az_deg)),
+            seen_rate: row.get(18)?,
         })
     })
     .optional()
@@ -238,6 +252,12 @@ impl TimeRow {
             ..self.keys
         };
         *self != TimeRow { keys, ..now }
+    }
+
+    /// Its site, and its own place.
+    fn place(&self) -> (Option<i64>, [Option<f64>; 3]) {
+        let own = [self.lat_deg, self.lon_deg, self.elev_m];
+        (self.keys.site_id, own)
     }
 
     /// The stored night of the frame.

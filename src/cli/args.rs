@@ -8,6 +8,7 @@ use clap::Subcommand;
 use clap::ValueEnum;
 
 use crate::cli::args_audit::AuditArgs;
+use crate::cli::args_body::BodyCommand;
 use crate::cli::args_clock::ClockCommand;
 use crate::cli::args_copy::CopyArgs;
 use crate::cli::args_dump::DumpCommand;
@@ -18,6 +19,7 @@ use crate::cli::args_list::QueryCommand;
 use crate::cli::args_site::SiteCommand;
 use crate::cli::args_statement::StatementCommand;
 use crate::cli::places::CATALOGUE_VARIABLE;
+use crate::cli::values;
 
 /// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and the position of
 /// the shower's radiant.
@@ -79,6 +81,9 @@ pub enum Command {
     /// Correct camera clocks: clock fixes, and the zones they were set to
     #[command(subcommand)]
     Clock(ClockCommand),
+    /// The camera bodies: what each took, and when
+    #[command(subcommand)]
+    Body(BodyCommand),
     /// List, move and rename card dumps
     #[command(subcommand)]
     Dump(DumpCommand),
@@ -130,7 +135,7 @@ pub struct SessionsArgs {
     pub command: Option<SessionsCommand>,
 
     /// The session to show in full
-    #[arg(value_name = "ID")]
+    #[arg(value_name = "NUMBER", allow_negative_numbers = true, value_parser = values::session)]
     pub id: Option<i64>,
 
     /// The format of the list
@@ -154,7 +159,7 @@ pub enum SessionsCommand {
 )]
 pub struct MarkArgs {
     /// The session's number
-    #[arg(value_name = "SESSION")]
+    #[arg(value_name = "SESSION", allow_negative_numbers = true, value_parser = values::session)]
     pub session: i64,
 
     /// The frames' kind; overrides detection
@@ -162,7 +167,7 @@ pub struct MarkArgs {
     pub kind: Option<KindWord>,
 
     /// The focal length in millimetres, for a lens that does not report it
-    #[arg(long, value_name = "MM", group = "what")]
+    #[arg(long, value_name = "MM", group = "what", allow_negative_numbers = true, value_parser = values::millimetres)]
     pub focal: Option<f64>,
 
     /// Remove the stated kind and focal length
@@ -221,6 +226,10 @@ pub struct ReportArgs {
 /// Arguments of `showers`.
 #[derive(Args, Debug)]
 pub struct ShowersArgs {
+    /// One shower in full, by its code or its name: activity, peak, radiant, speed, source
+    #[arg(value_name = "SHOWER")]
+    pub shower: Option<String>,
+
     /// The instant, such as 2026-12-14T02:00Z, or a date (its 0h UTC) [default: now]
     #[arg(long, value_name = "UTC")]
     pub on: Option<String>,
@@ -230,7 +239,7 @@ pub struct ShowersArgs {
     pub site: Option<String>,
 
     /// List every shower of the table, active or not
-    #[arg(long)]
+    #[arg(long, conflicts_with = "shower")]
     pub all: bool,
 
     /// The format of the list
@@ -266,6 +275,6 @@ pub struct RebuildArgs {
     pub night: Option<String>,
 
     /// Only the frames of this session
-    #[arg(long, value_name = "NUMBER", conflicts_with = "night")]
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, value_parser = values::session, conflicts_with = "night")]
     pub session: Option<i64>,
 }

@@ -6,6 +6,7 @@ use clap::Args;
 use clap::Subcommand;
 
 use crate::cli::args_form::RowForm;
+use crate::cli::values;
 
 /// Commands about bodies' clocks.
 #[derive(Debug, Subcommand)]
@@ -27,10 +28,12 @@ pub enum ClockCommand {
 /// Arguments of `clock fix`.
 #[derive(Args, Debug)]
 #[command(
-    after_long_help = "A fix applies in its epoch, between two resets of the clock. One fix shifts every frame there; two or \
-    more give the drift, which continues beyond them. docs/clocks.md has all the rules.\n\nExamples:\n  framefall clock \
+    after_long_help = "--fast and --slow compare the clock with the zone it was set to: the offset beside its readings, the zone \
+    stated for the body, or that of the site.\n\nA fix applies in its epoch, between two resets of the clock. One fix shifts every \
+    frame there; two or more give the drift, which continues beyond them. docs/clocks.md has all the rules.\n\nExamples:\n  framefall clock \
     fix 2B-00318 --read '2023-12-13 22:30:21' --true 2023-12-14T05:30:21Z\n  framefall clock fix --frame \
-    card/IMG_0001.CR2 --true 2023-12-13T22:14:55Z\n  framefall clock fix --session 4 --read '2023-12-13 22:30:21' --true \
+    card/IMG_0001.CR2 --true 2023-12-13T22:14:55Z\n  framefall clock fix 2B-00318 --fast 1h --from 2023-12-13 \
+    --until 2023-12-14\n  framefall clock fix --session 4 --read '2023-12-13 22:30:21' --true \
     2023-12-14T05:30:21Z"
 )]
 #[command(group = clap::ArgGroup::new("shown").required(true))]
@@ -47,9 +50,17 @@ pub struct ClockFixArgs {
     #[arg(long, value_name = "FILE", group = "shown")]
     pub frame: Option<PathBuf>,
 
+    /// How far the clock was ahead, instead of a reading and the true time: 1h, 90s, 1h2min
+    #[arg(long, value_name = "SPAN", group = "shown", value_parser = values::span_ms)]
+    pub fast: Option<i64>,
+
+    /// How far the clock was behind, likewise
+    #[arg(long, value_name = "SPAN", group = "shown", value_parser = values::span_ms)]
+    pub slow: Option<i64>,
+
     /// The true time at that moment, with its offset: 2023-12-13T22:14:55Z
-    #[arg(long = "true", value_name = "INSTANT")]
-    pub true_utc: String,
+    #[arg(long = "true", value_name = "INSTANT", required_unless_present_any = ["fast", "slow"], conflicts_with_all = ["fast", "slow"])]
+    pub true_utc: Option<String>,
 
     /// The clock was reset since the previous fix; nothing before that reset changes
     #[arg(long)]
@@ -64,7 +75,7 @@ pub struct ClockFixArgs {
     pub until: Option<String>,
 
     /// The fix applies to the readings of this session only
-    #[arg(long, value_name = "ID", conflicts_with_all = ["from", "until"])]
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, value_parser = values::session, conflicts_with_all = ["from", "until"])]
     pub session: Option<i64>,
 
     /// Show what would change, and change nothing
@@ -92,7 +103,7 @@ pub struct ClockZoneArgs {
     pub until: Option<String>,
 
     /// It applies to the readings of this session only
-    #[arg(long, value_name = "ID", conflicts_with_all = ["from", "until"])]
+    #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, value_parser = values::session, conflicts_with_all = ["from", "until"])]
     pub session: Option<i64>,
 
     /// Show what would change, and change nothing

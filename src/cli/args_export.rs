@@ -8,6 +8,7 @@ use clap::ValueEnum;
 use clap::builder::PossibleValue;
 
 use crate::cli::args_form::ListForm;
+use crate::cli::values;
 
 /// Arguments of `export`.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
@@ -96,7 +97,7 @@ pub struct ExportArgs {
     pub link_as: Option<LinkWord>,
 
     /// The most frames; takes the earliest
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = values::most_from_one)]
     pub limit: Option<u64>,
 
     /// What to check before the list is written [default: files]
@@ -114,6 +115,10 @@ pub struct ExportArgs {
     /// Replace existing files, a link tree that framefall made, or a folder that contains only a Parquet export
     #[arg(long)]
     pub overwrite: bool,
+
+    /// Say what would be written, and write nothing
+    #[arg(long, conflicts_with_all = ["again", "per_year"])]
+    pub dry_run: bool,
 }
 
 /// The formats of an export.

@@ -6,6 +6,7 @@ use clap::ValueEnum;
 
 use crate::cli::args_form::ListForm;
 use crate::cli::args_form::RowForm;
+use crate::cli::values;
 
 /// Arguments of `frames`.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
@@ -30,11 +31,11 @@ pub struct FramesArgs {
     pub show: Option<String>,
 
     /// The order: fields separated by commas, such as 'GEM.alt desc,start' [default: start]
-    #[arg(long, value_name = "FIELDS", conflicts_with_all = ["count", "per"])]
+    #[arg(long, value_name = "FIELDS", allow_hyphen_values = true, conflicts_with_all = ["count", "per"])]
     pub by: Option<String>,
 
     /// The most frames
-    #[arg(long, value_name = "N", conflicts_with_all = ["count", "per"])]
+    #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = values::most, conflicts_with_all = ["count", "per"])]
     pub limit: Option<u64>,
 
     /// Print only the number of frames
@@ -93,6 +94,8 @@ pub enum PerForm {
     Site,
     /// Body
     Camera,
+    /// What the frame is for
+    Kind,
     /// Every active shower: a frame counts for each
     Shower,
 }

@@ -6,6 +6,7 @@ use clap::Args;
 use clap::Subcommand;
 
 use crate::cli::args_form::RowForm;
+use crate::cli::values;
 
 /// Commands of the site book.
 #[derive(Debug, Subcommand)]
@@ -22,7 +23,7 @@ pub enum SiteCommand {
     Assign(SiteAssignArgs),
     /// Change a site, and recompute the sky of its frames
     Change(SiteChangeArgs),
-    /// Remove a site; frames that were assigned to it lose their place
+    /// Remove a site, after saying what would change; frames that were assigned to it lose their place
     Remove(SiteRemoveArgs),
     /// Place frames by a recorded track (GPX)
     Track(SiteTrackArgs),
@@ -43,9 +44,9 @@ pub struct SiteAddArgs {
     #[arg(long, value_name = "LONGITUDE", allow_hyphen_values = true)]
     pub lon: String,
 
-    /// Elevation in metres
-    #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
-    pub elevation: f64,
+    /// Elevation in metres [default: sea level, which moves a radiant's altitude by less than 0.1″]
+    #[arg(long, value_name = "METRES", allow_hyphen_values = true, value_parser = values::metres)]
+    pub elevation: Option<f64>,
 
     /// IANA time zone, such as America/Santiago [default: from the coordinates]
     #[arg(long, value_name = "ZONE")]
@@ -59,12 +60,12 @@ pub struct SiteAddArgs {
 /// How dark a site's sky is on a moonless night.
 #[derive(Args, Debug)]
 pub struct BrightnessArgs {
-    /// Surface brightness at the zenith, mag/arcsec², by a sky quality meter
-    #[arg(long, value_name = "MAG", conflicts_with = "limiting_magnitude")]
-    pub sqm: Option<f64>,
+    /// Brightness of the sky at the zenith in mag/arcsec², as meters show it
+    #[arg(long, value_name = "MAG", conflicts_with = "limiting_magnitude", allow_hyphen_values = true, value_parser = values::sky_brightness)]
+    pub sky_brightness: Option<f64>,
 
-    /// Magnitude of the faintest star you see there
-    #[arg(long, value_name = "MAG", allow_hyphen_values = true)]
+    /// Magnitude of the faintest star you see there, instead
+    #[arg(long, value_name = "MAG", allow_hyphen_values = true, value_parser = values::magnitude)]
     pub limiting_magnitude: Option<f64>,
 }
 
@@ -88,7 +89,7 @@ pub struct SiteChangeArgs {
     pub lon: Option<String>,
 
     /// The new elevation in metres
-    #[arg(long, value_name = "METRES", allow_hyphen_values = true)]
+    #[arg(long, value_name = "METRES", allow_hyphen_values = true, value_parser = values::metres)]
     pub elevation: Option<f64>,
 
     /// The new IANA time zone
@@ -114,6 +115,10 @@ pub struct SiteRemoveArgs {
     /// Show what would change, and change nothing
     #[arg(long)]
     pub dry_run: bool,
+
+    /// Do not ask
+    #[arg(long, conflicts_with = "dry_run")]
+    pub yes: bool,
 }
 
 /// Arguments of `site track`.
@@ -150,7 +155,7 @@ pub struct SiteAssignArgs {
     pub name: String,
 
     /// The session's number; may be given more than once
-    #[arg(long, value_name = "NUMBER", group = "whose")]
+    #[arg(long, value_name = "NUMBER", group = "whose", allow_negative_numbers = true, value_parser = values::session)]
     pub session: Vec<i64>,
 
     /// The dump's label; may be given more than once

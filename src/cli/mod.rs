@@ -7,10 +7,13 @@
 //! - `print`: the only printing
 //! - `progress`: the moving bar
 //! - `stop`: Ctrl-C, and readers who do not read
+//! - `values`: values of options as people type them; `mistyped`: what to write instead of a slip; `confirm`: asks first;
+//!   `endings`: what a file's name promises
 //! - `places`: where the catalogue lies unless it is said
 
 pub mod args;
 pub mod args_audit;
+pub mod args_body;
 pub mod args_clock;
 pub mod args_copy;
 pub mod args_dump;
@@ -20,6 +23,9 @@ pub mod args_list;
 pub mod args_site;
 pub mod args_statement;
 pub mod commands;
+mod confirm;
+mod endings;
+mod mistyped;
 pub mod outcome;
 pub mod places;
 pub mod print;
@@ -28,3 +34,4 @@ pub mod run;
 mod screen;
 pub mod setting;
 mod stop;
+mod values;

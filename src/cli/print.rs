@@ -23,6 +23,8 @@ use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
+use crate::terms::field::SHOWN_AS_KEPT;
+use crate::terms::field_kind::FieldKind;
 use crate::terms::finding::Finding;
 use crate::terms::finding::finding_code;
 use crate::terms::printable::printable;
@@ -135,7 +137,35 @@ pub fn pairs(out: &mut dyn Write, lines: &[(String, String)]) -> Result<(), Fail
     Ok(())
 }
 
-/// Prints a sheet in the form asked for.
+/// The known values of a sheet's first row beside their headings.
+pub fn labelled(sheet: &Sheet) -> Vec<(String, String)> {
+    let cells = sheet.rows.first().into_iter().flatten();
+    sheet
+        .columns
+        .iter()
+        .zip(cells)
+        .filter_map(|(field, cell)| {
+            let unit = match field.kind {
+                FieldKind::Number(unit) | FieldKind::Whole(unit) => unit.sign(),
+                _ => "",
+            };
+            let value = match cell {
+                Cell::Unknown => return None,
+                Cell::Text(text) => printable(text).into_owned(),
+                Cell::Whole(whole) => format!("{whole}{unit}"),
+                Cell::Number(number) if field.decimals_shown == SHOWN_AS_KEPT => {
+                    format!("{number}{unit}")
+                }
+                Cell::Number(number) => {
+                    format!("{number:.*}{unit}", usize::from(field.decimals_shown))
+                }
+            };
+            Some((field.name.to_owned(), value))
+        })
+        .collect()
+}
+
+/// Prints a sheet in the requested form.
 pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
     rows(sheet.columns, sheet.when_empty, form, |put| {
         sheet.rows.into_iter().try_for_each(put)

@@ -1,5 +1,6 @@
 //! One arm a command; what went wrong into words and an exit code.
 
+use std::ffi::OsString;
 use std::process::ExitCode;
 
 use clap::CommandFactory;
@@ -8,6 +9,7 @@ use clap::Parser;
 use crate::cli::args::Arguments;
 use crate::cli::args::Command;
 use crate::cli::commands;
+use crate::cli::mistyped;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::is_default_catalogue;
 use crate::cli::print;
@@ -23,6 +25,10 @@ pub fn run() -> ExitCode {
         Ok(arguments) => arguments,
         // Help goes to standard output and is success; a mistake in the words goes to standard error.
         Err(told) if told.use_stderr() => {
+            let words: Vec<OsString> = std::env::args_os().collect();
+            if let Some(failure) = mistyped::failure(&told, &words) {
+                return ended(Err(failure));
+            }
             let _ = told.print();
             return ExitCode::from(Outcome::NotDone.code());
         }
@@ -78,6 +84,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Query(command)) => commands::query::run(&setting, &command),
         Some(Command::Site(command)) => commands::site::run(&setting, &command),
         Some(Command::Clock(command)) => commands::clock::run(&setting, &command),
+        Some(Command::Body(command)) => commands::body::run(&setting, &command),
         Some(Command::Dump(command)) => commands::dump::run(&setting, &command),
         Some(Command::Statement(command)) => commands::statement::run(&setting, &command),
         Some(Command::Showers(args)) => commands::showers::run(&setting, &args),

@@ -25,10 +25,20 @@ impl Setting {
         catalogue_path(self.catalogue.as_ref())
     }
 
-    /// Opens the catalogue; an upgrade of it is told on standard error, however quiet the rest is to be.
+    /// Opens the catalogue; an upgrade of it is told on standard error, however quiet the rest is to be; a new one
+    /// is told too, so that a mistyped path is noticed.
     pub fn open(&self, purpose: Purpose) -> Result<Catalogue, Failure> {
-        Catalogue::open_and_tell(&self.catalogue()?, purpose, &mut |words| {
+        let path = self.catalogue()?;
+        let is_new = purpose == Purpose::ChangeOrMake && path.symlink_metadata().is_err();
+        let opened = Catalogue::open_and_tell(&path, purpose, &mut |words| {
             print::warn(&printable(words));
-        })
+        })?;
+        if is_new && self.quiet == Quiet::No {
+            print::warn(&format!(
+                "made a new catalogue: {}",
+                printable(&path.to_string_lossy())
+            ));
+        }
+        Ok(opened)
     }
 }

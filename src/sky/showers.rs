@@ -86,6 +86,30 @@ pub fn nearest_peak(shower: &Shower, near: Utc) -> Option<PeakTime> {
     })
 }
 
+/// When activity begins and ends in the season nearest to an instant. `None` outside the years from 1950 to 2099.
+///
+/// Good to: the limits of the table, which are printed for whole days.
+pub fn activity(shower: &Shower, near: Utc) -> Option<(Utc, Utc)> {
+    let year: i32 = near.to_string().get(..4)?.parse().ok()?;
+    let at = |longitude_deg: f64, year: i32| utc_of_longitude(Angle::from_deg(longitude_deg), year);
+    (year - 2..=year + 1)
+        .filter_map(|year| {
+            let from = at(shower.start_deg, year)?;
+            let until = [year, year + 1]
+                .into_iter()
+                .filter_map(|year| at(shower.end_deg, year))
+                .find(|until| *until > from)?;
+            Some((from, until))
+        })
+        .min_by(|a, b| {
+            let away = |(from, until): &(Utc, Utc)| {
+                let (before, after) = (from.seconds_since(near), near.seconds_since(*until));
+                before.max(after).max(0.0)
+            };
+            away(a).total_cmp(&away(b))
+        })
+}
+
 fn parse() -> Option<Vec<Shower>> {
     let mut points = Vec::new();
     for row in csv::Reader::from_reader(DRIFT.as_bytes()).into_records() {

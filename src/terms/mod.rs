@@ -12,6 +12,7 @@ pub mod command_line;
 pub mod content;
 pub mod day;
 pub mod digits;
+pub mod duration;
 pub mod exposure;
 pub mod failure;
 pub mod field;

@@ -7,9 +7,11 @@ use crate::catalogue::night::NightScope;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::failure::no_session;
+use crate::terms::plural::counted;
 use crate::terms::statement::Act;
 use crate::usecase::derive::rederive::Concerned;
 use crate::usecase::derive::rederive::Mode;
+use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::state::state;
 
@@ -25,16 +27,20 @@ pub struct Said<'a> {
 }
 
 /// What marking came to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Marked {
-    /// Frames marked.
+    /// Frames that were named.
     pub frames: u64,
-    /// Sessions of that body and night now: another focal length is another framing.
-    pub sessions: u64,
+    /// Of these, those of which the same was not stated before.
+    pub changed: u64,
+    /// What followed: another focal length is another framing.
+    pub done: Rederived,
 }
 
-/// Focal lengths from a telephone's lens to the longest telescope that carries a camera, in millimetres.
-const FOCALS_MM: std::ops::RangeInclusive<f64> = 0.1..=100_000.0;
+/// Focal lengths from a telephone's lens to a large telescope, in millimetres.
+///
+/// Source: common practice, no source.
+const FOCALS_MM: std::ops::RangeInclusive<f64> = 1.0..=20_000.0;
 
 /// Notes what is said of a session's frames, and groups its night anew.
 ///
@@ -48,18 +54,22 @@ pub fn mark_session(
     if let Some(Mark::Focal(mm)) = said.focal
         && !FOCALS_MM.contains(&mm)
     {
-        return Err(refuse(format!("no lens has a focal length of {mm} mm"))
-            .hint("give it in millimetres: --focal 14"));
+        return Err(refuse(format!(
+            "a focal length is between {} and {} mm, not {mm}",
+            FOCALS_MM.start(),
+            FOCALS_MM.end()
+        ))
+        .hint("give it in millimetres: --focal 14"));
     }
     let frames = catalogue.night_frames(&NightScope::Session(session))?;
     if frames.is_empty() {
         return Err(no_session(session));
     }
     let (first, last) = positions(said.frames, frames.len()).ok_or_else(|| {
-        let typed = said.frames.unwrap_or_default();
-        let count = frames.len();
-        refuse(if typed.chars().all(|c| c.is_ascii_digit() || c == '.') {
-            format!("session {session} has {count} frames; {typed} is out of range")
+        let (typed, count) = (said.frames.unwrap_or_default(), frames.len());
+        refuse(if is_range(typed) {
+            let has = counted(count as u64, "frame");
+            format!("session {session} has {has}; {typed} is out of range")
         } else {
             format!("'{typed}' is not a frame number of session {session} (1 to {count})")
         })
@@ -78,7 +88,9 @@ pub fn mark_session(
                 _ => chosen.clone(),
             };
             if !concerned.is_empty() {
-                all.nights.extend(state(batch, &act, concerned)?.nights);
+                let effect = state(batch, &act, concerned)?;
+                all.restated = all.restated.max(effect.restated);
+                all.nights.extend(effect.nights);
             }
         }
         Ok(all)
@@ -86,7 +98,8 @@ pub fn mark_session(
     let done = rederive(catalogue, Mode::Lasting, note, &mut |_, _| {})?;
     Ok(Marked {
         frames: chosen.len() as u64,
-        sessions: done.sessions,
+        changed: done.restated,
+        done,
     })
 }
 
@@ -112,6 +125,15 @@ fn of_stated(
         }
     }
     Ok(found)
+}
+
+/// Whether a text is a number or a range of numbers, wherever they lie.
+fn is_range(text: &str) -> bool {
+    let (first, last) = text.split_once("..").unwrap_or((text, text));
+    [first, last].iter().all(|end| {
+        let end = end.trim();
+        !end.is_empty() && end.bytes().all(|byte| byte.is_ascii_digit())
+    })
 }
 
 /// First and last position, both from 1.

@@ -92,7 +92,7 @@ fn a_statement_is_on_the_disk_before_it_is_confirmed() {
             "--elevation",
             "1",
         ],
-        &["site", "remove", "There"],
+        &["site", "remove", "There", "--yes"],
         &["ingest", "other", "--site", "Here"],
     ];
     for words in statements {

@@ -22,8 +22,8 @@ use framefall::terms::time::Utc;
 use framefall::usecase::audit::Judge;
 use framefall::usecase::audit::doubtful_clocks;
 use framefall::usecase::clocks::limits::Limits;
-use framefall::usecase::clocks::state::FixOrder;
-use framefall::usecase::clocks::state::Showed;
+use framefall::usecase::clocks::shown::FixOrder;
+use framefall::usecase::clocks::shown::Showed;
 use framefall::usecase::clocks::state::state_fix;
 use framefall::usecase::derive::rederive::Mode;
 

@@ -256,8 +256,8 @@ fn every_statement_holds_to_its_schema() {
         &["query", "save", "a", "iso > 1"],
         &["query", "remove", "a"],
         &["dump", "rename", "broken", "bad"],
-        &["site", "change", "Ridge", "--sqm", "21"],
-        &["site", "remove", "Ridge"],
+        &["site", "change", "Ridge", "--sky-brightness", "21"],
+        &["site", "remove", "Ridge", "--yes"],
     ] {
         world.run(words).ended(0);
     }

@@ -151,7 +151,7 @@ fn the_audit_misses_a_backup_that_is_old() {
         let rows = rows.as_array().unwrap().clone();
         rows.into_iter()
             .find(|row| row["code"] == "no-backup")
-            .map(|row| row["saw"].as_str().unwrap_or_default().to_owned())
+            .map(|row| row["found"].as_str().unwrap_or_default().to_owned())
     };
     assert_eq!(missed(), None, "a catalogue of today needs none");
     set_back(

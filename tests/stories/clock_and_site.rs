@@ -53,7 +53,7 @@ fn a_site_stated_afterwards_dates_and_places_the_frames() {
     let done = world
         .run(&["site", "assign", "salt ridge", "--session", "1"])
         .ended(0);
-    assert_eq!(done.number("frames derived anew"), 19);
+    assert_eq!(done.number("frames checked"), 19);
 
     let frames = world
         .run(&["frames", "site = 'Salt Ridge'", "--as", "json"])

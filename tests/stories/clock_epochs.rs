@@ -73,7 +73,7 @@ fn a_fix_after_a_reset_leaves_what_was_before_it() {
     let before = times(&world, "old");
     assert_eq!(before[0].0, "2023-12-14T06:00:00.000Z");
     let done = world.run(&reset).ended(0);
-    assert_eq!(done.number("frames concerned"), 3);
+    assert_eq!(done.number("frames checked"), 3);
     assert!(
         done.out.contains("taken as reset at 2026-08-12T12:00:00"),
         "{}",
@@ -186,7 +186,7 @@ fn a_limited_statement_leaves_all_other_nights() {
         words.extend(five);
         words.extend(limits);
         let done = world.run(&words).ended(0);
-        assert_eq!(done.number("frames concerned"), 3, "{limits:?}");
+        assert_eq!(done.number("frames checked"), 3, "{limits:?}");
         assert_eq!(
             starts(&world, "b"),
             ["14:00:00", "14:00:30", "14:01:00"].map(|t| format!("2024-08-12T{t}.000Z"))

@@ -73,7 +73,7 @@ fn one_fix_puts_the_night_right_and_says_what_moved() {
 
     let done = world.run(FIX).ended(0);
     assert_eq!(done.out, foretold.out, "the dry run said the same");
-    assert!(done.out.contains("1 h 0 min 0 s earlier"), "{}", done.out);
+    assert!(done.out.contains("1 h earlier"), "{}", done.out);
     // An hour is fifteen degrees of the sky's turn; away from the equator and the pole a little less of the sky.
     let moved = done.out.split("GEM by up to ").nth(1).unwrap();
     let degrees: f64 = moved.split('°').next().unwrap().parse().unwrap();
@@ -190,7 +190,7 @@ fn a_picture_of_a_true_clock_is_a_fix_and_dates_frames_without_any_zone() {
             "2023-12-13T21:30:09-08:00",
         ])
         .ended(0);
-    assert_eq!(fix.number("of these dated for the first time"), 2);
+    assert_eq!(fix.number("newly dated"), 2);
     assert_eq!(start_of(&world, "A_0002.DNG"), "2023-12-14T05:31:09.000Z");
     let frames = world.run(&["frames", "--as", "json"]).json();
     assert_eq!(frames[0]["time_basis"], "stated-zone");
@@ -204,7 +204,7 @@ fn a_body_left_on_universal_time_says_so_once() {
     let done = world
         .run(&["clock", "zone", BODY_B, "UTC", "--until", "2024-06-30"])
         .ended(0);
-    assert_eq!(done.number("frames concerned"), 20);
+    assert_eq!(done.number("frames checked"), 20);
     assert_eq!(start_of(&world, "N2M_2207.DNG"), "2023-12-13T22:30:21.000Z");
     let frame = world
         .run(&["frames", "file = 'N2M_2207.DNG'", "--as", "json"])

@@ -72,7 +72,7 @@ fn sessions_that_a_fix_splits_or_joins_get_their_numbers_back() {
             "--reset-before",
         ])
         .ended(0);
-    assert_eq!(split.number("split"), 1, "{}", split.out);
+    assert_eq!(split.number("sessions split"), 1, "{}", split.out);
     let now = world.run(&["sessions", "--as", "json"]).json();
     assert_eq!(now.as_array().unwrap().len(), 2);
     world.run(&["clock", "remove", "fix-2"]).ended(0);
@@ -111,7 +111,7 @@ fn sessions_that_a_fix_lays_upon_each_other_part_again_under_their_numbers() {
         "2023-12-14T06:30:40Z",
         &["--reset-before"],
     );
-    assert_eq!(joined.number("joined"), 1, "{}", joined.out);
+    assert_eq!(joined.number("sessions joined"), 1, "{}", joined.out);
     let one = world.run(&["sessions", "--as", "json"]).json();
     assert_eq!(one.as_array().unwrap().len(), 1);
     assert_eq!(one[0]["frames"], 4);

@@ -21,7 +21,7 @@ fn an_empty_answer_names_the_condition_that_took_the_last_frame() {
         ])
         .ended(1);
     assert!(
-        said.err.contains("of 64 frames with night = 2023-12-13 and kind = light, none has GEM.alt > 88°; it runs from 3"),
+        said.err.contains("64 frames have night = 2023-12-13 and kind = light, but none of them has GEM.alt > 88°; it runs from 3"),
         "{}",
         said.err
     );

@@ -30,6 +30,14 @@ fn a_place_in_a_dump_is_refused_before_anything_is_written_there() {
     if cfg!(feature = "parquet") {
         commands.push(vec!["export", "", "--as", "parquet", "--to"]);
     }
+    // A report is a page.
+    let named = |command: &[&str], place: &str| {
+        if command[0] == "report" {
+            place.replace(".csv", ".html")
+        } else {
+            place.to_owned()
+        }
+    };
     for command in &commands {
         for place in [
             "a/x.csv",
@@ -37,7 +45,10 @@ fn a_place_in_a_dump_is_refused_before_anything_is_written_there() {
             "out/../a/x.csv",
             "out/linked/x.csv",
         ] {
-            let refused = world.run(&[command.as_slice(), &[place]].concat()).ended(2);
+            let place = named(command, place);
+            let refused = world
+                .run(&[command.as_slice(), &[place.as_str()]].concat())
+                .ended(2);
             assert!(
                 refused.err.contains("is inside a card dump"),
                 "{command:?} {place}: {}",
@@ -45,7 +56,7 @@ fn a_place_in_a_dump_is_refused_before_anything_is_written_there() {
             );
         }
         world
-            .run(&[command.as_slice(), &["out/x.csv"]].concat())
+            .run(&[command.as_slice(), &[named(command, "out/x.csv").as_str()]].concat())
             .ended(0);
         for entry in fs::read_dir(world.path("out")).unwrap().flatten() {
             if entry.file_name() != "linked" {
@@ -217,7 +228,7 @@ fn no_catalogue_is_replaced() {
             &["export", "", "--overwrite", "--as", "csv", "--to"][..],
             &["report", "2023-12-13", "--overwrite", "--to"][..],
         ] {
-            let refused = world.run(&[command, &[place]].concat()).ended(2);
+            let refused = world.run(&[command, &[place.as_str()]].concat()).ended(2);
             let said = "this is a catalogue, or belongs to one";
             assert!(refused.err.contains(said), "{place}: {}", refused.err);
         }

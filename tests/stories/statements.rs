@@ -52,7 +52,7 @@ pub fn stated() -> World {
             "Salt Ridge",
             "--name",
             "Ridge",
-            "--sqm",
+            "--sky-brightness",
             "21.7",
         ],
     ] {
@@ -97,7 +97,7 @@ fn a_new_catalogue_of_the_same_dumps_gives_the_same_answers() {
         said.number("statements taken"),
         lines.lines().count() as u64
     );
-    assert_eq!(said.number("known before"), 0);
+    assert!(!said.out.contains("known before"), "{}", said.out);
     let has = frames(&other(&world, &ALL));
     for (path, frame) in &had {
         assert_eq!(has[path], *frame, "{path}");

@@ -162,7 +162,7 @@ fn what_contradicts_this_catalogue_is_refused_and_what_agrees_is_in_force_once()
     .ended(0);
     let said = take(&["statement", "take", "one.jsonl"]).ended(0);
     assert_eq!(said.number("without effect"), 1);
-    alike.run(&["site", "remove", "Here"]).ended(0);
+    alike.run(&["site", "remove", "Here", "--yes"]).ended(0);
     alike.run(&["statement", "save", "two.jsonl"]).ended(0);
     take(&["statement", "take", "two.jsonl"]).ended(0);
     assert!(take(&["site", "list"]).out.contains("38.9001"));

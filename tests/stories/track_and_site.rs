@@ -36,7 +36,7 @@ fn undated_made_right() -> World {
     world.dump("geminids-body-b", "gem", |name| name != "N6A_0430.DNG");
     world.run(&["ingest", "gem"]);
     let fix = world.run(FIX).ended(0);
-    assert_eq!(fix.number("of these dated for the first time"), 20);
+    assert_eq!(fix.number("newly dated"), 20);
     world
 }
 
@@ -156,7 +156,7 @@ fn a_site_that_was_entered_wrong_is_changed_and_its_frames_follow() {
     assert!(
         foretold
             .err
-            .contains("20 frames lie at this site, of session 1"),
+            .contains("20 frames are at this site, in session 1"),
         "{}",
         foretold.err
     );
@@ -168,11 +168,11 @@ fn a_site_that_was_entered_wrong_is_changed_and_its_frames_follow() {
             "Salt Ridge",
             "--lon",
             "116.01W",
-            "--sqm",
+            "--sky-brightness",
             "21.7",
         ])
         .ended(0);
-    assert_eq!(done.number("frames concerned"), 20);
+    assert_eq!(done.number("frames checked"), 20);
     assert!(
         done.out.contains("America/Los_Angeles"),
         "the zone moves with it: {}",
@@ -183,16 +183,16 @@ fn a_site_that_was_entered_wrong_is_changed_and_its_frames_follow() {
     assert_eq!(now[0]["start_utc"], "2023-12-14T06:30:21.000Z");
     assert_eq!(now[0]["session"], 1);
     let sites = world.run(&["site", "list", "--as", "json"]).json();
-    assert_eq!(sites[0]["sqm_mag"], 21.7);
+    assert_eq!(sites[0]["sky_brightness_mag"], 21.7);
     // A name alone moves nothing.
     let named = world
         .run(&["site", "change", "Salt Ridge", "--name", "Salt Flat"])
         .ended(0);
-    assert_eq!(named.number("frames concerned"), 0);
+    assert!(named.out.contains("No frame changed."), "{}", named.out);
     assert_eq!(frames(&world)[0]["site"], "Salt Flat");
     for (words, reason) in [
         (
-            &["site", "change", "Salt Flat", "--sqm", "35"][..],
+            &["site", "change", "Salt Flat", "--sky-brightness", "35"][..],
             "between 14 and 23",
         ),
         (
@@ -204,14 +204,16 @@ fn a_site_that_was_entered_wrong_is_changed_and_its_frames_follow() {
             "did you mean Europe/Rome",
         ),
         (
-            &["site", "change", "Salt Flatt", "--sqm", "21"][..],
+            &["site", "change", "Salt Flatt", "--sky-brightness", "21"][..],
             "did you mean 'Salt Flat'?",
         ),
     ] {
         let said = world.run(words).ended(2);
         assert!(said.err.contains(reason), "{}", said.err);
     }
-    let gone = world.run(&["site", "remove", "Salt Flat"]).ended(0);
+    let gone = world
+        .run(&["site", "remove", "Salt Flat", "--yes"])
+        .ended(0);
     assert!(gone.err.contains("20 frames"), "{}", gone.err);
     let now = frames(&world);
     assert!(now[0]["site"].is_null() && now[0]["start_utc"].is_null());
@@ -225,7 +227,7 @@ fn a_site_made_from_gps_comes_back_when_its_frames_ask_for_it() {
     world.run(&["ingest", "a"]).ended(0);
     let before = frames(&world);
     let site = before[0]["site"].as_str().unwrap().to_owned();
-    world.run(&["site", "remove", &site]).ended(0);
+    world.run(&["site", "remove", &site, "--yes"]).ended(0);
     let after = frames(&world);
     assert_eq!(before, after);
     let near = world
@@ -269,7 +271,7 @@ fn frames_with_a_position_of_their_own_do_not_use_the_site_they_are_stated_to_be
     ] {
         let said = world.run(words).ended(0);
         assert!(
-            said.err.contains("0 frames lie at this site"),
+            said.err.contains("0 frames are at this site"),
             "{}",
             said.err
         );
@@ -324,7 +326,7 @@ fn a_site_that_is_stated_late_takes_the_frames_that_are_nearest_to_it() {
         there > 2 && at(&late, &made) == all - there,
         "{there} of {all}"
     );
-    assert_eq!(said.number("frames concerned"), there, "{}", said.out);
+    assert_eq!(said.number("frames checked"), there, "{}", said.out);
     // Frames keep their positions, and sessions follow: as if it had been stated first.
     let early = undated_made_right();
     add(&early, "Far Side", "38.976", "-115.01");
@@ -351,9 +353,9 @@ fn a_site_that_is_stated_late_takes_the_frames_that_are_nearest_to_it() {
     // Frames that are stated to be at a site, but have a position of their own, do not use it.
     late.run(&["site", "assign", "Far Side", "--dump", "gem"])
         .ended(0);
-    let darker = ["site", "change", "Far Side", "--sqm", "21.6"];
+    let darker = ["site", "change", "Far Side", "--sky-brightness", "21.6"];
     let said = late.run(&darker).ended(0);
     let using = at(&late, "Far Side");
-    assert_eq!(said.number("frames concerned"), using, "{}", said.out);
+    assert_eq!(said.number("frames checked"), using, "{}", said.out);
     assert!(using < all, "the track goes before the statement");
 }

@@ -1,16 +1,34 @@
 //! What a changed statement came to, in words.
 
+use std::fmt::Write as _;
+
 use crate::catalogue::purpose::Purpose;
 use crate::cli::print;
 use crate::cli::print::Quiet;
+use crate::cli::print::written;
 use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
+use crate::terms::duration::in_words;
 use crate::terms::failure::Failure;
+use crate::terms::plural::counted;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
+use crate::usecase::derive::rederive::SessionChange;
 
 /// Steps that differ by more than this are no drift, in seconds: the least difference between two zones.
 const UNLIKE_S: f64 = 900.0;
+
+/// A radiant that moved by less than this is shown as unmoved.
+const SHOWN_DEG: f64 = 0.005;
+
+/// So many sessions are told one by one.
+const SESSIONS_TOLD: usize = 10;
+
+/// What is said where nothing came of a statement.
+pub const NO_FRAME_CHANGED: &str = "No frame changed.";
+
+/// The label of frames of which something else is stated now.
+pub const FRAMES_MARKED: &str = "frames marked";
 
 /// What a flag `--dry-run` asks for.
 pub fn mode(dry_run: bool) -> Mode {
@@ -44,20 +62,38 @@ pub fn print_changed(
     done: &Rederived,
     mode: Mode,
 ) -> Result<(), Failure> {
-    if setting.quiet == Quiet::No {
-        let mut lines = vec![(statement.0.to_owned(), statement.1)];
-        lines.extend(changed(done));
-        print::answer(|out| print::pairs(out, &lines))?;
-        if let Some((least, greatest)) = done.steps_s
-            && greatest - least > UNLIKE_S
-        {
-            print::warn(
-                "the clock did not move alike everywhere: it was read by more than one zone; if it was set anew on the \
-                 way, a fix with --reset-before or framefall clock zone says so",
-            );
-        }
-        say_if_dry(mode);
+    print_lines(
+        setting,
+        vec![(statement.0.to_owned(), statement.1)],
+        done,
+        mode,
+    )
+}
+
+/// Prints these lines, and what followed.
+pub fn print_lines(
+    setting: &Setting,
+    mut lines: Vec<(String, String)>,
+    done: &Rederived,
+    mode: Mode,
+) -> Result<(), Failure> {
+    if setting.quiet == Quiet::Yes {
+        return Ok(());
     }
+    let followed = changed(done);
+    let nothing = followed.is_empty();
+    lines.extend(followed);
+    print::answer(|out| {
+        print::pairs(out, &lines)?;
+        if nothing {
+            writeln!(out, "{NO_FRAME_CHANGED}").map_err(written)?;
+        }
+        Ok(())
+    })?;
+    if let Some(words) = moved_unlike(&done.by_session) {
+        print::warn(&words);
+    }
+    say_if_dry(mode);
     Ok(())
 }
 
@@ -68,73 +104,187 @@ pub fn say_if_dry(mode: Mode) {
     }
 }
 
-/// What followed, label by label.
+/// What followed, label by label; no line where nothing changed.
 pub fn changed(done: &Rederived) -> Vec<(String, String)> {
-    let mut lines = vec![
-        ("frames concerned".to_owned(), done.frames.to_string()),
-        (
-            "  of these moved in time".to_owned(),
-            done.moved.to_string(),
-        ),
-        (
-            "  of these dated for the first time".to_owned(),
-            done.dated_newly.to_string(),
-        ),
-    ];
-    if done.undated > 0 {
+    let mut lines = Vec::new();
+    if done.changed > 0 {
+        lines.push(("frames checked".to_owned(), done.frames.to_string()));
+        let moved = match done.steps_s {
+            Some(steps) if done.moved == done.changed => format!(", {}", steps_words(steps)),
+            _ => String::new(),
+        };
         lines.push((
-            "  of these without UTC now".to_owned(),
-            done.undated.to_string(),
+            "frames changed".to_owned(),
+            format!("{}{moved}", done.changed),
+        ));
+        let told = done.by_session.iter().take(SESSIONS_TOLD);
+        lines.extend(told.map(|one| session_line(one, done.changed)));
+        let more = done.by_session.len().saturating_sub(SESSIONS_TOLD) as u64;
+        if more > 0 {
+            lines.push((
+                "  and".to_owned(),
+                format!("{} more", counted(more, "session")),
+            ));
+        }
+    }
+    let mut some = |label: &str, count: u64| {
+        if count > 0 {
+            lines.push((label.to_owned(), count.to_string()));
+        }
+    };
+    some(FRAMES_MARKED, done.restated);
+    some("newly dated", done.dated_newly);
+    some("no longer dated", done.undated);
+    some("newly placed", done.placed_newly);
+    some("no longer placed", done.unplaced);
+    some("sessions split", done.split);
+    some("sessions joined", done.joined);
+    if let Some((way_deg, shower)) = done.radiant.filter(|(way_deg, _)| *way_deg >= SHOWN_DEG) {
+        lines.push((
+            "main radiant moved".to_owned(),
+            format!("{shower} by up to {way_deg:.2}°"),
         ));
     }
-    lines.push((
-        "clock moved".to_owned(),
-        match done.steps_s {
-            None => "not at all".to_owned(),
-            Some((least, greatest)) if (greatest - least).abs() < 0.0005 => step(least),
-            Some((least, greatest)) => format!("{} to {}", step(least), step(greatest)),
-        },
-    ));
-    lines.push((
-        "main radiant moved".to_owned(),
-        match done.radiant {
-            Some((way_deg, shower)) => format!("{shower} by up to {way_deg:.2}°"),
-            None => "unknown".to_owned(),
-        },
-    ));
-    lines.push(("sessions touched".to_owned(), done.sessions.to_string()));
-    lines.push(("  split".to_owned(), done.split.to_string()));
-    lines.push(("  joined".to_owned(), done.joined.to_string()));
     lines
 }
 
-/// A step of time in words: `1 h 0 min 0 s earlier`.
+/// The changed frames of a session.
+fn session_line(one: &SessionChange, all: u64) -> (String, String) {
+    let label = match one.session {
+        Some(number) => format!("  session {number}"),
+        None => "  no session".to_owned(),
+    };
+    let mut words = counted(one.frames, "frame");
+    if let Some(steps) = one.steps_s {
+        if one.moved < one.frames {
+            let _ = write!(words, ", {} of them", one.moved);
+        }
+        if one.moved < all {
+            let _ = write!(words, " {}", steps_words(steps));
+        }
+    }
+    if let Some(night) = &one.night {
+        let _ = write!(words, ", night {night}");
+    }
+    if !one.nights_before.is_empty() {
+        let before: Vec<&str> = one.nights_before.iter().map(String::as_str).collect();
+        let _ = write!(words, " (before: {})", before.join(", "));
+    }
+    (label, words)
+}
+
+/// Says so where frames moved by steps that no drift explains.
+fn moved_unlike(sessions: &[SessionChange]) -> Option<String> {
+    let mut steps: Vec<(f64, f64, u64)> = sessions
+        .iter()
+        .filter_map(|one| {
+            let (least, greatest) = one.steps_s?;
+            Some((least, greatest, one.moved))
+        })
+        .collect();
+    steps.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut alike: Vec<(f64, f64, u64)> = Vec::new();
+    for (least, greatest, frames) in steps {
+        match alike.last_mut() {
+            Some(last) if least - last.1 <= UNLIKE_S => {
+                last.1 = last.1.max(greatest);
+                last.2 += frames;
+            }
+            _ => alike.push((least, greatest, frames)),
+        }
+    }
+    let is_unlike = alike.len() > 1 || alike.iter().any(|one| one.1 - one.0 > UNLIKE_S);
+    if !is_unlike {
+        return None;
+    }
+    let parts: Vec<String> = alike
+        .iter()
+        .map(|(least, greatest, frames)| format!("{frames} {}", steps_words((*least, *greatest))))
+        .collect();
+    Some(format!(
+        "Not all frames moved by the same amount: {}. If the clock was reset between these nights, add a fix for each one.",
+        parts.join("; ")
+    ))
+}
+
+/// One step, or the least and the greatest.
+pub fn steps_words((least, greatest): (f64, f64)) -> String {
+    if (greatest - least).abs() < 0.05 {
+        step(least)
+    } else {
+        format!("{} to {}", step(least), step(greatest))
+    }
+}
+
+/// A step of time in words: `1 h earlier`.
 pub fn step(seconds: f64) -> String {
     let way = if seconds < 0.0 { "earlier" } else { "later" };
-    let tenths = (seconds.abs() * 10.0).round();
-    let (s, min, h) = (
-        tenths % 600.0 / 10.0,
-        (tenths / 600.0).floor() % 60.0,
-        (tenths / 36_000.0).floor(),
-    );
-    if h > 0.0 {
-        format!("{h} h {min} min {s} s {way}")
-    } else if min > 0.0 {
-        format!("{min} min {s} s {way}")
-    } else {
-        format!("{s} s {way}")
-    }
+    format!("{} {way}", in_words(seconds))
 }
 
 #[cfg(test)]
 mod tests {
-    use super::step;
+    use super::*;
+
+    fn session(number: i64, steps_s: Option<(f64, f64)>, frames: u64) -> SessionChange {
+        SessionChange {
+            session: Some(number),
+            night: Some("2023-12-13".to_owned()),
+            frames,
+            moved: if steps_s.is_some() { frames } else { 0 },
+            steps_s,
+            ..SessionChange::default()
+        }
+    }
+
+    #[test]
+    fn nothing_is_said_of_nothing() {
+        let unmoved = Rederived {
+            frames: 240,
+            sessions: 3,
+            ..Rederived::default()
+        };
+        assert_eq!(changed(&unmoved), []);
+    }
+
+    #[test]
+    fn sessions_and_their_steps_are_named() {
+        let done = Rederived {
+            frames: 1_300,
+            changed: 1_200,
+            moved: 1_200,
+            steps_s: Some((-21_610.0, -10.0)),
+            by_session: vec![
+                session(4, Some((-21_610.0, -21_610.0)), 500),
+                session(5, Some((-10.0, -10.0)), 700),
+            ],
+            ..Rederived::default()
+        };
+        let lines: Vec<String> = changed(&done)
+            .into_iter()
+            .map(|(label, value)| format!("{label}: {value}"))
+            .collect();
+        assert_eq!(
+            lines,
+            [
+                "frames checked: 1300",
+                "frames changed: 1200, 6 h 0 min 10 s earlier to 10 s earlier",
+                "  session 4: 500 frames 6 h 0 min 10 s earlier, night 2023-12-13",
+                "  session 5: 700 frames 10 s earlier, night 2023-12-13",
+            ]
+        );
+        assert_eq!(
+            moved_unlike(&done.by_session).unwrap(),
+            "Not all frames moved by the same amount: 500 6 h 0 min 10 s earlier; 700 10 s earlier. If the clock was reset \
+             between these nights, add a fix for each one."
+        );
+        assert_eq!(moved_unlike(&done.by_session[..1]), None);
+    }
 
     #[test]
     fn steps_in_words() {
-        assert_eq!(step(-3600.0), "1 h 0 min 0 s earlier");
+        assert_eq!(step(-3600.0), "1 h earlier");
         assert_eq!(step(48.25), "48.3 s later");
-        assert_eq!(step(-119.96), "2 min 0 s earlier");
-        assert_eq!(step(86_400.0), "24 h 0 min 0 s later");
+        assert_eq!(steps_words((1.0, 1.01)), "1 s later");
     }
 }

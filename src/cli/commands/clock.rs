@@ -20,8 +20,8 @@ use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
 use crate::usecase::clocks::limits::Limits;
 use crate::usecase::clocks::sheet;
-use crate::usecase::clocks::state::FixOrder;
-use crate::usecase::clocks::state::Showed;
+use crate::usecase::clocks::shown::FixOrder;
+use crate::usecase::clocks::shown::Showed;
 use crate::usecase::clocks::state::Stated;
 use crate::usecase::clocks::state::ZoneOrder;
 use crate::usecase::clocks::state::state_fix;
@@ -44,22 +44,24 @@ pub fn run(setting: &Setting, command: &ClockCommand) -> Result<Outcome, Failure
 }
 
 fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
-    let showed = match (&args.read, &args.frame) {
-        (Some(text), _) => Showed::Reading(text),
-        (None, Some(path)) => Showed::Frame(path),
-        (None, None) => {
+    let error_ms = args.fast.or(args.slow.map(|slow_ms| -slow_ms));
+    let showed = match (&args.read, &args.frame, error_ms) {
+        (Some(text), ..) => Showed::Reading(text),
+        (None, Some(path), _) => Showed::Frame(path),
+        (None, None, Some(fast_ms)) => Showed::Error(fast_ms),
+        (None, None, None) => {
             return Err(Failure::new(
                 FailureKind::Words,
                 "a clock fix needs what the clock showed",
             )
-            .hint("--read READING, or --frame FILE"));
+            .hint("--read READING, --frame FILE, --fast SPAN or --slow SPAN"));
         }
     };
     let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let order = FixOrder {
         camera: args.camera.as_deref(),
         showed,
-        true_utc: &args.true_utc,
+        true_utc: args.true_utc.as_deref().unwrap_or_default(),
         before: if args.reset_before {
             Before::Reset
         } else {
@@ -76,7 +78,7 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
     let stated = watched(setting, |watch| {
         state_fix(&mut catalogue, &order, mode, watch)
     })?;
-    print_stated(setting, "stated", &stated, mode)
+    print_stated(setting, "added", &stated, mode)
 }
 
 fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
@@ -94,7 +96,7 @@ fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
     let stated = watched(setting, |watch| {
         state_zone(&mut catalogue, &order, mode, watch)
     })?;
-    print_stated(setting, "stated", &stated, mode)
+    print_stated(setting, "added", &stated, mode)
 }
 
 fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure> {

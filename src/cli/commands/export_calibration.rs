@@ -14,12 +14,12 @@ use crate::usecase::handoff::Lies;
 /// How many matches that serve are told one by one, and how many that do not.
 const TOLD: usize = 12;
 
-/// Tells of the lists that were written.
-pub(super) fn written(names: &[ServingName], found: &Calibration) {
+/// Tells of the lists that were written, or by another word would be.
+pub(super) fn written(names: &[ServingName], found: &Calibration, written: &str) {
     for name in names {
         let count = found.files_of(name.kind, name.whose).len();
         print::warn(&format!(
-            "{count} {} written to {}",
+            "{count} {} {written} to {}",
             if count == 1 {
                 name.kind.word()
             } else {

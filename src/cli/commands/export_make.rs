@@ -25,7 +25,9 @@ use crate::usecase::export::make::Exported;
 use crate::usecase::export::make::Made;
 use crate::usecase::export::make::Verdict;
 use crate::usecase::export::make::export;
+use crate::usecase::export::preview::Preview;
 use crate::usecase::export::request::ExportRequest;
+use crate::usecase::export::request::RunAs;
 use crate::usecase::listings::frames::why_none;
 
 /// Decides whether lists that were made take their places, and how the command ends.
@@ -41,8 +43,8 @@ pub(super) fn make(
     let text = request.meaning.as_deref().unwrap_or(&request.query);
     let (compiled, catalogue) = lists::compile_and_open(text, setting)?;
     let mut keeper = match request.check {
-        Check::Content => Some(setting.open(Purpose::Change)?),
-        Check::Files | Check::Nothing => None,
+        Check::Content if request.run == RunAs::Writing => Some(setting.open(Purpose::Change)?),
+        Check::Content | Check::Files | Check::Nothing => None,
     };
     prepare_for_ctrl_c()?;
     let run = ExportRun {
@@ -83,6 +85,7 @@ pub(super) fn make(
             return Ok(Outcome::NotDone);
         }
         Exported::NothingLeft => return Ok(nothing(&request.to)),
+        Exported::Preview(preview) => return Ok(previewed(setting, &preview)),
         Exported::Made(made) => made,
     };
     if made.verdict == Verdict::Keep && setting.quiet == Quiet::No {
@@ -90,7 +93,7 @@ pub(super) fn make(
             told::tree(tree);
         }
         told::written(&made.plan, &made.lists);
-        export_calibration::written(&made.serving, &made.calibration);
+        export_calibration::written(&made.serving, &made.calibration, "written");
     }
     let served = export_calibration::tell(setting, &made.calibration);
     Ok(if outcome == Outcome::Done {
@@ -98,6 +101,22 @@ pub(super) fn make(
     } else {
         outcome
     })
+}
+
+/// Says what would be written; it ends as the export would.
+fn previewed(setting: &Setting, preview: &Preview) -> Outcome {
+    if setting.quiet == Quiet::No {
+        told::preview(preview);
+        let (serving, found) = (&preview.serving, &preview.calibration);
+        export_calibration::written(serving, found, "would be written");
+        print::warn("a dry run: nothing was written");
+    }
+    let served = export_calibration::tell(setting, &preview.calibration);
+    if preview.plan.left_out.is_empty() {
+        served
+    } else {
+        Outcome::NeedsAttention
+    }
 }
 
 /// Shows how far it is, and tells of frames that cannot be handed on.

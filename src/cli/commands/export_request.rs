@@ -10,6 +10,7 @@ use crate::cli::args_export::ExportArgs;
 use crate::cli::args_export::ExportForm;
 use crate::cli::args_export::LinkWord;
 use crate::cli::args_export::TakeWord;
+use crate::cli::endings::refuse_as_list;
 use crate::framelist::Format;
 use crate::framelist::PastManifest;
 use crate::terms::basis::Kind;
@@ -24,6 +25,7 @@ use crate::terms::linktree::LinkAs;
 use crate::terms::name_text::bytes_of;
 use crate::usecase::export::request::ExportRequest;
 use crate::usecase::export::request::Makes;
+use crate::usecase::export::request::RunAs;
 
 /// What a manifest's name ends with, behind the list's.
 const MANIFEST_ENDING: &str = ".manifest.json";
@@ -38,6 +40,9 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
     };
     let to = args.to.as_deref().or(args.link_into.as_deref());
     let to = to.unwrap_or(Path::new(""));
+    if makes.lists() {
+        refuse_as_list(to)?;
+    }
     let paths = if let Some(root) = &args.root {
         PathsFrom::Root(true_folder(root)?)
     } else if args.relative {
@@ -89,6 +94,11 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
         check: args.check.map_or(Check::Files, Check::from),
         lacking: lacking(args.allow_missing),
         damaged: damaged(args.with_damaged),
+        run: if args.dry_run {
+            RunAs::DryRun
+        } else {
+            RunAs::Writing
+        },
     })
 }
 
@@ -163,6 +173,7 @@ pub fn requested_again(
         },
         lacking: lacking(args.allow_missing || options.allow_missing),
         damaged: damaged(args.with_damaged || options.with_damaged),
+        run: RunAs::Writing,
         to,
     })
 }

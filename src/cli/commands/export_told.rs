@@ -7,7 +7,9 @@ use crate::cli::print;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::linktree::LinkAs;
+use crate::terms::plural::counted;
 use crate::terms::printable::printable;
+use crate::usecase::export::preview::Preview;
 use crate::usecase::export::tree::TreeMade;
 use crate::usecase::handoff;
 use crate::usecase::handoff::Differences;
@@ -40,6 +42,24 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
         print::warn(&format!(
             "{} of them {have} no raw file and {are} listed with another; --take raw refuses that",
             plan.not_raw
+        ));
+    }
+}
+
+/// Tells what an export would write.
+pub fn preview(preview: &Preview) {
+    for (part, name) in preview.plan.parts.iter().zip(&preview.lists) {
+        print::warn(&format!(
+            "{} would be written to {}",
+            frames(part.entries.len() as u64),
+            printable(&name.to_string_lossy())
+        ));
+    }
+    if let Some((place, links)) = &preview.tree {
+        print::warn(&format!(
+            "{} would be made in {}",
+            counted(*links as u64, "link"),
+            printable(&place.to_string_lossy())
         ));
     }
 }
@@ -173,5 +193,5 @@ pub fn differences(found: &Differences) {
 
 /// So many frames.
 pub fn frames(count: u64) -> String {
-    format!("{count} {}", if count == 1 { "frame" } else { "frames" })
+    counted(count, "frame")
 }

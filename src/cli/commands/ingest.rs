@@ -1,6 +1,7 @@
 //! `framefall ingest`.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::time::Instant;
 
 use crate::catalogue::audit_row::AuditRow;
@@ -25,6 +26,7 @@ use crate::usecase::audit::Judge;
 use crate::usecase::audit::doubtful_clocks;
 use crate::usecase::derive::maker::stale;
 use crate::usecase::dumps::manage::dump_root;
+use crate::usecase::dumps::manage::has_pictures;
 use crate::usecase::dumps::recognised::Newcomers;
 use crate::usecase::dumps::recognised::Recognised;
 use crate::usecase::ingest::messages::Event;
@@ -116,13 +118,28 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
         _ => Vec::new(),
     };
     let stale = stale(&catalogue)?;
+    let mut empty = Vec::new();
+    for dump in &args.dumps {
+        if !has_pictures(&catalogue, dump)? {
+            empty.push(dump.clone());
+        }
+    }
     // From here on nothing is held: whoever reads what is printed may take as long as they like.
     drop(catalogue);
     progress.end();
     let report = report?;
-    let outcome = outcome(&report);
+    let mut outcome = outcome(&report);
     if setting.quiet == Quiet::No {
-        while_heard(move || summary(&report, &told, &doubts, elapsed_s))?;
+        while_heard(move || summary(&path, &report, &told, &doubts, elapsed_s))?;
+    }
+    if outcome != Outcome::Stopped {
+        for folder in &empty {
+            outcome = Outcome::NeedsAttention;
+            let folder = folder.to_string_lossy().into_owned();
+            while_heard(move || {
+                print::warn(&format!("there are no pictures in {}", printable(&folder)));
+            });
+        }
     }
     if let Some(stale) = stale {
         while_heard(move || print::warn(&stale.words()));
@@ -247,12 +264,17 @@ fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
 }
 
 fn summary(
+    catalogue: &Path,
     report: &IngestReport,
     told: &Told,
     doubts: &[AuditRow],
     elapsed_s: f64,
 ) -> Result<(), Failure> {
     let mut lines = vec![
+        (
+            "catalogue".to_owned(),
+            printable(&catalogue.to_string_lossy()).into_owned(),
+        ),
         ("files seen".to_owned(), report.seen.to_string()),
         (
             "  unchanged, not read again".to_owned(),

@@ -47,6 +47,7 @@ impl From<PerForm> for Per {
             PerForm::Year => Self::Year,
             PerForm::Site => Self::Site,
             PerForm::Camera => Self::Camera,
+            PerForm::Kind => Self::Kind,
             PerForm::Shower => Self::Shower,
         }
     }

@@ -5,6 +5,7 @@ pub mod audit;
 mod audit_content;
 mod audit_text;
 pub mod backup;
+pub mod body;
 pub mod changed;
 pub mod clock;
 pub mod copy;

@@ -6,6 +6,8 @@ use crate::catalogue::night::NightScope;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args::ReportArgs;
 use crate::cli::commands::rebuild::warn_if_stale;
+use crate::cli::endings::refuse_as_report;
+use crate::cli::endings::refuse_to_replace_others;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -32,8 +34,10 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
     };
     let catalogue = setting.open(Purpose::Read)?;
     refuse_in_dump(&catalogue, &args.to)?;
+    refuse_as_report(&args.to)?;
     warn_if_stale(&catalogue)?;
     let mut file = AtomicFile::begin(&args.to, overwrite, "report")?;
+    refuse_to_replace_others(&args.to)?;
     let pictures = if args.no_pictures {
         Pictures::None
     } else {

@@ -12,6 +12,9 @@ use crate::cli::args::MarkArgs;
 use crate::cli::args::SessionsArgs;
 use crate::cli::args::SessionsCommand;
 use crate::cli::args_form::RowForm;
+use crate::cli::commands::changed::FRAMES_MARKED;
+use crate::cli::commands::changed::NO_FRAME_CHANGED;
+use crate::cli::commands::changed::changed;
 use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::outcome::Outcome;
@@ -25,9 +28,12 @@ use crate::framelist::write_sheet;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::no_session;
+use crate::terms::plural::and_list;
+use crate::terms::plural::plural_of;
 use crate::terms::printable::printable;
 use crate::terms::sheet::Sheet;
 use crate::usecase::listings::sheets;
+use crate::usecase::marks::Marked;
 use crate::usecase::marks::Said;
 use crate::usecase::marks::mark_session;
 use crate::usecase::report::night::Pictures;
@@ -71,16 +77,42 @@ fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
     };
     let marked = mark_session(&mut catalogue, args.session, &said)?;
     if setting.quiet == Quiet::No {
-        let lines = vec![
-            ("frames marked".to_owned(), marked.frames.to_string()),
-            (
-                "sessions of that night".to_owned(),
-                marked.sessions.to_string(),
-            ),
-        ];
-        print::answer(|out| print::pairs(out, &lines))?;
+        let mut followed = changed(&marked.done);
+        followed.retain(|(label, _)| label != FRAMES_MARKED);
+        print::answer(|out| {
+            writeln!(out, "{}", marked_words(args, &marked)).map_err(written)?;
+            print::pairs(out, &followed)
+        })?;
     }
     Ok(Outcome::Done)
+}
+
+/// What marking came to, as a sentence.
+fn marked_words(args: &MarkArgs, marked: &Marked) -> String {
+    if marked.changed == 0 {
+        return NO_FRAME_CHANGED.to_owned();
+    }
+    let of = if marked.changed < marked.frames {
+        format!(" of {}", marked.frames)
+    } else {
+        String::new()
+    };
+    let frames = plural_of(marked.frames, "frame");
+    let mut what = Vec::new();
+    what.extend(
+        args.kind
+            .map(|kind| format!("as {}", Kind::from(kind).word())),
+    );
+    what.extend(
+        args.focal
+            .map(|mm| format!("with a focal length of {mm} mm")),
+    );
+    let what = if args.clear {
+        "no longer marked".to_owned()
+    } else {
+        format!("marked {}", and_list(&what))
+    };
+    format!("{}{of} {frames} {what}", marked.changed)
 }
 
 impl From<KindWord> for Kind {

@@ -2,6 +2,7 @@
 
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args::ShowersArgs;
+use crate::cli::args_form::RowForm;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
@@ -10,6 +11,7 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
+use crate::usecase::listings::one_shower::one_shower;
 use crate::usecase::listings::showers::Which;
 use crate::usecase::listings::showers::shower_sheet;
 use crate::usecase::sites::book::site_named;
@@ -24,6 +26,15 @@ pub fn run(setting: &Setting, args: &ShowersArgs) -> Result<Outcome, Failure> {
         Some(name) => Some(site_named(&setting.open(Purpose::Read)?, name)?),
         None => None,
     };
+    if let Some(named) = &args.shower {
+        let sheet = one_shower(named, at, site.as_ref())?;
+        if args.form == RowForm::Table {
+            print::answer(|out| print::pairs(out, &print::labelled(&sheet)))?;
+        } else {
+            print::sheet(sheet, args.form)?;
+        }
+        return Ok(Outcome::Done);
+    }
     let which = if args.all { Which::All } else { Which::Active };
     print::sheet(shower_sheet(at, site.as_ref(), which)?, args.form)?;
     Ok(Outcome::Done)

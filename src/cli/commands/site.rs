@@ -13,19 +13,25 @@ use crate::cli::args_site::SiteTrackArgs;
 use crate::cli::commands::changed::changed;
 use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::print_changed;
+use crate::cli::commands::changed::print_lines;
 use crate::cli::commands::changed::purpose;
-use crate::cli::commands::changed::say_if_dry;
 use crate::cli::commands::changed::watched;
 use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::confirm::confirmed;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
+use crate::terms::plural::and_list;
+use crate::terms::plural::counted;
+use crate::terms::plural::either;
+use crate::terms::plural::plural_of;
 use crate::terms::printable::printable;
 use crate::terms::site::Site;
 use crate::terms::site::SkyBrightness;
+use crate::usecase::derive::rederive::Mode;
 use crate::usecase::listings::sheets;
 use crate::usecase::sites::book::StatedSite;
 use crate::usecase::sites::book::add_site;
@@ -71,10 +77,15 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
         } else {
             "found from the coordinates; check it near a border"
         };
+        let sea_level = if args.elevation.is_none() {
+            " (sea level: no elevation was stated)"
+        } else {
+            ""
+        };
         print::answer(|out| {
             writeln!(
                 out,
-                "added {}: {:.5}, {:.5}, {} m, zone {zone} ({how})",
+                "added {}: {:.5}, {:.5}, {} m{sea_level}, zone {zone} ({how})",
                 printable(&site.name),
                 site.place.lat_deg(),
                 site.place.lon_deg(),
@@ -83,7 +94,7 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
             .map_err(written)
         })?;
         // Frames that find it by their own positions.
-        if done.frames > 0 {
+        if done.changed > 0 {
             print::answer(|out| print::pairs(out, &changed(&done)))?;
         }
     }
@@ -102,19 +113,12 @@ fn assign(setting: &Setting, args: &SiteAssignArgs) -> Result<Outcome, Failure> 
     let done = watched(setting, |watch| {
         assign_site(&mut catalogue, &args.name, &scopes, mode, watch)
     })?;
-    if setting.quiet == Quiet::No {
-        let mut lines = vec![
-            ("frames derived anew".to_owned(), done.frames.to_string()),
-            ("  of these dated".to_owned(), done.dated.to_string()),
-            (
-                "  of these at their own GPS position".to_owned(),
-                done.by_gps.to_string(),
-            ),
-        ];
-        lines.extend(changed(&done).into_iter().skip(1));
-        print::answer(|out| print::pairs(out, &lines))?;
-        say_if_dry(mode);
+    let mut lines = vec![("assigned".to_owned(), args.name.trim().to_owned())];
+    if done.by_gps > 0 {
+        let own = counted(done.by_gps, "frame");
+        lines.push(("at their own GPS position".to_owned(), own));
     }
+    print_lines(setting, lines, &done, mode)?;
     Ok(Outcome::Done)
 }
 
@@ -122,7 +126,7 @@ fn brightness(args: &BrightnessArgs) -> Option<SkyBrightness> {
     let magnitude = args
         .limiting_magnitude
         .map(SkyBrightness::LimitingMagnitude);
-    args.sqm.map(SkyBrightness::Sqm).or(magnitude)
+    args.sky_brightness.map(SkyBrightness::Sqm).or(magnitude)
 }
 
 fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> {
@@ -157,15 +161,29 @@ fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> 
 }
 
 fn remove(setting: &Setting, args: &SiteRemoveArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
-    let site = site_named(&catalogue, &args.site)?;
-    say_whom_it_concerns(setting, &catalogue, &site)?;
-    let mode = mode(args.dry_run);
-    let done = watched(setting, |watch| {
-        remove_site(&mut catalogue, &site, mode, watch)
-    })?;
-    let name = printable(&site.name).into_owned();
-    print_changed(setting, ("removed", name), &done, mode)?;
+    let removed = |purpose: Purpose, mode: Mode| -> Result<_, Failure> {
+        let mut catalogue = open_to_state(setting, purpose)?;
+        let site = site_named(&catalogue, &args.site)?;
+        say_whom_it_concerns(setting, &catalogue, &site)?;
+        let done = watched(setting, |watch| {
+            remove_site(&mut catalogue, &site, mode, watch)
+        })?;
+        Ok((printable(&site.name).into_owned(), done))
+    };
+    if !args.yes {
+        let (name, done) = removed(Purpose::Try, Mode::DryRun)?;
+        let would = ("would be removed", name.clone());
+        print_changed(setting, would, &done, mode(args.dry_run))?;
+        if args.dry_run || !confirmed(false, &format!("Remove the site {name}?"))? {
+            return Ok(if args.dry_run {
+                Outcome::Done
+            } else {
+                Outcome::NotDone
+            });
+        }
+    }
+    let (name, done) = removed(Purpose::Change, Mode::Lasting)?;
+    print_changed(setting, ("removed", name), &done, Mode::Lasting)?;
     Ok(Outcome::Done)
 }
 
@@ -182,14 +200,20 @@ fn say_whom_it_concerns(
     let frames: i64 = there.iter().map(|t| t.frames).sum();
     let sessions: Vec<String> = there
         .iter()
-        .filter_map(|t| Some(format!("{} ({} frames)", t.session_id?, t.frames)))
+        .filter_map(|t| Some(format!("{} ({})", t.session_id?, t.frames)))
         .collect();
     let of = if sessions.is_empty() {
         String::new()
     } else {
-        format!(", of session {}", sessions.join(", "))
+        let noun = plural_of(sessions.len() as u64, "session");
+        format!(", in {noun} {}", and_list(&sessions))
     };
-    print::warn(&format!("{frames} frames lie at this site{of}"));
+    let frames = frames.unsigned_abs();
+    print::warn(&format!(
+        "{} {} at this site{of}",
+        counted(frames, "frame"),
+        either(frames, "is", "are")
+    ));
     Ok(())
 }
 
@@ -202,13 +226,13 @@ fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
     let mode = mode(args.dry_run);
     let (label, stated) = match (&args.file, &args.remove) {
         (Some(file), _) => (
-            "track kept",
+            "added",
             watched(setting, |watch| {
                 tracks::state_track(&mut catalogue, file, mode, watch)
             })?,
         ),
         (None, name) => (
-            "track taken back",
+            "removed",
             watched(setting, |watch| {
                 let name = name.as_deref().unwrap_or_default();
                 tracks::remove_track(&mut catalogue, name, mode, watch)
@@ -217,13 +241,13 @@ fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
     };
     let timeless = match stated.timeless {
         0 => String::new(),
-        some => format!(", {some} without a time left out"),
+        some => format!(", {} without a time left out", counted(some, "point")),
     };
     let words = format!(
-        "{}: {}, {} points{timeless}",
+        "{}: {}, {}{timeless}",
         stated.name,
         printable(&stated.file),
-        stated.points
+        counted(stated.points, "point")
     );
     print_changed(setting, (label, words), &stated.done, mode)?;
     Ok(Outcome::Done)

@@ -8,9 +8,8 @@ use std::path::Path;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_statement::StatementCommand;
 use crate::cli::args_statement::StatementTakeArgs;
-use crate::cli::commands::changed::changed;
 use crate::cli::commands::changed::mode;
-use crate::cli::commands::changed::say_if_dry;
+use crate::cli::commands::changed::print_lines;
 use crate::cli::commands::changed::watched;
 use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::outcome::Outcome;
@@ -21,6 +20,7 @@ use crate::output::atomic_file::AtomicFile;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::plural::counted;
 use crate::terms::printable::printable;
 use crate::usecase::statements::list::statement_lines;
 use crate::usecase::statements::list::statements;
@@ -56,7 +56,8 @@ fn save(setting: &Setting, to: &Path, overwrite: bool) -> Result<Outcome, Failur
     file.keep()?;
     if setting.quiet == Quiet::No {
         print::warn(&format!(
-            "saved {count} statements in {}",
+            "saved {} in {}",
+            counted(count, "statement"),
             printable(&to.to_string_lossy())
         ));
     }
@@ -84,14 +85,11 @@ fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure>
     let taken = watched(setting, |watch| {
         take_statements(&mut catalogue, &all, mode, watch)
     })?;
-    if setting.quiet == Quiet::No {
-        print::answer(|out| print::pairs(out, &lines(&taken)))?;
-        say_if_dry(mode);
-    }
+    print_lines(setting, lines(&taken), &taken.done, mode)?;
     for (dump, frames) in &taken.not_here {
         print::warn(&format!(
-            "not here: {} frames of dump {}; the statements about them wait for its ingest",
-            frames.len(),
+            "not here: {} of dump {}; the statements about them wait for its ingest",
+            counted(frames.len() as u64, "frame"),
             printable(dump)
         ));
     }
@@ -104,16 +102,15 @@ fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure>
 
 fn lines(taken: &Taken) -> Vec<(String, String)> {
     let not_here: usize = taken.not_here.values().map(BTreeSet::len).sum();
-    let mut lines = vec![
-        ("statements taken".to_owned(), taken.new.to_string()),
-        ("  without effect".to_owned(), taken.no_effect.to_string()),
-        ("known before".to_owned(), taken.known.to_string()),
-        (
-            "frames they are about".to_owned(),
-            taken.frames.len().to_string(),
-        ),
-        ("  not here".to_owned(), not_here.to_string()),
-    ];
-    lines.extend(changed(&taken.done));
+    let mut lines = vec![("statements taken".to_owned(), taken.new.to_string())];
+    let mut some = |label: &str, count: u64| {
+        if count > 0 {
+            lines.push((label.to_owned(), count.to_string()));
+        }
+    };
+    some("  without effect", taken.no_effect);
+    some("known before", taken.known);
+    some("frames they are about", taken.frames.len() as u64);
+    some("  not here", not_here as u64);
     lines
 }

@@ -7,6 +7,7 @@ use crate::clock::gps;
 use crate::clock::gps::GPS_AGREES_S;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
+use crate::terms::plural::counted;
 
 /// Shown if a session's files name no body.
 const NAMELESS: &str = "if the stamps are fresh, the clock is wrong. No clock fix can be stated, \
@@ -28,10 +29,7 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
         return None;
     }
     let way = if *least_s > 0.0 { "ahead of" } else { "behind" };
-    let of_frames = match stamped.len() {
-        1 => "1 frame".to_owned(),
-        many => format!("{many} frames"),
-    };
+    let of_frames = counted(stamped.len() as u64, "frame");
     let command = session.camera.as_deref().and_then(|camera| {
         let stamp = frame.start_utc?.plus_s(-least_s)?;
         let limit = Limit::Session(session.session_id);

@@ -1,8 +1,5 @@
 //! Stating what a body's clock showed, and removing a statement: it is checked, the frames concerned are derived again.
 
-use std::path::Path;
-
-use crate::capture::one::read_one;
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::handle::Catalogue;
 use crate::clock::fix::BodyClock;
@@ -17,19 +14,16 @@ use crate::terms::statement::Body;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::usecase::clocks::bodies::camera_named;
-use crate::usecase::clocks::bodies::camera_of;
 use crate::usecase::clocks::limits::Limits;
-use crate::usecase::clocks::limits::SessionReadings;
 use crate::usecase::clocks::limits::session_readings;
 use crate::usecase::clocks::limits::stretch_of;
 use crate::usecase::clocks::limits::stretch_words;
+use crate::usecase::clocks::shown::FixOrder;
+use crate::usecase::clocks::shown::shown;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::state::state;
-use crate::usecase::typed::DayAs;
-use crate::usecase::typed::instant;
-use crate::usecase::typed::reading;
 use crate::usecase::typed::zone_named;
 
 /// No camera was made before this instant.
@@ -41,32 +35,6 @@ const FIRST_CAMERAS: &str = "1988-01-01T00:00:00Z";
 ///
 /// Source: our choice: a day forgives a computer whose own clock is wrong.
 const AHEAD_S: f64 = 86_400.0;
-
-/// What the clock showed: as typed, or by the frame that was taken of a true clock.
-#[derive(Clone, Copy, Debug)]
-pub enum Showed<'a> {
-    /// As typed.
-    Reading(&'a str),
-    /// As written into this file.
-    Frame(&'a Path),
-}
-
-/// A clock fix as the photographer states it.
-#[derive(Clone, Copy, Debug)]
-pub struct FixOrder<'a> {
-    /// The body; the frame's own when it is not said.
-    pub camera: Option<&'a str>,
-    /// What its clock showed.
-    pub showed: Showed<'a>,
-    /// The true time then, as typed.
-    pub true_utc: &'a str,
-    /// What happened to the clock since the fix before.
-    pub before: Before,
-    /// The readings it is limited to.
-    pub limits: Limits<'a>,
-    /// The current time.
-    pub now: Utc,
-}
 
 /// What stating something of a clock came to.
 #[derive(Clone, Debug)]
@@ -100,8 +68,7 @@ pub fn state_fix(
         .session
         .map(|id| session_readings(catalogue, id))
         .transpose()?;
-    let (camera, reading) = showed(catalogue, order, session.as_ref())?;
-    let true_utc = instant(order.true_utc)?;
+    let (camera, reading, true_utc) = shown(catalogue, order, session.as_ref())?;
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     if Utc::parse(FIRST_CAMERAS).is_some_and(|first| true_utc < first) {
         return Err(
@@ -324,58 +291,4 @@ fn zone_words(zone: &ZoneStated) -> String {
         zone.zone,
         stretch_words((zone.from, zone.until))
     )
-}
-
-/// The body, and what its clock showed.
-fn showed(
-    catalogue: &Catalogue,
-    order: &FixOrder<'_>,
-    session: Option<&SessionReadings>,
-) -> Result<(Camera, WallTime), Failure> {
-    let said = order
-        .camera
-        .map(|words| camera_named(catalogue, words))
-        .transpose()?
-        .or_else(|| session.map(|session| session.camera.clone()));
-    let path = match (order.showed, said) {
-        (Showed::Reading(text), Some(camera)) => return Ok((camera, reading(text, DayAs::Start)?)),
-        (Showed::Reading(_), None) => {
-            return Err(Failure::new(FailureKind::Words, "--read needs the body")
-                .hint("framefall clock fix CAMERA --read … --true …"));
-        }
-        (Showed::Frame(path), said) => {
-            let (camera, reading) = of_frame(catalogue, path)?;
-            if let Some(said) = said.filter(|said| *said != camera) {
-                return Err(Failure::new(
-                    FailureKind::Words,
-                    format!(
-                        "the frame was taken by {}, not by {}",
-                        camera.name, said.name
-                    ),
-                )
-                .at_file(path)
-                .hint("a frame shows the clock of its own body only"));
-            }
-            (camera, reading)
-        }
-    };
-    Ok(path)
-}
-
-fn of_frame(catalogue: &Catalogue, path: &Path) -> Result<(Camera, WallTime), Failure> {
-    let refuse = |message: &str| Failure::new(FailureKind::Words, message).at_file(path);
-    let read = read_one(path).map_err(|e| {
-        refuse("the frame cannot be read")
-            .hint("check the path; or type what the clock showed: --read")
-            .because(e)
-    })?;
-    let record = read.ok_or_else(|| refuse("this is not a picture"))?.record;
-    let reading = record
-        .clock_local
-        .ok_or_else(|| refuse("the frame has no clock reading"))?;
-    let camera = camera_of(catalogue, &record)?.ok_or_else(|| {
-        refuse("the catalogue has no frame of this body")
-            .hint("run framefall ingest DUMP with frames of this body first")
-    })?;
-    Ok((camera, reading))
 }

@@ -160,7 +160,9 @@ impl Run<'_> {
             empty => empty.insert(Deriver::new(&batch)?),
         };
         let done = &mut self.rebuilt.done;
-        deriver.derive(&batch, &frames, &mut |_, reached| done.take(reached))?;
+        deriver.derive(&batch, &frames, &mut |_, reached| {
+            done.take(reached);
+        })?;
         note(&batch, *last)?;
         batch.commit()?;
         Ok(true)

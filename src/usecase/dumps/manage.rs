@@ -246,6 +246,24 @@ pub(crate) fn claim(
     Ok(None)
 }
 
+/// Whether the catalogue knows any file in a folder, or in the folders below it.
+pub fn has_pictures(catalogue: &Catalogue, folder: &Path) -> Result<bool, Failure> {
+    let root = dump_root(folder)?;
+    for dump in catalogue.dumps()? {
+        let below = if dump.root.starts_with(&root) {
+            Path::new("")
+        } else if let Ok(below) = root.strip_prefix(&dump.root) {
+            below
+        } else {
+            continue;
+        };
+        if catalogue.has_files_in(dump.dump_id, below)? {
+            return Ok(true);
+        }
+    }
+    Ok(false)
+}
+
 /// Gives a dump another label.
 ///
 /// Refuses: an unknown dump; a label that is empty, overlong, has control characters in it, or is another dump's.

@@ -26,7 +26,11 @@ use crate::usecase::export::calibration;
 use crate::usecase::export::calibration::ServingName;
 use crate::usecase::export::event::ExportEvent;
 use crate::usecase::export::event::Watch;
+use crate::usecase::export::names::Names;
+use crate::usecase::export::preview::Preview;
+use crate::usecase::export::preview::preview;
 use crate::usecase::export::request::ExportRequest;
+use crate::usecase::export::request::RunAs;
 use crate::usecase::export::tree;
 use crate::usecase::export::tree::TreeMade;
 use crate::usecase::handoff;
@@ -34,7 +38,6 @@ use crate::usecase::handoff::Calibration;
 use crate::usecase::handoff::CalibrationList;
 use crate::usecase::handoff::HandOrder;
 use crate::usecase::handoff::Plan;
-use crate::usecase::handoff::Whose;
 use crate::usecase::stretches::readers;
 
 /// Bytes of a list that are written at a stretch.
@@ -77,6 +80,8 @@ pub enum Exported {
     Refused(usize, u64),
     /// Every frame is left out: nothing was written.
     NothingLeft,
+    /// A dry run: this would be written.
+    Preview(Box<Preview>),
     /// Lists or a tree were made.
     Made(Box<MadeExport>),
 }
@@ -161,17 +166,17 @@ pub fn export(
     let mut calibration = handoff::calibrate(catalogue, &order, &plan, &mut |taken| {
         keep_hashes(keeper.as_deref_mut(), taken, run.now)
     })?;
+    if request.run == RunAs::DryRun {
+        let preview = preview(catalogue, request, plan, calibration)?;
+        return Ok(Exported::Preview(Box::new(preview)));
+    }
     // Before the lists: a file that cannot be copied may leave them.
     let grow = |begun| tree::grow(begun, catalogue, &order, &mut plan, &mut calibration, watch);
     let grown = tree.map(grow).transpose()?;
     if plan.entries.is_empty() {
         return Ok(Exported::NothingLeft);
     }
-    let names = if request.makes.lists() {
-        Names::of(request, &plan)
-    } else {
-        Names::default()
-    };
+    let names = Names::of(request, &plan);
     let written = written(&mut still, &order, &plan, &names.lists, overwrite)?;
     let lists = written.digests.clone();
     let (serving, beside) =
@@ -257,38 +262,6 @@ fn with_manifest<'m>(
     told.map_err(|failure| manifest.told(failure))?;
     flushed.map_err(|e| manifest.unwritable(e))?;
     manifest.close()
-}
-
-/// The files of an export's lists.
-#[derive(Debug, Default)]
-struct Names {
-    /// Of the lists, in the order of the plan's parts.
-    lists: Vec<PathBuf>,
-    /// Of the lists of calibration frames.
-    serving: Vec<ServingName>,
-}
-
-impl Names {
-    fn of(request: &ExportRequest, plan: &Plan) -> Self {
-        let serving = plan.parts.iter().flat_map(|part| {
-            request.calibration.iter().map(|kind| ServingName {
-                kind: *kind,
-                whose: match request.grouped {
-                    Grouped::Together => Whose::All,
-                    Grouped::BySession => Whose::OfSession(part.session),
-                },
-                file: request.calibration_file(part, *kind),
-            })
-        });
-        Self {
-            lists: plan
-                .parts
-                .iter()
-                .map(|part| request.list_file(part))
-                .collect(),
-            serving: serving.collect(),
-        }
-    }
 }
 
 fn planned(

@@ -48,6 +48,17 @@ pub struct ExportRequest {
     pub lacking: Lacking,
     /// What becomes of frames whose file is damaged.
     pub damaged: Damaged,
+    /// Whether anything is written.
+    pub run: RunAs,
+}
+
+/// Whether an export writes anything.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum RunAs {
+    /// It does.
+    Writing,
+    /// It only says what it would write.
+    DryRun,
 }
 
 /// What an export makes.

@@ -39,6 +39,7 @@ const PER_NIGHT: &[Field] = &[sheet_column("night", "night", Text, 0), FRAMES];
 const PER_YEAR: &[Field] = &[sheet_column("year", "year", Text, 0), FRAMES];
 const PER_SITE: &[Field] = &[sheet_column("site", "site", Text, 0), FRAMES];
 const PER_CAMERA: &[Field] = &[sheet_column("camera", "camera", Text, 0), FRAMES];
+const PER_KIND: &[Field] = &[sheet_column("kind", "kind", Text, 0), FRAMES];
 const PER_SHOWER: &[Field] = &[sheet_column("shower", "shower", Text, 0), FRAMES];
 
 const SAVED: &[Field] = &[
@@ -50,7 +51,7 @@ const SAVED: &[Field] = &[
 const EXPLAINED: &[Field] = &[
     sheet_column("part", "part", Text, 0),
     sheet_column("index", "index", Text, 0),
-    sheet_column("words", "words", Text, 0),
+    sheet_column("text", "text", Text, 0),
 ];
 
 /// What stands where a step reads every row of a table.
@@ -123,6 +124,7 @@ pub fn count(
             Per::Year => PER_YEAR,
             Per::Site => PER_SITE,
             Per::Camera => PER_CAMERA,
+            Per::Kind => PER_KIND,
             Per::Shower => PER_SHOWER,
         },
         rows: counts

@@ -5,11 +5,16 @@ use crate::catalogue::select::Ask;
 use crate::query;
 use crate::query::Checked;
 use crate::query::Compiled;
+use crate::query::Op;
 use crate::query::Test;
+use crate::query::Value;
 use crate::sky::showers::showers;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field_kind::FieldKind;
+use crate::terms::field_kind::Table;
+use crate::terms::plural::counted;
+use crate::terms::plural::either;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 use crate::terms::shower::ShowerCode;
@@ -67,9 +72,9 @@ pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Fa
             continue;
         }
         let whose = match at {
-            0 => format!("of {} in the catalogue", frames(before)),
+            0 => format!("none of {} has {condition}", the_frames(before)),
             _ => format!(
-                "of {} with {}",
+                "{} have {}, but none of them has {condition}",
                 frames(before),
                 Checked::All(conditions[..at].to_vec())
             ),
@@ -79,7 +84,7 @@ pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Fa
         } else {
             String::new()
         };
-        return Ok(format!("{whose}, none has {condition}{values}"));
+        return Ok(format!("{whose}{values}"));
     }
     Ok("no frame matches all of it".into())
 }
@@ -88,20 +93,33 @@ fn frames(count: u64) -> String {
     if count > MANY {
         return format!("more than {MANY} frames");
     }
-    format!("{count} {}", if count == 1 { "frame" } else { "frames" })
+    counted(count, "frame")
 }
 
-/// The lowest and highest value that the remaining frames have in the field of a condition on a number or a moment.
+fn the_frames(count: u64) -> String {
+    if count > MANY {
+        return "the frames".to_owned();
+    }
+    format!("the {}", counted(count, "frame"))
+}
+
+/// What the remaining frames have in the field of a condition: the lowest and highest of numbers and moments, text that the
+/// wanted one is a part of; and what to do where it is not known.
 fn values_of(
     catalogue: &Catalogue,
     before: &[Checked],
     condition: &Checked,
 ) -> Result<String, Failure> {
-    let Checked::Test(source, Test::Compare(..) | Test::Between(..)) = condition else {
+    let Checked::Test(source, test @ (Test::Compare(..) | Test::Between(..))) = condition else {
         return Ok(String::new());
     };
     if matches!(source.field().kind, FieldKind::Text | FieldKind::Words(_)) {
-        return Ok(String::new());
+        return match test {
+            Test::Compare(Op::Equal, Value::Text(text)) => {
+                part_of(catalogue, before, *source, text)
+            }
+            _ => Ok(String::new()),
+        };
     }
     let (lowest, highest) = catalogue.extremes(&Checked::All(before.to_vec()), *source)?;
     Ok(match (cell(&lowest, *source), cell(&highest, *source)) {
@@ -109,8 +127,38 @@ fn values_of(
             format!("; it is {low} for all of them where known")
         }
         (Some(low), Some(high)) => format!("; it runs from {low} to {high}"),
-        _ => "; it is not known for any of them".into(),
+        _ => format!("; it is not known for any of them{}", cure(*source)),
     })
+}
+
+/// `camera = K2` where a camera's name holds it: the condition that finds it.
+fn part_of(
+    catalogue: &Catalogue,
+    before: &[Checked],
+    source: ColumnSource,
+    text: &str,
+) -> Result<String, Failure> {
+    let like = Checked::Test(source, Test::Like(format!("*{text}*")));
+    let mut all = before.to_vec();
+    all.push(like.clone());
+    let found = catalogue.count_up_to(&Checked::All(all), MANY + 1)?;
+    Ok(match found {
+        0 => String::new(),
+        some => format!("; {} {} {like}", frames(some), either(some, "has", "have")),
+    })
+}
+
+/// What makes an unknown value known.
+fn cure(source: ColumnSource) -> &'static str {
+    match source.field().table {
+        Table::Site | Table::Sky | Table::Radiant => {
+            ": state where they were taken, framefall site assign NAME --session NUMBER"
+        }
+        Table::Time => {
+            ": state where they were taken (framefall site assign) or the zone of the clock (framefall clock zone)"
+        }
+        _ => "",
+    }
 }
 
 fn cell(cell: &Cell, source: ColumnSource) -> Option<String> {

@@ -3,9 +3,10 @@
 //! - `frames`: query -> rows; when there are none, why
 //! - `answers`: counts by a key, how a query is answered, saved queries
 //! - `sheets`: sessions, sites and findings
-//! - `showers`: the shower table
+//! - `showers`: the shower table; `one_shower`: one of them in full
 
 pub mod answers;
 pub mod frames;
+pub mod one_shower;
 pub mod sheets;
 pub mod showers;

@@ -48,7 +48,7 @@ const SITES: &[Field] = &[
     sheet_column("elev", "elev_m", Number(Unit::Metres), 0),
     sheet_column("zone", "zone", Text, 0),
     sheet_column("from", "origin", Text, 0),
-    sheet_column("SQM", "sqm_mag", Number(Unit::One), SHOWN_AS_KEPT),
+    sheet_column("sky brightness", "sky_brightness_mag", Number(Unit::One), SHOWN_AS_KEPT),
     sheet_column("faintest star", "limiting_mag", Number(Unit::One), SHOWN_AS_KEPT),
 ];
 

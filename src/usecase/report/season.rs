@@ -16,6 +16,7 @@ use crate::sky::showers;
 use crate::sky::showers::peak_utc;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::plural::and_list;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
@@ -84,7 +85,15 @@ pub fn season_page(catalogue: &Catalogue, years: &[i32]) -> Result<String, Failu
                 peaks: peaks(*year),
             })
         })
-        .collect::<Result<_, Failure>>()?;
+        .collect::<Result<Vec<Year>, Failure>>()?;
+    if years.iter().all(|year| year.rows.is_empty()) {
+        let of: Vec<String> = years.iter().map(|year| year.year.to_string()).collect();
+        return Err(Failure::new(
+            FailureKind::Words,
+            format!("there are no frames of {}", and_list(&of)),
+        )
+        .hint("framefall frames --per year says which years there are"));
+    }
     Ok(page(&SeasonReport {
         years,
         maker: signature(&makers),

@@ -32,8 +32,8 @@ pub struct StatedSite<'a> {
     pub lat: &'a str,
     /// Its longitude, as written.
     pub lon: &'a str,
-    /// Its elevation in metres.
-    pub elev_m: f64,
+    /// Its elevation in metres; sea level when not stated.
+    pub elev_m: Option<f64>,
     /// Its zone, when stated.
     pub zone: Option<&'a str>,
     /// How dark its sky is, when stated.
@@ -73,8 +73,8 @@ pub fn add_site(
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     let lat = parse_coordinate(stated.lat, Axis::Latitude).map_err(refuse)?;
     let lon = parse_coordinate(stated.lon, Axis::Longitude).map_err(refuse)?;
-    let place =
-        Place::new(lat, lon, on_ground(stated.elev_m)?).ok_or_else(|| nowhere(stated.elev_m))?;
+    let elev_m = stated.elev_m.unwrap_or(0.0);
+    let place = Place::new(lat, lon, on_ground(elev_m)?).ok_or_else(|| nowhere(elev_m))?;
     let zone = match stated.zone {
         Some(name) => Some(zone_named(name)?.name().to_owned()),
         None => zone_at(lat, lon),

@@ -25,7 +25,7 @@ use crate::usecase::statements::state::state;
 use crate::usecase::typed::zone_named;
 
 /// What is to be another at a site; what is `None` stays.
-#[derive(Clone, Copy, Debug, Default)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct SiteChange<'a> {
     /// Its name.
     pub name: Option<&'a str>,
@@ -51,6 +51,13 @@ pub fn changed_site(
     change: &SiteChange<'_>,
 ) -> Result<Site, Failure> {
     let was = site_named(catalogue, name)?;
+    if *change == SiteChange::default() {
+        return Err(
+            Failure::new(FailureKind::Words, format!("nothing of '{}' is to change", was.name)).hint(
+                "say what: --name, --lat, --lon, --elevation, --zone, --sky-brightness or --limiting-magnitude",
+            ),
+        );
+    }
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     let mut site = was.clone();
     if let Some(new) = change.name {

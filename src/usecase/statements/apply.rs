@@ -102,12 +102,14 @@ fn put_label(batch: &Batch<'_>, dump_id: i64, label: &str) -> Result<(), Failure
 
 fn mark(batch: &Batch<'_>, frames: &[i64], mark: Mark) -> Result<Effect, Failure> {
     let mut nights = BTreeSet::new();
+    let mut restated = 0;
     for frame_id in frames {
-        batch.mark(*frame_id, mark)?;
+        restated += u64::from(batch.mark(*frame_id, mark)?);
         nights.extend(batch.night_of_frame(*frame_id)?);
     }
     Ok(Effect {
         nights: nights.into_iter().collect(),
+        restated,
         ..Effect::default()
     })
 }

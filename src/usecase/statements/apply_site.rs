@@ -142,6 +142,7 @@ fn change(batch: &Batch<'_>, was: &Site, site: &Site) -> Result<Effect, Failure>
         id: site.id,
         frames,
         site: Some((site.id, used)),
+        site_moved: was.place != site.place,
         ..Effect::default()
     })
 }

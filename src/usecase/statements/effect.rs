@@ -16,6 +16,10 @@ pub struct Effect {
     pub nights: Vec<BodyNight>,
     /// A changed site, and the frames that were at it.
     pub site: Option<(i64, BTreeSet<i64>)>,
+    /// Whether that site was moved: the frames that have no position of their own are elsewhere now.
+    pub site_moved: bool,
+    /// Frames of which something else is stated now.
+    pub restated: u64,
 }
 
 impl From<Effect> for Concerned {
@@ -23,6 +27,8 @@ impl From<Effect> for Concerned {
         Self {
             frames: effect.frames,
             site: effect.site,
+            site_moved: effect.site_moved,
+            restated: effect.restated,
             nights: effect.nights,
         }
     }

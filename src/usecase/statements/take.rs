@@ -88,6 +88,7 @@ pub fn take_statements(
             })?;
             all.frames.extend(effect.frames);
             all.nights.extend(effect.nights);
+            all.restated += effect.restated;
         }
         all.frames.sort_unstable();
         all.frames.dedup();

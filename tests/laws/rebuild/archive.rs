@@ -13,8 +13,8 @@ use framefall::terms::records::FileReading;
 use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
 use framefall::usecase::clocks::limits::Limits;
-use framefall::usecase::clocks::state::FixOrder;
-use framefall::usecase::clocks::state::Showed;
+use framefall::usecase::clocks::shown::FixOrder;
+use framefall::usecase::clocks::shown::Showed;
 use framefall::usecase::clocks::state::ZoneOrder;
 use framefall::usecase::clocks::state::state_fix;
 use framefall::usecase::clocks::state::state_zone;
@@ -161,7 +161,7 @@ pub fn state(
                 name: &lat,
                 lat: &lat,
                 lon: "12.5E",
-                elev_m: 300.0,
+                elev_m: Some(300.0),
                 zone: None,
                 brightness: None,
             };

@@ -37,24 +37,27 @@ pub struct Batch<'c> {
     pub(super) made: RefCell<BTreeMap<i64, i64>>,
     /// Whether there were frames without derived rows when it began.
     pub(super) any_pending: bool,
+    /// Whether numbers wait for frames of removed dumps.
+    pub(super) any_given: bool,
 }
 
 impl Catalogue {
     /// Begins a batch.
     pub fn batch(&mut self) -> Result<Batch<'_>, Failure> {
         let Self { db, path, .. } = self;
-        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64, bool)> {
+        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64, bool, bool)> {
             let tx = Transaction::new(db, TransactionBehavior::Immediate)?;
-            let (next, any_pending) = tx.query_row(
+            let (next, any_pending, any_given) = tx.query_row(
                 "SELECT max(ifnull((SELECT max(file_id) FROM written_file), 0),
-                            ifnull((SELECT max(frame_id) FROM written_frame), 0)) + 1,
-                        EXISTS (SELECT 1 FROM pending_frame)",
+                            ifnull((SELECT max(frame_id) FROM written_frame), 0),
+                            ifnull((SELECT max(frame_id) FROM given_frame), 0)) + 1,
+                        EXISTS (SELECT 1 FROM pending_frame), EXISTS (SELECT 1 FROM given_frame)",
                 [],
-                |row| Ok((row.get(0)?, row.get(1)?)),
+                |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
             )?;
-            Ok((tx, next, any_pending))
+            Ok((tx, next, any_pending, any_given))
         };
-        let (tx, next_file, any_pending) = begin(db).map_err(|e| failed(path, e))?;
+        let (tx, next_file, any_pending, any_given) = begin(db).map_err(|e| failed(path, e))?;
         Ok(Batch {
             changes_before: tx.total_changes(),
             tx,
@@ -67,6 +70,7 @@ impl Catalogue {
             latest_day: Cell::new(None),
             made: RefCell::default(),
             any_pending,
+            any_given,
         })
     }
 }

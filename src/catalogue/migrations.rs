@@ -88,6 +88,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0023_proofs",
         include_str!("../../migrations/0023_proofs.sql"),
     ),
+    (
+        "0024_given_frames",
+        include_str!("../../migrations/0024_given_frames.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

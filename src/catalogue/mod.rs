@@ -6,6 +6,7 @@
 //! - `generation`: which state is the latest; `logs`: whether a log beside it belongs to it
 //! - `integrity`: whether its own file is damaged
 //! - `backup`: a whole copy of it, checked
+//! - `removal`: takes a dump out
 //! - `within`: whether a path is inside a dump
 //! - `make`: makes a new one; `whole.sql`: the result of the migrations
 //! - `protected`: opens it where nothing can be written
@@ -98,6 +99,7 @@ mod protected;
 pub mod purpose;
 mod put;
 pub mod read;
+mod removal;
 mod row_reader;
 mod rows;
 pub mod saved;

@@ -61,23 +61,7 @@ impl Catalogue {
 
     /// The frames of a statement, part by part.
     pub fn statement_frames(&self, number: i64) -> Result<Vec<FramePart>, Failure> {
-        let read = || -> rusqlite::Result<Vec<FramePart>> {
-            self.db
-                .prepare_cached(
-                    "SELECT dump, frames, first_s, last_s, marks FROM stated_frames WHERE number = ? ORDER BY part",
-                )?
-                .query_map([number], |row| {
-                    Ok(FramePart {
-                        dump: row.get(0)?,
-                        frames: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
-                        first_s: row.get(2)?,
-                        last_s: row.get(3)?,
-                        marks: row.get(4)?,
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        parts_of(&self.db, number).map_err(|e| failed(&self.path, e))
     }
 }
 
@@ -153,6 +137,23 @@ impl Batch<'_> {
     pub fn statement(&self, number: i64) -> Result<Option<LogRow>, Failure> {
         self.step(|db| Ok(rows(db, &format!("WHERE log.number = {number}"))?.pop()))
     }
+}
+
+/// The frames of a statement, part by part.
+pub(super) fn parts_of(db: &Connection, number: i64) -> rusqlite::Result<Vec<FramePart>> {
+    db.prepare_cached(
+        "SELECT dump, frames, first_s, last_s, marks FROM stated_frames WHERE number = ? ORDER BY part",
+    )?
+    .query_map([number], |row| {
+        Ok(FramePart {
+            dump: row.get(0)?,
+            frames: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
+            first_s: row.get(2)?,
+            last_s: row.get(3)?,
+            marks: row.get(4)?,
+        })
+    })?
+    .collect()
 }
 
 fn rows(db: &Connection, of: &str) -> rusqlite::Result<Vec<LogRow>> {

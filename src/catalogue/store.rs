@@ -114,14 +114,23 @@ impl Batch<'_> {
 
     /// Adds a new frame with its first file; both have the returned number.
     pub fn add_frame(&mut self, camera_id: Option<i64>, file: NewFile<'_>) -> Result<i64, Failure> {
-        let frame_id = self.next_file;
+        let given = self.number_given(&file)?;
+        let frame_id = given.unwrap_or(self.next_file);
         let links = FrameLinks {
             camera: camera_id,
             lens: self.ensure_lens(&file.reading.record)?,
             first_file: frame_id,
         };
-        self.step(|db| put_frame(db, INSERT_FRAME, frame_id, links, &file.reading.record))?;
-        self.add_file(frame_id, None, file)
+        self.next_file = self.next_file.max(frame_id + 1);
+        self.step(|db| {
+            put_frame(db, INSERT_FRAME, frame_id, links, &file.reading.record)?;
+            if given.is_some() {
+                // Its number may be within a run of frames that were assigned to a site while it was not here.
+                stated_places::unsay(db, frame_id)?;
+            }
+            put_file(db, INSERT_FILE, frame_id, frame_id, None, file)
+        })?;
+        Ok(frame_id)
     }
 
     /// Adds a new file of an existing frame, and returns its number.

@@ -594,3 +594,12 @@ CREATE TABLE measured_card (
     copied_ms    INTEGER NOT NULL,            -- when it was last copied, UTC
     PRIMARY KEY (dump_id, root)
 ) STRICT, WITHOUT ROWID;
+CREATE TABLE given_frame (
+    frame_id     INTEGER NOT NULL,
+    clock_s      INTEGER,                     -- the second that the clock showed
+    mark         BLOB NOT NULL                -- one of its files, packed alone as in pending_statement
+) STRICT;
+
+CREATE INDEX given_frame_clock ON given_frame (clock_s);
+
+CREATE INDEX given_frame_number ON given_frame (frame_id);

@@ -48,6 +48,8 @@ pub enum DumpCommand {
         #[arg(value_name = "NEWLABEL")]
         new: String,
     },
+    /// Remove a dump from the catalogue, after saying what would go; its files stay as they are, and your statements are kept
+    Remove(DumpRemoveArgs),
 }
 
 /// Arguments of `dump move`.
@@ -68,4 +70,25 @@ pub struct DumpMoveArgs {
     /// Accept the move if more than half of the checked files match
     #[arg(long)]
     pub mostly: bool,
+}
+
+/// Arguments of `dump remove`.
+#[derive(Args, Debug)]
+#[command(
+    after_long_help = "Frames that another dump has too stay. What you stated of the others is kept, and holds again when the dump is \
+    ingested again; so do the numbers of their sessions.\n\nExamples:\n  framefall dump remove card-a --dry-run\n  \
+    framefall dump remove card-a --yes"
+)]
+pub struct DumpRemoveArgs {
+    /// The dump's label
+    #[arg(value_name = "LABEL")]
+    pub label: String,
+
+    /// Say what would go, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+
+    /// Do not ask
+    #[arg(long, conflicts_with = "dry_run")]
+    pub yes: bool,
 }

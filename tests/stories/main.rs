@@ -66,6 +66,7 @@ mod demo_data;
 mod dump_away;
 mod dump_moved;
 mod dump_part;
+mod dump_removed;
 mod dump_slot;
 mod first_night;
 mod fix_and_sessions;

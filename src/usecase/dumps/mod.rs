@@ -7,6 +7,7 @@
 //! - `decide`: which dumps have moved: a pure decision over evidence
 //! - `recognise`: gathers that evidence
 //! - `recognised`: what the decision changed
+//! - `remove`: takes a dump out of the catalogue
 //! - `manage`: lists, moves and renames dumps
 
 pub mod away;
@@ -16,4 +17,5 @@ pub mod presence;
 pub mod recognise;
 pub mod recognised;
 mod relocate;
+pub mod remove;
 pub mod sample_match;

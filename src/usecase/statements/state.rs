@@ -66,7 +66,7 @@ pub(super) fn standing(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Fail
 }
 
 /// What a row of the log states.
-pub(super) fn act_of(row: &LogRow) -> Result<Act, Failure> {
+pub fn act_of(row: &LogRow) -> Result<Act, Failure> {
     statement_from(&row.word, &row.content).map_err(|why| {
         Failure::new(
             FailureKind::Catalogue,

@@ -594,6 +594,7 @@ CREATE TABLE measured_card (
     copied_ms    INTEGER NOT NULL,            -- when it was last copied, UTC
     PRIMARY KEY (dump_id, root)
 ) STRICT, WITHOUT ROWID;
+
 CREATE TABLE given_frame (
     frame_id     INTEGER NOT NULL,
     clock_s      INTEGER,                     -- the second that the clock showed

@@ -228,7 +228,7 @@ fn no_catalogue_is_replaced() {
             &["export", "", "--overwrite", "--as", "csv", "--to"][..],
             &["report", "2023-12-13", "--overwrite", "--to"][..],
         ] {
-            let refused = world.run(&[command, &[place.as_str()]].concat()).ended(2);
+            let refused = world.run(&[command, &[place]].concat()).ended(2);
             let said = "this is a catalogue, or belongs to one";
             assert!(refused.err.contains(said), "{place}: {}", refused.err);
         }

@@ -29,8 +29,6 @@ pub(super) struct Day {
     pub numbers: Option<(i64, i64)>,
 }
 
-/// Milliseconds of a day.
-
 /// At most one day in this many of a shower's days is searched.
 const ONE_IN: usize = 8;
 

@@ -7,8 +7,6 @@ use crate::terms::day::DAY_S;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// Seconds in a day.
-
 /// Noon of a date and of the next date in a zone. A day with a change of the clocks has 23 or 25 hours.
 pub fn noons(night: &str, zone: &Zone) -> Option<(Utc, Utc)> {
     let noon = WallTime::parse(&format!("{night}T12:00:00"))?;

@@ -115,8 +115,8 @@ fn values_of(
     };
     if matches!(source.field().kind, FieldKind::Text | FieldKind::Words(_)) {
         return match test {
-            Test::Compare(Op::Equal, Value::Text(text)) => {
-                part_of(catalogue, before, *source, text)
+            Test::Compare(Op::Equal, Value::Text(wanted)) => {
+                part_of(catalogue, before, *source, wanted)
             }
             _ => Ok(String::new()),
         };

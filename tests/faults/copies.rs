@@ -3,7 +3,6 @@
 
 use std::fs;
 use std::fs::File;
-use std::path::Path;
 use std::path::PathBuf;
 use std::process::Command;
 

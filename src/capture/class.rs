@@ -128,7 +128,7 @@ fn extension_into<'a>(name: &[u8], small: &'a mut [u8; 8]) -> Option<&'a str> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::field::FORMATS;
+    use crate::terms::field_words::FORMATS;
 
     #[test]
     fn every_format_of_an_extension_is_a_word_of_the_field() {

@@ -92,6 +92,7 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0024_given_frames",
         include_str!("../../migrations/0024_given_frames.sql"),
     ),
+    ("0025_look", include_str!("../../migrations/0025_look.sql")),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -114,6 +114,7 @@ pub mod sites;
 mod sky_rows;
 pub mod snapshot;
 pub mod stated_frames;
+pub mod stated_looks;
 mod stated_places;
 pub mod statements;
 pub mod store;

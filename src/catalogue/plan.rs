@@ -167,6 +167,7 @@ const JOINED: &[Table] = &[
     Table::Folder,
     Table::Dump,
     Table::Site,
+    Table::Look,
 ];
 
 impl Needs {

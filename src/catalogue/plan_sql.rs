@@ -209,6 +209,7 @@ fn named(source: Source) -> (String, String) {
         Source::Table(Table::Time) => ("derived_time", "time"),
         Source::Table(Table::Site) => ("stated_site", "site"),
         Source::Table(Table::Sky) => ("derived_sky", "sky"),
+        Source::Table(Table::Look) => ("stated_look", "look"),
         Source::Table(Table::Radiant) => ("derived_radiant", STRONGEST_ALIAS),
         Source::Radiant(shower) => {
             let alias = radiant_alias(shower);

@@ -125,7 +125,7 @@ fn kind(source: Source, sure: &Needs) -> JoinKind {
 
 /// Every row of a tested table; if there is none, of a table with a row for every frame.
 fn scan(asked: &Needs, sure: &Needs, shown: &Needs) -> Driving {
-    let tables = [Table::Frame, Table::Sky, Table::Time].map(Source::Table);
+    let tables = [Table::Look, Table::Frame, Table::Sky, Table::Time].map(Source::Table);
     let inner = |table: &Source| kind(*table, sure) == JoinKind::Inner;
     let mut first = tables
         .into_iter()

@@ -7,10 +7,10 @@ use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::day::DAY_S;
 use crate::terms::digits::date_and_time;
-use crate::terms::field::FORMATS;
 use crate::terms::field_kind::LOWER_BITS;
 use crate::terms::field_kind::ONCE_ROUND;
 use crate::terms::field_kind::TENTHS;
+use crate::terms::field_words::FORMATS;
 use crate::terms::time::WallTime;
 
 /// An altitude or a distance, in tenths of an arcsecond.

@@ -9,7 +9,7 @@ use crate::terms::basis::Health;
 use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
-use crate::terms::field::FORMATS;
+use crate::terms::field_words::FORMATS;
 
 /// A table of words: its name, its column of words, and the words by number from 0.
 struct WordList {

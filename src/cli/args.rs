@@ -66,7 +66,7 @@ pub enum Command {
     Ingest(IngestArgs),
     /// List sessions, or show one in full
     Sessions(SessionsArgs),
-    /// List the frames that match a query
+    /// List the frames that match a query; state which you looked at and chose
     Frames(FramesArgs),
     /// Write a frame list for the stacking step
     Export(ExportArgs),

@@ -1,5 +1,6 @@
 //! Arguments of the commands that answer queries, a sentence each. Decides nothing.
 
+use clap::ArgGroup;
 use clap::Args;
 use clap::Subcommand;
 use clap::ValueEnum;
@@ -12,12 +13,17 @@ use crate::cli::values;
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
 #[derive(Args, Debug)]
 #[command(
+    args_conflicts_with_subcommands = true,
     after_long_help = "framefall frames --fields explains the query language and lists every field.\n\n\
     Examples:\n  framefall frames 'GEM.alt > 30 and moon.alt < 0'\n  \
     framefall frames 'night = 2023-12-13 and exposure in 10s..30s' --as csv\n  \
     framefall frames 'shower = PER and focal in 14..24 and kind = light' --as paths"
 )]
 pub struct FramesArgs {
+    /// What to do instead of listing
+    #[command(subcommand)]
+    pub command: Option<FramesCommand>,
+
     /// The query that selects frames; all frames without one
     #[arg(value_name = "QUERY")]
     pub query: Option<String>,
@@ -53,6 +59,87 @@ pub struct FramesArgs {
     /// Explain the query language, and list every field with its unit and an example
     #[arg(long, conflicts_with_all = ["query", "form", "show", "by", "limit", "count", "per", "explain"])]
     pub fields: bool,
+}
+
+/// Commands of `frames`.
+#[derive(Debug, Subcommand)]
+pub enum FramesCommand {
+    /// State which frames you have looked at, which you chose, and your notes about them
+    Mark(FramesMarkArgs),
+}
+
+/// Arguments of `frames mark`.
+#[derive(Args, Debug)]
+#[command(
+    group = ArgGroup::new("what").required(true).multiple(true),
+    after_long_help = "A frame is chosen, not chosen, or nothing is said about it. The fields looked, chosen and note can be used in \
+    every query and list.\n\n\
+    Examples:\n  framefall frames mark 'file = NITE4217.ARW' --chosen yes --note 'fireball, low in the west'\n  \
+    framefall frames mark 'session = 7' --looked yes\n  framefall frames mark 'night = 2023-12-13' --clear chosen,note --dry-run"
+)]
+pub struct FramesMarkArgs {
+    /// The query that selects the frames
+    #[arg(value_name = "QUERY")]
+    pub query: String,
+
+    /// Whether you have looked at them
+    #[arg(
+        long,
+        value_enum,
+        value_name = "yes|no",
+        hide_possible_values = true,
+        group = "what"
+    )]
+    pub looked: Option<YesNo>,
+
+    /// Whether you want them in the picture
+    #[arg(
+        long,
+        value_enum,
+        value_name = "yes|no",
+        hide_possible_values = true,
+        group = "what"
+    )]
+    pub chosen: Option<YesNo>,
+
+    /// A note about them, one line
+    #[arg(long, value_name = "TEXT", group = "what")]
+    pub note: Option<String>,
+
+    /// Remove what is stated: looked, chosen, note, separated by commas
+    #[arg(
+        long,
+        value_enum,
+        value_name = "FIELDS",
+        value_delimiter = ',',
+        hide_possible_values = true,
+        group = "what"
+    )]
+    pub clear: Vec<LookField>,
+
+    /// Show what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Yes or no.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum YesNo {
+    /// Yes
+    Yes,
+    /// No
+    No,
+}
+
+/// What is stated on looking at a frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum LookField {
+    /// Whether you have looked at it
+    Looked,
+    /// Whether you want it in the picture
+    Chosen,
+    /// Your note about it
+    Note,
 }
 
 /// Commands of the saved queries.

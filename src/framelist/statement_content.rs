@@ -18,6 +18,7 @@ use crate::terms::site::SkyBrightness;
 use crate::terms::statement::Act;
 use crate::terms::statement::Body;
 use crate::terms::statement::SiteRef;
+use crate::terms::statement::note_of;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::track::TrackPoint;
@@ -44,6 +45,9 @@ pub(super) fn content(act: &Act) -> Value {
         Act::SiteRemoval(site) | Act::Place(site) => json!({"site": site_ref_value(site)}),
         Act::Kind(kind) => json!({"kind": kind.map(Kind::word)}),
         Act::Focal(focal_mm) => json!({"focal_mm": focal_mm}),
+        Act::Looked(looked) => json!({"looked": looked}),
+        Act::Chosen(chosen) => json!({"chosen": chosen}),
+        Act::Note(note) => json!({"note": note}),
         Act::Track(name, points) => {
             let points: Vec<Value> = points
                 .iter()
@@ -114,6 +118,9 @@ pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
         "place" => Act::Place(site("site")?),
         "kind" => Act::Kind(of.known("kind", |v| Kind::from_word(v.as_str()?))?),
         "focal" => Act::Focal(of.known("focal_mm", |v| v.as_f64().filter(|mm| *mm > 0.0))?),
+        "looked" => Act::Looked(of.needed("looked", Value::as_bool)?),
+        "chosen" => Act::Chosen(of.known("chosen", Value::as_bool)?),
+        "note" => Act::Note(of.known("note", |v| note_of(v.as_str()?))?),
         "track" => {
             let points = of.get("points").as_array().filter(|all| !all.is_empty());
             let points: Option<Vec<TrackPoint>> =

@@ -3,11 +3,6 @@
 //!
 //! Query parser, SQL, exports, help and documentation all use this one table. Knows no grammar and no rows.
 
-use crate::terms::basis::Health;
-use crate::terms::basis::Kind;
-use crate::terms::basis::PlaceBasis;
-use crate::terms::basis::TimeBasis;
-use crate::terms::basis::Twilight;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Limits;
 use crate::terms::field_kind::Shared;
@@ -15,6 +10,7 @@ use crate::terms::field_kind::Storage;
 use crate::terms::field_kind::TENTHS;
 use crate::terms::field_kind::Table;
 use crate::terms::field_kind::Unit;
+use crate::terms::field_sql::CHOSEN_COLUMN;
 use crate::terms::field_sql::END_COLUMN;
 use crate::terms::field_sql::EVIDENCE_COLUMN;
 use crate::terms::field_sql::FOCAL_COLUMN;
@@ -22,12 +18,20 @@ use crate::terms::field_sql::FOLDER_PATH;
 use crate::terms::field_sql::FORMAT_COLUMN;
 use crate::terms::field_sql::HEALTH_COLUMN;
 use crate::terms::field_sql::KIND_COLUMN;
+use crate::terms::field_sql::LOOKED_COLUMN;
 use crate::terms::field_sql::MAIN_SHOWER_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
 use crate::terms::field_sql::SHOWER_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
+use crate::terms::field_words::formats;
+use crate::terms::field_words::health_words;
+use crate::terms::field_words::kind_words;
+use crate::terms::field_words::place_basis_words;
+use crate::terms::field_words::time_basis_words;
+use crate::terms::field_words::twilight_words;
+use crate::terms::field_words::yes_no;
 
 /// One field of a frame.
 #[derive(Clone, Copy, Debug)]
@@ -112,33 +116,6 @@ impl Field {
         self.example = example;
         self
     }
-}
-
-/// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one is
-/// added at the end.
-pub const FORMATS: &[&str] = &[
-    "jpeg", "tiff", "png", "webp", "heif", "avif", "nef", "nrw", "cr2", "cr3", "crw", "arw", "sr2",
-    "dng", "gpr", "orf", "rw2", "raf", "pef", "srw", "3fr", "fff", "iiq", "kdc", "dcr", "erf",
-    "mef", "mos", "mrw", "x3f", "unknown",
-];
-
-fn formats() -> Vec<&'static str> {
-    FORMATS.to_vec()
-}
-fn time_basis_words() -> Vec<&'static str> {
-    TimeBasis::ALL.iter().map(|w| w.word()).collect()
-}
-fn place_basis_words() -> Vec<&'static str> {
-    PlaceBasis::ALL.iter().map(|w| w.word()).collect()
-}
-fn kind_words() -> Vec<&'static str> {
-    Kind::ALL.iter().map(|w| w.word()).collect()
-}
-fn health_words() -> Vec<&'static str> {
-    Health::ALL.iter().map(|w| w.word()).collect()
-}
-fn twilight_words() -> Vec<&'static str> {
-    Twilight::ALL.iter().map(|w| w.word()).collect()
 }
 
 const fn field(
@@ -346,6 +323,12 @@ pub const FIELDS: &[Field] = &[
         .kept(Of(Shower, "shower.code")).rank(2).example("shower = GEM"),
     text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, whether its radiant is up or not")
         .kept(Of(MainShower, "shower.code")).example("main_shower = GEM"),
+    field("looked", "looked", Words(yes_no), Table::Frame, LOOKED_COLUMN, "whether you have looked at the frame")
+        .example("looked = no"),
+    field("chosen", "chosen", Words(yes_no), Table::Look, CHOSEN_COLUMN, "whether you want the frame in the picture; unknown until you say so")
+        .example("chosen = yes"),
+    text("note", Table::Look, "look.note", "your note about the frame")
+        .example("note like '*fireball*'"),
 ];
 
 /// The fields of one shower's radiant: `GEM.alt`, or `radiant.alt` for the strongest shower of each frame.

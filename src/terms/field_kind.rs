@@ -23,6 +23,8 @@ pub enum Table {
     Sky,
     /// `derived_radiant`, under the alias of a shower's code or of the strongest shower.
     Radiant,
+    /// `stated_look AS look`: what the photographer said on looking at the frame.
+    Look,
 }
 
 /// The unit of a number.

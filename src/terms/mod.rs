@@ -18,6 +18,7 @@ pub mod failure;
 pub mod field;
 pub mod field_kind;
 pub mod field_sql;
+pub mod field_words;
 pub mod finding;
 pub mod fingerprint;
 pub mod frame_marks;

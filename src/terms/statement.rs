@@ -63,6 +63,12 @@ pub enum Act {
     Kind(Option<Kind>),
     /// Frames were taken at this focal length in millimetres; `None`: the stated focal length is removed.
     Focal(Option<f64>),
+    /// The photographer has looked at frames, or is yet to look at them.
+    Looked(bool),
+    /// Frames are wanted in the picture, or are not; `None`: what was said is removed.
+    Chosen(Option<bool>),
+    /// A note about frames; `None`: the note is removed.
+    Note(Option<String>),
     /// A recorded track, by the name of its file.
     Track(String, Vec<TrackPoint>),
     /// A track is removed.
@@ -89,6 +95,9 @@ impl Act {
             Self::Place(_) => "place",
             Self::Kind(_) => "kind",
             Self::Focal(_) => "focal",
+            Self::Looked(_) => "looked",
+            Self::Chosen(_) => "chosen",
+            Self::Note(_) => "note",
             Self::Track(..) => "track",
             Self::TrackRemoval(_) => "track-removal",
             Self::Query(..) => "query",
@@ -99,7 +108,15 @@ impl Act {
 
     /// Whether it is about single frames.
     pub const fn is_of_frames(&self) -> bool {
-        matches!(self, Self::Place(_) | Self::Kind(_) | Self::Focal(_))
+        matches!(
+            self,
+            Self::Place(_)
+                | Self::Kind(_)
+                | Self::Focal(_)
+                | Self::Looked(_)
+                | Self::Chosen(_)
+                | Self::Note(_)
+        )
     }
 
     /// Whether it is a removal.
@@ -145,9 +162,27 @@ impl Act {
             Self::Query(name, ..) | Self::QueryRemoval(name) => {
                 format!("query {}", name.to_lowercase())
             }
-            Self::Place(_) | Self::Kind(_) | Self::Focal(_) | Self::Label(..) => return None,
+            Self::Place(_)
+            | Self::Kind(_)
+            | Self::Focal(_)
+            | Self::Looked(_)
+            | Self::Chosen(_)
+            | Self::Note(_)
+            | Self::Label(..) => return None,
         })
     }
+}
+
+/// The most characters of a note.
+pub const LONGEST_NOTE: usize = 1_000;
+
+/// A note as it is stored: one line, without spaces at its ends; `None` if the text cannot be one.
+pub fn note_of(text: &str) -> Option<String> {
+    let note = text.trim();
+    let is_note = !note.is_empty()
+        && note.chars().count() <= LONGEST_NOTE
+        && !note.chars().any(char::is_control);
+    is_note.then(|| note.to_owned())
 }
 
 /// Identifies a statement in every catalogue: 16 random bytes.

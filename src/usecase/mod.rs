@@ -6,6 +6,7 @@
 //! - `derive`: time, place, sky, sessions, from what is written and stated
 //! - `statements`: the log of what the photographer stated
 //! - `clocks`, `sites`, `marks`: stating it
+//! - `looking`: what is said on looking at frames
 //! - `audit`: clocks that must be wrong
 //! - `backup`: a checked copy of the catalogue
 //! - `audit_summary`: what the findings ask for
@@ -32,6 +33,7 @@ pub mod handoff;
 mod in_order;
 pub mod ingest;
 pub mod listings;
+pub mod looking;
 pub mod marks;
 mod parallel;
 pub mod report;

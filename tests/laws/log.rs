@@ -16,6 +16,7 @@ use framefall::framelist::read_statement;
 use framefall::terms::statement::Statement as Logged;
 use framefall::usecase::derive::rebuild::rebuild_missing;
 use framefall::usecase::derive::rederive::Mode;
+use framefall::usecase::looking::mark::LookSaid;
 use framefall::usecase::statements::arrive::state_arrived;
 use framefall::usecase::statements::list::statement_lines;
 use framefall::usecase::statements::take::read_statements;
@@ -29,6 +30,7 @@ const ANSWERS: &[&str] = &[
     "SELECT file, shower, sun_alt_deg, moon_alt_deg, alt_deg, az_deg, rate, seen_rate FROM frame_sky ORDER BY 1, 2",
     "SELECT name, focal_mm FROM stated_focal JOIN written_file USING (frame_id) ORDER BY 1",
     "SELECT name, kind FROM stated_kind JOIN written_file USING (frame_id) ORDER BY 1",
+    "SELECT name, looked, chosen, note FROM stated_look JOIN written_file USING (frame_id) ORDER BY 1",
     "SELECT file.name, site.name FROM stated_place AS place JOIN written_frame AS frame ON frame_id BETWEEN first_frame AND last_frame
        JOIN written_file AS file USING (frame_id) JOIN stated_site AS site USING (site_id) ORDER BY 1",
     "SELECT name, reading, true_ms, reset_before FROM stated_clock_fix JOIN written_camera USING (camera_id) ORDER BY 1, 2",
@@ -145,6 +147,14 @@ fn a_history_of_everything_is_about_frames_and_comes_back_line_by_line() {
         Statement::Assign(1),
         Statement::Kind(1, framefall::terms::basis::Kind::Dark),
         Statement::Focal(1, 14.0),
+        Statement::Look(
+            1,
+            LookSaid {
+                looked: Some(true),
+                chosen: Some(Some(false)),
+                note: Some(Some("dew".into())),
+            },
+        ),
         Statement::Track(0.0),
         Statement::Unsaid(0),
     ] {
@@ -161,15 +171,19 @@ fn a_history_of_everything_is_about_frames_and_comes_back_line_by_line() {
             "place",
             "kind",
             "focal",
+            "looked",
+            "chosen",
+            "note",
             "track",
             "zone-removal"
         ]
     );
-    assert_eq!(log[7].takes_back, Some(log[1].id));
-    assert!(log[..7].iter().all(|s| s.takes_back.is_none()));
+    assert_eq!(log[10].takes_back, Some(log[1].id));
+    assert!(log[..10].iter().all(|s| s.takes_back.is_none()));
     assert!(log.iter().all(|s| s.stated.is_some()));
     let frames = |at: usize| log[at].frames.iter().map(|part| part.frames).sum::<u64>();
-    assert!(frames(3) >= 2 && frames(4) == 2 && frames(5) == 2 && frames(6) == 0);
+    assert!(frames(3) >= 2 && frames(4) == 2 && frames(5) == 2 && frames(9) == 0);
+    assert!((6..9).all(|at| frames(at) == 3));
     for statement in &log {
         let line = framefall::framelist::statement_line(statement);
         assert_eq!(read_statement(&line).as_ref(), Ok(statement));

@@ -253,6 +253,10 @@ fn every_statement_holds_to_its_schema() {
         &["sessions", "mark", "1", "--kind", "light"],
         &["sessions", "mark", "1", "--focal", "24"],
         &["sessions", "mark", "1", "--clear"],
+        &[
+            "frames", "mark", "iso > 1", "--looked", "yes", "--chosen", "no", "--note", "dew",
+        ],
+        &["frames", "mark", "iso > 1", "--clear", "looked,chosen,note"],
         &["query", "save", "a", "iso > 1"],
         &["query", "remove", "a"],
         &["dump", "rename", "broken", "bad"],
@@ -280,5 +284,5 @@ fn every_statement_holds_to_its_schema() {
             assert!(!statement.is_valid(&spoilt), "{key}: {line}");
         }
     }
-    assert_eq!(words.len(), 15, "{words:?}");
+    assert_eq!(words.len(), 18, "{words:?}");
 }

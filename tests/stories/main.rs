@@ -79,6 +79,7 @@ mod links;
 mod links_unreadable;
 mod links_whole;
 mod list_again;
+mod looking;
 mod manual;
 mod messages;
 mod names_alike;

@@ -42,6 +42,32 @@ pub fn stated() -> World {
         ],
         &["sessions", "mark", "3", "--focal", "24", "--frames", "2..4"],
         &["sessions", "mark", "2", "--clear", "--frames", "1"],
+        &[
+            "frames",
+            "mark",
+            "file like 'N6A_042?.DNG'",
+            "--looked",
+            "yes",
+        ],
+        &[
+            "frames",
+            "mark",
+            "file in (N6A_0421.DNG, N6A_0422.DNG, N6A_0423.DNG)",
+            "--chosen",
+            "yes",
+            "--note",
+            "fireball, low",
+        ],
+        &["frames", "mark", "file = N6A_0422.DNG", "--clear", "chosen"],
+        &[
+            "frames",
+            "mark",
+            "file = N6A_0430.DNG",
+            "--chosen",
+            "no",
+            "--looked",
+            "no",
+        ],
         &["query", "save", "dark-sky", "moon.alt < 0"],
         &["query", "save", "long", "exposure > 10 s"],
         &["query", "remove", "long"],
@@ -88,6 +114,15 @@ fn a_new_catalogue_of_the_same_dumps_gives_the_same_answers() {
     let world = stated();
     let had = frames(&world.run(&ALL));
     assert!(had.len() > 60 && had.values().any(|f| f["kind"] == "flat"));
+    for (key, value) in [
+        ("looked", "yes"),
+        ("looked", "no"),
+        ("chosen", "yes"),
+        ("chosen", "no"),
+        ("note", "fireball, low"),
+    ] {
+        assert!(had.values().any(|f| f[key] == value), "{key} {value}");
+    }
     // In another order, and nothing stated.
     other(&world, &["ingest", CARDS[2], CARDS[0], CARDS[1]]);
     assert_ne!(frames(&other(&world, &ALL)), had);

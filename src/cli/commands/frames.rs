@@ -5,6 +5,8 @@ use crate::catalogue::select::Ask;
 use crate::cli::args_form::ListForm;
 use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
+use crate::cli::args_list::FramesCommand;
+use crate::cli::commands::frames_mark;
 use crate::cli::commands::lists;
 use crate::cli::commands::lists::Look;
 use crate::cli::outcome::Outcome;
@@ -23,6 +25,9 @@ use crate::usecase::listings::frames::why_none;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
+    if let Some(FramesCommand::Mark(args)) = &args.command {
+        return frames_mark::run(setting, args);
+    }
     if args.fields {
         print::answer(|out| write!(out, "{}", fields_help()).map_err(written))?;
         return Ok(Outcome::Done);

@@ -22,6 +22,7 @@ mod export_make;
 mod export_request;
 mod export_told;
 pub mod frames;
+pub mod frames_mark;
 pub mod ingest;
 pub mod lists;
 pub mod query;

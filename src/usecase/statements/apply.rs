@@ -35,6 +35,17 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
         }
         Act::Kind(kind) => mark(batch, &frames, kind.map_or(Mark::KindRemoved, Mark::Kind)),
         Act::Focal(mm) => mark(batch, &frames, mm.map_or(Mark::FocalRemoved, Mark::Focal)),
+        Act::Looked(_) | Act::Chosen(_) | Act::Note(_) => {
+            for frame_id in &frames {
+                match act {
+                    Act::Looked(looked) => batch.put_looked(*frame_id, *looked)?,
+                    Act::Chosen(chosen) => batch.put_chosen(*frame_id, *chosen)?,
+                    Act::Note(note) => batch.put_note(*frame_id, note.as_deref())?,
+                    _ => {}
+                }
+            }
+            Ok(Effect::default())
+        }
         Act::Track(name, points) => {
             let id = batch.state_track(name, points)?;
             let frames = match (points.first(), points.last()) {

@@ -39,11 +39,13 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
         let Some(act) = act else {
             continue;
         };
-        let (kind, focal, site) = batch.stated_of(row.frame_id)?;
         let is_stated_since = match act {
-            Act::Kind(_) => kind,
-            Act::Focal(_) => focal,
-            Act::Place(_) => site.is_some(),
+            Act::Looked(_) => batch.look_of(row.frame_id)?.looked.is_some(),
+            Act::Chosen(_) => batch.look_of(row.frame_id)?.chosen.is_some(),
+            Act::Note(_) => batch.look_of(row.frame_id)?.note.is_some(),
+            Act::Kind(_) => batch.stated_of(row.frame_id)?.0,
+            Act::Focal(_) => batch.stated_of(row.frame_id)?.1,
+            Act::Place(_) => batch.stated_of(row.frame_id)?.2.is_some(),
             _ => false,
         };
         // It may have another name by now.

@@ -51,7 +51,13 @@ pub(super) fn standing(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Fail
         Act::Site(_) | Act::SiteChange(..) | Act::SiteRemoval(_) => &["site", "site-change"],
         Act::Track(..) | Act::TrackRemoval(_) => &["track"],
         Act::Query(..) | Act::QueryRemoval(_) => &["query"],
-        Act::Place(_) | Act::Kind(_) | Act::Focal(_) | Act::Label(..) => &[],
+        Act::Place(_)
+        | Act::Kind(_)
+        | Act::Focal(_)
+        | Act::Looked(_)
+        | Act::Chosen(_)
+        | Act::Note(_)
+        | Act::Label(..) => &[],
     };
     let Some(key) = act.key().filter(|_| !words.is_empty()) else {
         return Ok(Vec::new());

@@ -57,12 +57,19 @@ pub(super) fn act_words(act: &Act) -> String {
         Act::SiteRemoval(site) | Act::Place(site) => site.name.clone(),
         Act::Kind(kind) => kind.map_or("none", Kind::word).to_owned(),
         Act::Focal(focal_mm) => focal_mm.map_or_else(|| "none".to_owned(), |mm| format!("{mm} mm")),
+        Act::Looked(looked) => yes_no(*looked).to_owned(),
+        Act::Chosen(chosen) => chosen.map_or("none", yes_no).to_owned(),
+        Act::Note(note) => note.clone().unwrap_or_else(|| "none".to_owned()),
         Act::Track(name, points) => format!("{name}, {} points", points.len()),
         Act::TrackRemoval(name) => name.clone(),
         Act::Query(name, query, _) => format!("@{name}: {query}"),
         Act::QueryRemoval(name) => format!("@{name}"),
         Act::Label(dump, label, _) => format!("{dump} is {label}"),
     }
+}
+
+const fn yes_no(said: bool) -> &'static str {
+    if said { "yes" } else { "no" }
 }
 
 /// The name of a body as it is shown: model, or else maker, and serial number.

@@ -21,6 +21,10 @@ use framefall::usecase::clocks::state::state_zone;
 use framefall::usecase::clocks::state::take_back;
 use framefall::usecase::derive::evenings::Deriver;
 use framefall::usecase::derive::rederive::Mode;
+use framefall::usecase::listings::frames::compile;
+use framefall::usecase::looking::mark::LookSaid;
+use framefall::usecase::looking::mark::frames_of;
+use framefall::usecase::looking::mark::mark_frames;
 use framefall::usecase::marks::Said;
 use framefall::usecase::marks::mark_session;
 use framefall::usecase::sites::book::StatedSite;
@@ -42,6 +46,7 @@ pub enum Statement {
     Assign(i64),
     Kind(i64, Kind),
     Focal(i64, f64),
+    Look(i64, LookSaid),
     Track(f64),
 }
 
@@ -194,6 +199,12 @@ pub fn state(
             let _ = mark_session(catalogue, *session, &said);
             return;
         }
+        Statement::Look(session, said) => {
+            let query = format!("session = {session} and seq in 2..4");
+            let frames = frames_of(catalogue, &compile(&query).unwrap().tree).unwrap();
+            mark_frames(catalogue, &frames, said, Mode::Lasting).unwrap();
+            return;
+        }
         Statement::Track(north_deg) => {
             let path = folder.join(format!("track{north_deg}.gpx"));
             let point = |time: &str, deg: f64| {
@@ -250,6 +261,24 @@ pub fn statements() -> impl Strategy<Value = Vec<Statement>> {
                 .prop_map(|(at, kind)| Statement::Kind(at, kind)),
             (1_i64..6, prop::sample::select(vec![14.0, 20.0]))
                 .prop_map(|(at, mm)| Statement::Focal(at, mm)),
+            (
+                1_i64..6,
+                any::<Option<bool>>(),
+                any::<Option<Option<bool>>>(),
+                any::<Option<Option<bool>>>()
+            )
+                .prop_map(|(at, looked, chosen, noted)| {
+                    let words = |dew: bool| if dew { "dew" } else { "fireball" }.to_owned();
+                    let note = noted.map(|noted| noted.map(words));
+                    Statement::Look(
+                        at,
+                        LookSaid {
+                            looked,
+                            chosen,
+                            note,
+                        },
+                    )
+                }),
             prop::sample::select(vec![0.0, 0.04]).prop_map(Statement::Track),
         ],
         0..7,

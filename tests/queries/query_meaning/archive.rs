@@ -1,6 +1,6 @@
 //! Small invented archives: rows as plain values, and the same rows in a catalogue made from the migrations.
 
-use framefall::terms::field::FORMATS as KNOWN_FORMATS;
+use framefall::terms::field_words::FORMATS as KNOWN_FORMATS;
 use framefall::terms::shower::ShowerCode;
 use proptest::option;
 use proptest::prelude::*;
@@ -247,6 +247,16 @@ fn fill_shared(run: &dyn Fn(&str, &[&dyn rusqlite::ToSql])) {
     }
 }
 
+/// What is said of the frame of that number: whether it was looked at, and whether it is chosen.
+pub const fn said_of(id: i64) -> (bool, Option<bool>) {
+    let chosen = match id % 3 {
+        0 => Some(true),
+        1 => Some(false),
+        _ => None,
+    };
+    (id % 2 == 0, chosen)
+}
+
 /// Stores the rows; frame numbers are their places from 1.
 pub fn fill(connection: &Connection, rows: &[Row]) {
     let run = |sql: &str, values: &[&dyn rusqlite::ToSql]| {
@@ -307,6 +317,14 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
             .iter()
             .any(Option::is_some)
             .then(|| ensure_active(connection, &row.active()));
+        if let (looked, chosen) = said_of(id)
+            && (looked || chosen.is_some())
+        {
+            run(
+                "INSERT INTO stated_look (frame_id, looked, chosen) VALUES (?1, ?2, ?3)",
+                params![id, looked.then_some(1), chosen],
+            );
+        }
         // An altitude of the Sun in the middle of each class.
         let sun_alt = number(&TWILIGHTS, row.twilight).map(|at| 108_000 - at * 216_000);
         run(

@@ -15,6 +15,7 @@ use crate::query_meaning::archive::Row;
 use crate::query_meaning::archive::SHOWERS;
 use crate::query_meaning::archive::SITES;
 use crate::query_meaning::archive::TWILIGHTS;
+use crate::query_meaning::archive::said_of;
 use crate::query_meaning::archive::seen_rate;
 use crate::query_meaning::moments::moments;
 
@@ -211,6 +212,8 @@ fn text_of(row: &Row, id: i64, field: &str) -> Option<String> {
         "dump" => Some("a".to_owned()),
         "kind" => row.kind.map(str::to_owned),
         "twilight" => row.twilight.map(str::to_owned),
+        "looked" => Some(yes_no(said_of(id).0)),
+        "chosen" => said_of(id).1.map(yes_no),
         "format" => Some(row.format.to_owned()),
         "shower" => row.shower.map(str::to_owned),
         "main_shower" => row.main_shower.map(str::to_owned),
@@ -235,6 +238,10 @@ fn fits(glob: &[char], text: &[char]) -> bool {
 fn glob_fits(glob: &str, text: &str) -> bool {
     let signs = |text: &str| text.chars().collect::<Vec<_>>();
     fits(&signs(glob), &signs(text))
+}
+
+fn yes_no(said: bool) -> String {
+    if said { "yes" } else { "no" }.to_owned()
 }
 
 /// A text field and a text as written and as meant.
@@ -264,6 +271,8 @@ fn text() -> impl Strategy<Value = (&'static str, String, &'static str)> {
         word("kind", &KINDS),
         word("twilight", &TWILIGHTS),
         word("format", &FORMATS),
+        word("looked", &["yes", "no"]),
+        word("chosen", &["yes", "no"]),
     ]
 }
 
@@ -283,6 +292,7 @@ fn texts() -> impl Strategy<Value = Asked> {
         ("site", "H?he"),
         ("format", "?R*"),
         ("twilight", "*ica?"),
+        ("chosen", "?o"),
         ("shower", "G*"),
         ("main_shower", "?E*"),
     ]);

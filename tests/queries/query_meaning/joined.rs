@@ -18,7 +18,8 @@ pub fn joins(predicate: &SqlPredicate) -> String {
         LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id \
         LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id \
         LEFT JOIN stated_site AS site ON site.site_id = time.site_id \
-        LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id"
+        LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id
+        LEFT JOIN stated_look AS look ON look.frame_id = frame.frame_id"
         .to_owned();
     let named = predicate.showers.iter();
     let named = named.map(|shower| {

@@ -604,6 +604,7 @@ CREATE TABLE given_frame (
 CREATE INDEX given_frame_clock ON given_frame (clock_s);
 
 CREATE INDEX given_frame_number ON given_frame (frame_id);
+
 CREATE TABLE stated_look (
     frame_id    INTEGER PRIMARY KEY REFERENCES written_frame,
     looked      INTEGER CHECK (looked IN (0, 1)),     -- 1: looked at; NULL where nothing was said

@@ -30,6 +30,16 @@ fn archive() -> World {
         &[
             "sessions", "mark", &session, "--kind", "light", "--frames", "2",
         ],
+        &["frames", "mark", "dump = b", "--looked", "yes"],
+        &[
+            "frames",
+            "mark",
+            "dump = b and seq = 2",
+            "--chosen",
+            "yes",
+            "--note",
+            "a bright one",
+        ],
         &["clock", "fix", "2B-00318", "--fast", "1h"],
         &["dump", "rename", "b", "winter"],
     ] {

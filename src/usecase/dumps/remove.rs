@@ -127,12 +127,16 @@ fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64, Failure> {
         is_stated("kind", kind);
         is_stated("focal", focal);
         is_stated("place", site.is_some());
+        let look = batch.look_of(*frame_id)?;
+        is_stated("looked", look.looked.is_some());
+        is_stated("chosen", look.chosen.is_some());
+        is_stated("note", look.note.is_some());
         sites.extend(site.map(|site| (*frame_id, site)));
     }
     let gone: HashSet<i64> = frames.iter().copied().collect();
     let mut awaited = HashSet::new();
     for row in batch
-        .statements_of(&["kind", "focal", "place"])?
+        .statements_of(&["kind", "focal", "place", "looked", "chosen", "note"])?
         .iter()
         .rev()
     {

@@ -1,5 +1,7 @@
 //! Small invented archives: rows as plain values, and the same rows in a catalogue made from the migrations.
 
+use super::ensure::ensure_active;
+use super::ensure::ensure_shower;
 use framefall::terms::field_words::FORMATS as KNOWN_FORMATS;
 use framefall::terms::shower::ShowerCode;
 use proptest::option;
@@ -367,28 +369,6 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
 /// A sky under which a quarter of the meteors is left.
 pub fn seen_rate(rate: f64) -> f64 {
     rate / 4.0
-}
-
-fn ensure_active(connection: &Connection, showers: &str) -> i64 {
-    connection
-        .prepare_cached(
-            "INSERT INTO derived_active (showers) VALUES (?1)
-             ON CONFLICT (showers) DO UPDATE SET showers = ?1 RETURNING active_id",
-        )
-        .unwrap()
-        .query_row([showers], |row| row.get(0))
-        .unwrap()
-}
-
-fn ensure_shower(connection: &Connection, code: &str) -> i64 {
-    connection
-        .prepare_cached(
-            "INSERT INTO derived_shower (code) VALUES (?1)
-             ON CONFLICT (code) DO UPDATE SET code = ?1 RETURNING shower_id",
-        )
-        .unwrap()
-        .query_row([code], |row| row.get(0))
-        .unwrap()
 }
 
 /// A word's place in its list.

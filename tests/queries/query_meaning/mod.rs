@@ -4,6 +4,7 @@
 mod answered;
 mod archive;
 mod asked;
+mod ensure;
 mod joined;
 mod moments;
 

@@ -3,6 +3,7 @@
 
 use std::collections::BTreeSet;
 
+use crate::session::alike::difference;
 use crate::session::tone::encoded;
 use crate::session::tone::linear;
 use crate::terms::exposure::LONGEST_BIAS_S;
@@ -18,7 +19,9 @@ pub enum Shows {
     Black,
     /// An even field, after correction for the lens's shading.
     Even,
-    /// Its picture was not sampled.
+    /// As dark as a capped picture, and as a clouded sky.
+    Doubtful,
+    /// It was not looked at.
     Unseen,
 }
 
@@ -35,7 +38,7 @@ pub type Odds = [f64; 3];
 const LONGEST_FLAT_S: f64 = 8.0;
 
 /// A bias's level is below this, of 255.
-const BRIGHTEST_BIAS: f64 = 30.0;
+const BRIGHTEST_BIAS: f64 = 60.0;
 
 /// A single picture is never stronger evidence than this, in logarithms of odds: its neighbours show much the same.
 const MOST_EVIDENCE: f64 = 4.0;
@@ -62,7 +65,102 @@ fn above_darkest_sky(frame: &SessionFrame, look: Look) -> Option<f64> {
     Some((scene_light(frame, look)? / DARKEST_SKY).log2())
 }
 
-/// Reference values from a body's frames of one night.
+/// What the frames of a series tell together, between which nothing can have changed before the lens.
+#[derive(Clone, Copy)]
+pub struct Series {
+    /// By how much its level changes, of 255, beyond what a cap's may.
+    drift: f64,
+    /// The share of its frames with a star or an edge.
+    marked: f64,
+    /// Whether it neither changes nor shows a star.
+    is_still: bool,
+    /// Whether it and its neighbours show neither a star nor an edge nor a cloud.
+    is_bare: bool,
+    /// How many frames were taken without a pause.
+    count: usize,
+}
+
+/// From this level on, and up to the other, of 255, a picture shows whether its light is even.
+const SHOWS_EVENNESS: (f64, f64) = (25.0, 245.0);
+
+/// What the fit leaves of a panel in stops: noise and packing. Clouds are patchier.
+const UNEVEN_PANEL: f64 = 0.045;
+
+/// A panel at a slant is brighter on one side by no more than this, in stops.
+const STEEPEST_PANEL: f64 = 1.25;
+
+/// In so many frames in a row a sky shows a star or an edge at least once.
+const FEWEST_BARE: usize = 8;
+
+/// More frames than this without a pause are seldom darks or flats, which are taken by the dozen; lights are by hundreds.
+///
+/// Source: common practice, no source.
+const MOST_CALIBRATION: f64 = 50.0;
+
+impl Series {
+    /// Of frames in order, and of those taken without a pause around them.
+    pub fn of(looks: &[Look], around: &[Look]) -> Self {
+        // Without the lowest and the highest twentieth.
+        let spread = |of: fn(&Look) -> f64| {
+            let mut values: Vec<f64> = looks.iter().map(of).collect();
+            values.sort_by(f64::total_cmp);
+            let out = values.len() / 20;
+            (values[out], values[values.len() - 1 - out])
+        };
+        let (low, high) = spread(|look| look.level * 255.0);
+        let uneven = spread(|look| look.uneven_stops);
+        let tilt = spread(|look| look.tilt_stops);
+        let is_marked = |look: &&Look| look.stars >= 1.0 || look.edges >= 0.000_5;
+        let marked = looks.iter().filter(is_marked).count() as f64 / looks.len() as f64;
+        // A sensor that warms changes its noise by some hundredths.
+        let drift = (high - low - 0.5 - 0.05 * low).max(0.0);
+        let is_bare = |look: &&Look| {
+            !is_marked(look)
+                && look.uneven_stops < UNEVEN_PANEL
+                && look.tilt_stops < STEEPEST_PANEL
+                && (SHOWS_EVENNESS.0..SHOWS_EVENNESS.1).contains(&(look.level * 255.0))
+        };
+        let bare = around.iter().filter(is_bare).count();
+        Self {
+            drift,
+            marked,
+            // A step of a look's numbers is no change.
+            is_still: looks.len() >= 3
+                && drift <= 0.0
+                && marked < 0.1
+                && uneven.1 - uneven.0 < 0.03
+                && tilt.1 - tilt.0 < 0.3,
+            is_bare: around.len() >= FEWEST_BARE && bare * 10 >= around.len() * 9,
+            count: around.len(),
+        }
+    }
+
+    /// Behind a cap nothing changes, and nothing but hot pixels shows.
+    fn black(self) -> f64 {
+        1.5 * f64::from(self.is_still)
+            - self.many()
+            - 1.5 * self.marked
+            - 2.0 * self.drift.sqrt().min(2.0)
+    }
+
+    /// A sky shows a star or a cloud sooner or later; nobody leaves a panel up for long exposures.
+    fn even(self, exposure_s: Option<f64>) -> f64 {
+        let bare = if exposure_s <= Some(LONGEST_FLAT_S) {
+            3.0 * f64::from(self.is_bare)
+        } else {
+            -2.0
+        };
+        bare - self.many()
+    }
+
+    fn many(self) -> f64 {
+        1.5 * (self.count as f64 / MOST_CALIBRATION)
+            .log2()
+            .clamp(0.0, 2.0)
+    }
+}
+
+/// What a body's frames of one night tell about each of them.
 pub struct Body {
     /// The darkest level at each exposure and sensitivity.
     darkest: Vec<Darkest>,
@@ -86,11 +184,13 @@ fn settings(frame: &SessionFrame) -> (u64, u64) {
     (bits(frame.exposure_s), bits(frame.iso))
 }
 
-/// The lowest level at an exposure and a sensitivity, in linear light.
+/// The darkest picture at an exposure and a sensitivity.
 struct Darkest {
     exposure_s: f64,
     iso: f64,
+    /// Its level in linear light.
     light: f64,
+    look: Look,
 }
 
 /// How many frames that certainly show the sky are needed to know its brightness.
@@ -100,25 +200,26 @@ impl Body {
     /// From a night's sampled frames, in any order.
     pub fn of(looked: &[(&SessionFrame, Look)]) -> Self {
         let looked = || looked.iter().copied();
-        let mut levels: Vec<(f64, f64, f64)> = looked()
-            .filter_map(|(f, look)| Some((f.exposure_s?, f.iso?, look.level)))
+        let mut levels: Vec<(f64, f64, Look)> = looked()
+            .filter_map(|(f, look)| Some((f.exposure_s?, f.iso?, look)))
             .collect();
         levels.sort_by(|a, b| {
             a.0.total_cmp(&b.0)
                 .then(a.1.total_cmp(&b.1))
-                .then(a.2.total_cmp(&b.2))
+                .then(a.2.level.total_cmp(&b.2.level))
         });
         let darkest = levels
             .chunk_by(|a, b| a.0.to_bits() == b.0.to_bits() && a.1.to_bits() == b.1.to_bits())
             .map(|alike| {
                 // The third lowest: one may be a damaged picture.
-                let (exposure_s, iso, level) = alike[((alike.len() - 1) / 2).min(2)];
-                // Less than half a step is not visible.
-                let light = linear(level + 0.5 / 255.0);
+                let (exposure_s, iso, look) = alike[((alike.len() - 1) / 2).min(2)];
+                // Less than half a step shows as none.
+                let light = linear(look.level + 0.5 / 255.0);
                 Darkest {
                     exposure_s,
                     iso,
                     light,
+                    look,
                 }
             })
             .collect();
@@ -142,9 +243,11 @@ impl Body {
                 .collect();
             stops.sort_by(f64::total_cmp);
             body.sky_stops = stops.get(stops.len() / 2).copied();
-            let mut with_edges: Vec<f64> = sky.iter().map(|(_, look)| edges(*look)).collect();
-            with_edges.sort_by(f64::total_cmp);
-            body.least_edges = with_edges.get(with_edges.len() / 20).copied();
+            let mut with_edges: Vec<Look> = sky.iter().map(|(_, look)| *look).collect();
+            with_edges.sort_by(|a, b| a.edges.total_cmp(&b.edges));
+            let [least, median] = [20, 2].map(|part| with_edges[with_edges.len() / part]);
+            // Clouds have edges too, now many and now few: land always has as many.
+            body.least_edges = (4.0 * least.edges >= median.edges).then(|| edges(least));
             body.sky_settings = sky.iter().map(|(f, _)| settings(f)).collect();
         }
         body
@@ -163,8 +266,24 @@ impl Body {
         (level < BRIGHTEST_BIAS).then_some(level)
     }
 
-    /// The level above which a frame is not black, as encoded, from the body's darkest frames. Dark current and noise
-    /// grow no faster than exposure and sensitivity.
+    /// How much a look differs from the darkest with the same exposure and sensitivity: see [`difference`]. Darks with the same
+    /// settings look the same; hot pixels come and go.
+    fn unlike_own(&self, frame: &SessionFrame, look: Look) -> f64 {
+        let own = |d: &&Darkest| frame.exposure_s == Some(d.exposure_s) && frame.iso == Some(d.iso);
+        let darkest = self.darkest.iter().find(own);
+        darkest.map_or(0.0, |d| {
+            difference(
+                Look {
+                    stars: d.look.stars,
+                    ..look
+                },
+                d.look,
+            )
+        })
+    }
+
+    /// The level above which a frame is no black one, as encoded: what the body gave at its darkest. Dark current and noise grow
+    /// no faster than exposure and sensitivity.
     fn highest_black(&self, frame: &SessionFrame) -> f64 {
         let grown = |d: &Darkest| {
             let times = |own: Option<f64>, of: f64| (own.unwrap_or(of) / of).max(1.0);
@@ -175,14 +294,14 @@ impl Body {
 
     /// The evidence of one frame.
     ///
-    /// Source: the weights are ours, rounded from a fit over nights of the bench and of two generators with other
-    /// models of bodies and skies.
-    pub fn odds(&self, frame: &SessionFrame, look: Look) -> Odds {
+    /// Source: the weights are ours, rounded from a fit over nights of the bench and of two generators that model bodies
+    /// and skies otherwise.
+    pub fn odds(&self, frame: &SessionFrame, look: Look, series: Series) -> Odds {
         let most = |odds: f64| odds.clamp(-MOST_EVIDENCE, MOST_EVIDENCE);
         [
             0.0,
-            most(self.black(frame, look)),
-            most(self.even(frame, look)),
+            most(self.black(frame, look) + series.black()),
+            most(self.even(frame, look) + series.even(frame.exposure_s)),
         ]
     }
 
@@ -194,28 +313,38 @@ impl Body {
         let below_sky = above_darkest_sky(frame, look)
             .filter(|_| frame.exposure_s >= Some(0.5))
             .map_or(0.0, |stops| {
-                self.sky_stops
-                    .map_or(-stops, |sky| (sky - stops - 2.0).max(-stops))
+                self.sky_stops.map_or(-stops, |sky| sky - stops - 2.0)
             });
         let above_black = level - 255.0 * self.highest_black(frame);
-        // Bodies subtract the mean dark current with the black level: noise and the amplifier's glow remain.
-        let of_bias = self.bias_level(frame).map_or(0.0, |bias| {
+        // Bodies take the mean dark current off with the black level: what is left is noise, and the amplifier's glow.
+        let bias = self.bias_level(frame);
+        // An amplifier's glow leaves a part of the picture as dark as a bias.
+        let level = bias.map_or(level, |bias| {
+            level.min(bias + 2.0 + 3.0 * (look.floor * 255.0 - bias).max(0.0))
+        });
+        let of_bias = bias.map_or(0.0, |bias| {
             let glow = (frame.exposure_s.unwrap_or(0.0) * frame.iso.unwrap_or(0.0) / 64_000.0)
                 .log2()
                 .max(0.0);
             (4.0 + glow - (level - bias)).clamp(-5.0, 0.0)
         });
-        // By day the shortest exposures are not this dark; at night nobody takes them of the sky.
+        // What the fit leaves tells how far a fall-off can be believed. Corners that are brighter are the amplifier's glow.
+        let falloff = match look.falloff_stops {
+            dimmer if dimmer > 0.0 => (dimmer - 2.0 * look.uneven_stops).max(0.0),
+            brighter => brighter,
+        };
+        // By day the shortest exposures are not so dark; at night nobody takes them of the sky.
         let shortest =
             frame.exposure_s.is_some_and(|s| s <= LONGEST_BIAS_S) && level < BRIGHTEST_BIAS;
         4.1 + 4.0 * f64::from(shortest)
-            - 3.5 * look.falloff_stops.clamp(-0.5, 0.6)
-            - 0.16 * level.min(50.0)
+            - 3.5 * falloff.clamp(-0.5, 0.6)
+            - 0.16 * (level - bias.unwrap_or(0.0)).min(50.0)
             + 0.9 * below_sky.clamp(0.0, 4.0)
             - 0.9 * look.tilt_stops.min(2.0)
             + of_bias
             - 2.8 * above_black.clamp(0.0, 5.0).sqrt()
-            - 0.6 * look.stars.sqrt().min(4.0)
+            - 3.0 * (self.unlike_own(frame, look) - 0.5).clamp(0.0, 2.0)
+            - 0.4 * look.stars.sqrt().min(4.0)
     }
 
     /// Even: nothing remains after the shading correction, there are no stars and no edges, and its light is unrelated
@@ -227,6 +356,13 @@ impl Body {
             Some(sky) => (stops - sky).abs(),
             None => (stops - 4.0).max(-stops),
         } - 2.5;
+        // What is dim may be the body's own black, and tells nothing of light.
+        let dim = ((look.level * 255.0 - 30.0) / 30.0).clamp(0.0, 1.0);
+        let beyond_sky = if beyond_sky > 0.0 {
+            beyond_sky * dim
+        } else {
+            beyond_sky
+        };
         let uneven =
             (look.uneven_stops + 0.01).log2() + 6.0 + 20.0 * (look.uneven_stops - 0.1).max(0.0);
         let level = look.level * 255.0;
@@ -242,6 +378,7 @@ impl Body {
             - 1.1 * look.stars.sqrt().min(4.0)
             - 0.8 * edges(look)
             - 0.9 * look.tilt_stops.min(2.0)
+            - 3.0 * (look.tilt_stops - 1.0).clamp(0.0, 2.0)
             - (0.3 * (50.0 - level)).max(level - 245.0).max(0.0)
             - 0.25 * frame.exposure_s.unwrap_or(1.0).log2().clamp(0.0, 5.0)
     }

@@ -3,6 +3,7 @@
 
 use std::ops::Range;
 
+use crate::session::alike::same_settings;
 use crate::session::evidence::Shows;
 use crate::session::evidence::exposure_value;
 use crate::session::evidence::scene_light;
@@ -11,7 +12,6 @@ use crate::session::rhythm::GAP_FROM_CADENCES;
 use crate::session::rhythm::cadence_s;
 use crate::session::shows::Stretch;
 use crate::session::shows::Taken;
-use crate::session::shows::same_settings;
 use crate::session::shows::stretches;
 use crate::terms::basis::Kind;
 use crate::terms::exposure::LONGEST_BIAS_S;
@@ -40,6 +40,9 @@ const SAME_SKY: f64 = 16.0;
 
 /// Intervals that differ by at most this are one pace: clocks of bodies show whole seconds.
 const SAME_PACE_MS: u64 = 1_000;
+
+/// Why a frame stays unknown whose picture is dark.
+const DOUBTFUL: &str = "unknown: its picture is as dark as a capped one's and as a clouded sky's, and no bias or dark with its settings tells which";
 
 /// A frame's kind, and why.
 pub type Settled = (Option<Kind>, Option<String>);
@@ -142,6 +145,13 @@ impl Rest<'_> {
                     );
                 }
                 Shows::Black => self.put(frames, Kind::Dark, "its picture is black"),
+                Shows::Doubtful => {
+                    for at in frames {
+                        if self.settled[at] == (None, None) {
+                            self.settled[at].1 = Some(DOUBTFUL.to_owned());
+                        }
+                    }
+                }
                 Shows::Even if even >= FEWEST_FLATS => {
                     self.put(frames, Kind::Flat, "its picture is even");
                 }
@@ -296,3 +306,7 @@ pub fn usual_exposure<'f>(frames: impl Iterator<Item = &'f SessionFrame>) -> Opt
 #[cfg(test)]
 #[path = "kind_tests.rs"]
 mod tests;
+
+#[cfg(test)]
+#[path = "kind_evidence_tests.rs"]
+mod evidence_tests;

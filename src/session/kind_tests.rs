@@ -12,7 +12,7 @@ fn frame(id: i64, exposure_s: f64) -> SessionFrame {
     }
 }
 
-const BLACK: Look = Look {
+pub(super) const BLACK: Look = Look {
     level: 0.01,
     floor: 0.01,
     stars: 0.0,
@@ -22,7 +22,7 @@ const BLACK: Look = Look {
     tilt_stops: 0.0,
     measures: crate::terms::picture::MEASURES,
 };
-const EVEN: Look = Look {
+pub(super) const EVEN: Look = Look {
     level: 0.45,
     floor: 0.3,
     falloff_stops: 2.4,
@@ -30,7 +30,7 @@ const EVEN: Look = Look {
     tilt_stops: 0.2,
     ..BLACK
 };
-const STARS: Look = Look {
+pub(super) const STARS: Look = Look {
     level: 0.2,
     floor: 0.08,
     stars: 40.0,
@@ -47,8 +47,13 @@ const OVERCAST: Look = Look {
     ..EVEN
 };
 
-/// A run of one exposure, with numbers that continue the earlier ones.
-fn add(night: &mut Vec<SessionFrame>, count: usize, exposure_s: f64, look: Option<Look>) {
+/// A run of one exposure, numbers going on from those before.
+pub(super) fn add(
+    night: &mut Vec<SessionFrame>,
+    count: usize,
+    exposure_s: f64,
+    look: Option<Look>,
+) {
     for _ in 0..count {
         let id = i64::try_from(night.len()).unwrap();
         night.push(SessionFrame {
@@ -63,7 +68,7 @@ fn settled(frames: &[SessionFrame]) -> Vec<Settled> {
     settled_at(frames, |i| i * 22_000)
 }
 
-fn settled_at(frames: &[SessionFrame], at_ms: impl Fn(i64) -> i64) -> Vec<Settled> {
+pub(super) fn settled_at(frames: &[SessionFrame], at_ms: impl Fn(i64) -> i64) -> Vec<Settled> {
     let night: Vec<Taken> = frames
         .iter()
         .zip(0..)
@@ -79,17 +84,17 @@ fn kinds(frames: &[SessionFrame]) -> Vec<Option<Kind>> {
     settled(frames).into_iter().map(|s| s.0).collect()
 }
 
-/// The consecutive kinds and how many frames each has.
-fn runs(frames: &[SessionFrame]) -> Vec<(Option<Kind>, usize)> {
+/// The kinds one after the other with how many of each.
+pub(super) fn runs(frames: &[SessionFrame]) -> Vec<(Option<Kind>, usize)> {
     kinds(frames)
         .chunk_by(|a, b| a == b)
         .map(|run| (run[0], run.len()))
         .collect()
 }
 
-const LIGHT: Option<Kind> = Some(Kind::Light);
-const DARK: Option<Kind> = Some(Kind::Dark);
-const FLAT: Option<Kind> = Some(Kind::Flat);
+pub(super) const LIGHT: Option<Kind> = Some(Kind::Light);
+pub(super) const DARK: Option<Kind> = Some(Kind::Dark);
+pub(super) const FLAT: Option<Kind> = Some(Kind::Flat);
 
 #[test]
 fn a_light_has_the_usual_long_exposure_of_a_run() {
@@ -385,16 +390,4 @@ fn a_panel_at_the_settings_of_lights_with_land_is_a_flat() {
     assert!(kinds[..60].iter().all(|settled| settled.0 == LIGHT));
     assert!(kinds[60..].iter().all(|settled| settled.0 == FLAT));
     assert_eq!(runs(&night), [(LIGHT, 80)], "at their pace it is a cloud");
-}
-
-/// Exposures that shorten at the pace of the preceding lights are not trials of the following ones.
-#[test]
-fn a_ramp_between_two_runs_is_of_lights() {
-    let mut night = Vec::new();
-    add(&mut night, 30, 20.0, Some(STARS));
-    for exposure_s in [16.0, 12.0, 10.0] {
-        add(&mut night, 3, exposure_s, Some(STARS));
-    }
-    add(&mut night, 30, 20.0, Some(STARS));
-    assert_eq!(runs(&night), [(LIGHT, 69)]);
 }

@@ -3,14 +3,17 @@
 //! - `split`: site, framing, pauses
 //! - `noon`: runs that cross a noon at which the Sun is down
 //! - `rhythm`: cadence, gaps, missing frames, noise reduction that doubles the cadence
-//! - `gaps`: the most likely cause of a gap; changes of settings
-//! - `number`: persistent session numbers
-//! - `kind`: light, dark, flat, bias, trial, by the frame's own names, its picture and its position in the night
-//! - `look`: a small picture in a few numbers; `evidence`: their evidence for cap, panel or sky; `shows`: the most
-//!   likely stretches of each over a night
+//! - `gaps`: what most likely made a gap; changes of settings
+//! - `number`: session numbers that last
+//! - `kind`: light, dark, flat, bias, trial, by the frame's own words, its picture and its place in the night
+//! - `look`: what a small picture shows, in a few numbers; `evidence`: what these tell about cap, panel or sky; `alike`:
+//!   how far two looks differ; `change`: what changed before the lens between two frames; `shows`: the most likely stretches over
+//!   a night
 //! - `tone`: encoded values and linear light
 //! - `kind_words`: the words of files and folders that name a kind, and names of places that only seem to
 
+pub mod alike;
+pub mod change;
 pub mod evidence;
 pub mod gaps;
 mod histogram;

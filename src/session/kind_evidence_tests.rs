@@ -1,0 +1,109 @@
+//! Frames that settings and a glance do not tell: what the body's other frames, the pause before them and their constancy do.
+
+use super::tests::*;
+use crate::terms::basis::Kind;
+use crate::terms::picture::Look;
+
+const STILL_LIGHT: Look = Look {
+    level: 1.2 / 255.0,
+    floor: 0.0,
+    uneven_stops: 0.06,
+    falloff_stops: 0.4,
+    tilt_stops: 0.1,
+    ..BLACK
+};
+
+/// A sky of next to no light: darks with the same settings are darker still, and those are the darks.
+#[test]
+fn the_darker_of_two_with_the_same_settings_is_the_dark() {
+    let dark = Look {
+        level: 0.0,
+        floor: 0.0,
+        ..BLACK
+    };
+    let mut night = Vec::new();
+    add(&mut night, 60, 13.0, Some(STILL_LIGHT));
+    add(&mut night, 25, 13.0, Some(dark));
+    add(&mut night, 100, 13.0, Some(STILL_LIGHT));
+    for f in &mut night {
+        f.iso = Some(400.0);
+    }
+    // A minute to put the cap on, and to take it off.
+    let at_ms = |i: i64| i * 15_000 + 60_000 * (i64::from(i >= 60) + i64::from(i >= 85));
+    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
+    assert!(kinds[..60].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+    assert!(kinds[60..85].iter().all(|kind| *kind == DARK), "{kinds:?}");
+    assert!(kinds[85..].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+}
+
+/// A panel as bright as the starry sky, at the lights' own settings and without land: no star shows in any of its frames.
+#[test]
+fn a_panel_as_bright_as_the_sky_shows_no_star_in_any_frame() {
+    let sky = Look {
+        level: 0.35,
+        edges: 0.0,
+        stars: 6.0,
+        uneven_stops: 0.1,
+        ..STARS
+    };
+    let panel = Look {
+        level: 0.38,
+        tilt_stops: 0.4,
+        ..EVEN
+    };
+    let mut night = Vec::new();
+    add(&mut night, 80, 4.0, Some(sky));
+    add(&mut night, 20, 4.0, Some(panel));
+    let at_ms = |i: i64| i * 5_000 + i64::from(i >= 80) * 400_000;
+    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
+    assert!(kinds[..80].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+    assert!(kinds[80..].iter().all(|kind| *kind == FLAT), "{kinds:?}");
+    // Of an evening of their own, too.
+    assert_eq!(runs(&night[80..]), [(FLAT, 20)]);
+}
+
+/// At the highest sensitivities black is grey: a level that the shortest exposures have as well is no light.
+#[test]
+fn grey_frames_of_a_high_sensitivity_are_biases_and_darks() {
+    let grey = Look {
+        level: 34.0 / 255.0,
+        floor: 33.0 / 255.0,
+        ..BLACK
+    };
+    let mut night = Vec::new();
+    add(&mut night, 60, 6.0, Some(STARS));
+    add(&mut night, 30, 6.0, Some(grey));
+    add(&mut night, 30, 0.000_25, Some(grey));
+    for f in &mut night {
+        f.iso = Some(25_600.0);
+    }
+    assert_eq!(
+        runs(&night),
+        [(LIGHT, 60), (DARK, 30), (Some(Kind::Bias), 30)]
+    );
+}
+
+/// A frame without a picture after a pause belongs to what follows it at once.
+#[test]
+fn a_frame_without_a_picture_goes_with_the_nearer_neighbours() {
+    let mut night = Vec::new();
+    add(&mut night, 60, 20.0, Some(STARS));
+    add(&mut night, 1, 20.0, None);
+    add(&mut night, 20, 20.0, Some(BLACK));
+    let at_ms = |i: i64| i * 22_000 + i64::from(i >= 60) * 300_000;
+    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
+    assert_eq!(kinds[59], LIGHT);
+    assert!(kinds[60..].iter().all(|kind| *kind == DARK), "{kinds:?}");
+}
+
+/// Exposures that shorten at the pace of the lights before are no trials of lights that follow.
+#[test]
+fn a_ramp_between_two_runs_is_of_lights() {
+    let mut night = Vec::new();
+    add(&mut night, 30, 20.0, Some(STARS));
+    for exposure_s in [16.0, 12.0, 10.0] {
+        add(&mut night, 3, exposure_s, Some(STARS));
+    }
+    add(&mut night, 30, 20.0, Some(STARS));
+    assert_eq!(runs(&night), [(LIGHT, 69)]);
+}

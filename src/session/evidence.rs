@@ -131,7 +131,7 @@ impl Series {
                 && uneven.1 - uneven.0 < 0.03
                 && tilt.1 - tilt.0 < 0.3,
             is_bare: around.len() >= FEWEST_BARE && bare * 10 >= around.len() * 9,
-            count: around.len(),
+            count: looks.len(),
         }
     }
 

@@ -226,7 +226,11 @@ fn a_command_that_says_nothing_of_nobody_or_too_much_is_refused() {
     refused(&["session = 2", "--looked", "maybe"], 2, "maybe");
     refused(&["session = 2", "--note", "a\nb"], 2, "one line");
     refused(&["sesion = 1", "--chosen", "yes"], 2, "did you mean");
-    refused(&["iso = 7", "--chosen", "yes"], 1, "none has iso = 7");
+    refused(
+        &["iso = 7", "--chosen", "yes"],
+        1,
+        "none of the 72 frames has iso = 7",
+    );
     refused(&["session = 2", "--clear", "kind"], 2, "kind");
     let long = "x".repeat(1_001);
     refused(&["session = 2", "--note", &long], 2, "1000");

@@ -7,6 +7,7 @@ use crate::cli::args_form::RowForm;
 use crate::terms::finding::Severity;
 
 /// Arguments of `audit`.
+#[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
 #[derive(Args, Debug)]
 #[command(
     after_long_help = "Without --all it sums up: each kind of finding, the worst first, with a count and what to do for every \

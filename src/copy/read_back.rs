@@ -214,3 +214,102 @@ fn past_the_cache(_: &File) -> bool {
 
 #[cfg(not(any(target_os = "linux", target_os = "android")))]
 fn through_the_cache(_: &File) {}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn hashed(bytes: &[u8]) -> Content {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("file");
+        std::fs::write(&path, bytes).unwrap();
+        let mut told = 0;
+        let content = BackReader::new()
+            .read(&path, true, Sha256Too::Yes, &mut |read| told += read)
+            .unwrap();
+        assert_eq!(
+            (content.bytes, told),
+            (bytes.len() as u64, bytes.len() as u64)
+        );
+        content
+    }
+
+    fn hex(hash: &[u8]) -> String {
+        let parts: Vec<String> = hash.iter().map(|byte| format!("{byte:02x}")).collect();
+        parts.concat()
+    }
+
+    /// Source: FIPS 180-4, the examples that NIST publishes with it (from memory).
+    #[test]
+    fn sha256_of_the_published_messages() {
+        for (message, expect) in [
+            (
+                b"abc".to_vec(),
+                "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad",
+            ),
+            (
+                b"abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq".to_vec(),
+                "248d6a61d20638b8e5c026930c3e6039a33ce45964ff2167f6ecedd419db06c1",
+            ),
+            (
+                vec![b'a'; 1_000_000],
+                "cdc76e5c9914fb9281a1c7e284d73e67f1809a48a497200e046d39ccc7112cd0",
+            ),
+        ] {
+            assert_eq!(hex(&hashed(&message).sha256.unwrap()), expect);
+        }
+    }
+
+    /// Source: BLAKE3's own test vectors (`test_vectors.json`): bytes that count from 0 to 250, again and again; from memory.
+    #[test]
+    fn blake3_of_the_published_inputs() {
+        let input: Vec<u8> = (0..=250).cycle().take(102_400).collect();
+        for (length, expect) in [
+            (
+                0,
+                "af1349b9f5f9a1a6a0404dea36dcc9499bcb25c9adc112b7cc9a93cae41f3262",
+            ),
+            (
+                1,
+                "2d3adedff11b61f14c886e35afa036736dcd87a74d27b5c1510225d0f592e213",
+            ),
+            (
+                1_024,
+                "42214739f095a406f3fc83deb889744ac00df831c10daa55189b5d121c855af7",
+            ),
+            (
+                102_400,
+                "bc3e3d41a1146b069abffad3c0d44860cf664390afce4d9661f7902e7943e085",
+            ),
+        ] {
+            assert_eq!(
+                hex(&hashed(&input[..length]).blake3),
+                expect,
+                "{length} bytes"
+            );
+        }
+    }
+
+    /// Ends on and beside the borders of blocks and buffers.
+    #[test]
+    fn every_length_is_read_to_its_end() {
+        for length in [
+            511,
+            512,
+            4_095,
+            4_096,
+            4_097,
+            LENGTH - 1,
+            LENGTH,
+            LENGTH + 1,
+            3 * LENGTH,
+        ] {
+            let bytes: Vec<u8> = (0..=255).cycle().take(length).collect();
+            assert_eq!(
+                hashed(&bytes).blake3,
+                *blake3::hash(&bytes).as_bytes(),
+                "{length}"
+            );
+        }
+    }
+}

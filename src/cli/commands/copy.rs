@@ -1,6 +1,7 @@
 //! `framefall copy`.
 
 use std::collections::BTreeMap;
+use std::path::Path;
 use std::time::Instant;
 
 use crate::catalogue::proofs::DeviceRow;
@@ -77,14 +78,7 @@ pub fn run(setting: &Setting, args: &CopyArgs) -> Result<Outcome, Failure> {
                 reading_back,
             } => {
                 progress.at(done / 1_000_000, of / 1_000_000);
-                let named = |what: &str, path: Option<&std::path::Path>| {
-                    path.map(|path| format!("{what} {}", path.display()))
-                };
-                let doing = [
-                    named("reading and writing", reading),
-                    named("reading back", reading_back),
-                ];
-                progress.doing(doing.into_iter().flatten().collect::<Vec<_>>().join(", "));
+                progress.doing(doing(reading, reading_back));
             }
             CopyNews::Odd { path, finding } => {
                 let count = found.entry(finding.code).or_default();
@@ -141,6 +135,15 @@ pub fn run(setting: &Setting, args: &CopyArgs) -> Result<Outcome, Failure> {
         Outcome::Done if needs_attention => Outcome::NeedsAttention,
         outcome => outcome,
     })
+}
+
+/// What is being done, in words.
+fn doing(reading: Option<&Path>, reading_back: Option<&Path>) -> String {
+    let named = |what: &str, path: &Path| format!("{what} {}", path.display());
+    let reading = reading.map(|path| named("reading and writing", path));
+    let back = reading_back.map(|path| named("reading back", path));
+    let parts: Vec<String> = reading.into_iter().chain(back).collect();
+    parts.join(", ")
 }
 
 fn summary(reports: &[CardReport], elapsed_s: f64) -> Result<(), Failure> {

@@ -52,6 +52,16 @@ impl<'c> ProvedDumps<'c> {
             Cell::Text(words(&all, self.now)),
         ])
     }
+
+    /// The same for the dumps that hold a session's frames.
+    pub fn cells_of_session(&mut self, session_id: i64) -> Result<[Cell; 2], Failure> {
+        let dumps = if self.any {
+            self.catalogue.dumps_of_session(session_id)?
+        } else {
+            Vec::new()
+        };
+        self.cells(&dumps)
+    }
 }
 
 fn words(proved: &Proved, now: Utc) -> String {

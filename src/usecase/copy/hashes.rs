@@ -114,7 +114,7 @@ pub fn write_hashes(
         }
         tell(HashesNews::At(bytes, &path));
         let read = reader.read(&path, disk.is_device(), Sha256Too::Yes, &mut |read| {
-            bytes += read
+            bytes += read;
         });
         let finding = match read {
             Ok(content)

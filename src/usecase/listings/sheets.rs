@@ -91,8 +91,7 @@ pub fn sessions(catalogue: &Catalogue, only: Option<i64>, now: Utc) -> Result<Sh
         .into_iter()
         .filter(|s| only.is_none_or(|id| id == s.session_id))
         .map(|s| {
-            let dumps = catalogue.dumps_of_session(s.session_id)?;
-            let [proved_utc, last_proved] = proved.cells(&dumps)?;
+            let [proved_utc, last_proved] = proved.cells_of_session(s.session_id)?;
             Ok(vec![
                 Cell::Whole(s.session_id),
                 Cell::Text(s.night),

@@ -1,16 +1,16 @@
 //! framefall: the catalogue of a meteor-shower photographer.
 //!
-//! The path of one frame, as a straight line through the rooms:
+//! The path of one frame through the modules:
 //!
 //! ```text
 //! NITE4217.ARW (+ its JPEG) in a card dump
-//!    |  capture     what the camera wrote, word for word
+//!    |  capture     the metadata that the camera wrote, word for word
 //!    v
 //! CaptureRecord     clock 2023-12-14 01:12:07.25, exposure 15 s, focal length 20 mm
 //!    |  clock       + zone                    |  site    + site
 //!    |  placing     a body's evening, as a whole
 //!    v
-//! PlacedFrame       start, mid, end in UTC and where: and who says so
+//! PlacedFrame       start, mid, end in UTC and place, with the evidence
 //!    |  sky         radiants, Sun, Moon for that instant and place
 //!    v
 //! FrameSky          GEM at 78.3°, the Moon at -11.0°
@@ -25,8 +25,8 @@
 //! frames.csv
 //! ```
 //!
-//! `usecase` has the order of steps along this line; `cli` turns words into one call of it, and rows into words.
-//! `output` puts files in their places, whole or not at all; `copy` alone puts files into dumps. Rooms know `terms` and nothing of each other.
+//! `usecase` has the order of steps along this path; `cli` turns words into one call of it, and rows into words.
+//! `output` writes files completely or not at all. Modules use `terms` and not each other.
 
 pub mod calibration;
 pub mod capture;

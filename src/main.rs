@@ -1,4 +1,4 @@
-//! Hands over to the command line and returns its exit code. Decides nothing.
+//! Calls the command line and returns its exit code. Decides nothing.
 
 use std::process::ExitCode;
 

@@ -1,15 +1,13 @@
-//! Words in, words out. The only room that knows the command line, the environment, the clock on the wall and the
-//! screen. No logic: what only the program could reach in a test would be misplaced here.
+//! Words in, words out. The only module that knows the command line, the environment, the computer's clock and the
+//! screen. No logic: code that a test could reach only through the program does not belong here.
 //!
 //! - `args`, `args_clock`, `args_export`, `args_form`, `args_list`, `args_site`: commands and flags
-//! - `run`: one arm a command; `setting`: what every command is told; `outcome`: how it ended, exit codes
+//! - `run`: one arm per command; `setting`: the global options; `outcome`: how a command ended, exit codes
 //! - `commands`: arguments -> one call of a use case -> words
 //! - `print`: the only printing
-//! - `progress`: the moving bar
-//! - `stop`: Ctrl-C, and readers who do not read
-//! - `values`: values of options as people type them; `mistyped`: what to write instead of a slip; `confirm`: asks first;
-//!   `endings`: what a file's name promises
-//! - `places`: where the catalogue lies unless it is said
+//! - `progress`: the progress bar
+//! - `stop`: Ctrl-C, and readers that do not read
+//! - `places`: the default location of the catalogue
 
 pub mod args;
 pub mod args_audit;

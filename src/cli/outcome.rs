@@ -5,7 +5,7 @@
 pub enum Outcome {
     /// All well.
     Done,
-    /// Done, but something needs a person: files that could not be read, an answer without rows.
+    /// Done, but something needs attention: files that could not be read, an answer without rows.
     NeedsAttention,
     /// Not done.
     NotDone,

@@ -1,4 +1,4 @@
-//! Where the catalogue lies unless it is said, and what time it is.
+//! The default location of the catalogue, and the current time.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -14,7 +14,7 @@ use crate::terms::time::Utc;
 /// The environment variable that names the catalogue.
 pub const CATALOGUE_VARIABLE: &str = "FRAMEFALL_CATALOGUE";
 
-/// The catalogue's file: as said, else `framefall/catalogue.sqlite` in the platform's data directory.
+/// The catalogue's file: as given, otherwise `framefall/catalogue.sqlite` in the platform's data directory.
 pub fn catalogue_path(said: Option<&PathBuf>) -> Result<PathBuf, Failure> {
     if let Some(path) = said {
         return Ok(path.clone());
@@ -33,7 +33,7 @@ pub fn catalogue_path(said: Option<&PathBuf>) -> Result<PathBuf, Failure> {
         .join("catalogue.sqlite"))
 }
 
-/// Whether a catalogue is the one that a command without `--catalogue` acts on, in the same environment.
+/// Whether a catalogue is the one that a command without `--catalogue` uses, in the same environment.
 pub fn is_default_catalogue(path: &Path) -> bool {
     match std::env::var_os(CATALOGUE_VARIABLE) {
         Some(variable) => variable == path.as_os_str(),

@@ -1,5 +1,5 @@
-//! The only printing: answers to standard output, everything else to standard error. Control characters from files
-//! are written out, never sent to the terminal.
+//! The only printing: answers to standard output, everything else to standard error. Control characters from files are
+//! escaped, never sent to the terminal.
 
 use std::error::Error;
 use std::fmt::Write as _;
@@ -31,12 +31,12 @@ use crate::terms::printable::printable;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 
-/// Whether to hold back all that was not asked for.
+/// Whether to suppress everything except answers and errors.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Quiet {
-    /// Hold it back.
+    /// Suppress it.
     Yes,
-    /// Say it.
+    /// Print it.
     No,
 }
 
@@ -44,17 +44,17 @@ const HEADLINE: Style = Style::new().bold();
 const WRONG: Style = AnsiColor::Red.on_default().bold();
 const CURE: Style = AnsiColor::Cyan.on_default();
 
-/// How much of a long query is shown on either side of the place meant.
+/// How much of a long query is shown on either side of the marked place.
 const SHOWN_AROUND: usize = 50;
 
-/// Whether colours may be used; settled once, before anything is printed.
+/// Sets whether colours may be used; called once, before anything is printed.
 pub fn choose_colours(no_colour: bool) {
     if no_colour {
         anstream::ColorChoice::Never.write_global();
     }
 }
 
-/// Whether an answer was heard to its end.
+/// Whether an answer was read to its end.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Heard {
     /// It was.
@@ -70,7 +70,7 @@ pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Resu
     match written {
         Ok(()) => Ok(Heard::Whole),
         Err(failure) if is_closed_pipe(&failure) => {
-            // What is left in the buffer has nowhere to go.
+            // The rest of the buffer has nowhere to go.
             let _ = out.into_parts();
             Ok(Heard::InPart)
         }
@@ -78,8 +78,8 @@ pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Resu
     }
 }
 
-/// Writes a list to standard output: byte for byte into a pipe or a file; on a terminal what would move its cursor is
-/// escaped, and that is said.
+/// Writes a list to standard output: byte for byte into a pipe or a file; on a terminal control characters are escaped,
+/// with a note.
 pub fn list(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result<Heard, Failure> {
     if !io::stdout().is_terminal() {
         return answer(write);
@@ -103,7 +103,7 @@ pub fn written(error: io::Error) -> Failure {
     Failure::new(FailureKind::Output, "the answer could not be written").because(error)
 }
 
-/// The width of the screen, when standard output is one.
+/// The width of the screen, if standard output is one.
 pub fn screen_width() -> Option<usize> {
     if !io::stdout().is_terminal() {
         return None;
@@ -112,14 +112,14 @@ pub fn screen_width() -> Option<usize> {
     columns.or_else(|| terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)))
 }
 
-/// The width that a text says; none is what some shells that know of no screen call 0.
+/// The width given as a text; shells without a screen report 0, which means none.
 fn width(said: &str) -> Option<usize> {
     said.parse().ok().filter(|columns| *columns > 0)
 }
 
 /// A line to standard error.
 pub fn warn(line: &str) {
-    // When even standard error is closed there is nobody left to tell.
+    // If standard error is closed too, nobody can be told.
     let _ = writeln!(anstream::stderr(), "{line}");
 }
 
@@ -172,9 +172,9 @@ pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
     })
 }
 
-/// Prints rows as they come, in the form asked for.
+/// Prints rows as they come, in the requested format.
 ///
-/// Takes: the columns; what a table without rows says; `write`, which hands each row on.
+/// Takes: the columns; the text for a table without rows; `write`, which passes each row on.
 pub fn rows(
     columns: &'static [Field],
     when_empty: &'static str,
@@ -203,7 +203,7 @@ pub fn uncut_sheet(sheet: Sheet) -> Result<Heard, Failure> {
     list(|out| write_sheet(sheet, Format::Table, None, out).map(|_| ()))
 }
 
-/// Tells which columns the screen had no room for.
+/// Reports the columns for which the screen was too narrow.
 pub fn too_narrow(left_out: &[String]) {
     if !left_out.is_empty() {
         warn(&format!(
@@ -213,7 +213,7 @@ pub fn too_narrow(left_out: &[String]) {
     }
 }
 
-/// A heading of an answer, set off where standard output shows colours.
+/// A heading of an answer, emphasised if standard output shows colours.
 pub fn headline(text: &str) -> String {
     if anstream::AutoStream::choice(&io::stdout()) == anstream::ColorChoice::Never {
         text.to_owned()
@@ -251,7 +251,7 @@ pub fn failure_text(failure: &Failure) -> String {
     text
 }
 
-/// The line of the query that holds the place meant, and a line of marks under it.
+/// The line of the query with the marked place, and a line of marks under it.
 fn underlined(query: &str, start: usize, end: usize) -> (String, String) {
     let start = floor(query, start);
     let end = floor(query, end.max(start));
@@ -279,7 +279,7 @@ fn underlined(query: &str, start: usize, end: usize) -> (String, String) {
     (format!("{lead}{before}{meant}{after}{tail}"), mark)
 }
 
-/// The beginning of a place meant that is longer than a line, and the sign that it goes on.
+/// The beginning of a marked place that is longer than a line, and the sign that it continues.
 fn shortened(meant: &str) -> (&str, &'static str) {
     const LONGEST: usize = 40;
     match meant.char_indices().nth(LONGEST) {
@@ -297,7 +297,7 @@ fn floor(text: &str, byte: usize) -> usize {
     at
 }
 
-/// One finding about one file: what was seen. What to do is said once for all files, by [`cure_text`].
+/// One finding about one file: what was found. The remedy is printed once for all files, by [`cure_text`].
 pub fn finding_text(path: &str, finding: &Finding) -> String {
     let severity = finding_code(finding.code).map_or("note", |row| row.severity.word());
     format!(
@@ -308,7 +308,7 @@ pub fn finding_text(path: &str, finding: &Finding) -> String {
     )
 }
 
-/// A clock in doubt: what was seen, and what would put it right.
+/// A clock in doubt: what was found, and how to correct it.
 pub fn doubt_text(row: &AuditRow) -> String {
     let severity = finding_code(&row.code).map_or("note", |code| code.severity.word());
     format!(

@@ -1,7 +1,7 @@
-//! The moving bar on a terminal, plain lines at intervals elsewhere, nothing when quiet. Knows no step's meaning.
+//! The progress bar on a terminal, plain lines at intervals elsewhere, nothing with `--quiet`. Does not know the steps.
 //!
-//! All of it is written by a thread of its own: a terminal or pipe that nobody reads holds up that thread, and never the work,
-//! which may have the catalogue locked.
+//! Everything is written by a thread of its own: a terminal or pipe that nobody reads blocks that thread, and never the
+//! work, which may have the catalogue locked.
 
 use std::io::IsTerminal;
 use std::sync::Arc;
@@ -29,16 +29,16 @@ use crate::cli::print::warn;
 use crate::cli::stop::while_heard;
 use crate::terms::printable::printable;
 
-/// How often a plain line is printed where there is no terminal.
+/// How often a plain line is printed without a terminal.
 const PLAIN_EVERY: Duration = Duration::from_secs(5);
 
-/// How often the writing thread looks how far the work is.
+/// How often the writing thread checks the progress.
 const LOOK_EVERY: Duration = Duration::from_millis(100);
 
-/// How many messages wait for a slow reader; more are left out.
+/// How many messages wait for a slow reader; more are dropped.
 const MOST_WAITING: usize = 256;
 
-/// Shows how far a long step is.
+/// Shows the progress of a long step.
 #[derive(Debug)]
 pub struct Progress {
     lines: SyncSender<String>,
@@ -46,7 +46,7 @@ pub struct Progress {
     writing: JoinHandle<()>,
 }
 
-/// How far the work is: so many are done of so many.
+/// The progress: how many are done, of how many.
 #[derive(Debug)]
 struct At {
     noun: Mutex<&'static str>,
@@ -70,7 +70,7 @@ impl Progress {
         Self { lines, at, writing }
     }
 
-    /// So many are done of so many known by now.
+    /// Sets the progress.
     pub fn at(&self, done: u64, of: u64) {
         self.at.of.store(of, Ordering::Relaxed);
         self.at.done.store(done, Ordering::Relaxed);
@@ -87,23 +87,23 @@ impl Progress {
         *self.at.noun() = noun;
     }
 
-    /// Prints a message without tearing the bar. It is left out where too many wait for a reader that does not read.
+    /// Prints a message without disturbing the bar. It is dropped if too many wait for a reader that does not read.
     pub fn say(&self, message: String) {
         let _ = self.lines.try_send(message);
     }
 
-    /// Takes the bar away, once all messages are printed. Nothing of the catalogue may be held meanwhile.
+    /// Removes the bar, once all messages are printed. No lock of the catalogue may be held meanwhile.
     pub fn end(self) {
         drop(self.lines);
         let writing = self.writing;
-        // A bar that broke off takes nothing along.
+        // A failed bar does not fail the command.
         let _ = while_heard(move || writing.join());
     }
 }
 
 impl At {
     fn noun(&self) -> MutexGuard<'_, &'static str> {
-        // Whoever broke off left a whole noun.
+        // A thread that panicked left an intact noun.
         self.noun.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
@@ -166,7 +166,7 @@ impl Shown {
             bar.set_style(style.with_key(
                 "rate",
                 |state: &ProgressState, out: &mut dyn std::fmt::Write| {
-                    // A bar that cannot be written has nobody to tell.
+                    // If the bar cannot be written, nobody can be told.
                     let _ = write!(out, "{:.0}", state.per_sec());
                 },
             ));

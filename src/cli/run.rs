@@ -1,4 +1,4 @@
-//! One arm a command; what went wrong into words and an exit code.
+//! One arm per command; turns failures into words and an exit code.
 
 use std::ffi::OsString;
 use std::process::ExitCode;

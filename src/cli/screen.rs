@@ -1,5 +1,5 @@
-//! Lists on their way to a terminal: what would move its cursor, colour it or hide text is written out. A pipe or a file
-//! gets every byte as it is.
+//! Writes lists to a terminal with control characters and marks that hide text escaped. A pipe or a file gets every
+//! byte unchanged.
 
 use std::fmt::Write as _;
 use std::io;
@@ -12,7 +12,7 @@ pub struct Screen<W: Write> {
     out: W,
     /// The beginning of a character whose end is still to come, or a carriage return.
     held: Vec<u8>,
-    /// Whether anything was written out.
+    /// Whether anything was escaped.
     pub escaped: bool,
 }
 

@@ -1,4 +1,4 @@
-//! What every command is told.
+//! The global options of every command.
 
 use std::path::PathBuf;
 
@@ -10,12 +10,12 @@ use crate::cli::print::Quiet;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
 
-/// What every command is told.
+/// The global options of every command.
 #[derive(Debug)]
 pub struct Setting {
-    /// The catalogue's file, when said.
+    /// The catalogue's file, if given.
     pub catalogue: Option<PathBuf>,
-    /// Whether to hold back what was not asked for.
+    /// Whether to suppress everything except answers and errors.
     pub quiet: Quiet,
 }
 
@@ -25,8 +25,7 @@ impl Setting {
         catalogue_path(self.catalogue.as_ref())
     }
 
-    /// Opens the catalogue; an upgrade of it is told on standard error, however quiet the rest is to be; a new one
-    /// is told too, so that a mistyped path is noticed.
+    /// Opens the catalogue; an upgrade is reported on standard error, even with `--quiet`.
     pub fn open(&self, purpose: Purpose) -> Result<Catalogue, Failure> {
         let path = self.catalogue()?;
         let is_new = purpose == Purpose::ChangeOrMake && path.symlink_metadata().is_err();

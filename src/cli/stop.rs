@@ -15,16 +15,17 @@ use crate::cli::print;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// The flag that the first Ctrl-C raises. One for the whole program, whatever command looks at it.
+/// The flag set by the first Ctrl-C. One for the whole program.
 pub static STOP: AtomicBool = AtomicBool::new(false);
 
-/// How often a wait for the reader looks whether Ctrl-C was pressed.
+/// How often a wait for the reader checks whether Ctrl-C was pressed.
 const LOOK_UP: Duration = Duration::from_millis(50);
 
-/// How long the reader may still take after Ctrl-C.
+/// How long the reader may take after Ctrl-C.
 const LAST_WORDS: Duration = Duration::from_millis(500);
 
-/// Prepares for Ctrl-C: the first raises [`STOP`], the second ends the program at once, which the catalogue survives.
+/// Installs the handler for Ctrl-C: the first sets [`STOP`], the second ends the program at once, which the catalogue
+/// survives.
 pub fn prepare_for_ctrl_c() -> Result<(), Failure> {
     static PREPARED: AtomicBool = AtomicBool::new(false);
     if PREPARED.swap(true, Ordering::Relaxed) {
@@ -34,7 +35,7 @@ pub fn prepare_for_ctrl_c() -> Result<(), Failure> {
         if STOP.swap(true, Ordering::Relaxed) {
             exit(i32::from(Outcome::Stopped.code()));
         }
-        // On a thread of its own: where nobody reads standard error, the second Ctrl-C must not wait for it.
+        // In a thread of its own: if nobody reads standard error, the second Ctrl-C must not wait for it.
         thread::spawn(|| {
             print::warn(
                 "finishing the current batch, then stopping; press Ctrl-C again to stop \
@@ -51,10 +52,10 @@ pub fn prepare_for_ctrl_c() -> Result<(), Failure> {
     })
 }
 
-/// Prints, however long the reader takes; after Ctrl-C it does not take long any more.
+/// Prints, however long the reader takes; after Ctrl-C it waits only briefly.
 ///
-/// Nothing of the catalogue may be held meanwhile. A full pipe or a terminal held by Ctrl-S stops whoever writes to it,
-/// and nothing else wakes it.
+/// No lock of the catalogue may be held meanwhile. A full pipe or a terminal held by Ctrl-S blocks the writer, and
+/// nothing else wakes it.
 pub fn while_heard<T: Send + 'static>(print: impl FnOnce() -> T + Send + 'static) -> T {
     let (done_out, done) = channel::<()>();
     let printing = thread::spawn(move || {

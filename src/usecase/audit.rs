@@ -1,4 +1,4 @@
-//! Clocks that must be wrong, found in the catalogue: rows to the checks, doubts to findings.
+//! Finds clocks in the catalogue that must be wrong: rows to the checks, doubts to findings.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -31,7 +31,7 @@ use crate::terms::time::WallTime;
 use crate::terms::time::day_of_date;
 use crate::usecase::clocks::bodies::body_names;
 
-/// How bodies are named on the command line, by their numbers.
+/// The names of bodies on the command line, by their numbers.
 type Names = HashMap<i64, String>;
 
 /// Which clocks to judge.

@@ -1,4 +1,4 @@
-//! A backup of the catalogue: a checked copy in its place whole or not at all; and whether the last one is too old.
+//! A backup of the catalogue: a checked copy that appears complete or not at all; and whether the last one is too old.
 
 use std::path::Path;
 
@@ -13,9 +13,9 @@ use crate::terms::finding::Finding;
 use crate::terms::plural::counted;
 use crate::terms::time::Utc;
 
-/// A catalogue that was not copied for so many days is said to want a backup.
+/// A catalogue that was not backed up for this many days needs a backup.
 ///
-/// Source: our choice: a quarter of a year, about one great shower to the next.
+/// Source: our choice: a quarter of a year, about one major shower to the next.
 const TOO_OLD_DAYS: f64 = 90.0;
 
 const DAY_S: f64 = 86_400.0;
@@ -23,15 +23,16 @@ const DAY_S: f64 = 86_400.0;
 /// A backup that was made.
 #[derive(Debug)]
 pub struct BackedUp {
-    /// What it holds.
+    /// Its contents.
     pub copied: Copied,
-    /// Why the catalogue could not note when; the audit does not know of this backup then.
+    /// Why the catalogue could not record the time; then the audit does not know of this backup.
     pub not_noted: Option<Failure>,
 }
 
-/// Copies the catalogue to a file, checks the copy, and puts it in its place. Others may read and write meanwhile.
+/// Copies the catalogue to a file, checks the copy, and renames it to its target. Others may read and write meanwhile.
 ///
-/// Refuses: a place in a dump, the catalogue itself, a file that is there and may not be replaced, one that is no catalogue.
+/// Refuses: a target in a dump, the catalogue itself, an existing file that may not be replaced, one that is not a
+/// catalogue.
 pub fn back_up(
     catalogue: &mut Catalogue,
     to: &Path,
@@ -51,7 +52,7 @@ pub fn back_up(
     })
 }
 
-/// The finding of a catalogue whose last backup, or else whose first ingest, was too long ago.
+/// The finding for a catalogue whose last backup, or otherwise whose first ingest, was too long ago.
 pub fn backup_finding(catalogue: &Catalogue, now: Utc) -> Result<Option<AuditRow>, Failure> {
     let last = catalogue.last_backup()?;
     let Some(since) = last.or(catalogue.begun()?) else {

@@ -1,4 +1,4 @@
-//! What many threads send, put back into the order of the work. Looks into no file.
+//! Restores the order of work sent by many threads. Does not look at the contents.
 
 use std::collections::BTreeMap;
 use std::sync::atomic::AtomicBool;
@@ -11,7 +11,7 @@ use crossbeam_channel::RecvTimeoutError;
 
 use crate::usecase::ingest::messages::Parcel;
 
-/// How long to wait at most before looking up whether the run is to stop.
+/// How often to check whether the run is to stop.
 const LOOK_UP: Duration = Duration::from_millis(50);
 
 /// Parcels, in order.
@@ -25,7 +25,7 @@ pub(crate) struct InOrder<'r, T> {
 }
 
 impl<'r, T> InOrder<'r, T> {
-    /// Whoever sends took a permit for each parcel; taking one out here gives its permit back.
+    /// The sender took a permit for each parcel; taking one out here returns its permit.
     pub(crate) fn new(
         sent: &'r Receiver<Parcel<T>>,
         permits: &'r Receiver<()>,
@@ -40,12 +40,12 @@ impl<'r, T> InOrder<'r, T> {
         }
     }
 
-    /// What is in the next parcel, waiting for them if need be; `None` when there are no more or the run is to stop.
+    /// The contents of the next parcel, waiting for it if necessary; `None` if there are no more or the run is to stop.
     pub(crate) fn next(&mut self) -> Option<Vec<T>> {
         self.next_before(None)
     }
 
-    /// The same, but `None` too when they have not come after so long.
+    /// The same, but also `None` if nothing has come within this time.
     pub(crate) fn next_within(&mut self, patience: Duration) -> Option<Vec<T>> {
         self.next_before(Some(Instant::now() + patience))
     }

@@ -1,4 +1,4 @@
-//! What the photographer says of a session's frames, and what follows: the night grouped anew.
+//! Marks a session's frames, and groups the night again.
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
@@ -15,18 +15,18 @@ use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::state::state;
 
-/// What is said of frames.
+/// A mark of frames.
 #[derive(Clone, Copy, Debug)]
 pub struct Said<'a> {
-    /// Of their kind.
+    /// Their kind.
     pub kind: Option<Mark>,
-    /// Of their focal length.
+    /// Their focal length.
     pub focal: Option<Mark>,
-    /// Which of the session, by position from 1: `3`, `1..5`; all when not said.
+    /// Which frames of the session, by position from 1: `3`, `1..5`; all if not given.
     pub frames: Option<&'a str>,
 }
 
-/// What marking came to.
+/// The result of marking.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Marked {
     /// Frames that were named.
@@ -42,9 +42,9 @@ pub struct Marked {
 /// Source: common practice, no source.
 const FOCALS_MM: std::ops::RangeInclusive<f64> = 1.0..=20_000.0;
 
-/// Notes what is said of a session's frames, and groups its night anew.
+/// Marks a session's frames, and groups its night again.
 ///
-/// Refuses: a session that is not there, positions it does not have, a focal length of no lens.
+/// Refuses: a session that does not exist, positions it does not have, a focal length that no lens has.
 pub fn mark_session(
     catalogue: &mut Catalogue,
     session: i64,
@@ -82,7 +82,7 @@ pub fn mark_session(
         all.nights.extend(batch.night_of(session)?);
         for act in acts {
             let concerned = match act {
-                // What was never stated of a frame is not removed.
+                // A removal applies only to frames with a statement.
                 Act::Kind(None) => of_stated(batch, &chosen, |stated| stated.0)?,
                 Act::Focal(None) => of_stated(batch, &chosen, |stated| stated.1)?,
                 _ => chosen.clone(),
@@ -112,7 +112,7 @@ fn act_of(mark: Mark) -> Act {
     }
 }
 
-/// Those of the frames of which something is stated.
+/// Those of the frames with a statement of this type.
 fn of_stated(
     batch: &Batch<'_>,
     frames: &[i64],

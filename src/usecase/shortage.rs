@@ -1,4 +1,4 @@
-//! A shortage of this computer's in words: what ran out, and what to do. Looks at no file.
+//! Messages about a shortage of this computer: what ran out, and what to do. Reads no file.
 
 use std::io;
 use std::path::Path;
@@ -6,7 +6,7 @@ use std::path::Path;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// Why work on a file or folder ended, which says nothing of the card.
+/// Why work on a file or folder ended, for a reason that has nothing to do with the card.
 pub(crate) fn ran_short(path: &Path, error: io::Error) -> Failure {
     let (message, hint) = if error.kind() == io::ErrorKind::OutOfMemory {
         (

@@ -1,5 +1,5 @@
-//! Bytes that are made stretch by stretch of many rows, by all processors at once, each with a connection of its own to one
-//! state of the catalogue; and put out in order. Knows no row.
+//! Makes the bytes of many rows in parallel, stretch by stretch, each thread with a connection of its own to one state
+//! of the catalogue; and outputs them in order. Knows no row.
 
 use std::ops::Range;
 use std::sync::Mutex;
@@ -14,20 +14,19 @@ use crate::terms::failure::Failure;
 use crate::usecase::parallel::CORES;
 use crate::usecase::parallel::parallel_then_in_turn;
 
-/// Rows of a stretch: enough that handing it on costs nothing beside making it.
+/// Rows of a stretch: enough that passing it on costs little compared with making it.
 const ROWS: usize = 1_024;
 
-/// How many connections are worth having: one for each processor, none where there is but one.
+/// How many connections are useful: one for each processor, none if there is only one.
 pub fn readers() -> usize {
     Some(*CORES).filter(|cores| *cores > 1).unwrap_or(0)
 }
 
-/// Makes the bytes of a stretch of rows, in the empty room that is given.
+/// Makes the bytes of a stretch of rows, in the given empty buffer.
 pub(crate) type Make<'m> =
     dyn Fn(&Catalogue, Range<usize>, Vec<u8>) -> Result<Vec<u8>, Failure> + Sync + 'm;
 
-/// Rooms for the bytes of stretches. One that has been put out serves another: memory that is new to a process costs as much
-/// as writing to it.
+/// A pool of reusable output buffers; allocating fresh pages costs as much as filling them.
 #[derive(Default)]
 struct Rooms(Mutex<Vec<Vec<u8>>>);
 
@@ -42,14 +41,14 @@ impl Rooms {
     }
 
     fn held(&self) -> MutexGuard<'_, Vec<Vec<u8>>> {
-        // Whoever broke off left whole rooms.
+        // A thread that panicked left intact buffers.
         self.0.lock().unwrap_or_else(PoisonError::into_inner)
     }
 }
 
-/// Makes so many rows and gives their bytes to `put`, in order. Ends early where `stop` is raised.
+/// Makes this many rows and passes their bytes to `put`, in order. Ends early if `stop` is set.
 ///
-/// Where there is one stretch only, or no other connection, this thread makes them by the catalogue itself.
+/// If there is only one stretch, or no other connection, this thread makes them with the catalogue itself.
 pub(crate) fn each_stretch(
     still: &mut Snapshot<'_>,
     rows: usize,

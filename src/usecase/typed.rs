@@ -7,7 +7,7 @@ use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
-/// What a day without a time of day stands for.
+/// The meaning of a day without a time of day.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) enum DayAs {
     /// Its first moment.
@@ -16,11 +16,11 @@ pub(crate) enum DayAs {
     End,
 }
 
-/// Reads what a clock shows: `2023-12-13 23:14:07`, the same as EXIF writes it, without seconds, or a whole day.
+/// Parses a clock reading: `2023-12-13 23:14:07`, the same as in EXIF, without seconds, or a whole day.
 pub(crate) fn reading(text: &str, day: DayAs) -> Result<WallTime, Failure> {
     let text = text.trim();
     let parse = |text: &str| {
-        // As EXIF writes it: colons in the date too.
+        // As in EXIF: colons in the date too.
         let dashed: String = text
             .char_indices()
             .map(|(i, c)| {
@@ -49,7 +49,7 @@ pub(crate) fn reading(text: &str, day: DayAs) -> Result<WallTime, Failure> {
     })
 }
 
-/// Reads an instant that says its offset.
+/// Parses an instant with its offset.
 pub(crate) fn instant(text: &str) -> Result<Utc, Failure> {
     Utc::parse(text).ok_or_else(|| {
         let failure = Failure::new(FailureKind::Words, format!("'{text}' is not an instant"));

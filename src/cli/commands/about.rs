@@ -6,7 +6,7 @@ use crate::cli::print::written;
 use crate::terms::failure::Failure;
 use crate::usecase::derive::maker::PROGRAM;
 
-/// Every licence and notice of what is inside this program.
+/// Every licence and notice of the components of this program.
 const NOTICES: &str = include_str!("../../../NOTICES.md");
 
 /// Prints the version, and with `licences` every notice.

@@ -1,4 +1,4 @@
-//! What a changed statement came to, in words.
+//! The effects of a changed statement, in words.
 
 use std::fmt::Write as _;
 
@@ -15,7 +15,7 @@ use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::SessionChange;
 
-/// Steps that differ by more than this are no drift, in seconds: the least difference between two zones.
+/// Steps that differ by more than this are not drift, in seconds: the least difference between two zones.
 const UNLIKE_S: f64 = 900.0;
 
 /// A radiant that moved by less than this is shown as unmoved.
@@ -44,7 +44,7 @@ pub fn purpose(dry_run: bool) -> Purpose {
     }
 }
 
-/// Runs a change with a bar over its frames.
+/// Runs a change with a progress bar over its frames.
 pub fn watched<T>(
     setting: &Setting,
     run: impl FnOnce(&mut dyn FnMut(u64, u64)) -> Result<T, Failure>,
@@ -55,7 +55,7 @@ pub fn watched<T>(
     done
 }
 
-/// Prints what was stated, and what followed.
+/// Prints what was stated, and its effects.
 pub fn print_changed(
     setting: &Setting,
     statement: (&str, String),
@@ -97,14 +97,14 @@ pub fn print_lines(
     Ok(())
 }
 
-/// Says that nothing was changed, where nothing was.
+/// Reports that nothing was changed, after a dry run.
 pub fn say_if_dry(mode: Mode) {
     if mode == Mode::DryRun {
         print::warn("a dry run: nothing was changed");
     }
 }
 
-/// What followed, label by label; no line where nothing changed.
+/// The effects, label by label.
 pub fn changed(done: &Rederived) -> Vec<(String, String)> {
     let mut lines = Vec::new();
     if done.changed > 0 {

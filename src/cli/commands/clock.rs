@@ -108,7 +108,7 @@ fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure>
     print_stated(setting, "removed", &stated, mode)
 }
 
-/// Prints a statement, and what followed from it.
+/// Prints a statement, and its effects.
 fn print_stated(
     setting: &Setting,
     label: &str,

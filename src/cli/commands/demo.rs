@@ -23,7 +23,7 @@ const DEMO: &[(&str, &[u8])] = include!(concat!(env!("CARGO_MANIFEST_DIR"), "/de
 /// How many lines of the exported list are shown.
 const LINES_SHOWN: usize = 4;
 
-/// One step of the demo: what it is about, and the command as typed.
+/// One step of the demo: its description, and the command as typed.
 type Step = (&'static str, &'static [&'static str]);
 
 /// The job, in the order a photographer does it.
@@ -122,7 +122,7 @@ const STEPS: &[Step] = &[
     ),
 ];
 
-/// Runs one command, as its words were parsed.
+/// Runs one command with its parsed arguments.
 pub type Dispatch = fn(Arguments) -> Result<Outcome, Failure>;
 
 /// Runs the command.
@@ -149,7 +149,7 @@ pub fn run(setting: &Setting, dispatch: Dispatch) -> Result<Outcome, Failure> {
     let home = std::env::current_dir().map_err(unwritable)?;
     std::env::set_current_dir(folder.path()).map_err(unwritable)?;
     let ended = play(setting, folder.path(), dispatch);
-    // Windows cannot take away the folder one stands in.
+    // Windows cannot remove the current folder.
     std::env::set_current_dir(home).map_err(unwritable)?;
     ended?;
     folder.close().map_err(unwritable)?;

@@ -1,4 +1,4 @@
-//! `framefall export`: a list made for the first time, one made again, a data set.
+//! `framefall export`: a list made for the first time, one made again, a Parquet export.
 
 use crate::cli::args_export::ExportArgs;
 use crate::cli::commands::export_again;

@@ -1,4 +1,4 @@
-//! `framefall export --again MANIFEST`: a list made again, and what differs.
+//! `framefall export --again MANIFEST`: a list made again, and its differences.
 
 use std::fs::File;
 use std::io;
@@ -53,7 +53,7 @@ pub fn run(setting: &Setting, args: &ExportArgs, manifest: &Path) -> Result<Outc
     })
 }
 
-/// Says what differs, and whether the lists take their places.
+/// Reports the differences, and decides whether the lists are kept.
 fn judge(
     setting: &Setting,
     args: &ExportArgs,

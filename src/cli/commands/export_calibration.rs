@@ -1,4 +1,4 @@
-//! What an export says of how calibration frames match.
+//! Reports how well calibration frames match, after an export.
 
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
@@ -11,10 +11,10 @@ use crate::usecase::handoff::Calibration;
 use crate::usecase::handoff::CalibrationSet;
 use crate::usecase::handoff::Lies;
 
-/// How many matches that serve are told one by one, and how many that do not.
+/// How many usable matches are reported one by one, and how many others.
 const TOLD: usize = 12;
 
-/// Tells of the lists that were written, or by another word would be.
+/// Reports the lists that were written.
 pub(super) fn written(names: &[ServingName], found: &Calibration, written: &str) {
     for name in names {
         let count = found.files_of(name.kind, name.whose).len();
@@ -39,7 +39,7 @@ const fn plural(kind: Kind) -> &'static str {
     }
 }
 
-/// Tells how well calibration frames match, and how the command ends for it.
+/// Reports how well calibration frames match, and returns the outcome.
 pub(super) fn tell(setting: &Setting, found: &Calibration) -> Outcome {
     if found.kinds.is_empty() {
         return Outcome::Done;
@@ -91,7 +91,7 @@ fn tell_some(sets: &[&CalibrationSet]) {
     }
 }
 
-/// `darks for session 2, 15 s, ISO 3200, 4 °C: 20, close; as warm; within a day`.
+/// `darks for session 2, 15 s, ISO 3200, 4 °C: 20, close; at the same temperature; within a day`.
 fn told(set: &CalibrationSet) -> String {
     let what = plural(set.kind);
     let session = set.lights.settings.session.map_or_else(

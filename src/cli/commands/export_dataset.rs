@@ -1,4 +1,4 @@
-//! `framefall export --as parquet`: which words go together, and what there is without the feature. Writes nothing.
+//! `framefall export --as parquet`: which options go together, and the message without the feature. Writes nothing.
 
 use std::path::Path;
 
@@ -12,7 +12,7 @@ use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// Whether a data set is meant, and no list.
+/// Whether a Parquet export is meant, and not a list.
 pub fn is_meant(args: &ExportArgs) -> bool {
     args.per_year
         || match args.form {
@@ -37,7 +37,7 @@ pub fn run(setting: &Setting, args: &ExportArgs, query: &str) -> Result<Outcome,
     }
 }
 
-/// Refuses flags that only a list, or only a data set of another shape, has.
+/// Refuses options that apply only to a list, or only to another form of Parquet export.
 fn refuse_words_of_lists(args: &ExportArgs, to: &Path) -> Result<(), Failure> {
     if let Some(ExportForm::List(_)) = args.form {
         return Err(refused("--per-year applies only to Parquet")

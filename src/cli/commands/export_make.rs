@@ -1,4 +1,4 @@
-//! An export in words: what it makes is told, and why it makes nothing.
+//! Reports an export: what it makes, or why it makes nothing.
 
 use std::path::Path;
 
@@ -30,10 +30,10 @@ use crate::usecase::export::request::ExportRequest;
 use crate::usecase::export::request::RunAs;
 use crate::usecase::listings::frames::why_none;
 
-/// Decides whether lists that were made take their places, and how the command ends.
+/// Decides whether written lists are kept, and the outcome of the command.
 pub(super) type Judge<'j> = dyn FnMut(&Made<'_>) -> Result<(Verdict, Outcome), Failure> + 'j;
 
-/// Exports, and says what came of it.
+/// Exports, and reports the result.
 pub(super) fn make(
     setting: &Setting,
     request: &ExportRequest,

@@ -1,4 +1,4 @@
-//! The request for an export, from the words of the command line or from a manifest. Asks no catalogue.
+//! The request for an export, from the command line or from a manifest. Reads no catalogue.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -27,10 +27,10 @@ use crate::usecase::export::request::ExportRequest;
 use crate::usecase::export::request::Makes;
 use crate::usecase::export::request::RunAs;
 
-/// What a manifest's name ends with, behind the list's.
+/// The end of a manifest's name, after the list's.
 const MANIFEST_ENDING: &str = ".manifest.json";
 
-/// As the command line says.
+/// From the command line.
 pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failure> {
     let link_as = args.link_as.map_or(LinkAs::Symbolic, LinkAs::from);
     let makes = match (&args.to, &args.link_into) {
@@ -72,7 +72,7 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
         .filter_map(|(wanted, kind)| wanted.then_some(kind))
         .collect(),
         manifest: with_behind(to, MANIFEST_ENDING),
-        // A tree takes any path.
+        // A tree accepts any path.
         format: if args.to.is_none() {
             Format::Paths0
         } else {
@@ -102,8 +102,8 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
     })
 }
 
-/// As a manifest tells. The command line may look at more on the disk, allow that frames are left out, and name
-/// anew what has moved with a disk: the root of the paths, the reference frame.
+/// From a manifest. The command line may check more on the disk, allow that frames are left out, and rename what has
+/// moved with a disk: the root of the paths, the reference frame.
 pub fn requested_again(
     args: &ExportArgs,
     manifest: &Path,
@@ -194,7 +194,7 @@ const fn damaged(with_damaged: bool) -> Damaged {
     }
 }
 
-/// The list that a manifest lies beside.
+/// The list beside a manifest.
 fn list_of(manifest: &Path) -> Result<PathBuf, Failure> {
     let name = manifest.file_name().and_then(|name| name.to_str());
     match name.and_then(|name| name.strip_suffix(MANIFEST_ENDING)) {
@@ -214,7 +214,7 @@ fn with_behind(path: &Path, behind: &str) -> PathBuf {
     name.into()
 }
 
-/// The folder a file lies in.
+/// The folder of a file.
 fn folder_of(to: &Path) -> &Path {
     match to.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
@@ -222,7 +222,7 @@ fn folder_of(to: &Path) -> &Path {
     }
 }
 
-/// A folder by its one true path.
+/// A folder by its resolved path.
 fn true_folder(folder: &Path) -> Result<PathBuf, Failure> {
     folder.canonicalize().map_err(|e| {
         Failure::new(FailureKind::Words, "there is no such folder")
@@ -231,7 +231,7 @@ fn true_folder(folder: &Path) -> Result<PathBuf, Failure> {
     })
 }
 
-/// A file that is named as it lies on the disk becomes its one true path; anything else stays as it was said.
+/// An existing file becomes its resolved path; anything else is unchanged.
 fn on_the_disk(said: &str) -> String {
     if said.contains(['/', '\\'])
         && let Ok(path) = Path::new(said).canonicalize()
@@ -242,7 +242,7 @@ fn on_the_disk(said: &str) -> String {
     said.to_owned()
 }
 
-/// The form that a file's ending asks for; paths for any other.
+/// The format for a file's extension; paths for any other.
 fn format_of(to: &Path) -> Format {
     let ending = to.extension().map(|e| e.to_string_lossy().to_lowercase());
     match ending.as_deref() {

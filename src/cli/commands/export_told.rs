@@ -1,4 +1,4 @@
-//! What an export says: of frames that cannot be handed on, of what was written, of what differs from a manifest.
+//! Reports of an export: frames that cannot be exported, what was written, differences from a manifest.
 
 use std::path::PathBuf;
 
@@ -16,10 +16,10 @@ use crate::usecase::handoff::Differences;
 use crate::usecase::handoff::LeftOut;
 use crate::usecase::handoff::Plan;
 
-/// How many frames that cannot be handed on are told in full.
+/// How many frames that cannot be exported are reported in full.
 const TOLD: usize = 20;
 
-/// Tells of the lists that were written.
+/// Reports the lists that were written.
 pub fn written(plan: &Plan, names: &[PathBuf]) {
     for (part, name) in plan.parts.iter().zip(names) {
         print::warn(&format!(
@@ -85,8 +85,8 @@ pub fn tree(made: &TreeMade) {
     }
 }
 
-/// Tells of the frames that cannot be handed on: a line for each dump that is not there, the first of the others in full, and
-/// for each kind of trouble how many there are and what to do.
+/// Reports the frames that cannot be exported: a line for each offline dump, the first of the others in full, and for
+/// each kind of problem the number of frames and the remedy.
 pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
     let mut counts = Counts::default();
     for (finding, kept_back) in plan.away.values() {
@@ -109,7 +109,7 @@ pub fn left_out(catalogue: &Catalogue, plan: &Plan) -> Result<(), Failure> {
     Ok(())
 }
 
-/// Tells of frames whose files could not be copied.
+/// Reports frames whose files could not be copied.
 pub fn unreadable(catalogue: &Catalogue, left_out: &[LeftOut]) -> Result<(), Failure> {
     let mut counts = Counts::default();
     each_of(catalogue, left_out, &mut counts)?;
@@ -117,7 +117,7 @@ pub fn unreadable(catalogue: &Catalogue, left_out: &[LeftOut]) -> Result<(), Fai
     Ok(())
 }
 
-/// How many frames each kind of trouble keeps back, in the order in which the kinds were met.
+/// How many frames each kind of problem affects, in the order in which the kinds appeared.
 #[derive(Default)]
 struct Counts(Vec<(&'static str, u64)>);
 
@@ -129,7 +129,7 @@ impl Counts {
         }
     }
 
-    /// Tells what to do about each.
+    /// Prints the remedy for each.
     fn tell_cures(&self) {
         for (code, frames) in &self.0 {
             if let Some(cure) = print::cure_text(code, *frames) {
@@ -158,7 +158,7 @@ fn each_of(
     Ok(())
 }
 
-/// Tells what differs between a list made again and its manifest.
+/// Reports the differences between a list made again and its manifest.
 pub fn differences(found: &Differences) {
     for (kind, what) in [
         (&found.added, "new in the list"),
@@ -191,7 +191,7 @@ pub fn differences(found: &Differences) {
     }
 }
 
-/// So many frames.
+/// A number of frames, with the noun.
 pub fn frames(count: u64) -> String {
     counted(count, "frame")
 }

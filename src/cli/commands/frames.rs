@@ -38,7 +38,7 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         format: Format::from(args.form),
         show: show.as_deref(),
         order: order.as_deref().unwrap_or(&[]),
-        // SQLite counts no farther.
+        // SQLite cannot count further.
         limit: args.limit.map(|most| most.min(i64::MAX.unsigned_abs())),
         width: print::screen_width(),
     };
@@ -77,7 +77,7 @@ fn count(
     if sum > 0 {
         return Ok(Outcome::Done);
     }
-    // A bare 0 is an answer; no row at all wants a reason.
+    // A bare 0 is an answer; an answer without rows needs a reason.
     if args.per.is_some() {
         print::warn(&why_none(catalogue, compiled)?);
     }
@@ -103,7 +103,7 @@ fn explain(
     })?;
     let sheet = answers::explained(explained);
     if form == ListForm::Table {
-        // The SQL is longer than any screen: the words come last, and are not cut.
+        // The SQL is longer than any screen: the text comes last, and is not cut.
         print::uncut_sheet(sheet)?;
     } else {
         print::sheet(sheet, row_form(form)?)?;
@@ -111,7 +111,7 @@ fn explain(
     Ok(Outcome::Done)
 }
 
-/// The form of a list that is not of frames.
+/// The format of a list that is not of frames.
 fn row_form(form: ListForm) -> Result<RowForm, Failure> {
     match form {
         ListForm::Table => Ok(RowForm::Table),

@@ -43,17 +43,17 @@ const READERS_PER_CORE: usize = 4;
 /// More readers than this only make a disk seek.
 const MOST_READERS: usize = 16;
 
-/// How many findings of a kind are told one by one.
+/// How many damaged files are reported one by one, and how many links, pipes and folders.
 const TOLD: u64 = 5;
 
-/// How many clocks in doubt are told in full.
+/// How many clocks in doubt are reported in full.
 const DOUBTS_TOLD: usize = 5;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     let path = setting.catalogue()?;
     for dump in &args.dumps {
-        // Said before a catalogue is made for nothing.
+        // Checked before a catalogue is created in vain.
         dump_root(dump)?;
     }
     refuse_catalogue_in(&path, &args.dumps)?;
@@ -147,7 +147,7 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     Ok(outcome)
 }
 
-/// The exit code says what the dumps hold, whether this run found it or an earlier one.
+/// The exit code reflects the damage on the dumps, whether this run found it or an earlier one.
 const fn outcome(report: &IngestReport) -> Outcome {
     if report.stopped {
         Outcome::Stopped
@@ -158,19 +158,19 @@ const fn outcome(report: &IngestReport) -> Outcome {
     }
 }
 
-/// How many damaged files and folders the dumps hold.
+/// How many damaged files and folders the dumps have.
 const fn damage(report: &IngestReport) -> u64 {
     report.damaged + report.damaged_before + report.folders_unreadable
 }
 
-/// What was told of single files and folders.
+/// The findings reported for single files and folders.
 #[derive(Default)]
 struct Told {
     /// How many findings of each code, and whether the audit lists them.
     codes: BTreeMap<&'static str, (u64, Kept)>,
 }
 
-/// Whether a finding is among the first of its kind, which are told one by one.
+/// Whether a finding is among the first, which are reported one by one.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Fits {
     Yes,
@@ -184,7 +184,7 @@ impl Told {
         if *count <= TOLD { Fits::Yes } else { Fits::No }
     }
 
-    /// What to do about each kind, and where those are listed that were not told one by one.
+    /// The line for findings that were not reported one by one.
     fn advice(&self, odd_untold: u64) -> Vec<String> {
         let mut lines = Vec::new();
         let mut unlisted = odd_untold;
@@ -209,7 +209,7 @@ impl Told {
     }
 }
 
-/// What is said of a folder that was taken for a known dump, or might have been.
+/// The line for a folder that was recognised as a known dump, or might be one.
 fn recognised(what: &Recognised, quiet: Quiet) -> Option<String> {
     let words = match what {
         Recognised::Moved { label, from, to } if from == to => {

@@ -1,4 +1,4 @@
-//! A list of frames in any form, for `frames` and `export` alike.
+//! A list of frames in any format, for `frames` and `export`.
 
 use std::io::Write;
 
@@ -53,23 +53,23 @@ impl From<PerForm> for Per {
     }
 }
 
-/// How a list is to look.
+/// The appearance of a list.
 #[derive(Clone, Copy, Debug)]
 pub struct Look<'a> {
     /// Its form.
     pub format: Format,
-    /// Its columns; the form's own where there are none.
+    /// Its columns; the format's own if there are none.
     pub show: Option<&'a [ColumnSource]>,
-    /// What it is ordered by; by start where there is nothing.
+    /// Its sort keys; by start if there are none.
     pub order: &'a [Order],
-    /// At most so many rows.
+    /// The most rows.
     pub limit: Option<u64>,
     /// The width of the screen it goes to.
     pub width: Option<usize>,
 }
 
-/// Checks a query and opens the catalogue to read. The query first: a slip of the pen is told even where there is no
-/// catalogue, unless the query names saved ones. Warns where the answer rests on stale rows.
+/// Checks a query and opens the catalogue to read. The query first: a typing mistake is reported even without a
+/// catalogue, unless the query names saved ones. Warns if the answer uses stale rows.
 pub fn compile_and_open(text: &str, setting: &Setting) -> Result<(Compiled, Catalogue), Failure> {
     let (compiled, catalogue) = if names_saved_queries(text) {
         let catalogue = setting.open(Purpose::Read)?;
@@ -96,7 +96,7 @@ pub fn columns(look: &Look<'_>, compiled: &Compiled) -> Result<Vec<Column>, Fail
     }
 }
 
-/// Writes the frames of a query as they come; how many there were.
+/// Writes the frames of a query as they come; returns how many there were.
 pub fn write(
     catalogue: &Catalogue,
     compiled: &Compiled,
@@ -125,7 +125,7 @@ pub fn write(
     Ok(rows)
 }
 
-/// What a list needs of each frame besides its columns.
+/// The data of each frame that a list needs besides its columns.
 pub const fn detail(look: &Look<'_>) -> Detail {
     if look.show.is_none() && look.format.wants_files_and_radiants() {
         Detail::Everything

@@ -1,4 +1,4 @@
-//! One file a command: arguments, one call of a use case, words.
+//! One file per command: arguments, one call of a use case, words.
 
 pub mod about;
 pub mod audit;

@@ -1,4 +1,4 @@
-//! `framefall rebuild`; and the warning of commands whose answers rest on stale rows.
+//! `framefall rebuild`; and the warning of commands that use stale rows.
 
 use std::sync::atomic::AtomicBool;
 
@@ -23,7 +23,7 @@ use crate::usecase::derive::rebuild::rebuild;
 use crate::usecase::derive::rebuild::rebuild_missing;
 use crate::usecase::report::night::night_named;
 
-/// A radiant that moves by less has not moved: half of the last digit that is shown, in degrees.
+/// A radiant that moves by less has not moved: half a unit of the last digit shown, in degrees.
 const UNMOVED_DEG: f64 = 0.005;
 
 /// Runs the command.
@@ -73,7 +73,7 @@ pub fn run(setting: &Setting, args: &RebuildArgs) -> Result<Outcome, Failure> {
     })
 }
 
-/// Opens the catalogue to state something of its frames. Rows that are missing are made again first: otherwise the statement
+/// Opens the catalogue for a statement about its frames. Missing rows are recomputed first: otherwise the statement
 /// would not reach all frames of a session.
 pub(super) fn open_to_state(setting: &Setting, purpose: Purpose) -> Result<Catalogue, Failure> {
     let mut catalogue = setting.open(purpose)?;
@@ -92,13 +92,13 @@ pub(super) fn open_to_state(setting: &Setting, purpose: Purpose) -> Result<Catal
     made.map(|_| catalogue)
 }
 
-/// What is said before missing rows are made again.
+/// The message before missing rows are recomputed.
 pub(super) fn rows_missing(frames: u64) -> String {
     let noun = if frames == 1 { "frame" } else { "frames" };
     format!("derived rows of {frames} {noun} are missing; recomputing them first")
 }
 
-/// Says, once and before the answer, that a command answers from stale rows, where it does.
+/// Warns, once and before the answer, if a command uses stale rows.
 pub(super) fn warn_if_stale(catalogue: &Catalogue) -> Result<(), Failure> {
     if let Some(stale) = stale(catalogue)? {
         print::warn(&stale.words());
@@ -106,7 +106,7 @@ pub(super) fn warn_if_stale(catalogue: &Catalogue) -> Result<(), Failure> {
     Ok(())
 }
 
-/// What a rebuild came to, label by label: nothing is said of what did not happen.
+/// The result of a rebuild, label by label, without zero lines.
 fn lines(rebuilt: &Rebuilt) -> Vec<(String, String)> {
     let done = &rebuilt.done;
     let after = if rebuilt.carried_on {

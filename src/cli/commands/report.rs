@@ -1,4 +1,4 @@
-//! `framefall report`: the page appears whole or not at all.
+//! `framefall report`: the page appears complete or not at all.
 
 use std::io::Write;
 

@@ -127,7 +127,7 @@ impl From<KindWord> for Kind {
     }
 }
 
-/// Width of the picture where standard output is no screen.
+/// Width of the picture if standard output is not a screen.
 const WIDTH: usize = 80;
 
 fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Result<(), Failure> {

@@ -40,7 +40,7 @@ pub fn run(setting: &Setting, args: &ShowersArgs) -> Result<Outcome, Failure> {
     Ok(Outcome::Done)
 }
 
-/// Reads an instant, or a date as its 0h UTC.
+/// Parses an instant, or a date as its 0h UTC.
 fn instant(said: &str) -> Result<Utc, Failure> {
     let day = WallTime::parse(&format!("{said}T00:00:00"))
         .and_then(|_| Utc::parse(&format!("{said}T00:00:00Z")));

@@ -93,7 +93,7 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
             )
             .map_err(written)
         })?;
-        // Frames that find it by their own positions.
+        // Frames that are assigned to it by their own positions.
         if done.changed > 0 {
             print::answer(|out| print::pairs(out, &changed(&done)))?;
         }
@@ -187,7 +187,7 @@ fn remove(setting: &Setting, args: &SiteRemoveArgs) -> Result<Outcome, Failure> 
     Ok(Outcome::Done)
 }
 
-/// Says which frames lie at a site, before anything is done to it.
+/// Reports which frames are at a site, before it is changed.
 fn say_whom_it_concerns(
     setting: &Setting,
     catalogue: &Catalogue,

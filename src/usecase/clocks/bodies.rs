@@ -1,4 +1,4 @@
-//! Which body the photographer means.
+//! Finds the body that the photographer means.
 
 use std::collections::HashMap;
 
@@ -8,13 +8,13 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::records::CaptureRecord;
 
-/// What a body is named by where its own text does not serve, before its number.
+/// The prefix of a body's number, used if its own text cannot name it.
 const NUMBERED: &str = "body-";
 
-/// The body of that number, `body-3`; else that of that serial number; else the one body whose make, model and serial
-/// number hold these words.
+/// The body with that number, `body-3`; otherwise the one with that serial number; otherwise the only body whose make,
+/// model and serial number contain these words.
 ///
-/// Refuses: words that fit no body, with the nearest; words that fit several, with what names each of them.
+/// Refuses: words that fit no body, with the nearest; words that fit several, with the name of each.
 pub fn camera_named(catalogue: &Catalogue, words: &str) -> Result<Camera, Failure> {
     let cameras = catalogue.cameras()?;
     match fitting(&cameras, words).as_slice() {
@@ -28,8 +28,8 @@ pub fn camera_named(catalogue: &Catalogue, words: &str) -> Result<Camera, Failur
     }
 }
 
-/// What names each body on the command line, and no other: its serial number, else its name; its number where those are
-/// shared or hold more than letters, digits, blanks and a few signs.
+/// The unique name of each body on the command line: its serial number, otherwise its name; its number if those are
+/// shared or contain more than letters, digits, spaces and a few signs.
 pub fn body_names(catalogue: &Catalogue) -> Result<HashMap<i64, String>, Failure> {
     let cameras = catalogue.cameras()?;
     Ok(cameras
@@ -95,7 +95,7 @@ fn whole(camera: &Camera) -> String {
         .join(" ")
 }
 
-/// What names these bodies, with the name shown where that is another.
+/// The names of these bodies, with the displayed name if it differs.
 fn names(all: &[Camera], some: &[&Camera]) -> String {
     some.iter()
         .map(|camera| match name_of(all, camera) {

@@ -1,4 +1,4 @@
-//! To which of a body's readings a statement about its clock is limited.
+//! The readings of a body to which a statement about its clock is limited.
 
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::handle::Catalogue;
@@ -16,7 +16,7 @@ pub struct Limits<'a> {
     pub from: Option<&'a str>,
     /// The last day, or the first reading after.
     pub until: Option<&'a str>,
-    /// The session whose frames alone are concerned.
+    /// The session to which it is limited.
     pub session: Option<i64>,
 }
 
@@ -31,7 +31,7 @@ pub(crate) struct SessionReadings {
 
 /// The readings of a session.
 ///
-/// Refuses: a session that is not there, or whose body or readings are not known.
+/// Refuses: a session that does not exist, or whose body or readings are unknown.
 pub(crate) fn session_readings(
     catalogue: &Catalogue,
     session_id: i64,

@@ -1,4 +1,4 @@
-//! What is stated of clocks, as a small sheet.
+//! The statements about clocks, as a sheet.
 
 use crate::catalogue::handle::Catalogue;
 use crate::clock::fix::BodyClock;
@@ -90,8 +90,8 @@ fn shown(fix: &ClockFix) -> String {
     format!("read {}{reset}{limits}", fix.reading)
 }
 
-/// By how much the clock was fast at a fix: by the zone of the site where its nearest frame was taken, unless the
-/// body says its zone itself or it is stated.
+/// How fast the clock was at a fix: by the zone of the site of its nearest frame, unless the body wrote its zone itself
+/// or it is stated.
 fn fast_s(
     catalogue: &Catalogue,
     camera_id: i64,

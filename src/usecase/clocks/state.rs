@@ -1,4 +1,4 @@
-//! Stating what a body's clock showed, and removing a statement: it is checked, the frames concerned are derived again.
+//! States what a body's clock showed, or removes such a statement: checks it, and derives the frames concerned again.
 
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::handle::Catalogue;
@@ -26,14 +26,14 @@ use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::state::state;
 use crate::usecase::typed::zone_named;
 
-/// No camera was made before this instant.
+/// No digital camera was made before this instant.
 ///
 /// Source: the first digital cameras that dated their files are of about 1988 (from memory).
 const FIRST_CAMERAS: &str = "1988-01-01T00:00:00Z";
 
-/// So far may a true time lie ahead of this computer's clock, in seconds.
+/// A true time may be this far ahead of this computer's clock, in seconds.
 ///
-/// Source: our choice: a day forgives a computer whose own clock is wrong.
+/// Source: our choice: a day allows for a computer whose own clock is wrong.
 const AHEAD_S: f64 = 86_400.0;
 
 /// What stating something of a clock came to.
@@ -45,9 +45,9 @@ pub struct Stated {
     pub name: String,
     /// The statement in words.
     pub words: String,
-    /// The reading at which the clock is taken to have been reset before a fix, where no `--from` says it.
+    /// The reading at which the clock is assumed to have been reset before a fix, unless `--from` gives it.
     pub reset_at: Option<WallTime>,
-    /// What followed.
+    /// Its effects.
     pub done: Rederived,
 }
 
@@ -55,8 +55,8 @@ type Watch<'w> = &'w mut dyn FnMut(u64, u64);
 
 /// States a clock fix.
 ///
-/// Refuses, and changes nothing: an unknown body, a reading or an instant that is none, a second fix of one reading,
-/// a true time before cameras were made or still to come, a drift that no clock has, a zone that was stated otherwise.
+/// Refuses, and changes nothing: an unknown body, an invalid reading or instant, a second fix of one reading, a true
+/// time before cameras were made or in the future, an impossible drift, a contradicting stated zone.
 pub fn state_fix(
     catalogue: &mut Catalogue,
     order: &FixOrder<'_>,
@@ -140,7 +140,7 @@ pub struct ZoneOrder<'a> {
     pub camera: &'a str,
     /// The zone's name, or an offset.
     pub zone: &'a str,
-    /// The readings it holds for.
+    /// The readings to which it applies.
     pub limits: Limits<'a>,
 }
 
@@ -238,7 +238,7 @@ pub fn take_back(
     .hint("framefall clock list shows the names; they are like fix-1 and zone-1"))
 }
 
-/// A changed statement, and what followed.
+/// A changed statement, and its effects.
 struct Change {
     /// The number of the fix or zone.
     id: i64,
@@ -247,7 +247,7 @@ struct Change {
     done: Rederived,
 }
 
-/// Changes what is stated of a body's clock, and derives again the frames whose readings may come to other instants by it.
+/// Changes the statements about a body's clock, and derives again the frames whose instants may differ.
 fn change(
     catalogue: &mut Catalogue,
     camera: &Camera,

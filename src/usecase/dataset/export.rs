@@ -1,4 +1,5 @@
-//! The files of a data set, written whole or not at all: a folder, or two files beside each other. Prints nothing.
+//! Writes the files of a Parquet export completely or not at all: a folder, or two files beside each other. Prints
+//! nothing.
 
 use std::cell::RefCell;
 use std::fs::File;
@@ -24,7 +25,7 @@ use crate::usecase::dataset::write;
 /// The word for what is written, in messages.
 const DATA_SET: &str = "Parquet export";
 
-/// The form of a data set.
+/// The form of a Parquet export.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum DataForm {
     /// A folder with the files of both tables.
@@ -33,11 +34,11 @@ pub enum DataForm {
     Files,
 }
 
-/// Writes a data set to `to`. `prepare` runs when the places are free, before the first row; `watch` is given the frames
-/// written so far and the frames in all. Nothing is left at `to` when it was stopped or no frame meets the query.
+/// Writes a Parquet export to `to`. `prepare` runs when the targets are free, before the first row; `watch` receives
+/// the frames written so far and the frames in all. If it is stopped, or no frame matches the query, nothing is left at
+/// `to`.
 ///
-/// # Errors
-/// When `to` is in a dump, is taken, or cannot be written, and when the catalogue cannot be read.
+/// # Errors If `to` is in a dump, is taken, or cannot be written, and if the catalogue cannot be read.
 pub fn export(
     catalogue: &Catalogue,
     order: &DataOrder<'_>,

@@ -1,4 +1,4 @@
-//! The files of a data set: their names below its folder, and which frames lie in which. Opens none.
+//! The files of a Parquet export: their names below its folder, and which frames are in which. Opens none.
 
 use std::path::Component;
 use std::path::Path;
@@ -9,13 +9,13 @@ use crate::terms::records::Cell;
 use crate::terms::time::WallTime;
 use crate::usecase::dataset::table::Table;
 
-/// What a folder of frames whose night is not known is called, by the convention of the engines.
+/// The folder for frames whose night is unknown, by the convention of the engines.
 const NO_NIGHT: &str = "__HIVE_DEFAULT_PARTITION__";
 
-/// What the folder of a year is called, before `=`; engines show it as a column.
+/// The name of a year's folder, before `=`; engines show it as a column.
 const YEAR: &str = "night_year";
 
-/// Whether a data set is parted.
+/// Whether a Parquet export is partitioned.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Parted {
     /// It is one piece.
@@ -24,30 +24,30 @@ pub enum Parted {
     ByYear,
 }
 
-/// The frames that lie in files together.
+/// The frames that share files.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Share {
     /// All.
     All,
     /// Those with a night of this year.
     Year(i16),
-    /// Those whose night is not known.
+    /// Those whose night is unknown.
     NoNight,
 }
 
-/// One file of a data set.
+/// One file of a Parquet export.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct DataFile {
-    /// Whose rows it holds.
+    /// The table of its rows.
     pub table: Table,
-    /// Of which frames.
+    /// Its frames.
     pub share: Share,
     /// Its number among those of the same frames, from 0.
     pub part: u32,
 }
 
 impl DataFile {
-    /// Its path below the data set's folder: `frames/night_year=2023/part-0.parquet`.
+    /// Its path below the export's folder: `frames/night_year=2023/part-0.parquet`.
     pub fn below(&self) -> PathBuf {
         let mut path = PathBuf::from(self.table.word());
         match self.share {
@@ -59,7 +59,7 @@ impl DataFile {
         path
     }
 
-    /// Whether a path below a folder is that of a data set's file.
+    /// Whether a path below a folder is that of a file of a Parquet export.
     pub fn is_one(below: &Path) -> bool {
         let parts: Option<Vec<&str>> = below
             .components()
@@ -87,7 +87,7 @@ impl DataFile {
     }
 }
 
-/// Where a frame belongs by the day of its night.
+/// The share of a frame by the day of its night.
 pub(super) fn share_of(night: Option<&Cell>) -> Share {
     match night {
         Some(Cell::Whole(day)) => day

@@ -1,13 +1,13 @@
-//! Query -> Parquet tables: one with a row a frame, one with a row a frame and shower.
+//! Query -> Parquet tables: one with a row per frame, one with a row per frame and shower.
 //!
-//! Both tables are written in one walk over the frames in the order of their starts; of each, a stretch of frames and the row
-//! groups that are being filled are held, however many there are.
+//! Both tables are written in one walk over the frames in the order of their starts; only some frames and the row
+//! groups that are being filled are held in memory.
 //!
 //! - `table`: the two tables and their columns
-//! - `order`: what is asked, where it is written, what was
-//! - `file`: the files, and which frames lie in which
-//! - `writer`: rows -> the files that are open
-//! - `export`: these files, whole or not at all
+//! - `order`: what is requested, where it is written, the result
+//! - `file`: the files, and which frames are in which
+//! - `writer`: rows -> the open files
+//! - `export`: these files, completely or not at all
 
 mod export;
 mod file;
@@ -34,7 +34,7 @@ use crate::terms::failure::Failure;
 use crate::usecase::dataset::order::DataPlace;
 use crate::usecase::dataset::writer::Writer;
 
-/// Frames that are fetched at once.
+/// Frames fetched at a time.
 const FRAMES_AT_ONCE: usize = 2_048;
 
 /// Writes the frames of a query and the radiants over them. Opens no file where there are none.

@@ -1,4 +1,4 @@
-//! What a data set is made of, where it is written, what was written. Fields only.
+//! What a Parquet export contains, where it is written, the result. Fields only.
 
 use std::sync::atomic::AtomicBool;
 
@@ -13,37 +13,37 @@ use crate::usecase::dataset::file::Parted;
 pub struct DataOrder<'a> {
     /// The query as it was typed.
     pub query: &'a str,
-    /// Which frames it means.
+    /// The compiled query.
     pub compiled: &'a Compiled,
-    /// At most so many frames, the earliest.
+    /// The most frames; takes the earliest.
     pub limit: Option<u64>,
-    /// Whether it is parted.
+    /// Whether it is partitioned.
     pub parted: Parted,
     /// The program's version.
     pub version: &'a str,
     /// The current instant.
     pub now: Utc,
-    /// Raised when the photographer wants it to stop.
+    /// Set to stop the run.
     pub stop: &'a AtomicBool,
 }
 
-/// What was written.
+/// The result.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct DataTally {
     /// Frames.
     pub frames: u64,
     /// Radiants.
     pub radiants: u64,
-    /// Whether it was stopped half-way.
+    /// Whether it was stopped early.
     pub stopped: bool,
 }
 
-/// Where the files of a data set are opened and closed.
+/// Opens and closes the files of a Parquet export.
 pub struct DataPlace<'p, W> {
     /// Opens one.
     pub open: &'p mut dyn FnMut(&DataFile) -> Result<W, Failure>,
-    /// Is given it back when all of it is written.
+    /// Takes one back when all of it is written.
     pub close: &'p mut dyn FnMut(&DataFile, W) -> Result<(), Failure>,
-    /// Is told how many frames are written.
+    /// Receives the number of frames written.
     pub watch: &'p mut dyn FnMut(u64),
 }

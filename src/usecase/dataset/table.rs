@@ -1,4 +1,4 @@
-//! The two tables of a data set: their columns, and what the catalogue is asked for to fill them.
+//! The two tables of a Parquet export: their columns, and the catalogue data needed to fill them.
 
 use std::sync::LazyLock;
 
@@ -68,7 +68,7 @@ impl Table {
     }
 }
 
-/// The fields of a frame as the catalogue keeps them: instants and dates as the whole numbers that they are in a file, too.
+/// The fields of a frame as stored in the catalogue: instants and dates as whole numbers, as in the file.
 pub(super) fn kept_sources() -> Vec<ColumnSource> {
     static KEPT: LazyLock<Vec<Field>> = LazyLock::new(|| {
         let kept = |field: &Field| match field.kind {
@@ -83,7 +83,7 @@ pub(super) fn kept_sources() -> Vec<ColumnSource> {
     KEPT.iter().map(ColumnSource::Frame).collect()
 }
 
-/// Where the night stands among the cells of a row.
+/// The position of the night among the cells of a row.
 pub(super) fn night_at() -> usize {
     let night = FIELDS.iter().position(|field| field.key == "night");
     night.map_or(usize::MAX, |at| at + 1)

@@ -1,4 +1,4 @@
-//! The files that are open, row by row. Which file a row belongs to, and when one is closed.
+//! The open files, row by row: which file a row belongs to, and when a file is closed.
 
 use std::io::Write;
 
@@ -24,9 +24,9 @@ use crate::usecase::dataset::table::night_at;
 use crate::usecase::derive::maker::editions;
 use crate::usecase::derive::maker::signature;
 
-/// Years whose files are open at once, frames without a night counted as one. Rows come by their starts, so that years are mixed
-/// about New Year alone, where sites lie east and west. With frames whose UTC is not known, which come last, years come
-/// again; those get further files.
+/// Years whose files are open at once; frames without a night count as one. Rows are ordered by their starts, so years
+/// mix only around New Year, if sites are far apart in longitude. Frames without UTC come last, so their years come
+/// again and get further files.
 const YEARS_AT_ONCE: usize = 3;
 
 /// The two files of some frames.
@@ -43,11 +43,11 @@ pub(super) struct Writer<'a, 'p, W: Write + Send> {
     order: &'a DataOrder<'a>,
     place: &'a mut DataPlace<'p, W>,
     notes: Vec<(String, String)>,
-    /// The one used last stands last.
+    /// The one used last is at the end.
     open: Vec<Open<W>>,
-    /// How many files each share had that are closed.
+    /// How many closed files each share has.
     closed: Vec<(Share, u32)>,
-    /// What was written so far.
+    /// The result so far.
     pub tally: DataTally,
 }
 
@@ -175,7 +175,7 @@ impl<'a, 'p, W: Write + Send> Writer<'a, 'p, W> {
     }
 }
 
-/// What every file says of itself besides its table.
+/// The metadata of every file besides its table.
 fn notes(catalogue: &Catalogue, order: &DataOrder<'_>) -> Result<Vec<(String, String)>, Failure> {
     let mut notes = vec![
         ("framefall.version", order.version.to_owned()),
@@ -186,7 +186,7 @@ fn notes(catalogue: &Catalogue, order: &DataOrder<'_>) -> Result<Vec<(String, St
     if let Some(limit) = order.limit {
         notes.push(("framefall.limit", limit.to_string()));
     }
-    // The files begin before their frames are known: with several makers all are named.
+    // The files begin before their frames are known, so if there are several makers all are named.
     let makers = catalogue.makers_of(MadeOf::All)?;
     if let Some(edition) = editions(&makers) {
         notes.push(("framefall.shower_table", edition));

@@ -1,5 +1,5 @@
-//! Time, place and sky of frames into the catalogue, an evening of a body at a time: placed as a whole, then the sky over each
-//! frame, then its rows. Within the batch that asks for it.
+//! Derives time, place and sky of frames, an evening of a body at a time: places it as a whole, computes the sky over
+//! each frame, and stores the rows. Within the caller's batch.
 
 use std::collections::BTreeSet;
 use std::collections::HashSet;
@@ -24,7 +24,7 @@ use crate::terms::time::Utc;
 use crate::usecase::derive::maker::current_maker;
 use crate::usecase::derive::placer::Placer;
 
-/// Derives frames, keeping what is dear between them: what is stated, the sky's nodes.
+/// Derives frames, and caches what is expensive: statements, the sky's nodes.
 pub struct Deriver {
     placer: Placer,
     looker: Looker,
@@ -33,13 +33,13 @@ pub struct Deriver {
     first_new: i64,
     /// How often a frame was derived.
     derived: u64,
-    /// Nights whose sessions must be found anew.
+    /// Nights whose sessions must be grouped again.
     pub touched: BTreeSet<BodyNight>,
-    /// The night touched last: frames come night by night, so most of them ask for it again.
+    /// The night touched last; most frames come night by night, so this avoids repeated lookups.
     latest: Option<BodyNight>,
 }
 
-/// What deriving one frame came to.
+/// The result of deriving one frame.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reached {
     /// How its time was reached.
@@ -52,7 +52,7 @@ pub struct Reached {
     pub start_utc: Option<Utc>,
     /// The sky over it.
     pub sky: Option<FrameSky>,
-    /// What was derived of it before.
+    /// Its previously derived data.
     pub before: SkyBefore,
 }
 
@@ -70,13 +70,13 @@ impl Deriver {
         })
     }
 
-    /// The same where frames from a number on are new: no rows of theirs have to be looked for.
+    /// The same if frames from a number on are new, so that no rows of theirs have to be looked up.
     #[must_use]
     pub fn with_new_frames(self, first_new: i64) -> Self {
         Self { first_new, ..self }
     }
 
-    /// The number from which on frames are new.
+    /// The number from which frames are new.
     pub fn first_new(&self) -> i64 {
         self.first_new
     }
@@ -86,8 +86,9 @@ impl Deriver {
         self.derived
     }
 
-    /// Derives these frames, each evening as a whole, and what follows from it: frames of the same evenings that are placed
-    /// otherwise now, and frames that are nearer to a site made for these. `each` hears of these frames alone.
+    /// Derives these frames, each evening as a whole, and frames affected by it: frames of the same evenings that are
+    /// now placed differently, and frames that are nearer to a site created for these. `each` is called for the
+    /// requested frames only.
     pub fn derive(
         &mut self,
         batch: &Batch<'_>,
@@ -120,10 +121,11 @@ impl Deriver {
         Ok(())
     }
 
-    /// Derives frames that lack rows, evening by evening, until there are so many or none is left. `each` hears of these alone.
+    /// Derives frames that lack rows, evening by evening, up to a number or until none is left. `each` is called for
+    /// these frames only.
     ///
-    /// Takes: frames whose sites were made before, by [`Deriver::make_pending_sites`].
-    /// Gives: how many frames lacked rows.
+    /// Takes: frames whose sites were created before, by [`Deriver::make_pending_sites`]. Gives: how many frames lacked
+    /// rows.
     pub fn derive_pending(
         &mut self,
         batch: &Batch<'_>,
@@ -151,10 +153,10 @@ impl Deriver {
         Ok(derived)
     }
 
-    /// Makes the sites that frames after one, which lack rows, ask for by their positions: a site made for a later frame may be
-    /// nearer to an earlier one. Notes the frames with rows that may be nearer to such a site.
+    /// Creates the sites for positions of frames after a given one that lack rows: a site created for a later frame may
+    /// be nearer to an earlier one. Records the frames with rows that may be nearer to such a site.
     ///
-    /// Gives: the last of the frames; `None` where there are no more.
+    /// Gives: the last of the frames; `None` if there are no more.
     pub fn make_pending_sites(
         &mut self,
         batch: &Batch<'_>,
@@ -168,7 +170,7 @@ impl Deriver {
         Ok(frames.last().copied())
     }
 
-    /// Places an evening, and derives those of its frames that are wanted or are placed otherwise than before.
+    /// Places an evening, and derives those of its frames that are requested or are placed differently than before.
     fn derive_evening(
         &mut self,
         batch: &Batch<'_>,
@@ -190,7 +192,7 @@ impl Deriver {
         Ok(())
     }
 
-    /// Computes the sky over a placed frame, and puts both in.
+    /// Computes the sky over a placed frame, and stores both.
     fn put(
         &mut self,
         batch: &Batch<'_>,
@@ -241,7 +243,7 @@ impl Deriver {
         self.placer.mark_read_otherwise(batch)
     }
 
-    /// The frames, of those that have no row of time and place, that lie in a night.
+    /// Those frames without a row of time and place that belong to a night.
     pub(crate) fn without_row_in(
         &mut self,
         batch: &Batch<'_>,
@@ -266,7 +268,7 @@ impl Deriver {
         Ok(found)
     }
 
-    /// Notes a night whose sessions must be found anew.
+    /// Records a night whose sessions must be grouped again.
     fn touch(
         &mut self,
         batch: &Batch<'_>,

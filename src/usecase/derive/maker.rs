@@ -1,4 +1,4 @@
-//! Who makes derived rows, and which rows are stale: those by another maker, and those that are missing.
+//! The makers of derived rows, and which rows are stale: those by another maker, and those that are missing.
 
 use std::collections::BTreeSet;
 
@@ -10,7 +10,7 @@ use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 use crate::terms::maker::MakerCount;
 
-/// The maker that this program is.
+/// This program as a maker.
 pub fn current_maker() -> Maker {
     Maker {
         program: PROGRAM.to_owned(),
@@ -19,12 +19,12 @@ pub fn current_maker() -> Maker {
     }
 }
 
-/// Whether a maker's rows are those that this program would make.
+/// Whether this program would make a maker's rows the same way.
 fn is_current(maker: &Maker) -> bool {
     (maker.formulas, maker.shower_table.as_str()) == (FORMULAS, EDITION)
 }
 
-/// How a page is signed: with the makers of the rows that it shows.
+/// The signature of a page: the makers of the rows that it shows.
 pub fn signature(makers: &BTreeSet<Maker>) -> String {
     if makers.is_empty() {
         return "no derived rows".to_owned();
@@ -33,7 +33,7 @@ pub fn signature(makers: &BTreeSet<Maker>) -> String {
     each.join("; and ")
 }
 
-/// The editions of the shower table behind rows: `2025-1`, or `2024-1, 2025-1`; `None` where there are no rows.
+/// The editions of the shower table behind rows: `2025-1`, or `2024-1, 2025-1`; `None` if there are no rows.
 pub fn editions(makers: &BTreeSet<Maker>) -> Option<String> {
     let editions: BTreeSet<&str> = makers.iter().map(|one| one.shower_table.as_str()).collect();
     let editions: Vec<&str> = editions.into_iter().collect();
@@ -43,13 +43,13 @@ pub fn editions(makers: &BTreeSet<Maker>) -> Option<String> {
 /// The stale rows of a catalogue.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stale {
-    /// Makers whose rows this program would not make, and of how many frames they are.
+    /// Makers whose rows are stale, and how many frames they have.
     pub makers: Vec<MakerCount>,
     /// What is missing.
     pub missing: Missing,
 }
 
-/// The stale rows of a catalogue; `None` where there are none. Looks at no frame, so that it costs the same at any size.
+/// The stale rows of a catalogue; `None` if there are none. Reads no frame, so it takes the same time at any size.
 pub fn stale(catalogue: &Catalogue) -> Result<Option<Stale>, Failure> {
     let mut makers = catalogue.makers()?;
     makers.retain(|one| !is_current(&one.maker));
@@ -59,7 +59,7 @@ pub fn stale(catalogue: &Catalogue) -> Result<Option<Stale>, Failure> {
 }
 
 impl Stale {
-    /// What is said before an answer that rests on such rows.
+    /// The warning before an answer from such rows.
     pub fn words(&self) -> String {
         let mut parts: Vec<String> = self.makers.iter().map(by_other).collect();
         if self.missing.frames {
@@ -92,7 +92,7 @@ fn by_other(one: &MakerCount) -> String {
     )
 }
 
-/// Stale rows as findings: one for each maker, one for what is missing, each at its first frame.
+/// Stale rows as findings: one for each maker, one for missing rows, each at its first frame.
 pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
     let Some(stale) = stale(catalogue)? else {
         return Ok(Vec::new());
@@ -145,10 +145,11 @@ pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
         .collect()
 }
 
-/// The version of the formulas by which frames get time, place, sky, kind and session. Raise it with every change that gives
-/// another value for the same frame, be it a better one: rows of other versions are stale, and `framefall rebuild` makes them
-/// again. A new version of the program alone does not. A change of the shower table raises its own edition instead.
+/// The version of the formulas that give frames their time, place, sky, kind and session. Raise it with every change
+/// that gives another value for the same frame, even a better one: rows of other versions are stale, and `framefall
+/// rebuild` recomputes them. A new version of the program alone does not need it. A change of the shower table raises
+/// its own edition instead.
 pub const FORMULAS: i64 = 3;
 
-/// The program and its version, as derived rows are signed with.
+/// The program and its version, as recorded in derived rows.
 pub const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));

@@ -1,9 +1,9 @@
 //! Statements and written facts -> derived rows.
 //!
-//! - `placer`: places a body's evenings by what is stated
+//! - `placer`: places a body's evenings by the statements
 //! - `evenings`: time, place and sky of a body's evenings, as rows
 //! - `pending`: derives all frames that still lack rows
-//! - `nights`: moves runs that cross noon while the Sun is down to the night where they began
+//! - `nights`: moves runs that cross noon while the Sun is down to the night in which they began
 //! - `regroup`: the sessions of the nights that changed
 //! - `rederive`: derives again what depends on a changed statement
 //! - `rebuild`: derives every row again, in batches

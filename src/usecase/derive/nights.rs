@@ -1,5 +1,5 @@
-//! Which night each frame of a site belongs to, where the Sun is down at noon. Derived frames are in the night of their own
-//! noon; before nights are grouped, runs over a dark noon are moved to the night where they began.
+//! The night of each frame of a site where the Sun is down at noon. Derived frames are in the night of their own noon;
+//! before nights are grouped, runs across a dark noon are moved to the night in which they began.
 
 use std::collections::BTreeSet;
 use std::collections::HashMap;
@@ -27,7 +27,7 @@ const SUNNY_NOON_DEG: f64 = 60.0;
 /// See [`SUNNY_NOON_DEG`], in seconds.
 const NOON_S: f64 = 7_200.0;
 
-/// The nights to group: these, and those that frames left or came to since a run goes over a dark noon.
+/// The nights to group: these, and those that frames left or joined because a run crosses a dark noon.
 pub(crate) fn nights_where_runs_began<'n>(
     batch: &Batch<'_>,
     nights: impl IntoIterator<Item = &'n BodyNight>,
@@ -98,8 +98,8 @@ impl Noons<'_> {
     }
 }
 
-/// The first and the last of the days around one that runs may link: every noon between them is dark, and each has frames, or
-/// a frame that is kept in the night of one of them starts in it or after it.
+/// The first and the last of the days around one that runs may link: every noon between them is dark, and each has
+/// frames, or a frame stored in the night of one of them starts in it or after it.
 fn linked(
     batch: &Batch<'_>,
     site_id: i64,
@@ -129,7 +129,7 @@ fn linked(
     }
 }
 
-/// Moves the frames that start on these days into their nights, and notes the nights concerned.
+/// Moves the frames that start on these days into their nights, and records the nights affected.
 fn day_of_each_run(
     batch: &Batch<'_>,
     site_id: i64,

@@ -1,5 +1,5 @@
-//! Frames that lack derived rows, derived in batches: those that an ingest has brought, those of one that was killed, and those
-//! whose rows were deleted. Each batch takes its frames from the list of those that lack rows, so a killed run is carried on.
+//! Derives frames that lack rows, in batches: those of an ingest, those of a killed one, and those whose rows were
+//! deleted. Each batch takes its frames from the list of those that lack rows, so a killed run can be continued.
 
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
@@ -9,15 +9,15 @@ use crate::terms::failure::Failure;
 use crate::usecase::derive::evenings::Deriver;
 use crate::usecase::derive::evenings::Reached;
 
-/// How many frames are derived in one transaction, and those of the evening in hand: a tenth of a second of work, the most that is
-/// lost when a run is killed.
+/// How many frames are derived in one transaction, plus the rest of the current evening: a tenth of a second of work,
+/// the most that is lost if a run is killed.
 const BATCH_FRAMES: u64 = 2_000;
 
-/// The same for the sites that are made before: there a frame costs a look.
+/// The same for creating sites in advance: there a frame costs a lookup.
 const SITE_FRAMES: i64 = 50_000;
 
-/// Derives every frame that lacks rows, each evening of a body once and as a whole. `stop` is looked at between batches; `each`
-/// hears of each of these frames, `watch` how many of how many are done, while no transaction is open.
+/// Derives every frame that lacks rows, each evening of a body once and as a whole. `stop` is checked between batches;
+/// `each` is called for each of these frames, `watch` with the progress, while no transaction is open.
 pub fn derive_pending(
     catalogue: &mut Catalogue,
     deriver: &mut Deriver,

@@ -1,4 +1,5 @@
-//! Evenings of bodies placed by what the catalogue has stated of sites, clocks and tracks. Makes the sites that positions ask for.
+//! Places evenings of bodies by the statements about sites, clocks and tracks in the catalogue. Creates sites for
+//! positions.
 
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -22,12 +23,12 @@ use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SkyBrightness;
 
-/// What is stated, read once, and kept between evenings.
+/// The statements, read once and kept between evenings.
 pub(crate) struct Placer {
     book: SiteBook,
     clocks: HashMap<Option<i64>, BodyClock>,
     tracks: Vec<TrackRow>,
-    /// Sites that were made, each near another one, and frames near them not yet looked for.
+    /// Created sites with another one nearby; frames near them have not been looked for yet.
     made_sites: Vec<(i64, Place)>,
 }
 
@@ -40,19 +41,20 @@ impl Placer {
             tracks: batch.tracks()?,
             made_sites: Vec::new(),
         };
-        // Read before any new frame is in: by that it is told whether new frames have a fix read otherwise.
+        // Read before any new frame is stored: a comparison with it shows whether new frames change the interpretation
+        // of a fix.
         for camera_id in batch.fixed_bodies()? {
             placer.ensure_clock(batch, Some(camera_id))?;
         }
         Ok(placer)
     }
 
-    /// How dark the sky of a site is, when stated.
+    /// How dark the sky of a site is, if stated.
     pub(crate) fn brightness(&self, site_id: Option<i64>) -> Option<SkyBrightness> {
         self.book.site(site_id?)?.brightness
     }
 
-    /// Makes the sites that positions of these frames ask for, and gives their evenings, in the order of the frames.
+    /// Creates sites for the positions of these frames, and returns the frames' evenings, in the order of the frames.
     pub(crate) fn sites_first(
         &mut self,
         batch: &Batch<'_>,
@@ -84,7 +86,7 @@ impl Placer {
 
     fn add_site(&mut self, batch: &Batch<'_>, mut site: Site) -> Result<(), Failure> {
         site.id = batch.add_site(&site)?;
-        // Only where two sites are so near can a frame be nearer to the later one.
+        // A frame can be nearer to the later of two sites only if they are this near each other.
         let near = |other: &Site| other.place.distance_m(site.place) <= 2.0 * SITE_RADIUS_M;
         if self.book.sites().iter().any(near) {
             self.made_sites.push((site.id, site.place));
@@ -93,7 +95,7 @@ impl Placer {
         Ok(())
     }
 
-    /// The frames with rows that may be nearer to a site made since this was last asked than to their own.
+    /// The frames with rows that may be nearer to a site created since the last call than to their own.
     pub(crate) fn nearer_to_made_sites(&mut self, batch: &Batch<'_>) -> Result<Vec<i64>, Failure> {
         let mut frames = Vec::new();
         for (site_id, place) in self.made_sites.drain(..) {
@@ -102,7 +104,7 @@ impl Placer {
         Ok(frames)
     }
 
-    /// Places the frames of an evening. Sites that they ask for are made.
+    /// Places the frames of an evening. Creates sites for them.
     pub(crate) fn place_all(
         &mut self,
         batch: &Batch<'_>,
@@ -122,7 +124,7 @@ impl Placer {
             if !tracks.is_empty() || self.tracks.is_empty() {
                 return Ok(frames);
             }
-            // When the frames were taken, tells which points of tracks bear on them.
+            // The times of the frames determine which points of tracks are needed.
             tracks = self.tracks_about(batch, &frames)?;
             if tracks.is_empty() {
                 return Ok(frames);
@@ -140,7 +142,7 @@ impl Placer {
         place(facts, &statements)
     }
 
-    /// The points of tracks about the time of these frames.
+    /// The points of tracks around the time of these frames.
     fn tracks_about(
         &self,
         batch: &Batch<'_>,
@@ -161,7 +163,7 @@ impl Placer {
             .collect()
     }
 
-    /// Reads what is stated of a body's clock, once.
+    /// Reads the statements about a body's clock, once.
     fn ensure_clock(&mut self, batch: &Batch<'_>, camera_id: Option<i64>) -> Result<(), Failure> {
         if let Some(id) = camera_id
             && !self.clocks.contains_key(&camera_id)
@@ -172,9 +174,9 @@ impl Placer {
         Ok(())
     }
 
-    /// Notes the frames that are read otherwise since frames came that show, by offsets beside the readings about a clock fix,
-    /// what their body's clock was set to. Part of the batch that brought those frames: once it is committed, nothing shows any
-    /// longer that the others have to follow.
+    /// Records the frames whose interpretation changes because new frames, by offsets written beside readings near a
+    /// clock fix, show the clock's zone setting. Part of the batch with the new frames: once it is committed, nothing
+    /// shows that the others have to follow.
     pub(crate) fn mark_read_otherwise(&mut self, batch: &Batch<'_>) -> Result<(), Failure> {
         for (camera_id, before) in &mut self.clocks {
             let Some(id) = *camera_id else {

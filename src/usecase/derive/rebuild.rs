@@ -1,5 +1,5 @@
-//! Derived rows made again, in batches: of every frame, of a night, of a session. A run that was stopped or killed is carried on
-//! by the next.
+//! Recomputes derived rows in batches: of every frame, of a night, of a session. The next run continues one that was
+//! stopped or killed.
 
 use std::collections::BTreeSet;
 use std::sync::atomic::AtomicBool;
@@ -17,10 +17,11 @@ use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::regroup::regroup;
 use crate::usecase::report::night::nothing_that_night;
 
-/// How many frames are derived in one transaction: a tenth of a second of work, the most that is lost when a run is killed.
+/// How many frames are derived in one transaction: a tenth of a second of work, the most that is lost if a run is
+/// killed.
 const BATCH_FRAMES: i64 = 2_000;
 
-/// Which frames' rows to make again.
+/// Which frames' rows to recompute.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Rebuild {
     /// Those of every frame.
@@ -31,27 +32,27 @@ pub enum Rebuild {
     Session(i64),
 }
 
-/// How far a rebuild is.
+/// The progress of a rebuild.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Step {
-    /// So many frames are derived, of so many.
+    /// Frames derived, and frames in all.
     Frames(u64, u64),
-    /// So many nights are grouped, of so many.
+    /// Nights grouped, and nights in all.
     Nights(u64, u64),
 }
 
-/// What a rebuild came to.
+/// The result of a rebuild.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Rebuilt {
     /// Frames and sessions, and what moved.
     pub done: Rederived,
-    /// Whether it carried on a run that was stopped.
+    /// Whether it continued a run that was stopped.
     pub carried_on: bool,
-    /// Whether it was stopped before its end.
+    /// Whether it was stopped early.
     pub stopped: bool,
 }
 
-/// Makes derived rows again. `stop` is looked at between batches.
+/// Recomputes derived rows. `stop` is checked between batches.
 ///
 /// Refuses: a night or a session that has no frames.
 pub fn rebuild(
@@ -88,8 +89,8 @@ pub fn rebuild(
     Ok(run.rebuilt)
 }
 
-/// Makes rows again that are missing, and groups their nights: before anything is stated of sessions, since frames without rows
-/// would be left out. `watch` hears how many frames of how many are done.
+/// Recomputes missing rows, and groups their nights: before a statement about sessions, since frames without rows would
+/// be left out. `watch` receives the progress.
 ///
 /// Gives: how many frames lacked rows.
 pub fn rebuild_missing(
@@ -127,7 +128,7 @@ pub fn rebuild_missing(
     Ok(made)
 }
 
-/// A batch that leaves no note of how far it came: what it derived is fresh, and need not be found again.
+/// For a batch that records no progress: what it derived is fresh, and need not be found again.
 const NOT_NOTED: fn(&Batch<'_>, i64) -> Result<(), Failure> = |_, _| Ok(());
 
 struct Run<'r> {
@@ -139,8 +140,8 @@ struct Run<'r> {
 }
 
 impl Run<'_> {
-    /// Derives the frames that `next` gives, in one transaction, and has `note` keep up to which frame. Whether there were any,
-    /// and the run goes on.
+    /// Derives the frames that `next` returns, in one transaction, and has `note` record the last one. Returns whether
+    /// there were any and the run continues.
     fn batch(
         &mut self,
         next: &mut dyn FnMut(&Batch<'_>) -> Result<Vec<i64>, Failure>,
@@ -206,14 +207,14 @@ impl Run<'_> {
         self.group(touched)
     }
 
-    /// The frames of a night: by their rows, and those without rows that would lie in it.
+    /// The frames of a night: by their rows, and those without rows that would be in it.
     fn frames_of_night(&mut self, night: &str) -> Result<Vec<i64>, Failure> {
         let mut frames = self.catalogue.frames_of_night(night)?;
         let without = self.catalogue.frames_without_time()?;
         if !without.is_empty() {
             let batch = self.catalogue.batch()?;
             frames.extend(Deriver::new(&batch)?.without_row_in(&batch, &without, night)?);
-            // Nothing was to be changed but by looking.
+            // Nothing was changed; it was only read.
             drop(batch);
         }
         if frames.is_empty() {
@@ -223,8 +224,8 @@ impl Run<'_> {
         Ok(frames)
     }
 
-    /// Groups nights, a date in one transaction: those that await it, and of these the ones that are asked for. Dates between
-    /// which frames have moved are grouped together, so that a session takes its number along.
+    /// Groups nights, a date per transaction: those that need it, limited to the requested ones. Dates between which
+    /// frames have moved are grouped together, so that a session keeps its number.
     fn group(&mut self, only: Option<BTreeSet<BodyNight>>) -> Result<(), Failure> {
         if self.rebuilt.stopped {
             return Ok(());

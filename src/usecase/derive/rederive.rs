@@ -1,5 +1,5 @@
-//! All that follows from a changed statement, built anew: time, place, sky, sessions of the frames concerned; and what
-//! changed by it.
+//! Recomputes everything that depends on a changed statement: time, place, sky, sessions of the frames concerned; and
+//! counts what changed.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -27,12 +27,12 @@ const KEPT_TO_PER_HOUR: f64 = 0.001;
 /// How often the watcher hears of the progress.
 const WATCH_EVERY: u64 = 500;
 
-/// Whether a change is to last.
+/// Whether a change is permanent.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Mode {
     /// Make it.
     Lasting,
-    /// Say what it would come to, and change nothing.
+    /// Compute its effects, and change nothing.
     DryRun,
 }
 
@@ -41,7 +41,7 @@ pub enum Mode {
 pub struct Concerned {
     /// Their numbers.
     pub frames: Vec<i64>,
-    /// A changed site, and the frames that were at it: only these, and those that come to it, are counted.
+    /// A changed site, and the frames that were at it: only these, and those that join it, are counted.
     pub site: Option<(i64, BTreeSet<i64>)>,
     /// Whether that site was moved: frames without a position of their own are elsewhere now.
     pub site_moved: bool,
@@ -60,7 +60,7 @@ impl From<Vec<i64>> for Concerned {
     }
 }
 
-/// What deriving anew came to.
+/// The result of deriving again.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Rederived {
     /// Frames derived; after a change of a site, those that were at it or are now.
@@ -71,7 +71,7 @@ pub struct Rederived {
     pub dated: u64,
     /// Of these, those whose UTC was not known before.
     pub dated_newly: u64,
-    /// Of these, those whose UTC was known before and is not now.
+    /// Of these, those whose UTC was known before and is unknown now.
     pub undated: u64,
     /// Of these, those of which anything that was known before is not so now, or is known only now.
     pub changed: u64,
@@ -85,17 +85,17 @@ pub struct Rederived {
     pub by_gps: u64,
     /// Of these, those at a place on a track.
     pub by_track: u64,
-    /// Frames whose UTC is another now.
+    /// Frames whose UTC has changed.
     pub moved: u64,
     /// The least and the greatest step of UTC, in seconds; positive: later than before.
     pub steps_s: Option<(f64, f64)>,
-    /// The farthest way of a frame's main radiant over the sky, in degrees, and whose it is.
+    /// The greatest shift of a frame's main radiant over the sky, in degrees, and its shower.
     pub radiant: Option<(f64, ShowerCode)>,
-    /// Sessions found in the nights concerned.
+    /// Sessions in the nights concerned.
     pub sessions: u64,
-    /// Sessions of before that fell apart.
+    /// Previous sessions that were split.
     pub split: u64,
-    /// Sessions of now that several came together in.
+    /// Present sessions that several were merged into.
     pub joined: u64,
     /// Frames of which something else is stated now.
     pub restated: u64,
@@ -127,10 +127,11 @@ struct Changed {
     step_s: Option<f64>,
 }
 
-/// States something and derives the frames concerned anew, in one transaction with their sessions. Only where pictures must be
-/// looked at before frames are grouped, the sessions follow in a second one: no transaction is open meanwhile.
+/// States something and derives the frames concerned again, in one transaction with their sessions. Only if pictures
+/// must be sampled before frames are grouped, the sessions follow in a second one, so that no transaction is open
+/// meanwhile.
 ///
-/// Takes: `state`, which writes the statement and gives the frames concerned.
+/// Takes: `state`, which writes the statement and returns the frames concerned.
 pub fn rederive<C: Into<Concerned>>(
     catalogue: &mut Catalogue,
     mode: Mode,
@@ -222,7 +223,7 @@ impl Reached {
 }
 
 impl Rederived {
-    /// Counts what grouping came to.
+    /// Counts the result of grouping.
     pub(crate) fn take_grouped(&mut self, grouped: &Regrouped) {
         self.sessions += grouped.sessions;
         self.split += grouped.split;

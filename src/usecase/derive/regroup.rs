@@ -1,4 +1,4 @@
-//! The sessions of touched nights, found anew: pictures are looked at where kinds need it, then frames are grouped.
+//! Groups the sessions of affected nights again: pictures are sampled if kinds need it, then frames are grouped.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -19,23 +19,23 @@ use crate::usecase::ingest::looks::look_where_wanted;
 use crate::usecase::ingest::looks::turn_members;
 use crate::usecase::ingest::looks::wants_looks;
 
-/// What finding sessions anew came to.
+/// The result of grouping again.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Regrouped {
-    /// The nights whose sessions were found: those asked for, and those that runs over a dark noon led to.
+    /// The nights that were grouped: the requested ones, and those reached through runs across a dark noon.
     pub nights: BTreeSet<BodyNight>,
-    /// Sessions found in the nights.
+    /// Sessions in the nights.
     pub sessions: u64,
-    /// Sessions of before whose frames lie in more than one now.
+    /// Previous sessions whose frames are now in more than one.
     pub split: u64,
-    /// Sessions of now whose frames lay in more than one before.
+    /// Present sessions whose frames were in more than one.
     pub joined: u64,
 }
 
-/// Finds the sessions of these nights again. Pictures are looked at first, while no transaction is open; then the nights are
-/// grouped in a transaction of their own.
+/// Groups the sessions of these nights again. Pictures are sampled first, while no transaction is open; then the nights
+/// are grouped in a transaction of their own.
 ///
-/// Where `stop` is raised the nights are grouped by what was looked at until then, and wait to be grouped again.
+/// If `stop` is set, the nights are grouped by the samples taken until then, and recorded for another grouping.
 pub fn regroup<'n>(
     catalogue: &mut Catalogue,
     nights: impl IntoIterator<Item = &'n BodyNight>,
@@ -69,7 +69,7 @@ pub fn regroup<'n>(
     Ok(found)
 }
 
-/// Finds the sessions of these nights again within a batch, by the pictures that were looked at before.
+/// Groups the sessions of these nights again within a batch, by existing samples.
 pub fn regroup_in<'n>(
     batch: &Batch<'_>,
     nights: impl IntoIterator<Item = &'n BodyNight>,
@@ -78,8 +78,8 @@ pub fn regroup_in<'n>(
     Ok(grouped.unwrap_or_default())
 }
 
-/// The same, unless a picture has to be looked at first: then the nights wait to be grouped, and the batch is to be committed
-/// before [`regroup`] does the rest.
+/// The same, unless a picture has to be sampled first: then the nights are recorded for grouping, and the batch must be
+/// committed before [`regroup`] does the rest.
 pub fn regroup_unless_wanting<'n>(
     batch: &Batch<'_>,
     nights: impl IntoIterator<Item = &'n BodyNight>,
@@ -87,12 +87,12 @@ pub fn regroup_unless_wanting<'n>(
     group(batch, nights, Pictures::LookedAtFirst)
 }
 
-/// What to do where pictures have not been looked at.
+/// How to treat pictures that have not been sampled.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Pictures {
     /// Group without them.
     AsLookedAt,
-    /// Let the nights wait.
+    /// Record the nights for grouping.
     LookedAtFirst,
 }
 
@@ -152,7 +152,8 @@ fn group<'n>(
     Ok(Some(counted))
 }
 
-/// The number of the session that each frame was in: by its row, or by what was handed out where the row was made again.
+/// The number of the session that each frame was in: by its row, or by the number last shown to people if the row was
+/// recomputed.
 fn numbers_before(
     batch: &Batch<'_>,
     frames: &[Vec<SessionFrame>],
@@ -181,7 +182,7 @@ fn frames_of(batch: &Batch<'_>, bodies: &[&BodyNight]) -> Result<Vec<Vec<Session
 
 fn count(found: &[(&BodyNight, Vec<Session>)], before: &BTreeMap<i64, i64>) -> Regrouped {
     let mut counted = Regrouped::default();
-    // How many sessions of now each session of before has frames in.
+    // How many present sessions have frames of each previous session.
     let mut parts: BTreeMap<i64, u64> = BTreeMap::new();
     for session in found.iter().flat_map(|(_, sessions)| sessions) {
         let came_from: BTreeSet<i64> = session

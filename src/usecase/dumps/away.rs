@@ -1,5 +1,5 @@
-//! What is not where it was, in words: a file; or a whole dump, with the disk to fetch instead of a line for each of its
-//! files. The one place that says it, for lists, audits and reports alike.
+//! Describes what is missing: a file; or a whole dump, with the disk to connect instead of a line for each of its
+//! files. The only place for these words, for lists, audits and reports alike.
 
 use std::path::Path;
 
@@ -18,7 +18,7 @@ use crate::terms::volume::Volume;
 use crate::usecase::dumps::presence::DumpPresence;
 use crate::usecase::dumps::presence::standing;
 
-/// In which way a file is not what it was when it was read: the code of the finding, and what was seen.
+/// How a file differs from when it was read: the code of the finding, and what was found.
 pub(crate) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'static str, String)> {
     match look(path, bytes, modified_ns) {
         Presence::Unchanged => None,
@@ -29,12 +29,12 @@ pub(crate) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'st
     }
 }
 
-/// Whether a dump is there.
+/// Whether a dump is connected.
 pub fn is_there(catalogue: &Catalogue, dump: &DumpPlace) -> Result<bool, Failure> {
     Ok(standing(catalogue, dump)? == DumpPresence::Here)
 }
 
-/// Says that a dump is not there: where it lay, how many frames are on it, on which disk, when it was last seen.
+/// The finding for an offline dump: its last location, how many frames it has, its disk, when it was last seen.
 pub fn away(
     catalogue: &Catalogue,
     dump: &DumpPlace,
@@ -67,7 +67,7 @@ pub fn away(
     ))
 }
 
-/// Which disk it was: its name, its number.
+/// The disk: its name, its number.
 fn on_the_disk(volume: &Volume) -> String {
     match (&volume.label, &volume.id) {
         (Some(label), Some(id)) => format!(" on the disk {label} (number {id})"),
@@ -77,7 +77,7 @@ fn on_the_disk(volume: &Volume) -> String {
     }
 }
 
-/// The dumps of a night or a session that are not there: the label of each, and what is said of it.
+/// The offline dumps of a night or a session: the label of each, and its finding.
 pub fn away_from(
     catalogue: &Catalogue,
     scope: &NightScope,
@@ -93,8 +93,8 @@ pub fn away_from(
     Ok(told)
 }
 
-/// Looks on the disk for every file of the catalogue and tells of those that are missing or have changed; of a dump that is
-/// not there once.
+/// Checks every file of the catalogue on the disk and reports those that are missing or have changed; an offline dump
+/// is reported once.
 pub fn look_on_disk(
     catalogue: &Catalogue,
     mut each: impl FnMut(AuditRow) -> Result<(), Failure>,

@@ -1,5 +1,5 @@
-//! Whether folders that are to be ingested are known dumps that have moved: one decision over evidence that was gathered before.
-//! Looks at no file, asks no catalogue, changes nothing.
+//! Decides whether folders to be ingested are known dumps that have moved, on evidence gathered before. Reads no file
+//! and no catalogue, changes nothing.
 
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -16,32 +16,32 @@ use crate::usecase::dumps::recognised::Recognised;
 use crate::usecase::dumps::relocate::Orphan;
 use crate::usecase::dumps::sample_match::SampleMatch;
 
-/// What is known of the folders and of the dumps that may lie in them.
+/// The evidence about the folders and the dumps that may be in them.
 #[derive(Clone, Debug)]
 pub(crate) struct Evidence {
-    /// The folders that are to be ingested.
+    /// The folders to be ingested.
     pub asked: Vec<PathBuf>,
     /// Every dump.
     pub dumps: Vec<DumpPlace>,
-    /// How the roots of dumps are found, of those that it bears on.
+    /// The presence of the dumps concerned.
     pub standings: HashMap<i64, DumpPresence>,
-    /// Dumps at whose roots other things lie.
+    /// Dumps at whose roots there are other files.
     pub lost: Vec<DumpPlace>,
-    /// Roots among, around or within the folders whose dumps are not there.
+    /// Roots among, above or inside the folders whose dumps are offline.
     pub away: Vec<PathBuf>,
-    /// Dumps that may lie at places that are not their roots.
+    /// Dumps that may be at locations that are not their roots.
     pub sightings: Vec<Sighting>,
-    /// Files of dumps that lie where nothing leads to them.
+    /// Files of dumps at paths that do not fit their dumps.
     pub strays: Vec<Orphan>,
     /// The pictures that were looked up.
     pub pictures: Vec<PathBuf>,
-    /// Folders that were not looked into.
+    /// Folders that were not searched.
     pub left: Vec<PathBuf>,
-    /// What speaks against moves of dumps to places where they were seen.
+    /// Objections to moves of dumps to locations where they were found.
     pub claims: Vec<Claim>,
 }
 
-/// A dump that may lie at a place.
+/// A dump that may be at a location.
 #[derive(Clone, Debug)]
 pub(crate) struct Sighting {
     pub dump: DumpPlace,
@@ -49,24 +49,24 @@ pub(crate) struct Sighting {
     pub seen: Seen,
 }
 
-/// What was seen of it.
+/// What was found of it.
 #[derive(Clone, Debug)]
 pub(crate) enum Seen {
-    /// The place is its own root by another name.
+    /// The location is its own root by another name.
     OwnRoot,
     /// The dump is at its root: this is a copy.
     Copy,
-    /// Its root cannot be looked into: why.
+    /// Its root cannot be read: why.
     Unsure(String),
-    /// It is not at its root, and so much of it is here.
+    /// It is not at its root, and this part of it is here.
     Files {
         likeness: SampleMatch,
-        /// Whether the place is on the dump's own volume, where it was on that.
+        /// Whether the location is on the dump's own volume, at the same path.
         by_volume: bool,
     },
 }
 
-/// What speaks against the move of a dump to a place: another dump, as long as that has a root.
+/// An objection to the move of a dump to a location: another dump, as long as that has a root.
 #[derive(Clone, Debug)]
 pub(crate) struct Claim {
     pub dump_id: i64,
@@ -76,22 +76,22 @@ pub(crate) struct Claim {
     pub why: String,
 }
 
-/// What is to be done.
+/// The decision.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Decision {
-    /// The folders to ingest; a known root by another name is exchanged for that root.
+    /// The folders to ingest; a known root by another name is replaced by that root.
     pub asked: Vec<PathBuf>,
-    /// Dumps that have moved, in the order in which their roots are to be put.
+    /// Dumps that have moved, in the order in which their roots are to be changed.
     pub moves: Vec<Move>,
-    /// Dumps to be set aside, since others lie at their roots.
+    /// Dumps to be marked offline, since others are at their roots.
     pub set_aside: Vec<DumpPlace>,
-    /// Roots whose dumps are not there.
+    /// Roots whose dumps are offline.
     pub away: Vec<PathBuf>,
-    /// What is to be said of it.
+    /// What to report.
     pub told: Vec<Recognised>,
 }
 
-/// A dump that has moved to a place, and the dumps that make way for it.
+/// A dump that has moved to a location, and the dumps that it replaces there.
 #[derive(Clone, Debug)]
 pub(crate) struct Move {
     pub dump: DumpPlace,
@@ -99,9 +99,9 @@ pub(crate) struct Move {
     pub freed: Vec<DumpPlace>,
 }
 
-/// Decides which dumps have moved. Where it is in doubt none has.
+/// Decides which dumps have moved. In case of doubt, none has.
 ///
-/// Refuses: a folder that holds most of a dump that is not at its place.
+/// Refuses: a folder with most of an offline dump.
 pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decision, Failure> {
     let mut decision = Decision {
         asked: evidence.asked.clone(),
@@ -136,7 +136,7 @@ pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decisi
         let same = |one: &Recognised| matches!(one, Recognised::Same { .. });
         decision.told.retain(same);
     } else {
-        // A part of a dump beside the whole of it is a copy; so is a part of another where one is whole.
+        // A part of a dump beside the whole of it is a copy; so is a part of another dump beside a whole one.
         mostly.retain(|(part, _)| {
             let alike = |whole: &&Sighting| {
                 whole.dump.dump_id == part.dump.dump_id || whole.place == part.place
@@ -184,7 +184,7 @@ pub(crate) fn decide(evidence: &Evidence, newcomers: Newcomers) -> Result<Decisi
     Ok(decision)
 }
 
-/// Settles the moves, place by place; says why where it is in doubt. `roots` follow.
+/// Decides the moves, location by location; gives the reason in case of doubt. Updates `roots`.
 fn decide_roots(
     evidence: &Evidence,
     moved: &[&Sighting],
@@ -248,9 +248,9 @@ fn decide_roots(
     }
 }
 
-/// The dumps, none of which is at its place, that make way for a move.
+/// The offline dumps that a move replaces.
 ///
-/// Refuses: where a dump that is at its place speaks against it; why.
+/// Refuses: if a dump that is present objects; why.
 fn freed_for(
     evidence: &Evidence,
     one: &Sighting,
@@ -285,7 +285,7 @@ fn is_away(evidence: &Evidence, dump: &DumpPlace) -> bool {
     found.is_some_and(DumpPresence::is_away)
 }
 
-/// Says that a folder holds most of a dump, and the ways on.
+/// Reports that a folder has most of a dump, and the two ways to continue.
 fn looks_like(one: &Sighting, found: &SampleMatch) -> Failure {
     let Sighting { dump, place, .. } = one;
     let label = &dump.label;
@@ -309,7 +309,7 @@ fn looks_like(one: &Sighting, found: &SampleMatch) -> Failure {
     ))
 }
 
-/// Tells of dumps whose files lie somewhere under other names, once for each.
+/// Reports dumps whose files are somewhere under other names, once for each.
 fn renamed(evidence: &Evidence, moved: &[&Sighting]) -> Vec<Recognised> {
     let mut told = Vec::new();
     let mut named: HashSet<i64> = moved.iter().map(|one| one.dump.dump_id).collect();
@@ -317,7 +317,7 @@ fn renamed(evidence: &Evidence, moved: &[&Sighting]) -> Vec<Recognised> {
         if named.contains(&dump.dump_id) || !is_away(evidence, dump) {
             continue;
         }
-        // A copy of what is at its place may lie anywhere.
+        // A copy of a file that is in its place may be anywhere.
         let same = evidence.strays.iter().filter(|other| other.path == *path);
         let is_copy = same
             .into_iter()
@@ -332,7 +332,7 @@ fn renamed(evidence: &Evidence, moved: &[&Sighting]) -> Vec<Recognised> {
     told
 }
 
-/// Says that the look ended early, where a dump might have been found by a longer one.
+/// Reports that the search ended early, if a longer one might have found a dump.
 fn looked_short(evidence: &Evidence) -> Option<Recognised> {
     let first = evidence.left.first()?;
     let any_away = evidence.dumps.iter().any(|dump| is_away(evidence, dump));
@@ -342,12 +342,12 @@ fn looked_short(evidence: &Evidence) -> Option<Recognised> {
     })
 }
 
-/// Exchanges folders for the root of a dump that they are another name of: one folder is no second copy of itself.
+/// Replaces folders by the root of a dump of which they are another name: one folder is not a second copy of itself.
 pub(crate) fn by_another_name(one: &Sighting, asked: &mut [PathBuf]) -> Option<Recognised> {
     let mut exchanged = false;
     for at in asked {
         if let Ok(below) = at.strip_prefix(&one.place) {
-            // Joining nothing would leave a slash at the end.
+            // Joining an empty path would leave a slash at the end.
             *at = one.dump.root.join(below).components().collect();
             exchanged = true;
         }
@@ -359,7 +359,7 @@ pub(crate) fn by_another_name(one: &Sighting, asked: &mut [PathBuf]) -> Option<R
     })
 }
 
-/// A folder that may be dumps, and is taken as new.
+/// A folder that may be several dumps, and is treated as new.
 fn doubtful(place: &Path, may_be: &[&Sighting], why: String) -> Recognised {
     Recognised::Doubtful {
         place: place.to_path_buf(),

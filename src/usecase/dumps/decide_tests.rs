@@ -40,7 +40,7 @@ fn root_claim(one: &Sighting, other: &DumpPlace, other_root: &str) -> Claim {
     }
 }
 
-/// Dumps that are not at their roots, where other things lie.
+/// Dumps that are not at their roots, where there are other files.
 fn evidence(dumps: &[DumpPlace], sightings: Vec<Sighting>, claims: Vec<Claim>) -> Evidence {
     let standing = |dump: &DumpPlace| (dump.dump_id, DumpPresence::Strange(10));
     Evidence {
@@ -72,7 +72,7 @@ fn cards_that_changed_slots_change_roots() {
         root_claim(&sightings[1], &a, "/slot1"),
     ];
     let decision = decide(&evidence(&[a, b], sightings, claims), Newcomers::Recognised).unwrap();
-    // The first to move frees the other's root, and is no hindrance there any more.
+    // The first to move frees the other's root, and no longer blocks it.
     assert_eq!(moves(&decision), [(2, "/slot1", 1), (1, "/slot2", 0)]);
     assert!(decision.set_aside.is_empty());
     let replaced = |one: &Recognised| matches!(one, Recognised::Replaced { .. });

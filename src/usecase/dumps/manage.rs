@@ -1,4 +1,4 @@
-//! Dumps as a small sheet; moving a dump's root to where the dump lies now, and giving it another name. Reads no frames.
+//! Lists dumps, moves a dump's root to its present location, and renames dumps. Reads no frames.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -83,7 +83,7 @@ pub fn dumps(catalogue: &Catalogue, now: Utc) -> Result<Sheet, Failure> {
     })
 }
 
-/// How much of a sample of a dump's files must be as it was.
+/// How much of a sample of a dump's files must match.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Enough {
     /// All of it.
@@ -101,16 +101,16 @@ pub struct MovedDump {
     pub from: PathBuf,
     /// Where it is.
     pub to: PathBuf,
-    /// What was found there of its files.
+    /// The comparison of its files there.
     pub found: SampleMatch,
-    /// The labels of dumps that lay there and are not there any more.
+    /// The labels of dumps that were there before and are now offline.
     pub freed: Vec<String>,
 }
 
-/// Moves a dump's root, after a look for its files there.
+/// Moves a dump's root, after checking its files there.
 ///
-/// Refuses: an unknown dump; a place that is no folder; one whose files are not the dump's; one that is another dump's, or
-/// whose files the catalogue already knows as another's.
+/// Refuses: an unknown dump; a location that is not a folder; one whose files are not the dump's; one that is another
+/// dump's, or whose files the catalogue already knows as another's.
 pub fn move_dump(
     catalogue: &mut Catalogue,
     label: &str,
@@ -167,7 +167,7 @@ fn not_its_files(label: &str, to: &Path, found: &SampleMatch) -> Failure {
     }
 }
 
-/// Gives a dump's root another place, and notes the volume it lies on. Dumps that are not there make way for it.
+/// Changes a dump's root, and records its volume. Offline dumps at that location give it up.
 pub(crate) fn put_root(
     catalogue: &mut Catalogue,
     dump: &DumpPlace,
@@ -183,7 +183,7 @@ pub(crate) fn put_root(
     batch.commit()
 }
 
-/// Frees the root of a dump that is not there.
+/// Frees the root of an offline dump.
 pub(crate) fn set_aside(catalogue: &mut Catalogue, dump: &DumpPlace) -> Result<(), Failure> {
     let batch = catalogue.batch()?;
     batch.set_aside(dump)?;
@@ -192,9 +192,9 @@ pub(crate) fn set_aside(catalogue: &mut Catalogue, dump: &DumpPlace) -> Result<(
 
 /// Whether a dump's root may be moved to a place.
 enum Way {
-    /// It may, once these dumps, none of which is at its place, have made way.
+    /// It may, once these offline dumps have given it up.
     Free(Vec<DumpPlace>),
-    /// It may not: another dump's files lie there, or would become this one's.
+    /// It may not: another dump's files are there, or would become this one's.
     Claimed(String),
 }
 
@@ -216,7 +216,7 @@ fn way_to(catalogue: &Catalogue, dump: &DumpPlace, place: &Path) -> Result<Way, 
     Ok(Way::Free(freed))
 }
 
-/// What another dump has to say against a dump's move to a place.
+/// The objection of another dump to a dump's move to a location.
 pub(crate) fn claim(
     catalogue: &Catalogue,
     dump: &DumpPlace,
@@ -266,7 +266,7 @@ pub fn has_pictures(catalogue: &Catalogue, folder: &Path) -> Result<bool, Failur
 
 /// Gives a dump another label.
 ///
-/// Refuses: an unknown dump; a label that is empty, overlong, has control characters in it, or is another dump's.
+/// Refuses: an unknown dump; a label that is empty, too long, has control characters in it, or belongs to another dump.
 pub fn rename_dump(catalogue: &mut Catalogue, label: &str, new: &str) -> Result<(), Failure> {
     let dump = dump_labelled(catalogue, label)?;
     let new = new.trim();
@@ -311,9 +311,9 @@ pub(crate) fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPl
     .hint(hint))
 }
 
-/// A dump's root as the catalogue names it: absolute, links in its own path resolved.
+/// A dump's root as named in the catalogue: absolute, with links in its own path resolved.
 ///
-/// Refuses: what is no folder, or is not there.
+/// Refuses: a path that is not a folder, or does not exist.
 pub fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
     let refuse = |message: &str| Failure::new(FailureKind::Dump, message).at_file(dump);
     let root = root_of(dump).map_err(|e| {

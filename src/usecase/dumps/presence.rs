@@ -1,5 +1,6 @@
-//! Whether a dump is where the catalogue has it: a few of its files are looked for there, because another card may be in its
-//! slot and a mount point may hold a file of its own. A dump at its place costs one look at a file. Changes nothing.
+//! Whether a dump is where the catalogue has it: a few of its files are checked there, because another card may be in
+//! its slot and a mount point may have a file of its own. A dump at its location costs one check of a file. Changes
+//! nothing.
 
 use crate::capture::one::read_one;
 use crate::capture::presence::Presence;
@@ -15,20 +16,20 @@ use crate::terms::time::WallTime;
 use crate::usecase::dumps::sample_match::spread;
 use crate::usecase::shortage::ran_short;
 
-/// How a dump's root is found.
+/// The state of a dump's root.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum DumpPresence {
     /// Files of the dump are there.
     Here,
-    /// The folder is there, and none of so many files that were looked for.
+    /// The folder exists, but none of the files checked, of which there are this many.
     Strange(usize),
     /// The folder is there, and empty.
     Empty,
     /// There is no such folder.
     Gone,
-    /// It cannot be looked into: why.
+    /// It cannot be read: why.
     Shut(String),
-    /// Another dump has taken its place.
+    /// Another dump has taken its location.
     Taken,
 }
 
@@ -39,7 +40,7 @@ impl DumpPresence {
     }
 }
 
-/// Looks whether a dump is at its root.
+/// Checks whether a dump is at its root.
 pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<DumpPresence, Failure> {
     if dump.left.is_some() {
         return Ok(DumpPresence::Taken);
@@ -69,7 +70,7 @@ pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<DumpPresence,
             Trace::Unsure => unsure += 1,
         }
     }
-    // What tells nothing is believed where nothing speaks against it.
+    // If nothing is conclusive and nothing contradicts it, the dump counts as present.
     Ok(if sample.is_empty() || (unsure > 0 && others == 0) {
         DumpPresence::Here
     } else {
@@ -77,15 +78,15 @@ pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<DumpPresence,
     })
 }
 
-/// What the path of a known file tells of its dump.
+/// What the path of a known file shows about its dump.
 enum Trace {
     /// The file, or the same picture changed.
     Its,
-    /// Nothing is there.
+    /// Nothing exists there.
     None,
     /// A picture taken at another time.
     Other,
-    /// Something that does not tell.
+    /// Not conclusive.
     Unsure,
 }
 
@@ -104,7 +105,7 @@ fn trace(catalogue: &Catalogue, file: &FilePlace) -> Result<Trace, Failure> {
     if prints.is_some_and(|(known, there)| known.matches(&there.into())) {
         return Ok(Trace::Its);
     }
-    // Cards of one body repeat the names of their files; the capture time is what an edit leaves alone.
+    // Cards of one body repeat the names of their files; an edit does not change the capture time.
     Ok(
         match (
             catalogue.clock_of(file.file_id)?,

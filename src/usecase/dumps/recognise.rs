@@ -1,6 +1,6 @@
-//! Folders that are to be ingested, and the known dumps that may have moved there: the evidence is gathered here, and what was
-//! decided over it is done. A few files of the folders are looked up by their contents, then the dumps' own files are looked
-//! for. A root where another dump lies now is such a folder too.
+//! Recognises moved dumps in folders to be ingested: gathers the evidence and carries out the decision. A few files of
+//! the folders are looked up by their contents, then the dumps' own files are checked. A root where another dump is now
+//! is such a folder too.
 
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -29,19 +29,19 @@ use crate::usecase::dumps::relocate::Hit;
 use crate::usecase::dumps::relocate::Seeker;
 use crate::usecase::dumps::sample_match::look_for;
 
-/// How much is looked at in a folder before it is left at that.
+/// The most that is searched in a folder.
 const BUDGET: Budget = Budget {
     looks: 128,
     folders: 1_024,
 };
 
-/// Recognises known dumps in folders that are to be ingested, and moves their roots there. A folder that turns out to be a
-/// known root by another name is exchanged for that root; a root where another dump lies now is freed for it.
+/// Recognises known dumps in folders to be ingested, and moves their roots there. A folder that turns out to be a known
+/// root by another name is replaced by that root; a root where another dump is now is freed for it.
 ///
-/// Refuses: a folder that holds most of a dump that is not at its place. Nothing has been changed then.
+/// Refuses: a folder with most of an offline dump. Nothing has been changed then.
 ///
-/// Costs a look or two at files for a folder within a known dump; for another, a glance into some folders and the reading of
-/// a few files, whatever number of dumps the catalogue knows.
+/// For a folder within a known dump this costs one or two checks of files; for another, listing some folders and
+/// reading a few files, however many dumps the catalogue has.
 pub fn recognise(
     catalogue: &mut Catalogue,
     asked: &mut Vec<PathBuf>,
@@ -64,7 +64,7 @@ pub fn recognise(
     })
 }
 
-/// Gathers what is known of the folders.
+/// Gathers the evidence about the folders.
 fn gather(
     catalogue: &Catalogue,
     asked: &[PathBuf],
@@ -148,7 +148,7 @@ fn gather(
     })
 }
 
-/// How the roots of dumps are found, each looked at once.
+/// The presence of dumps, each checked once.
 #[derive(Default)]
 struct Standings(HashMap<i64, DumpPresence>);
 
@@ -161,7 +161,7 @@ impl Standings {
     }
 }
 
-/// Looks at a place where a dump may lie, if the dump is not at its root.
+/// Checks a location where a dump may be, if the dump is not at its root.
 fn sight(catalogue: &Catalogue, hit: Hit, standings: &mut Standings) -> Result<Sighting, Failure> {
     let Hit { dump, place } = hit;
     let seen = match standings.of(catalogue, &dump)? {
@@ -180,7 +180,8 @@ fn sight(catalogue: &Catalogue, hit: Hit, standings: &mut Standings) -> Result<S
     Ok(Sighting { dump, place, seen })
 }
 
-/// What speaks against moves to the places where whole dumps were seen, wherever the other dumps are or may be moved to.
+/// The objections to moves to the locations where whole dumps were found, wherever the other dumps are or may be moved
+/// to.
 fn claims(
     catalogue: &Catalogue,
     dumps: &[DumpPlace],
@@ -229,7 +230,7 @@ mod tests {
     use crate::usecase::dumps::decide::by_another_name;
     use crate::usecase::dumps::recognised::Recognised;
 
-    /// As when one disk is mounted at two places.
+    /// For example, one disk mounted at two places.
     #[test]
     fn a_known_root_by_another_name_is_read_as_what_it_is() {
         let world = tempfile::tempdir().unwrap();

@@ -1,10 +1,10 @@
-//! What a look at folders that are to be ingested came to: dumps that were recognised, and all that is said of it.
+//! The result of searching folders to be ingested: recognised dumps, and everything to report.
 
 use std::path::PathBuf;
 
 use crate::usecase::dumps::sample_match::SampleMatch;
 
-/// Whether folders may turn out to be dumps that are known.
+/// Whether folders may turn out to be known dumps.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Newcomers {
     /// They may.
@@ -13,10 +13,10 @@ pub enum Newcomers {
     New,
 }
 
-/// What was made of a folder that is new to the catalogue.
+/// How a folder that is new to the catalogue was treated.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Recognised {
-    /// A known dump has moved there; the catalogue has its root there now.
+    /// A known dump has moved there; the catalogue has its new root.
     Moved {
         /// The dump's label.
         label: String,
@@ -25,7 +25,7 @@ pub enum Recognised {
         /// Where it is.
         to: PathBuf,
     },
-    /// It is the root of a known dump by another name, and is read by that.
+    /// It is the root of a known dump by another name, and is read under that.
     Same {
         /// The dump's label.
         label: String,
@@ -34,52 +34,52 @@ pub enum Recognised {
         /// The other name.
         named: PathBuf,
     },
-    /// It may be a known dump that has moved; it is taken as new.
+    /// It may be a known dump that has moved; it is treated as new.
     Doubtful {
         /// The folder.
         place: PathBuf,
         /// The dumps it may be.
         labels: Vec<String>,
-        /// Why that cannot be told.
+        /// The reason for the doubt.
         why: String,
     },
-    /// Some files of a dump that is not at its place lie there, too few to be the dump; it is taken as new.
+    /// Some files of an offline dump are there, too few to be the dump; it is treated as new.
     Few {
         /// The folder.
         place: PathBuf,
         /// The dump's label.
         label: String,
-        /// What was found of it.
+        /// The comparison of its files.
         found: SampleMatch,
     },
-    /// A file of a dump that is not at its place lies there under another name or in another folder; it is taken as new.
+    /// A file of an offline dump is there under another name or in another folder; it is treated as new.
     Renamed {
         /// The file.
         path: PathBuf,
         /// The dump's label.
         label: String,
     },
-    /// Another dump lies where this one lay.
+    /// Another dump is at this one's location.
     Replaced {
-        /// The label of the dump that is not there.
+        /// The label of the offline dump.
         label: String,
-        /// Where it lay.
+        /// Its last location.
         root: PathBuf,
     },
-    /// Not everything was looked into for dumps that have moved.
+    /// Not everything was searched for moved dumps.
     LookedShort {
         /// The first folder that was not.
         first: PathBuf,
-        /// How many were not, or not further.
+        /// How many were not, or not completely.
         count: usize,
     },
 }
 
-/// What was made of folders that are to be ingested.
+/// How folders to be ingested were treated.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Recognition {
-    /// What is to be said of it.
+    /// What to report.
     pub told: Vec<Recognised>,
-    /// Roots among, around or within the folders whose dumps are not there.
+    /// Roots among, above or inside the folders whose dumps are offline.
     pub away: Vec<PathBuf>,
 }

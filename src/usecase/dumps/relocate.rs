@@ -1,5 +1,5 @@
-//! Looks up a few pictures of a folder by their contents, spread over the folders within it, to find the known dumps that
-//! may lie there. Changes nothing.
+//! Looks up a few pictures of a folder by their contents, spread over its subfolders, to find the known dumps that may
+//! be there. Changes nothing.
 
 use std::collections::HashSet;
 use std::path::Path;
@@ -12,26 +12,26 @@ use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::usecase::dumps::sample_match::below_root;
 
-/// How deep it is looked.
+/// The depth of the search.
 const DEPTH: usize = 12;
 
-/// What may be spent on a folder. It is dealt out evenly to the folders within, so that none of them uses up all of it.
+/// The budget for a folder. It is shared evenly among its subfolders, so that none of them uses up all of it.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Budget {
-    /// Pictures that turn out to be no dump's.
+    /// Pictures that turn out to belong to no dump.
     pub looks: usize,
     /// Folders.
     pub folders: usize,
 }
 
-/// A dump that may lie in a folder now.
+/// A dump that may be in a folder now.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Hit {
     pub dump: DumpPlace,
     pub place: PathBuf,
 }
 
-/// A file of a dump that lies where its place below the dump's root does not lead.
+/// A file of a dump at a path that does not fit the dump's root.
 #[derive(Clone, Debug)]
 pub(crate) struct Orphan {
     pub dump: DumpPlace,
@@ -47,7 +47,7 @@ pub(crate) struct Seeker<'s> {
     pub strays: Vec<Orphan>,
     /// The pictures that were looked up.
     pub pictures: Vec<PathBuf>,
-    /// Folders that were left unlooked at.
+    /// Folders that were not searched.
     pub left: Vec<PathBuf>,
 }
 
@@ -63,7 +63,7 @@ impl<'s> Seeker<'s> {
         }
     }
 
-    /// Looks into a folder and those within; gives what is left of the budget.
+    /// Searches a folder and its subfolders; returns the remaining budget.
     pub fn visit(
         &mut self,
         folder: &Path,
@@ -78,7 +78,7 @@ impl<'s> Seeker<'s> {
             return Ok(budget);
         }
         budget.folders -= 1;
-        // What cannot be listed the walk tells of.
+        // The walk reports what cannot be listed.
         let Ok(seen) = glance(folder) else {
             return Ok(budget);
         };
@@ -105,7 +105,7 @@ impl<'s> Seeker<'s> {
         Ok(budget)
     }
 
-    /// Adds the dumps that have a file of these contents; whether one has it at such a path.
+    /// Adds the dumps with a file of these contents; returns whether one has it at such a path.
     fn look_up(&mut self, path: PathBuf) -> Result<bool, Failure> {
         let read = (read_one(&path), path.symlink_metadata());
         let (Ok(Some(reading)), Ok(about)) = read else {

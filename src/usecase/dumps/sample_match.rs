@@ -1,6 +1,6 @@
-//! Whether a folder holds the files that the catalogue knows of a dump: a sample of them is looked for there. A file of the
-//! same path and size is the same where its time stamp is; where that differs, its fingerprint decides, because FAT keeps
-//! times to two seconds and in local time, and a copy may have a time of its own. Changes nothing.
+//! Compares a sample of a dump's files with a folder. A file of the same path and size matches if its time stamp does;
+//! if that differs, its fingerprint decides, because FAT stores times to two seconds and in local time, and a copy may
+//! have a time of its own. Changes nothing.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -13,41 +13,41 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::places::FilePlace;
 use crate::terms::failure::Failure;
 
-/// How many files of a dump are looked for; all of them where there are no more.
+/// How many files of a dump are checked; all of them if there are no more.
 pub const SAMPLE: usize = 32;
 
-/// How many files that are not as they were are named.
+/// How many files that do not match are named.
 const NAMED: usize = 3;
 
-/// What was found of a dump's files in a folder.
+/// The result of comparing a dump's files with a folder.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct SampleMatch {
-    /// How many were looked for.
+    /// How many were checked.
     pub looked: usize,
-    /// Of these, those that are as they were.
+    /// How many of these match.
     pub fit: usize,
-    /// Of these in turn, those known by their fingerprints: their time stamps differ.
+    /// How many of these match by their fingerprints, with other time stamps.
     pub retimed: usize,
-    /// Those that are not there.
+    /// How many are missing.
     pub missing: usize,
-    /// Those that are others.
+    /// How many differ.
     pub other: usize,
-    /// The first that are not as they were: their paths, and what was seen.
+    /// The first that do not match: their paths, and what was found.
     pub named: Vec<(PathBuf, String)>,
 }
 
 impl SampleMatch {
-    /// Whether each file that tells anything is as it was, and one at least is.
+    /// Whether every conclusive file matches, and there is at least one.
     pub const fn is_whole(&self) -> bool {
         self.fit > 0 && self.missing + self.other == 0
     }
 
-    /// Whether more than half of the files are as they were.
+    /// Whether more than half of the files match.
     pub const fn is_mostly(&self) -> bool {
         2 * self.fit > self.looked
     }
 
-    /// What was found, in words, with the first that are not as they were.
+    /// The result in words, with the first files that do not match.
     pub fn words(&self) -> String {
         let examples: Vec<String> = self
             .named
@@ -88,7 +88,7 @@ impl SampleMatch {
             }
             Presence::Retimed => {
                 let Some(known) = file.fingerprint else {
-                    // A blank file among blank files: it speaks neither for nor against.
+                    // A blank file among blank files proves nothing.
                     return;
                 };
                 let there = read_one(path).ok().flatten().and_then(|r| r.fingerprint);
@@ -105,7 +105,7 @@ impl SampleMatch {
     }
 }
 
-/// Looks in a folder for a sample of a dump's files, spread evenly over the dump.
+/// Compares a sample of a dump's files, spread evenly over the dump, with a folder.
 pub fn look_for(
     catalogue: &Catalogue,
     dump: &DumpPlace,
@@ -120,14 +120,14 @@ pub fn look_for(
     Ok(found)
 }
 
-/// Where a file lies below its dump's root.
+/// The path of a file below its dump's root.
 pub(crate) fn below_root(file: &FilePlace) -> PathBuf {
     let folder = &file.folder;
     let below = folder.path.strip_prefix(&folder.dump.root);
     below.unwrap_or(&folder.path).join(&file.name)
 }
 
-/// At most [`SAMPLE`] of these, the first and the last among them, the others evenly between.
+/// At most [`SAMPLE`] of these, including the first and the last, evenly spaced.
 pub(crate) fn spread(all: &[i64]) -> Vec<i64> {
     if all.len() <= SAMPLE {
         return all.to_vec();

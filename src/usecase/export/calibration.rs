@@ -1,4 +1,4 @@
-//! The lists of calibration frames beside a list.
+//! Writes the lists of calibration frames beside a list.
 
 use std::io::BufWriter;
 use std::io::Write;
@@ -19,18 +19,18 @@ use crate::usecase::handoff::Whose;
 /// The file of a list of calibration frames.
 #[derive(Clone, Debug)]
 pub struct ServingName {
-    /// What it holds.
+    /// The kind of its frames.
     pub kind: Kind,
-    /// Whose lights it serves.
+    /// The lights that they calibrate.
     pub whose: Whose,
     /// Where it is written.
     pub file: PathBuf,
 }
 
-/// Lists beside their places, and what is known of each.
+/// Lists that are written but not yet renamed, with their details.
 type Written<'n> = (Vec<ClosedFile<'n>>, Vec<CalibrationList>);
 
-/// Writes every list beside its place. One for which nothing matches is empty.
+/// Writes every list beside its target. If nothing matches, the list is empty.
 pub(super) fn write<'n>(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,

@@ -1,23 +1,23 @@
-//! What happens on the way of an export, for whoever watches.
+//! Progress events of an export.
 
 use crate::terms::failure::Failure;
 use crate::usecase::handoff::LeftOut;
 use crate::usecase::handoff::Plan;
 
-/// Something that happens on the way.
+/// A progress event.
 #[derive(Debug)]
 pub enum ExportEvent<'e> {
-    /// So many frames are looked at, of so many.
+    /// Frames planned, and frames in all.
     Planned(u64, u64),
     /// The plan is made; frames may be left out of it.
     Plan(&'e Plan),
-    /// So many links are made, of so many.
+    /// Links made, and links in all.
     Linked(u64, u64),
     /// All links are made that could be.
     LinksMade,
-    /// Files of these frames could not be copied, and they left the plan.
+    /// Files of these frames could not be copied, and they were removed from the plan.
     Unreadable(&'e [LeftOut]),
 }
 
-/// Who watches.
+/// The receiver of events.
 pub type Watch<'w> = &'w mut dyn FnMut(ExportEvent<'_>) -> Result<(), Failure>;

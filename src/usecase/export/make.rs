@@ -1,4 +1,4 @@
-//! Lists, their manifest and a tree of links, made together: whole or not at all. The order of steps; prints nothing.
+//! Makes lists, their manifest and a link tree together: complete or not at all. The order of steps; prints nothing.
 
 use std::io::BufWriter;
 use std::io::Write;
@@ -40,43 +40,43 @@ use crate::usecase::handoff::HandOrder;
 use crate::usecase::handoff::Plan;
 use crate::usecase::stretches::readers;
 
-/// Bytes of a list that are written at a stretch.
+/// Bytes of a list written at a time.
 const STRETCH: usize = 1 << 16;
 
-/// Lists that were made and have not taken their places yet.
+/// Lists that are written but not yet renamed.
 pub struct Made<'a> {
-    /// The catalogue they are of.
+    /// Their catalogue.
     pub catalogue: &'a Catalogue,
-    /// What was ordered.
+    /// The request.
     pub order: &'a HandOrder<'a>,
     /// The frames.
     pub plan: &'a Plan,
-    /// What serves them.
+    /// Their calibration frames.
     pub calibration: &'a Calibration,
     /// File names and bytes.
     pub lists: &'a [(String, ListDigest)],
 }
 
-/// Whether lists that were made take their places.
+/// Whether written lists are kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Verdict {
-    /// They do.
+    /// Rename them to their targets.
     Keep,
-    /// They do not.
+    /// Discard them.
     Drop,
 }
 
-/// Decides whether lists that were made take their places.
+/// Decides whether written lists are kept.
 pub type Judge<'j> = dyn FnMut(&Made<'_>) -> Result<Verdict, Failure> + 'j;
 
-/// What an export came to.
+/// The result of an export.
 #[derive(Debug)]
 pub enum Exported {
-    /// It was stopped; everything is as it was.
+    /// It was stopped; everything is unchanged.
     Stopped,
     /// No frame meets the query.
     NoFrames,
-    /// So many of so many frames cannot be handed on, and none may be left out: nothing was written.
+    /// The first number of frames, of the second, cannot be exported, and none may be left out: nothing was written.
     Refused(usize, u64),
     /// Every frame is left out: nothing was written.
     NothingLeft,
@@ -91,32 +91,32 @@ pub enum Exported {
 pub struct MadeExport {
     /// The frames.
     pub plan: Plan,
-    /// What serves them.
+    /// Their calibration frames.
     pub calibration: Calibration,
-    /// Whether it took its place.
+    /// Whether it was kept.
     pub verdict: Verdict,
     /// The files of lists, in the order of the plan's parts.
     pub lists: Vec<PathBuf>,
     /// The files of lists of calibration frames.
     pub serving: Vec<ServingName>,
-    /// The tree, where one is in its place.
+    /// The tree, if one was made.
     pub tree: Option<TreeMade>,
 }
 
 /// How an export is run.
 #[derive(Clone, Copy, Debug)]
 pub struct ExportRun<'r> {
-    /// Whether files that are there are replaced.
+    /// Whether existing files are replaced.
     pub overwrite: Overwrite,
     /// The current instant.
     pub now: Utc,
-    /// Raised when the photographer wants it to stop.
+    /// Set to stop the run.
     pub stop: &'r AtomicBool,
 }
 
-/// Makes the lists and the manifest beside their places, asks `judge` whether they are kept, and puts them there.
+/// Writes the lists and the manifest beside their targets, asks `judge` whether to keep them, and renames them.
 ///
-/// Takes: `keeper`, the catalogue to be changed, which keeps content hashes that are taken.
+/// Takes: `keeper`, the catalogue opened for changes, which stores new content hashes.
 pub fn export(
     catalogue: &Catalogue,
     mut keeper: Option<&mut Catalogue>,
@@ -191,7 +191,7 @@ pub fn export(
     let manifest = manifest
         .map(|manifest| with_manifest(manifest, &mut still, &made, &beside))
         .transpose()?;
-    // The manifest last: by the hashes in it a reader tells whether it belongs to the lists.
+    // The manifest last: its hashes show a reader whether it belongs to the lists.
     let mut files = written.close()?;
     files.extend(serving);
     files.extend(manifest);
@@ -222,8 +222,8 @@ pub fn export(
     })))
 }
 
-/// The manifest, where lists are made. Told before anything is asked: a place in a dump, a name that is taken, a folder that
-/// cannot be written to.
+/// The manifest, if lists are made. Errors are found before anything is read: a target in a dump, a name that is taken,
+/// a folder that cannot be written to.
 fn begun<'w>(
     catalogue: &Catalogue,
     request: &'w ExportRequest,
@@ -240,7 +240,7 @@ fn begun<'w>(
     AtomicFile::begin(&request.manifest, overwrite, "manifest").map(Some)
 }
 
-/// Writes the manifest beside its place.
+/// Writes the manifest beside its target.
 fn with_manifest<'m>(
     mut manifest: AtomicFile<'m>,
     still: &mut Snapshot<'_>,
@@ -296,7 +296,7 @@ fn keep_hashes(
     }
 }
 
-/// Lists beside their places; the last of them may not be on the disk yet.
+/// Lists beside their targets; the last of them may not be synced yet.
 #[derive(Default)]
 struct Written<'n> {
     closed: Vec<ClosedFile<'n>>,
@@ -320,7 +320,7 @@ impl<'n> Written<'n> {
     }
 }
 
-/// Writes every list beside its place; file names and bytes.
+/// Writes every list beside its target; returns file names and digests.
 fn written<'n>(
     still: &mut Snapshot<'_>,
     order: &HandOrder<'_>,
@@ -337,7 +337,7 @@ fn written<'n>(
         drop(out);
         let digest = digest.map_err(|failure| file.told(failure))?;
         flushed.map_err(|e| file.unwritable(e))?;
-        // One is brought to the disk while the next is made.
+        // One is synced to the disk while the next is written.
         written.finish()?;
         written.last = Some(file.close_meanwhile());
         let name = name.file_name().unwrap_or_default();

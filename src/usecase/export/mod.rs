@@ -1,11 +1,9 @@
-//! An export: query -> lists, their manifest and a tree of links, in their places whole or not at all.
+//! An export: query -> lists, their manifest and a link tree, complete or not at all.
 //!
-//! - `request`: what is to be made, and where
+//! - `request`: what to make, and where
 //! - `make`: the order of steps
-//! - `names`: its files
-//! - `preview`: what a dry run says
-//! - `tree`: the tree of links; `calibration`: the lists of calibration frames
-//! - `event`: what happens on the way
+//! - `tree`: the link tree; `calibration`: the lists of calibration frames
+//! - `event`: progress events
 
 pub mod calibration;
 pub mod event;

@@ -1,4 +1,4 @@
-//! What an export is to make, and where. Asks no catalogue.
+//! The request for an export: what to make, and where. Reads no catalogue.
 
 use std::path::PathBuf;
 
@@ -13,40 +13,40 @@ use crate::terms::handoff::Take;
 use crate::terms::linktree::LinkAs;
 use crate::usecase::handoff::Part;
 
-/// What is to be made.
+/// The request for an export.
 #[derive(Clone, Debug)]
 pub struct ExportRequest {
     /// The query as it was typed.
     pub query: String,
-    /// The query to run, where it is another: its saved queries written out as they were then.
+    /// The query to run, if it differs: with its saved queries expanded as they were then.
     pub meaning: Option<String>,
-    /// The list's file; the tree's folder where only a tree is made.
+    /// The list's file; the tree's folder if only a tree is made.
     pub to: PathBuf,
     /// What is made.
     pub makes: Makes,
-    /// The kinds of calibration frames that are looked for.
+    /// The kinds of calibration frames to search for.
     pub calibration: Vec<Kind>,
     /// Its manifest.
     pub manifest: PathBuf,
-    /// Its form.
+    /// Its format.
     pub format: Format,
-    /// Its columns, when chosen.
+    /// Its columns, if chosen.
     pub show: Option<String>,
-    /// At most so many frames.
+    /// The most frames.
     pub limit: Option<u64>,
     /// One list, or one for each session.
     pub grouped: Grouped,
     /// Which of a frame's files.
     pub take: Take,
-    /// How paths are written.
+    /// The form of paths.
     pub paths: PathsFrom,
-    /// The reference frame, when named.
+    /// The reference frame, if named.
     pub reference: Option<String>,
-    /// What is looked at on the disk.
+    /// What is checked on the disk.
     pub check: Check,
-    /// What becomes of frames that cannot be handed on.
+    /// How to treat frames that cannot be exported.
     pub lacking: Lacking,
-    /// What becomes of frames whose file is damaged.
+    /// How to treat frames whose file is damaged.
     pub damaged: Damaged,
     /// Whether anything is written.
     pub run: RunAs,
@@ -88,7 +88,7 @@ impl Makes {
 }
 
 impl ExportRequest {
-    /// The file of a list: as said, or with its session before the ending.
+    /// The file of a list: as given, or with its session before the extension.
     pub fn list_file(&self, part: &Part) -> PathBuf {
         self.named(part, "")
     }

@@ -1,4 +1,4 @@
-//! The folder tree of links of an export: begun, grown beside its place, kept.
+//! The link tree of an export: begun, built beside its target, renamed.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -25,14 +25,14 @@ use crate::usecase::handoff::HandOrder;
 use crate::usecase::handoff::Plan;
 use crate::usecase::handoff::Unreadable;
 
-/// A tree whose place was looked at, and how its links are made.
+/// A tree whose target was checked, and how its links are made.
 #[derive(Debug)]
 pub(super) struct Begun {
     tree: WholeTree,
     link_as: LinkAs,
 }
 
-/// Begins the tree that is requested, if one is. Told before anything is asked: a place that cannot be taken.
+/// Begins the tree, if one is requested. Errors of the target are found before anything is read.
 pub(super) fn begin(
     catalogue: &Catalogue,
     request: &ExportRequest,
@@ -60,7 +60,7 @@ pub(super) fn begin(
     Ok(Some(Begun { tree, link_as }))
 }
 
-/// A tree that is whole but not in its place yet.
+/// A complete tree that is not yet renamed.
 #[derive(Debug)]
 pub(super) struct Grown {
     tree: WholeTree,
@@ -68,7 +68,7 @@ pub(super) struct Grown {
     links: Vec<RecordedLink>,
 }
 
-/// Makes the links, beside their place. Frames whose files cannot be read leave the plan, where that was allowed.
+/// Makes the links, beside the target. Frames whose files cannot be read are removed from the plan, if that is allowed.
 pub(super) fn grow(
     begun: Begun,
     catalogue: &Catalogue,
@@ -133,7 +133,7 @@ impl Grown {
         Ok(())
     }
 
-    /// Puts the tree in its place.
+    /// Renames the tree to its target.
     pub fn keep(self) -> Result<TreeMade, Failure> {
         let made = TreeMade {
             place: self.tree.place().to_path_buf(),
@@ -145,7 +145,7 @@ impl Grown {
     }
 }
 
-/// A tree that is in its place.
+/// A finished tree.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TreeMade {
     /// Its folder.

@@ -1,4 +1,4 @@
-//! A list made again: what of it differs from what its manifest tells. Writes nothing.
+//! Compares a list that was made again with its manifest. Writes nothing.
 
 use std::collections::HashMap;
 
@@ -21,7 +21,7 @@ pub struct PastFiles {
     files: HashMap<String, Past>,
 }
 
-/// What of a file tells it from another of its name.
+/// What distinguishes a file from another of its name.
 #[derive(Debug)]
 struct Past {
     bytes: u64,
@@ -44,7 +44,7 @@ impl PastFiles {
         );
     }
 
-    /// The paths of the files by their marks, the last in the alphabet first.
+    /// The paths of the files by their marks, in reverse alphabetical order.
     fn by_mark(&self) -> HashMap<Mark, Vec<String>> {
         let mut by_mark: HashMap<Mark, Vec<String>> = HashMap::new();
         for (path, past) in &self.files {
@@ -58,7 +58,7 @@ impl PastFiles {
         by_mark
     }
 
-    /// Takes the file out that is this one at another place, and gives its path then.
+    /// Removes the file that this one was at another path, and returns that path.
     fn take_moved(
         &mut self,
         by_mark: &mut HashMap<Mark, Vec<String>>,
@@ -75,9 +75,9 @@ impl PastFiles {
     }
 }
 
-/// By what a file is known at another place: its own name, size and fingerprint.
+/// What identifies a file at another path: its own name, size and fingerprint.
 ///
-/// As much of the fingerprint as earlier lists have.
+/// The fingerprint is shortened to the length in earlier lists.
 type Mark = (String, u64, [u8; 6]);
 
 fn mark(path: &str, bytes: u64, fingerprint: Option<Fingerprint>) -> Option<Mark> {
@@ -85,24 +85,24 @@ fn mark(path: &str, bytes: u64, fingerprint: Option<Fingerprint>) -> Option<Mark
     Some((name.to_owned(), bytes, fingerprint?.short()))
 }
 
-/// What differs between a list and the one of its manifest.
+/// The differences between a list and its manifest.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Differences {
-    /// Whether every list has the bytes it had.
+    /// Whether every list has the same bytes.
     pub same_bytes: bool,
-    /// Files that are in the list now and were not: how many, and the first of them.
+    /// Files that are new in the list: how many, and the first of them.
     pub added: (u64, Vec<String>),
-    /// Files that were in it and are not now.
+    /// Files that are gone from it.
     pub gone: (u64, Vec<String>),
-    /// Files that were in it and have another path now: `OLD is now NEW`.
+    /// Files that have another path now: `OLD is now NEW`.
     pub moved: (u64, Vec<String>),
-    /// Files whose contents, size or time are other than then.
+    /// Files whose contents, size or time have changed.
     pub changed: (u64, Vec<String>),
-    /// What else is not as it was, of the catalogue and of the program: what, then, now.
+    /// Differences in the state of the catalogue and of the program: what, then, now.
     pub state: Vec<(String, String, String)>,
 }
 
-/// How many files of each kind of difference are told by name.
+/// How many files of each kind of difference are named.
 const TOLD: usize = 5;
 
 /// Compares a list that was made again with its manifest.
@@ -116,7 +116,7 @@ pub fn differences(
     mut files: PastFiles,
 ) -> Result<Differences, Failure> {
     let mut found = Differences {
-        // By their bytes and not by their names: a list may have been given another together with its manifest.
+        // By their bytes and not by their names: a list may have been renamed together with its manifest.
         same_bytes: lists.iter().map(bytes).eq(past.lists.iter().map(bytes)),
         ..Differences::default()
     };
@@ -130,7 +130,7 @@ pub fn differences(
         Ok(())
     })?;
     if !elsewhere.is_empty() {
-        // Files that are at their places are out of the way by now.
+        // Files at the same paths have been removed by now.
         let mut by_mark = files.by_mark();
         for file in elsewhere {
             match files.take_moved(&mut by_mark, &file) {

@@ -1,4 +1,4 @@
-//! The lights of a plan -> the darks, flats and bias frames that serve them, each checked as the lights are.
+//! The lights of a plan -> the darks, flats and bias frames that calibrate them, each checked as the lights are.
 
 use std::collections::BTreeMap;
 use std::collections::HashMap;
@@ -27,24 +27,24 @@ use crate::usecase::handoff::choose::LACKS_KIND;
 use crate::usecase::handoff::entry::Why;
 use crate::usecase::handoff::plan::Plan;
 
-/// What serves one run of lights.
+/// The calibration frames for one run of lights.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CalibrationSet {
     /// Darks, flats or bias frames.
     pub kind: Kind,
     /// The lights.
     pub lights: Run,
-    /// The settings by which these lights are told from others: `15 s, ISO 3200, 12 to 14 °C`.
+    /// The settings that distinguish these lights from others: `15 s, ISO 3200, 12 to 14 °C`.
     pub settings: String,
-    /// How well it serves them.
+    /// How well they fit.
     pub grade: Grade,
-    /// What to know of it, a sentence each.
+    /// Remarks, a sentence each.
     pub remarks: Vec<String>,
     /// The frames, in the order of their starts.
     pub frames: Vec<Serving>,
 }
 
-/// A calibration frame, by the file that is handed on.
+/// A calibration frame, with the file to be exported.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Serving {
     /// The frame's number.
@@ -55,42 +55,42 @@ pub struct Serving {
     pub nearness: Nearness,
 }
 
-/// What serves the lights of a plan.
+/// The calibration frames for the lights of a plan.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Calibration {
-    /// The kinds asked for.
+    /// The requested kinds.
     pub kinds: Vec<Kind>,
-    /// What serves which lights, kind by kind, lights in the order of their starts.
+    /// The sets, kind by kind, lights in the order of their starts.
     pub sets: Vec<CalibrationSet>,
     /// How many lights there are.
     pub lights: u64,
-    /// How many frames match but cannot be handed on, by the label of their dump; and whether all of it is not there.
+    /// How many matching frames cannot be exported, by the label of their dump and the reason.
     pub passed_over: BTreeMap<(String, Lies), u64>,
     /// The hashes of files that were read from end to end, by their numbers.
     pub hashes: HashMap<i64, [u8; 32]>,
 }
 
-/// Whose lights are meant.
+/// Which lights are meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Whose {
     /// All.
     All,
-    /// Those of one session; of none.
+    /// Those of one session, or those without one.
     OfSession(Option<i64>),
 }
 
-/// Where a frame that cannot be handed on lies.
+/// Why a frame cannot be exported.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Lies {
-    /// In a dump that is not there.
+    /// Its dump is offline.
     Away,
-    /// In one that is; its own file is missing, changed or damaged.
+    /// Its dump is present; its own file is missing, changed or damaged.
     There,
-    /// In one that is; it has no file of the lights' kind.
+    /// Its dump is present; it has no file of the lights' kind.
     OfAnotherKind,
 }
 
-/// Finds what serves the lights of a plan. `keep` is given the hashes that are taken.
+/// Finds the calibration frames for the lights of a plan. `keep` receives new hashes.
 pub fn calibrate(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
@@ -139,7 +139,7 @@ pub fn calibrate(
     Ok(found)
 }
 
-/// Raw lights are calibrated by raw files, a body's own JPEG files by such.
+/// Raw lights are calibrated by raw files, JPEG lights by JPEG files.
 fn take_like(light: &FilePlace) -> Take {
     match light.format {
         "jpeg" => Take::Jpeg,
@@ -148,7 +148,7 @@ fn take_like(light: &FilePlace) -> Take {
     }
 }
 
-/// The search among the frames of the archive: each is looked at on the disk once, and only if it is wanted.
+/// The search among the frames of the archive: each is checked on the disk once, and only if it is needed.
 struct Search<'c> {
     chooser: Chooser<'c>,
     places: Places<'c>,
@@ -184,7 +184,7 @@ impl Search<'_> {
         })
     }
 
-    /// Whether a frame has a file of the lights' kind that is whole and still what it was.
+    /// Whether a frame has an undamaged, unchanged file of the lights' kind.
     fn usable(
         &mut self,
         frame_id: i64,
@@ -244,7 +244,7 @@ impl Calibration {
         })
     }
 
-    /// Whether every run of lights is served.
+    /// Whether every run of lights has a usable set.
     pub fn all_served(&self) -> bool {
         self.lights > 0 && self.sets.iter().all(|set| set.grade.serves())
     }

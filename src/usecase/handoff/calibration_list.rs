@@ -1,4 +1,4 @@
-//! Calibration sets -> rows: a list of its own for each kind, beside the list of lights. Looks at no disk.
+//! Calibration sets -> rows: a list of its own for each kind, beside the list of lights. Accesses no disk.
 
 use std::io::Write;
 
@@ -24,7 +24,7 @@ use crate::usecase::handoff::listed::listed;
 use crate::usecase::handoff::listed::refuse_newline;
 use crate::usecase::handoff::write::file_cell;
 
-/// What a list tells of a calibration frame itself.
+/// The columns about a calibration frame itself.
 const OF_THE_FRAME: &[&str] = &[
     "path",
     "file",
@@ -50,9 +50,9 @@ const OF_THE_FRAME: &[&str] = &[
 /// A list of calibration frames that was written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct CalibrationList {
-    /// What it holds.
+    /// The kind of its frames.
     pub kind: Kind,
-    /// The session whose lights it serves, where each has its own list.
+    /// The session of the lights, if each session has its own list.
     pub session: Option<i64>,
     /// How many frames.
     pub frames: u64,
@@ -62,9 +62,10 @@ pub struct CalibrationList {
     pub digest: ListDigest,
 }
 
-/// Writes the list of one kind; its bytes and their hash.
+/// Writes the list of one kind; returns its digest.
 ///
-/// A row for each frame and each run of lights that it serves, with how well; in a list of paths each file once.
+/// A row for each frame and each run of lights that it calibrates, with how well it fits; in a list of paths each file
+/// once.
 pub fn write_calibration(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,

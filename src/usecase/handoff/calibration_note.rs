@@ -1,4 +1,4 @@
-//! Calibration sets as a manifest and a tree's record tell of them. Writes nothing.
+//! Calibration sets in the form for a manifest and a tree's record. Writes nothing.
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;

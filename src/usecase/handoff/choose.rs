@@ -1,4 +1,4 @@
-//! The one file of a frame that is handed on: of the kind asked for, the first copy that is still what it was.
+//! Chooses the file of a frame to export: of the requested kind, the first unchanged copy.
 
 use std::collections::HashMap;
 use std::collections::VecDeque;
@@ -21,7 +21,7 @@ use crate::usecase::dumps::away::oddness;
 use crate::usecase::handoff::entry::Why;
 use crate::usecase::shortage::ran_short;
 
-/// Looks at files, and remembers which dumps are there.
+/// Checks files, and remembers which dumps are present.
 pub(super) struct Chooser<'c> {
     catalogue: &'c Catalogue,
     take: Take,
@@ -35,11 +35,11 @@ pub(super) struct Chooser<'c> {
     pub taken: VecDeque<ContentTaken>,
 }
 
-/// What became of the choice.
+/// The result of the choice.
 pub(super) enum Choice {
     /// This file.
     File(FilePlace),
-    /// None: why, and of which file it is said.
+    /// None: the file concerned, and why.
     None(FilePlace, Why),
 }
 
@@ -59,9 +59,9 @@ impl<'c> Chooser<'c> {
 
     /// Chooses among the files of a frame, the one shown for it first.
     ///
-    /// The best file of the kind asked for sets what is looked for; where it is not what it was, a copy of the same
-    /// container and health takes its place. A damaged one stands back behind a copy that is whole. `None` where the frame
-    /// has no file at all.
+    /// The best file of the requested kind sets container and health; if it has changed or is missing, a copy with the
+    /// same container and health replaces it. An undamaged copy is preferred to a damaged file. `None` if the frame has
+    /// no file at all.
     pub fn choose(&mut self, files: Vec<FilePlace>) -> Result<Option<Choice>, Failure> {
         let fits = |file: &FilePlace| match self.take {
             Take::First => true,
@@ -109,7 +109,7 @@ impl<'c> Chooser<'c> {
         Ok(first_wrong.map(|(file, why)| Choice::None(file, why)))
     }
 
-    /// What was found wrong with a damaged file when it was read.
+    /// The damage of a file found when it was read.
     fn damage(&self, file: &FilePlace) -> Result<Finding, Failure> {
         let (code, saw) = self
             .catalogue
@@ -118,7 +118,7 @@ impl<'c> Chooser<'c> {
         Ok(Finding::new(code, saw, LEFT))
     }
 
-    /// In which way a file is not what it was.
+    /// How a file differs from when it was read.
     fn wrong(&mut self, file: &FilePlace) -> Result<Option<Why>, Failure> {
         if self.check == Check::Nothing {
             return Ok(None);
@@ -145,7 +145,7 @@ impl<'c> Chooser<'c> {
             Err(error) if is_shortage(&error) => return Err(ran_short(&path, error)),
             Err(error) => return odd("read-error", error.to_string()),
         };
-        // Who writes to the file meanwhile leaves another time stamp.
+        // A process that writes to the file meanwhile changes its time stamp.
         if !matches!(
             look(&path, file.bytes, file.modified_ns),
             Presence::Unchanged
@@ -183,10 +183,10 @@ impl<'c> Chooser<'c> {
     }
 }
 
-/// What is done with a frame that cannot be handed on.
+/// How a frame that cannot be exported was handled.
 pub(super) const LEFT: &str = "listed no file of this frame";
 
-/// What is found of a frame without a file of the kind asked for.
+/// The finding for a frame without a file of the requested kind.
 pub(super) const LACKS_KIND: &str = "kind-lacking";
 
 fn lacks(take: Take, files: &[FilePlace]) -> Finding {

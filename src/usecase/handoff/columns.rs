@@ -1,4 +1,4 @@
-//! The columns of a list that is handed on: those of any list, and two of its own, the reference frame and the turn to it.
+//! The columns of an exported list: those of any list, and two of its own, the reference frame and the turn since it.
 
 use crate::catalogue::select::Detail;
 use crate::framelist::Column;
@@ -11,7 +11,7 @@ use crate::usecase::handoff::HandOrder;
 use crate::usecase::handoff::entry::refused;
 use crate::usecase::listings::answers;
 
-/// A column that the photographer chose.
+/// A column chosen by the photographer.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Shown {
     /// Of the catalogue.
@@ -55,21 +55,21 @@ fn heading(shown: Shown) -> String {
     }
 }
 
-/// The columns of a list, and where each cell comes from.
+/// The columns of a list, and the source of each cell.
 pub(super) struct Laid {
     /// The columns, in order.
     pub columns: Vec<Column>,
-    /// The same as what they are.
+    /// The same as sources.
     pub shown: Vec<Shown>,
-    /// What fills them; the list's own two come from no catalogue.
+    /// The columns of the catalogue; the list's own two come from elsewhere.
     pub sources: Vec<ColumnSource>,
-    /// The places of those two.
+    /// The positions of those two.
     pub own: Vec<(usize, Shown)>,
-    /// What else is asked for.
+    /// The other data needed.
     pub detail: Detail,
 }
 
-/// Lays the columns of a list out.
+/// Determines the columns of a list.
 ///
 /// Refuses: chosen columns for a list of paths.
 pub(super) fn lay_out(order: &HandOrder<'_>) -> Result<Laid, Failure> {

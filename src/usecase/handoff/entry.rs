@@ -1,4 +1,4 @@
-//! What a plan is made of: frames, lists, what is left out. Fields, and what is said of them.
+//! The parts of a plan: frames, lists, frames left out. Fields, and their words.
 
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -11,7 +11,7 @@ use crate::terms::time::Utc;
 pub struct Entry {
     /// The frame's number.
     pub frame_id: i64,
-    /// The number of the file that is handed on.
+    /// The number of the file to be exported.
     pub file_id: i64,
     /// The middle of the exposure.
     pub mid_utc: Option<Utc>,
@@ -21,18 +21,18 @@ pub struct Entry {
     pub is_raw: bool,
     /// Whether that file was damaged when it was read.
     pub is_damaged: bool,
-    /// Whether it has more files than the one shown for it; and then, whether another is handed on.
+    /// Whether it has more files than the one shown for it; later, whether another is exported.
     pub other_file: bool,
 }
 
-/// Why a frame cannot be handed on.
+/// Why a frame cannot be exported.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Why {
-    /// The dump of this number is not there.
+    /// The dump of this number is offline.
     Away(i64),
-    /// What was seen of the file.
+    /// What was found about the file.
     Odd(Finding),
-    /// What was found wrong with the file when it was read.
+    /// The damage found when the file was read.
     Damaged(Finding),
 }
 

@@ -11,9 +11,9 @@ use crate::terms::failure::Failure;
 use crate::terms::handoff::PathsFrom;
 use crate::usecase::handoff::entry::refused;
 
-/// Writes an absolute path as the list has it.
+/// Writes an absolute path in the form of the list.
 ///
-/// Refuses: a file outside the root, and one that no relative path leads to, on another drive.
+/// Refuses: a file outside the root, and one on another drive, to which no relative path leads.
 pub(super) fn listed(from: &PathsFrom, path: &Path) -> Result<PathBuf, Failure> {
     match from {
         PathsFrom::Absolute => Ok(path.to_path_buf()),
@@ -32,8 +32,8 @@ pub(super) fn listed(from: &PathsFrom, path: &Path) -> Result<PathBuf, Failure> 
     }
 }
 
-/// The way from a root, by its true path, to a file below it. The file's path may lead over links: a folder that moved to
-/// another disk often leaves one in its place.
+/// The path from a root, resolved, to a file below it. The file's path may contain links: a folder that was moved to
+/// another disk often leaves one behind.
 fn within(root: &Path, path: &Path) -> Option<PathBuf> {
     if let Ok(below) = path.strip_prefix(root) {
         return Some(plain(below));
@@ -41,13 +41,13 @@ fn within(root: &Path, path: &Path) -> Option<PathBuf> {
     true_path(path)?.strip_prefix(root).ok().map(plain)
 }
 
-/// The one true path of a file; `None` where its folder is not there.
+/// The resolved path of a file; `None` if its folder does not exist.
 pub(super) fn true_path(path: &Path) -> Option<PathBuf> {
     let folder = path.parent()?.canonicalize().ok()?;
     Some(folder.join(path.file_name()?))
 }
 
-/// The way from a folder to a file, both absolute.
+/// The path from a folder to a file, both absolute.
 fn relative(folder: &Path, path: &Path) -> Option<PathBuf> {
     let mut from = folder.components().peekable();
     let mut to = path.components().peekable();
@@ -72,7 +72,7 @@ fn relative(folder: &Path, path: &Path) -> Option<PathBuf> {
     Some(way)
 }
 
-/// A relative path that begins with a sign which a spreadsheet or a command line takes for its own says `./` before it.
+/// Puts `./` before a relative path that begins with a sign which a spreadsheet or a command line would interpret.
 fn plain(path: &Path) -> PathBuf {
     let first = path.as_os_str().as_encoded_bytes().first();
     if first.is_some_and(|byte| !byte.is_ascii_alphanumeric() && !matches!(byte, b'.' | b'_')) {
@@ -82,7 +82,7 @@ fn plain(path: &Path) -> PathBuf {
     }
 }
 
-/// Refuses a path with a newline in a list of lines, before anything else is done for it.
+/// Refuses a path with a newline in a list of lines, before anything else is done.
 pub(super) fn refuse_newline(format: Format, path: &Path) -> Result<(), Failure> {
     if format == Format::Paths && ends_line(path.as_os_str().as_encoded_bytes()) {
         return Err(newline_in_path(path));

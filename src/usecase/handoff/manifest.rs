@@ -1,4 +1,4 @@
-//! Plan and written lists -> the manifest beside them. Looks at no disk.
+//! Plan and written lists -> the manifest beside them. Accesses no disk.
 
 use std::collections::HashSet;
 use std::io;
@@ -41,8 +41,8 @@ use crate::usecase::handoff::calibration_note::calibration_notes;
 use crate::usecase::handoff::plan::Plan;
 use crate::usecase::stretches::each_stretch;
 
-/// Writes the manifest of lists that were written, each by its file name and its bytes, in the order of the plan's parts,
-/// and of the lists of calibration frames beside them.
+/// Writes the manifest of written lists, given the file name and digest of each in the order of the plan's parts, and
+/// of the lists of calibration frames beside them.
 pub fn write_manifest(
     still: &mut Snapshot<'_>,
     order: &HandOrder<'_>,
@@ -119,8 +119,8 @@ pub fn write_manifest(
     writer.finish().map_err(unwritable)
 }
 
-/// Gives every file of the plan to `each`, as a manifest tells of it, and behind them those that serve its lights and are not
-/// among them.
+/// Passes every file of the plan to `each`, as in a manifest, followed by the calibration files that are not among
+/// them.
 pub(super) fn each_file(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
@@ -136,7 +136,7 @@ pub(super) fn each_file(
     })
 }
 
-/// The numbers of the files of a plan, and behind them of those that serve its lights and are not among them.
+/// The numbers of the files of a plan, followed by those of calibration files that are not among them.
 fn files_of(plan: &Plan, found: &Calibration) -> Vec<i64> {
     let mut file_ids: Vec<i64> = plan.entries.iter().map(|entry| entry.file_id).collect();
     if !found.sets.is_empty() {
@@ -152,11 +152,11 @@ fn files_of(plan: &Plan, found: &Calibration) -> Vec<i64> {
     file_ids
 }
 
-/// Where the hashes of files are found.
+/// Where the hashes of files are looked up.
 struct Hashes<'h> {
     plan: &'h Plan,
     found: &'h Calibration,
-    /// Whether the catalogue knows those of any contents.
+    /// Whether the catalogue has any.
     any_kept: bool,
 }
 
@@ -179,7 +179,7 @@ impl<'h> Hashes<'h> {
     }
 }
 
-/// Gives files to `each`, as a manifest tells of them. `each` may stop the run by returning `false`.
+/// Passes files to `each`, as in a manifest. `each` may stop the run by returning `false`.
 fn each_told(
     catalogue: &Catalogue,
     hashes: &Hashes<'_>,
@@ -203,9 +203,9 @@ fn told(file: &FilePlace, blake3: Option<[u8; 32]>) -> ManifestFile {
     }
 }
 
-/// An instant of a file system, all its nine digits written out.
+/// A file system's time stamp with all nine digits.
 fn to_the_nanosecond(ns: i64) -> String {
-    // No instant of an `i64` lies past the year 2262.
+    // Every instant of an `i64` is before the year 2263.
     let to_the_second = date_and_time(ns.div_euclid(1_000_000_000)).unwrap_or_default();
     let mut text = *b"0000-00-00T00:00:00.000000000Z";
     text[..19].copy_from_slice(&to_the_second);

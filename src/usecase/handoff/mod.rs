@@ -1,24 +1,25 @@
-//! Frames on their way to the stacking step: query -> plan, checked against the disk -> lists -> manifest.
+//! Frames for the stacking step: query -> plan, checked on the disk -> lists -> manifest.
 //!
 //! ```text
 //! ordered_frames  the frames of the query, by their starts
-//! entry      what a plan is made of
-//! plan       which of them, by which of their files; what each list's reference frame is
-//! choose     the one file of a frame, and whether it is still what it was
-//! reference  the frame to which the sky is turned back
-//! listed     a path as the list writes it
-//! columns    the columns of a list, its own two among them
+//! entry      the parts of a plan
+//! plan       which frames, with which of their files; each list's reference frame
+//! choose     the file of a frame to export, and whether it is unchanged
+//! reference  the reference frame, from which the turn of the sky is counted
+//! listed     a path in the list's form
+//! columns    the columns of a list, including its own two
 //! write      plan -> rows
-//! calibration  the darks, flats and bias frames that serve the lights
+//! calibration  the darks, flats and bias frames for the lights
 //! calibration_list  a list of their own for each kind
-//! calibration_note  what of them a manifest and a tree's record tell
-//! unreadable  files that could not be copied leave the plan
+//! calibration_note  their entries in a manifest and a tree's record
+//! unreadable  removes files that could not be copied from the plan
 //! tree       plan and calibration -> the links of a folder tree
-//! manifest   what was asked, of what state, and every file
-//! again      what differs from a manifest
+//! manifest   the query, the state, and every file
+//! again      differences from a manifest
 //! ```
 //!
-//! All of it reads one state of the catalogue, if the caller holds it still. Of each frame 40 bytes are held; rows stream.
+//! All of it reads one state of the catalogue, if the caller has a snapshot. For each frame 40 bytes are held; rows are
+//! streamed.
 
 mod again;
 mod calibration;
@@ -80,40 +81,39 @@ use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::time::Utc;
 
-/// What is to be handed on, and how.
+/// What to export, and how.
 #[derive(Clone, Debug)]
 pub struct HandOrder<'a> {
     /// The query as it was typed.
     pub query: &'a str,
-    /// Which frames it means.
+    /// The compiled query.
     pub compiled: &'a Compiled,
-    /// The form of the lists.
+    /// The format of the lists.
     pub format: Format,
-    /// The columns; the form's own where there are none.
+    /// The columns; the format's own if there are none.
     pub show: Option<&'a [Shown]>,
     /// The same as they were typed.
     pub show_words: Option<&'a str>,
-    /// At most so many frames.
+    /// The most frames.
     pub limit: Option<u64>,
     /// One list, or one for each session.
     pub grouped: Grouped,
     /// Which of a frame's files.
     pub take: Take,
-    /// How their paths are written.
+    /// The form of their paths.
     pub paths: &'a PathsFrom,
-    /// The frame to which the sky is turned back, as the photographer names it; the one nearest the middle of the list where
-    /// nobody does.
+    /// The reference frame as named by the photographer; otherwise the one nearest the middle of the list.
     pub reference: Option<&'a str>,
-    /// The kinds of calibration frames that are looked for.
+    /// The kinds of calibration frames to search for.
     pub calibration: &'a [Kind],
-    /// What is looked at on the disk.
+    /// What is checked on the disk.
     pub check: Check,
-    /// What becomes of frames that cannot be handed on.
+    /// How to treat frames that cannot be exported.
     pub lacking: Lacking,
-    /// What becomes of frames whose file is damaged.
+    /// How to treat frames whose file is damaged.
     pub damaged: Damaged,
     /// The current instant.
     pub now: Utc,
-    /// Raised when the photographer wants it to stop. Everything then stays as it was.
+    /// Set to stop the run. Everything is then left unchanged.
     pub stop: &'a AtomicBool,
 }

@@ -1,4 +1,4 @@
-//! Query -> the frames in the order of their starts. Looks at no disk.
+//! Query -> the frames in the order of their starts. Accesses no disk.
 
 use std::sync::atomic::Ordering;
 
@@ -12,10 +12,10 @@ use crate::terms::failure::Failure;
 use crate::usecase::handoff::HandOrder;
 use crate::usecase::handoff::entry::Entry;
 
-/// Where each list ends, and whose session it is.
+/// Where each list ends, and its session.
 pub(super) type Ends = Vec<(usize, Option<i64>)>;
 
-/// The frames of the query in their order, and where each list ends. Not all of them where it is to stop.
+/// The frames of the query in order, and where each list ends. Incomplete if the run is stopped.
 pub(super) fn ordered_frames(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
@@ -31,12 +31,12 @@ pub(super) fn ordered_frames(
     placing.end()
 }
 
-/// Entries that are made of frames as they come.
+/// Entries being made from frames as they come.
 struct Placing<'c> {
     catalogue: &'c Catalogue,
     grouped: Grouped,
     most: usize,
-    /// Frames that neither their starts nor their clocks put in order.
+    /// Frames with equal starts and clocks.
     run: Vec<OrderedFrame>,
     entries: Vec<Entry>,
     ends: Ends,

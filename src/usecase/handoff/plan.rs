@@ -1,5 +1,5 @@
-//! Query -> which frames, in which order, by which of their files, and each list's reference frame. Writes nothing but the
-//! hashes that a check by contents takes.
+//! Query -> which frames, in which order, with which of their files, and each list's reference frame. Writes only the
+//! hashes that a content check computes.
 
 use std::collections::BTreeMap;
 use std::collections::HashMap;
@@ -34,26 +34,26 @@ use crate::usecase::handoff::reference::Reference;
 use crate::usecase::handoff::reference::Wanted;
 use crate::usecase::handoff::reference::nearest_the_middle;
 
-/// Hashes that are kept at once: what a run that is killed loses at most.
+/// Hashes stored at a time: the most that is lost if a run is killed.
 const HASHES_AT_ONCE: usize = 16;
 
 /// One list.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
-    /// The session whose frames it holds, where each has its own list.
+    /// The session of its frames, if each session has its own list.
     pub session: Option<i64>,
     /// Its entries.
     pub entries: Range<usize>,
-    /// Its reference frame; `None` where no frame of it has UTC.
+    /// Its reference frame; `None` if no frame of it has UTC.
     pub reference: Option<Reference>,
 }
 
-/// A frame that cannot be handed on.
+/// A frame that cannot be exported.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeftOut {
     /// The frame's number.
     pub frame_id: i64,
-    /// The number of the file of which it is said.
+    /// The number of the file concerned.
     pub file_id: i64,
     /// Why.
     pub why: Why,
@@ -66,17 +66,17 @@ pub struct Plan {
     pub entries: Vec<Entry>,
     /// The lists.
     pub parts: Vec<Part>,
-    /// The frames that cannot be handed on.
+    /// The frames that cannot be exported.
     pub left_out: Vec<LeftOut>,
-    /// The dumps that are not there, each with what is said of it and how many frames it keeps back.
+    /// The offline dumps, each with its finding and how many frames are affected.
     pub away: BTreeMap<i64, (Finding, u64)>,
     /// How many frames the query found, up to the limit.
     pub found: u64,
-    /// How many frames are handed on by another file than a raw one, where raw was preferred and others are handed on raw.
+    /// How many frames are exported with a file that is not raw, if raw is preferred and others are raw.
     pub not_raw: u64,
     /// The hashes of files that were read from end to end, by their numbers.
     pub hashes: HashMap<i64, [u8; 32]>,
-    /// Whether it was stopped half-way.
+    /// Whether it was stopped early.
     pub stopped: bool,
 }
 
@@ -87,23 +87,23 @@ impl Plan {
         self.left_out.iter().filter(is_damaged).count()
     }
 
-    /// How many frames cannot be handed on: their files are missing, changed, or of another kind than asked for.
+    /// How many frames cannot be exported: their files are missing, changed, or not of the requested kind.
     pub fn lacking(&self) -> usize {
         self.left_out.len() - self.damaged()
     }
 }
 
-/// Plans the lists. `keep` is given the hashes that are taken, `watch` is told how many frames of how many are done.
+/// Plans the lists. `keep` receives new hashes, `watch` the progress.
 ///
-/// Refuses: a file outside the root that paths are to be written from; a name with a newline in a list of lines; a reference
-/// frame that is not in the list, has no UTC, or could be several.
+/// Refuses: a file outside the root for paths; a name with a newline in a list of lines; a reference frame that is not
+/// in the list, has no UTC, or is ambiguous.
 pub fn plan(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
     keep: &mut dyn FnMut(&[ContentTaken]) -> Result<(), Failure>,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Plan, Failure> {
-    // Nothing is asked of the files: each frame goes by the one shown for it. A newline in a name is seen when it is written.
+    // The files are not checked: each frame uses the one shown for it. A newline in a name is found when it is written.
     let as_it_is = order.check == Check::Nothing
         && order.take == Take::First
         && *order.paths == PathsFrom::Absolute
@@ -130,7 +130,7 @@ pub fn plan(
     let mut ends = sessions.into_iter().peekable();
     let (mut part_began, mut kept) = (0, 0);
     for at in 0..plan.entries.len() {
-        // Those that stay move up into the places of those that do not.
+        // Those that stay move up into the gaps.
         let mut entry = plan.entries[at];
         let done = at as u64;
         if order.stop.load(Ordering::Relaxed) {
@@ -242,7 +242,7 @@ fn leave_out(
     Ok(())
 }
 
-/// Keeps the hashes of files that were read.
+/// Stores the hashes of files that were read.
 pub fn keep(keeper: &mut Catalogue, taken: &[ContentTaken], now: Utc) -> Result<(), Failure> {
     let batch = keeper.batch()?;
     for content in taken {
@@ -251,8 +251,8 @@ pub fn keep(keeper: &mut Catalogue, taken: &[ContentTaken], now: Utc) -> Result<
     batch.commit()
 }
 
-/// Gives the frames whose own file cannot be handed on to `each`, with its path. Those of dumps that are not there are left
-/// out: [`Plan::away`] tells of them.
+/// Passes the frames whose own file cannot be exported to `each`, with its path. Those of offline dumps are left out:
+/// [`Plan::away`] has them.
 pub fn each_odd(
     catalogue: &Catalogue,
     left_out: &[LeftOut],
@@ -268,7 +268,7 @@ pub fn each_odd(
 }
 
 impl LeftOut {
-    /// What is said of it.
+    /// Its finding.
     pub fn finding(&self, plan: &Plan) -> Finding {
         match &self.why {
             Why::Odd(finding) | Why::Damaged(finding) => finding.clone(),

@@ -1,4 +1,5 @@
-//! The frame to which the sky is turned back: the one the photographer names, or the light nearest the middle of the list.
+//! The reference frame, from which the turn of the sky is counted: the one the photographer names, or the light nearest
+//! the middle of the list.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -15,7 +16,7 @@ use crate::usecase::handoff::entry::refused;
 use crate::usecase::handoff::listed::listed;
 use crate::usecase::handoff::listed::true_path;
 
-/// How many frames that a name could mean are told.
+/// How many candidates for an ambiguous name are listed.
 const TOLD: usize = 8;
 
 /// The reference frame of a list.
@@ -25,14 +26,14 @@ pub struct Reference {
     pub frame_id: i64,
     /// The middle of its exposure.
     pub mid_utc: Utc,
-    /// Its path, as the list writes paths.
+    /// Its path, in the list's form.
     pub path: String,
     /// Its session and its position there.
     pub place: Option<(i64, i64)>,
 }
 
 impl Reference {
-    /// Describes an entry as a reference; `None` where it has no UTC.
+    /// Describes an entry as a reference; `None` if it has no UTC.
     pub(super) fn of(
         catalogue: &Catalogue,
         paths: &PathsFrom,
@@ -53,7 +54,8 @@ impl Reference {
     }
 }
 
-/// The frame in the middle of those with UTC: of the lights, where there are some. As the turn within a session has it.
+/// The frame in the middle of those with UTC: of the lights, if there are any. The same rule as for the turn within a
+/// session.
 pub(super) fn nearest_the_middle(entries: &[Entry]) -> Option<Entry> {
     let dated = |light: bool| {
         entries
@@ -67,7 +69,7 @@ pub(super) fn nearest_the_middle(entries: &[Entry]) -> Option<Entry> {
     dated(false).nth(dated(false).count() / 2).copied()
 }
 
-/// What the photographer calls the reference frame.
+/// The photographer's name for the reference frame.
 enum Name {
     /// A session and a position in it.
     Position(i64, i64),
@@ -104,7 +106,7 @@ impl Wanted {
         })
     }
 
-    /// Notes a frame if it could be the one.
+    /// Records a frame if it matches the name.
     pub fn look_at(
         &mut self,
         catalogue: &Catalogue,
@@ -140,7 +142,7 @@ impl Wanted {
 
     /// The frame.
     ///
-    /// Refuses: none, several, one that could not be handed on, one without UTC.
+    /// Refuses: none, several, one that cannot be exported, one without UTC.
     pub fn choose(self, entries: &[Entry]) -> Result<Entry, Failure> {
         let said = &self.said;
         match self.found.as_slice() {

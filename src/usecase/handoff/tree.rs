@@ -1,4 +1,4 @@
-//! Plan and calibration sets -> the links of a folder tree. Looks at no disk, makes no link.
+//! Plan and calibration sets -> the links of a folder tree. Accesses no disk, makes no link.
 
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -19,10 +19,11 @@ pub fn dump_roots(catalogue: &Catalogue) -> Result<Vec<PathBuf>, Failure> {
     catalogue.dump_roots()
 }
 
-/// The links of a tree: the frames of the plan by session and kind, and in each session's folder what serves its lights.
+/// The links of a tree: the frames of the plan by session and kind, and in each session's folder its calibration
+/// frames.
 ///
-/// Where a session's lights are served by several sets of one kind, each has its own folder, named by the lights' settings.
-/// Frames of the list that are of a kind looked for stand beside what was found, in a folder `… as listed`.
+/// If a session's lights need several sets of one kind, each has its own folder, named after the lights' settings.
+/// Frames of the list that are of a requested calibration kind go into a folder of their own, `… as listed`.
 pub fn links(
     catalogue: &Catalogue,
     plan: &Plan,

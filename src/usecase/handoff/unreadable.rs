@@ -19,12 +19,12 @@ use crate::usecase::handoff::plan::is_raw;
 use crate::usecase::handoff::reference::Reference;
 use crate::usecase::handoff::reference::nearest_the_middle;
 
-/// What was seen of files, by their numbers: the code of a finding, and what was seen.
+/// What was found about files, by their numbers: the code of a finding, and the details.
 pub type Unreadable = HashMap<i64, (&'static str, String)>;
 
 /// Leaves these files out, and chooses the reference frame of each list again.
 ///
-/// Refuses: a reference frame that the photographer named and that is one of them.
+/// Refuses: if one of them is a reference frame that the photographer named.
 pub fn leave_out_unreadable(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,

@@ -1,4 +1,4 @@
-//! Plan -> rows: a list in its form. Looks at no disk.
+//! Plan -> rows: a list in its format. Accesses no disk.
 
 use std::io::Write;
 use std::ops::Range;
@@ -30,7 +30,7 @@ use crate::usecase::handoff::plan::Part;
 use crate::usecase::handoff::plan::Plan;
 use crate::usecase::stretches::each_stretch;
 
-/// Gives every frame of one list to `each`, in its order.
+/// Passes every frame of one list to `each`, in its order.
 pub fn each_handed(
     catalogue: &Catalogue,
     plan: &Plan,
@@ -45,7 +45,7 @@ pub fn each_handed(
     Ok(())
 }
 
-/// Writes one list; its bytes and their hash.
+/// Writes one list; returns its digest.
 pub fn write_list(
     still: &mut Snapshot<'_>,
     order: &HandOrder<'_>,
@@ -65,7 +65,7 @@ pub fn write_list(
     Ok(hashed.digest())
 }
 
-/// Some rows of a list; the heading before the first, the end behind the last.
+/// Some rows of a list; the heading before the first, the end after the last.
 fn stretch_of(
     catalogue: &Catalogue,
     order: &HandOrder<'_>,
@@ -118,7 +118,7 @@ fn stretch_of(
     }
 }
 
-/// Puts the list's own cells among those that the catalogue keeps.
+/// Inserts the list's own cells among those of the catalogue.
 fn lay_cells(row: &mut FrameRow, laid: &Laid, part: &Part, entry: &Entry) {
     row.cells.resize(laid.shown.len(), Cell::Unknown);
     let reference = part.reference.as_ref();
@@ -138,7 +138,7 @@ fn lay_cells(row: &mut FrameRow, laid: &Laid, part: &Part, entry: &Entry) {
     }
 }
 
-/// Lets a row tell of the file that is handed on, and of its path as the list writes it.
+/// Fills a row with the exported file, and its path in the list's form.
 fn of_file(
     row: &mut FrameRow,
     laid: &Laid,
@@ -160,7 +160,7 @@ fn of_file(
     Ok(())
 }
 
-/// The value of a column that tells of the file, its path as the list writes it; `None` for other columns.
+/// The value of a column about the file, with its path in the list's form; `None` for other columns.
 pub(super) fn file_cell(key: &str, file: &FilePlace, path: &Path) -> Option<Cell> {
     let text = |text: &str| Cell::Text(text.to_owned());
     Some(match key {

@@ -1,4 +1,4 @@
-//! One file read -> a new frame, a further file of a known frame, or a copy. The decisions of an ingest.
+//! One file read -> a new frame, another file of a known frame, or a copy. The decisions of an ingest.
 
 use std::ffi::OsStr;
 use std::path::Path;
@@ -32,28 +32,28 @@ pub struct ReadFile<'a> {
     pub bytes: u64,
     /// The file system's time stamp.
     pub modified_ns: i64,
-    /// What the catalogue knew of it.
+    /// What the catalogue knew about it.
     pub before: Before,
-    /// What reading it gave.
+    /// The result of reading it.
     pub reading: &'a mut FileReading,
 }
 
-/// What became of a file.
+/// The outcome for a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Taken {
     /// It is the first file of a new frame.
     NewFrame(i64),
     /// It is another file of the same press of the shutter: a raw file's JPEG.
     Joined(i64),
-    /// It repeats the contents of a file that the catalogue has.
+    /// It repeats the contents of a known file.
     FurtherCopy,
-    /// It was known, and says the same as before.
+    /// It was known, and its data are unchanged.
     Unchanged,
-    /// It was known, and its frame now says something else.
+    /// It was known, and its frame's data have changed.
     Changed(i64),
 }
 
-/// What the catalogue knew of a file before it was read.
+/// What the catalogue knew about a file before it was read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Before {
     /// Nothing.
@@ -64,12 +64,12 @@ pub enum Before {
     Failed(i64),
 }
 
-/// Takes a file in.
+/// Ingests a file.
 ///
-/// A file that the catalogue knows by its place is written anew; a file whose contents it knows is a copy; a file
-/// of the same press of the shutter joins that frame; any other begins a frame.
+/// A file that the catalogue knows by its path is updated; a file whose contents it knows is a copy; a file of the same
+/// press of the shutter joins that frame; any other begins a frame.
 pub fn ingest_file(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
-    // Most files of a night are the first of their second: nothing that is there can be the same press.
+    // Most files of a night are the first of their second, so no existing frame can be the same press.
     if file.before == Before::New
         && let Some(clock) = file.reading.record.clock_local
         && !batch.has_frame_at(clock)?
@@ -88,7 +88,7 @@ pub fn ingest_file(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Tak
     }
 }
 
-/// Takes in a file that the catalogue knows by its place.
+/// Ingests a file that the catalogue knows by its path.
 fn take_again(
     batch: &mut Batch<'_>,
     file: &mut ReadFile<'_>,
@@ -115,14 +115,14 @@ fn take_again(
         && same.is_none()
         && press_of(batch, file, &stem, Some(known.frame_id))?.is_none()
     {
-        // The frame's only file: the frame keeps its number, and what was stated of it.
+        // The frame's only file: the frame keeps its number and its statements.
         let record = file.reading.record.clone();
         let camera = batch.ensure_camera(&record)?;
         batch.rewrite_file(known, None, new_file(file))?;
         batch.rewrite_frame(known.frame_id, camera, known.file_id, &record)?;
         return Ok(Taken::Changed(known.frame_id));
     }
-    // The file belongs with another frame now; the one it leaves goes on with its other files, or goes.
+    // The file now belongs to another frame; the one it leaves keeps its other files, or is removed.
     batch.detach_file(known)?;
     match same {
         Some(same) => add_copy(batch, file, &same),
@@ -190,14 +190,14 @@ fn press_of(
     Ok(None)
 }
 
-/// How a file stands to a frame whose stem and second are its own.
+/// The relation of a file to a frame with its stem and second.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 enum Relation {
-    /// Another press of another shutter.
+    /// A press of another shutter.
     Stranger,
-    /// The same press: its other container, or a whole copy of a damaged file.
+    /// The same press: its other container, or an undamaged copy of a damaged file.
     Joins,
-    /// The same press and container, both whole, yet other contents.
+    /// The same press and container, both undamaged, but different contents.
     Differs,
 }
 
@@ -241,7 +241,7 @@ fn relation(file: &ReadFile<'_>, stem: &str, press: &PressRow) -> Relation {
             Relation::Stranger
         };
     };
-    // Another file of the same container: copies may lie in any folder, but body and time must be the same.
+    // Another file of the same container: copies may be in any folder, but body and time must be the same.
     if !same_press(&ours, &theirs) {
         return Relation::Stranger;
     }
@@ -253,7 +253,7 @@ fn relation(file: &ReadFile<'_>, stem: &str, press: &PressRow) -> Relation {
     }
 }
 
-/// Adds the file to the frame. The best of its files comes first: whole before damaged, raw before JPEG.
+/// Adds the file to the frame. The best of its files comes first: undamaged before damaged, raw before JPEG.
 fn join(
     batch: &mut Batch<'_>,
     file: &mut ReadFile<'_>,

@@ -1,5 +1,5 @@
-//! Looks at the small pictures of a night's frames, and turns its frames against each session's middle light. The order of
-//! steps; what a picture shows is `session`'s, the turn is `sky`'s.
+//! Samples the small pictures of a night's frames, and computes the turn of its frames against each session's middle
+//! light. The order of steps; `session` judges the samples, `sky` computes the turn.
 
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -26,28 +26,28 @@ use crate::terms::records::SessionFrame;
 use crate::terms::time::Utc;
 use crate::usecase::parallel::parallel_map_ordered;
 
-/// The longest thumbnail that is looked at in every frame, in bytes.
+/// The longest thumbnail that is sampled in every frame, in bytes.
 const SMALL: u64 = 64 * 1024;
 
-/// The longest picture that is looked at in some frames, where there is no smaller one: it takes fifty times as long.
+/// The longest picture that is sampled in some frames if there is no smaller one: it takes fifty times as long.
 const LARGE: u64 = 1024 * 1024;
 
-/// Looks at one body's night at larger pictures: so many, and one more for so many frames.
+/// How many larger pictures of one body's night are sampled: this many, and one more for this many frames.
 const LARGE_LOOKS: (usize, usize) = (48, 16);
 
-/// At most so many frames between two whose larger pictures are looked at.
+/// The most frames between two whose larger pictures are sampled.
 const LARGE_EVERY: usize = 32;
 
-/// The side at which a picture is decoded at the least, in pixels.
+/// The least side at which a picture is decoded, in pixels.
 const LOOK_SIDE: u16 = 100;
 
-/// Looks at every frame's small picture where no word settles its kind. Where there are larger ones only, at both ends of
-/// the night, at some between, and again between two that differ. A frame without a picture, whose file is not there, or whose
-/// picture would cost too much to decode is passed over: its neighbours and settings decide.
+/// Samples every frame's small picture if no name or mark decides its kind. If there are only larger ones, those at
+/// both ends of the night, some between, and more between two that differ. A frame is skipped if it has no picture, if
+/// its file is missing, or if its picture would cost too much to decode: its neighbours and settings decide.
 ///
-/// Takes: the frames of each body in one night, which are told of the looks. No transaction may be open: a picture can take
-/// as long as the card does.
-/// Gives: the looks to be kept; whether the work was stopped before all pictures were looked at.
+/// Takes: the frames of each body in one night, which receive the samples. No transaction may be open: a picture can
+/// take as long as the card does. Gives: the samples to be stored; whether the work was stopped before all pictures
+/// were sampled.
 pub fn look_where_wanted(
     catalogue: &Catalogue,
     bodies: &mut [Vec<SessionFrame>],
@@ -94,14 +94,14 @@ pub fn look_where_wanted(
     }
 }
 
-/// Whether a picture of these frames has to be looked at before they are grouped.
+/// Whether a picture of these frames has to be sampled before they are grouped.
 pub fn wants_looks(bodies: &[Vec<SessionFrame>]) -> bool {
     bodies
         .iter()
         .any(|frames| !wanted_of(frames, &HashSet::new()).is_empty())
 }
 
-/// Whether all pictures were looked at.
+/// Whether all pictures were sampled.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Ended {
     /// They were.
@@ -110,9 +110,9 @@ pub enum Ended {
     Stopped,
 }
 
-/// The places of one body's frames whose pictures are to be looked at next; none when the kinds need no more.
+/// The indices of one body's frames whose pictures are to be sampled next; none if the kinds are decided.
 ///
-/// Takes: the numbers of frames whose pictures showed nothing.
+/// Takes: the numbers of frames whose pictures gave nothing.
 fn wanted_of(frames: &[SessionFrame], in_vain: &HashSet<i64>) -> Vec<usize> {
     let mut open: Vec<usize> = (0..frames.len())
         .filter(|at| !in_vain.contains(&frames[*at].frame_id))
@@ -136,7 +136,7 @@ fn wanted_of(frames: &[SessionFrame], in_vain: &HashSet<i64>) -> Vec<usize> {
         };
         open.iter().copied().filter(has).collect::<Vec<usize>>()
     };
-    // Not looked at, or measured by an earlier edition.
+    // Not sampled, or measured by an earlier edition.
     let is_open = |at: &usize| frames[*at].look.is_none_or(|look| look.measures < MEASURES);
     let unseen = |places: &mut Vec<usize>| places.retain(is_open);
     let mut small = with(0..=SMALL);
@@ -160,7 +160,7 @@ fn wanted_of(frames: &[SessionFrame], in_vain: &HashSet<i64>) -> Vec<usize> {
     wanted
 }
 
-/// Notes how far the sky has turned for each frame since the session's reference: the light in the middle.
+/// Computes how far the sky has turned for each frame since the session's reference: the light in the middle.
 pub fn turn_members(session: &mut Session, frames: &[SessionFrame]) {
     let middles: HashMap<i64, Utc> = frames
         .iter()

@@ -1,8 +1,8 @@
 //! Dump -> catalogue: one walker, many readers, one writer; results in the order of the paths.
 //!
-//! The threads hand files on through bounded channels, and at most a fixed count of files is between the walker and
-//! the writer, so memory does not grow with the dump. The writer commits a batch at a time; a run that is stopped
-//! leaves whole batches and is carried on by the next one.
+//! The threads pass files through bounded channels, and at most a fixed number of files is between the walker and the
+//! writer, so memory does not grow with the dump. The writer commits a batch at a time; a run that is stopped leaves
+//! complete batches, and the next one continues it.
 
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -60,29 +60,29 @@ const IN_FLIGHT: usize = 32;
 pub struct IngestOrder<'a> {
     /// The dumps' roots.
     pub dumps: &'a [PathBuf],
-    /// The site of frames that say no position of their own.
+    /// The site of frames without a position of their own.
     pub site: Option<&'a str>,
-    /// Whether folders may turn out to be dumps that are known.
+    /// Whether folders may turn out to be known dumps.
     pub newcomers: Newcomers,
     /// How many files to read at once.
     pub readers: usize,
-    /// Whether anybody looks at the progress.
+    /// Whether progress is displayed.
     pub watched: Watched,
     /// The current time.
     pub now: Utc,
 }
 
-/// Makes ready what most ingests need, on a thread of its own, while the catalogue is being opened.
+/// Prepares data that most ingests need, in a thread of its own, while the catalogue is being opened.
 pub fn make_ready() {
     thread::spawn(zone_lookup::make_ready);
 }
 
 /// Ingests dumps into a catalogue.
 ///
-/// Refuses: a dump that is no folder, an unknown site, a folder that holds most of a dump that is not at its place.
-/// Whatever is wrong with single files is reported to `watch`, once it is in the catalogue and while no transaction is
-/// open, and counted; the rest goes on. Fails where this computer runs out of open files or memory.
-/// `stop` is looked at between files and pictures.
+/// Refuses: a dump that is not a folder, an unknown site, a folder with most of an offline dump. Problems of single
+/// files are reported to `watch`, once they are in the catalogue and while no transaction is open, and counted; the
+/// rest continues. Fails if this computer runs out of open files or memory. `stop` is checked between files and
+/// pictures.
 pub fn ingest(
     catalogue: &mut Catalogue,
     order: &IngestOrder<'_>,
@@ -116,7 +116,7 @@ pub fn ingest(
         .map(|root| catalogue.dump_at(root))
         .collect::<Result<_, _>>()?;
     let book = catalogue.reader()?;
-    // What a power failure costs of an ingest is read from the cards again.
+    // After a power failure, the lost part of an ingest can be read from the cards again.
     catalogue.set_on_disk(OnDisk::Later)?;
     let mut writer = Writer::new(catalogue, &roots.dumps, &away, site.as_ref(), order.now)?;
     let (aside, counted) = (AtomicU64::new(0), AtomicU64::new(0));
@@ -152,7 +152,7 @@ pub fn ingest(
             }
             other => watch(other),
         });
-        // A writer that failed lets go of the channels, so that the others end too.
+        // A writer that failed drops the channels, so that the other threads end too.
         drop((read, permits));
         tally = walker
             .join()
@@ -201,7 +201,7 @@ fn count_walked(tally: WalkerTally, report: &mut IngestReport, watch: &mut dyn F
     report.odd_untold = tally.odd_untold;
 }
 
-/// The roots that a walk through the folders asked for may meet.
+/// The roots that a walk through the requested folders may meet.
 fn roots_to_meet(
     catalogue: &Catalogue,
     asked: &[PathBuf],
@@ -209,14 +209,14 @@ fn roots_to_meet(
 ) -> Result<Vec<PathBuf>, Failure> {
     let mut known = catalogue.dump_roots()?;
     for one in told {
-        // Who lies there now is a dump as a whole too, whatever folder around or within it is named.
+        // What is mounted at that root now becomes a dump of its own, even if the user named a parent or a subfolder.
         if let Recognised::Replaced { root, .. } = one
             && !known.contains(root)
         {
             known.push(root.clone());
         }
     }
-    // A dump within a folder that is walked, and no longer there, is not met.
+    // An offline dump inside a folder that is walked is not met.
     known.retain(|root| {
         let within = |at: &PathBuf| root != at && root.starts_with(at);
         !asked.iter().any(within) || root.is_dir()
@@ -224,7 +224,7 @@ fn roots_to_meet(
     Ok(known)
 }
 
-/// Derives every frame that lacks rows, and counts what came of it. What was taken in is derived, though the run was stopped.
+/// Derives every frame that lacks rows, and counts the results. Ingested files are derived even if the run was stopped.
 fn derive_all(
     catalogue: &mut Catalogue,
     deriver: &mut Deriver,
@@ -253,8 +253,8 @@ fn derive_all(
     Ok(())
 }
 
-/// States the site for frames that an earlier ingest of these dumps left without a place, and notes that their rows no longer
-/// hold; which they are, in order.
+/// States the site for frames that an earlier ingest of these dumps left without a place, and records that their rows
+/// are outdated; returns their numbers, in order.
 fn state_known(
     catalogue: &mut Catalogue,
     roots: &Roots,
@@ -284,7 +284,7 @@ fn broken(what: &str) -> Failure {
         .hint("please report this with the command you ran")
 }
 
-/// Counts the files of the dumps, well ahead of those who read them, so that the end can be foretold.
+/// Counts the files of the dumps, well ahead of the readers, so that the remaining time can be estimated.
 fn count_files(walks: &[Walk], counted: &AtomicU64, stop: &AtomicBool) {
     for walk in walks {
         for _ in names(&walk.at) {

@@ -1,5 +1,5 @@
 //! Which folders to walk, and which dump each file in them belongs to: a file on the disk is one file of one dump,
-//! whether the dump itself, a folder in it or a folder around it is named.
+//! whether the user names the dump itself, a folder in it or a folder above it.
 
 use std::path::Path;
 use std::path::PathBuf;
@@ -7,9 +7,9 @@ use std::path::PathBuf;
 /// The dumps of an ingest, and the walks through them.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Roots {
-    /// The dumps' roots. A file's dump is its place in this list.
+    /// The dumps' roots. A file's dump is an index in this list.
     pub dumps: Vec<PathBuf>,
-    /// The walks, in the order they were asked for.
+    /// The walks, in the order of the request.
     pub walks: Vec<Walk>,
 }
 
@@ -22,16 +22,16 @@ pub struct Walk {
     pub dump: usize,
     /// Where it begins, below that dump's root.
     pub below: PathBuf,
-    /// Known dumps that lie within it: where, below the dump's root, and which.
+    /// Known dumps inside it: where, below the dump's root, and which.
     nested: Vec<(PathBuf, usize)>,
 }
 
 impl Roots {
-    /// Settles the walks.
+    /// Determines the walks.
     ///
-    /// Takes: the folders asked for and the roots of the dumps the catalogue knows, each by its one true path.
-    /// Gives: a folder within a known dump as a walk through part of that dump; one around known dumps as a walk
-    /// whose files in them stay theirs; one asked for within another not at all.
+    /// Takes: the requested folders and the roots of the known dumps, each by its resolved path. Gives: a folder within
+    /// a known dump as a walk through part of that dump; one above known dumps as a walk whose files in them remain
+    /// theirs; one within another requested folder not at all.
     pub fn resolve(asked: &[PathBuf], known: &[PathBuf]) -> Self {
         let mut roots = Self::default();
         for at in asked {
@@ -72,7 +72,7 @@ impl Roots {
 }
 
 impl Walk {
-    /// The dump of a file and its folder there, from its folder below the walk's beginning.
+    /// The dump of a file and its folder there, from its folder below the start of the walk.
     pub fn place_of(&self, folder: PathBuf) -> (usize, PathBuf) {
         if self.below.as_os_str().is_empty() && self.nested.is_empty() {
             return (self.dump, folder);

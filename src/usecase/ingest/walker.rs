@@ -1,5 +1,5 @@
-//! The one walker of an ingest: goes through the dumps in order, leaves aside what the catalogue knows unchanged and
-//! what is no picture, and hands the rest on in parcels.
+//! The walker of an ingest: goes through the dumps in order, skips unchanged files and files that are not pictures, and
+//! passes the rest on in parcels.
 
 use std::collections::BTreeMap;
 use std::collections::HashMap;
@@ -25,16 +25,16 @@ use crate::usecase::ingest::messages::Parcel;
 use crate::usecase::ingest::roots::Roots;
 use crate::usecase::shortage::ran_short;
 
-/// How many files travel together at most.
+/// The most files sent together.
 const PARCEL: usize = 16;
 
 /// The first parcels are small, so that every reader of a small dump has something to do.
 const SMALL_PARCELS: u64 = 64;
 
-/// How many oddities of the walk are told one by one.
+/// How many findings of the walk are reported one by one.
 const ODD_TOLD: usize = 100;
 
-/// What the walker met without handing it on.
+/// What the walker met without passing it on.
 #[derive(Debug, Default)]
 pub(crate) struct WalkerTally {
     /// Files met.
@@ -43,32 +43,32 @@ pub(crate) struct WalkerTally {
     pub(crate) unchanged: u64,
     /// Of these, known to be damaged.
     pub(crate) damaged: u64,
-    /// Of these, passed over, by extension.
+    /// Of these, skipped, by extension.
     pub(crate) passed_over: BTreeMap<String, u64>,
-    /// The first oddities; a dump full of links must not fill the memory.
+    /// The first findings; a dump full of links must not fill the memory.
     pub(crate) odd: Vec<(PathBuf, Finding)>,
-    /// How many more oddities there are.
+    /// How many more findings there are.
     pub(crate) odd_untold: u64,
     /// Folders that could not be listed.
     pub(crate) folders_unreadable: u64,
 }
 
-/// Walks the dumps and hands on what must be read.
+/// Walks the dumps and passes on files that must be read.
 pub(crate) struct Walker<'a> {
     /// The dumps and the walks through them.
     pub(crate) roots: &'a Roots,
     /// The dumps' numbers in the catalogue, where it knows them.
     pub(crate) known: &'a [Option<i64>],
-    /// The catalogue, only for looking.
+    /// The catalogue, read-only.
     pub(crate) book: &'a Catalogue,
-    /// Files left aside so far, which nobody else will count as done.
+    /// Files skipped so far, which nobody else will count as done.
     pub(crate) aside: &'a AtomicU64,
-    /// Raised when the run is to stop.
+    /// Set to stop the run.
     pub(crate) stop: &'a AtomicBool,
 }
 
 impl Walker<'_> {
-    /// Walks until there is no more, or nobody takes what is handed on: then the writer has failed, and says why.
+    /// Runs until the walk ends or the receiver is dropped (the writer failed and reports the error).
     pub(crate) fn run(
         &self,
         permit_out: &Sender<()>,
@@ -136,7 +136,7 @@ impl Walker<'_> {
         Ok(tally)
     }
 
-    /// What the catalogue knows of a file.
+    /// What the catalogue knows about a file.
     fn before(
         &self,
         dump: usize,
@@ -167,18 +167,18 @@ impl Walker<'_> {
     }
 }
 
-/// What the catalogue knows of a file of the walk.
+/// What the catalogue knows about a file of the walk.
 enum Known {
-    /// It is as it was when it was read.
+    /// It is unchanged since it was read.
     Unchanged {
         /// Whether it was damaged then.
         damaged: bool,
     },
-    /// It is to be read.
+    /// It must be read.
     ToRead(Before),
 }
 
-/// The files the catalogue knows in the folder the walk is in.
+/// The known files in the folder that the walk is in.
 #[derive(Default)]
 struct KnownFolder {
     path: Option<(usize, PathBuf)>,

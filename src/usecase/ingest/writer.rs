@@ -1,4 +1,4 @@
-//! The one writer of an ingest: puts the files back into the order of their paths and commits them in batches.
+//! The writer of an ingest: restores the order of the files by their paths and commits them in batches.
 
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -38,10 +38,10 @@ use crate::usecase::statements::state::begin;
 /// How many files a batch holds at most.
 const BATCH_FILES: usize = 2_000;
 
-/// How old a batch may grow before it is committed: what a slow card loses at most when the power fails.
+/// How old a batch may become before it is committed: the most that is lost with a slow card if the power fails.
 const BATCH_AGE: Duration = Duration::from_secs(3);
 
-/// How often whoever watches hears of the progress.
+/// How often the watcher is called.
 const TELL_EVERY: Duration = Duration::from_millis(200);
 
 /// The writer of an ingest.
@@ -50,17 +50,17 @@ pub struct Writer<'c> {
     roots: &'c [PathBuf],
     dumps: Vec<i64>,
     site: Option<&'c Site>,
-    /// The statement that frames were taken at the site, once there is one.
+    /// The statement that places frames at the site, once there is one.
     placing: Option<i64>,
     deriver: Deriver,
-    /// The folder of the file before: its dump, its path and its number.
+    /// The folder of the previous file: its dump, its path and its number.
     folder: Option<(usize, PathBuf, i64)>,
     report: IngestReport,
     done: u64,
 }
 
 impl<'c> Writer<'c> {
-    /// Begins to write into a catalogue; notes the dumps in it. Of those that are away nothing is noted: they were not seen.
+    /// Begins to write into a catalogue; records the dumps in it. Offline dumps are not recorded as seen.
     pub fn new(
         catalogue: &'c mut Catalogue,
         roots: &'c [PathBuf],
@@ -99,8 +99,8 @@ impl<'c> Writer<'c> {
         })
     }
 
-    /// Takes in what the readers send until they are done or the run is stopped. Files are written as they come, so
-    /// that reading and writing share the time; a batch is open no longer than [`BATCH_AGE`].
+    /// Ingests what the readers send until they are done or the run is stopped. Files are written as they come, so that
+    /// reading and writing overlap; a batch is open no longer than [`BATCH_AGE`].
     pub(crate) fn run(
         &mut self,
         read: &Receiver<Parcel<Read>>,
@@ -164,7 +164,7 @@ impl<'c> Writer<'c> {
                 log_frames(&batch, number, &placed)?;
             }
             batch.commit()?;
-            // Whoever listens may take long: no transaction is open meanwhile.
+            // The receiver may take long, so no transaction is open meanwhile.
             for (path, finding) in &odd {
                 watch(Event::Odd {
                     path,
@@ -183,7 +183,7 @@ impl<'c> Writer<'c> {
         Ok(self.report.clone())
     }
 
-    /// Ends, and gives what derives the frames that came: they are noted as lacking rows.
+    /// Ends, and returns the deriver for the new frames, which are recorded as lacking rows.
     pub fn finish(self) -> Result<Deriver, Failure> {
         let batch = self.catalogue.batch()?;
         for dump_id in &self.dumps {
@@ -194,12 +194,12 @@ impl<'c> Writer<'c> {
     }
 }
 
-/// Everything of the writer that one file needs while the batch holds the catalogue.
+/// The parts of the writer that one file needs while the batch holds the catalogue.
 struct Step<'s> {
     roots: &'s [PathBuf],
     dumps: &'s [i64],
     site_id: Option<i64>,
-    /// Frames that are stated now to be at the site.
+    /// Frames that are now stated to be at the site.
     placed: Vec<i64>,
     folder: &'s mut Option<(usize, PathBuf, i64)>,
     report: &'s mut IngestReport,
@@ -270,7 +270,7 @@ impl Step<'_> {
         }
     }
 
-    /// Counts damage, and notes it for whoever watches. Lesser findings stay in the catalogue for the audit.
+    /// Counts damage, and records it for the watcher. Lesser findings are stored in the catalogue for the audit.
     fn note_damage(&mut self, job: &Job, reading: &FileReading, odd: &mut Vec<(PathBuf, Finding)>) {
         let damaged = matches!(reading.health, Health::Truncated | Health::Unreadable);
         self.report.damaged += u64::from(damaged);

@@ -1,4 +1,4 @@
-//! What a query can be answered with besides rows: counts by a key, how it is answered; and queries by name.
+//! Answers to a query other than rows: counts by a key, how it is answered; and saved queries.
 
 use crate::catalogue::count::Per;
 use crate::catalogue::explain::Explained;
@@ -54,20 +54,20 @@ const EXPLAINED: &[Field] = &[
     sheet_column("text", "text", Text, 0),
 ];
 
-/// What stands where a step reads every row of a table.
+/// Shown if a step reads every row of a table.
 pub const EVERY_ROW: &str = "none: every row is read";
 
-/// Whether a query's text needs a catalogue to be read at all: it names saved queries.
+/// Whether a query's text needs a catalogue to be parsed: it names saved queries.
 pub fn names_saved_queries(text: &str) -> bool {
     query::names_saved_queries(text)
 }
 
-/// Checks a query's text in which saved queries may be named.
+/// Checks a query's text, which may name saved queries.
 pub fn compile_with_names(catalogue: &Catalogue, text: &str) -> Result<Compiled, Failure> {
     compile(&whole_text(catalogue, text)?)
 }
 
-/// A query's text with the saved queries written out.
+/// A query's text with its saved queries expanded.
 pub fn whole_text(catalogue: &Catalogue, text: &str) -> Result<String, Failure> {
     if !names_saved_queries(text) {
         return Ok(text.to_owned());
@@ -86,7 +86,7 @@ pub fn columns(list: &str) -> Result<Vec<ColumnSource>, Failure> {
     Ok(listed.into_iter().map(|one| one.source).collect())
 }
 
-/// What rows are ordered by, from its list.
+/// Sort keys, from their list.
 pub fn order(list: &str) -> Result<Vec<Order>, Failure> {
     let listed = query::field_list(list, ListUse::Order, &shower_codes())?;
     let ways = listed.into_iter().map(|one| Order {
@@ -99,7 +99,7 @@ pub fn order(list: &str) -> Result<Vec<Order>, Failure> {
     Ok(ways.collect())
 }
 
-/// How many frames satisfy a query, altogether or by a key; and the sum.
+/// How many frames match a query, in all or by a key; and the sum.
 pub fn count(
     catalogue: &Catalogue,
     compiled: &Compiled,
@@ -136,7 +136,7 @@ pub fn count(
     Ok((sheet, sum))
 }
 
-/// How a query is answered: its SQL, its values, each step and the index that serves it.
+/// How a query is answered: its SQL, its values, each step and the index that it uses.
 pub fn explained(explained: Explained) -> Sheet {
     let text = |text: &str| Cell::Text(text.to_owned());
     let mut rows: Vec<Vec<Cell>> = explained
@@ -176,7 +176,7 @@ pub fn explained(explained: Explained) -> Sheet {
     }
 }
 
-/// Keeps a query under a name, names in it written out; whether another had the name before.
+/// Saves a query under a name, with names in it expanded; returns whether another had the name before.
 ///
 /// Refuses: a name of other letters than `a-z`, `0-9`, `-`, `_`; a query that would be refused, or is empty.
 pub fn save_query(
@@ -207,7 +207,7 @@ pub fn save_query(
     Ok(replaced)
 }
 
-/// Forgets a saved query.
+/// Removes a saved query.
 ///
 /// Refuses: a name that is not saved.
 pub fn forget_query(catalogue: &mut Catalogue, name: &str) -> Result<(), Failure> {

@@ -1,4 +1,4 @@
-//! Query -> rows; when there are none, says which condition took the last frame away.
+//! Query -> rows; if there are none, the condition that excluded the last frame.
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
@@ -34,7 +34,7 @@ pub fn fields_help() -> String {
     query::help_text(&shower_codes())
 }
 
-/// Gives every frame that an ask finds to `each`, in its order; how many there were.
+/// Passes every frame of a request to `each`, in order; returns how many there were.
 pub fn list(
     catalogue: &Catalogue,
     ask: &Ask<'_>,
@@ -49,11 +49,11 @@ pub fn list(
     Ok(rows)
 }
 
-/// Frames are counted no farther than this to say why none was found: the reason must not cost more than the answer.
+/// The most frames counted to explain an empty answer: the explanation must not cost more than the answer.
 const MANY: u64 = 10_000;
 
-/// Says why a query found nothing: how many frames satisfy the conditions before the one that took the last away,
-/// and what values of its field they have.
+/// Explains why a query found nothing: how many frames satisfy the conditions before the one that excluded the last,
+/// and their values of its field.
 pub fn why_none(catalogue: &Catalogue, compiled: &Compiled) -> Result<String, Failure> {
     let all = catalogue.count_up_to(&Checked::Every, MANY + 1)?;
     if all == 0 {

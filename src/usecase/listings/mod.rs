@@ -1,6 +1,6 @@
-//! Answers to questions, as rows and small sheets.
+//! Answers to questions, as rows and sheets.
 //!
-//! - `frames`: query -> rows; when there are none, why
+//! - `frames`: query -> rows; if there are none, why
 //! - `answers`: counts by a key, how a query is answered, saved queries
 //! - `sheets`: sessions, sites and findings
 //! - `showers`: the shower table; `one_shower`: one of them in full

@@ -1,4 +1,4 @@
-//! Sessions, sites and findings as small sheets. No formula.
+//! Sessions, sites and findings as sheets. No formula.
 
 use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::handle::Catalogue;
@@ -74,7 +74,7 @@ const CODES: &[Field] = &[
     sheet_column("what to do", "what_to_do", Text, 0),
 ];
 
-/// Turns what may not be known into a cell.
+/// An optional value as a cell.
 pub(crate) fn text(value: Option<impl Into<String>>) -> Cell {
     value.map_or(Cell::Unknown, |t| Cell::Text(t.into()))
 }
@@ -126,7 +126,7 @@ const GAPS: &[Field] = &[
     sheet_column("likely because", "cause", Text, 0),
 ];
 
-/// The gaps of a session: how long no frame was begun that should have been, and what most likely made it so.
+/// The gaps of a session: how long no frame was started, and the most likely cause.
 pub fn session_gaps(session: &SessionPart) -> Sheet {
     let rows = session
         .gaps
@@ -218,7 +218,7 @@ const EXPECTED: &[Field] = &[
     sheet_column("expected", "expected", Text, 0),
 ];
 
-/// The meteors expected over a session's lights, and what took how many away.
+/// The meteors expected over a session's lights, and how many the sky cost.
 pub fn session_expected(session: &SessionPart) -> Sheet {
     let rows = session
         .showers
@@ -289,7 +289,7 @@ pub fn finding_row(row: &AuditRow) -> Vec<Cell> {
     ]
 }
 
-/// What a list of findings says where there are none.
+/// Shown if there are no findings.
 pub const NOTHING_FOUND: &str = "nothing to report";
 
 /// The table of finding codes.

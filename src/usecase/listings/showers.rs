@@ -1,4 +1,4 @@
-//! The shower table at an instant as a small sheet. No formula: what is asked of the sky, the sky answers.
+//! The shower table at an instant as a sheet. No formula: `sky` computes the values.
 
 use crate::report::peaks::peak_instant;
 use crate::sky::darkness::DarkSky;
@@ -21,7 +21,7 @@ use crate::terms::time::Utc;
 use crate::usecase::listings::sheets::number;
 use crate::usecase::listings::sheets::text;
 
-/// The columns of the shower table; the last six only as seen from a site.
+/// The columns of the shower table; the last six need a site.
 #[rustfmt::skip] // a row a column
 const SHOWERS: &[Field] = &[
     sheet_column("shower", "shower", Text, 0),
@@ -51,7 +51,7 @@ pub enum Which {
     All,
 }
 
-/// The shower table at an instant, with the radiants as seen from a site when there is one.
+/// The shower table at an instant, with the radiants as seen from a site if one is given.
 pub fn shower_sheet(at: Utc, site: Option<&Site>, which: Which) -> Result<Sheet, Failure> {
     let mut looker = Looker::new();
     let dark = DarkSky::of(site.and_then(|s| s.brightness));

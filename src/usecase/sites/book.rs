@@ -1,4 +1,4 @@
-//! The site book: adding a site, finding one, stating where frames were taken.
+//! The site book: adds a site, finds one, states where frames were taken.
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
@@ -36,14 +36,14 @@ pub struct StatedSite<'a> {
     pub elev_m: Option<f64>,
     /// Its zone, when stated.
     pub zone: Option<&'a str>,
-    /// How dark its sky is, when stated.
+    /// How dark its sky is, if stated.
     pub brightness: Option<SkyBrightness>,
 }
 
-/// Higher than anybody stands a tripod, in metres: a stated elevation beyond is in feet, or mistyped.
+/// Higher than any tripod, in metres: a stated elevation beyond this is in feet, or mistyped.
 const HIGHEST_GROUND_M: f64 = 10_000.0;
 
-/// An elevation that somebody states, if there is ground so high.
+/// A stated elevation, if there is ground that high.
 pub(crate) fn on_ground(elev_m: f64) -> Result<f64, Failure> {
     if elev_m > HIGHEST_GROUND_M {
         return Err(nowhere(elev_m));
@@ -51,7 +51,7 @@ pub(crate) fn on_ground(elev_m: f64) -> Result<f64, Failure> {
     Ok(elev_m)
 }
 
-/// What is said of an elevation that is none.
+/// The failure for an impossible elevation.
 pub(crate) fn nowhere(elev_m: f64) -> Failure {
     Failure::new(
         FailureKind::Words,
@@ -60,11 +60,11 @@ pub(crate) fn nowhere(elev_m: f64) -> Failure {
     .hint("give it in metres above sea level: --elevation 2400")
 }
 
-/// Adds a site to the book. Its zone is found from the coordinates when it is not stated. Frames with a position of their
-/// own near it are derived anew: they may be nearer to it than to the site they are at.
+/// Adds a site to the book. Its zone is found from the coordinates if it is not stated. Frames with a position of their
+/// own near it are derived again: they may be nearer to it than to their present site.
 ///
-/// Refuses: a blank or taken name, doubtful coordinates, an unknown zone, a place within the radius of a stated site,
-/// a brightness that no sky has.
+/// Refuses: a blank or taken name, ambiguous coordinates, an unknown zone, a place within the radius of a stated site,
+/// an impossible brightness.
 pub fn add_site(
     catalogue: &mut Catalogue,
     stated: &StatedSite<'_>,
@@ -106,7 +106,7 @@ pub fn add_site(
     Ok((site, done))
 }
 
-/// A name that can be printed and that no site but `except` has.
+/// Checks that a name can be printed and that no site except `except` has it.
 pub(crate) fn checked_name(
     catalogue: &Catalogue,
     name: &str,
@@ -170,7 +170,7 @@ pub(crate) fn far_from_others(
 ///
 /// Refuses: a name the book does not have, with the nearest one.
 pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
-    // As it was when the site was named.
+    // Trimmed as when the site was named.
     let name = name.trim();
     if let Some(site) = catalogue.site_named(name)? {
         return Ok(site);
@@ -200,7 +200,7 @@ pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
     .hint(hint))
 }
 
-/// States the site of the frames of sessions and dumps, and derives them anew.
+/// States the site of the frames of sessions and dumps, and derives them again.
 ///
 /// A frame with a GPS position of its own keeps it.
 pub fn assign_site(
@@ -224,7 +224,7 @@ pub fn assign_site(
     place_at(catalogue, frames, &site, mode, watch)
 }
 
-/// States where frames were taken and derives them anew.
+/// States where frames were taken and derives them again.
 pub fn place_at(
     catalogue: &mut Catalogue,
     frames: Vec<i64>,
@@ -252,7 +252,7 @@ fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> 
     })
 }
 
-/// Checks that a sky can be so dark.
+/// Checks that a sky can be this dark.
 ///
 /// Source: between a city under a full Moon and the darkest sites of the Earth; common practice, no source.
 pub fn checked_brightness(brightness: SkyBrightness) -> Result<SkyBrightness, Failure> {

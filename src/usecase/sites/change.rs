@@ -1,4 +1,4 @@
-//! Changing a site and taking one away: the frames concerned are derived anew.
+//! Changes or removes a site: the frames concerned are derived again.
 
 use crate::catalogue::handle::Catalogue;
 use crate::site::parse::Axis;
@@ -24,7 +24,7 @@ use crate::usecase::sites::book::site_named;
 use crate::usecase::statements::state::state;
 use crate::usecase::typed::zone_named;
 
-/// What is to be another at a site; what is `None` stays.
+/// The changes of a site; `None` keeps a value.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct SiteChange<'a> {
     /// Its name.
@@ -41,10 +41,10 @@ pub struct SiteChange<'a> {
     pub brightness: Option<SkyBrightness>,
 }
 
-/// Works out what a site would be after a change.
+/// Computes a site after a change.
 ///
-/// Refuses: an unknown site, a taken name, doubtful coordinates, a place too near another site, an unknown zone, a
-/// brightness that no sky has.
+/// Refuses: an unknown site, a taken name, ambiguous coordinates, a place too near another site, an unknown zone, an
+/// impossible brightness.
 pub fn changed_site(
     catalogue: &Catalogue,
     name: &str,
@@ -79,7 +79,7 @@ pub fn changed_site(
     if change.lat.is_some() || change.lon.is_some() {
         far_from_others(catalogue, site.place, Some(was.id))?;
         site.origin = SiteOrigin::Stated;
-        // A zone that was found from the coordinates moves with them; one that was stated stays.
+        // A zone that was found from the coordinates moves with them; a stated one is kept.
         let found = zone_at(was.place.lat_deg(), was.place.lon_deg());
         if found == was.zone {
             site.zone = zone_at(lat, lon).or(found);
@@ -94,7 +94,7 @@ pub fn changed_site(
     Ok(site)
 }
 
-/// Makes a changed site last.
+/// Stores a changed site.
 pub fn change_site(
     catalogue: &mut Catalogue,
     site: &Site,
@@ -112,8 +112,8 @@ pub fn change_site(
     )
 }
 
-/// Takes a site out of the book. Frames that were stated to be there lose their place; frames with a position of
-/// their own keep it, and find or make another site.
+/// Removes a site from the book. Frames that were stated to be there lose their place; frames with a position of their
+/// own keep it, and are assigned to another site or a new one.
 pub fn remove_site(
     catalogue: &mut Catalogue,
     site: &Site,

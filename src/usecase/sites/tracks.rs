@@ -1,4 +1,4 @@
-//! Stating a recorded track, and taking it back: the frames within its time are derived anew.
+//! States or removes a recorded track: the frames within its time are derived again.
 
 use std::path::Path;
 
@@ -31,7 +31,7 @@ const TRACKS: &[Field] = &[
     sheet_column("points", "points", Whole(Unit::One), 0),
 ];
 
-/// What stating a track came to.
+/// The result of stating a track.
 #[derive(Clone, Debug)]
 pub struct TrackStated {
     /// The track's name in the list: `track-2`.
@@ -42,14 +42,14 @@ pub struct TrackStated {
     pub points: u64,
     /// Points without a time, left out.
     pub timeless: u64,
-    /// What followed.
+    /// Its effects.
     pub done: Rederived,
 }
 
-/// Reads a track file, keeps its points, and places the frames taken meanwhile on it, but for those with a GPS
-/// position of their own.
+/// Reads a track file, stores its points, and places the frames taken during it on it, except those with a GPS position
+/// of their own.
 ///
-/// Refuses, and changes nothing: a file that is no sound track, a track of that name that is kept already.
+/// Refuses, and changes nothing: a file that is not a valid track, a track whose name is taken.
 pub fn state_track(
     catalogue: &mut Catalogue,
     path: &Path,
@@ -102,7 +102,7 @@ pub fn state_track(
     })
 }
 
-/// Takes a track back, by its name in the list or its file's.
+/// Removes a track, by its name in the list or its file's.
 pub fn remove_track(
     catalogue: &mut Catalogue,
     name: &str,

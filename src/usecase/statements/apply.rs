@@ -1,4 +1,4 @@
-//! Carries a statement out: what is in force by it, and which frames have to be derived again.
+//! Applies a statement: its effect on what is in force, and the frames that have to be derived again.
 
 use std::collections::BTreeSet;
 
@@ -13,9 +13,9 @@ use crate::usecase::statements::apply_site::apply_site;
 use crate::usecase::statements::apply_site::resolve;
 use crate::usecase::statements::effect::Effect;
 
-/// Carries out a statement about these frames.
+/// Applies a statement about these frames.
 ///
-/// Refuses: what contradicts other statements.
+/// Refuses: a statement that contradicts others.
 pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
     match act {
         Act::Zone(..) | Act::ZoneRemoval(..) | Act::Fix(..) | Act::FixRemoval(..) => {

@@ -1,4 +1,4 @@
-//! Statements about clocks, carried out: the frames whose readings may come to other instants follow.
+//! Applies statements about clocks: derives the frames whose instants may differ.
 
 use crate::catalogue::batch::Batch;
 use crate::clock::fix::BodyClock;
@@ -10,7 +10,7 @@ use crate::usecase::clocks::refusals::ensure_consistent;
 use crate::usecase::statements::effect::Effect;
 use crate::usecase::typed::zone_named;
 
-/// Carries out a statement about a clock.
+/// Applies a statement about a clock.
 ///
 /// Refuses: statements that contradict each other.
 pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failure> {

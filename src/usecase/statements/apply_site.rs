@@ -1,4 +1,4 @@
-//! Statements about sites, carried out: the frames at them, and those that come to them, follow.
+//! Applies statements about sites: derives the frames at them, and those that join them.
 
 use std::collections::BTreeSet;
 
@@ -16,7 +16,7 @@ use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
 use crate::usecase::statements::effect::Effect;
 
-/// Carries out a statement about a site.
+/// Applies a statement about a site.
 pub(super) fn apply_site(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failure> {
     match act {
         Act::Site(site) => add(batch, site),
@@ -39,7 +39,8 @@ pub(super) fn apply_site(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failure
     }
 }
 
-/// The number of the site that a statement names; one that was made from positions may not be here, and is then put in the book.
+/// The number of the site that a statement names; one that was created from positions may be missing here, and is then
+/// added.
 pub(super) fn resolve(batch: &Batch<'_>, named: &SiteRef) -> Result<i64, Failure> {
     if let Some(site) = find(batch, named)? {
         return Ok(site.id);
@@ -54,7 +55,7 @@ pub(super) fn resolve(batch: &Batch<'_>, named: &SiteRef) -> Result<i64, Failure
     })
 }
 
-/// The site that a statement names: of that name; else one that was made there from positions.
+/// The site that a statement names: by that name, otherwise one that was created there from positions.
 ///
 /// Refuses: a site of that name at another place.
 pub(super) fn find(batch: &Batch<'_>, named: &SiteRef) -> Result<Option<Site>, Failure> {
@@ -92,8 +93,8 @@ fn elsewhere(site: &Site, distance_m: f64) -> Failure {
     ))
 }
 
-/// Adds a site. The nearest one within its radius that was made from positions becomes it, and others there go: their frames
-/// find it.
+/// Adds a site. The nearest one within its radius that was created from positions becomes it, and others there are
+/// removed: their frames are assigned to it.
 fn add(batch: &Batch<'_>, site: &Site) -> Result<Effect, Failure> {
     let mut made = batch.sites()?;
     made.retain(|there| is_made(there) && there.place.distance_m(site.place) <= SITE_RADIUS_M);

@@ -1,4 +1,4 @@
-//! Frames that statements waited for and that have come in.
+//! Frames that statements waited for and that have arrived.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -11,8 +11,9 @@ use crate::terms::statement::SiteRef;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::state::act_of;
 
-/// Carries statements out about frames that they waited for and that are here now. Of several statements of one word the last
-/// holds, and what was stated of a frame since it came goes before them. The frames are noted as to be derived.
+/// Applies statements about frames that they waited for and that are here now. Of several statements of one type the
+/// last applies, and statements made about a frame since it arrived take precedence. The frames are recorded for
+/// deriving.
 ///
 /// Gives: how many frames.
 pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
@@ -24,7 +25,7 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
     let book = batch.sites()?;
     let mut logged: BTreeMap<i64, Option<Act>> = BTreeMap::new();
     let mut acts: BTreeMap<i64, Act> = BTreeMap::new();
-    // The last statement about each frame, word by word.
+    // The last statement about each frame, by type.
     let mut last: BTreeMap<(&'static str, i64), i64> = BTreeMap::new();
     for row in batch.arrived_frames()? {
         batch.frame_arrived(row.row)?;

@@ -1,14 +1,14 @@
-//! What follows from a statement.
+//! The effect of a statement.
 
 use std::collections::BTreeSet;
 
 use crate::catalogue::body_night::BodyNight;
 use crate::usecase::derive::rederive::Concerned;
 
-/// What followed from a statement.
+/// The effect of a statement.
 #[derive(Debug, Default)]
 pub struct Effect {
-    /// The number of the fix, zone, site or track that is in force by it.
+    /// The number of the resulting fix, zone, site or track.
     pub id: i64,
     /// The frames to derive again.
     pub frames: Vec<i64>,

@@ -1,4 +1,4 @@
-//! The frames of a statement: named when it is made, and found in another catalogue.
+//! The frames of a statement: identified when it is made, and found in another catalogue.
 
 use std::collections::BTreeMap;
 
@@ -43,8 +43,8 @@ pub struct Found {
 }
 
 impl Found {
-    /// Looks up some of a statement's frames. Of several frames with one mark, those on a dump of that label are meant, if
-    /// there are any.
+    /// Looks up some of a statement's frames. Of several frames with one mark, those on a dump of that label are meant,
+    /// if any.
     pub fn look_up(&mut self, batch: &Batch<'_>, part: &FramePart) -> Result<(), Failure> {
         for mark in unpack(part.first_s, &part.marks).unwrap_or_default() {
             let here = batch.frames_marked(&mark)?;

@@ -1,4 +1,4 @@
-//! Whether what another catalogue's statement states is in force already, or contradicts what is.
+//! Whether another catalogue's statement is already in force here, or contradicts what is.
 
 use crate::catalogue::batch::Batch;
 use crate::site::assign::nearest;
@@ -10,9 +10,9 @@ use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
 use crate::usecase::statements::apply_site::find;
 
-/// Whether the same is in force already.
+/// Whether the same is already in force.
 ///
-/// Refuses: what is in force otherwise.
+/// Refuses: a contradiction of what is in force.
 pub(super) fn is_in_force(batch: &Batch<'_>, act: &Act) -> Result<bool, Failure> {
     match act {
         Act::Zone(body, zone) => {

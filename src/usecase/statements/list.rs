@@ -1,4 +1,4 @@
-//! The statements as a small sheet, and as lines to keep elsewhere.
+//! The statements as a sheet, and as lines for a file.
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::statements::LogRow;
@@ -55,7 +55,7 @@ pub fn statements(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     })
 }
 
-/// Every statement as a line, in the order in which they took effect; how many.
+/// Every statement as a line, in the order in which they took effect; returns how many.
 pub fn statement_lines(
     catalogue: &Catalogue,
     line: &mut dyn FnMut(&str) -> Result<(), Failure>,

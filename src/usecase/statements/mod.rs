@@ -1,12 +1,12 @@
-//! Statements: made, kept in a log, carried out, and taken over from another catalogue.
+//! Statements: made, logged, applied, and loaded from another catalogue.
 //!
 //! ```text
 //! a use case ──▶ state ──▶ the log (appended) ──▶ apply ──▶ what is in force (stated_site, stated_kind, …) ──▶ derived rows
 //! another catalogue's log ──▶ take ──────────────▶ apply
-//! frames that come in later ──▶ arrive ──────────▶ apply
+//! frames that arrive later ──▶ arrive ───────────▶ apply
 //! ```
 //!
-//! Whatever changes what is in force goes through [`apply::apply`], so that the log says all of it.
+//! Every change of what is in force goes through [`apply::apply`], so that the log is complete.
 
 pub mod apply;
 mod apply_clock;

@@ -1,4 +1,4 @@
-//! A statement that is made here and now: into the log, then in force.
+//! A statement made here and now: first logged, then applied.
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::statements::LogRow;
@@ -12,9 +12,9 @@ use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::effect::Effect;
 use crate::usecase::statements::frames::log_frames;
 
-/// Notes a statement and carries it out.
+/// Logs a statement and applies it.
 ///
-/// A removal takes back every statement that put in force what it removes.
+/// A removal removes every statement that put the same fact in force.
 pub fn state(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
     let content = statement_content(act);
     let note = |takes_back| batch.log_statement(Stamp::Now, act.word(), &content, takes_back);
@@ -38,12 +38,12 @@ pub fn state(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
     apply(batch, act, frames)
 }
 
-/// Begins a statement whose frames follow step by step; its number.
+/// Begins a statement whose frames follow step by step; returns its number.
 pub fn begin(batch: &Batch<'_>, act: &Act) -> Result<i64, Failure> {
     batch.log_statement(Stamp::Now, act.word(), &statement_content(act), None)
 }
 
-/// The statements that put in force what an act puts in force or removes, but for those that were taken back.
+/// The statements that put in force what an act puts in force or removes, except those that were removed.
 pub(super) fn standing(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Failure> {
     let words: &[&str] = match act {
         Act::Zone(..) | Act::ZoneRemoval(..) => &["zone"],
@@ -71,7 +71,7 @@ pub(super) fn standing(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Fail
     Ok(standing)
 }
 
-/// What a row of the log states.
+/// The statement in a row of the log.
 pub fn act_of(row: &LogRow) -> Result<Act, Failure> {
     statement_from(&row.word, &row.content).map_err(|why| {
         Failure::new(

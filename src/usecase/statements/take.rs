@@ -1,4 +1,4 @@
-//! The statements of another catalogue, taken over: all of them or none, and none twice.
+//! Loads the statements of another catalogue: all of them or none, and none twice.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
@@ -24,26 +24,26 @@ use crate::usecase::statements::frames::Found;
 use crate::usecase::statements::in_force::is_in_force;
 use crate::usecase::statements::state::standing;
 
-/// What taking statements over came to.
+/// The result of loading statements.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Taken {
     /// Statements that are new here.
     pub new: u64,
-    /// Statements that the catalogue had.
+    /// Statements that the catalogue already had.
     pub known: u64,
-    /// Of the new ones, those that state what was in force already.
+    /// Of the new ones, those that state what was already in force.
     pub no_effect: u64,
     /// Frames that the new ones are about and that are here.
     pub frames: BTreeSet<i64>,
     /// Frames that they are about and that are not here, by the labels of their dumps.
     pub not_here: BTreeMap<String, BTreeSet<FrameMark>>,
-    /// What followed.
+    /// Their effects.
     pub done: Rederived,
 }
 
-/// Reads statements, a line each.
+/// Reads statements, one per line.
 ///
-/// Refuses: lines that are none, by their numbers; a file without any; one that ends within a line.
+/// Refuses: lines that are not statements, by their numbers; a file without any; one that ends within a line.
 pub fn read_statements(text: &str) -> Result<Vec<Statement>, Failure> {
     let refuse = |message: String| {
         Failure::new(FailureKind::Words, message)
@@ -64,8 +64,8 @@ pub fn read_statements(text: &str) -> Result<Vec<Statement>, Failure> {
     Ok(all)
 }
 
-/// Takes statements over in their order and derives the frames concerned again, in one transaction. Frames that are not here
-/// are waited for.
+/// Loads statements in their order and derives the frames concerned again, in one transaction. Statements about frames
+/// that are not here wait for them.
 ///
 /// Refuses, and changes nothing: statements that contradict those of this catalogue.
 pub fn take_statements(
@@ -99,7 +99,7 @@ pub fn take_statements(
     Ok(taken)
 }
 
-/// Takes one statement over.
+/// Loads one statement.
 fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<Effect, Failure> {
     let act = &statement.act;
     let known = batch.statement_known(statement.id)?;
@@ -117,10 +117,10 @@ fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<E
         };
         let content = statement_content(act);
         let stamp = Stamp::Taken(statement.id, statement.stated);
-        // What is in force is asked before the statement is in the log.
+        // Checked before the statement is in the log.
         let has_no_effect = is_in_force(batch, act)?;
         let number = batch.log_statement(stamp, act.word(), &content, takes_back)?;
-        // What was stated twice is in force until both statements are taken back.
+        // A fact that was stated twice is in force until both statements are removed.
         if has_no_effect || (act.is_removal() && !standing(batch, act)?.is_empty()) {
             taken.no_effect += 1;
             return Ok(Effect::default());

@@ -6,7 +6,7 @@ use crate::terms::statement::Act;
 use crate::terms::statement::Body;
 use crate::usecase::clocks::limits::stretch_words;
 
-/// What is stated, in words.
+/// The content of a statement, in words.
 pub(super) fn act_words(act: &Act) -> String {
     match act {
         Act::Zone(body, zone) => format!(

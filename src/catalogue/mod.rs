@@ -70,6 +70,7 @@ pub mod fetch;
 pub mod file_rows;
 pub mod files;
 mod findings;
+pub mod functions;
 mod generation;
 pub mod given;
 pub mod handle;

@@ -15,6 +15,7 @@ use crate::catalogue::acceptable::refuse_version;
 use crate::catalogue::acceptable::refuse_what_is_no_file;
 use crate::catalogue::failure::failed;
 use crate::catalogue::files::as_file;
+use crate::catalogue::functions::give_functions;
 use crate::catalogue::generation;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::integrity::check_after_unclean_end;
@@ -164,7 +165,7 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))?;
         db.busy_timeout(PATIENCE)
             .map_err(|e| failed(&self.path, e))?;
-        rusqlite::vtab::array::load_module(&db).map_err(|e| failed(&self.path, e))?;
+        give_functions(&db).map_err(|e| failed(&self.path, e))?;
         Ok(Self {
             db,
             path: self.path.clone(),
@@ -189,8 +190,7 @@ impl Catalogue {
         self.db
             .set_db_config(DbConfig::SQLITE_DBCONFIG_ENABLE_QPSG, true)?;
         self.db.set_prepared_statement_cache_capacity(64);
-        // Lists of numbers as tables of one column: one statement requests many rows.
-        rusqlite::vtab::array::load_module(&self.db)?;
+        give_functions(&self.db)?;
         self.db.set_limit(Limit::SQLITE_LIMIT_EXPR_DEPTH, 1_000)?;
         Ok(())
     }

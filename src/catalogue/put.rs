@@ -9,8 +9,11 @@ use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::reading_of;
 use crate::terms::digits::put;
 use crate::terms::field_kind::FieldKind;
+use crate::terms::local::LocalClock;
+use crate::terms::local::push_local;
 use crate::terms::records::Cell;
 use crate::terms::time::Utc;
+use crate::terms::time::WallTime;
 
 /// Puts a value into a cell.
 pub(super) fn put_cell(held: &mut Cell, value: ValueRef<'_>, kind: FieldKind) {
@@ -47,6 +50,20 @@ pub(super) fn put_reading(held: &mut Cell, seconds: Option<i64>, fraction: Optio
     match seconds.and_then(|s| reading_of(s, fraction)) {
         Some(at) => put_written(held, |room| {
             let _ = write!(room, "{at}");
+        }),
+        None => *held = Cell::Unknown,
+    }
+}
+
+/// Puts the local time of an instant into a cell, by its milliseconds and the zone.
+pub(super) fn put_local(held: &mut Cell, ms: Option<i64>, zone: &Cell, clock: &mut LocalClock) {
+    let at = match zone {
+        Cell::Text(zone) => ms.and_then(|ms| Some((ms, clock.offset_s(zone, ms)?))),
+        _ => None,
+    };
+    match at {
+        Some((ms, offset_s)) => put_written(held, |room| {
+            push_local(ms, offset_s, room);
         }),
         None => *held = Cell::Unknown,
     }
@@ -105,6 +122,11 @@ pub(super) fn cell(value: ValueRef<'_>, kind: FieldKind) -> Cell {
         (ValueRef::Integer(day), FieldKind::Date) => text(date_of(day)),
         (ValueRef::Integer(seconds), FieldKind::Reading) => {
             text(reading_of(seconds, None).map(|at| at.to_string()))
+        }
+        (ValueRef::Integer(ms), FieldKind::Local) => {
+            let reading = WallTime::from_seconds(ms.div_euclid(1_000), "");
+            let reading = reading.and_then(|at| at.plus_ms(ms.rem_euclid(1_000)));
+            text(reading.map(|at| at.to_string()))
         }
         (ValueRef::Integer(whole), _) => Cell::Whole(whole),
         (ValueRef::Real(number), _) => Cell::Number(number),

@@ -9,6 +9,7 @@ use rusqlite::types::ValueRef;
 use crate::catalogue::plan::Needs;
 use crate::catalogue::put::put_cell;
 use crate::catalogue::put::put_instant;
+use crate::catalogue::put::put_local;
 use crate::catalogue::put::put_offset;
 use crate::catalogue::put::put_path;
 use crate::catalogue::put::put_reading;
@@ -23,7 +24,9 @@ use crate::terms::field_kind::Shared;
 use crate::terms::field_kind::Storage;
 use crate::terms::field_kind::TENTHS;
 use crate::terms::field_sql::READING_FRACTION;
+use crate::terms::field_sql::ZONE_COLUMN;
 use crate::terms::kept::Kept;
+use crate::terms::local::LocalClock;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 
@@ -43,6 +46,8 @@ enum How {
     Shared(Option<usize>, usize, usize),
     /// A shared row's folder, and the name in it.
     Path(usize, usize, usize),
+    /// The start, and a shared row's zone.
+    Local(usize, usize, usize),
     /// By the caller: the catalogue does not store it.
     Elsewhere,
 }
@@ -52,6 +57,7 @@ pub(super) struct CellCache {
     shared: Vec<SharedRows>,
     /// The source of each cell.
     of: Vec<Of>,
+    local: LocalClock,
 }
 
 /// The source of a cell: as long as it is the same, so is the cell.
@@ -121,6 +127,7 @@ impl RowReader {
                 .map(|(key, shared, columns)| SharedRows::new(*key, *shared, columns))
                 .collect(),
             of: vec![Of::Anything; self.how.len()],
+            local: LocalClock::default(),
         }
     }
 
@@ -132,7 +139,7 @@ impl RowReader {
         row: &Row<'_>,
         cache: &mut CellCache,
     ) -> rusqlite::Result<()> {
-        let shared = &mut cache.shared;
+        let (shared, local) = (&mut cache.shared, &mut cache.local);
         for rows in shared.iter_mut() {
             rows.turn_to(db, row)?;
         }
@@ -182,6 +189,11 @@ impl RowReader {
                     let seconds = whole(row, *seconds)?;
                     of.stays(Of::Anything, || put_reading(cell, seconds, fraction))
                 }
+                How::Local(start, rows, zone) => {
+                    let start = whole(row, *start)?;
+                    let zone = shared[*rows].cell(*zone);
+                    of.stays(Of::Anything, || put_local(cell, start, zone, local))
+                }
                 How::Shared(own, rows, at) => match own.map(|own| row.get_ref(own)).transpose()? {
                     Some(own) if own != ValueRef::Null => {
                         of.stays(Of::value(own), || put_cell(cell, own, *kind))
@@ -224,6 +236,10 @@ impl RowReader {
             Storage::OwnOrShared(own, shared, column) => {
                 let (row, at) = self.shared(shared, column);
                 return How::Shared(Some(self.select(own.to_owned())), row, at);
+            }
+            Storage::Local => {
+                let (row, at) = self.shared(Shared::Site, ZONE_COLUMN);
+                return How::Local(self.select(START.to_owned()), row, at);
             }
             Storage::Path(column) => {
                 let (row, at) = self.shared(Shared::Folder, column);

@@ -29,9 +29,11 @@ pub struct SessionRow {
     /// End of the last frame.
     pub end_utc: Option<String>,
     /// The camera clock at the first frame.
-    pub start_local: Option<String>,
+    pub clock_local: Option<String>,
     /// The camera clock at the last frame.
-    pub end_local: Option<String>,
+    pub end_clock_local: Option<String>,
+    /// The time zone of the site.
+    pub zone: Option<String>,
     /// Median time from start to start.
     pub cadence_s: Option<f64>,
     /// How many frames.
@@ -85,7 +87,7 @@ const SELECT: &str = "
             CROSS JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
             WHERE time.night_day = session.night_day AND time.session_id = session.session_id
               AND time.seq IN (1, (session.frames + 1) / 2, session.frames)
-            ORDER BY radiant.rate_milli DESC LIMIT 1)
+            ORDER BY radiant.rate_milli DESC LIMIT 1), site.zone
     FROM derived_session AS session
     LEFT JOIN stated_site AS site ON site.site_id = session.site_id
     LEFT JOIN written_camera AS camera ON camera.camera_id = session.camera_id";
@@ -202,11 +204,12 @@ fn session_row(row: &Row<'_>) -> rusqlite::Result<SessionRow> {
         focal_mm: row.get(4)?,
         start_utc: instant_text(row, 5)?,
         end_utc: instant_text(row, 6)?,
-        start_local: row.get(7)?,
-        end_local: row.get(8)?,
+        clock_local: row.get(7)?,
+        end_clock_local: row.get(8)?,
         cadence_s: row.get(9)?,
         frames: row.get(10)?,
         missing: row.get(11)?,
         shower: row.get(12)?,
+        zone: row.get(13)?,
     })
 }

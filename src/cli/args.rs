@@ -138,6 +138,14 @@ pub struct SessionsArgs {
     #[arg(value_name = "NUMBER", allow_negative_numbers = true, value_parser = values::session)]
     pub id: Option<i64>,
 
+    /// The columns, separated by commas: session,local,frames
+    #[arg(long, value_name = "COLUMNS")]
+    pub show: Option<String>,
+
+    /// Show start and end in UTC instead of the local time of the site
+    #[arg(long, conflicts_with = "show")]
+    pub utc: bool,
+
     /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,

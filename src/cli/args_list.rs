@@ -36,6 +36,10 @@ pub struct FramesArgs {
     #[arg(long, value_name = "FIELDS", conflicts_with_all = ["count", "per"])]
     pub show: Option<String>,
 
+    /// Show the start in UTC instead of the local time of the site
+    #[arg(long, conflicts_with_all = ["show", "count", "per"])]
+    pub utc: bool,
+
     /// The order: fields separated by commas, such as 'GEM.alt desc,start' [default: start]
     #[arg(long, value_name = "FIELDS", allow_hyphen_values = true, conflicts_with_all = ["count", "per"])]
     pub by: Option<String>,

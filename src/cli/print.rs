@@ -14,11 +14,13 @@ use unicode_width::UnicodeWidthStr;
 use crate::catalogue::audit_row::AuditRow;
 use crate::cli::args_form::RowForm;
 use crate::cli::screen::Screen;
+use crate::framelist::Column;
 use crate::framelist::Format;
 use crate::framelist::SheetWriter;
 use crate::framelist::is_closed_pipe;
 use crate::framelist::write_sheet;
 use crate::output::write_error::told_of;
+use crate::terms::column::ColumnSource;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -167,16 +169,22 @@ pub fn labelled(sheet: &Sheet) -> Vec<(String, String)> {
 
 /// Prints a sheet in the requested form.
 pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
-    rows(sheet.columns, sheet.when_empty, form, |put| {
+    rows(columns_of(sheet.columns), sheet.when_empty, form, |put| {
         sheet.rows.into_iter().try_for_each(put)
     })
+}
+
+/// The columns of a sheet.
+pub fn columns_of(columns: &'static [Field]) -> Vec<Column> {
+    let sources = columns.iter().map(ColumnSource::Frame);
+    sources.map(Column::of).collect()
 }
 
 /// Prints rows as they come, in the requested format.
 ///
 /// Takes: the columns; the text for a table without rows; `write`, which passes each row on.
 pub fn rows(
-    columns: &'static [Field],
+    columns: Vec<Column>,
     when_empty: &'static str,
     form: RowForm,
     write: impl FnOnce(&mut dyn FnMut(Vec<Cell>) -> Result<(), Failure>) -> Result<(), Failure>,
@@ -189,7 +197,7 @@ pub fn rows(
     };
     let mut left_out = Vec::new();
     let heard = list(|out| {
-        let mut sheet = SheetWriter::new(columns, when_empty, format, screen_width(), out);
+        let mut sheet = SheetWriter::of(columns, when_empty, format, screen_width(), out);
         write(&mut |row| sheet.row(row))?;
         left_out = sheet.finish()?;
         Ok(())

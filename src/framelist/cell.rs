@@ -22,6 +22,10 @@ pub(super) fn shown(cell: &Cell, field: &Field) -> String {
         Cell::Number(number) => shown_number(*number, field),
         Cell::Text(text) => match (field.kind, text.get(..19), text.ends_with('Z')) {
             (FieldKind::Instant, Some(seconds), true) => format!("{}Z", printable(seconds)),
+            (FieldKind::Local, Some(seconds), _) => {
+                let offset = text.get(23..).unwrap_or_default();
+                printable(&format!("{} {offset}", seconds.replace('T', " "))).into_owned()
+            }
             _ => printable(text).into_owned(),
         },
     }

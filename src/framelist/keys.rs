@@ -35,6 +35,34 @@ impl Column {
         }
     }
 
+    /// The same under another heading.
+    #[must_use]
+    pub fn headed(self, heading: &str) -> Self {
+        Self {
+            heading: heading.to_owned(),
+            ..self
+        }
+    }
+
+    /// A site's zone that a table needs for local times, and does not show as a column.
+    pub fn zone_aside() -> Option<Self> {
+        frame_column("zone").map(|zone| zone.headed(""))
+    }
+
+    /// The same, the start of a frame in UTC where it was in local time.
+    #[must_use]
+    pub fn in_utc(self) -> Self {
+        match self.field().key {
+            "start_local" => frame_column("start_utc").unwrap_or(self),
+            _ => self,
+        }
+    }
+
+    /// Whether it is that.
+    pub(super) fn is_zone_aside(&self) -> bool {
+        self.heading.is_empty() && self.field().key == "zone"
+    }
+
     /// The row of the field table: kind, unit, digits.
     pub const fn field(&self) -> &'static Field {
         self.source.field()
@@ -55,7 +83,7 @@ fn frame_column(key: &str) -> Option<Column> {
 /// none.
 pub fn columns_for_table(showers_named: &[ShowerCode]) -> Vec<Column> {
     let mut columns: Vec<Column> = [
-        "start_utc",
+        "start_local",
         "session",
         "file",
         "camera",
@@ -77,6 +105,7 @@ pub fn columns_for_table(showers_named: &[ShowerCode]) -> Vec<Column> {
         }
     }
     columns.extend(frame_column("moon_alt_deg"));
+    columns.extend(Column::zone_aside());
     columns
 }
 
@@ -152,11 +181,11 @@ mod tests {
         };
         assert_eq!(
             headings(&[]),
-            "start session file camera focal exposure iso shower radiant.alt moon.alt"
+            "local session file camera focal exposure iso shower radiant.alt moon.alt "
         );
         assert_eq!(
             headings(&showers()),
-            "start session file camera focal exposure iso GEM.alt QUA.alt moon.alt"
+            "local session file camera focal exposure iso GEM.alt QUA.alt moon.alt "
         );
     }
 }

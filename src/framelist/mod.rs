@@ -28,6 +28,7 @@ mod sheet;
 mod statement;
 mod statement_content;
 mod table;
+mod table_times;
 mod tree_record;
 
 pub use calibration_note::CalibrationNote;

@@ -30,10 +30,24 @@ impl<'o> SheetWriter<'o> {
         width: Option<usize>,
         out: &'o mut dyn Write,
     ) -> Self {
-        let columns = columns
-            .iter()
-            .map(|field| Column::of(ColumnSource::Frame(field)))
-            .collect();
+        let sources = columns.iter().map(ColumnSource::Frame);
+        Self::of(
+            sources.map(Column::of).collect(),
+            when_empty,
+            format,
+            width,
+            out,
+        )
+    }
+
+    /// The same with columns that were chosen, or have other headings.
+    pub fn of(
+        columns: Vec<Column>,
+        when_empty: &'static str,
+        format: Format,
+        width: Option<usize>,
+        out: &'o mut dyn Write,
+    ) -> Self {
         Self {
             list: ListWriter::of_sheet(format, columns, width, out),
             format,

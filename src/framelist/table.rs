@@ -1,7 +1,7 @@
 //! Rows as a table for the screen: a heading, a line of units, numbers to the right.
 //!
 //! The first rows are held back to measure the columns; after that rows are written as they come. A table fits the
-//! terminal's width: long texts are cut, then the least needed columns left out. Without a width nothing is ever cut.
+//! terminal's width: the least needed columns are left out, long texts are cut. Without a width nothing is ever cut.
 
 use std::io;
 use std::io::Write;
@@ -11,7 +11,9 @@ use unicode_width::UnicodeWidthStr;
 
 use crate::framelist::cell;
 use crate::framelist::keys::Column;
+use crate::framelist::table_times::Times;
 use crate::terms::field_kind::FieldKind;
+use crate::terms::printable::printable;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 
@@ -19,15 +21,16 @@ use crate::terms::records::FrameRow;
 const MEASURED: usize = 500;
 /// Spaces between two columns.
 const GAP: usize = 2;
-/// A text is not cut below this width: a code not at all, a sentence to what still says something.
-fn shortest(column: &Column) -> usize {
-    let text = match column.field().key {
-        "code" => usize::MAX,
-        "found" | "handled_as" | "what_to_do" => 30,
-        "site" | "camera" => 8,
-        _ => 12,
-    };
-    text.max(column.heading.width())
+/// Columns of this rank or lower are kept before texts are cut hard.
+const NEEDED: u8 = 3;
+
+/// How far texts are cut.
+#[derive(Clone, Copy)]
+enum Cut {
+    /// As long as they are easy to tell apart.
+    Easy,
+    /// As far as they must.
+    Hard,
 }
 
 /// Writes rows as a table.
@@ -37,6 +40,7 @@ pub(super) struct TableWriter<W: Write> {
     out: W,
     held: Vec<Vec<String>>,
     layout: Option<Vec<Place>>,
+    times: Times,
 }
 
 /// A column that is shown, and its width.
@@ -46,8 +50,9 @@ struct Place {
 }
 
 impl<W: Write> TableWriter<W> {
-    pub const fn new(columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
+    pub fn new(columns: Vec<Column>, width: Option<usize>, out: W) -> Self {
         Self {
+            times: Times::of(&columns),
             columns,
             width,
             out,
@@ -58,13 +63,14 @@ impl<W: Write> TableWriter<W> {
 
     pub fn row(&mut self, row: &FrameRow) -> io::Result<()> {
         let cells = row.cells.iter().chain(std::iter::repeat(&Cell::Unknown));
-        let texts: Vec<String> = self
+        let mut texts: Vec<String> = self
             .columns
             .iter()
             .zip(cells)
             .map(|(column, cell)| cell::shown(cell, column.field()))
             .collect();
         if let Some(layout) = &self.layout {
+            self.times.show(&self.columns, &mut texts);
             let line = self.line(layout, &texts);
             return self.out.write_all(line.as_bytes());
         }
@@ -77,10 +83,16 @@ impl<W: Write> TableWriter<W> {
 
     /// Measures the rows held back and writes them under the heading.
     fn release(&mut self) -> io::Result<()> {
+        self.times.take_zone(&self.held);
+        self.show_times();
         let layout = self.measure();
         let headings: Vec<String> = self.columns.iter().map(|c| c.heading.clone()).collect();
         let units: Vec<String> = self.columns.iter().map(|c| unit(c).to_owned()).collect();
-        let mut text = self.line(&layout, &headings);
+        let mut text = self.times.note(&self.columns);
+        if let Some(width) = self.width.filter(|_| !text.is_empty()) {
+            text = shortened(&text, width);
+        }
+        text += &self.line(&layout, &headings);
         if layout.iter().any(|place| !units[place.column].is_empty()) {
             text.push_str(&self.line(&layout, &units));
         }
@@ -91,60 +103,89 @@ impl<W: Write> TableWriter<W> {
         self.out.write_all(text.as_bytes())
     }
 
-    fn measure(&self) -> Vec<Place> {
+    fn show_times(&mut self) {
+        for texts in &mut self.held {
+            self.times.show(&self.columns, texts);
+        }
+    }
+
+    fn measure(&mut self) -> Vec<Place> {
         let mut layout: Vec<Place> = self
             .columns
             .iter()
             .enumerate()
-            .map(|(at, column)| {
-                let held = self.held.iter().filter_map(|row| row.get(at));
-                let widest = held.map(|text| text.width()).max().unwrap_or(0);
-                Place {
-                    column: at,
-                    width: widest.max(column.heading.width()).max(unit(column).width()),
-                }
+            .filter(|(_, column)| !column.is_zone_aside())
+            .map(|(at, _)| Place {
+                column: at,
+                width: self.widest(at),
             })
             .collect();
         if let Some(width) = self.width {
+            if total(&layout) > width && self.times.shorten(&self.columns) {
+                self.show_times();
+                for place in &mut layout {
+                    place.width = self.widest(place.column);
+                }
+            }
             self.fit(&mut layout, width);
         }
         layout
     }
 
-    /// Cuts the longest texts, then leaves out columns, until the table is no wider than the screen.
+    /// The width of a column's widest text, its heading and its unit among them.
+    fn widest(&self, at: usize) -> usize {
+        let column = &self.columns[at];
+        let held = self.held.iter().filter_map(|row| row.get(at));
+        let texts = held
+            .map(String::as_str)
+            .chain([column.heading.as_str(), unit(column)]);
+        texts.map(|text| text.width()).max().unwrap_or(0)
+    }
+
+    /// Leaves out columns and cuts the longest texts until the table is no wider than the screen: first columns that are not
+    /// needed, then those of the highest rank.
     fn fit(&self, layout: &mut Vec<Place>, width: usize) {
-        let total = |layout: &[Place]| {
-            layout
-                .iter()
-                .map(|p| p.width + GAP)
-                .sum::<usize>()
-                .saturating_sub(GAP)
-        };
-        while total(layout) > width {
-            let over = total(layout) - width;
-            let longest = layout
-                .iter_mut()
-                .filter(|place| {
-                    let column = &self.columns[place.column];
-                    matches!(column.field().kind, FieldKind::Text) && place.width > shortest(column)
-                })
-                .max_by_key(|place| place.width);
-            if let Some(place) = longest {
-                let floor = shortest(&self.columns[place.column]);
-                // One character at a time once two texts are equally long; otherwise one of them would lose everything.
-                place.width -= over.min(place.width - floor).min(1);
-            } else if layout.len() > 1 {
-                let least = (0..layout.len())
-                    .max_by_key(|&at| (self.columns[layout[at].column].rank(), at))
-                    .unwrap_or(0);
-                layout.remove(least);
-            } else {
-                for place in layout.iter_mut() {
-                    place.width = width.max(1);
+        for (cut, needed) in [(Cut::Easy, Some(NEEDED)), (Cut::Hard, None)] {
+            let least = |layout: &[Place]| -> usize {
+                let cut = layout.iter().map(|place| self.shortest(place, cut) + GAP);
+                cut.sum::<usize>().saturating_sub(GAP)
+            };
+            while least(layout) > width && layout.len() > 1 {
+                let ranks = layout.iter().enumerate();
+                let ranks = ranks.map(|(at, place)| (self.columns[place.column].rank(), at));
+                match ranks.max().filter(|(rank, _)| Some(*rank) > needed) {
+                    Some((_, at)) => drop(layout.remove(at)),
+                    None => break,
                 }
-                break;
+            }
+            // One character at a time once two texts are equally long; otherwise one of them would lose everything.
+            while total(layout) > width {
+                let longer = |place: &&mut Place| place.width > self.shortest(place, cut);
+                match layout
+                    .iter_mut()
+                    .filter(longer)
+                    .max_by_key(|place| place.width)
+                {
+                    Some(place) => place.width -= 1,
+                    None => break,
+                }
             }
         }
+        if let [only] = layout.as_mut_slice() {
+            only.width = only.width.min(width.max(1));
+        }
+    }
+
+    /// The width that a column is not cut below.
+    fn shortest(&self, place: &Place, cut: Cut) -> usize {
+        let column = &self.columns[place.column];
+        let text = match (column.field().key, column.field().kind, cut) {
+            ("found" | "handled_as" | "what_to_do", ..) => 30,
+            ("site" | "camera", _, Cut::Hard) => 8,
+            (key, FieldKind::Text, _) if key != "code" => 12,
+            _ => usize::MAX,
+        };
+        text.max(column.heading.width()).min(place.width)
     }
 
     fn line(&self, layout: &[Place], texts: &[String]) -> String {
@@ -185,12 +226,18 @@ impl<W: Write> TableWriter<W> {
             let shown = |at: usize| layout.iter().any(|place| place.column == at);
             let columns = self.columns.iter().enumerate();
             columns
-                .filter(|(at, _)| !shown(*at))
+                .filter(|(at, column)| !shown(*at) && !column.is_zone_aside())
                 .map(|(_, column)| column.heading.clone())
                 .collect()
         });
         Ok((self.out, left_out))
     }
+}
+
+/// How wide the columns are, with the gaps between them.
+fn total(layout: &[Place]) -> usize {
+    let widths = layout.iter().map(|place| place.width + GAP);
+    widths.sum::<usize>().saturating_sub(GAP)
 }
 
 const fn is_number(column: &Column) -> bool {
@@ -207,16 +254,31 @@ const fn unit(column: &Column) -> &'static str {
     }
 }
 
+/// A line above the heading, no wider than the screen.
+fn shortened(line: &str, width: usize) -> String {
+    let line = printable(line.trim_end());
+    if line.width() <= width {
+        return format!("{line}\n");
+    }
+    format!("{}…\n", fitting(line.chars(), width.saturating_sub(1)))
+}
+
 /// A text no wider than `width`, with `…` for missing characters: at the front of a path, whose end matters more.
 fn cut(text: String, width: usize, column: &Column) -> String {
     if text.width() <= width {
         return text;
     }
     let room = width.saturating_sub(1);
-    if column.field().key == "path" {
+    if matches!(column.field().key, "path" | "root") {
         let kept = fitting(text.chars().rev(), room);
         let kept: String = kept.chars().rev().collect();
         return format!("…{kept}");
+    }
+    if column.field().key == "camera" {
+        // A serial number's end tells two bodies of a model apart.
+        let end = fitting(text.chars().rev(), room / 2);
+        let end: String = end.chars().rev().collect();
+        return format!("{}…{end}", fitting(text.chars(), room - room / 2));
     }
     format!("{}…", fitting(text.chars(), room))
 }

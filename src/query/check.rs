@@ -167,7 +167,7 @@ impl Asked<'_> {
                         .hint("leave out the fraction")
                 })
             }
-            FieldKind::Instant | FieldKind::Reading | FieldKind::Date => {
+            FieldKind::Instant | FieldKind::Reading | FieldKind::Local | FieldKind::Date => {
                 // A space before the zone.
                 let joined = match &value.unit {
                     Some(unit) if moment::is_zone(&unit.text) => {

@@ -58,7 +58,7 @@ fn entry(text: &mut String, name: &str, field: &Field, example: &str) {
         FieldKind::Number(_) | FieldKind::Whole(_) => unit_signs(field).join(" "),
         FieldKind::Text => String::new(),
         FieldKind::Instant => "UTC".to_owned(),
-        FieldKind::Reading => "ISO 8601 without a zone".to_owned(),
+        FieldKind::Reading | FieldKind::Local => "ISO 8601 without a zone".to_owned(),
         FieldKind::Date => "ISO date".to_owned(),
     };
     if !values.is_empty() {

@@ -47,7 +47,7 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
         };
         return Err(wrong(format!("{} is not {noun}: {why}", quoted(text))).hint(hint));
     };
-    if written.time.is_empty() && !matches!(field.kind, FieldKind::Reading) {
+    if written.time.is_empty() && !matches!(field.kind, FieldKind::Reading | FieldKind::Local) {
         let written = written.date.to_owned();
         return Ok(if matches!(field.kind, FieldKind::Date) {
             Period {
@@ -70,7 +70,14 @@ pub(super) fn read(value: &Value, name: &str, field: &Field) -> Result<Period, M
             "{name} is the camera clock, which has no zone"
         ))
         .hint(format!("leave out {}, or use start", written.zone))),
-        FieldKind::Reading => read_reading(&written, &first, &last)
+        FieldKind::Local if !written.zone.is_empty() => Err(wrong(format!(
+            "{name} is the local time at the site, without a zone"
+        ))
+        .hint(format!("leave out {}, or use start", written.zone))),
+        FieldKind::Local if written.fraction.len() > INSTANT_DIGITS => {
+            Err(too_many_digits(value, name, INSTANT_DIGITS))
+        }
+        FieldKind::Reading | FieldKind::Local => read_reading(&written, &first, &last)
             .ok_or_else(|| too_many_digits(value, name, READING_DIGITS)),
         _ if written.zone.is_empty() => Err(wrong(format!(
             "{} could be any zone's time",
@@ -303,6 +310,10 @@ fn not_a_moment(value: &Value, name: &str, field: &Field) -> Mistake {
         FieldKind::Date => (
             "a date",
             "2023-12-13, a whole month 2023-12, a whole year 2023",
+        ),
+        FieldKind::Local => (
+            "a local time",
+            "2023-12-14T01:12, a whole day 2023-12-14, a whole year 2023",
         ),
         FieldKind::Reading => (
             "a clock reading",

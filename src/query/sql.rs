@@ -356,6 +356,10 @@ fn bound(asked: &Asked, moment: &str) -> (i64, String) {
     let seconds = WallTime::parse(&format!("{moment}{midnight}")).map_or(0, WallTime::seconds);
     match asked.kind {
         FieldKind::Reading => (seconds, fraction.to_owned()),
+        FieldKind::Local => {
+            let ms = format!("{fraction:0<3}")[..3].parse().unwrap_or(0);
+            (seconds * 1000 + ms, String::new())
+        }
         FieldKind::Date => (seconds.div_euclid(DAY_S), String::new()),
         _ => {
             let ms: i64 = fraction.trim_end_matches('Z').parse().unwrap_or(0);

@@ -47,6 +47,12 @@ pub fn picture(part: &Part, session: &SessionPart, width: usize) -> Vec<String> 
             open(session, at, column_ms(&axis, columns))
         }));
         lines.push(hours(part, &axis, columns));
+        if !part.tracks().is_empty() {
+            lines.push(
+                "radiants: altitude, ▁ just above the horizon to █ the zenith; blank below it"
+                    .to_owned(),
+            );
+        }
         lines.push(
             "sky: c n a civil, nautical, astronomical twilight; . night; blank day".to_owned(),
         );

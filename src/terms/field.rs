@@ -18,6 +18,7 @@ use crate::terms::field_sql::FOLDER_PATH;
 use crate::terms::field_sql::FORMAT_COLUMN;
 use crate::terms::field_sql::HEALTH_COLUMN;
 use crate::terms::field_sql::KIND_COLUMN;
+use crate::terms::field_sql::LOCAL_COLUMN;
 use crate::terms::field_sql::LOOKED_COLUMN;
 use crate::terms::field_sql::MAIN_SHOWER_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
@@ -25,6 +26,7 @@ use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
 use crate::terms::field_sql::SHOWER_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
+use crate::terms::field_sql::ZONE_COLUMN;
 use crate::terms::field_words::formats;
 use crate::terms::field_words::health_words;
 use crate::terms::field_words::kind_words;
@@ -169,7 +171,7 @@ const fn text(
     field(name, name, FieldKind::Text, table, column, sentence)
 }
 
-use FieldKind::{Date, Instant, Number, Reading, Text, Whole, Words};
+use FieldKind::{Date, Instant, Local, Number, Reading, Text, Whole, Words};
 use Shared::{Camera, Evidence, Folder, Lens, MainShower, Shower, Site};
 use Storage::{
     After, Of, Offset, OwnOrShared, Parts, Path, Round, SecondsAndFraction, Upper, Word,
@@ -329,6 +331,10 @@ pub const FIELDS: &[Field] = &[
         .example("chosen = yes"),
     text("note", Table::Look, "look.note", "your note about the frame")
         .example("note like '*fireball*'"),
+    field("local", "start_local", Local, Table::Site, LOCAL_COLUMN, "when the shutter opened, in the local time of the site")
+        .kept(Storage::Local).rank(1).example("local >= 2023-12-14T01:00"),
+    text("zone", Table::Site, ZONE_COLUMN, "the time zone of the site")
+        .kept(Of(Site, ZONE_COLUMN)).example("zone = 'America/Santiago'"),
 ];
 
 /// The fields of one shower's radiant: `GEM.alt`, or `radiant.alt` for the strongest shower of each frame.

@@ -102,6 +102,9 @@ pub enum FieldKind {
     /// A clock reading: text without a zone, `2023-12-14T01:12:07.25`; its column holds seconds since 1970, and the
     /// column [`READING_FRACTION`](crate::terms::field_sql::READING_FRACTION) the digits of the fraction.
     Reading,
+    /// Local time at the site: text with its offset, `2023-12-14T01:12:07.250+01:00`; its expression gives milliseconds from
+    /// the local 1970-01-01T00:00.
+    Local,
     /// A calendar date: text, `2023-12-13`; its column holds days since 1970.
     Date,
 }
@@ -118,6 +121,7 @@ impl FieldKind {
             },
             Self::Instant => "instant, UTC",
             Self::Reading => "clock reading",
+            Self::Local => "local time",
             Self::Date => "date",
         }
     }
@@ -144,6 +148,8 @@ pub enum Storage {
     After(f64),
     /// Seconds, with the digits of a fraction in [`READING_FRACTION`](crate::terms::field_sql::READING_FRACTION).
     SecondsAndFraction,
+    /// The start, and the zone in the row of the site.
+    Local,
     /// A column of a row that many frames share.
     Of(Shared, &'static str),
     /// The frame's own column or, if that is null, a column of a row that many frames share.

@@ -12,6 +12,12 @@ pub const CHOSEN_COLUMN: &str = "CASE look.chosen WHEN 1 THEN 'yes' WHEN 0 THEN 
 /// Why a frame is of its kind as SQL.
 pub const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
 
+/// The zone of a frame's site.
+pub const ZONE_COLUMN: &str = "site.zone";
+
+/// The local time of a frame's start, by a function of the connection that asks.
+pub(super) const LOCAL_COLUMN: &str = "local_ms(time.start_ms, site.zone)";
+
 /// A file's container as SQL.
 pub const FORMAT_COLUMN: &str =
     "(SELECT word.format FROM word_format AS word WHERE word.format_no = file.format_no)";

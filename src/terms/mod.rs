@@ -26,6 +26,7 @@ pub mod frame_set;
 pub mod handoff;
 pub mod kept;
 pub mod linktree;
+pub mod local;
 pub mod maker;
 #[cfg(unix)]
 pub mod mountinfo;

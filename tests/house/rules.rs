@@ -62,7 +62,10 @@ const OUTSIDE: &[(&str, &[&str])] = &[
     ("rusqlite", &["src/catalogue/"]),
     ("exif::", &["src/capture/tags.rs"]),
     ("quick_xml", &["src/capture/track.rs"]),
-    ("jiff", &["src/terms/time.rs", "src/clock/"]),
+    (
+        "jiff",
+        &["src/terms/time.rs", "src/terms/local.rs", "src/clock/"],
+    ),
     ("serde_json", &["src/framelist/"]),
     ("itoa::", &["src/framelist/cell.rs"]),
     ("serde_core", &["src/framelist/manifest_read.rs"]),

@@ -98,6 +98,9 @@ fn property(field: &Field, before: &Value) -> Value {
     let pattern = match field.kind {
         FieldKind::Instant => Some(r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}Z$"),
         FieldKind::Reading => Some(r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}(\.\d{1,9})?$"),
+        FieldKind::Local => {
+            Some(r"^\d{4}-\d{2}-\d{2}T\d{2}:\d{2}:\d{2}\.\d{3}[+-]\d{2}:\d{2}(:\d{2})?$")
+        }
         FieldKind::Date => Some(r"^\d{4}-\d{2}-\d{2}$"),
         _ => None,
     };

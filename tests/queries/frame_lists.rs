@@ -42,12 +42,14 @@ fn text(format: Format, columns: Vec<Column>, width: Option<usize>, rows: &[Fram
 /// A row with the same text in every text column, and numbers elsewhere.
 fn row(columns: &[Column], words: &str) -> FrameRow {
     let cell = |column: &Column| match column.field().kind {
+        FieldKind::Text if column.field().key == "zone" => Cell::Text("Europe/Rome".to_owned()),
         FieldKind::Text => Cell::Text(words.to_owned()),
         FieldKind::Words(of) => Cell::Text(of()[0].to_owned()),
         FieldKind::Number(_) => Cell::Number(-12.345_678_901),
         FieldKind::Whole(_) => Cell::Whole(4217),
         FieldKind::Instant => Cell::Text("2023-12-14T00:12:07.250Z".to_owned()),
         FieldKind::Reading => Cell::Text("2023-12-14T01:12:07.25".to_owned()),
+        FieldKind::Local => Cell::Text("2023-12-14T01:12:07.250+01:00".to_owned()),
         FieldKind::Date => Cell::Text("2023-12-13".to_owned()),
     };
     FrameRow {
@@ -258,7 +260,8 @@ fn night(columns: &[Column], files: &[&str]) -> Vec<FrameRow> {
         "file" => Cell::Text(file.to_owned()),
         "camera" => Cell::Text(camera(at).to_owned()),
         "shower" => Cell::Text("GEM".to_owned()),
-        "start_utc" => Cell::Text("2023-12-14T00:12:07.250Z".to_owned()),
+        "start_local" => Cell::Text("2023-12-14T01:12:07.250+01:00".to_owned()),
+        "zone" => Cell::Text("Europe/Rome".to_owned()),
         "session" => Cell::Whole(3),
         "exposure_s" => Cell::Number(if at == 0 { 15.0 } else { 0.005 }),
         "iso" => Cell::Number(3200.0),
@@ -349,9 +352,9 @@ proptest! {
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
         let rows = night(&columns, &names);
         let table = text(Format::Table, columns, Some(width), &rows);
-        // The heading, and the units of the numbers where the screen has room for one.
+        // The zone, the heading, and the units of the numbers where the screen has room for one.
         let heading = table.lines().count() - names.len();
-        prop_assert!(heading == 2 || heading == 1 && width < 40);
+        prop_assert!(heading == 3 || heading == 2 && width < 40);
         for line in table.lines() {
             prop_assert!(line.width() <= width, "{} > {}: {}", line.width(), width, line);
             prop_assert!(!line.contains(char::is_control));

@@ -57,7 +57,11 @@ fn kinds_come_the_worst_first_with_a_command_for_each_session() {
     let headings: Vec<&str> = lines
         .iter()
         .filter(|line| line.starts_with(|c: char| c.is_ascii_lowercase()))
-        .map(|line| line.rsplit_once(": ").unwrap().0)
+        .map(|line| {
+            line.match_indices(": ")
+                .nth(1)
+                .map_or("notes", |(at, _)| &line[..at])
+        })
         .collect();
     let expected = [
         "damage: not-understood",

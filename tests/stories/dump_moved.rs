@@ -77,7 +77,7 @@ fn a_renamed_folder_is_the_same_dump_with_the_same_frames() {
     assert_eq!(dumps[0]["dump"], "card-a", "it keeps its label");
     let root = world.path("new/disk/card").canonicalize().unwrap();
     assert_eq!(dumps[0]["root"], root.to_str().unwrap());
-    assert_eq!(dumps[0]["presence"], "here");
+    assert_eq!(dumps[0]["status"], "present");
     assert_eq!(
         (&dumps[0]["frames"], &dumps[0]["files"]),
         (&72.into(), &80.into())
@@ -153,9 +153,9 @@ fn where_two_dumps_could_have_moved_nothing_is_guessed() {
     let world = with_card("card-a");
     world.dump("geminids-body-a", "backup", |_| true);
     world.run(&["ingest", "backup"]).ended(0);
-    go(&world, "card-a", "here");
+    go(&world, "card-a", "present");
     fs::remove_dir_all(world.path("backup")).unwrap();
-    let said = world.run(&["ingest", "here", "--quiet"]).ended(0);
+    let said = world.run(&["ingest", "present", "--quiet"]).ended(0);
     assert!(
         said.err.contains("may be the moved dump card-a or backup"),
         "{}",
@@ -180,9 +180,10 @@ fn of_two_dumps_the_one_of_the_same_volume_has_moved() {
             .unwrap();
         assert_eq!(changed, 1);
     };
-    go(&world, "card-a", "here");
+    go(&world, "card-a", "present");
     fs::remove_dir_all(world.path("backup")).unwrap();
-    let volume = framefall::capture::volume::volume_of(&world.path("here").canonicalize().unwrap());
+    let volume =
+        framefall::capture::volume::volume_of(&world.path("present").canonicalize().unwrap());
     let (Some(id), Some(below)) = (volume.id, volume.below) else {
         println!(
             "skipped: this platform tells no volume of {}",
@@ -192,7 +193,7 @@ fn of_two_dumps_the_one_of_the_same_volume_has_moved() {
     };
     disk("backup", &id, below.to_str().unwrap());
     disk("card-a", "another", below.to_str().unwrap());
-    let said = world.run(&["ingest", "here"]).ended(0);
+    let said = world.run(&["ingest", "present"]).ended(0);
     assert!(said.err.contains("dump backup has moved"), "{}", said.err);
     // The copy had times of its own: each file is known by its contents, and read to note its time.
     assert_eq!(said.number("known, read again"), 80);
@@ -204,10 +205,10 @@ fn of_two_dumps_the_one_of_the_same_volume_has_moved() {
 fn two_places_for_one_dump_are_in_doubt() {
     let world = with_card("card-a");
     world.dump("geminids-body-a", "copy", |_| true);
-    go(&world, "card-a", "here");
+    go(&world, "card-a", "present");
     // Times are the same too, as a careful copy leaves them.
-    for file in world::files_of(&world.path("here")) {
-        let below = file.strip_prefix(world.path("here")).unwrap();
+    for file in world::files_of(&world.path("present")) {
+        let below = file.strip_prefix(world.path("present")).unwrap();
         let copy = fs::File::options()
             .write(true)
             .open(world.path("copy").join(below))
@@ -215,7 +216,7 @@ fn two_places_for_one_dump_are_in_doubt() {
         copy.set_modified(file.metadata().unwrap().modified().unwrap())
             .unwrap();
     }
-    let said = world.run(&["ingest", "here", "copy"]).ended(0);
+    let said = world.run(&["ingest", "present", "copy"]).ended(0);
     assert!(said.err.contains("could as well be"), "{}", said.err);
     assert!(!said.err.contains("has moved"), "{}", said.err);
     assert_eq!(dumps(&world).len(), 3);

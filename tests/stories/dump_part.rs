@@ -33,12 +33,12 @@ fn most_of_a_dump_is_not_taken_in_before_it_is_said_what_it_is() {
     ] {
         assert!(said.err.contains(words), "{words}: {}", said.err);
     }
-    assert_eq!(dumps(&world), [dump("card-a", "card-a", "not here", 80)]);
+    assert_eq!(dumps(&world), [dump("card-a", "card-a", "offline", 80)]);
     world
         .run(&["dump", "move", "card-a", "moved", "--mostly"])
         .ended(0);
     only_moved(&world.run(&["ingest", "moved"]).ended(0), 79);
-    assert_eq!(dumps(&world), [dump("card-a", "moved", "here", 80)]);
+    assert_eq!(dumps(&world), [dump("card-a", "moved", "present", 80)]);
 }
 
 #[test]
@@ -47,8 +47,8 @@ fn a_dump_is_new_where_that_is_said() {
     let said = world.run(&["ingest", "moved", "--as-new"]).ended(0);
     assert_eq!(said.number("further copies"), 79);
     let both = [
-        dump("card-a", "card-a", "not here", 80),
-        dump("moved", "moved", "here", 79),
+        dump("card-a", "card-a", "offline", 80),
+        dump("moved", "moved", "present", 79),
     ];
     assert_eq!(dumps(&world), both);
     // It is known from now on.
@@ -100,7 +100,7 @@ fn a_renamed_folder_within_a_moved_dump_is_said() {
     go(&world, "card-a/DCIM", "card-a/raw");
     let said = world.run(&["ingest", "card-a"]).ended(0);
     assert!(!said.err.contains("card-a is not"), "{}", said.err);
-    assert_eq!(dumps(&world), [dump("card-a", "card-a", "here", 160)]);
+    assert_eq!(dumps(&world), [dump("card-a", "card-a", "present", 160)]);
     let world = World::new();
     world.dump("geminids-body-a", "card-a", |_| true);
     world.run(&["ingest", "card-a"]).ended(0);
@@ -122,8 +122,8 @@ fn a_renamed_folder_within_a_moved_dump_is_said() {
         said.out
     );
     let both = [
-        dump("card-a", "moved", "here", 80),
-        dump("moved", "moved", "not here", 80),
+        dump("card-a", "moved", "present", 80),
+        dump("moved", "moved", "offline", 80),
     ];
     assert_eq!(dumps(&world), both);
     // Beside the dump itself it is a copy like any other.
@@ -159,8 +159,8 @@ fn what_is_left_of_a_dump_at_its_place_stays_its_own() {
     );
     assert_eq!(said.number("further copies"), 1);
     let both = [
-        dump("card-a", "card-a", "not here", 80),
-        dump("card-a-2", "card-a", "here", 1),
+        dump("card-a", "card-a", "offline", 80),
+        dump("card-a-2", "card-a", "present", 1),
     ];
     assert_eq!(dumps(&world), both);
 }

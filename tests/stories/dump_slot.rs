@@ -35,7 +35,7 @@ fn two_disks_in_each_others_slot_are_the_two_dumps() {
     ] {
         let world = swapped();
         let away: Vec<String> = dumps(&world).into_iter().map(|row| row.2).collect();
-        assert_eq!(away, ["not here", "not here"]);
+        assert_eq!(away, ["offline", "offline"]);
         let mut words = vec!["ingest"];
         words.extend(asked);
         let said = world.run(&words);
@@ -47,8 +47,8 @@ fn two_disks_in_each_others_slot_are_the_two_dumps() {
         );
         only_moved(&said, 101);
         let now = [
-            dump("usb0", "m/usb1", "here", 80),
-            dump("usb1", "m/usb0", "here", 21),
+            dump("usb0", "m/usb1", "present", 80),
+            dump("usb1", "m/usb0", "present", 21),
         ];
         assert_eq!(dumps(&world), now, "{asked:?}");
     }
@@ -69,8 +69,8 @@ fn one_of_two_swapped_disks_frees_the_others_root() {
         said.err
     );
     let now = [
-        dump("usb0", "m/usb0", "not here", 80),
-        dump("usb1", "m/usb0", "here", 21),
+        dump("usb0", "m/usb0", "offline", 80),
+        dump("usb1", "m/usb0", "present", 21),
     ];
     assert_eq!(dumps(&world), now);
     let said = world.run(&["ingest", "m/usb1"]).ended(0);
@@ -85,8 +85,8 @@ fn one_of_two_swapped_disks_frees_the_others_root() {
     world.run(&["dump", "move", "usb0", "m/usb1"]).ended(0);
     world.run(&["dump", "move", "usb1", "m/usb0"]).ended(0);
     let now = [
-        dump("usb0", "m/usb1", "here", 80),
-        dump("usb1", "m/usb0", "here", 21),
+        dump("usb0", "m/usb1", "present", 80),
+        dump("usb1", "m/usb0", "present", 21),
     ];
     assert_eq!(dumps(&world), now);
     // A dump that is at its root keeps it.
@@ -120,8 +120,8 @@ fn another_card_in_the_slot_is_another_dump_and_each_is_known_again() {
     );
     assert_eq!(said.number("frames new"), 38);
     let both = [
-        dump("CARD", "slot/CARD", "not here", 80),
-        dump("CARD-2", "slot/CARD", "here", 38),
+        dump("CARD", "slot/CARD", "offline", 80),
+        dump("CARD-2", "slot/CARD", "present", 38),
     ];
     assert_eq!(dumps(&world), both);
     assert_eq!(
@@ -153,7 +153,7 @@ fn another_card_in_the_slot_is_another_dump_and_each_is_known_again() {
         assert_eq!(said.number("frames new") + said.number("further copies"), 0);
         let here: Vec<String> = dumps(&world)
             .into_iter()
-            .filter(|row| row.2 == "here")
+            .filter(|row| row.2 == "present")
             .map(|row| row.0)
             .collect();
         assert_eq!(here, [label]);
@@ -166,8 +166,8 @@ fn another_card_in_the_slot_is_another_dump_and_each_is_known_again() {
         said.err
     );
     let both = [
-        dump("CARD", "pocket/one", "here", 80),
-        dump("CARD-2", "slot/CARD", "here", 38),
+        dump("CARD", "pocket/one", "present", 80),
+        dump("CARD-2", "slot/CARD", "present", 38),
     ];
     assert_eq!(dumps(&world), both);
     world.run(&["audit", "--disk"]).ended(0);
@@ -221,13 +221,13 @@ fn a_stray_file_at_a_mount_point_is_no_dump() {
     let seen = at("last_seen_ms");
     go(&world, "CARD", "elsewhere");
     world.write("CARD/.keep", b"");
-    assert_eq!(dumps(&world), [dump("CARD", "CARD", "not here", 80)]);
+    assert_eq!(dumps(&world), [dump("CARD", "CARD", "offline", 80)]);
     let audit = world.run(&["audit", "--disk", "--as", "csv"]).ended(1);
     assert_eq!(audit.out.matches("dump-away").count(), 1, "{}", audit.out);
     assert!(!audit.out.contains("missing"), "{}", audit.out);
     // Named by mistake: nothing is there, and nothing is noted of a dump that was not seen.
     world.run(&["ingest", "CARD"]).ended(0);
-    assert_eq!(dumps(&world), [dump("CARD", "CARD", "not here", 80)]);
+    assert_eq!(dumps(&world), [dump("CARD", "CARD", "offline", 80)]);
     assert_eq!(
         (at("last_seen_ms"), at("volume_id")),
         (seen, "ITS OWN".into())

@@ -79,6 +79,7 @@ mod links;
 mod links_unreadable;
 mod links_whole;
 mod list_again;
+mod local_time;
 mod looking;
 mod manual;
 mod messages;

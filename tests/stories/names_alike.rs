@@ -111,8 +111,8 @@ fn each_of_two_dumps_that_look_alike_keeps_its_frames() {
     assert_eq!(dumps.len(), FOLDERS.len());
     for dump in dumps {
         assert_eq!(
-            (&dump["presence"], &dump["files"]),
-            (&"here".into(), &3.into())
+            (&dump["status"], &dump["files"]),
+            (&"present".into(), &3.into())
         );
         assert!(
             fs::metadata(OsStr::from_bytes(&bytes_of(dump, "root")))

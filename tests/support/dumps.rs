@@ -26,7 +26,7 @@ pub fn dumps(world: &World) -> Vec<(String, String, String, i64)> {
         (
             text(&row["dump"]),
             root.trim_start_matches('/').to_owned(),
-            text(&row["presence"]),
+            text(&row["status"]),
             row["files"].as_i64().unwrap(),
         )
     })

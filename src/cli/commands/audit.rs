@@ -56,7 +56,8 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         put(&row)
     };
     if lists_rows {
-        print::rows(sheets::FOUND, sheets::NOTHING_FOUND, args.form, |put| {
+        let columns = print::columns_of(sheets::FOUND);
+        print::rows(columns, sheets::NOTHING_FOUND, args.form, |put| {
             let mut heard = Heard::Whole;
             gather(&catalogue, args, &mut |row| {
                 chosen(row, &mut |row| {

@@ -38,7 +38,8 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
     let progress = Progress::new("MB", setting.quiet);
     let mut report = CheckReport::default();
     let mut cures: BTreeMap<String, u64> = BTreeMap::new();
-    print::rows(sheets::FOUND, sheets::NOTHING_FOUND, args.form, |put| {
+    let columns = print::columns_of(sheets::FOUND);
+    print::rows(columns, sheets::NOTHING_FOUND, args.form, |put| {
         report = check_contents(&mut catalogue, &request, &STOP, &mut |news| match news {
             CheckNews::At(done, of, path) => {
                 progress.at(done / 1_000_000, of / 1_000_000);

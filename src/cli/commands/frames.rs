@@ -22,6 +22,7 @@ use crate::terms::failure::FailureKind;
 use crate::usecase::listings::answers;
 use crate::usecase::listings::frames::fields_help;
 use crate::usecase::listings::frames::why_none;
+use crate::usecase::listings::sessions::Times;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
@@ -38,6 +39,7 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         format: Format::from(args.form),
         show: show.as_deref(),
         order: order.as_deref().unwrap_or(&[]),
+        times: if args.utc { Times::Utc } else { Times::Local },
         // SQLite cannot count further.
         limit: args.limit.map(|most| most.min(i64::MAX.unsigned_abs())),
         width: print::screen_width(),

@@ -25,6 +25,7 @@ use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::listings::answers::names_saved_queries;
 use crate::usecase::listings::frames::compile;
 use crate::usecase::listings::frames::list;
+use crate::usecase::listings::sessions::Times;
 
 impl From<ListForm> for Format {
     fn from(form: ListForm) -> Self {
@@ -64,6 +65,8 @@ pub struct Look<'a> {
     pub order: &'a [Order],
     /// The most rows.
     pub limit: Option<u64>,
+    /// Whose time a table without chosen columns shows.
+    pub times: Times,
     /// The width of the screen it goes to.
     pub width: Option<usize>,
 }
@@ -91,7 +94,20 @@ pub fn columns(look: &Look<'_>, compiled: &Compiled) -> Result<Vec<Column>, Fail
             "a list of paths has no columns",
         )
         .hint("leave out --show, or use --as csv")),
-        Some(show) => Ok(show.iter().map(|source| Column::of(*source)).collect()),
+        Some(show) => {
+            let mut columns: Vec<Column> = show.iter().map(|source| Column::of(*source)).collect();
+            if look.format == Format::Table {
+                columns.extend(Column::zone_aside());
+            }
+            Ok(columns)
+        }
+        None if look.format == Format::Table => {
+            let columns = columns_for(look.format, &compiled.showers_named).into_iter();
+            Ok(match look.times {
+                Times::Local => columns.collect(),
+                Times::Utc => columns.map(Column::in_utc).collect(),
+            })
+        }
         None => Ok(columns_for(look.format, &compiled.showers_named)),
     }
 }

@@ -23,6 +23,7 @@ use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
+use crate::framelist::Column;
 use crate::framelist::Format;
 use crate::framelist::write_sheet;
 use crate::terms::basis::Kind;
@@ -32,6 +33,8 @@ use crate::terms::plural::and_list;
 use crate::terms::plural::plural_of;
 use crate::terms::printable::printable;
 use crate::terms::sheet::Sheet;
+use crate::usecase::listings::sessions;
+use crate::usecase::listings::sessions::Times;
 use crate::usecase::listings::sheets;
 use crate::usecase::marks::Marked;
 use crate::usecase::marks::Said;
@@ -47,17 +50,34 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
     }
     let catalogue = setting.open(Purpose::Read)?;
     warn_if_stale(&catalogue)?;
-    let Some(id) = args.id else {
-        print::sheet(sheets::sessions(&catalogue, None, now()?)?, args.form)?;
-        return Ok(Outcome::Done);
-    };
-    let session = catalogue.session(id)?.ok_or_else(|| no_session(id))?;
-    if args.form == RowForm::Table {
-        print::answer(|out| show(out, &catalogue, &session))?;
-    } else {
-        print::sheet(sheets::sessions(&catalogue, Some(id), now()?)?, args.form)?;
+    let shown = args
+        .id
+        .map(|id| catalogue.session(id)?.ok_or_else(|| no_session(id)));
+    let shown = shown.transpose()?;
+    match &shown {
+        Some(session) if args.form == RowForm::Table && args.show.is_none() => {
+            print::answer(|out| show(out, &catalogue, session, args.utc))?;
+        }
+        _ => list(&catalogue, shown.map(|session| session.session_id), args)?,
     }
     Ok(Outcome::Done)
+}
+
+fn list(catalogue: &Catalogue, only: Option<i64>, args: &SessionsArgs) -> Result<(), Failure> {
+    let times = if args.utc { Times::Utc } else { Times::Local };
+    let mut columns = match (&args.show, args.form) {
+        (Some(names), _) => sessions::chosen_columns(names)?,
+        (None, RowForm::Table) => sessions::table_columns(times),
+        (None, _) => sessions::every_column(),
+    };
+    if args.form == RowForm::Table {
+        columns.extend(Column::zone_aside());
+    }
+    let rows = sessions::rows(catalogue, only, &columns, now()?)?;
+    print::rows(columns, sessions::NO_SESSIONS, args.form, |put| {
+        rows.into_iter().try_for_each(put)
+    })?;
+    Ok(())
 }
 
 fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
@@ -130,7 +150,13 @@ impl From<KindWord> for Kind {
 /// Width of the picture if standard output is not a screen.
 const WIDTH: usize = 80;
 
-fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Result<(), Failure> {
+fn show(
+    out: &mut dyn Write,
+    catalogue: &Catalogue,
+    session: &SessionRow,
+    in_utc: bool,
+) -> Result<(), Failure> {
+    let zone = session.zone.as_deref().filter(|_| !in_utc);
     let id = session.session_id;
     let report = night_report(catalogue, &NightScope::Session(id), Pictures::None)?;
     let part = report
@@ -157,10 +183,14 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
                 .focal_mm
                 .map_or("unknown".to_owned(), |f| format!("{f} mm")),
         ),
+        (
+            "local time".to_owned(),
+            sessions::local_span(session).unwrap_or_else(|| "unknown".to_owned()),
+        ),
         ("UTC".to_owned(), span(&session.start_utc, &session.end_utc)),
         (
-            "by its clock".to_owned(),
-            span(&session.start_local, &session.end_local),
+            "camera clock".to_owned(),
+            span(&session.clock_local, &session.end_clock_local),
         ),
         (
             "cadence".to_owned(),
@@ -204,16 +234,17 @@ fn show(out: &mut dyn Write, catalogue: &Catalogue, session: &SessionRow) -> Res
         write_sheet(sheet, Format::Table, None, out).map(|_| ())
     };
     if let Some((_, session)) = part {
-        sheet("gaps", sheets::session_gaps(session))?;
+        sheet("gaps", sheets::session_gaps(session, zone))?;
         sheet("settings", sheets::session_changes(session))?;
         sheet(
-            "meteors expected over the lights, for a watcher with the whole sky in view",
+            "meteors expected over the lights, for a watcher with the whole sky in view: under a 6.5-magnitude sky, less\n\
+             what the site's sky, the Sun and the Moon take",
             sheets::session_expected(session),
         )?;
     }
     sheet(
         "radiants (geometric altitude; rate under a 6.5-magnitude sky)",
-        sheets::session_radiants(catalogue, id)?,
+        sheets::session_radiants(catalogue, id, zone)?,
     )
 }
 

@@ -48,7 +48,9 @@ impl Held {
         Self {
             presence: column.presence,
             values: match column.field.kind {
-                FieldKind::Text | FieldKind::Words(_) => Values::Text(Texts::default()),
+                FieldKind::Text | FieldKind::Words(_) | FieldKind::Local => {
+                    Values::Text(Texts::default())
+                }
                 FieldKind::Number(_) => Values::Number(Vec::new()),
                 FieldKind::Whole(_) | FieldKind::Instant => Values::Whole(Vec::new()),
                 FieldKind::Reading => Values::Reading(Vec::new()),

@@ -45,7 +45,10 @@ pub(super) fn schema(table: &str, columns: &[DataColumn]) -> Result<TypePtr> {
 
 fn column_type(column: &DataColumn) -> Result<Type> {
     let (physical, logical) = match column.field.kind {
-        FieldKind::Text | FieldKind::Words(_) => (Physical::BYTE_ARRAY, Some(LogicalType::String)),
+        // Its offset goes with it: an engine would turn it into UTC.
+        FieldKind::Text | FieldKind::Words(_) | FieldKind::Local => {
+            (Physical::BYTE_ARRAY, Some(LogicalType::String))
+        }
         FieldKind::Number(_) => (Physical::DOUBLE, None),
         FieldKind::Whole(_) => (Physical::INT64, None),
         FieldKind::Instant => (

@@ -32,18 +32,18 @@ const LONGEST_LABEL: usize = 200;
 
 #[rustfmt::skip] // a row a column
 const DUMPS: &[Field] = &[
-    sheet_column("dump", "dump", Text, 0),
-    sheet_column("is", "presence", Text, 0),
-    sheet_column("root", "root", Text, 0),
-    sheet_column("disk", "volume", Text, 0),
-    sheet_column("its number", "volume_id", Text, 0),
-    sheet_column("frames", "frames", Whole(Unit::One), 0),
-    sheet_column("files", "files", Whole(Unit::One), 0),
-    sheet_column("bytes", "bytes", Whole(Unit::Bytes), 0),
-    sheet_column("last proved", "last_proved", Text, 0),
+    sheet_column("dump", "dump", Text, 0).rank(0),
+    sheet_column("status", "status", Text, 0).rank(0),
+    sheet_column("root", "root", Text, 0).rank(1),
+    sheet_column("disk", "disk", Text, 0).rank(2),
+    sheet_column("disk id", "disk_id", Text, 0).rank(5),
+    sheet_column("frames", "frames", Whole(Unit::One), 0).rank(1),
+    sheet_column("files", "files", Whole(Unit::One), 0).rank(4),
+    sheet_column("bytes", "bytes", Whole(Unit::Bytes), 0).rank(6),
+    sheet_column("last proved", "last_proved", Text, 0).rank(2),
     sheet_column("all read back since", "proved_utc", Instant, 0),
     sheet_column("first ingest", "first_seen_utc", Instant, 0),
-    sheet_column("last ingest", "last_seen_utc", Instant, 0),
+    sheet_column("last ingest", "last_seen_utc", Instant, 0).rank(3),
 ];
 
 /// Every dump.
@@ -54,16 +54,16 @@ pub fn dumps(catalogue: &Catalogue, now: Utc) -> Result<Sheet, Failure> {
     let mut rows = Vec::new();
     for dump in catalogue.dumps()? {
         let holds = catalogue.dump_holds(dump.dump_id)?;
-        let presence = if is_there(catalogue, &dump)? {
-            "here"
+        let status = if is_there(catalogue, &dump)? {
+            "present"
         } else {
-            "not here"
+            "offline"
         };
         let place = kept_name(dump.place().as_os_str()).text;
         let [proved_utc, last_proved] = proved.cells(&[dump.dump_id])?;
         rows.push(vec![
             Cell::Text(dump.label),
-            Cell::Text(presence.to_owned()),
+            Cell::Text(status.to_owned()),
             Cell::Text(place),
             text(dump.volume.label),
             text(dump.volume.id),

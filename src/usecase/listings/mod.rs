@@ -8,5 +8,6 @@
 pub mod answers;
 pub mod frames;
 pub mod one_shower;
+pub mod sessions;
 pub mod sheets;
 pub mod showers;

@@ -14,31 +14,13 @@ use crate::terms::field_kind::FieldKind::Text;
 use crate::terms::field_kind::FieldKind::Whole;
 use crate::terms::field_kind::Unit;
 use crate::terms::finding::FINDINGS;
+use crate::terms::local::LocalClock;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::site::SkyBrightness;
 use crate::terms::time::Utc;
 use crate::usecase::audit_summary::remedy_of;
 use crate::usecase::audit_summary::weight_of;
-use crate::usecase::copy::age::ProvedDumps;
-
-#[rustfmt::skip] // a row a column
-const SESSIONS: &[Field] = &[
-    sheet_column("session", "session", Whole(Unit::One), 0),
-    sheet_column("night", "night", Text, 0),
-    sheet_column("site", "site", Text, 0),
-    sheet_column("camera", "camera", Text, 0),
-    sheet_column("focal", "focal_mm", Number(Unit::Millimetres), SHOWN_AS_KEPT),
-    sheet_column("frames", "frames", Whole(Unit::One), 0),
-    sheet_column("missing", "missing", Whole(Unit::One), 0),
-    sheet_column("cadence", "cadence_s", Number(Unit::Seconds), SHOWN_AS_KEPT),
-    sheet_column("shower", "shower", Text, 0),
-    sheet_column("start", "start_utc", Instant, 0),
-    sheet_column("end", "end_utc", Instant, 0),
-    sheet_column("by its clock", "start_local", Text, 0),
-    sheet_column("last proved", "last_proved", Text, 0),
-    sheet_column("all read back since", "proved_utc", Instant, 0),
-];
 
 #[rustfmt::skip] // a row a column
 const SITES: &[Field] = &[
@@ -83,38 +65,11 @@ pub(crate) fn number(value: Option<f64>) -> Cell {
     value.map_or(Cell::Unknown, Cell::Number)
 }
 
-/// Every session, or the one of that number. What is proved of it is that of the dumps that hold its frames.
-pub fn sessions(catalogue: &Catalogue, only: Option<i64>, now: Utc) -> Result<Sheet, Failure> {
-    let mut proved = ProvedDumps::new(catalogue, now)?;
-    let rows = catalogue
-        .sessions()?
-        .into_iter()
-        .filter(|s| only.is_none_or(|id| id == s.session_id))
-        .map(|s| {
-            let [proved_utc, last_proved] = proved.cells_of_session(s.session_id)?;
-            Ok(vec![
-                Cell::Whole(s.session_id),
-                Cell::Text(s.night),
-                text(s.site),
-                text(s.camera),
-                number(s.focal_mm),
-                Cell::Whole(s.frames),
-                Cell::Whole(s.missing),
-                number(s.cadence_s),
-                text(s.shower),
-                text(s.start_utc),
-                text(s.end_utc),
-                text(s.start_local),
-                last_proved,
-                proved_utc,
-            ])
-        })
-        .collect::<Result<_, Failure>>()?;
-    Ok(Sheet {
-        columns: SESSIONS,
-        rows,
-        when_empty: "no sessions yet; run framefall ingest DUMP first",
-    })
+/// An instant as a table shows it: by the clocks of a zone, to the second, or in UTC.
+fn shown_at(at: Utc, zone: Option<&str>, clock: &mut LocalClock) -> String {
+    let local = zone.and_then(|zone| clock.text(zone, at.unix_ms()));
+    let seconds = local.as_deref().and_then(|text| text.get(..19));
+    seconds.map_or_else(|| at.to_string(), |text| text.replace('T', " "))
 }
 
 #[rustfmt::skip] // a row a column
@@ -122,19 +77,22 @@ const GAPS: &[Field] = &[
     sheet_column("gap", "gap_s", Number(Unit::Seconds), 0),
     sheet_column("missing", "missing", Whole(Unit::One), 0),
     sheet_column("after", "file", Text, 0),
-    sheet_column("which began", "start", Instant, 0),
+    sheet_column("start", "start", Instant, 0),
     sheet_column("likely because", "cause", Text, 0),
 ];
 
 /// The gaps of a session: how long no frame was started, and the most likely cause.
-pub fn session_gaps(session: &SessionPart) -> Sheet {
+///
+/// Takes: the zone by which starts are shown; `None` for UTC.
+pub fn session_gaps(session: &SessionPart, zone: Option<&str>) -> Sheet {
+    let mut clock = LocalClock::default();
     let rows = session
         .gaps
         .iter()
         .map(|gap| {
             let before = session.frames.get(gap.after);
             let began = before.and_then(|f| {
-                let utc = f.start_utc.map(|at| at.to_string());
+                let utc = f.start_utc.map(|at| shown_at(at, zone, &mut clock));
                 utc.or_else(|| f.clock_local.map(|at| at.to_string()))
             });
             vec![
@@ -186,7 +144,14 @@ const RADIANTS: &[Field] = &[
 ];
 
 /// The radiants over a session that came above the horizon, the most meteors first.
-pub fn session_radiants(catalogue: &Catalogue, session_id: i64) -> Result<Sheet, Failure> {
+///
+/// Takes: the zone by which times are shown; `None` for UTC.
+pub fn session_radiants(
+    catalogue: &Catalogue,
+    session_id: i64,
+    zone: Option<&str>,
+) -> Result<Sheet, Failure> {
+    let mut clock = LocalClock::default();
     let rows = catalogue
         .radiants_of(session_id)?
         .into_iter()
@@ -195,7 +160,10 @@ pub fn session_radiants(catalogue: &Catalogue, session_id: i64) -> Result<Sheet,
                 Cell::Text(radiant.shower.to_string()),
                 Cell::Number(radiant.first_alt_deg),
                 Cell::Number(radiant.highest_alt_deg),
-                Cell::Text(radiant.highest_utc),
+                Cell::Text(match Utc::parse(&radiant.highest_utc) {
+                    Some(at) => shown_at(at, zone, &mut clock),
+                    None => radiant.highest_utc,
+                }),
                 Cell::Number(radiant.last_alt_deg),
                 Cell::Number(radiant.best_rate),
             ]
@@ -211,10 +179,10 @@ pub fn session_radiants(catalogue: &Catalogue, session_id: i64) -> Result<Sheet,
 #[rustfmt::skip] // a row a column
 const EXPECTED: &[Field] = &[
     sheet_column("shower", "shower", Text, 0),
-    sheet_column("under a 6.5-magnitude sky", "under_zhr_sky", Text, 0),
-    sheet_column("lost to the site", "lost_to_site", Text, 0),
-    sheet_column("lost to the Sun", "lost_to_sun", Text, 0),
-    sheet_column("lost to the Moon", "lost_to_moon", Text, 0),
+    sheet_column("under 6.5 mag", "under_zhr_sky", Text, 0),
+    sheet_column("lost to site", "lost_to_site", Text, 0),
+    sheet_column("to Sun", "lost_to_sun", Text, 0),
+    sheet_column("to Moon", "lost_to_moon", Text, 0),
     sheet_column("expected", "expected", Text, 0),
 ];
 

@@ -223,6 +223,7 @@ pub fn catalogue() -> Connection {
         .execute_batch("PRAGMA foreign_keys = OFF")
         .unwrap();
     framefall::catalogue::words::fill(&connection).unwrap();
+    framefall::catalogue::functions::give_functions(&connection).unwrap();
     connection
 }
 

@@ -74,7 +74,7 @@ fn main() {
         println!(
             "{what:44} {time:7.2} s  {:6.0} MB/s of the card",
             bytes / time
-        )
+        );
     };
     println!("{files} files of {megabytes} MB to two targets on one disk, median of {ROUNDS}");
     line("framefall copy", ours);

@@ -55,7 +55,7 @@ fn a_whole_run_of_the_night_goes_before_a_warmer_and_an_older_one() {
     let found = chosen(Kind::Dark, &lights, &[warmer, older.clone(), own].concat());
     assert_eq!(ids(&found), (1000..1020).collect::<Vec<_>>());
     assert_eq!(found.grade, Grade::Close);
-    assert_eq!(found.remarks, ["as warm", "within a day"]);
+    assert_eq!(found.remarks, ["at the same temperature", "within a day"]);
 
     // Without this, an equally warm run of a year ago before a warmer one of tonight.
     let warmer = with(frames(3000, 20, 0.1), |f| f.temperature_c = Some(20.0));
@@ -76,11 +76,11 @@ fn what_was_taken_otherwise_serves_no_light() {
         (|f| f.camera_id = Some(2), "there are no darks of this body"),
         (
             |f| f.exposure_s = Some(20.0),
-            "of 20 darks of this body, none is exposed as long; there are 20 s",
+            "of 20 darks of this body, none is exposed as long; those there are have 20 s",
         ),
-        (|f| f.iso = Some(1600.0), "there are ISO 1600"),
+        (|f| f.iso = Some(1600.0), "those there are have ISO 1600"),
         (|f| f.size_px = Some((3000, 2000)), "or of this size"),
-        (|f| f.exposure_s = None, "whose settings are not known"),
+        (|f| f.exposure_s = None, "have unknown settings"),
     ];
     for (change, said) in changes {
         let found = chosen(Kind::Dark, &lights, &with(frames(1000, 20, 0.2), change));
@@ -90,7 +90,7 @@ fn what_was_taken_otherwise_serves_no_light() {
     }
     let stranger = with(lights, |f| f.camera_id = None);
     let found = chosen(Kind::Dark, &stranger, &frames(1000, 20, 0.2));
-    assert_eq!(found.remarks, ["the body that took them is not known"]);
+    assert_eq!(found.remarks, ["the body that took them is unknown"]);
 }
 
 #[test]
@@ -99,7 +99,7 @@ fn a_temperature_that_is_not_known_is_told_and_does_not_count_as_equal() {
     let silent = with(frames(1000, 20, 0.2), |f| f.temperature_c = None);
     let found = chosen(Kind::Dark, &lights, &silent);
     assert_eq!(found.grade, Grade::Usable);
-    assert!(found.remarks[0].contains("temperature is not known"));
+    assert!(found.remarks[0].contains("temperature difference is unknown"));
     let as_warm = frames(2000, 20, 30.0);
     let found = chosen(Kind::Dark, &lights, &[silent, as_warm].concat());
     assert_eq!(
@@ -121,11 +121,7 @@ fn short_runs_are_put_together_and_long_ones_cut_to_the_nearest() {
     let found = chosen(Kind::Dark, &lights, &few);
     assert_eq!(found.frames.len(), 11);
     assert_eq!(found.grade, Grade::Close);
-    assert!(
-        found
-            .remarks
-            .contains(&"put together from 2 runs".to_owned())
-    );
+    assert!(found.remarks.contains(&"combined from 2 runs".to_owned()));
 
     let worse = with(frames(1100, 20, 2.0), |f| f.temperature_c = Some(16.0));
     let found = chosen(Kind::Dark, &lights, &[frames(1000, 4, 1.0), worse].concat());
@@ -168,7 +164,7 @@ fn frames_that_cannot_be_used_give_way_to_others() {
     assert_eq!(none.grade, Grade::None);
     assert_eq!(
         none.remarks,
-        ["none of the 40 darks that match can be handed on"]
+        ["none of the 40 matching darks can be exported"]
     );
     let ended = choose(Kind::Dark, &wanted[0], &runs, &mut |_| Err("disk"));
     assert_eq!(ended, Err("disk"));
@@ -194,7 +190,7 @@ fn flats_are_of_the_same_lens_by_aperture_then_time() {
     assert!(
         found
             .remarks
-            .contains(&"another aperture, or one is not known".to_owned())
+            .contains(&"the aperture differs, or one is unknown".to_owned())
     );
     let low = with(flats(1000, 0.1), |f| f.iso = Some(100.0));
     assert_eq!(chosen(Kind::Flat, &lights, &low).grade, Grade::Usable);
@@ -264,7 +260,8 @@ fn a_body_that_is_told_by_its_model_alone_is_no_close_match() {
         });
         let found = chosen(kind, &lights, &own);
         assert_eq!((found.grade, found.frames.len()), (Grade::Usable, 20));
-        let remark = "the body writes no serial number; another of its model may have taken them";
+        let remark =
+            "the body writes no serial number, so another of its model may have taken them";
         assert!(
             found.remarks.iter().any(|said| said == remark),
             "{:?}",

@@ -39,7 +39,7 @@ fn many_scans_are_refused_before_one_is_decoded() {
         ..TRAP
     });
     let why = decode(&jpeg, 240, &PAGE).unwrap_err();
-    assert!(why.contains("so many scans"), "{why}");
+    assert!(why.contains("too many scans"), "{why}");
     let claims = claims(&jpeg).unwrap();
     assert_eq!(claims.visits, 400 * 1363 * 1363);
 }

@@ -305,7 +305,7 @@ mod tests {
             .unwrap();
         for enough in [8, 32] {
             let why = decode(&print, enough, &PAGE).unwrap_err();
-            assert!(why.contains("of a kind no camera writes"), "{why}");
+            assert!(why.contains("of a kind that cameras do not write"), "{why}");
         }
     }
 
@@ -337,7 +337,7 @@ mod tests {
         assert!(
             read_picture(&folder.path().join("gone"), extent, 200, &PAGE)
                 .unwrap_err()
-                .contains("not where it was")
+                .contains("the file is missing")
         );
     }
 

@@ -1,5 +1,7 @@
 //! Clock statements in the catalogue: fixes and zones of a body, and the frames they concern.
 
+use std::collections::HashMap;
+
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
@@ -97,26 +99,29 @@ impl Catalogue {
             .map_err(|e| failed(&self.path, e))
     }
 
-    /// What a body took: its frames, the first and the last of its nights, and how many these are.
-    pub fn body_nights(&self, camera_id: i64) -> Result<BodyNights, Failure> {
-        let read = || {
-            self.db.query_row(
-                "SELECT count(*), min(time.night_day), max(time.night_day), count(DISTINCT time.night_day)
-                 FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
-                 WHERE frame.camera_id = ?",
-                [camera_id],
-                |row| {
+    /// What each body took, by its number: frames, the first and the last of its nights, and how many these are.
+    pub fn body_nights(&self) -> Result<HashMap<i64, BodyNights>, Failure> {
+        let read = || -> rusqlite::Result<HashMap<i64, BodyNights>> {
+            self.db
+                .prepare(
+                    "SELECT frame.camera_id, count(*), min(time.night_day), max(time.night_day),
+                            count(DISTINCT time.night_day)
+                     FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                     WHERE frame.camera_id IS NOT NULL GROUP BY frame.camera_id",
+                )?
+                .query_map([], |row| {
                     let night = |at| -> rusqlite::Result<Option<String>> {
                         Ok(row.get::<_, Option<i64>>(at)?.and_then(date_of))
                     };
-                    Ok(BodyNights {
-                        frames: row.get(0)?,
-                        first: night(1)?,
-                        last: night(2)?,
-                        nights: row.get(3)?,
-                    })
-                },
-            )
+                    let took = BodyNights {
+                        frames: row.get(1)?,
+                        first: night(2)?,
+                        last: night(3)?,
+                        nights: row.get(4)?,
+                    };
+                    Ok((row.get(0)?, took))
+                })?
+                .collect()
         };
         read().map_err(|e| failed(&self.path, e))
     }

@@ -11,6 +11,7 @@ use crate::terms::frame_marks::FileMark;
 use crate::terms::frame_marks::FrameMark;
 use crate::terms::frame_marks::pack;
 use crate::terms::statement::FramePart;
+use crate::terms::time::WallTime;
 
 /// The files of a dump.
 const OF_DUMP: &str = "SELECT file.file_id FROM written_folder AS folder
@@ -82,7 +83,7 @@ impl Batch<'_> {
         }
         let name = kept_name(file.name).text;
         let print = file.reading.fingerprint;
-        let clock_s = file.reading.record.clock_local.map(|clock| clock.seconds());
+        let clock_s = file.reading.record.clock_local.map(WallTime::seconds);
         let mark = FrameMark {
             clock_s,
             file: FileMark::new(print.as_ref().map(<[u8; 16]>::as_slice), &name, file.bytes),

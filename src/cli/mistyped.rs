@@ -25,13 +25,13 @@ const WITH_A_QUERY: &[(&[&str], usize)] =
 
 /// What is wrong and what to write instead, where that is plain.
 pub fn failure(error: &clap::Error, words: &[OsString]) -> Option<Failure> {
-    let Some(ContextValue::String(unknown)) = error.get(ContextKind::InvalidArg) else {
-        return None;
+    let unknown = match (error.kind(), error.get(ContextKind::InvalidArg)) {
+        (ErrorKind::UnknownArgument, Some(ContextValue::String(unknown))) => unknown.as_str(),
+        // The second word was taken for a command below the first.
+        (ErrorKind::ArgumentConflict, _) => "",
+        _ => return None,
     };
-    if error.kind() != ErrorKind::UnknownArgument {
-        return None;
-    }
-    let renamed = RENAMED.iter().find(|(name, _)| unknown == name);
+    let renamed = RENAMED.iter().find(|(name, _)| unknown == *name);
     if let Some((name, hint)) = renamed {
         let message = format!("there is no option {name}");
         return Some(Failure::new(FailureKind::Words, message).hint(*hint));

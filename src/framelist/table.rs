@@ -139,7 +139,7 @@ impl<W: Write> TableWriter<W> {
         let texts = held
             .map(String::as_str)
             .chain([column.heading.as_str(), unit(column)]);
-        texts.map(|text| text.width()).max().unwrap_or(0)
+        texts.map(UnicodeWidthStr::width).max().unwrap_or(0)
     }
 
     /// Leaves out columns and cuts the longest texts until the table is no wider than the screen: first columns that are not

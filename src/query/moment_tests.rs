@@ -88,7 +88,7 @@ fn an_instant_stands_for_the_stretch_it_names() {
         ("2023-12T22:00Z", "`2023-12T22:00Z` is not an instant"),
         (
             "0001-01-01T00:00+01:00",
-            "`0001-01-01T00:00+01:00` is not an instant of the years 1 to 9999",
+            "`0001-01-01T00:00+01:00` is outside the years 1 to 9999",
         ),
     ] {
         assert_eq!(period("start", text), expect, "{text}");

@@ -158,9 +158,8 @@ fn is_unlike(a: Look, b: Look) -> bool {
 
 /// Whether a frame shows what the one before it does.
 fn alike(looked: &[Looked<'_>], at: usize) -> Alike {
-    let [before, own] = match looked.get(at.wrapping_sub(1)..=at) {
-        Some([before, own]) => [before, own],
-        _ => return Alike::No,
+    let Some([before, own]) = looked.get(at.wrapping_sub(1)..=at) else {
+        return Alike::No;
     };
     let paused = idle_s(before, own) > PAUSE_S.max(exposure_s(before) / 2.0);
     let changed = paused && sides(looked, at).is_some_and(|[a, b]| is_unlike(a, b));

@@ -277,7 +277,7 @@ pub const FIELDS: &[Field] = &[
         .kept(Word("time.time_basis_no")).example("time_basis in (gps, offset)"),
     field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start")
         .kept(Parts("time.time_error_ms", 1_000.0)).from(0.0).example("time_error > 2s"),
-    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon; in polar night that of the run's start")
+    field("night", "night", Date, Table::Time, "time.night_day", "the evening's date at the site, noon to noon; in polar night of the run's start")
         .example("night in 2021..2024"),
     text("site", Table::Site, "site.name", "the site in the site book")
         .kept(Of(Site, "site.name")).example("site = 'Dry Lake'"),

@@ -16,7 +16,7 @@ const EXT4: &[&str] = &["mkfs.ext4", "-q", "-E", "lazy_itable_init=0"];
 fn card(world: &World, at: &str) {
     for number in 0..6_u8 {
         let bytes: Vec<u8> = (0..700_001_usize)
-            .map(|byte| (byte % 253) as u8 ^ number)
+            .map(|byte| u8::try_from(byte % 253).unwrap() ^ number)
             .collect();
         world.write(&format!("{at}/DCIM/100NIGHT/A_{number:04}.MOV"), &bytes);
     }

@@ -25,7 +25,7 @@ const WORDS: [&str; 8] = [
 
 fn is_part(file: &Path) -> bool {
     let name = file.file_name().unwrap().to_string_lossy().into_owned();
-    name.starts_with(".framefall-copy-") && name.ends_with(".part")
+    name.starts_with(".framefall-copy-") && file.extension().is_some_and(|end| end == "part")
 }
 
 /// Every file with its own name is whole, and every row of a file that was read back is of the bytes that are there.
@@ -79,7 +79,9 @@ fn a_copy_killed_at_two_hundred_points() {
     let world = World::new();
     for number in 0..12_u8 {
         let size = 100_000 + usize::from(number) * 150_001;
-        let bytes: Vec<u8> = (0..size).map(|at| (at % 251) as u8 ^ number).collect();
+        let bytes: Vec<u8> = (0..size)
+            .map(|at| u8::try_from(at % 251).unwrap() ^ number)
+            .collect();
         world.write(&format!("card/DCIM/100NIGHT/A_{number:04}.MOV"), &bytes);
     }
     let before: Vec<Vec<u8>> = files_of(&world.path("card"))

@@ -122,7 +122,7 @@ fn ctrl_c_ends_it_after_the_batch_in_hand() {
         "{}",
         told.err
     );
-    let audit = world.run(&["audit"]).ended(1);
+    let audit = world.run(&["audit", "--all"]).ended(1);
     assert!(
         audit
             .out

@@ -192,6 +192,7 @@ const WALKS: &[(&str, &str)] = &[
     ("FROM written_frame ORDER BY frame_id", "every frame is derived anew"),
     ("FROM derived_time WHERE site_id = ?1", "a site is moved or removed; an index would cost every frame ten bytes"),
     ("UPDATE derived_time SET site_id = NULL", "a site is removed"),
+    ("count(DISTINCT time.night_day)", "a list of bodies counts the frames of each"),
     ("DELETE FROM stated_site", "a site is removed: its foreign keys are checked"),
     ("abs(lat_deg - ?1) <= ?2", "a site is moved: which frames' own positions lie near"),
     ("ORDER BY folder.dump_id, folder.path, file.name", "an audit of a body's clock reads every frame of it"),

@@ -58,7 +58,7 @@ fn bytes_of(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
 fn card() -> World {
     let world = World::new();
     world.dump("geminids-body-a", "card", |_| true);
-    world.write("card/PRIVATE/CLIP0001.MOV", &[7; 3_000_001]);
+    world.write("card/PRIVATE/CLIP0001.MOV", &vec![7; 3_000_001]);
     world.write("card/DCIM/odd\nname\\.txt", b"odd");
     world.write("card/empty", b"");
     world

@@ -29,9 +29,9 @@ impl Mounted {
                 .output()
                 .is_ok_and(|output| output.status.success())
         };
-        let made =
+        let is_mounted =
             run(make[0], &make[1..], &[&image]) && run("mount", &["-o", "loop"], &[&image, &at]);
-        if !made {
+        if !is_mounted {
             println!(
                 "skipped: {} makes no disk that can be mounted here",
                 make[0]

@@ -83,9 +83,9 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
                 "each finding by itself: framefall audit --all; chosen with --code, --dump, --session or --weight",
             );
         } else if lists_rows && summary.findings() >= SUMMARISED_FROM {
-            audit_text::counts(&summary)
-                .iter()
-                .for_each(|line| print::warn(line));
+            for line in audit_text::counts(&summary) {
+                print::warn(&line);
+            }
         }
     }
     Ok(if summary.worst() >= Some(Severity::Warning) {

@@ -9,6 +9,7 @@ use crate::cli::print::written;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
+use crate::terms::plural::plural_of;
 use crate::terms::printable::printable;
 use crate::usecase::audit_summary::AuditFilter;
 use crate::usecase::audit_summary::Entry;
@@ -104,6 +105,7 @@ fn lines(kind: &Kind, all: bool, width: Option<usize>) -> Vec<String> {
         let found = entry
             .found
             .as_deref()
+            .map(|found| found.strip_prefix(&format!("{place}: ")).unwrap_or(found))
             .map_or_else(String::new, |found| format!("{found}; "));
         let (found, remedy) = (printable(&found), printable(remedy));
         let gap = " ".repeat(of_place - place.width() + 2);
@@ -128,11 +130,12 @@ fn lines(kind: &Kind, all: bool, width: Option<usize>) -> Vec<String> {
     if let Some(other) = others.first() {
         let findings: u64 = others.iter().map(|entry| entry.findings).sum();
         let list = CommandLine::new("audit").option("--code", kind.code.code);
-        let places = match other.place {
-            Place::Session(_) => "sessions",
-            Place::Dump(_) => "dumps",
-            Place::Catalogue => "findings",
+        let place = match other.place {
+            Place::Session(_) => "session",
+            Place::Dump(_) => "dump",
+            Place::Catalogue => "finding",
         };
+        let places = plural_of(others.len() as u64, place);
         lines.push(format!(
             "  and {findings} in {} more {places}: {list}",
             others.len()

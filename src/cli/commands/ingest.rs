@@ -270,6 +270,46 @@ fn summary(
     doubts: &[AuditRow],
     elapsed_s: f64,
 ) -> Result<(), Failure> {
+    let lines = summary_lines(catalogue, report, doubts, elapsed_s);
+    print::answer(|out| print::pairs(out, &lines))?;
+    for doubt in doubts.iter().take(DOUBTS_TOLD) {
+        print::warn(&print::doubt_text(doubt));
+    }
+    if doubts.len() > DOUBTS_TOLD {
+        print::warn("framefall audit lists the other clocks in doubt");
+    }
+    let mut advice = told.advice(report.odd_untold);
+    if report.stopped {
+        advice.push(
+            "stopped; everything read is in the catalogue, and the same command continues"
+                .to_owned(),
+        );
+    }
+    if damage(report) > 0 {
+        advice.push(
+            "framefall audit lists the damage; keep the card unformatted until you have dealt \
+             with it"
+                .to_owned(),
+        );
+    }
+    if report.unplaced > 0 {
+        advice.push(
+            "state where the frames without a place were taken: framefall site add, then framefall site assign NAME --session NUMBER"
+                .to_owned(),
+        );
+    }
+    for line in advice {
+        print::warn(&line);
+    }
+    Ok(())
+}
+
+fn summary_lines(
+    catalogue: &Path,
+    report: &IngestReport,
+    doubts: &[AuditRow],
+    elapsed_s: f64,
+) -> Vec<(String, String)> {
     let mut lines = vec![
         (
             "catalogue".to_owned(),
@@ -341,37 +381,7 @@ fn summary(
     lines.push(("sessions touched".to_owned(), report.sessions.to_string()));
     lines.push(("clocks in doubt".to_owned(), doubts.len().to_string()));
     lines.push(("elapsed".to_owned(), elapsed(elapsed_s, report)));
-    print::answer(|out| print::pairs(out, &lines))?;
-    for doubt in doubts.iter().take(DOUBTS_TOLD) {
-        print::warn(&print::doubt_text(doubt));
-    }
-    if doubts.len() > DOUBTS_TOLD {
-        print::warn("framefall audit lists the other clocks in doubt");
-    }
-    let mut advice = told.advice(report.odd_untold);
-    if report.stopped {
-        advice.push(
-            "stopped; everything read is in the catalogue, and the same command continues"
-                .to_owned(),
-        );
-    }
-    if damage(report) > 0 {
-        advice.push(
-            "framefall audit lists the damage; keep the card unformatted until you have dealt \
-             with it"
-                .to_owned(),
-        );
-    }
-    if report.unplaced > 0 {
-        advice.push(
-            "state where the frames without a place were taken: framefall site add, then framefall site assign NAME --session NUMBER"
-                .to_owned(),
-        );
-    }
-    for line in advice {
-        print::warn(&line);
-    }
-    Ok(())
+    lines
 }
 
 fn elapsed(seconds: f64, report: &IngestReport) -> String {

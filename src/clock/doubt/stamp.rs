@@ -39,7 +39,7 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
         code: "gps-clock-apart",
         frame_id: frame.frame_id,
         saw: format!(
-            "session {}: {of_frames} with a GPS time stamp: the camera clock is at least {} {way} GPS",
+            "session {}: {of_frames} with a GPS time stamp: the camera clock is {} {way} GPS",
             session.session_id,
             about(least_s.abs())
         ),
@@ -62,7 +62,7 @@ fn about(seconds: f64) -> String {
     const YEAR_S: f64 = 365.25 * 86_400.0;
     match seconds {
         s if s < 180.0 => format!("{s:.0} s"),
-        s if s < 3.0 * 3_600.0 => format!("about {:.0} min", s / 60.0),
+        s if s < 1.9 * 3_600.0 => format!("about {:.0} min", s / 60.0),
         s if s < 3.0 * 86_400.0 => format!("about {:.0} h", s / 3_600.0),
         s if s < 2.0 * YEAR_S => format!("about {:.0} days", s / 86_400.0),
         s => format!("{:.1} years", s / YEAR_S),

@@ -31,10 +31,11 @@ pub fn bodies(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     let whole = |count: usize| Cell::Whole(i64::try_from(count).unwrap_or(i64::MAX));
     let text = |known: Option<String>| known.map_or(Cell::Unknown, Cell::Text);
     let names = body_names(catalogue)?;
+    let mut nights = catalogue.body_nights()?;
     let mut rows = Vec::new();
     for camera in catalogue.cameras()? {
         let id = camera.camera_id;
-        let took = catalogue.body_nights(id)?;
+        let took = nights.remove(&id).unwrap_or_default();
         let fixes = catalogue.clock_fixes(id)?.len();
         let zones = catalogue.clock_zones(id)?.len();
         if took.frames == 0 && fixes + zones == 0 {

@@ -129,6 +129,10 @@ fn shower_named(named: &str) -> Result<&'static Shower, Failure> {
         return Ok(shower);
     }
     let likeness = |one: &Shower| {
+        // Two letters exchanged, one wrong, one too many.
+        if strsim::osa_distance(&one.code.as_str().to_lowercase(), &wanted) <= 1 {
+            return 1.0;
+        }
         [one.code.as_str(), &one.name]
             .iter()
             .map(|text| strsim::jaro_winkler(&text.to_lowercase(), &wanted))

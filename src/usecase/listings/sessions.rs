@@ -64,8 +64,9 @@ pub fn every_column() -> Vec<Column> {
 /// The columns of a table for people: start and end in the site's time, or in UTC.
 pub fn table_columns(times: Times) -> Vec<Column> {
     let shown = |column: Column| match (column.field().key, times) {
-        ("zone", _) | ("start_utc" | "end_utc", Times::Local) => None,
-        ("start_local" | "end_local", Times::Utc) => None,
+        ("zone", _)
+        | ("start_utc" | "end_utc", Times::Local)
+        | ("start_local" | "end_local", Times::Utc) => None,
         ("start_local", Times::Local) => Some(column.headed("start")),
         ("end_local", Times::Local) => Some(column.headed("end")),
         ("clock_local", _) => Some(column.headed("camera clock")),

@@ -260,6 +260,12 @@ pub const fn said_of(id: i64) -> (bool, Option<bool>) {
     (id % 2 == 0, chosen)
 }
 
+/// The digits after the second, as the camera wrote them.
+fn fraction(row: &Row) -> Option<String> {
+    let (_, nanos, digits) = row.clock?;
+    (digits > 0).then(|| format!("{nanos:09}")[..digits].to_owned())
+}
+
 /// Stores the rows; frame numbers are their places from 1.
 pub fn fill(connection: &Connection, rows: &[Row]) {
     let run = |sql: &str, values: &[&dyn rusqlite::ToSql]| {
@@ -276,9 +282,6 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
             "INSERT INTO written_folder VALUES (?1, 1, '100NIGHT/' || ?1, NULL)",
             params![id],
         );
-        let fraction = row.clock.and_then(|(_, nanos, digits)| {
-            (digits > 0).then(|| format!("{nanos:09}")[..digits].to_owned())
-        });
         run(
             "INSERT INTO written_frame (frame_id, first_file_id, clock_s, clock_fraction, exposure_s, iso, lens_id,
              temperature_c, camera_id, f_number_millionths)
@@ -286,7 +289,7 @@ pub fn fill(connection: &Connection, rows: &[Row]) {
             params![
                 id,
                 row.clock.map(|(seconds, ..)| BASE_S + seconds),
-                fraction,
+                fraction(row),
                 row.exposure,
                 row.iso,
                 row.lens,

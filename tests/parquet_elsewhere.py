@@ -25,7 +25,7 @@ TYPES = {
     ),
     **dict.fromkeys(
         "path file dump format camera make model serial lens utc_offset time_basis site place_basis kind kind_evidence"
-        " health twilight shower main_shower".split(),
+        " health twilight shower main_shower looked chosen note start_local zone".split(),
         pa.string(),
     ),
 }

@@ -196,7 +196,7 @@ fn a_folder_is_replaced_only_when_asked_and_when_it_holds_a_data_set_alone() {
         world.write(&format!("set/{own}"), b"mine");
         let said = export("", &["--overwrite"]).ended(2);
         assert!(
-            said.err.contains("holds more than a Parquet export"),
+            said.err.contains("contains more than a Parquet export"),
             "{}",
             said.err
         );
@@ -275,11 +275,11 @@ fn words_of_lists_and_of_data_sets_are_not_mixed() {
     for (words, told) in [
         (
             [folder, &["--take", "raw"]].concat(),
-            "--take belongs to lists",
+            "--take applies to lists",
         ),
         (
             [folder, &["--relative"]].concat(),
-            "--relative belongs to lists",
+            "--relative applies to lists",
         ),
         (
             [folder, &["--show", "file"]].concat(),

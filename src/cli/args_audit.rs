@@ -4,6 +4,7 @@ use clap::Args;
 use clap::ValueEnum;
 
 use crate::cli::args_form::RowForm;
+use crate::cli::values;
 use crate::terms::finding::Severity;
 
 /// Arguments of `audit`.
@@ -46,12 +47,12 @@ pub struct AuditArgs {
     pub content: bool,
 
     /// Begin no further file after this time, such as 30min or 2h
-    #[arg(long = "for", value_name = "TIME", requires = "content")]
-    pub time: Option<String>,
+    #[arg(long = "for", value_name = "TIME", requires = "content", value_parser = values::duration_s)]
+    pub time: Option<f64>,
 
     /// Begin no further file after this amount, such as 200GB
-    #[arg(long, value_name = "AMOUNT", requires = "content")]
-    pub at_most: Option<String>,
+    #[arg(long, value_name = "AMOUNT", requires = "content", value_parser = values::bytes)]
+    pub at_most: Option<u64>,
 
     /// List every code of a finding, what it means and what to do
     #[arg(long, conflicts_with_all = ["all", "code", "dump", "session", "weight", "disk", "content"])]

@@ -28,7 +28,9 @@ pub fn failure(error: &clap::Error, words: &[OsString]) -> Option<Failure> {
     let unknown = match (error.kind(), error.get(ContextKind::InvalidArg)) {
         (ErrorKind::UnknownArgument, Some(ContextValue::String(unknown))) => unknown.as_str(),
         // The second word was taken for a command below the first.
-        (ErrorKind::ArgumentConflict, _) => "",
+        (ErrorKind::ArgumentConflict, _) if error.get(ContextKind::InvalidSubcommand).is_some() => {
+            ""
+        }
         _ => return None,
     };
     let renamed = RENAMED.iter().find(|(name, _)| unknown == *name);

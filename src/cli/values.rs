@@ -1,5 +1,7 @@
 //! Values of options as people type them: numbers with their unit or without, and what to write instead.
 
+use crate::terms::day::DAY_MS;
+
 /// Feet in a metre's place are told apart by their unit. Source: the international foot of 1959, 0.3048 m exactly.
 const FOOT_M: f64 = 0.3048;
 
@@ -61,19 +63,63 @@ pub fn most_from_one(text: &str) -> Result<u64, String> {
     })
 }
 
-/// A span of time in milliseconds: `1h`, `90s`, `1h2min30s`, `1.5 h`.
+/// How far a clock was wrong, in milliseconds: `1h`, `90s`, `1h2min30s`, `1.5 h`.
 pub fn span_ms(text: &str) -> Result<i64, String> {
+    const TEN_YEARS_MS: f64 = 3_650.0 * DAY_MS as f64;
+    let span_ms = milliseconds(text)?;
+    if span_ms > TEN_YEARS_MS {
+        return Err("a clock that is years wrong is put right with --read and --true".to_owned());
+    }
+    #[allow(clippy::cast_possible_truncation)] // bounded just above
+    Ok(span_ms.round() as i64)
+}
+
+/// For how long to work, in seconds, above 0: `90s`, `30min`, `2h`, `1d`.
+pub fn duration_s(text: &str) -> Result<f64, String> {
+    let above_zero = milliseconds(text).ok().filter(|span_ms| *span_ms > 0.0);
+    above_zero
+        .map(|span_ms| span_ms / 1000.0)
+        .ok_or_else(|| "write it as 30min or 2h".to_owned())
+}
+
+/// An amount of bytes above 0: `500MB`, `200GB`, `2TB`; with `i` between, in powers of 1024.
+pub fn bytes(text: &str) -> Result<u64, String> {
+    const UNITS: &[(&str, f64)] = &[
+        ("MB", 1e6),
+        ("GB", 1e9),
+        ("TB", 1e12),
+        ("MiB", 1_048_576.0),
+        ("GiB", 1_073_741_824.0),
+        ("TiB", 1_099_511_627_776.0),
+    ];
+    let amount = || {
+        let text = text.trim();
+        let (number, unit) = text.split_at(text.find(|c: char| !c.is_ascii_digit() && c != '.')?);
+        let unit = unit.trim();
+        let (_, factor) = UNITS
+            .iter()
+            .find(|(name, _)| name.eq_ignore_ascii_case(unit))?;
+        let bytes = number.parse::<f64>().ok()? * factor;
+        (bytes > 0.0).then_some(bytes)
+    };
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // positive; `as` saturates
+    amount()
+        .map(|bytes| bytes as u64)
+        .ok_or_else(|| "write it as 500MB or 200GB".to_owned())
+}
+
+fn milliseconds(text: &str) -> Result<f64, String> {
     const UNITS: &[(&str, f64)] = &[
         ("ms", 1.0),
         ("min", 60_000.0),
         ("m", 60_000.0),
         ("s", 1_000.0),
         ("h", 3_600_000.0),
-        ("d", 86_400_000.0),
+        ("d", DAY_MS as f64),
     ];
-    const TEN_YEARS_MS: f64 = 3_650.0 * 86_400_000.0;
     let wrong = || "write 1h, 90s or 1h2min30s".to_owned();
-    let mut rest = text.trim();
+    let typed = text.to_ascii_lowercase();
+    let mut rest = typed.trim();
     let mut sum_ms = 0.0;
     if rest.is_empty() {
         return Err(wrong());
@@ -91,11 +137,7 @@ pub fn span_ms(text: &str) -> Result<i64, String> {
         sum_ms += number.parse::<f64>().map_err(|_| wrong())? * ms;
         rest = after[unit.len()..].trim_start();
     }
-    if sum_ms > TEN_YEARS_MS {
-        return Err("a clock that is years wrong is put right with --read and --true".to_owned());
-    }
-    #[allow(clippy::cast_possible_truncation)] // bounded just above
-    Ok(sum_ms.round() as i64)
+    Ok(sum_ms)
 }
 
 fn with_unit(text: &str, units: &[&str], right: &str) -> Result<f64, String> {
@@ -141,6 +183,19 @@ mod tests {
         assert_eq!(span_ms("90"), Err("say the unit: 90s, 90min or 90h".into()));
         for wrong in ["", "h", "1x", "-1h", "1h2", "9999999d"] {
             assert!(span_ms(wrong).is_err(), "{wrong}");
+        }
+    }
+    #[test]
+    fn durations_and_amounts_with_their_units() {
+        assert_eq!(duration_s("2h"), Ok(7200.0));
+        assert_eq!(duration_s("1.5 min"), Ok(90.0));
+        assert_eq!(bytes("200GB"), Ok(200_000_000_000));
+        assert_eq!(bytes("1GiB"), Ok(1 << 30));
+        for wrong in ["", "2", "h", "-1h", "0h", "2 weeks", "1.2.3h"] {
+            assert!(duration_s(wrong).is_err(), "{wrong}");
+        }
+        for wrong in ["200", "GB", "2XB", "-1GB"] {
+            assert!(bytes(wrong).is_err(), "{wrong}");
         }
     }
 }

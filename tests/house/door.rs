@@ -42,11 +42,6 @@ const ALLOWED: &[(&str, &str)] = &[
     ),
     ("src/cli/commands/demo.rs", "a throw-away folder of its own"),
     (
-        "src/cli/commands/export_dataset",
-        "data sets, outside every dump",
-    ),
-    ("src/usecase/dataset/", "data sets, outside every dump"),
-    (
         "src/catalogue/",
         "the catalogue's own file, which is refused in a dump",
     ),

@@ -14,8 +14,7 @@ use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
 use crate::cli::stop::while_heard;
 use crate::terms::failure::Failure;
-use crate::usecase::copy::amounts::parse_bytes;
-use crate::usecase::copy::amounts::parse_span;
+use crate::terms::plural::counted;
 use crate::usecase::copy::check::CheckNews;
 use crate::usecase::copy::check::CheckReport;
 use crate::usecase::copy::check::CheckRequest;
@@ -24,15 +23,13 @@ use crate::usecase::listings::sheets;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
-    let for_s = args.time.as_deref().map(parse_span).transpose()?;
-    let at_most = args.at_most.as_deref().map(parse_bytes).transpose()?;
     let mut catalogue = setting.open(Purpose::Change)?;
     prepare_for_ctrl_c()?;
     let begun = now()?;
     let request = CheckRequest {
         dumps: &args.dump,
-        for_s,
-        at_most,
+        for_s: args.time,
+        at_most: args.at_most,
         now: &|| now().unwrap_or(begun),
     };
     let progress = Progress::new("MB", setting.quiet);
@@ -70,13 +67,6 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
 }
 
 fn summary(report: &CheckReport, cures: &BTreeMap<String, u64>) {
-    let files = |count: u64| {
-        if count == 1 {
-            "1 file".to_owned()
-        } else {
-            format!("{count} files")
-        }
-    };
     for (words, count) in [
         ("match the hashes that were kept", report.same),
         (
@@ -88,7 +78,7 @@ fn summary(report: &CheckReport, cures: &BTreeMap<String, u64>) {
         ("are missing or have openly changed", report.changed),
     ] {
         if count > 0 {
-            print::warn(&format!("{}: {words}", files(count)));
+            print::warn(&format!("{}: {words}", counted(count, "file")));
         }
     }
     print::warn(&format!("{:.1} MB read back", report.bytes as f64 / 1e6));

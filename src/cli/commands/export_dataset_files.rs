@@ -16,6 +16,7 @@ use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
+use crate::terms::plural::counted;
 use crate::terms::printable::printable;
 use crate::usecase::dataset::DataForm;
 use crate::usecase::dataset::DataOrder;
@@ -83,15 +84,10 @@ pub fn run(
 }
 
 fn print_tally(tally: &DataTally, to: &Path) {
-    let radiants = if tally.radiants == 1 {
-        "radiant"
-    } else {
-        "radiants"
-    };
     print::warn(&format!(
-        "{} and {} {radiants} over them written to {}",
+        "{} and {} over them written to {}",
         frames(tally.frames),
-        tally.radiants,
+        counted(tally.radiants, "radiant"),
         printable(&to.to_string_lossy())
     ));
 }

@@ -15,6 +15,7 @@ use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::plural::counted;
 use crate::usecase::derive::maker::stale;
 use crate::usecase::derive::rebuild::Rebuild;
 use crate::usecase::derive::rebuild::Rebuilt;
@@ -94,8 +95,10 @@ pub(super) fn open_to_state(setting: &Setting, purpose: Purpose) -> Result<Catal
 
 /// The message before missing rows are recomputed.
 pub(super) fn rows_missing(frames: u64) -> String {
-    let noun = if frames == 1 { "frame" } else { "frames" };
-    format!("derived rows of {frames} {noun} are missing; recomputing them first")
+    format!(
+        "derived rows of {} are missing; recomputing them first",
+        counted(frames, "frame")
+    )
 }
 
 /// Warns, once and before the answer, if a command uses stale rows.

@@ -4,7 +4,9 @@ use std::collections::HashMap;
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::proofs::Proved;
+use crate::terms::day::DAY_S;
 use crate::terms::failure::Failure;
+use crate::terms::plural::counted;
 use crate::terms::records::Cell;
 use crate::terms::time::Utc;
 
@@ -67,10 +69,9 @@ impl<'c> ProvedDumps<'c> {
 fn words(proved: &Proved, now: Utc) -> String {
     match (proved.oldest, proved.never) {
         (None, _) => "never".to_owned(),
-        (Some(_), 1) => "1 file never".to_owned(),
-        (Some(_), never @ 2..) => format!("{never} files never"),
+        (Some(_), never @ 1..) => format!("{} never", counted(never, "file")),
         (Some(at), 0) => {
-            let days = (now.seconds_since(at) / 86_400.0).floor();
+            let days = (now.seconds_since(at) / DAY_S as f64).floor();
             match days {
                 ..1.0 => "today".to_owned(),
                 1.0..2.0 => "1 day ago".to_owned(),

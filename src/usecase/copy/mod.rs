@@ -9,10 +9,8 @@
 //! - `here`: the dumps that are at their places
 //! - `lists`: lists of hashes beside dumps, written and compared; `hashes`: one for a dump that has none
 //! - `age`: how long ago files were last proved
-//! - `amounts`: spans and sizes as they are typed
 
 pub mod age;
-pub mod amounts;
 pub mod check;
 pub mod hashes;
 pub mod here;

@@ -9,6 +9,7 @@ use crate::sky::showers::EDITION;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 use crate::terms::maker::MakerCount;
+use crate::terms::plural::counted;
 
 /// This program as a maker.
 pub fn current_maker() -> Maker {
@@ -84,11 +85,10 @@ fn by_other(one: &MakerCount) -> String {
         shower_table,
         ..
     } = &one.maker;
-    let frames = if one.frames == 1 { "frame" } else { "frames" };
     format!(
-        "{} {frames} were computed with shower table {shower_table} and formulas {formulas}, and this framefall has shower table \
+        "{} were computed with shower table {shower_table} and formulas {formulas}, and this framefall has shower table \
          {EDITION} and formulas {FORMULAS}",
-        one.frames
+        counted(one.frames, "frame")
     )
 }
 
@@ -104,10 +104,9 @@ pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
         }
     }
     if let (count, Some(frame_id)) = catalogue.pending_frames()? {
-        let frames = if count == 1 { "frame" } else { "frames" };
         found.push((
             frame_id,
-            format!("derived rows of {count} {frames} are missing"),
+            format!("derived rows of {} are missing", counted(count, "frame")),
             "answered without them",
         ));
     }

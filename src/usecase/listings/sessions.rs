@@ -108,8 +108,7 @@ pub fn rows(
     sessions
         .filter(|s| only.is_none_or(|id| id == s.session_id))
         .map(|session| {
-            let dumps = catalogue.dumps_of_session(session.session_id)?;
-            let [proved_utc, last_proved] = proved.cells(&dumps)?;
+            let [proved_utc, last_proved] = proved.cells_of_session(session.session_id)?;
             let cells = columns.iter().map(|c| match c.field().key {
                 "last_proved" => last_proved.clone(),
                 "proved_utc" => proved_utc.clone(),

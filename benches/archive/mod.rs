@@ -30,8 +30,8 @@ use framefall::usecase::derive::maker::PROGRAM;
 use framefall::usecase::derive::pending::derive_pending;
 use framefall::usecase::derive::regroup::regroup;
 use framefall::usecase::ingest::ingest_file::Before;
+use framefall::usecase::ingest::ingest_file::Ingested;
 use framefall::usecase::ingest::ingest_file::ReadFile;
-use framefall::usecase::ingest::ingest_file::Taken;
 use framefall::usecase::ingest::ingest_file::ingest_file;
 
 use frame::Frame;
@@ -159,7 +159,7 @@ fn add_night(batch: &mut Batch<'_>, night: &BodyNight, site: i64) {
         )
         .expect("a frame");
         let frame_id = match taken {
-            Taken::NewFrame(frame_id) | Taken::Joined(frame_id) => frame_id,
+            Ingested::NewFrame(frame_id) | Ingested::Joined(frame_id) => frame_id,
             other => panic!("{name} of {}: {other:?}", night.dump()),
         };
         batch.state_place(frame_id, site).expect("a place");

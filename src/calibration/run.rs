@@ -51,7 +51,7 @@ pub fn same_exposure(one: f64, other: f64) -> bool {
 /// sensitivity; for bias by sensitivity alone; for all by body, size of the picture and session.
 pub fn wanted_for(kind: Kind, lights: &[FrameSettings]) -> Vec<Run> {
     let told = |frame: &FrameSettings| {
-        let mut told = telling(kind, frame);
+        let mut told = matching_settings(kind, frame);
         if kind != Kind::Dark {
             told.exposure_s = None;
         }
@@ -62,11 +62,11 @@ pub fn wanted_for(kind: Kind, lights: &[FrameSettings]) -> Vec<Run> {
 
 /// The runs of calibration frames of a kind.
 pub fn runs_of(kind: Kind, frames: &[FrameSettings]) -> Vec<Run> {
-    grouped(kind, frames, &|frame| telling(kind, frame))
+    grouped(kind, frames, &|frame| matching_settings(kind, frame))
 }
 
 /// The settings that matter for a kind. A flat's exposure depends on its light source, and is left out.
-fn telling(kind: Kind, frame: &FrameSettings) -> FrameSettings {
+fn matching_settings(kind: Kind, frame: &FrameSettings) -> FrameSettings {
     let optics = kind == Kind::Flat;
     FrameSettings {
         camera_id: frame.camera_id,

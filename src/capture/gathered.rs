@@ -2,7 +2,7 @@
 
 use crate::capture::block::Block;
 use crate::capture::block::Found;
-use crate::capture::maker::said::MakerSaid;
+use crate::capture::maker::values::MakerValues;
 use crate::capture::wanted::Wanted;
 use crate::terms::records::Extent;
 
@@ -110,7 +110,7 @@ pub struct Gathered {
     /// Embedded JPEG files.
     pub jpegs: Vec<Extent>,
     /// Values from the maker note.
-    pub maker: MakerSaid,
+    pub maker: MakerValues,
     /// Whether IFD0 marks it as a DNG.
     pub dng: bool,
     /// The first structure that points past the end of the file.
@@ -128,7 +128,7 @@ impl Gathered {
         self.jpegs.clear();
         self.complaints.clear();
         self.size = None;
-        self.maker = MakerSaid::default();
+        self.maker = MakerValues::default();
         self.exif_size = None;
         self.dng = false;
         self.truncated = None;

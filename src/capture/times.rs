@@ -1,6 +1,6 @@
 //! The clock reading, its fraction and its offset, as in the tags. Never converts a reading to UTC.
 
-use crate::capture::maker::said::MakerSaid;
+use crate::capture::maker::values::MakerValues;
 use crate::capture::tags::Tags;
 use crate::capture::wanted;
 use crate::capture::wanted::Wanted;
@@ -219,7 +219,7 @@ fn offset_seconds(text: &str) -> Option<i32> {
 ///
 /// Zones in use have the same range as offsets; other values are rejected with a finding.
 pub fn body_zone(
-    maker: &MakerSaid,
+    maker: &MakerValues,
     clock: Option<WallTime>,
     findings: &mut Vec<Finding>,
 ) -> Option<i32> {

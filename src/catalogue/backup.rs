@@ -54,9 +54,9 @@ impl Catalogue {
             Transaction::new_unchecked(&self.db, TransactionBehavior::Deferred).map_err(source)?;
         let tables = tables(&snapshot).map_err(source)?;
         let counts = rows_of(&snapshot, &tables).map_err(source)?;
-        let copy = put(&snapshot, to, now, watch).map_err(|error| unwritten(to, error))?;
+        let copy = put(&snapshot, to, now, watch).map_err(|error| not_written(to, error))?;
         drop(snapshot);
-        let unread = |error| unwritten(to, error);
+        let unread = |error| not_written(to, error);
         if let Some(complaint) = complaints(&copy).map_err(unread)?.into_iter().next() {
             return Err(damaged(to, &complaint));
         }
@@ -75,7 +75,7 @@ impl Catalogue {
         };
         let pages = |pragma| copy.pragma_query_value(None, pragma, |row| row.get::<_, i64>(0));
         let bytes = pages("page_count").map_err(unread)? * pages("page_size").map_err(unread)?;
-        copy.close().map_err(|(_, error)| unwritten(to, error))?;
+        copy.close().map_err(|(_, error)| not_written(to, error))?;
         Ok(Copied {
             bytes: bytes.unsigned_abs(),
             frames: rows_in("written_frame"),
@@ -171,7 +171,7 @@ fn damaged(to: &Path, complaint: &str) -> Failure {
     .hint("no backup was made, and older ones are as they were; framefall audit shows whether the catalogue is damaged")
 }
 
-fn unwritten(to: &Path, error: rusqlite::Error) -> Failure {
+fn not_written(to: &Path, error: rusqlite::Error) -> Failure {
     Failure::new(FailureKind::Output, "the backup could not be written")
         .at_file(to)
         .hint("check the disk there, and whether it has room for the whole catalogue; older backups are as they were")

@@ -14,7 +14,7 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::looks::forget_look;
 use crate::catalogue::looks::look_of;
-use crate::catalogue::numbers::await_grouping;
+use crate::catalogue::numbers::mark_for_regrouping;
 use crate::catalogue::pending::pending_nights;
 use crate::catalogue::placed::forget_findings;
 use crate::catalogue::sites;
@@ -111,8 +111,8 @@ impl Batch<'_> {
 pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<i64>> {
     forget_sky(db, frame_id)?;
     forget_findings(db, frame_id)?;
-    stated_places::unsay(db, frame_id)?;
-    await_grouping(db, frame_id)?;
+    stated_places::remove_place(db, frame_id)?;
+    mark_for_regrouping(db, frame_id)?;
     forget_look(db, frame_id)?;
     let maker_id = db
         .prepare_cached("DELETE FROM derived_time WHERE frame_id = ? RETURNING maker_id")?

@@ -34,7 +34,7 @@ impl Batch<'_> {
     ) -> Result<(), Failure> {
         self.step(|db| {
             let id = put_session(db, night, session)?;
-            let mut standings = Standings::new(db)?;
+            let mut positions = SessionPositions::new(db)?;
             // Consecutive frames usually share their evidence text, so the last id is cached.
             let mut same: (Option<&str>, Option<i64>) = (None, None);
             for (seq, frame) in (1_i64..).zip(&session.members) {
@@ -42,14 +42,14 @@ impl Batch<'_> {
                 if words != same.0 {
                     same = (words, ensure_evidence(db, words)?);
                 }
-                let standing = DumpPresence {
+                let position = SessionPosition {
                     session_id: Some(id),
                     seq: Some(seq),
                     kind_no: frame.kind.and_then(Numbered::number),
                     evidence_id: same.1,
                     turn: frame.turn_deg.map(tenths),
                 };
-                standings.put(frame.frame_id, standing)?;
+                positions.put(frame.frame_id, position)?;
             }
             let frames = FrameSet::of(session.members.iter().map(|m| m.frame_id));
             note_given(db, members, id, &frames, before)
@@ -88,7 +88,7 @@ impl Batch<'_> {
 }
 
 /// Records that the sessions of a frame's present night and body must be grouped again.
-pub(super) fn await_grouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+pub(super) fn mark_for_regrouping(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached(
         "INSERT OR IGNORE INTO pending_night (night_day, camera_id)
          SELECT time.night_day, frame.camera_id FROM derived_time AS time
@@ -110,7 +110,7 @@ pub(super) fn leave_session(db: &Connection, frame_id: i64) -> rusqlite::Result<
 
 /// A frame's position in its session.
 #[derive(Clone, Copy, PartialEq, Eq)]
-struct DumpPresence {
+struct SessionPosition {
     session_id: Option<i64>,
     seq: Option<i64>,
     kind_no: Option<i64>,
@@ -119,13 +119,13 @@ struct DumpPresence {
 }
 
 /// Stores the positions of frames in their sessions.
-struct Standings<'db> {
+struct SessionPositions<'db> {
     before: CachedStatement<'db>,
     told: CachedStatement<'db>,
     moved: CachedStatement<'db>,
 }
 
-impl<'db> Standings<'db> {
+impl<'db> SessionPositions<'db> {
     fn new(db: &'db Connection) -> rusqlite::Result<Self> {
         Ok(Self {
             before: db.prepare_cached(
@@ -143,9 +143,9 @@ impl<'db> Standings<'db> {
     }
 
     /// Writes the values that have changed.
-    fn put(&mut self, frame_id: i64, now: DumpPresence) -> rusqlite::Result<()> {
+    fn put(&mut self, frame_id: i64, now: SessionPosition) -> rusqlite::Result<()> {
         let before = self.before.query_row([frame_id], |row| {
-            Ok(DumpPresence {
+            Ok(SessionPosition {
                 session_id: row.get(0)?,
                 seq: row.get(1)?,
                 kind_no: row.get(2)?,
@@ -154,7 +154,7 @@ impl<'db> Standings<'db> {
             })
         })?;
         let (evidence, turn) = (now.evidence_id, now.turn);
-        let in_place = DumpPresence {
+        let in_place = SessionPosition {
             evidence_id: evidence,
             turn,
             ..before

@@ -26,10 +26,10 @@ use crate::catalogue::logs::look_beside;
 use crate::catalogue::make::PAGE_BYTES;
 use crate::catalogue::make::make;
 use crate::catalogue::migrations::newest;
-use crate::catalogue::protected::Hindered;
-use crate::catalogue::protected::hindered;
+use crate::catalogue::protected::WriteBlocked;
 use crate::catalogue::protected::may_not_be_written;
 use crate::catalogue::protected::open_protected;
+use crate::catalogue::protected::write_blocked;
 use crate::catalogue::purpose::Kept;
 use crate::catalogue::purpose::OnDisk;
 use crate::catalogue::purpose::Purpose;
@@ -67,7 +67,7 @@ impl Catalogue {
             };
         refuse_in_own_dump(path, purpose)?;
         let last_end = look_beside(path)?;
-        let (db, version, kept) = open_somehow(path, purpose)?;
+        let (db, version, kept) = open_writable_or_read_only(path, purpose)?;
         refuse_version(path, version, kept, purpose)?;
         if purpose == Purpose::Try {
             return Self::in_a_copy(path, &db, version);
@@ -234,7 +234,10 @@ fn make_first(path: &Path) -> Result<File, Failure> {
 }
 
 /// Opens the file, read-only if nothing can be written there; returns its version too.
-fn open_somehow(path: &Path, purpose: Purpose) -> Result<(Connection, i64, Kept), Failure> {
+fn open_writable_or_read_only(
+    path: &Path,
+    purpose: Purpose,
+) -> Result<(Connection, i64, Kept), Failure> {
     let mut flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
     if purpose == Purpose::ChangeOrMake {
         flags |= OpenFlags::SQLITE_OPEN_CREATE;
@@ -246,13 +249,13 @@ fn open_somehow(path: &Path, purpose: Purpose) -> Result<(Connection, i64, Kept)
         Ok((db, version, Kept::WithLog))
     };
     let looks = matches!(purpose, Purpose::Read | Purpose::Try);
-    usual().or_else(|failure: Failure| match hindered(&failure) {
+    usual().or_else(|failure: Failure| match write_blocked(&failure) {
         Some(_) if looks => {
             let db = open_protected(path)?;
             let version = ours(&db, path)?;
             Ok((db, version, Kept::Alone))
         }
-        Some(Hindered::Forbidden) => Err(match failure.source {
+        Some(WriteBlocked::Forbidden) => Err(match failure.source {
             Some(source) => may_not_be_written(path, source),
             None => failure,
         }),

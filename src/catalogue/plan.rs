@@ -180,14 +180,14 @@ impl Needs {
     }
 
     /// The tables and showers without whose row a test is false or unknown.
-    pub fn sure_of(test: &Checked) -> Self {
+    pub fn required_by(test: &Checked) -> Self {
         let mut sure = Self::default();
         match test {
             Checked::All(parts) => parts
                 .iter()
-                .for_each(|part| sure.extend(Self::sure_of(part))),
+                .for_each(|part| sure.extend(Self::required_by(part))),
             Checked::Any(parts) => {
-                let mut parts = parts.iter().map(Self::sure_of);
+                let mut parts = parts.iter().map(Self::required_by);
                 sure = parts.next().unwrap_or_default();
                 for part in parts {
                     sure.tables.retain(|table| part.tables.contains(table));

@@ -59,7 +59,7 @@ pub(super) fn plan(query: &Checked, mut shown: Needs, walk: Walk) -> Plan {
     };
     let mut sure = Needs::default();
     for test in &tests {
-        sure.extend(Needs::sure_of(test));
+        sure.extend(Needs::required_by(test));
     }
     conditions.extend(tests.into_iter().flat_map(rewritten));
     let mut asked = Needs::default();
@@ -152,12 +152,12 @@ fn all_of(query: &Checked) -> &[Checked] {
 /// The driving table for frames that satisfy all of these tests. A test that the driving rows satisfy by themselves is
 /// removed.
 fn driving(tests: &mut Vec<Checked>) -> Option<Driving> {
-    if let Some(table) = tests.iter().find_map(few) {
+    if let Some(table) = tests.iter().find_map(table_of_few_frames) {
         return Some(Driving::Index(Source::Table(table)));
     }
     let sure = tests
         .iter()
-        .flat_map(|test| Needs::sure_of(test).showers)
+        .flat_map(|test| Needs::required_by(test).showers)
         .min();
     if let Some(shower) = sure {
         return Some(Driving::Index(Source::Radiant(shower)));
@@ -178,7 +178,7 @@ fn driving(tests: &mut Vec<Checked>) -> Option<Driving> {
 
 /// The table whose index finds the few frames of a test: a session, one or a few nights, a short stretch of time,
 /// calibration frames.
-fn few(test: &Checked) -> Option<Table> {
+fn table_of_few_frames(test: &Checked) -> Option<Table> {
     let Checked::Test(ColumnSource::Frame(field), test) = test else {
         return None;
     };

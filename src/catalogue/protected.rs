@@ -17,24 +17,24 @@ use crate::terms::failure::FailureKind;
 
 /// Why nothing could be written when a catalogue was opened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Hindered {
+pub enum WriteBlocked {
     /// It is not allowed: the disk is write-protected, or the folder belongs to another user.
     Forbidden,
     /// The disk is full or faulty.
-    ByTheDisk,
+    DiskError,
 }
 
 /// Whether opening failed because nothing can be written there.
-pub fn hindered(failure: &Failure) -> Option<Hindered> {
+pub fn write_blocked(failure: &Failure) -> Option<WriteBlocked> {
     let source = failure.source.as_deref()?;
     match source
         .downcast_ref::<rusqlite::Error>()?
         .sqlite_error_code()?
     {
         ErrorCode::CannotOpen | ErrorCode::ReadOnly | ErrorCode::PermissionDenied => {
-            Some(Hindered::Forbidden)
+            Some(WriteBlocked::Forbidden)
         }
-        ErrorCode::DiskFull | ErrorCode::SystemIoFailure => Some(Hindered::ByTheDisk),
+        ErrorCode::DiskFull | ErrorCode::SystemIoFailure => Some(WriteBlocked::DiskError),
         _ => None,
     }
 }

@@ -28,11 +28,11 @@ pub(super) fn site_of(db: &Connection, frame_id: i64) -> rusqlite::Result<Option
 }
 
 /// States a frame's place, replacing any earlier statement.
-pub(super) fn say(db: &Connection, frame_id: i64, site_id: i64) -> rusqlite::Result<()> {
+pub(super) fn state_place(db: &Connection, frame_id: i64, site_id: i64) -> rusqlite::Result<()> {
     if site_of(db, frame_id)? == Some(site_id) {
         return Ok(());
     }
-    unsay(db, frame_id)?;
+    remove_place(db, frame_id)?;
     // The run that ends with the previous frame is extended.
     if let Some(run) = run_before(db, frame_id)?
         && run.site_id == site_id
@@ -53,7 +53,7 @@ pub(super) fn say(db: &Connection, frame_id: i64, site_id: i64) -> rusqlite::Res
 }
 
 /// Removes the stated place of a frame.
-pub(super) fn unsay(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+pub(super) fn remove_place(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     let Some(run) = run_before(db, frame_id)?.filter(|run| run.last >= frame_id) else {
         return Ok(());
     };

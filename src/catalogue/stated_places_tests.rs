@@ -76,15 +76,15 @@ proptest! {
             let nth = |at: usize| plain.keys().copied().nth(at % plain.len().max(1));
             match step {
                 Step::Say(at, site) => if let Some(frame_id) = nth(at) {
-                    say(&db, frame_id, site).unwrap();
+                    state_place(&db, frame_id, site).unwrap();
                     plain.insert(frame_id, Some(site));
                 },
                 Step::Unsay(at) => if let Some(frame_id) = nth(at) {
-                    unsay(&db, frame_id).unwrap();
+                    remove_place(&db, frame_id).unwrap();
                     plain.insert(frame_id, None);
                 },
                 Step::Drop(at) => if let Some(frame_id) = nth(at) {
-                    unsay(&db, frame_id).unwrap();
+                    remove_place(&db, frame_id).unwrap();
                     db.execute("DELETE FROM written_frame WHERE frame_id = ?", [frame_id]).unwrap();
                     plain.remove(&frame_id);
                 },
@@ -118,13 +118,13 @@ fn a_card_stated_frame_by_frame_is_one_run_and_stated_again_elsewhere_one_run_th
             .unwrap()
     };
     for frame_id in frames {
-        say(&db, frame_id, 1).unwrap();
+        state_place(&db, frame_id, 1).unwrap();
     }
     assert_eq!(runs(&db), [(1, 8, 1)]);
-    say(&db, 3, 2).unwrap();
+    state_place(&db, 3, 2).unwrap();
     assert_eq!(runs(&db), [(1, 1, 1), (3, 3, 2), (4, 8, 1)]);
     for frame_id in frames {
-        say(&db, frame_id, 2).unwrap();
+        state_place(&db, frame_id, 2).unwrap();
     }
     assert_eq!(
         runs(&db).len(),

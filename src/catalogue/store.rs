@@ -8,7 +8,7 @@ use crate::catalogue::derive::drop_frame;
 use crate::catalogue::file_rows::FileRow;
 use crate::catalogue::file_rows::NewFile;
 use crate::catalogue::file_rows::PressRow;
-use crate::catalogue::numbers::await_grouping;
+use crate::catalogue::numbers::mark_for_regrouping;
 use crate::catalogue::read;
 use crate::catalogue::rows::FrameLinks;
 use crate::catalogue::rows::INSERT_FILE;
@@ -126,7 +126,7 @@ impl Batch<'_> {
             put_frame(db, INSERT_FRAME, frame_id, links, &file.reading.record)?;
             if given.is_some() {
                 // Its number may be within a run of frames that were assigned to a site while it was not here.
-                stated_places::unsay(db, frame_id)?;
+                stated_places::remove_place(db, frame_id)?;
             }
             put_file(db, INSERT_FILE, frame_id, frame_id, None, file)
         })?;
@@ -161,7 +161,7 @@ impl Batch<'_> {
         };
         self.step(|db| {
             // It may belong to another body now, and leave a session of the previous one.
-            await_grouping(db, frame_id)?;
+            mark_for_regrouping(db, frame_id)?;
             put_frame(db, UPDATE_FRAME, frame_id, links, record)
         })
     }
@@ -223,13 +223,13 @@ impl Batch<'_> {
     pub fn state_place(&self, frame_id: i64, site_id: i64) -> Result<bool, Failure> {
         self.step(|db| match stated_places::site_of(db, frame_id)? {
             Some(_) => Ok(false),
-            None => stated_places::say(db, frame_id, site_id).map(|()| true),
+            None => stated_places::state_place(db, frame_id, site_id).map(|()| true),
         })
     }
 
     /// Records the stated place of a frame, replacing an earlier statement.
     pub fn restate_place(&self, frame_id: i64, site_id: i64) -> Result<(), Failure> {
-        self.step(|db| stated_places::say(db, frame_id, site_id))
+        self.step(|db| stated_places::state_place(db, frame_id, site_id))
     }
 }
 

@@ -19,7 +19,7 @@ use crate::framelist::Format;
 use crate::framelist::SheetWriter;
 use crate::framelist::is_closed_pipe;
 use crate::framelist::write_sheet;
-use crate::output::write_error::told_of;
+use crate::output::write_error::with_disk_hint;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
@@ -76,7 +76,7 @@ pub fn answer(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Resu
             let _ = out.into_parts();
             Ok(Heard::InPart)
         }
-        Err(failure) => Err(told_of("answer", None, failure)),
+        Err(failure) => Err(with_disk_hint("answer", None, failure)),
     }
 }
 

@@ -23,8 +23,8 @@ use crate::output::temp_file::failed;
 use crate::output::temp_file::folder_of;
 use crate::output::temp_file::fsync_folder;
 use crate::output::temp_file::is_the_same;
-use crate::output::write_error::told_of;
-use crate::output::write_error::unwritten;
+use crate::output::write_error::not_written;
+use crate::output::write_error::with_disk_hint;
 use crate::terms::failure::Failure;
 
 /// Whether an existing file may be replaced.
@@ -92,7 +92,7 @@ impl<'t> AtomicFile<'t> {
         if overwrite == Overwrite::No && to.exists() {
             return Err(exists(to));
         }
-        let part = begin_file(folder_of(to)).map_err(|e| unwritten(what, to, e))?;
+        let part = begin_file(folder_of(to)).map_err(|e| not_written(what, to, e))?;
         Ok(Self {
             part,
             to,
@@ -113,12 +113,12 @@ impl<'t> AtomicFile<'t> {
 
     /// An error of writing it.
     pub fn unwritable(&self, error: Error) -> Failure {
-        unwritten(self.what, self.to, error)
+        not_written(self.what, self.to, error)
     }
 
     /// A failure of filling it, with what to do if the disk is the cause.
     pub fn told(&self, failure: Failure) -> Failure {
-        told_of(self.what, Some(self.to), failure)
+        with_disk_hint(self.what, Some(self.to), failure)
     }
 
     /// Renames it to its target.
@@ -173,7 +173,7 @@ impl<'t> ClosingFile<'t> {
             Syncing::Begun(thread) => thread.join().unwrap_or_else(broken_off),
             Syncing::Done(synced) => synced,
         };
-        synced.map_err(|e| unwritten(self.closed.what, self.closed.to, e))?;
+        synced.map_err(|e| not_written(self.closed.what, self.closed.to, e))?;
         Ok(self.closed)
     }
 }
@@ -204,7 +204,7 @@ impl ClosedFile<'_> {
     /// Renames it to its target; the folder may not be synced yet.
     fn take_place(self) -> Result<(), Failure> {
         let (to, what) = (self.to, self.what);
-        let unwritable = |error: Error| unwritten(what, to, error);
+        let unwritable = |error: Error| not_written(what, to, error);
         match self.overwrite {
             Overwrite::Yes => self.part.persist(to).map_err(|e| unwritable(e.error)),
             Overwrite::No => self.part.persist_noclobber(to).map_err(|e| {
@@ -269,7 +269,9 @@ fn refuse_strange(to: &Path, what: &str) -> Result<(), Failure> {
             to,
         )
         .hint("framefall frames writes to standard output")),
-        Err(error) if error.kind() == ErrorKind::InvalidFilename => Err(unwritten(what, to, error)),
+        Err(error) if error.kind() == ErrorKind::InvalidFilename => {
+            Err(not_written(what, to, error))
+        }
         _ => Ok(()),
     }
 }

@@ -18,7 +18,7 @@ use crate::output::temp_file::failed;
 use crate::output::temp_file::folder_of;
 use crate::output::temp_file::fsync_folder;
 use crate::output::temp_file::take_at_once;
-use crate::output::write_error::unwritten;
+use crate::output::write_error::not_written;
 use crate::terms::failure::Failure;
 
 /// The most entries of a folder checked before it may be replaced: no Parquet export has more files.
@@ -72,7 +72,7 @@ impl<'t> AtomicFolder<'t> {
             )
             .hint("choose another name"));
         }
-        let part = begin_folder(folder_of(&place)).map_err(|e| unwritten(what, to, e))?;
+        let part = begin_folder(folder_of(&place)).map_err(|e| not_written(what, to, e))?;
         Ok(Self {
             held: hold(part.path()),
             part,
@@ -93,7 +93,7 @@ impl<'t> AtomicFolder<'t> {
 
     /// An error of writing it.
     pub fn unwritable(&self, error: Error) -> Failure {
-        unwritten(self.what, self.said, error)
+        not_written(self.what, self.said, error)
     }
 
     /// Renames it to its target. Its files are on the disk already; its folders are synced first.

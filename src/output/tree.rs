@@ -31,7 +31,7 @@ use crate::output::temp_file::is_the_same;
 use crate::output::tree_link::Unmade;
 use crate::output::tree_link::make_link;
 use crate::output::tree_link::modified_ns;
-use crate::output::write_error::unwritten;
+use crate::output::write_error::not_written;
 use crate::terms::failure::Failure;
 use crate::terms::linktree::LinkAs;
 use crate::terms::linktree::TreeLink;
@@ -49,7 +49,7 @@ enum Before {
 
 /// A tree being built. If dropped before it is kept, it leaves nothing behind.
 #[derive(Debug)]
-pub struct WholeTree {
+pub struct AtomicTree {
     part: TempDir,
     /// While this is open, no other run takes the part for a stale one.
     held: Option<File>,
@@ -59,7 +59,7 @@ pub struct WholeTree {
     made: HashSet<String>,
 }
 
-impl WholeTree {
+impl AtomicTree {
     /// Begins a tree at that folder. `dumps` are the roots of every dump.
     ///
     /// Refuses: a place in a dump, a file, a folder with anything but a tree of ours that may be replaced and is
@@ -84,7 +84,7 @@ impl WholeTree {
             }
             refuse_strangers(&to, record)?;
         }
-        let part = begin_folder(folder_of(&to)).map_err(|e| unwritten("tree", &to, e))?;
+        let part = begin_folder(folder_of(&to)).map_err(|e| not_written("tree", &to, e))?;
         Ok(Self {
             held: hold(part.path()),
             part,
@@ -110,7 +110,7 @@ impl WholeTree {
             && self.made.insert(folder.to_owned())
         {
             fs::create_dir_all(self.part.path().join(folder))
-                .map_err(|e| unwritten("tree", &self.to, e))?;
+                .map_err(|e| not_written("tree", &self.to, e))?;
         }
         make_link(self.link_as, link, &at, &self.to)?;
         // A copy may be on a disk with coarser time stamps.
@@ -137,7 +137,7 @@ impl WholeTree {
             before,
             ..
         } = self;
-        let unwritable = |e: io::Error| unwritten("tree", &to, e);
+        let unwritable = |e: io::Error| not_written("tree", &to, e);
         let record = part.path().join(RECORD_NAME);
         let mut out = io::BufWriter::new(File::create_new(&record).map_err(unwritable)?);
         write_record(head, links, &mut out).map_err(unwritable)?;
@@ -282,7 +282,7 @@ fn replace(part: TempDir, to: &Path, record: &Record) -> Result<(), Failure> {
             .prefix(PART_BEGINS)
             .suffix(".old")
             .tempdir_in(folder_of(to))
-            .map_err(|e| unwritten("tree", to, e))?;
+            .map_err(|e| not_written("tree", to, e))?;
         let old = aside.path().join("tree");
         fs::rename(to, &old)
             .map_err(|e| failed("the old tree could not be moved aside", to).because(e))?;

@@ -16,7 +16,7 @@ use std::time::UNIX_EPOCH;
 use crate::capture::folder::open_named as open_source;
 use crate::capture::presence::refuse_short;
 use crate::capture::shortage::is_shortage;
-use crate::output::write_error::unwritten;
+use crate::output::write_error::not_written;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;
@@ -84,7 +84,7 @@ pub(super) fn make_link(
             error.kind(),
             StorageFull | QuotaExceeded | FileTooLarge | ReadOnlyFilesystem
         ) {
-            return unwritten("tree", tree, error).into();
+            return not_written("tree", tree, error).into();
         }
         let (message, cure) = told(link_as, &error);
         let failure = Failure::new(FailureKind::Output, message)

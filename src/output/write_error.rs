@@ -9,7 +9,7 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
 /// An error of writing `what` (`list`, `report`, `tree`) to a place.
-pub fn unwritten(what: &str, to: &Path, error: Error) -> Failure {
+pub fn not_written(what: &str, to: &Path, error: Error) -> Failure {
     let plain = Failure::new(
         FailureKind::Output,
         format!("the {what} could not be written"),
@@ -18,7 +18,7 @@ pub fn unwritten(what: &str, to: &Path, error: Error) -> Failure {
 }
 
 /// The same for an answer to standard output.
-pub fn unheard(error: Error) -> Failure {
+pub fn stdout_failure(error: Error) -> Failure {
     let mut told = by_kind(
         Failure::new(FailureKind::Output, "the answer could not be written"),
         error,
@@ -31,7 +31,7 @@ pub fn unheard(error: Error) -> Failure {
 }
 
 /// A failure of making `what`, with this message if the disk is the cause and there is no hint yet.
-pub fn told_of(what: &str, to: Option<&Path>, mut failure: Failure) -> Failure {
+pub fn with_disk_hint(what: &str, to: Option<&Path>, mut failure: Failure) -> Failure {
     if failure.kind != FailureKind::Output || failure.hint.is_some() || failure.at != At::Nowhere {
         return failure;
     }
@@ -39,8 +39,8 @@ pub fn told_of(what: &str, to: Option<&Path>, mut failure: Failure) -> Failure {
         return failure;
     };
     match (source.downcast::<Error>(), to) {
-        (Ok(error), Some(to)) => unwritten(what, to, *error),
-        (Ok(error), None) => unheard(*error),
+        (Ok(error), Some(to)) => not_written(what, to, *error),
+        (Ok(error), None) => stdout_failure(*error),
         (Err(other), _) => failure.because(other),
     }
 }

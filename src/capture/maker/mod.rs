@@ -13,9 +13,9 @@ mod olympus;
 mod panasonic;
 mod pentax;
 mod phase_one;
-pub mod said;
 mod sigma;
 mod sony;
+pub mod values;
 
 pub use canon::read_directory as read_canon_directory;
 

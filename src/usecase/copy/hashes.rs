@@ -24,7 +24,7 @@ use crate::usecase::copy::here::device_of;
 use crate::usecase::copy::lists::write_named;
 use crate::usecase::dumps::manage::dump_labelled;
 use crate::usecase::dumps::presence::DumpPresence;
-use crate::usecase::dumps::presence::standing;
+use crate::usecase::dumps::presence::dump_presence;
 use crate::usecase::shortage::ran_short;
 
 /// What came of a list.
@@ -69,7 +69,7 @@ pub fn write_hashes(
                 .hint("choose another name, or replace it with --overwrite"),
         );
     }
-    let is_here = standing(catalogue, &dump)? == DumpPresence::Here;
+    let is_here = dump_presence(catalogue, &dump)? == DumpPresence::Here;
     let disk = Disk::of(&dump.root)
         .ok()
         .filter(|_| is_here)

@@ -16,7 +16,7 @@ use crate::terms::failure::Failure;
 use crate::usecase::copy::lists::Listed;
 use crate::usecase::dumps::manage::dump_labelled;
 use crate::usecase::dumps::presence::DumpPresence;
-use crate::usecase::dumps::presence::standing;
+use crate::usecase::dumps::presence::dump_presence;
 
 /// A dump that is here.
 pub(super) struct Here {
@@ -40,7 +40,7 @@ pub(super) fn dumps_here(
     };
     let mut here = HashMap::new();
     for dump in dumps {
-        let disk = match standing(catalogue, &dump)? {
+        let disk = match dump_presence(catalogue, &dump)? {
             DumpPresence::Here => Disk::of(&dump.root).ok(),
             _ => None,
         };

@@ -12,7 +12,7 @@ use crate::output::atomic_file::Overwrite;
 use crate::output::atomic_file::keep_all;
 use crate::output::atomic_folder::AtomicFolder;
 use crate::output::outside_dumps::refuse_in_dump;
-use crate::output::write_error::told_of;
+use crate::output::write_error::with_disk_hint;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::usecase::dataset::DataFile;
@@ -77,7 +77,7 @@ pub fn export(
             },
         )
     }
-    .map_err(|failure| told_of(DATA_SET, Some(to), failure))
+    .map_err(|failure| with_disk_hint(DATA_SET, Some(to), failure))
     .map_err(|failure| match failure.at {
         At::Nowhere => failure.at_file(to),
         _ => failure,

@@ -17,8 +17,8 @@ use crate::usecase::derive::evenings::Deriver;
 use crate::usecase::derive::evenings::Reached;
 use crate::usecase::derive::regroup::Regrouped;
 use crate::usecase::derive::regroup::regroup;
+use crate::usecase::derive::regroup::regroup_if_sampled;
 use crate::usecase::derive::regroup::regroup_in;
-use crate::usecase::derive::regroup::regroup_unless_wanting;
 
 /// Angles and rates are kept to a tenth of an arcsecond and a thousandth of a meteor an hour: what differs by less is the same.
 const KEPT_TO_DEG: f64 = 1.0 / 18_000.0;
@@ -177,7 +177,7 @@ pub fn rederive<C: Into<Concerned>>(
     done.changed = changed.len() as u64;
     let grouped = match mode {
         Mode::DryRun => Some(regroup_in(&batch, &deriver.touched)?),
-        Mode::Lasting => regroup_unless_wanting(&batch, &deriver.touched)?,
+        Mode::Lasting => regroup_if_sampled(&batch, &deriver.touched)?,
     };
     if let Some(grouped) = grouped {
         done.take_grouped(&grouped);

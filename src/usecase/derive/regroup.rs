@@ -15,9 +15,9 @@ use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::usecase::derive::nights::nights_where_runs_began;
 use crate::usecase::ingest::looks::Ended;
-use crate::usecase::ingest::looks::look_where_wanted;
+use crate::usecase::ingest::looks::needs_samples;
+use crate::usecase::ingest::looks::sample_brightness_if_needed;
 use crate::usecase::ingest::looks::turn_members;
-use crate::usecase::ingest::looks::wants_looks;
 
 /// The result of grouping again.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -50,7 +50,7 @@ pub fn regroup<'n>(
         let batch = catalogue.batch()?;
         let mut frames = frames_of(&batch, bodies)?;
         batch.commit()?;
-        let (looks, ended) = look_where_wanted(catalogue, &mut frames, stop)?;
+        let (looks, ended) = sample_brightness_if_needed(catalogue, &mut frames, stop)?;
         if ended == Ended::Stopped {
             unfinished.extend(bodies);
         }
@@ -80,7 +80,7 @@ pub fn regroup_in<'n>(
 
 /// The same, unless a picture has to be sampled first: then the nights are recorded for grouping, and the batch must be
 /// committed before [`regroup`] does the rest.
-pub fn regroup_unless_wanting<'n>(
+pub fn regroup_if_sampled<'n>(
     batch: &Batch<'_>,
     nights: impl IntoIterator<Item = &'n BodyNight>,
 ) -> Result<Option<Regrouped>, Failure> {
@@ -107,7 +107,7 @@ fn group<'n>(
     let in_order: Vec<&BodyNight> = nights.iter().collect();
     for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
         let frames = frames_of(batch, bodies)?;
-        if pictures == Pictures::LookedAtFirst && wants_looks(&frames) {
+        if pictures == Pictures::LookedAtFirst && needs_samples(&frames) {
             for night in &nights {
                 batch.mark_pending(night)?;
             }

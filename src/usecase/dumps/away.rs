@@ -16,7 +16,7 @@ use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::volume::Volume;
 use crate::usecase::dumps::presence::DumpPresence;
-use crate::usecase::dumps::presence::standing;
+use crate::usecase::dumps::presence::dump_presence;
 
 /// How a file differs from when it was read: the code of the finding, and what was found.
 pub(crate) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'static str, String)> {
@@ -31,7 +31,7 @@ pub(crate) fn oddness(path: &Path, bytes: u64, modified_ns: i64) -> Option<(&'st
 
 /// Whether a dump is connected.
 pub fn is_there(catalogue: &Catalogue, dump: &DumpPlace) -> Result<bool, Failure> {
-    Ok(standing(catalogue, dump)? == DumpPresence::Here)
+    Ok(dump_presence(catalogue, dump)? == DumpPresence::Here)
 }
 
 /// The finding for an offline dump: its last location, how many frames it has, its disk, when it was last seen.
@@ -84,7 +84,7 @@ pub fn away_from(
 ) -> Result<Vec<(String, Finding)>, Failure> {
     let mut told = Vec::new();
     for dump in catalogue.night_dumps(scope)? {
-        let found = standing(catalogue, &dump)?;
+        let found = dump_presence(catalogue, &dump)?;
         if found != DumpPresence::Here {
             let finding = away(catalogue, &dump, &found)?;
             told.push((dump.label, finding));
@@ -100,7 +100,7 @@ pub fn look_on_disk(
     mut each: impl FnMut(AuditRow) -> Result<(), Failure>,
 ) -> Result<(), Failure> {
     for dump in catalogue.dumps()? {
-        let found = standing(catalogue, &dump)?;
+        let found = dump_presence(catalogue, &dump)?;
         if found == DumpPresence::Here {
             catalogue.files_as_read(dump.dump_id, |file| {
                 match oddness(&file.path, file.bytes, file.modified_ns) {

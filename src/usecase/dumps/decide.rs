@@ -24,7 +24,7 @@ pub(crate) struct Evidence {
     /// Every dump.
     pub dumps: Vec<DumpPlace>,
     /// The presence of the dumps concerned.
-    pub standings: HashMap<i64, DumpPresence>,
+    pub presence: HashMap<i64, DumpPresence>,
     /// Dumps at whose roots there are other files.
     pub lost: Vec<DumpPlace>,
     /// Roots among, above or inside the folders whose dumps are offline.
@@ -281,7 +281,7 @@ fn freed_for(
 }
 
 fn is_away(evidence: &Evidence, dump: &DumpPlace) -> bool {
-    let found = evidence.standings.get(&dump.dump_id);
+    let found = evidence.presence.get(&dump.dump_id);
     found.is_some_and(DumpPresence::is_away)
 }
 

@@ -42,11 +42,11 @@ fn root_claim(one: &Sighting, other: &DumpPlace, other_root: &str) -> Claim {
 
 /// Dumps that are not at their roots, where there are other files.
 fn evidence(dumps: &[DumpPlace], sightings: Vec<Sighting>, claims: Vec<Claim>) -> Evidence {
-    let standing = |dump: &DumpPlace| (dump.dump_id, DumpPresence::Strange(10));
+    let presence_of = |dump: &DumpPlace| (dump.dump_id, DumpPresence::Strange(10));
     Evidence {
         asked: vec!["/slot1".into(), "/slot2".into()],
         dumps: dumps.to_vec(),
-        standings: dumps.iter().map(standing).collect(),
+        presence: dumps.iter().map(presence_of).collect(),
         lost: dumps.to_vec(),
         away: Vec::new(),
         sightings,

@@ -22,7 +22,7 @@ use crate::terms::statement::Act;
 use crate::terms::time::Utc;
 use crate::usecase::copy::age::ProvedDumps;
 use crate::usecase::dumps::away::is_there;
-use crate::usecase::dumps::presence::standing;
+use crate::usecase::dumps::presence::dump_presence;
 use crate::usecase::dumps::sample_match::SampleMatch;
 use crate::usecase::dumps::sample_match::look_for;
 use crate::usecase::statements::state::state;
@@ -208,7 +208,7 @@ fn way_to(catalogue: &Catalogue, dump: &DumpPlace, place: &Path) -> Result<Way, 
         let Some(why) = claim(catalogue, dump, &other, place)? else {
             continue;
         };
-        if !standing(catalogue, &other)?.is_away() {
+        if !dump_presence(catalogue, &other)?.is_away() {
             return Ok(Way::Claimed(why));
         }
         freed.push(other);

@@ -41,7 +41,7 @@ impl DumpPresence {
 }
 
 /// Checks whether a dump is at its root.
-pub fn standing(catalogue: &Catalogue, dump: &DumpPlace) -> Result<DumpPresence, Failure> {
+pub fn dump_presence(catalogue: &Catalogue, dump: &DumpPlace) -> Result<DumpPresence, Failure> {
     if dump.left.is_some() {
         return Ok(DumpPresence::Taken);
     }

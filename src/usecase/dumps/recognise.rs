@@ -21,7 +21,7 @@ use crate::usecase::dumps::manage::claim;
 use crate::usecase::dumps::manage::put_root;
 use crate::usecase::dumps::manage::set_aside;
 use crate::usecase::dumps::presence::DumpPresence;
-use crate::usecase::dumps::presence::standing;
+use crate::usecase::dumps::presence::dump_presence;
 use crate::usecase::dumps::recognised::Newcomers;
 use crate::usecase::dumps::recognised::Recognition;
 use crate::usecase::dumps::relocate::Budget;
@@ -73,14 +73,14 @@ fn gather(
     let dumps = catalogue.dumps()?;
     let mut known = HashSet::new();
     let mut lost = Vec::new();
-    let mut standings = Standings::default();
+    let mut presence = PresenceCache::default();
     let mut away = Vec::new();
     for dump in dumps.iter().filter(|dump| dump.left.is_none()) {
         let meets = |at: &PathBuf| at.starts_with(&dump.root) || dump.root.starts_with(at);
         if !asked.iter().any(meets) {
             continue;
         }
-        let found = standings.of(catalogue, dump)?;
+        let found = presence.of(catalogue, dump)?;
         if matches!(found, DumpPresence::Strange(_)) {
             lost.push(dump.clone());
         } else {
@@ -114,15 +114,15 @@ fn gather(
                     .iter()
                     .any(|at| at.dump == *dump && at.path.starts_with(&dump.root));
             if own {
-                standings.0.insert(dump.dump_id, DumpPresence::Here);
+                presence.0.insert(dump.dump_id, DumpPresence::Here);
             }
             !own
         });
         for stray in &strays {
-            standings.of(catalogue, &stray.dump)?;
+            presence.of(catalogue, &stray.dump)?;
         }
         for dump in &dumps {
-            if left.is_empty() || standings.of(catalogue, dump)?.is_away() {
+            if left.is_empty() || presence.of(catalogue, dump)?.is_away() {
                 break;
             }
         }
@@ -130,14 +130,14 @@ fn gather(
     let mut sightings = Vec::new();
     for hit in hits {
         if hit.place != hit.dump.root {
-            sightings.push(sight(catalogue, hit, &mut standings)?);
+            sightings.push(sight(catalogue, hit, &mut presence)?);
         }
     }
-    let claims = claims(catalogue, &dumps, &sightings, &mut standings)?;
+    let claims = claims(catalogue, &dumps, &sightings, &mut presence)?;
     Ok(Evidence {
         asked: asked.to_vec(),
         dumps,
-        standings: standings.0,
+        presence: presence.0,
         lost,
         away,
         sightings,
@@ -150,21 +150,25 @@ fn gather(
 
 /// The presence of dumps, each checked once.
 #[derive(Default)]
-struct Standings(HashMap<i64, DumpPresence>);
+struct PresenceCache(HashMap<i64, DumpPresence>);
 
-impl Standings {
+impl PresenceCache {
     fn of(&mut self, catalogue: &Catalogue, dump: &DumpPlace) -> Result<&DumpPresence, Failure> {
         Ok(match self.0.entry(dump.dump_id) {
             Entry::Occupied(known) => known.into_mut(),
-            Entry::Vacant(unknown) => unknown.insert(standing(catalogue, dump)?),
+            Entry::Vacant(unknown) => unknown.insert(dump_presence(catalogue, dump)?),
         })
     }
 }
 
 /// Checks a location where a dump may be, if the dump is not at its root.
-fn sight(catalogue: &Catalogue, hit: Hit, standings: &mut Standings) -> Result<Sighting, Failure> {
+fn sight(
+    catalogue: &Catalogue,
+    hit: Hit,
+    presence: &mut PresenceCache,
+) -> Result<Sighting, Failure> {
     let Hit { dump, place } = hit;
-    let seen = match standings.of(catalogue, &dump)? {
+    let seen = match presence.of(catalogue, &dump)? {
         DumpPresence::Here if same_folder(&dump.root, &place) => Seen::OwnRoot,
         DumpPresence::Here => Seen::Copy,
         DumpPresence::Shut(error) => Seen::Unsure(error.clone()),
@@ -186,7 +190,7 @@ fn claims(
     catalogue: &Catalogue,
     dumps: &[DumpPlace],
     sightings: &[Sighting],
-    standings: &mut Standings,
+    presence: &mut PresenceCache,
 ) -> Result<Vec<Claim>, Failure> {
     let is_whole =
         |one: &&Sighting| matches!(&one.seen, Seen::Files { likeness, .. } if likeness.is_whole());
@@ -207,7 +211,7 @@ fn claims(
                     ..other.clone()
                 };
                 if let Some(why) = claim(catalogue, &one.dump, &there, &one.place)? {
-                    standings.of(catalogue, other)?;
+                    presence.of(catalogue, other)?;
                     claims.push(Claim {
                         dump_id: one.dump.dump_id,
                         place: one.place.clone(),
@@ -238,7 +242,7 @@ mod tests {
         std::fs::create_dir_all(at("disk/card/DCIM")).unwrap();
         std::os::unix::fs::symlink(at("disk"), at("again")).unwrap();
         let catalogue = Catalogue::open(&at("c.sqlite"), Purpose::ChangeOrMake).unwrap();
-        let mut standings = Standings(HashMap::from([(1, DumpPresence::Here)]));
+        let mut presence = PresenceCache(HashMap::from([(1, DumpPresence::Here)]));
         let mut seen_at = |place: PathBuf| {
             let dump = DumpPlace {
                 dump_id: 1,
@@ -249,7 +253,7 @@ mod tests {
                 first_seen_utc: String::new(),
                 last_seen_utc: String::new(),
             };
-            sight(&catalogue, Hit { dump, place }, &mut standings).unwrap()
+            sight(&catalogue, Hit { dump, place }, &mut presence).unwrap()
         };
         let again = seen_at(at("again/card"));
         assert!(matches!(again.seen, Seen::OwnRoot));

@@ -9,7 +9,7 @@ use crate::framelist::RecordHead;
 use crate::framelist::RecordedLink;
 use crate::output::atomic_file::ClosedFile;
 use crate::output::atomic_file::Overwrite;
-use crate::output::tree::WholeTree;
+use crate::output::tree::AtomicTree;
 use crate::output::tree_link::Unmade;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -28,7 +28,7 @@ use crate::usecase::handoff::Unreadable;
 /// A tree whose target was checked, and how its links are made.
 #[derive(Debug)]
 pub(super) struct Begun {
-    tree: WholeTree,
+    tree: AtomicTree,
     link_as: LinkAs,
 }
 
@@ -41,7 +41,7 @@ pub(super) fn begin(
     let Some((at, link_as)) = request.makes.tree() else {
         return Ok(None);
     };
-    let tree = WholeTree::begin(at, overwrite, link_as, &handoff::dump_roots(catalogue)?)?;
+    let tree = AtomicTree::begin(at, overwrite, link_as, &handoff::dump_roots(catalogue)?)?;
     let beside = request.to.parent().filter(|_| request.makes.lists());
     let beside = beside.map(|folder| match folder {
         own if own.as_os_str().is_empty() => Path::new("."),
@@ -63,7 +63,7 @@ pub(super) fn begin(
 /// A complete tree that is not yet renamed.
 #[derive(Debug)]
 pub(super) struct Grown {
-    tree: WholeTree,
+    tree: AtomicTree,
     head: RecordHead,
     links: Vec<RecordedLink>,
 }

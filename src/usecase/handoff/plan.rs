@@ -20,7 +20,7 @@ use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::time::Utc;
 use crate::usecase::dumps::away::away;
-use crate::usecase::dumps::presence::standing;
+use crate::usecase::dumps::presence::dump_presence;
 use crate::usecase::handoff::HandOrder;
 use crate::usecase::handoff::choose::Choice;
 use crate::usecase::handoff::choose::Chooser;
@@ -230,7 +230,7 @@ fn leave_out(
             *frames += 1;
         } else {
             let dump = &file.folder.dump;
-            let finding = away(catalogue, dump, &standing(catalogue, dump)?)?;
+            let finding = away(catalogue, dump, &dump_presence(catalogue, dump)?)?;
             plan.away.insert(dump_id, (finding, 1));
         }
     }

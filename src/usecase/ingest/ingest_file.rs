@@ -40,7 +40,7 @@ pub struct ReadFile<'a> {
 
 /// The outcome for a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Taken {
+pub enum Ingested {
     /// It is the first file of a new frame.
     NewFrame(i64),
     /// It is another file of the same press of the shutter: a raw file's JPEG.
@@ -68,7 +68,7 @@ pub enum Before {
 ///
 /// A file that the catalogue knows by its path is updated; a file whose contents it knows is a copy; a file of the same
 /// press of the shutter joins that frame; any other begins a frame.
-pub fn ingest_file(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
+pub fn ingest_file(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Ingested, Failure> {
     // Most files of a night are the first of their second, so no existing frame can be the same press.
     if file.before == Before::New
         && let Some(clock) = file.reading.record.clock_local
@@ -94,13 +94,13 @@ fn take_again(
     file: &mut ReadFile<'_>,
     known: &FileRow,
     same: Option<FileRow>,
-) -> Result<Taken, Failure> {
+) -> Result<Ingested, Failure> {
     let contents_stand = same.as_ref().is_some_and(|s| {
         s.file_id == known.file_id || (known.copy_of.is_some() && s.frame_id == known.frame_id)
     });
     if contents_stand {
         batch.rewrite_file(known, known.copy_of, new_file(file))?;
-        return Ok(Taken::Unchanged);
+        return Ok(Ingested::Unchanged);
     }
     if matches!(file.before, Before::Changed(_)) {
         file.reading.findings.push(Finding::new(
@@ -120,7 +120,7 @@ fn take_again(
         let camera = batch.ensure_camera(&record)?;
         batch.rewrite_file(known, None, new_file(file))?;
         batch.rewrite_frame(known.frame_id, camera, known.file_id, &record)?;
-        return Ok(Taken::Changed(known.frame_id));
+        return Ok(Ingested::Changed(known.frame_id));
     }
     // The file now belongs to another frame; the one it leaves keeps its other files, or is removed.
     batch.detach_file(known)?;
@@ -130,7 +130,11 @@ fn take_again(
     }
 }
 
-fn add_copy(batch: &mut Batch<'_>, file: &ReadFile<'_>, same: &FileRow) -> Result<Taken, Failure> {
+fn add_copy(
+    batch: &mut Batch<'_>,
+    file: &ReadFile<'_>,
+    same: &FileRow,
+) -> Result<Ingested, Failure> {
     if let Some(print) = file.reading.fingerprint {
         batch.complete_fingerprint(same.file_id, print)?;
     }
@@ -139,11 +143,11 @@ fn add_copy(batch: &mut Batch<'_>, file: &ReadFile<'_>, same: &FileRow) -> Resul
         Some(same.copy_of.unwrap_or(same.file_id)),
         new_file(file),
     )?;
-    Ok(Taken::FurtherCopy)
+    Ok(Ingested::FurtherCopy)
 }
 
 /// Joins the frame of the same press of the shutter, or begins a new one.
-fn begin_or_join(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken, Failure> {
+fn begin_or_join(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Ingested, Failure> {
     let stem = stem_of(&kept_name(file.name).text);
     if let Some(press) = press_of(batch, file, &stem, None)? {
         return join(batch, file, &press);
@@ -151,9 +155,9 @@ fn begin_or_join(batch: &mut Batch<'_>, file: &mut ReadFile<'_>) -> Result<Taken
     begin(batch, file)
 }
 
-fn begin(batch: &mut Batch<'_>, file: &ReadFile<'_>) -> Result<Taken, Failure> {
+fn begin(batch: &mut Batch<'_>, file: &ReadFile<'_>) -> Result<Ingested, Failure> {
     let camera = batch.ensure_camera(&file.reading.record)?;
-    Ok(Taken::NewFrame(batch.add_frame(camera, new_file(file))?))
+    Ok(Ingested::NewFrame(batch.add_frame(camera, new_file(file))?))
 }
 
 /// The frame of the same press of the shutter, if the catalogue has one other than `except`.
@@ -258,29 +262,29 @@ fn join(
     batch: &mut Batch<'_>,
     file: &mut ReadFile<'_>,
     press: &PressRow,
-) -> Result<Taken, Failure> {
+) -> Result<Ingested, Failure> {
     let file_id = batch.add_file(press.frame_id, None, new_file(file))?;
     let before = batch.frame_record(press.frame_id)?;
-    let standing = |format: &str, health: Health| (health != Health::Sound, rank(format));
+    let lead_rank = |format: &str, health: Health| (health != Health::Sound, rank(format));
     let best_before = press
         .files
         .iter()
-        .map(|f| standing(&f.format, f.health))
+        .map(|f| lead_rank(&f.format, f.health))
         .min();
     let leads =
-        best_before.is_none_or(|best| standing(file.reading.format, file.reading.health) < best);
+        best_before.is_none_or(|best| lead_rank(file.reading.format, file.reading.health) < best);
     let record: CaptureRecord = if leads {
         merge(file.reading.record.clone(), &before)
     } else {
         merge(before.clone(), &file.reading.record)
     };
     if !leads && record == before {
-        return Ok(Taken::Joined(press.frame_id));
+        return Ok(Ingested::Joined(press.frame_id));
     }
     let camera = batch.ensure_camera(&record)?;
     let first = if leads { file_id } else { press.first_file_id };
     batch.rewrite_frame(press.frame_id, camera, first, &record)?;
-    Ok(Taken::Joined(press.frame_id))
+    Ok(Ingested::Joined(press.frame_id))
 }
 
 fn new_file<'f>(file: &'f ReadFile<'_>) -> NewFile<'f> {

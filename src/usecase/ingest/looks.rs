@@ -48,7 +48,7 @@ const LOOK_SIDE: u16 = 100;
 /// Takes: the frames of each body in one night, which receive the samples. No transaction may be open: a picture can
 /// take as long as the card does. Gives: the samples to be stored; whether the work was stopped before all pictures
 /// were sampled.
-pub fn look_where_wanted(
+pub fn sample_brightness_if_needed(
     catalogue: &Catalogue,
     bodies: &mut [Vec<SessionFrame>],
     stop: Option<&AtomicBool>,
@@ -95,7 +95,7 @@ pub fn look_where_wanted(
 }
 
 /// Whether a picture of these frames has to be sampled before they are grouped.
-pub fn wants_looks(bodies: &[Vec<SessionFrame>]) -> bool {
+pub fn needs_samples(bodies: &[Vec<SessionFrame>]) -> bool {
     bodies
         .iter()
         .any(|frames| !wanted_of(frames, &HashSet::new()).is_empty())

@@ -22,8 +22,8 @@ use crate::terms::statement::SiteRef;
 use crate::terms::time::Utc;
 use crate::usecase::derive::evenings::Deriver;
 use crate::usecase::in_order::InOrder;
+use crate::usecase::ingest::ingest_file::Ingested;
 use crate::usecase::ingest::ingest_file::ReadFile;
-use crate::usecase::ingest::ingest_file::Taken;
 use crate::usecase::ingest::ingest_file::ingest_file;
 use crate::usecase::ingest::messages::Event;
 use crate::usecase::ingest::messages::IngestReport;
@@ -246,10 +246,12 @@ impl Step<'_> {
         let taken = ingest_file(batch, &mut file)?;
         self.note_damage(job, &reading, odd);
         match taken {
-            Taken::NewFrame(frame_id) | Taken::Joined(frame_id) | Taken::Changed(frame_id) => {
+            Ingested::NewFrame(frame_id)
+            | Ingested::Joined(frame_id)
+            | Ingested::Changed(frame_id) => {
                 match taken {
-                    Taken::NewFrame(_) => self.report.frames_new += 1,
-                    Taken::Joined(_) => self.report.joined += 1,
+                    Ingested::NewFrame(_) => self.report.frames_new += 1,
+                    Ingested::Joined(_) => self.report.joined += 1,
                     _ => self.report.frames_known += 1,
                 }
                 if let Some(site_id) = self.site_id
@@ -259,11 +261,11 @@ impl Step<'_> {
                 }
                 batch.mark_frames_pending(&[frame_id])
             }
-            Taken::FurtherCopy => {
+            Ingested::FurtherCopy => {
                 self.report.further_copies += 1;
                 Ok(())
             }
-            Taken::Unchanged => {
+            Ingested::Unchanged => {
                 self.report.frames_known += 1;
                 Ok(())
             }

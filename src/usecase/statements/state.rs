@@ -19,17 +19,19 @@ pub fn state(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
     let content = statement_content(act);
     let note = |takes_back| batch.log_statement(Stamp::Now, act.word(), &content, takes_back);
     if act.is_removal() {
-        let standing = standing(batch, act)?;
-        for row in &standing {
+        let in_force = statements_in_force(batch, act)?;
+        for row in &in_force {
             note(Some(row.number))?;
         }
-        if standing.is_empty() {
+        if in_force.is_empty() {
             note(None)?;
         }
     } else {
         let replaced = match act {
-            Act::Query(..) => standing(batch, act)?.pop(),
-            Act::SiteChange(was, _) => standing(batch, &Act::SiteRemoval(was.clone()))?.pop(),
+            Act::Query(..) => statements_in_force(batch, act)?.pop(),
+            Act::SiteChange(was, _) => {
+                statements_in_force(batch, &Act::SiteRemoval(was.clone()))?.pop()
+            }
             _ => None,
         };
         let number = note(replaced.map(|row| row.number))?;
@@ -44,7 +46,7 @@ pub fn begin(batch: &Batch<'_>, act: &Act) -> Result<i64, Failure> {
 }
 
 /// The statements that put in force what an act puts in force or removes, except those that were removed.
-pub(super) fn standing(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Failure> {
+pub(super) fn statements_in_force(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Failure> {
     let words: &[&str] = match act {
         Act::Zone(..) | Act::ZoneRemoval(..) => &["zone"],
         Act::Fix(..) | Act::FixRemoval(..) => &["fix"],
@@ -62,13 +64,13 @@ pub(super) fn standing(batch: &Batch<'_>, act: &Act) -> Result<Vec<LogRow>, Fail
     let Some(key) = act.key().filter(|_| !words.is_empty()) else {
         return Ok(Vec::new());
     };
-    let mut standing = Vec::new();
+    let mut in_force = Vec::new();
     for row in batch.statements_of(words)? {
         if row.taken_back_by.is_none() && act_of(&row)?.key().as_ref() == Some(&key) {
-            standing.push(row);
+            in_force.push(row);
         }
     }
-    Ok(standing)
+    Ok(in_force)
 }
 
 /// The statement in a row of the log.

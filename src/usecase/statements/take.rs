@@ -22,7 +22,7 @@ use crate::usecase::statements::apply_site::resolve;
 use crate::usecase::statements::effect::Effect;
 use crate::usecase::statements::frames::Found;
 use crate::usecase::statements::in_force::is_in_force;
-use crate::usecase::statements::state::standing;
+use crate::usecase::statements::state::statements_in_force;
 
 /// The result of loading statements.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -121,7 +121,7 @@ fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<E
         let has_no_effect = is_in_force(batch, act)?;
         let number = batch.log_statement(stamp, act.word(), &content, takes_back)?;
         // A fact that was stated twice is in force until both statements are removed.
-        if has_no_effect || (act.is_removal() && !standing(batch, act)?.is_empty()) {
+        if has_no_effect || (act.is_removal() && !statements_in_force(batch, act)?.is_empty()) {
             taken.no_effect += 1;
             return Ok(Effect::default());
         }

@@ -2,7 +2,7 @@
 
 /// Values of a maker note.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct MakerSaid {
+pub struct MakerValues {
     /// The serial number on the body.
     pub serial: Option<String>,
     /// A serial number that differs from the one on the body but is unique to it.

@@ -16,6 +16,7 @@
 //! glance      the first and last picture of a folder   hash_lists  lists of hashes in or beside a dump
 //! volume      the volume that a folder is on
 //! presence    whether a file is unchanged; the hash of all its bytes
+//! preview     the largest embedded picture, in shades of grey
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
 //! ```
 //!
@@ -40,6 +41,7 @@ pub mod pair;
 pub mod picture;
 mod place;
 pub mod presence;
+pub mod preview;
 pub mod read;
 mod record;
 pub mod shortage;

@@ -62,7 +62,7 @@ pub fn read_picture(
             extent.length
         ));
     }
-    let bytes = read_extent(path, extent).map_err(|error| match error.kind() {
+    let bytes = read_bytes(path, extent).map_err(|error| match error.kind() {
         io::ErrorKind::NotFound => "the file is missing".to_owned(),
         io::ErrorKind::UnexpectedEof => {
             "the file ends before the end of its embedded JPEG".to_owned()
@@ -219,7 +219,7 @@ fn read_exactly(mut file: &File, bytes: &mut [u8], offset: u64) -> io::Result<()
     file.read_exact(bytes)
 }
 
-fn read_extent(path: &Path, extent: Extent) -> io::Result<Vec<u8>> {
+pub(super) fn read_bytes(path: &Path, extent: Extent) -> io::Result<Vec<u8>> {
     let file = open(path)?;
     // Before allocating: the extent may be past the end of a file that has shrunk.
     let length = file.metadata()?.len();

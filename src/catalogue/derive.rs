@@ -16,6 +16,7 @@ use crate::catalogue::looks::forget_look;
 use crate::catalogue::looks::look_of;
 use crate::catalogue::numbers::mark_for_regrouping;
 use crate::catalogue::pending::pending_nights;
+use crate::catalogue::pictures::forget_picture;
 use crate::catalogue::placed::forget_findings;
 use crate::catalogue::sites;
 use crate::catalogue::sky_rows::forget_sky;
@@ -114,6 +115,7 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Opt
     stated_places::remove_place(db, frame_id)?;
     mark_for_regrouping(db, frame_id)?;
     forget_look(db, frame_id)?;
+    forget_picture(db, frame_id)?;
     let maker_id = db
         .prepare_cached("DELETE FROM derived_time WHERE frame_id = ? RETURNING maker_id")?
         .query_row([frame_id], |row| row.get(0))

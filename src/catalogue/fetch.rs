@@ -40,6 +40,7 @@ use crate::terms::predicate::SqlValue;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
 use crate::terms::records::FrameRow;
+use crate::terms::records::InPicture;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 
@@ -333,8 +334,9 @@ fn files(db: &Connection, frame_id: i64) -> rusqlite::Result<Vec<FrameFile>> {
 
 fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Result<RadiantSky> {
     db.prepare_cached(
-        "SELECT alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate, seen_rate
-         FROM derived_radiant
+        "SELECT alt_deg, az_deg, seen_alt_deg, seen_az_deg, moon_sep_deg, rate, seen_rate,
+                in_picture, x_px, y_px, seen_x_px, seen_y_px
+         FROM derived_radiant LEFT JOIN derived_in_picture USING (shower_id, frame_id)
          WHERE shower_id = (SELECT shower_id FROM derived_shower WHERE code = ?) AND frame_id = ?",
     )?
     .query_row((shower.as_str(), frame_id), |row| {
@@ -347,6 +349,13 @@ fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Resu
             moon_sep_deg: row.get(4)?,
             rate: row.get(5)?,
             seen_rate: row.get(6)?,
+            picture: InPicture {
+                inside: row.get(7)?,
+                x_px: row.get(8)?,
+                y_px: row.get(9)?,
+                seen_x_px: row.get(10)?,
+                seen_y_px: row.get(11)?,
+            },
         })
     })
 }

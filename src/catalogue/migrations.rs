@@ -93,6 +93,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         include_str!("../../migrations/0024_given_frames.sql"),
     ),
     ("0025_look", include_str!("../../migrations/0025_look.sql")),
+    (
+        "0026_pictures",
+        include_str!("../../migrations/0026_pictures.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

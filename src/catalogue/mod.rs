@@ -90,6 +90,7 @@ pub mod numbers;
 pub mod open;
 mod opening;
 pub mod pending;
+pub mod pictures;
 pub mod placed;
 pub mod places;
 pub mod plan;

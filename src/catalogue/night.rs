@@ -26,6 +26,7 @@ use crate::terms::field_sql::PLACE_BASIS_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
 use crate::terms::night::NightFrame;
 use crate::terms::records::Extent;
+use crate::terms::records::InPicture;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::day_of_date;
@@ -128,6 +129,7 @@ impl Catalogue {
                     moon_sep_deg: row.get(6)?,
                     rate: row.get(7)?,
                     seen_rate: row.get(8)?,
+                    picture: InPicture::default(),
                 });
             }
         }

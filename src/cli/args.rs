@@ -12,6 +12,8 @@ use crate::cli::args_body::BodyCommand;
 use crate::cli::args_clock::ClockCommand;
 use crate::cli::args_copy::CopyArgs;
 use crate::cli::args_dump::DumpCommand;
+use crate::cli::args_examine::ExamineArgs;
+use crate::cli::args_examine::PointingArgs;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
@@ -96,6 +98,13 @@ pub enum Command {
     /// from year to year and counts as ZHR 1. `rate` is for a 6.5-magnitude sky, `seen rate` for the site's own sky, with
     /// twilight and moonlight.
     Showers(ShowersArgs),
+    /// Look into the pictures: count stars, measure their widths, find out where the camera pointed
+    ///
+    /// The largest JPEG that each file embeds is decoded, or the file itself where it is one; raw data is not read. What was examined
+    /// before is not examined again. Ctrl-C stops it, and the next run carries on.
+    Examine(ExamineArgs),
+    /// Where each session's camera pointed, and how well that is known
+    Pointing(PointingArgs),
     /// List what is missing, moved, changed, damaged or undated
     Audit(AuditArgs),
     /// Copy the catalogue to another file, and check the copy

@@ -1,7 +1,7 @@
 //! Words in, words out. The only module that knows the command line, the environment, the computer's clock and the
 //! screen. No logic: code that a test could reach only through the program does not belong here.
 //!
-//! - `args`, `args_clock`, `args_export`, `args_form`, `args_list`, `args_site`: commands and flags
+//! - `args`, `args_clock`, `args_examine`, `args_export`, `args_form`, `args_list`, `args_site`: commands and flags
 //! - `run`: one arm per command; `setting`: the global options; `outcome`: how a command ended, exit codes
 //! - `commands`: arguments -> one call of a use case -> words
 //! - `print`: the only printing
@@ -15,6 +15,7 @@ pub mod args_body;
 pub mod args_clock;
 pub mod args_copy;
 pub mod args_dump;
+pub mod args_examine;
 pub mod args_export;
 pub mod args_form;
 pub mod args_list;

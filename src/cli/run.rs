@@ -88,6 +88,8 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Dump(command)) => commands::dump::run(&setting, &command),
         Some(Command::Statement(command)) => commands::statement::run(&setting, &command),
         Some(Command::Showers(args)) => commands::showers::run(&setting, &args),
+        Some(Command::Examine(args)) => commands::examine::run(&setting, &args),
+        Some(Command::Pointing(args)) => commands::pointing::run(&setting, &args),
         Some(Command::Audit(args)) => commands::audit::run(&setting, &args),
         Some(Command::Backup(args)) => commands::backup::run(&setting, &args),
         Some(Command::Rebuild(args)) => commands::rebuild::run(&setting, &args),

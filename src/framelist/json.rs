@@ -9,7 +9,7 @@ use crate::framelist::cell;
 use crate::framelist::keys::Column;
 use crate::framelist::keys::SCHEMA;
 use crate::terms::field::Field;
-use crate::terms::field::RADIANT_FIELDS;
+use crate::terms::field_radiant::RADIANT_FIELDS;
 use crate::terms::name_text::bytes_of;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
@@ -177,13 +177,14 @@ fn push_radiant(line: &mut String, radiant: &RadiantSky) {
     line.push_str(radiant.shower.as_str());
     line.push('"');
     for field in RADIANT_FIELDS {
-        let Some(number) = radiant.value(field.key) else {
-            continue;
-        };
         line.push_str(",\"");
         line.push_str(field.key);
         line.push_str("\":");
-        push_number(line, number, field);
+        match radiant.cell(field.key) {
+            Cell::Number(number) => push_number(line, number, field),
+            Cell::Text(word) => push_text(line, &word),
+            _ => line.push_str("null"),
+        }
     }
     line.push('}');
 }

@@ -3,8 +3,8 @@
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FIELDS;
 use crate::terms::field::Field;
-use crate::terms::field::RADIANT_FIELDS;
 use crate::terms::field::field_keyed;
+use crate::terms::field_radiant::RADIANT_FIELDS;
 use crate::terms::shower::ShowerCode;
 
 /// The first value of every object in JSON.
@@ -166,7 +166,7 @@ mod tests {
         assert_eq!(keys[0], "path");
         assert_eq!(keys[count], "alt_deg");
         assert_eq!(keys[count + RADIANT_FIELDS.len()], "GEM_alt_deg");
-        assert_eq!(keys.last().map(String::as_str), Some("QUA_seen_rate"));
+        assert_eq!(keys.last().map(String::as_str), Some("QUA_seen_y_px"));
     }
 
     #[test]

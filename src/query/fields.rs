@@ -8,9 +8,9 @@ use crate::query::tree::Written;
 use crate::terms::column::ColumnSource;
 use crate::terms::field::FIELDS;
 use crate::terms::field::Field;
-use crate::terms::field::RADIANT_FIELDS;
 use crate::terms::field::field_keyed;
 use crate::terms::field::field_named;
+use crate::terms::field_radiant::RADIANT_FIELDS;
 use crate::terms::shower::ShowerCode;
 
 /// The first half of a field of each frame's strongest shower: `radiant.alt`.

@@ -6,8 +6,8 @@ use crate::query::fields::STRONGEST;
 use crate::query::number::unit_signs;
 use crate::terms::field::FIELDS;
 use crate::terms::field::Field;
-use crate::terms::field::RADIANT_FIELDS;
 use crate::terms::field_kind::FieldKind;
+use crate::terms::field_radiant::RADIANT_FIELDS;
 use crate::terms::shower::ShowerCode;
 
 const GRAMMAR: &str = "\

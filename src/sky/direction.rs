@@ -3,9 +3,9 @@
 use crate::terms::angle::Angle;
 
 /// Three components: x, y, z of a celestial frame, or east, north, up.
-pub(super) type Vector = [f64; 3];
+pub type Vector = [f64; 3];
 /// Three rows.
-pub(super) type Matrix = [Vector; 3];
+pub type Matrix = [Vector; 3];
 
 /// A direction over a horizon, as a unit vector.
 #[derive(Clone, Copy, Debug, PartialEq)]

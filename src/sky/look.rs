@@ -6,6 +6,7 @@ use super::darkness::DarkSky;
 use super::darkness::Lights;
 use super::darkness::Moonlight;
 use super::direction::Direction;
+use super::horizon::Horizon;
 use super::instant::Instant;
 use super::moon::lit_fraction;
 use super::node::Moment;
@@ -28,6 +29,7 @@ use crate::sky::showers::showers;
 use crate::terms::angle::Angle;
 use crate::terms::night::SunMoon;
 use crate::terms::records::FrameSky;
+use crate::terms::records::InPicture;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
@@ -231,6 +233,22 @@ impl Looker {
         Some((there.altitude(), there.azimuth()))
     }
 
+    /// The sky over a place at an instant, for many directions.
+    ///
+    /// Refuses: years outside 1950 to 2099.
+    pub fn horizon(&mut self, at: Utc, place: Place) -> Option<Horizon> {
+        let at = Instant::from_utc(at)?;
+        let sky = self.nodes.moment(at)?;
+        let solar_lon_deg = solar_longitude(sky.sun_now).deg();
+        let (view, observer) = self.view(at, &sky, place)?;
+        Some(Horizon::new(
+            view,
+            place.elev_m(),
+            observer.cos_lat(),
+            solar_lon_deg,
+        ))
+    }
+
     fn view(&mut self, at: Instant, sky: &Moment, place: Place) -> Option<(View, Observer)> {
         let observer = match self.observer {
             Some((kept, observer)) if kept == place => observer,
@@ -301,6 +319,7 @@ impl Over {
             seen_rate: self
                 .faintest
                 .map_or(0.0, |faintest| rate_under(rate, shower.r, faintest)),
+            picture: InPicture::default(),
         }
     }
 }

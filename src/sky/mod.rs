@@ -23,6 +23,7 @@
 
 pub mod darkness;
 pub mod direction;
+pub mod horizon;
 pub mod instant;
 pub mod look;
 mod moon;

@@ -141,6 +141,11 @@ impl View {
         }
     }
 
+    /// East, north, up as rows of GCRS directions.
+    pub(super) fn axes(&self) -> Matrix {
+        self.to_horizon
+    }
+
     /// Geometric direction of a near body as seen from the site, from its apparent geocentric position in au: parallax
     /// included.
     pub(super) fn body(&self, gcrs_au: Vector) -> Direction {

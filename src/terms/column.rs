@@ -32,10 +32,18 @@ impl ColumnSource {
         match self {
             Self::Frame(field) if field.column.contains(' ') => format!("({})", field.column),
             Self::Frame(field) => field.column.to_owned(),
-            Self::Radiant(shower, field) => format!("{}.{}", radiant_alias(shower), field.column),
-            Self::Strongest(field) => format!("{STRONGEST_ALIAS}.{}", field.column),
+            Self::Radiant(shower, field) => over(field, &radiant_alias(shower)),
+            Self::Strongest(field) => over(field, STRONGEST_ALIAS),
         }
     }
+}
+
+/// A radiant's column under an alias, which stands for each `{}` of an expression.
+fn over(field: &Field, alias: &str) -> String {
+    if field.column.contains("{}") {
+        return field.column.replace("{}", alias);
+    }
+    format!("{alias}.{}", field.column)
 }
 
 impl fmt::Display for ColumnSource {
@@ -68,8 +76,8 @@ impl Eq for ColumnSource {}
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::field::RADIANT_FIELDS;
     use crate::terms::field::field_keyed;
+    use crate::terms::field_radiant::RADIANT_FIELDS;
 
     #[test]
     fn a_source_says_its_name_and_its_sql() {

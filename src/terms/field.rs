@@ -11,6 +11,7 @@ use crate::terms::field_kind::TENTHS;
 use crate::terms::field_kind::Table;
 use crate::terms::field_kind::Unit;
 use crate::terms::field_sql::CHOSEN_COLUMN;
+use crate::terms::field_sql::CORNER_WIDTH_COLUMN;
 use crate::terms::field_sql::END_COLUMN;
 use crate::terms::field_sql::EVIDENCE_COLUMN;
 use crate::terms::field_sql::FOCAL_COLUMN;
@@ -24,13 +25,21 @@ use crate::terms::field_sql::MAIN_SHOWER_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
+use crate::terms::field_sql::POINT_ALT_COLUMN;
+use crate::terms::field_sql::POINT_AZ_COLUMN;
+use crate::terms::field_sql::POINT_ROLL_COLUMN;
+use crate::terms::field_sql::POINTING_COLUMN;
 use crate::terms::field_sql::SHOWER_COLUMN;
+use crate::terms::field_sql::SKY_LEVEL_COLUMN;
+use crate::terms::field_sql::STAR_WIDTH_COLUMN;
+use crate::terms::field_sql::STARS_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
 use crate::terms::field_sql::ZONE_COLUMN;
 use crate::terms::field_words::formats;
 use crate::terms::field_words::health_words;
 use crate::terms::field_words::kind_words;
 use crate::terms::field_words::place_basis_words;
+use crate::terms::field_words::pointing_words;
 use crate::terms::field_words::time_basis_words;
 use crate::terms::field_words::twilight_words;
 use crate::terms::field_words::yes_no;
@@ -84,27 +93,33 @@ impl Field {
         self
     }
 
-    const fn kept(mut self, storage: Storage) -> Self {
+    pub(super) const fn decimals(mut self, shown: u8, kept: u8) -> Self {
+        self.decimals_shown = shown;
+        self.decimals_kept = Some(kept);
+        self
+    }
+
+    pub(super) const fn kept(mut self, storage: Storage) -> Self {
         self.storage = storage;
         self
     }
 
-    const fn within(mut self, low: f64, high: f64) -> Self {
+    pub(super) const fn within(mut self, low: f64, high: f64) -> Self {
         self.limits.low = low;
         self.limits.high = high;
         self
     }
 
-    const fn from(self, low: f64) -> Self {
+    pub(super) const fn from(self, low: f64) -> Self {
         self.within(low, f64::INFINITY)
     }
 
-    const fn on_a_circle(mut self) -> Self {
+    pub(super) const fn on_a_circle(mut self) -> Self {
         self.limits.goes_round = true;
         self
     }
 
-    const fn full_circle(self) -> Self {
+    pub(super) const fn full_circle(self) -> Self {
         self.within(0.0, 360.0).on_a_circle()
     }
 
@@ -114,13 +129,13 @@ impl Field {
         self
     }
 
-    const fn example(mut self, example: &'static str) -> Self {
+    pub(super) const fn example(mut self, example: &'static str) -> Self {
         self.example = example;
         self
     }
 }
 
-const fn field(
+pub(super) const fn field(
     name: &'static str,
     key: &'static str,
     kind: FieldKind,
@@ -173,12 +188,8 @@ const fn text(
 
 use FieldKind::{Date, Instant, Local, Number, Reading, Text, Whole, Words};
 use Shared::{Camera, Evidence, Folder, Lens, MainShower, Shower, Site};
-use Storage::{
-    After, Of, Offset, OwnOrShared, Parts, Path, Round, SecondsAndFraction, Upper, Word,
-};
-use Unit::{
-    Bytes, Celsius, Degrees, FNumber, Fraction, Metres, Millimetres, One, PerHour, Pixels, Seconds,
-};
+use Storage::{After, Of, Offset, OwnOrShared, Parts, Path, Round, SecondsAndFraction, Word};
+use Unit::{Bytes, Celsius, Degrees, FNumber, Fraction, Metres, Millimetres, One, Pixels, Seconds};
 
 /// A column of a sheet that queries do not have: its heading, its key, its type, digits after the point on the screen.
 pub const fn sheet_column(
@@ -335,25 +346,22 @@ pub const FIELDS: &[Field] = &[
         .kept(Storage::Local).rank(1).example("local >= 2023-12-14T01:00"),
     text("zone", Table::Site, ZONE_COLUMN, "the time zone of the site")
         .kept(Of(Site, ZONE_COLUMN)).example("zone = 'America/Santiago'"),
-];
-
-/// The fields of one shower's radiant: `GEM.alt`, or `radiant.alt` for the strongest shower of each frame.
-#[rustfmt::skip] // a row a field
-pub const RADIANT_FIELDS: &[Field] = &[
-    field("alt", "alt_deg", Number(Degrees), Table::Radiant, "alt_deg", "geometric altitude of the drifted radiant")
-        .kept(Upper("alt", TENTHS, "stood")).within(-90.0, 90.0).rank(0).example("GEM.alt > 30"),
-    field("az", "az_deg", Number(Degrees), Table::Radiant, "az_deg", "azimuth of the same, from north through east")
-        .kept(Parts("az", TENTHS)).full_circle().example("GEM.az in 90..270"),
-    field("seen_alt", "seen_alt_deg", Number(Degrees), Table::Radiant, "seen_alt_deg", "altitude trails in the picture point back to")
-        .kept(Upper("seen_alt", TENTHS, "seen")).within(-90.0, 90.0).example("radiant.seen_alt > 45deg"),
-    field("seen_az", "seen_az_deg", Number(Degrees), Table::Radiant, "seen_az_deg", "azimuth trails in the picture point back to")
-        .kept(Parts("seen_az", TENTHS)).full_circle().example("radiant.seen_az < 180"),
-    field("moon", "moon_sep_deg", Number(Degrees), Table::Radiant, "moon_sep_deg", "distance from the Moon to the radiant")
-        .kept(Parts("moon_sep", TENTHS)).within(0.0, 180.0).example("GEM.moon > 40"),
-    field("rate", "rate", Number(PerHour), Table::Radiant, "rate", "meteors an hour under a 6.5-magnitude sky")
-        .kept(Parts("rate_milli", 1_000.0)).from(0.0).example("radiant.rate >= 20/h"),
-    field("seen_rate", "seen_rate", Number(PerHour), Table::Radiant, "seen_rate", "meteors an hour under the sky of the frame")
-        .kept(Parts("seen_rate_milli", 1_000.0)).from(0.0).example("GEM.seen_rate >= 10/h"),
+    field("stars", "stars_found", Whole(One), Table::Frame, STARS_COLUMN, "star images found in the picture, by framefall examine")
+        .from(0.0).example("stars < 20"),
+    field("glow", "sky_level", Number(Fraction), Table::Frame, SKY_LEVEL_COLUMN, "median level of the sky, 0 to 1, as the camera encoded it; compare within a session")
+        .within(0.0, 1.0).example("glow > 50%"),
+    field("star_width", "star_width_px", Number(Pixels), Table::Frame, STAR_WIDTH_COLUMN, "width of star images at half maximum in the middle, in pixels of the full picture")
+        .decimals(2, 3).from(0.0).example("star_width > 12px"),
+    field("corner_width", "corner_width_px", Number(Pixels), Table::Frame, CORNER_WIDTH_COLUMN, "the same in the corners: coma and astigmatism of the lens")
+        .decimals(2, 3).from(0.0).example("corner_width > 20px"),
+    field("pointing", "pointing", Words(pointing_words), Table::Frame, POINTING_COLUMN, "how well it is known where the camera pointed, or why it is not")
+        .example("pointing in (good, weak)"),
+    field("point.alt", "point_alt_deg", Number(Degrees), Table::Frame, POINT_ALT_COLUMN, "altitude of the middle of the picture, as seen")
+        .within(-90.0, 90.0).example("point.alt > 30"),
+    field("point.az", "point_az_deg", Number(Degrees), Table::Frame, POINT_AZ_COLUMN, "azimuth of the same, from north through east")
+        .full_circle().example("point.az in 90..270"),
+    field("point.roll", "point_roll_deg", Number(Degrees), Table::Frame, POINT_ROLL_COLUMN, "how far the camera was turned clockwise, as the photographer saw it")
+        .within(-180.0, 180.0).on_a_circle().example("point.roll in -5..5"),
 ];
 
 /// Finds a field by its name in queries.

@@ -59,9 +59,44 @@ pub(super) const FOLDER_PATH: &str =
 /// The digits of a clock reading's fraction, beside the seconds of a [`FieldKind::Reading`](crate::terms::field_kind::FieldKind::Reading).
 pub const READING_FRACTION: &str = "frame.clock_fraction";
 
-/// The middle and the end of an exposure, computed from its start and its length, to the millisecond.
-pub(super) const MID_COLUMN: &str =
+/// The middle of an exposure, computed from its start and its length, to the millisecond.
+pub const MID_COLUMN: &str =
     "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 500) AS INTEGER)";
 
 pub(super) const END_COLUMN: &str =
     "time.start_ms + CAST(round(ifnull(frame.exposure_s, 0) * 1000) AS INTEGER)";
+
+/// What was measured in a frame's picture.
+pub(super) const STARS_COLUMN: &str =
+    "(SELECT seen.stars FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id)";
+
+pub(super) const SKY_LEVEL_COLUMN: &str =
+    "(SELECT seen.sky_level FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id)";
+
+pub(super) const STAR_WIDTH_COLUMN: &str = "(SELECT seen.star_width_px FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id)";
+
+pub(super) const CORNER_WIDTH_COLUMN: &str = "(SELECT seen.corner_width_px FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id)";
+
+pub(super) const POINTING_COLUMN: &str =
+    "(SELECT seen.pointing FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id)";
+
+/// Which way a frame looked.
+pub(super) const POINT_ALT_COLUMN: &str =
+    "(SELECT point.alt_deg FROM derived_pointing AS point WHERE point.frame_id = frame.frame_id)";
+
+pub(super) const POINT_AZ_COLUMN: &str =
+    "(SELECT point.az_deg FROM derived_pointing AS point WHERE point.frame_id = frame.frame_id)";
+
+pub(super) const POINT_ROLL_COLUMN: &str =
+    "(SELECT point.roll_deg FROM derived_pointing AS point WHERE point.frame_id = frame.frame_id)";
+
+/// Where a radiant is in a frame's picture: over the radiant's own alias, which stands for `{}`.
+pub(super) const IN_PICTURE_COLUMN: &str = "(SELECT iif(there.in_picture, 'yes', 'no') FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+pub(super) const X_COLUMN: &str = "(SELECT there.x_px FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+pub(super) const Y_COLUMN: &str = "(SELECT there.y_px FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+pub(super) const SEEN_X_COLUMN: &str = "(SELECT there.seen_x_px FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+pub(super) const SEEN_Y_COLUMN: &str = "(SELECT there.seen_y_px FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";

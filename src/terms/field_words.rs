@@ -5,6 +5,7 @@ use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
+use crate::terms::pointing::POINTING_WORDS;
 
 /// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one is
 /// added at the end.
@@ -34,4 +35,9 @@ pub(super) fn twilight_words() -> Vec<&'static str> {
 }
 pub(super) fn yes_no() -> Vec<&'static str> {
     vec!["yes", "no"]
+}
+
+/// How well a frame's pointing is known, or why not.
+pub(super) fn pointing_words() -> Vec<&'static str> {
+    POINTING_WORDS.to_vec()
 }

@@ -196,12 +196,43 @@ pub struct RadiantSky {
     pub rate: f64,
     /// The same under the sky of the frame: the site's own sky, with twilight and moonlight; 0 in daylight.
     pub seen_rate: f64,
+    /// Where it is in the picture.
+    pub picture: InPicture,
+}
+
+/// Where a radiant is in a picture, in pixels of the full picture as stored; nothing where the pointing is not known, or the lens
+/// cannot draw it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct InPicture {
+    /// Whether it is within the picture.
+    pub inside: Option<bool>,
+    /// The drifted radiant, to the right.
+    pub x_px: Option<f64>,
+    /// The same, downwards.
+    pub y_px: Option<f64>,
+    /// The place that trails point back to, to the right.
+    pub seen_x_px: Option<f64>,
+    /// The same, downwards.
+    pub seen_y_px: Option<f64>,
 }
 
 impl RadiantSky {
-    /// The value of a field of a radiant, by its key.
+    /// The value of a field of a radiant, by its key: a number, or a word.
+    pub fn cell(&self, key: &str) -> Cell {
+        let inside = |inside| Cell::Text(if inside { "yes" } else { "no" }.to_owned());
+        match key {
+            "in_picture" => self.picture.inside.map_or(Cell::Unknown, inside),
+            _ => self.value(key).map_or(Cell::Unknown, Cell::Number),
+        }
+    }
+
+    /// The same for numbers.
     pub fn value(&self, key: &str) -> Option<f64> {
         Some(match key {
+            "x_px" => return self.picture.x_px,
+            "y_px" => return self.picture.y_px,
+            "seen_x_px" => return self.picture.seen_x_px,
+            "seen_y_px" => return self.picture.seen_y_px,
             "alt_deg" => self.alt_deg,
             "az_deg" => self.az_deg,
             "seen_alt_deg" => self.seen_alt_deg,

@@ -7,6 +7,7 @@
 //! - `statements`: the log of what the photographer stated
 //! - `clocks`, `sites`, `marks`: stating it
 //! - `looking`: what is said on looking at frames
+//! - `examine`: what is in pictures: stars, which way the camera looked
 //! - `audit`: clocks that must be wrong
 //! - `backup`: a checked copy of the catalogue
 //! - `audit_summary`: what the findings ask for
@@ -28,6 +29,7 @@ pub mod copy;
 pub mod dataset;
 pub mod derive;
 pub mod dumps;
+pub mod examine;
 pub mod export;
 pub mod handoff;
 mod in_order;

@@ -33,7 +33,7 @@ fn the_migrations_are_those_that_were_published() {
 #[test]
 fn every_field_has_its_column() {
     use framefall::terms::field::FIELDS;
-    use framefall::terms::field::RADIANT_FIELDS;
+    use framefall::terms::field_radiant::RADIANT_FIELDS;
     let folder = tempfile::tempdir().unwrap();
     let catalogue =
         Catalogue::open(&folder.path().join("new.sqlite"), Purpose::ChangeOrMake).unwrap();
@@ -112,6 +112,7 @@ fn every_file_of_test_data_is_named_by_a_test_or_by_a_table_beside_it() {
     for table in ["SOURCES.tsv", "oracle.jsonl", "maker_notes.tsv"] {
         named += &fs::read_to_string(root().join("tests/data/frames").join(table)).unwrap();
     }
+    named += &fs::read_to_string(root().join("tests/data/pointing/SOURCES.md")).unwrap();
     let mut unused = Vec::new();
     let mut folders = vec![root().join("tests/data")];
     while let Some(folder) = folders.pop() {

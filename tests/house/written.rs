@@ -6,9 +6,9 @@ use std::path::PathBuf;
 
 use framefall::terms::field::FIELDS;
 use framefall::terms::field::Field;
-use framefall::terms::field::RADIANT_FIELDS;
 use framefall::terms::field_kind::FieldKind;
 use framefall::terms::field_kind::Limits;
+use framefall::terms::field_radiant::RADIANT_FIELDS;
 use framefall::terms::finding::FINDINGS;
 use framefall::terms::finding::FindingCode;
 use serde_json::Value;

@@ -10,7 +10,7 @@ use std::process::Command;
 
 use crate::world::World;
 use framefall::terms::field::FIELDS;
-use framefall::terms::field::RADIANT_FIELDS;
+use framefall::terms::field_radiant::RADIANT_FIELDS;
 use serde_json::Value;
 
 const SCRIPT: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/parquet_elsewhere.py");

@@ -11,11 +11,12 @@ use framefall::framelist::is_closed_pipe;
 use framefall::terms::column::ColumnSource;
 use framefall::terms::failure::FailureKind;
 use framefall::terms::field::FIELDS;
-use framefall::terms::field::RADIANT_FIELDS;
 use framefall::terms::field_kind::FieldKind;
+use framefall::terms::field_radiant::RADIANT_FIELDS;
 use framefall::terms::records::Cell;
 use framefall::terms::records::FrameFile;
 use framefall::terms::records::FrameRow;
+use framefall::terms::records::InPicture;
 use framefall::terms::records::RadiantSky;
 use framefall::terms::shower::ShowerCode;
 use proptest::prelude::*;
@@ -71,6 +72,11 @@ fn row(columns: &[Column], words: &str) -> FrameRow {
             moon_sep_deg: 102.0,
             rate: 117.123_456,
             seen_rate: 41.654_321,
+            picture: InPicture {
+                inside: Some(true),
+                x_px: Some(2_000.126),
+                ..InPicture::default()
+            },
         }],
         ..FrameRow::default()
     }
@@ -112,6 +118,9 @@ fn every_object_carries_every_key_in_order() {
     assert_eq!(array[0]["radiants"][0]["seen_rate"], 41.654);
     let radiant = array[0]["radiants"][0].as_object().unwrap();
     assert_eq!(radiant.len(), 1 + RADIANT_FIELDS.len());
+    assert_eq!(radiant["in_picture"], "yes");
+    assert_eq!(radiant["x_px"], 2_000.13);
+    assert!(radiant["seen_x_px"].is_null());
     assert!(array[1]["moon_alt_deg"].is_null());
     assert_eq!(array[1]["files"], serde_json::json!([]));
 }
@@ -128,7 +137,7 @@ fn empty_lists_are_whole() {
         assert_eq!(text(format, columns_for(format, &[]), None, &[]), expect);
     }
     let csv = text(Format::Csv, columns_for(Format::Csv, &[]), None, &[]);
-    assert!(csv.starts_with("path,file,dump,") && csv.ends_with(",rate,seen_rate\r\n"));
+    assert!(csv.starts_with("path,file,dump,") && csv.ends_with(",seen_x_px,seen_y_px\r\n"));
     assert_eq!(csv.lines().count(), 1);
 }
 

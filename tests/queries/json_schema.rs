@@ -5,7 +5,7 @@ use std::fs;
 
 use crate::world::World;
 use framefall::terms::field::FIELDS;
-use framefall::terms::field::RADIANT_FIELDS;
+use framefall::terms::field_radiant::RADIANT_FIELDS;
 use jsonschema::Validator;
 use serde_json::Value;
 use serde_json::json;

@@ -2,7 +2,7 @@
 
 use crate::world::World;
 use framefall::terms::field::FIELDS;
-use framefall::terms::field::RADIANT_FIELDS;
+use framefall::terms::field_radiant::RADIANT_FIELDS;
 
 fn page() -> String {
     std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/docs/query.md")).unwrap()

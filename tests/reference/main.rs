@@ -18,5 +18,6 @@ mod slow_sky;
 mod dark_sky;
 mod library_values;
 mod night_sky;
+mod pointing;
 mod published;
 mod sky_laws;

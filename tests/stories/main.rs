@@ -89,6 +89,7 @@ mod night_report;
 mod nothing_found;
 mod odd_names;
 mod outside_dumps;
+mod pictures;
 mod polar_night;
 mod printed_commands;
 mod readme;

@@ -18,8 +18,9 @@ const OF_THE_READER: &[(&str, &str)] = &[
     ("/media/archive-2/2023/card-a", "archive/card-a"),
 ];
 
-/// Parts of the commands that are done and need attention: frames that are not here, lights for which nobody took darks.
-const ENDING_WITH_1: &[&str] = &["statement take", "--with-darks"];
+/// Parts of the commands that are done and need attention: frames that are not here, lights for which nobody took darks,
+/// pictures too small to show stars.
+const ENDING_WITH_1: &[&str] = &["statement take", "--with-darks", "framefall examine"];
 
 /// The commands of a page's blocks, each with the page.
 fn commands() -> Vec<(String, String)> {

@@ -25,6 +25,15 @@ pub const DERIVED: &[(&str, &str)] = &[
         "derived_radiant",
         "SELECT code, frame_id, stood, seen, moon_sep, rates FROM derived_radiant LEFT JOIN derived_shower USING (shower_id)",
     ),
+    (
+        "derived_pointing",
+        "SELECT frame_id, round(alt_deg, 9), round(az_deg, 9), round(roll_deg, 9) FROM derived_pointing",
+    ),
+    (
+        "derived_in_picture",
+        "SELECT code, frame_id, round(x_px, 6), round(y_px, 6), round(seen_x_px, 6), round(seen_y_px, 6), in_picture
+         FROM derived_in_picture JOIN derived_shower USING (shower_id)",
+    ),
     ("derived_finding", "SELECT * FROM derived_finding"),
     ("derived_session", "SELECT * FROM derived_session"),
     (

@@ -8,10 +8,10 @@ use crate::terms::column::ColumnSource;
 use crate::terms::field::FIELDS;
 use crate::terms::field::FRAME_ID;
 use crate::terms::field::Field;
-use crate::terms::field::RADIANT_FIELDS;
 use crate::terms::field::sheet_column;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Unit;
+use crate::terms::field_radiant::RADIANT_FIELDS;
 
 const SHOWER: Field = sheet_column("shower", "shower", FieldKind::Text, 0);
 
@@ -52,8 +52,14 @@ impl Table {
                 .collect(),
             Self::Radiants => [&FRAME_ID, &SHOWER]
                 .into_iter()
-                .chain(RADIANT_FIELDS)
                 .map(always)
+                .chain(RADIANT_FIELDS.iter().map(|field| {
+                    if is_of_picture(field) {
+                        optional(field)
+                    } else {
+                        always(field)
+                    }
+                }))
                 .collect(),
         }
     }
@@ -66,6 +72,11 @@ impl Table {
             Self::Radiants => "",
         }
     }
+}
+
+/// Whether a field is of a radiant's place in a picture, which is known of few frames.
+fn is_of_picture(field: &Field) -> bool {
+    field.column.contains("{}")
 }
 
 /// The fields of a frame as stored in the catalogue: instants and dates as whole numbers, as in the file.

@@ -8,7 +8,7 @@ use crate::catalogue::select::Detail;
 use crate::framelist::dataset::About;
 use crate::framelist::dataset::TableFile;
 use crate::terms::failure::Failure;
-use crate::terms::field::RADIANT_FIELDS;
+use crate::terms::field_radiant::RADIANT_FIELDS;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 use crate::usecase::dataset::file::DataFile;
@@ -97,10 +97,7 @@ impl<'a, 'p, W: Write + Send> Writer<'a, 'p, W> {
         let frame_id = row.cells.first().unwrap_or(&Cell::Unknown);
         for radiant in &row.radiants {
             let mut cells = vec![frame_id.clone(), Cell::Text(radiant.shower.to_string())];
-            cells.extend(RADIANT_FIELDS.iter().map(|field| {
-                let value = radiant.value(field.key);
-                value.map_or(Cell::Unknown, Cell::Number)
-            }));
+            cells.extend(RADIANT_FIELDS.iter().map(|field| radiant.cell(field.key)));
             files.radiants.row(&cells)?;
         }
         self.tally.frames += 1;

@@ -15,7 +15,7 @@ use framefall::query::predicate;
 use framefall::terms::column::ColumnSource;
 use framefall::terms::failure::At;
 use framefall::terms::field::FIELDS;
-use framefall::terms::field::RADIANT_FIELDS;
+use framefall::terms::field_radiant::RADIANT_FIELDS;
 use proptest::prelude::*;
 
 use crate::query_meaning::answered::answered;

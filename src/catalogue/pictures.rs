@@ -1,0 +1,255 @@
+//! What was measured in pictures, which way frames looked, where radiants are in them: in and out. Computes no value.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+use rusqlite::params;
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::parsed;
+use crate::catalogue::failure::failed;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::on_disk;
+use crate::terms::failure::Failure;
+use crate::terms::field_sql::FOCAL_COLUMN;
+use crate::terms::field_sql::MID_COLUMN;
+use crate::terms::pointing::DerivedPointing;
+use crate::terms::pointing::FittedTo;
+use crate::terms::pointing::FrameToExamine;
+use crate::terms::pointing::MeasuredPicture;
+use crate::terms::pointing::MeasuredPointing;
+use crate::terms::records::Extent;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
+
+/// The columns of a measured pointing, in the order in which they are read and written.
+const POINTING: &str =
+    "fitted_to, law, f_px, k1, k2, cx_px, cy_px, width_px, height_px, right_x, right_y, right_z,
+    forward_x, forward_y, forward_z, matched, residual_px, log_odds";
+
+impl Catalogue {
+    /// Whether a frame's picture was examined by this edition of the measures.
+    pub fn is_examined(&self, frame_id: i64, edition: u32) -> Result<bool, Failure> {
+        let read = || {
+            self.db
+                .prepare_cached(
+                    "SELECT 1 FROM measured_picture WHERE frame_id = ? AND edition >= ?",
+                )?
+                .exists(params![frame_id, edition])
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// What examining a frame needs to know of it; `None` where it has gone.
+    pub fn frame_to_examine(&self, frame_id: i64) -> Result<Option<FrameToExamine>, Failure> {
+        let read = || {
+            self.db
+                .prepare_cached(&format!(
+                    "SELECT dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
+                            -- A JPEG is its own picture, whatever is embedded in it.
+                            iif(file.format_no = 0, 0, file.preview_offset),
+                            iif(file.format_no = 0, file.bytes, file.preview_bytes),
+                            time.session_id, {FOCAL_COLUMN}, frame.focal35_mm, frame.width_px, frame.height_px, {MID_COLUMN},
+                            ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
+                            ifnull(time.elev_m, site.elev_m), frame.focal_mm
+                     FROM written_frame AS frame
+                     JOIN written_file AS file ON file.file_id = frame.first_file_id
+                     JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                     JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
+                     LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                     LEFT JOIN stated_site AS site ON site.site_id = time.site_id
+                     WHERE frame.frame_id = ?"
+                ))?
+                .query_row([frame_id], |row| to_examine(row, frame_id))
+                .optional()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// Puts in what was measured in a frame's picture, in place of what was measured before.
+    pub fn put_picture(&self, frame_id: i64, measured: &MeasuredPicture) -> Result<(), Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "INSERT OR REPLACE INTO measured_picture
+                     (frame_id, edition, why_not, stars, sky_level, star_width_px, corner_width_px, pointing)
+                 VALUES (?, ?, ?, ?, ?, ?, ?, ?)",
+            )?
+            .execute(params![
+                frame_id,
+                measured.edition,
+                measured.why_not,
+                measured.stars,
+                measured.sky_level,
+                measured.star_width_px,
+                measured.corner_width_px,
+                measured.pointing_word,
+            ])?;
+            match &measured.pointing {
+                Some(pointing) => put_measured(db, frame_id, pointing),
+                None => db
+                    .prepare_cached("DELETE FROM measured_pointing WHERE frame_id = ?")?
+                    .execute([frame_id])
+                    .map(|_| ()),
+            }
+        })
+    }
+
+    /// Which way a frame looks, as it was measured.
+    pub fn measured_pointing(&self, frame_id: i64) -> Result<Option<MeasuredPointing>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(&format!(
+                "SELECT {POINTING} FROM measured_pointing WHERE frame_id = ?"
+            ))?
+            .query_row([frame_id], measured)
+            .optional()
+        })
+    }
+
+    /// Puts in which way a frame looked over the horizon; `None` takes away what was there.
+    pub fn put_pointing(
+        &self,
+        frame_id: i64,
+        derived: Option<&DerivedPointing>,
+    ) -> Result<(), Failure> {
+        let mut radiants = Vec::new();
+        for radiant in derived.iter().flat_map(|derived| &derived.radiants) {
+            radiants.push((self.ensure_shower(radiant.shower)?, radiant));
+        }
+        self.step(|db| {
+            let pending = db
+                .prepare_cached("SELECT 1 FROM pending_frame WHERE frame_id = ?")?
+                .exists([frame_id])?;
+            forget_derived(db, frame_id)?;
+            if let Some(derived) = derived {
+                db.prepare_cached(
+                    "INSERT INTO derived_pointing (frame_id, alt_deg, az_deg, roll_deg) VALUES (?, ?, ?, ?)",
+                )?
+                .execute(params![frame_id, derived.alt_deg, derived.az_deg, derived.roll_deg])?;
+            }
+            for (shower_id, radiant) in &radiants {
+                db.prepare_cached(
+                    "INSERT INTO derived_in_picture (shower_id, frame_id, x_px, y_px, seen_x_px, seen_y_px, in_picture)
+                     VALUES (?, ?, ?, ?, ?, ?, ?)",
+                )?
+                .execute(params![
+                    shower_id,
+                    frame_id,
+                    radiant.pixel.map(|(x, _)| x),
+                    radiant.pixel.map(|(_, y)| y),
+                    radiant.trails_from.map(|(x, _)| x),
+                    radiant.trails_from.map(|(_, y)| y),
+                    radiant.in_picture,
+                ])?;
+            }
+            if !pending {
+                // Deleted rows were written again, or follow from nothing any more.
+                db.prepare_cached("DELETE FROM pending_frame WHERE frame_id = ?")?
+                    .execute([frame_id])?;
+            }
+            Ok(())
+        })
+    }
+}
+
+/// Forgets what was measured in a frame's picture and what followed from it: its number may become another frame's.
+pub(super) fn forget_picture(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    forget_derived(db, frame_id)?;
+    for sql in [
+        "DELETE FROM measured_pointing WHERE frame_id = ?",
+        "DELETE FROM measured_picture WHERE frame_id = ?",
+    ] {
+        db.prepare_cached(sql)?.execute([frame_id])?;
+    }
+    Ok(())
+}
+
+fn forget_derived(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
+    for sql in [
+        "DELETE FROM derived_pointing WHERE frame_id = ?",
+        "DELETE FROM derived_in_picture WHERE frame_id = ?",
+    ] {
+        db.prepare_cached(sql)?.execute([frame_id])?;
+    }
+    Ok(())
+}
+
+fn put_measured(db: &Connection, frame_id: i64, one: &MeasuredPointing) -> rusqlite::Result<()> {
+    db.prepare_cached(&format!(
+        "INSERT OR REPLACE INTO measured_pointing ({POINTING}, frame_id)
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+    ))?
+    .execute(params![
+        one.fitted_to.word(),
+        one.law,
+        one.f_px,
+        one.k1,
+        one.k2,
+        one.cx_px,
+        one.cy_px,
+        one.width_px,
+        one.height_px,
+        one.right[0],
+        one.right[1],
+        one.right[2],
+        one.forward[0],
+        one.forward[1],
+        one.forward[2],
+        one.matched,
+        one.residual_px,
+        one.log_odds,
+        frame_id,
+    ])?;
+    Ok(())
+}
+
+fn measured(row: &Row<'_>) -> rusqlite::Result<MeasuredPointing> {
+    Ok(MeasuredPointing {
+        fitted_to: parsed(row, 0, FittedTo::parse)?.unwrap_or(FittedTo::Stars),
+        law: row.get(1)?,
+        f_px: row.get(2)?,
+        k1: row.get(3)?,
+        k2: row.get(4)?,
+        cx_px: row.get(5)?,
+        cy_px: row.get(6)?,
+        width_px: row.get(7)?,
+        height_px: row.get(8)?,
+        right: [row.get(9)?, row.get(10)?, row.get(11)?],
+        forward: [row.get(12)?, row.get(13)?, row.get(14)?],
+        matched: row.get(15)?,
+        residual_px: row.get(16)?,
+        log_odds: row.get(17)?,
+    })
+}
+
+fn to_examine(row: &Row<'_>, frame_id: i64) -> rusqlite::Result<FrameToExamine> {
+    let part = |at: usize| -> rusqlite::Result<Option<u64>> {
+        Ok(row
+            .get::<_, Option<i64>>(at)?
+            .and_then(|n| u64::try_from(n).ok()))
+    };
+    let place: (Option<f64>, Option<f64>, Option<f64>) = (row.get(14)?, row.get(15)?, row.get(16)?);
+    Ok(FrameToExamine {
+        frame_id,
+        path: on_disk(
+            (row.get(0)?, row.get(1)?),
+            (row.get(2)?, row.get(3)?),
+            (row.get(4)?, row.get(5)?),
+        ),
+        preview: part(6)?
+            .zip(part(7)?)
+            .map(|(offset, length)| Extent { offset, length }),
+        session_id: row.get(8)?,
+        focal_mm: row.get(9)?,
+        focal_written_mm: row.get(17)?,
+        focal35_mm: row.get(10)?,
+        width_px: row.get(11)?,
+        height_px: row.get(12)?,
+        mid_utc: row.get::<_, Option<i64>>(13)?.and_then(Utc::from_unix_ms),
+        place: match place {
+            (Some(lat), Some(lon), elev) => Place::new(lat, lon, elev.unwrap_or(0.0)),
+            _ => None,
+        },
+    })
+}

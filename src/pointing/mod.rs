@@ -1,0 +1,32 @@
+//! Where a camera pointed, from the images of stars in its picture. Knows no file, no clock, no site; opens no picture.
+//!
+//! ```text
+//! stars        the bright sky: places, motions, magnitudes
+//!   -> class   for one size of field: evenly spread stars, their pairs by angle, a map of the sky
+//! law, lens    from the angle off the axis to the distance from the middle, and back
+//!   -> camera  a lens and three directions: a direction in the sky <-> a pixel
+//! spread       images in the order in which they are tried
+//!   -> search  pairs of images against pairs of stars -> rough cameras
+//!   -> refine  which star each image is; least squares (fit)
+//!   -> odds    how much likelier the stars are than chance
+//!   -> solve   Solution or Refusal (answer): the room's one door
+//! horizon      the same camera against the horizon, once time and place are known
+//! ```
+//!
+//! A solution is accepted by its odds alone, whatever time, place and focal length are said to be: these shorten the search.
+
+pub mod answer;
+pub mod camera;
+mod class;
+mod fit;
+pub mod horizon;
+pub mod law;
+pub mod lens;
+mod matching;
+mod odds;
+mod refine;
+mod search;
+pub mod solve;
+mod spread;
+pub mod stars;
+pub mod vector;

@@ -1,0 +1,145 @@
+//! Which way a camera looked, as it is kept: what was measured in a picture, and what follows from it. Fields, no formulas.
+
+use std::path::PathBuf;
+
+use crate::terms::records::Extent;
+use crate::terms::shower::ShowerCode;
+use crate::terms::site::Place;
+use crate::terms::time::Utc;
+
+/// How well pointing is known, or why not: everywhere in the picture; near the matched stars only; too few star images; no match
+/// with the stars of the sky; no picture to examine.
+pub const POINTING_WORDS: &[&str] = &["good", "weak", "too-few-stars", "no-match", "no-picture"];
+
+/// What pointing was fitted to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum FittedTo {
+    /// Stars as seen over the site at mid-exposure, refraction included.
+    Horizon,
+    /// Their catalogued places: time or place was not known, or did not fit.
+    Stars,
+}
+
+impl FittedTo {
+    /// The word that is kept.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Horizon => "horizon",
+            Self::Stars => "stars",
+        }
+    }
+
+    /// What a word stands for.
+    pub fn parse(word: &str) -> Option<Self> {
+        [Self::Horizon, Self::Stars]
+            .into_iter()
+            .find(|one| one.word() == word)
+    }
+}
+
+/// A camera among the stars, in pixels of the full picture as stored.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeasuredPointing {
+    /// What it was fitted to.
+    pub fitted_to: FittedTo,
+    /// The law of the lens, as `pointing::law` names it.
+    pub law: String,
+    /// Focal length.
+    pub f_px: f64,
+    /// Distortion.
+    pub k1: f64,
+    /// Its next power.
+    pub k2: f64,
+    /// Where the optical axis meets the picture.
+    pub cx_px: f64,
+    /// The same, downwards.
+    pub cy_px: f64,
+    /// Pixels in a row.
+    pub width_px: f64,
+    /// Rows.
+    pub height_px: f64,
+    /// ICRS direction of the picture's right.
+    pub right: [f64; 3],
+    /// ICRS direction of forward.
+    pub forward: [f64; 3],
+    /// Stars that it was fitted to.
+    pub matched: u32,
+    /// Root mean square of what is left, in pixels of the full picture.
+    pub residual_px: f64,
+    /// Natural logarithm of the odds against chance.
+    pub log_odds: f64,
+}
+
+/// What was measured in one frame's picture.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct MeasuredPicture {
+    /// Edition of the measures.
+    pub edition: u32,
+    /// Why there was no picture to examine.
+    pub why_not: Option<String>,
+    /// Star images found.
+    pub stars: Option<u32>,
+    /// Median level of the sky, 0 to 1, as the camera encoded it.
+    pub sky_level: Option<f64>,
+    /// Width of star images at half maximum in the middle, in pixels of the full picture.
+    pub star_width_px: Option<f64>,
+    /// The same in the corners.
+    pub corner_width_px: Option<f64>,
+    /// How well the pointing is known, or why not.
+    pub pointing_word: Option<&'static str>,
+    /// The pointing, where it is known.
+    pub pointing: Option<MeasuredPointing>,
+}
+
+/// Which way a frame looked over the horizon, and where radiants are in it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DerivedPointing {
+    /// Altitude of the middle of the picture as seen.
+    pub alt_deg: f64,
+    /// Its azimuth, from north through east.
+    pub az_deg: f64,
+    /// How far the camera was turned clockwise, -180 to 180.
+    pub roll_deg: f64,
+    /// Where the active radiants are.
+    pub radiants: Vec<RadiantPlace>,
+}
+
+/// Where a radiant is in a picture.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RadiantPlace {
+    /// Which shower's.
+    pub shower: ShowerCode,
+    /// The pixel of the full picture, as stored, of the radiant among the stars, where the lens can draw it.
+    pub pixel: Option<(f64, f64)>,
+    /// The same of the place that trails point back to.
+    pub trails_from: Option<(f64, f64)>,
+    /// Whether the first is within the picture.
+    pub in_picture: bool,
+}
+
+/// A frame to be examined: where its picture is, and what helps to find out which way it looks.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FrameToExamine {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// Its first file.
+    pub path: PathBuf,
+    /// The largest JPEG in it, or all of it where it is one.
+    pub preview: Option<Extent>,
+    /// Its session.
+    pub session_id: Option<i64>,
+    /// Focal length in millimetres, as written or stated.
+    pub focal_mm: Option<f64>,
+    /// Focal length as written.
+    pub focal_written_mm: Option<f64>,
+    /// 35 mm equivalent focal length, as written.
+    pub focal35_mm: Option<f64>,
+    /// Width of the main image in pixels, as stored.
+    pub width_px: Option<u32>,
+    /// Its height.
+    pub height_px: Option<u32>,
+    /// The middle of the exposure.
+    pub mid_utc: Option<Utc>,
+    /// Where it was taken.
+    pub place: Option<Place>,
+}

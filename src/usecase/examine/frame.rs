@@ -1,0 +1,214 @@
+//! One frame: its picture decoded, stars found, the camera's direction found out. The order of the steps.
+
+use crate::capture::claims::Allowance;
+use crate::capture::picture::Limits;
+use crate::capture::preview::NoPreview;
+use crate::capture::preview::read_preview;
+use crate::picture::bars::Area;
+use crate::picture::bars::area;
+use crate::picture::find::EDITION as STARS_EDITION;
+use crate::picture::find::binning;
+use crate::picture::find::stars;
+use crate::pointing::answer::Hint;
+use crate::pointing::answer::Refusal;
+use crate::pointing::answer::Solution;
+use crate::pointing::camera::Camera;
+use crate::pointing::horizon::over_horizon;
+use crate::pointing::solve::EDITION as SOLUTION_EDITION;
+use crate::pointing::solve::solve;
+use crate::sky::look::Looker;
+use crate::terms::pointing::FittedTo;
+use crate::terms::pointing::FrameToExamine;
+use crate::terms::pointing::MeasuredPicture;
+use crate::terms::pointing::MeasuredPointing;
+use crate::terms::star_image::Grey;
+use crate::terms::star_image::StarField;
+use crate::usecase::examine::over::among_stars;
+use crate::usecase::examine::over::measured;
+
+/// The edition of all that is measured in a picture.
+pub(crate) const EDITION: u32 = 100 * STARS_EDITION as u32 + SOLUTION_EDITION as u32;
+
+/// Diagonal of a frame of 36 by 24 mm, in millimetres, to which 35 mm equivalents refer.
+const FULL_DIAGONAL_MM: f64 = 43.266_615_305_567_87;
+/// Years between 1970 and 2000, and milliseconds in a Julian year.
+const YEARS_TO_2000: f64 = 30.0;
+const YEAR_MS: f64 = 365.25 * 86_400_000.0;
+
+/// What is known of a session's lens before a frame of it is examined.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct Known {
+    /// Focal length in diagonals of the picture, from another frame of the session.
+    pub focal_diagonals: Option<f64>,
+    /// Whether it is worth searching all focal lengths where none is known, or the known one leads nowhere.
+    pub search_all: bool,
+}
+
+/// Examines a frame. Never fails: why there is nothing to see is an answer.
+pub(super) fn examine(frame: &FrameToExamine, known: Known) -> MeasuredPicture {
+    let empty = MeasuredPicture {
+        edition: EDITION,
+        ..MeasuredPicture::default()
+    };
+    let limits = Limits {
+        allowed: Allowance::PREVIEW,
+        stop: None,
+    };
+    let preview = match frame.preview {
+        Some(extent) => read_preview(&frame.path, extent, &limits),
+        None => Err(NoPreview::TooSmall),
+    };
+    let grey = match preview {
+        Ok(grey) => grey,
+        Err(why) => {
+            return MeasuredPicture {
+                why_not: Some(match why {
+                    NoPreview::Missing => "the file is not there".to_owned(),
+                    NoPreview::TooSmall => "it embeds no picture of 600 pixels or more".to_owned(),
+                    NoPreview::Unreadable(why) => why,
+                }),
+                pointing_word: Some("no-picture"),
+                ..empty
+            };
+        }
+    };
+    let shape = match (frame.width_px, frame.height_px) {
+        (Some(width), Some(height)) if height > 0 => Some(f64::from(width) / f64::from(height)),
+        _ => None,
+    };
+    let Area {
+        left,
+        top,
+        width,
+        height,
+    } = area(&grey, shape);
+    let picture = grey.part(left, top, width, height).unwrap_or(grey);
+    let binned = picture.binned(binning(picture.width()));
+    let field = stars(&binned);
+    let full = Full::of(frame, &binned);
+    let answer = find_out(frame, &field, known);
+    MeasuredPicture {
+        stars: u32::try_from(field.stars.len()).ok(),
+        sky_level: Some(field.sky_level),
+        star_width_px: field.star_width_px.map(|width| width * full.by),
+        corner_width_px: field.corner_width_px.map(|width| width * full.by),
+        pointing_word: Some(match &answer {
+            Ok((solution, _)) => solution.grade.word(),
+            Err(refusal) => refusal.word(),
+        }),
+        pointing: answer
+            .ok()
+            .map(|(solution, years)| pointing(frame, &field, &solution, years, full)),
+        ..empty
+    }
+}
+
+/// The full picture, and how many of its pixels one searched becomes.
+#[derive(Clone, Copy)]
+struct Full {
+    by: f64,
+    width: f64,
+    height: f64,
+}
+
+impl Full {
+    /// Where the searched picture has another shape than the full one, it stands for itself.
+    fn of(frame: &FrameToExamine, searched: &Grey) -> Self {
+        let (width, height) = (searched.width() as f64, searched.height() as f64);
+        match (
+            frame.width_px.map(f64::from),
+            frame.height_px.map(f64::from),
+        ) {
+            (Some(full_width), Some(full_height))
+                if (full_width / full_height / (width / height) - 1.0).abs() < 0.02 =>
+            {
+                Self {
+                    by: full_width / width,
+                    width: full_width,
+                    height: full_height,
+                }
+            }
+            _ => Self {
+                by: 1.0,
+                width,
+                height,
+            },
+        }
+    }
+}
+
+/// Which way the picture looks among the stars, and the year of their places.
+fn find_out(
+    frame: &FrameToExamine,
+    field: &StarField,
+    known: Known,
+) -> Result<(Solution, f64), Refusal> {
+    let diagonal = (field.width as f64).hypot(field.height as f64);
+    let years = frame
+        .mid_utc
+        .map(|at| at.unix_ms() as f64 / YEAR_MS - YEARS_TO_2000);
+    let f_px = known
+        .focal_diagonals
+        .or(focal_diagonals(frame))
+        .map(|focal| focal * diagonal);
+    let mut answer = match f_px {
+        Some(_) => solve(field, Hint { f_px, years }),
+        None if known.search_all => solve(field, Hint { f_px: None, years }),
+        None => Err(Refusal::NoMatch),
+    };
+    if answer == Err(Refusal::NoMatch) && f_px.is_some() && known.search_all {
+        answer = solve(field, Hint { f_px: None, years });
+    }
+    Ok((answer?, years.unwrap_or(20.0)))
+}
+
+/// The focal length in diagonals of the picture, as the frame says it.
+fn focal_diagonals(frame: &FrameToExamine) -> Option<f64> {
+    let written35 = frame.focal35_mm.filter(|mm| *mm > 0.0)?;
+    // A lens that the body does not know has its focal length from the photographer.
+    let stated = match (frame.focal_mm, frame.focal_written_mm) {
+        (Some(stated), Some(written)) if stated > 0.0 && written > 0.0 => stated / written,
+        _ => 1.0,
+    };
+    Some(written35 * stated / FULL_DIAGONAL_MM)
+}
+
+/// The solution for the full picture: fitted to the horizon where time and place are known and fit.
+fn pointing(
+    frame: &FrameToExamine,
+    field: &StarField,
+    solution: &Solution,
+    years: f64,
+    full: Full,
+) -> MeasuredPointing {
+    let horizon = frame
+        .mid_utc
+        .zip(frame.place)
+        .and_then(|(at, place)| Looker::new().horizon(at, place));
+    let in_full = |camera: &Camera| Camera {
+        lens: camera
+            .lens
+            .resized(full.by, 0.0, 0.0, full.width, full.height),
+        rows: camera.rows,
+    };
+    if let Some(horizon) = horizon
+        && let Ok(over) = over_horizon(field, solution, years, &mut |direction| {
+            horizon.seen(direction)
+        })
+    {
+        return measured(
+            &among_stars(&in_full(&over.camera), &horizon),
+            FittedTo::Horizon,
+            (over.matched, over.residual_px * full.by, solution.log_odds),
+        );
+    }
+    measured(
+        &in_full(&solution.camera),
+        FittedTo::Stars,
+        (
+            solution.matched.len(),
+            solution.residual_px * full.by,
+            solution.log_odds,
+        ),
+    )
+}

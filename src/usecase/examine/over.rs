@@ -1,0 +1,98 @@
+//! From a measured pointing to what follows of it at a time and a place: which way the frame looked over the horizon, where the
+//! radiants are in it. No formula: the camera is `pointing`'s, the sky is `sky`'s.
+
+use crate::pointing::camera::Camera;
+use crate::pointing::law::Law;
+use crate::pointing::lens::Lens;
+use crate::pointing::vector::cross;
+use crate::pointing::vector::product;
+use crate::pointing::vector::transposed;
+use crate::sky::horizon::Horizon;
+use crate::terms::pointing::DerivedPointing;
+use crate::terms::pointing::FittedTo;
+use crate::terms::pointing::MeasuredPointing;
+use crate::terms::pointing::RadiantPlace;
+
+/// A camera as it is kept.
+pub(super) fn measured(
+    camera: &Camera,
+    fitted_to: FittedTo,
+    (matched, residual_px, log_odds): (usize, f64, f64),
+) -> MeasuredPointing {
+    let lens = &camera.lens;
+    MeasuredPointing {
+        fitted_to,
+        law: lens.law.word().to_owned(),
+        f_px: lens.f_px,
+        k1: lens.k1,
+        k2: lens.k2,
+        cx_px: lens.cx,
+        cy_px: lens.cy,
+        width_px: lens.width,
+        height_px: lens.height,
+        right: camera.rows[0],
+        forward: camera.rows[2],
+        matched: u32::try_from(matched).unwrap_or(u32::MAX),
+        residual_px,
+        log_odds,
+    }
+}
+
+/// A camera fitted to the horizon, turned back among the stars: what the Earth's turn does not change.
+pub(super) fn among_stars(camera: &Camera, horizon: &Horizon) -> Camera {
+    Camera {
+        lens: camera.lens,
+        rows: product(&camera.rows, &horizon.axes()),
+    }
+}
+
+/// What follows of a measured pointing at a time and a place. Gives nothing where the kept lens is none of ours.
+pub(crate) fn derived(kept: &MeasuredPointing, horizon: &Horizon) -> Option<DerivedPointing> {
+    let camera = over_horizon(kept, horizon)?;
+    // The middle of the picture, not the optical axis: that is what a photographer points.
+    let middle = ((kept.width_px - 1.0) / 2.0, (kept.height_px - 1.0) / 2.0);
+    let attitude = camera.looking_at(middle)?;
+    let radiants = horizon
+        .radiants()
+        .into_iter()
+        .map(|radiant| {
+            let pixel = camera.project(radiant.among_stars);
+            RadiantPlace {
+                shower: radiant.shower,
+                pixel,
+                trails_from: camera.project(radiant.trails_from),
+                in_picture: pixel.is_some_and(|pixel| camera.lens.contains(pixel, 0.0)),
+            }
+        })
+        .collect();
+    Some(DerivedPointing {
+        alt_deg: attitude.alt.deg(),
+        az_deg: attitude.az.deg(),
+        roll_deg: attitude.roll.deg(),
+        radiants,
+    })
+}
+
+fn over_horizon(kept: &MeasuredPointing, horizon: &Horizon) -> Option<Camera> {
+    let lens = Lens {
+        law: Law::parse(&kept.law)?,
+        f_px: kept.f_px,
+        k1: kept.k1,
+        k2: kept.k2,
+        cx: kept.cx_px,
+        cy: kept.cy_px,
+        width: kept.width_px,
+        height: kept.height_px,
+    };
+    let camera = Camera {
+        lens,
+        rows: [kept.right, cross(kept.forward, kept.right), kept.forward],
+    };
+    match kept.fitted_to {
+        FittedTo::Horizon => Some(Camera {
+            lens,
+            rows: product(&camera.rows, &transposed(&horizon.axes())),
+        }),
+        FittedTo::Stars => camera.carried(&mut |direction| horizon.seen(direction)),
+    }
+}

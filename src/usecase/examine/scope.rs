@@ -1,0 +1,27 @@
+//! Which frames are meant: a night, a session, a query; and of these the ones that may show stars.
+
+use crate::catalogue::handle::Catalogue;
+use crate::query::Compiled;
+use crate::terms::failure::Failure;
+use crate::usecase::listings::answers::compile_with_names;
+use crate::usecase::report::night::night_named;
+
+/// Frames that record the sensor or an even field show no stars.
+const MAY_SHOW_STARS: &str = "(kind is unknown or not kind in (dark, flat, bias))";
+
+/// The frames of a night (its date), a session (its number), a query, or all, that may show stars.
+pub fn lights_of(catalogue: &Catalogue, of: Option<&str>) -> Result<Compiled, Failure> {
+    let Some(of) = of.map(str::trim).filter(|of| !of.is_empty()) else {
+        return compile_with_names(catalogue, MAY_SHOW_STARS);
+    };
+    let query = match (night_named(of), of.parse::<u32>()) {
+        (Some(night), _) => format!("night = {night}"),
+        (None, Ok(session)) => format!("session = {session}"),
+        (None, Err(_)) => {
+            // By itself first: what is wrong with it is shown in the words that were typed.
+            compile_with_names(catalogue, of)?;
+            format!("({of})")
+        }
+    };
+    compile_with_names(catalogue, &format!("{query} and {MAY_SHOW_STARS}"))
+}

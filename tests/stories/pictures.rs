@@ -1,0 +1,160 @@
+//! Pictures are examined: their stars tell where the camera pointed, once; a corrected clock moves it without another look.
+#![allow(clippy::unwrap_used)] // a test stops at the first surprise
+
+use std::fs;
+use std::path::Path;
+
+use crate::content::content;
+use crate::content::first_difference;
+use crate::world::World;
+use rusqlite::Connection;
+
+/// A rendered preview (see tests/data/pointing/SOURCES.md).
+fn preview(name: &str) -> Vec<u8> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/pointing");
+    fs::read(folder.join(name)).unwrap()
+}
+
+/// Two frames of one tripod, one without stars, one cut off, at a site that is not stated yet.
+fn world() -> World {
+    let world = World::new();
+    world.write("card/F015.JPG", &preview("F015.JPG"));
+    world.write("card/F016.JPG", &preview("F016.JPG"));
+    world.write("card/F013.JPG", &preview("F013.JPG"));
+    let cut = preview("F007.JPG");
+    world.write("card/F007.JPG", &cut[..cut.len() / 2]);
+    world.run(&["ingest", "card"]);
+    world
+}
+
+fn values(world: &World, query: &str, show: &str) -> Vec<Vec<String>> {
+    let said = world
+        .run(&["frames", query, "--show", show, "--as", "csv"])
+        .ended(0);
+    let rows = said.out.lines().skip(1);
+    rows.map(|row| row.split(',').map(str::to_owned).collect())
+        .collect()
+}
+
+fn number(text: &str) -> f64 {
+    text.parse()
+        .unwrap_or_else(|_| panic!("'{text}' is not a number"))
+}
+
+#[test]
+fn stars_tell_where_the_camera_pointed() {
+    let world = world();
+    let said = world.run(&["examine", "--all"]).ended(1);
+    assert_eq!(said.number("frames examined"), 4);
+    assert_eq!(said.number("pointing known"), 2);
+    assert_eq!(said.number("too few stars for a pointing"), 1);
+    assert!(said.out.contains("no picture: "), "{}", said.out);
+    // What was examined is not examined again.
+    let said = world.run(&["examine", "--all"]).ended(0);
+    assert_eq!(said.number("frames examined"), 0);
+    assert_eq!(said.number("examined before"), 4);
+    let words = values(&world, "pointing is known", "file,pointing,stars,point.alt");
+    let word = |file: &str| words.iter().find(|row| row[0] == file).unwrap().clone();
+    assert_eq!(word("F013.JPG")[1], "too-few-stars");
+    assert_eq!(word("F007.JPG")[1..3], ["no-picture", ""]);
+    assert_eq!(word("F015.JPG")[1], "good");
+    // Without a place nothing is known of the horizon.
+    assert_eq!(word("F015.JPG")[3], "");
+    assert!(number(&word("F015.JPG")[2]) > 300.0);
+
+    // Stated afterwards, time and place give the direction: the truth of the rendered frame.
+    let truth = truth();
+    let site = |key: &str| truth["site"][key].as_f64().unwrap().to_string();
+    let where_ = [site("lat"), site("lon"), site("h_m")];
+    world
+        .run(&[
+            "site",
+            "add",
+            "Hill",
+            "--lat",
+            &where_[0],
+            "--lon",
+            &where_[1],
+            "--elevation",
+            &where_[2],
+        ])
+        .ended(0);
+    let session = values(&world, "file = F015.JPG", "session")[0][0].clone();
+    world.run(&["site", "assign", "Hill", "--session", &session]);
+    let serial = values(&world, "file = F015.JPG", "serial,clock");
+    let mid = truth["utc_mid"].as_str().unwrap();
+    let start = framefall::terms::time::Utc::parse(&format!("{mid}Z")).unwrap();
+    let exposure = number(&values(&world, "file = F015.JPG", "exposure")[0][0]);
+    let start = start.plus_s(-exposure / 2.0).unwrap().to_string();
+    world
+        .run(&[
+            "clock",
+            "fix",
+            &serial[0][0],
+            "--read",
+            &serial[0][1],
+            "--true",
+            &start,
+        ])
+        .ended(0);
+    let seen = values(
+        &world,
+        "file = F015.JPG",
+        "point.alt,point.az,point.roll,stars",
+    );
+    // The optical axis is a few pixels from the middle: a tenth of a degree at ten millimetres.
+    assert!(
+        (number(&seen[0][0]) - truth["alt_deg"].as_f64().unwrap()).abs() < 0.5,
+        "{seen:?}"
+    );
+    let before = number(&seen[0][1]);
+    let alt = number(&seen[0][0]).to_radians();
+    assert!(
+        (before - truth["az_deg"].as_f64().unwrap()).abs() * alt.cos() < 0.5,
+        "{seen:?}"
+    );
+
+    // Examined again it is the same, now fitted to the horizon.
+    world.run(&["examine", &session, "--again"]).ended(0);
+    let again = values(&world, "file = F015.JPG", "point.alt,point.az,point.roll");
+    assert!(
+        (number(&again[0][1]) - before).abs() * alt.cos() < 0.05,
+        "{again:?} {before}"
+    );
+
+    // One tripod: the two frames look the same way, as the list of sessions shows.
+    let list = world
+        .run(&["pointing", &session, "--as", "json"])
+        .ended(0)
+        .json();
+    assert_eq!(list[0]["known"], 2);
+    assert!(list[0]["moved_deg"].as_f64().unwrap() < 0.1, "{list}");
+
+    // Rows that follow from it can be dropped and made again, from what was measured.
+    let kept = content(&world.path("catalogue.sqlite"));
+    let db = Connection::open(world.path("catalogue.sqlite")).unwrap();
+    db.execute_batch("DELETE FROM derived_pointing; DELETE FROM derived_in_picture")
+        .unwrap();
+    drop(db);
+    world.run(&["rebuild"]).ended(0);
+    let made = content(&world.path("catalogue.sqlite"));
+    assert_eq!(first_difference(&kept, &made), None);
+}
+
+fn truth() -> serde_json::Value {
+    serde_json::from_slice(&preview("F015.truth.json")).unwrap()
+}
+
+#[test]
+fn a_query_that_finds_nothing_says_why_and_a_wrong_one_where() {
+    let world = World::new();
+    world.write("card/F013.JPG", &preview("F013.JPG"));
+    world.run(&["ingest", "card"]);
+    let said = world.run(&["examine", "focal > 500mm"]).ended(1);
+    assert!(said.err.contains("none of the 1 frame has focal"), "{}", said.err);
+    let said = world.run(&["examine", "focl > 500mm"]).ended(2);
+    assert!(said.err.contains("focl"), "{}", said.err);
+    world.run(&["examine"]).ended(2);
+    let said = world.run(&["examine", "1"]).ended(0);
+    assert_eq!(said.number("frames examined"), 1);
+}

@@ -97,6 +97,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0026_pictures",
         include_str!("../../migrations/0026_pictures.sql"),
     ),
+    (
+        "0027_trails",
+        include_str!("../../migrations/0027_trails.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -20,6 +20,7 @@ use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::args_site::SiteCommand;
 use crate::cli::args_statement::StatementCommand;
+use crate::cli::args_trails::TrailsArgs;
 use crate::cli::places::CATALOGUE_VARIABLE;
 use crate::cli::values;
 
@@ -70,6 +71,8 @@ pub enum Command {
     Sessions(SessionsArgs),
     /// List the frames that match a query; state which you looked at and chose
     Frames(FramesArgs),
+    /// List trails in pictures; state where they are and what each is
+    Trails(TrailsArgs),
     /// Write a frame list for the stacking step
     Export(ExportArgs),
     /// Write a night, a session or whole years as an HTML page with plots and pictures

@@ -21,6 +21,7 @@ pub mod args_form;
 pub mod args_list;
 pub mod args_site;
 pub mod args_statement;
+pub mod args_trails;
 pub mod commands;
 mod confirm;
 mod endings;

@@ -22,6 +22,11 @@ use crate::terms::statement::note_of;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::track::TrackPoint;
+use crate::terms::trail::Judgement;
+use crate::terms::trail::MeteorShower;
+use crate::terms::trail::PicturePoint;
+use crate::terms::trail::TrailEnds;
+use crate::terms::trail::TrailIs;
 
 /// The content of a statement.
 pub(super) fn content(act: &Act) -> Value {
@@ -48,6 +53,7 @@ pub(super) fn content(act: &Act) -> Value {
         Act::Looked(looked) => json!({"looked": looked}),
         Act::Chosen(chosen) => json!({"chosen": chosen}),
         Act::Note(note) => json!({"note": note}),
+        Act::Trail(ends, judged) => trail_value(*ends, judged.as_ref()),
         Act::Track(name, points) => {
             let points: Vec<Value> = points
                 .iter()
@@ -121,6 +127,7 @@ pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
         "looked" => Act::Looked(of.needed("looked", Value::as_bool)?),
         "chosen" => Act::Chosen(of.known("chosen", Value::as_bool)?),
         "note" => Act::Note(of.known("note", |v| note_of(v.as_str()?))?),
+        "trail" => trail(&of)?,
         "track" => {
             let points = of.get("points").as_array().filter(|all| !all.is_empty());
             let points: Option<Vec<TrackPoint>> =
@@ -248,6 +255,34 @@ fn mark(value: &Value) -> Option<FrameMark> {
         clock_s: value.get("clock_s").and_then(Value::as_i64),
         file,
     })
+}
+
+fn trail_value(ends: TrailEnds, judged: Option<&Judgement>) -> Value {
+    let px = |at: PicturePoint| json!([at.x_px(), at.y_px()]);
+    let shower = judged.and_then(|judged| judged.shower.as_ref());
+    json!({
+        "from_px": px(ends.from), "to_px": px(ends.to), "is": judged.map(|judged| judged.is.word()),
+        "shower": shower.map(MeteorShower::word),
+    })
+}
+
+fn trail(of: &Keys<'_>) -> Result<Act, String> {
+    let px = |value: &Value| {
+        let [x, y] = value.as_array()?.as_slice() else {
+            return None;
+        };
+        PicturePoint::from_px(x.as_f64()?, y.as_f64()?)
+    };
+    let ends = TrailEnds {
+        from: of.needed("from_px", px)?,
+        to: of.needed("to_px", px)?,
+    };
+    let is = of.known("is", |v| TrailIs::from_word(v.as_str()?))?;
+    let shower = of.known("shower", |v| MeteorShower::from_word(v.as_str()?))?;
+    if shower.is_some() && is != Some(TrailIs::Meteor) {
+        return Err(of.wrong("shower"));
+    }
+    Ok(Act::Trail(ends, is.map(|is| Judgement { is, shower })))
 }
 
 fn point(value: &Value) -> Option<TrackPoint> {

@@ -22,6 +22,8 @@ use crate::terms::field_sql::KIND_COLUMN;
 use crate::terms::field_sql::LOCAL_COLUMN;
 use crate::terms::field_sql::LOOKED_COLUMN;
 use crate::terms::field_sql::MAIN_SHOWER_COLUMN;
+use crate::terms::field_sql::METEOR_SHOWER_COLUMN;
+use crate::terms::field_sql::METEORS_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
@@ -34,6 +36,7 @@ use crate::terms::field_sql::SKY_LEVEL_COLUMN;
 use crate::terms::field_sql::STAR_WIDTH_COLUMN;
 use crate::terms::field_sql::STARS_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
+use crate::terms::field_sql::TRAILS_COLUMN;
 use crate::terms::field_sql::ZONE_COLUMN;
 use crate::terms::field_words::formats;
 use crate::terms::field_words::health_words;
@@ -121,6 +124,11 @@ impl Field {
 
     pub(super) const fn full_circle(self) -> Self {
         self.within(0.0, 360.0).on_a_circle()
+    }
+
+    const fn keyed(mut self, key: &'static str) -> Self {
+        self.key = key;
+        self
     }
 
     /// The same with that [`rank`](Self::rank).
@@ -342,6 +350,12 @@ pub const FIELDS: &[Field] = &[
         .example("chosen = yes"),
     text("note", Table::Look, "look.note", "your note about the frame")
         .example("note like '*fireball*'"),
+    field("trails", "trails", Whole(One), Table::Frame, TRAILS_COLUMN, "stated trails in the picture, whatever they are")
+        .from(0.0).example("trails > 1"),
+    field("meteors", "meteors", Whole(One), Table::Frame, METEORS_COLUMN, "trails that are meteors")
+        .from(0.0).example("meteors > 0"),
+    text("meteor.shower", Table::Frame, METEOR_SHOWER_COLUMN, "the stated showers of the meteors in the picture, separated by spaces")
+        .keyed("meteor_shower").example("meteor.shower like '*GEM*'"),
     field("local", "start_local", Local, Table::Site, LOCAL_COLUMN, "when the shutter opened, in the local time of the site")
         .kept(Storage::Local).rank(1).example("local >= 2023-12-14T01:00"),
     text("zone", Table::Site, ZONE_COLUMN, "the time zone of the site")

@@ -9,6 +9,16 @@ pub const LOOKED_COLUMN: &str = "iif(EXISTS (SELECT 1 FROM stated_look AS seen W
 /// Whether the photographer chose a frame as SQL.
 pub const CHOSEN_COLUMN: &str = "CASE look.chosen WHEN 1 THEN 'yes' WHEN 0 THEN 'no' END";
 
+/// How many trails are stated in a frame as SQL.
+pub const TRAILS_COLUMN: &str =
+    "(SELECT count(*) FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id)";
+
+/// How many of them are meteors as SQL.
+pub const METEORS_COLUMN: &str = "(SELECT count(*) FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id AND trail.judged = 'meteor')";
+
+/// The stated showers of a frame's meteors as SQL: each once, in alphabetical order.
+pub const METEOR_SHOWER_COLUMN: &str = "(SELECT group_concat(shower, ' ' ORDER BY shower) FROM (SELECT DISTINCT trail.shower FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id AND trail.judged = 'meteor'))";
+
 /// Why a frame is of its kind as SQL.
 pub const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";
 

@@ -46,4 +46,5 @@ pub mod star_image;
 pub mod statement;
 pub mod time;
 pub mod track;
+pub mod trail;
 pub mod volume;

@@ -10,6 +10,8 @@ use crate::terms::site::Site;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::track::TrackPoint;
+use crate::terms::trail::Judgement;
+use crate::terms::trail::TrailEnds;
 
 /// A body, by the names that it writes into its files.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -69,6 +71,8 @@ pub enum Act {
     Chosen(Option<bool>),
     /// A note about frames; `None`: the note is removed.
     Note(Option<String>),
+    /// A trail in a frame, by its ends, and what it is; `None`: the trail is removed.
+    Trail(TrailEnds, Option<Judgement>),
     /// A recorded track, by the name of its file.
     Track(String, Vec<TrackPoint>),
     /// A track is removed.
@@ -98,6 +102,7 @@ impl Act {
             Self::Looked(_) => "looked",
             Self::Chosen(_) => "chosen",
             Self::Note(_) => "note",
+            Self::Trail(..) => "trail",
             Self::Track(..) => "track",
             Self::TrackRemoval(_) => "track-removal",
             Self::Query(..) => "query",
@@ -116,6 +121,7 @@ impl Act {
                 | Self::Looked(_)
                 | Self::Chosen(_)
                 | Self::Note(_)
+                | Self::Trail(..)
         )
     }
 
@@ -168,6 +174,7 @@ impl Act {
             | Self::Looked(_)
             | Self::Chosen(_)
             | Self::Note(_)
+            | Self::Trail(..)
             | Self::Label(..) => return None,
         })
     }

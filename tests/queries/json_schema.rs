@@ -257,6 +257,21 @@ fn every_statement_holds_to_its_schema() {
             "frames", "mark", "iso > 1", "--looked", "yes", "--chosen", "no", "--note", "dew",
         ],
         &["frames", "mark", "iso > 1", "--clear", "looked,chosen,note"],
+        &[
+            "trails",
+            "add",
+            "session = 1 and seq = 1",
+            "--from",
+            "1,2",
+            "--to",
+            "3.25,4",
+            "--is",
+            "meteor",
+            "--shower",
+            "GEM",
+        ],
+        &["trails", "judge", "1", "--is", "other"],
+        &["trails", "remove", "1"],
         &["query", "save", "a", "iso > 1"],
         &["query", "remove", "a"],
         &["dump", "rename", "broken", "bad"],
@@ -284,5 +299,5 @@ fn every_statement_holds_to_its_schema() {
             assert!(!statement.is_valid(&spoilt), "{key}: {line}");
         }
     }
-    assert_eq!(words.len(), 18, "{words:?}");
+    assert_eq!(words.len(), 19, "{words:?}");
 }

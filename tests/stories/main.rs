@@ -103,3 +103,4 @@ mod statements;
 mod statements_refused;
 mod told;
 mod track_and_site;
+mod trails;

@@ -151,7 +151,11 @@ fn a_query_that_finds_nothing_says_why_and_a_wrong_one_where() {
     world.write("card/F013.JPG", &preview("F013.JPG"));
     world.run(&["ingest", "card"]);
     let said = world.run(&["examine", "focal > 500mm"]).ended(1);
-    assert!(said.err.contains("none of the 1 frame has focal"), "{}", said.err);
+    assert!(
+        said.err.contains("none of the 1 frame has focal"),
+        "{}",
+        said.err
+    );
     let said = world.run(&["examine", "focl > 500mm"]).ended(2);
     assert!(said.err.contains("focl"), "{}", said.err);
     world.run(&["examine"]).ended(2);

@@ -34,3 +34,4 @@ pub mod sessions;
 pub mod showers;
 pub mod site;
 pub mod statement;
+pub mod trails;

@@ -1,5 +1,6 @@
 //! Removes a dump from the catalogue. What was stated of its frames waits for them; ingested again, they get their numbers back.
 
+use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::collections::HashMap;
 use std::collections::HashSet;
@@ -11,6 +12,7 @@ use crate::terms::clock::Evening;
 use crate::terms::failure::Failure;
 use crate::terms::frame_marks::unpack;
 use crate::terms::statement::Act;
+use crate::terms::trail::TrailEnds;
 use crate::usecase::derive::rederive::Concerned;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
@@ -115,13 +117,14 @@ pub fn remove_dump(
 /// Lets what is stated of these frames wait for them. Of several statements of one word the last counts. Gives how many frames are
 /// waited for.
 fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64, Failure> {
-    let mut open: HashMap<&'static str, HashSet<i64>> = HashMap::new();
+    // By type; trails by their ends too.
+    let mut open: BTreeMap<(&'static str, Option<TrailEnds>), HashSet<i64>> = BTreeMap::new();
     let mut sites: HashMap<i64, i64> = HashMap::new();
     for frame_id in frames {
         let (kind, focal, site) = batch.stated_of(*frame_id)?;
         let mut is_stated = |word, stated: bool| {
             if stated {
-                open.entry(word).or_default().insert(*frame_id);
+                open.entry((word, None)).or_default().insert(*frame_id);
             }
         };
         is_stated("kind", kind);
@@ -132,16 +135,27 @@ fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64, Failure> {
         is_stated("chosen", look.chosen.is_some());
         is_stated("note", look.note.is_some());
         sites.extend(site.map(|site| (*frame_id, site)));
+        for trail in batch.trails_in(*frame_id)? {
+            let of_trail = open.entry(("trail", Some(trail.ends))).or_default();
+            of_trail.insert(*frame_id);
+        }
     }
     let gone: HashSet<i64> = frames.iter().copied().collect();
     let mut awaited = HashSet::new();
     for row in batch
-        .statements_of(&["kind", "focal", "place", "looked", "chosen", "note"])?
+        .statements_of(&[
+            "kind", "focal", "place", "looked", "chosen", "note", "trail",
+        ])?
         .iter()
         .rev()
     {
+        let act = act_of(row)?;
+        let ends = match act {
+            Act::Trail(ends, _) => Some(ends),
+            _ => None,
+        };
         let Some(frames) = open
-            .get_mut(row.word.as_str())
+            .get_mut(&(act.word(), ends))
             .filter(|open| !open.is_empty())
         else {
             continue;
@@ -154,7 +168,7 @@ fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64, Failure> {
                         batch.await_frame(
                             row.number,
                             &mark,
-                            site.filter(|_| row.word == "place"),
+                            site.filter(|_| matches!(act, Act::Place(_))),
                         )?;
                         awaited.insert(frame.frame_id);
                     }

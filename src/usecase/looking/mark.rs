@@ -56,23 +56,33 @@ pub fn parse_note(text: &str) -> Result<Option<String>, Failure> {
 /// The numbers of the frames of a query, in the order of their starts.
 pub fn frames_of(catalogue: &Catalogue, query: &Checked) -> Result<Vec<i64>, Failure> {
     let columns = [ColumnSource::Frame(&FRAME_ID)];
-    let mut frames = Vec::new();
-    catalogue.fetch(
-        &Ask {
-            query,
-            columns: &columns,
-            detail: Detail::Columns,
-            order: &[],
-            limit: None,
-        },
-        |row| {
-            if let Some(Cell::Whole(frame_id)) = row.cells.first() {
-                frames.push(*frame_id);
-            }
-            Ok(true)
-        },
-    )?;
-    Ok(frames)
+    let rows = rows_of(catalogue, query, &columns)?;
+    let number = |cells: Vec<Cell>| match cells.first() {
+        Some(Cell::Whole(frame_id)) => Some(*frame_id),
+        _ => None,
+    };
+    Ok(rows.into_iter().filter_map(number).collect())
+}
+
+/// Columns of the frames of a query, in the order of their starts.
+pub(super) fn rows_of(
+    catalogue: &Catalogue,
+    query: &Checked,
+    columns: &[ColumnSource],
+) -> Result<Vec<Vec<Cell>>, Failure> {
+    let mut rows = Vec::new();
+    let ask = Ask {
+        query,
+        columns,
+        detail: Detail::Columns,
+        order: &[],
+        limit: None,
+    };
+    catalogue.fetch(&ask, |row| {
+        rows.push(row.cells);
+        Ok(true)
+    })?;
+    Ok(rows)
 }
 
 /// States this of frames. Frames of which it is said already are not stated again.

@@ -1,3 +1,4 @@
-//! What the photographer says on looking at frames: looked at, chosen, a note.
+//! What the photographer says on looking at frames: looked at, chosen, a note; trails in them.
 
 pub mod mark;
+pub mod trails;

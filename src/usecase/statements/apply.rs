@@ -35,6 +35,12 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
         }
         Act::Kind(kind) => mark(batch, &frames, kind.map_or(Mark::KindRemoved, Mark::Kind)),
         Act::Focal(mm) => mark(batch, &frames, mm.map_or(Mark::FocalRemoved, Mark::Focal)),
+        Act::Trail(ends, judged) => {
+            for frame_id in &frames {
+                batch.put_trail(*frame_id, *ends, *judged)?;
+            }
+            Ok(Effect::default())
+        }
         Act::Looked(_) | Act::Chosen(_) | Act::Note(_) => {
             for frame_id in &frames {
                 match act {

@@ -8,6 +8,7 @@ use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
+use crate::terms::trail::TrailEnds;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::state::act_of;
 
@@ -25,8 +26,8 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
     let book = batch.sites()?;
     let mut logged: BTreeMap<i64, Option<Act>> = BTreeMap::new();
     let mut acts: BTreeMap<i64, Act> = BTreeMap::new();
-    // The last statement about each frame, by type.
-    let mut last: BTreeMap<(&'static str, i64), i64> = BTreeMap::new();
+    // The last statement about each frame, by type; about a trail, by its ends too.
+    let mut last: BTreeMap<(&'static str, Option<TrailEnds>, i64), i64> = BTreeMap::new();
     for row in batch.arrived_frames()? {
         batch.frame_arrived(row.row)?;
         arrived.insert(row.frame_id);
@@ -44,6 +45,7 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
             Act::Looked(_) => batch.look_of(row.frame_id)?.looked.is_some(),
             Act::Chosen(_) => batch.look_of(row.frame_id)?.chosen.is_some(),
             Act::Note(_) => batch.look_of(row.frame_id)?.note.is_some(),
+            Act::Trail(ends, _) => batch.trail_judged(row.frame_id, *ends)?.is_some(),
             Act::Kind(_) => batch.stated_of(row.frame_id)?.0,
             Act::Focal(_) => batch.stated_of(row.frame_id)?.1,
             Act::Place(_) => batch.stated_of(row.frame_id)?.2.is_some(),
@@ -60,12 +62,16 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
             (act, _) => act.clone(),
         };
         if !is_stated_since {
-            last.insert((act.word(), row.frame_id), row.number);
+            let ends = match act {
+                Act::Trail(ends, _) => Some(ends),
+                _ => None,
+            };
+            last.insert((act.word(), ends, row.frame_id), row.number);
             acts.insert(row.number, act);
         }
     }
     let mut frames: BTreeMap<i64, Vec<i64>> = BTreeMap::new();
-    for ((_, frame_id), number) in last {
+    for ((_, _, frame_id), number) in last {
         frames.entry(number).or_default().push(frame_id);
     }
     for (number, frames) in frames {

@@ -4,6 +4,7 @@ use crate::terms::basis::Kind;
 use crate::terms::clock::Before;
 use crate::terms::statement::Act;
 use crate::terms::statement::Body;
+use crate::terms::trail::TrailEnds;
 use crate::usecase::clocks::limits::stretch_words;
 
 /// The content of a statement, in words.
@@ -60,6 +61,14 @@ pub(super) fn act_words(act: &Act) -> String {
         Act::Looked(looked) => yes_no(*looked).to_owned(),
         Act::Chosen(chosen) => chosen.map_or("none", yes_no).to_owned(),
         Act::Note(note) => note.clone().unwrap_or_else(|| "none".to_owned()),
+        Act::Trail(ends, judged) => {
+            let what = judged.as_ref().map_or("none", |judged| judged.is.word());
+            let shower = judged.as_ref().and_then(|judged| judged.shower.as_ref());
+            let shower = shower.map_or_else(String::new, |shower| format!(" ({})", shower.word()));
+            let TrailEnds { from, to } = ends;
+            let (from_x, from_y, to_x, to_y) = (from.x_px(), from.y_px(), to.x_px(), to.y_px());
+            format!("{from_x},{from_y} to {to_x},{to_y}: {what}{shower}")
+        }
         Act::Track(name, points) => format!("{name}, {} points", points.len()),
         Act::TrackRemoval(name) => name.clone(),
         Act::Query(name, query, _) => format!("@{name}: {query}"),

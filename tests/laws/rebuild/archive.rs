@@ -12,6 +12,11 @@ use framefall::terms::records::CaptureRecord;
 use framefall::terms::records::FileReading;
 use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
+use framefall::terms::trail::Judgement;
+use framefall::terms::trail::MeteorShower;
+use framefall::terms::trail::PicturePoint;
+use framefall::terms::trail::TrailEnds;
+use framefall::terms::trail::TrailIs;
 use framefall::usecase::clocks::limits::Limits;
 use framefall::usecase::clocks::shown::FixOrder;
 use framefall::usecase::clocks::shown::Showed;
@@ -25,6 +30,8 @@ use framefall::usecase::listings::frames::compile;
 use framefall::usecase::looking::mark::LookSaid;
 use framefall::usecase::looking::mark::frames_of;
 use framefall::usecase::looking::mark::mark_frames;
+use framefall::usecase::looking::trails::add_trail;
+use framefall::usecase::looking::trails::judge_trails;
 use framefall::usecase::marks::Said;
 use framefall::usecase::marks::mark_session;
 use framefall::usecase::sites::book::StatedSite;
@@ -47,6 +54,7 @@ pub enum Statement {
     Kind(i64, Kind),
     Focal(i64, f64),
     Look(i64, LookSaid),
+    Trail(i64, i64, Option<Judgement>),
     Track(f64),
 }
 
@@ -205,6 +213,23 @@ pub fn state(
             mark_frames(catalogue, &frames, said, Mode::Lasting).unwrap();
             return;
         }
+        Statement::Trail(session, at, judged) => {
+            let query = format!("session = {session} and seq = 2");
+            let frames = frames_of(catalogue, &compile(&query).unwrap().tree).unwrap();
+            let ends = TrailEnds {
+                from: PicturePoint::from_parts(*at, 3),
+                to: PicturePoint::from_parts(50_025, *at),
+            };
+            if let (Some(judged), Some(frame_id)) = (judged, frames.first()) {
+                add_trail(catalogue, *frame_id, ends, *judged, Mode::Lasting).unwrap();
+            }
+            if let (None, Some(frame_id)) = (judged, frames.first()) {
+                let stated = catalogue.trails_of(*frame_id).unwrap();
+                let numbers: Vec<i64> = stated.iter().map(|trail| trail.trail_id).collect();
+                judge_trails(catalogue, &numbers, None, Mode::Lasting).unwrap();
+            }
+            return;
+        }
         Statement::Track(north_deg) => {
             let path = folder.join(format!("track{north_deg}.gpx"));
             let point = |time: &str, deg: f64| {
@@ -278,6 +303,17 @@ pub fn statements() -> impl Strategy<Value = Vec<Statement>> {
                             note,
                         },
                     )
+                }),
+            (
+                1_i64..6,
+                100_i64..102,
+                prop::option::of(prop::sample::select(TrailIs::ALL.to_vec())),
+                any::<bool>()
+            )
+                .prop_map(|(at, x, is, is_known)| {
+                    let gem = MeteorShower::from_word("GEM")
+                        .filter(|_| is_known && is == Some(TrailIs::Meteor));
+                    Statement::Trail(at, x, is.map(|is| Judgement { is, shower: gem }))
                 }),
             prop::sample::select(vec![0.0, 0.04]).prop_map(Statement::Track),
         ],

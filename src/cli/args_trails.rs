@@ -1,0 +1,120 @@
+//! The words of `framefall trails`. Decides nothing.
+
+use clap::Args;
+use clap::Subcommand;
+use clap::ValueEnum;
+
+use crate::cli::args_form::RowForm;
+
+/// Arguments of `trails`.
+#[derive(Args, Debug)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    subcommand_negates_reqs = true,
+    after_long_help = "Examples:\n  framefall trails 2023-12-13\n  framefall trails 'meteors > 0 and GEM.alt > 30' --as csv\n  \
+    framefall trails add NITE4217.ARW --from 1200,800 --to 1610,420 --is meteor --shower GEM\n  \
+    framefall trails judge 17 18 --is satellite"
+)]
+pub struct TrailsArgs {
+    /// What to do instead of listing
+    #[command(subcommand)]
+    pub command: Option<TrailsCommand>,
+
+    /// The night, as the evening's date, the number of a session, or a query
+    #[arg(value_name = "NIGHT|SESSION|QUERY", required = true)]
+    pub of: Option<String>,
+
+    /// The format of the list
+    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
+    pub form: RowForm,
+}
+
+/// Commands of `trails`.
+#[derive(Debug, Subcommand)]
+pub enum TrailsCommand {
+    /// State a trail in a frame, by its two ends
+    Add(TrailsAddArgs),
+    /// State what trails are
+    Judge(TrailsJudgeArgs),
+    /// Remove trails
+    Remove(TrailsRemoveArgs),
+}
+
+/// Arguments of `trails add`.
+#[derive(Args, Debug)]
+#[command(
+    after_long_help = "Pixels are those of the full picture as the camera stored it, before it is turned upright: x to the right and y \
+    downward, from the outer corner of the first pixel.\n\n\
+    Examples:\n  framefall trails add NITE4217.ARW --from 1200,800 --to 1610,420 --is meteor --shower GEM\n  \
+    framefall trails add 'session = 3 and seq = 12' --from 0,310.5 --to 5990,2200 --is aircraft"
+)]
+pub struct TrailsAddArgs {
+    /// The frame: the name or the path of its file, or a query that selects it alone
+    #[arg(value_name = "FRAME")]
+    pub frame: String,
+
+    /// Where the trail begins, in pixels of the full picture
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true)]
+    pub from: String,
+
+    /// Where it ends
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true)]
+    pub to: String,
+
+    /// What it is
+    #[arg(long, value_enum, value_name = "WORD")]
+    pub is: TrailWord,
+
+    /// The shower of a meteor: its code, or 'sporadic'
+    #[arg(long, value_name = "CODE")]
+    pub shower: Option<String>,
+
+    /// Show what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Arguments of `trails judge`.
+#[derive(Args, Debug)]
+pub struct TrailsJudgeArgs {
+    /// The numbers of the trails
+    #[arg(value_name = "TRAIL", required = true)]
+    pub trails: Vec<i64>,
+
+    /// What they are
+    #[arg(long, value_enum, value_name = "WORD")]
+    pub is: TrailWord,
+
+    /// The shower of a meteor: its code, or 'sporadic'
+    #[arg(long, value_name = "CODE")]
+    pub shower: Option<String>,
+
+    /// Show what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Arguments of `trails remove`.
+#[derive(Args, Debug)]
+pub struct TrailsRemoveArgs {
+    /// The numbers of the trails
+    #[arg(value_name = "TRAIL", required = true)]
+    pub trails: Vec<i64>,
+
+    /// Show what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// What a trail is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum TrailWord {
+    /// A meteor
+    Meteor,
+    /// A satellite
+    Satellite,
+    /// An aircraft
+    Aircraft,
+    /// Anything else
+    Other,
+}

@@ -1,0 +1,291 @@
+//! Trails that the photographer states: added by their ends, judged anew, removed, listed.
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::stated_trails::StatedTrail;
+use crate::query::Checked;
+use crate::sky::showers::shower;
+use crate::terms::column::ColumnSource;
+use crate::terms::command_line::CommandLine;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::field::FRAME_ID;
+use crate::terms::field::Field;
+use crate::terms::field::field_keyed;
+use crate::terms::field::sheet_column;
+use crate::terms::field_kind::FieldKind::Instant;
+use crate::terms::field_kind::FieldKind::Number;
+use crate::terms::field_kind::FieldKind::Text;
+use crate::terms::field_kind::FieldKind::Whole;
+use crate::terms::field_kind::Unit;
+use crate::terms::records::Cell;
+use crate::terms::sheet::Sheet;
+use crate::terms::statement::Act;
+use crate::terms::time::day_of_date;
+use crate::terms::trail::Judgement;
+use crate::terms::trail::MeteorShower;
+use crate::terms::trail::PicturePoint;
+use crate::terms::trail::TrailEnds;
+use crate::terms::trail::TrailIs;
+use crate::usecase::derive::rederive::Mode;
+use crate::usecase::listings::answers::compile_with_names;
+use crate::usecase::listings::frames::compile;
+use crate::usecase::looking::mark::frames_of;
+use crate::usecase::looking::mark::rows_of;
+use crate::usecase::statements::state::state;
+
+#[rustfmt::skip] // a row a column
+const TRAILS: &[Field] = &[
+    sheet_column("trail", "trail", Whole(Unit::One), 0),
+    sheet_column("file", "file", Text, 0),
+    sheet_column("start", "start_utc", Instant, 0),
+    sheet_column("session", "session", Whole(Unit::One), 0),
+    sheet_column("seq", "seq", Whole(Unit::One), 0),
+    sheet_column("from x", "from_x_px", Number(Unit::Pixels), 1),
+    sheet_column("from y", "from_y_px", Number(Unit::Pixels), 1),
+    sheet_column("to x", "to_x_px", Number(Unit::Pixels), 1),
+    sheet_column("to y", "to_y_px", Number(Unit::Pixels), 1),
+    sheet_column("length", "length_px", Number(Unit::Pixels), 1),
+    sheet_column("is", "is", Text, 0),
+    sheet_column("shower", "shower", Text, 0),
+];
+
+/// The shortest trail, in pixels.
+const SHORTEST_PX: f64 = 1.0;
+
+/// A point as it is typed: `1200,800`.
+///
+/// Refuses: anything but two numbers of pixels.
+pub fn parse_point(text: &str) -> Result<PicturePoint, Failure> {
+    let point = || {
+        let (x, y) = text.split_once(',')?;
+        PicturePoint::from_px(x.trim().parse().ok()?, y.trim().parse().ok()?)
+    };
+    point().ok_or_else(|| {
+        refuse(format!("'{text}' is not a point of a picture"))
+            .hint("write x,y in pixels of the full picture: --from 1200,800")
+    })
+}
+
+/// A shower as it is typed: a code, or `sporadic`.
+///
+/// Refuses: a code that is not in the shower table.
+pub fn parse_shower(text: &str) -> Result<MeteorShower, Failure> {
+    match MeteorShower::from_word(text) {
+        Some(MeteorShower::Of(code)) if shower(code).is_none() => None,
+        known => known,
+    }
+    .ok_or_else(|| {
+        let all = CommandLine::new("showers").flag("--all");
+        refuse(format!("no shower in the table has the code '{text}'")).hint(format!(
+            "{all} lists the codes; 'sporadic' means none of them"
+        ))
+    })
+}
+
+/// What a trail is stated to be.
+///
+/// Refuses: a shower of anything but a meteor.
+pub fn judgement(is: TrailIs, shower: Option<MeteorShower>) -> Result<Judgement, Failure> {
+    if is != TrailIs::Meteor && shower.is_some() {
+        return Err(refuse(format!("{} has no shower", is.with_article()))
+            .hint("leave out --shower, or state --is meteor"));
+    }
+    Ok(Judgement { is, shower })
+}
+
+/// The frame that is named by the name or the path of its file, or by a query that selects it alone.
+///
+/// Refuses: no frame, several frames.
+pub fn frame_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {
+    let text = name.replace('"', "\"\"");
+    let by_file = format!("file = \"{text}\" or path = \"{text}\"");
+    let mut frames = frames_of(catalogue, &compile_with_names(catalogue, &by_file)?.tree)?;
+    if frames.is_empty()
+        && let Ok(compiled) = compile_with_names(catalogue, name)
+    {
+        frames = frames_of(catalogue, &compiled.tree)?;
+    }
+    let hint = "name the frame by its file, or by a query that selects it alone: 'session = 3 and seq = 12'";
+    match frames.as_slice() {
+        [frame_id] => Ok(*frame_id),
+        [] => Err(refuse(format!("no frame is named '{name}'")).hint(hint)),
+        several => {
+            let count = several.len();
+            Err(refuse(format!("'{name}' selects {count} frames")).hint(hint))
+        }
+    }
+}
+
+/// States a trail in a frame. One with the same ends is judged anew.
+///
+/// Refuses: ends outside the frame's picture, or less than a pixel apart.
+pub fn add_trail(
+    catalogue: &mut Catalogue,
+    frame_id: i64,
+    ends: TrailEnds,
+    judged: Judgement,
+    mode: Mode,
+) -> Result<Option<StatedTrail>, Failure> {
+    if let Some((width_px, height_px)) = catalogue.picture_size(frame_id)? {
+        for end in [ends.from, ends.to] {
+            if end.x_px() > width_px || end.y_px() > height_px {
+                let (x_px, y_px) = (end.x_px(), end.y_px());
+                return Err(refuse(format!(
+                    "the point {x_px},{y_px} is outside the picture of {width_px} by {height_px} pixels"
+                ))
+                .hint("count pixels of the full picture as stored, x to the right and y downward"));
+            }
+        }
+    }
+    if ends.length_px() < SHORTEST_PX {
+        return Err(
+            refuse("the two ends of the trail are the same point".to_owned())
+                .hint("state the two ends: --from 1200,800 --to 1610,420"),
+        );
+    }
+    let batch = catalogue.batch()?;
+    judge(&batch, frame_id, ends, Some(judged))?;
+    let stated = batch.trail_judged(frame_id, ends)?;
+    if mode == Mode::Lasting {
+        batch.commit()?;
+    }
+    Ok(stated)
+}
+
+/// Judges trails anew, or removes them (`None`), together; how many were changed. A meteor that stays one keeps its shower if none
+/// is given.
+///
+/// Refuses: numbers of no trail.
+pub fn judge_trails(
+    catalogue: &mut Catalogue,
+    numbers: &[i64],
+    judged: Option<Judgement>,
+    mode: Mode,
+) -> Result<u64, Failure> {
+    let mut trails = Vec::new();
+    for number in numbers {
+        let found = catalogue.trail(*number)?;
+        trails.push(found.ok_or_else(|| {
+            let list = CommandLine::new("trails").argument("trails > 0");
+            refuse(format!("there is no trail {number}")).hint(format!("{list} lists every trail"))
+        })?);
+    }
+    let batch = catalogue.batch()?;
+    let mut changed = 0;
+    for trail in trails {
+        let judged = judged.map(|judged| Judgement {
+            shower: judged
+                .shower
+                .or(trail.judged.shower)
+                .filter(|_| judged.is == TrailIs::Meteor),
+            ..judged
+        });
+        changed += u64::from(judge(&batch, trail.frame_id, trail.ends, judged)?);
+    }
+    if mode == Mode::Lasting && changed > 0 {
+        batch.commit()?;
+    }
+    Ok(changed)
+}
+
+/// States what a trail is, unless that is in force; whether it was stated.
+fn judge(
+    batch: &Batch<'_>,
+    frame_id: i64,
+    ends: TrailEnds,
+    judged: Option<Judgement>,
+) -> Result<bool, Failure> {
+    let now = batch
+        .trail_judged(frame_id, ends)?
+        .map(|trail| trail.judged);
+    if now == judged {
+        return Ok(false);
+    }
+    state(batch, &Act::Trail(ends, judged), vec![frame_id])?;
+    Ok(true)
+}
+
+/// The trails of a night, of a session or of the frames of a query, in the order of the frames' starts.
+pub fn trail_sheet(catalogue: &Catalogue, of: &str) -> Result<Sheet, Failure> {
+    let query = if of.trim().parse::<i64>().is_ok() {
+        format!("session = {of}")
+    } else if day_of_date(of.trim()).is_some() {
+        format!("night = {of}")
+    } else {
+        of.to_owned()
+    };
+    let mut conditions = vec![compile("trails > 0")?.tree];
+    match compile_with_names(catalogue, &query)?.tree {
+        Checked::Every => {}
+        Checked::All(parts) => conditions.extend(parts),
+        one => conditions.push(one),
+    }
+    let asked = Checked::All(conditions);
+    let keys = ["file", "start_utc", "session", "seq"];
+    let mut columns = vec![ColumnSource::Frame(&FRAME_ID)];
+    columns.extend(
+        keys.into_iter()
+            .filter_map(field_keyed)
+            .map(ColumnSource::Frame),
+    );
+    let mut rows = Vec::new();
+    for frame in rows_of(catalogue, &asked, &columns)? {
+        let [Cell::Whole(frame_id), of_frame @ ..] = frame.as_slice() else {
+            continue;
+        };
+        for trail in catalogue.trails_of(*frame_id)? {
+            rows.push(row(&trail, of_frame));
+        }
+    }
+    Ok(Sheet {
+        columns: TRAILS,
+        rows,
+        when_empty: "no trails are stated in these frames; framefall trails add states one",
+    })
+}
+
+fn row(trail: &StatedTrail, of_frame: &[Cell]) -> Vec<Cell> {
+    let TrailEnds { from, to } = trail.ends;
+    let judged = &trail.judged;
+    let shower = judged.shower.as_ref();
+    let mut cells = vec![Cell::Whole(trail.trail_id)];
+    cells.extend(of_frame.iter().cloned());
+    cells.extend([from.x_px(), from.y_px(), to.x_px(), to.y_px()].map(Cell::Number));
+    cells.push(Cell::Number(
+        (trail.ends.length_px() * 100.0).round() / 100.0,
+    ));
+    cells.push(Cell::Text(judged.is.word().to_owned()));
+    cells.push(shower.map_or(Cell::Unknown, |shower| Cell::Text(shower.word().to_owned())));
+    cells
+}
+
+fn refuse(message: String) -> Failure {
+    Failure::new(FailureKind::Words, message)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn points_are_two_numbers_of_pixels() {
+        assert_eq!(
+            parse_point("1200,800.5").unwrap(),
+            PicturePoint::from_parts(120_000, 80_050)
+        );
+        assert_eq!(
+            parse_point(" 0 , 7").unwrap(),
+            PicturePoint::from_parts(0, 700)
+        );
+        for wrong in ["", "1", "1,", "1;2", "-1,2", "1,2,3", "nan,1", "1e9,1"] {
+            assert!(parse_point(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn showers_are_those_of_the_table() {
+        assert!(parse_shower("gem").is_ok() && parse_shower("sporadic").is_ok());
+        assert!(parse_shower("XXX").is_err() && parse_shower("Geminids").is_err());
+    }
+}

@@ -1,10 +1,6 @@
-//! Reads a file from its device, past the page cache, and hashes it. Where the device cannot be asked, it says so.
-//!
-//! Sources: open(2), `O_DIRECT`; `posix_fadvise(2)`. A drive's own cache may still answer.
+//! Reads a file back from its device, past the page cache, and hashes it. Where the device cannot be asked, it says so.
 
-use std::fs::File;
 use std::io;
-use std::io::Read;
 use std::path::Path;
 use std::thread;
 
@@ -12,15 +8,10 @@ use crossbeam_channel::unbounded;
 use sha2::Digest;
 use sha2::Sha256;
 
-use crate::capture::folder::open;
-use crate::copy::buffer::BORDER;
 use crate::copy::buffer::Chunk;
-use crate::copy::buffer::LENGTH;
-use crate::copy::buffer::Pool;
+use crate::copy::pieces::PieceReaders;
+pub use crate::copy::pieces::Reading;
 use crate::terms::content::ReadWay;
-
-/// Buffers of one file that is read back: one is filled, one is hashed, the others even out.
-const BUFFERS: usize = 6;
 
 /// Whether a SHA-256 is taken besides BLAKE3: it is slower than most disks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -55,7 +46,7 @@ pub struct ReadFault {
 
 /// Reads files back, one after another, with one set of buffers.
 pub struct BackReader {
-    pool: Pool,
+    readers: PieceReaders,
 }
 
 impl Default for BackReader {
@@ -65,18 +56,23 @@ impl Default for BackReader {
 }
 
 impl BackReader {
-    /// A reader with its buffers.
+    /// A reader with its buffers and threads.
     pub fn new() -> Self {
         Self {
-            pool: Pool::new(BUFFERS),
+            readers: PieceReaders::new(),
         }
     }
 
-    /// Reads all of a file and hashes it, past the cache if that is possible.
+    /// Begins to read a file, past the cache if that is possible. Files must be ended (or dropped) in the order in which they
+    /// were begun; the next one is read while this one is hashed.
     ///
     /// Takes: its path; whether its file system keeps files on a device of this computer
-    /// ([`crate::copy::disk::Disk::is_device`]); `each`, which is told how many bytes were read each time.
-    /// Follows no link.
+    /// ([`crate::copy::disk::Disk::is_device`]). Follows no link.
+    pub fn begin(&self, path: &Path, is_device: bool) -> Result<Reading, ReadFault> {
+        self.readers.begin(path, is_device)
+    }
+
+    /// Reads all of a file and hashes it: [`BackReader::begin`] and [`Reading::end`].
     pub fn read(
         &self,
         path: &Path,
@@ -84,79 +80,46 @@ impl BackReader {
         sha256: Sha256Too,
         each: &mut dyn FnMut(u64),
     ) -> Result<Content, ReadFault> {
-        let begin = |error| ReadFault { offset: 0, error };
-        let mut file = open(path).map_err(begin)?;
-        let mut way = ReadWay::Cached;
-        if is_device && drop_pages(&file) {
-            way = ReadWay::Dropped;
-            if past_the_cache(&file) {
-                way = ReadWay::Direct;
-            }
-        }
+        self.begin(path, is_device)?.end(sha256, each)
+    }
+}
+
+impl Reading {
+    /// Hashes what is read, to the end of the file. `each` is told how many bytes were read each time.
+    pub fn end(
+        mut self,
+        sha256: Sha256Too,
+        each: &mut dyn FnMut(u64),
+    ) -> Result<Content, ReadFault> {
         thread::scope(|scope| {
-            let (blake_out, chunks) = unbounded::<Chunk>();
-            let blake = scope.spawn(move || blake3_of(chunks));
             let sha = (sha256 == Sha256Too::Yes).then(|| {
                 let (sha_out, chunks) = unbounded::<Chunk>();
                 (sha_out, scope.spawn(move || sha256_of(chunks)))
             });
             let (sha_out, sha) = sha.unzip();
             let mut bytes = 0_u64;
-            let mut fault = None;
-            loop {
-                let mut space = self.pool.take();
-                let got = match file.read(&mut space.space()[..LENGTH]) {
-                    Ok(0) => break,
-                    Ok(got) => got,
-                    Err(error) if error.kind() == io::ErrorKind::Interrupted => continue,
-                    // The file system took the flag and refuses the read.
-                    Err(error)
-                        if error.kind() == io::ErrorKind::InvalidInput
-                            && way == ReadWay::Direct =>
-                    {
-                        way = ReadWay::Dropped;
-                        through_the_cache(&file);
-                        continue;
-                    }
-                    Err(error) => {
-                        fault = Some(error);
-                        break;
-                    }
-                };
-                bytes += got as u64;
-                let chunk = space.filled(got);
-                let _ = blake_out.send(Chunk::clone(&chunk));
+            let mut blake3 = blake3::Hasher::new();
+            while let Some(chunk) = self.next()? {
+                blake3.update(chunk.bytes());
+                let read = chunk.bytes().len() as u64;
+                bytes += read;
+                each(read);
                 if let Some(out) = &sha_out {
                     let _ = out.send(chunk);
                 }
-                each(got as u64);
-                // After a read that ends off a border no other may follow past the cache: it is the end, or a bad spot.
-                if way == ReadWay::Direct && !got.is_multiple_of(BORDER) {
-                    if file.metadata().is_ok_and(|about| about.len() <= bytes) {
-                        break;
-                    }
-                    way = ReadWay::Dropped;
-                    through_the_cache(&file);
-                }
             }
-            drop((blake_out, sha_out));
-            let broken = || io::Error::other("hashing was broken off");
-            let blake3 = blake.join().map_err(|_| broken());
-            let sha256 = sha.map(|sha| sha.join().map_err(|_| broken())).transpose();
-            let fail = |error| ReadFault {
-                offset: bytes,
-                error,
-            };
-            if let Some(error) = fault {
-                return Err(fail(error));
-            }
-            // Reading it back leaves the cache as it was.
-            drop_pages(&file);
+            drop(sha_out);
+            let sha256 = sha.map(|sha| {
+                sha.join().map_err(|_| ReadFault {
+                    offset: bytes,
+                    error: io::Error::other("hashing was broken off"),
+                })
+            });
             Ok(Content {
                 bytes,
-                blake3: blake3.map_err(fail)?,
-                sha256: sha256.map_err(fail)?,
-                way,
+                blake3: *blake3.finalize().as_bytes(),
+                sha256: sha256.transpose()?,
+                way: self.way(),
             })
         })
     }
@@ -180,44 +143,10 @@ pub(super) fn sha256_of(chunks: impl IntoIterator<Item = Chunk>) -> [u8; 32] {
     hasher.finalize().into()
 }
 
-/// Asks the system to forget a file's pages that are on the disk already; whether it can be asked.
-#[cfg(any(target_os = "linux", target_os = "android"))]
-pub(super) fn drop_pages(file: &File) -> bool {
-    rustix::fs::fadvise(file, 0, None, rustix::fs::Advice::DontNeed).is_ok()
-}
-
-#[cfg(not(any(target_os = "linux", target_os = "android")))]
-pub(super) fn drop_pages(_: &File) -> bool {
-    false
-}
-
-#[cfg(any(target_os = "linux", target_os = "android"))]
-fn past_the_cache(file: &File) -> bool {
-    use rustix::fs::OFlags;
-    rustix::fs::fcntl_getfl(file)
-        .and_then(|flags| rustix::fs::fcntl_setfl(file, flags | OFlags::DIRECT))
-        .is_ok()
-}
-
-#[cfg(any(target_os = "linux", target_os = "android"))]
-fn through_the_cache(file: &File) {
-    use rustix::fs::OFlags;
-    // Where this is refused, the next read says so.
-    let _ = rustix::fs::fcntl_getfl(file)
-        .and_then(|flags| rustix::fs::fcntl_setfl(file, flags - OFlags::DIRECT));
-}
-
-#[cfg(not(any(target_os = "linux", target_os = "android")))]
-fn past_the_cache(_: &File) -> bool {
-    false
-}
-
-#[cfg(not(any(target_os = "linux", target_os = "android")))]
-fn through_the_cache(_: &File) {}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::copy::buffer::LENGTH;
 
     fn hashed(bytes: &[u8]) -> Content {
         let folder = tempfile::tempdir().unwrap();

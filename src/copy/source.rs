@@ -17,10 +17,10 @@ use crate::copy::buffer::Chunk;
 use crate::copy::buffer::Pool;
 use crate::copy::order::CardFault;
 use crate::copy::order::CardFile;
+use crate::copy::pieces::drop_pages;
 use crate::copy::read_back::BackReader;
 use crate::copy::read_back::Sha256Too;
 use crate::copy::read_back::blake3_of;
-use crate::copy::read_back::drop_pages;
 use crate::copy::read_back::sha256_of;
 use crate::terms::content::Hashes;
 

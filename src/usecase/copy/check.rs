@@ -2,6 +2,7 @@
 //! that fails silently is found so, and the copy that still matches is named.
 
 use std::collections::HashMap;
+use std::collections::VecDeque;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
@@ -15,6 +16,8 @@ use crate::catalogue::names::kept_name;
 use crate::catalogue::proofs::ToCheck;
 use crate::copy::read_back::BackReader;
 use crate::copy::read_back::Content;
+use crate::copy::read_back::ReadFault;
+use crate::copy::read_back::Reading;
 use crate::copy::read_back::Sha256Too;
 use crate::terms::content::Compared;
 use crate::terms::content::Hashes;
@@ -26,6 +29,9 @@ use crate::usecase::dumps::away::oddness;
 
 /// Files that are looked up at a time.
 const PORTION: u32 = 500;
+
+/// Files that are under way: while one is hashed and its result is kept, the device reads the next.
+const AT_A_TIME: usize = 2;
 
 /// Results are kept after so many files, or so many bytes: a run that is killed has them checked again.
 const KEPT_AFTER: (usize, u64) = (50, 500_000_000);
@@ -94,42 +100,52 @@ pub fn check_contents(
         of += catalogue.dump_holds(*id)?.bytes;
     }
     let of = request.at_most.map_or(of, |most| most.min(of));
-    let reader = BackReader::new();
+    let (reader, compare) = (BackReader::new(), BackReader::new());
     let mut after = None;
     let mut kept: Vec<ContentRow> = Vec::new();
-    let mut kept_at = 0;
-    'all: loop {
+    let (mut begun_bytes, mut kept_at) = (0, 0);
+    loop {
         // What is not kept yet would be given again.
         keep(catalogue, &mut kept)?;
         let next = catalogue.next_to_check(&ids, begun, after.as_ref(), PORTION)?;
         if next.is_empty() {
             break;
         }
-        for file in next {
-            let used_s = (request.now)().seconds_since(begun);
-            let is_enough = request.for_s.is_some_and(|most| used_s >= most)
-                || request.at_most.is_some_and(|most| report.bytes >= most);
-            report.stopped = stop.load(Ordering::Relaxed);
-            if is_enough || report.stopped {
-                report.has_more = true;
-                break 'all;
+        let mut next = next.into_iter().peekable();
+        let mut ahead: VecDeque<(Check<'_>, Begun)> = VecDeque::new();
+        loop {
+            if stop.load(Ordering::Relaxed) {
+                report.stopped = true;
+                report.has_more = !ahead.is_empty() || next.peek().is_some();
+                break;
             }
-            after = Some(file.position());
-            let Some(at) = here.get(&file.dump_id) else {
-                continue;
+            while ahead.len() < AT_A_TIME {
+                let used_s = (request.now)().seconds_since(begun);
+                let is_enough = request.for_s.is_some_and(|most| used_s >= most)
+                    || request.at_most.is_some_and(|most| begun_bytes >= most);
+                if is_enough && next.peek().is_some() {
+                    report.has_more = true;
+                    break;
+                }
+                let Some(file) = next.next() else {
+                    break;
+                };
+                after = Some(file.position());
+                if let Some(at) = here.get(&file.dump_id) {
+                    begun_bytes += file.bytes;
+                    ahead.push_back(Check::begin(&reader, at, file, (request.now)()));
+                }
+            }
+            let Some((check, started)) = ahead.pop_front() else {
+                break;
             };
-            let path = at.dump.root.join(below_of(&file.path));
-            tell(CheckNews::At(report.bytes, of, &path))?;
-            let check = Check {
+            tell(CheckNews::At(report.bytes, of, &check.path))?;
+            let copies = Copies {
                 catalogue,
-                reader: &reader,
+                reader: &compare,
                 here: &here,
-                at,
-                file: &file,
-                path: &path,
-                now: (request.now)(),
             };
-            let (row, found) = check.run(&mut report)?;
+            let (row, found) = check.end(started, &copies, &mut report)?;
             kept.extend(row);
             for one in found {
                 tell(CheckNews::Found(one))?;
@@ -138,6 +154,9 @@ pub fn check_contents(
                 kept_at = report.bytes;
                 keep(catalogue, &mut kept)?;
             }
+        }
+        if report.stopped || report.has_more {
+            break;
         }
     }
     keep(catalogue, &mut kept)?;
@@ -155,28 +174,58 @@ fn keep(catalogue: &mut Catalogue, rows: &mut Vec<ContentRow>) -> Result<(), Fai
     batch.commit()
 }
 
-/// The check of one file.
-struct Check<'a> {
+/// Where copies that still match are looked for.
+struct Copies<'a> {
     catalogue: &'a Catalogue,
+    /// Not the one that has begun the next file.
     reader: &'a BackReader,
     here: &'a HashMap<i64, Here>,
+}
+
+/// The check of one file.
+struct Check<'a> {
     at: &'a Here,
-    file: &'a ToCheck,
-    path: &'a Path,
+    file: ToCheck,
+    path: PathBuf,
     now: Utc,
 }
 
-impl Check<'_> {
+enum Begun {
+    /// It is missing or has openly changed.
+    Odd(&'static str, String),
+    Reading(Result<Reading, ReadFault>),
+}
+
+impl<'a> Check<'a> {
+    fn begin(reader: &BackReader, at: &'a Here, file: ToCheck, now: Utc) -> (Self, Begun) {
+        let path = at.dump.root.join(below_of(&file.path));
+        let begun = match oddness(&path, file.bytes, file.modified_ns) {
+            Some((code, saw)) => Begun::Odd(code, saw),
+            None => Begun::Reading(reader.begin(&path, at.is_device)),
+        };
+        let check = Self {
+            at,
+            file,
+            path,
+            now,
+        };
+        (check, begun)
+    }
+
     /// What is to be kept of the file, and what was found.
-    fn run(
-        &self,
+    fn end(
+        self,
+        begun: Begun,
+        copies: &Copies<'_>,
         report: &mut CheckReport,
     ) -> Result<(Option<ContentRow>, Vec<AuditRow>), Failure> {
-        let odd = || oddness(self.path, self.file.bytes, self.file.modified_ns);
-        if let Some((code, saw)) = odd() {
-            report.changed += 1;
-            return Ok((None, vec![self.found(code, saw, "compared nothing")]));
-        }
+        let reading = match begun {
+            Begun::Odd(code, saw) => {
+                report.changed += 1;
+                return Ok((None, vec![self.found(code, saw, "compared nothing")]));
+            }
+            Begun::Reading(reading) => reading,
+        };
         let known = self.file.known.as_ref();
         // SHA-256 is slower than most disks; one that is kept is of the same bytes if the BLAKE3 is.
         let sha256 = if known.is_none_or(|row| row.sha256.is_none()) {
@@ -184,11 +233,8 @@ impl Check<'_> {
         } else {
             Sha256Too::No
         };
-        let read = self
-            .reader
-            .read(self.path, self.at.is_device, sha256, &mut |bytes| {
-                report.bytes += bytes;
-            });
+        let read =
+            reading.and_then(|reading| reading.end(sha256, &mut |bytes| report.bytes += bytes));
         let content = match read {
             Ok(content) => content,
             Err(fault) => {
@@ -206,7 +252,7 @@ impl Check<'_> {
                 ));
             }
         };
-        if let Some((code, saw)) = odd() {
+        if let Some((code, saw)) = oddness(&self.path, self.file.bytes, self.file.modified_ns) {
             report.changed += 1;
             return Ok((None, vec![self.found(code, saw, "compared nothing")]));
         }
@@ -230,7 +276,7 @@ impl Check<'_> {
                 };
                 found.push(self.found(
                     "contents-differ",
-                    self.differs(before)?,
+                    self.differs(copies, before)?,
                     "kept the hash of before",
                 ));
             }
@@ -271,23 +317,23 @@ impl Check<'_> {
     }
 
     /// What is said of a file whose contents have changed: since when, and which copy still matches.
-    fn differs(&self, before: &ContentRow) -> Result<String, Failure> {
+    fn differs(&self, copies: &Copies<'_>, before: &ContentRow) -> Result<String, Failure> {
         let day = |at: Option<Utc>| {
             at.map_or_else(String::new, |at| format!(" on {:.10}", at.to_string()))
         };
         let since = day(before.checked.or(before.taken));
         let saw = format!("its contents have changed since they were read{since}");
         let mut away = None;
-        for copy in self.catalogue.contents_with(&before.blake3)? {
+        for copy in copies.catalogue.contents_with(&before.blake3)? {
             if (copy.dump_id, &copy.path) == (before.dump_id, &before.path) {
                 continue;
             }
-            let Some(at) = self.here.get(&copy.dump_id) else {
+            let Some(at) = copies.here.get(&copy.dump_id) else {
                 away.get_or_insert(copy);
                 continue;
             };
             let path = at.dump.root.join(below_of(&copy.path));
-            let read = self
+            let read = copies
                 .reader
                 .read(&path, at.is_device, Sha256Too::No, &mut |_| {});
             if read.is_ok_and(|content| content.blake3 == before.blake3) {
@@ -300,7 +346,7 @@ impl Check<'_> {
         let Some(copy) = away else {
             return Ok(format!("{saw}; no copy that matches is known"));
         };
-        let dump = self.catalogue.dump_place(copy.dump_id)?;
+        let dump = copies.catalogue.dump_place(copy.dump_id)?;
         let path: PathBuf = dump.place().join(below_of(&copy.path));
         Ok(format!(
             "{saw}; a copy that is not here matched when it was last read{}: {} in dump {}",

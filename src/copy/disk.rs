@@ -49,7 +49,10 @@ impl Disk {
 
     /// Whether names are limited to those of FAT, and letters' case does not tell names apart.
     pub fn has_fat_names(&self) -> bool {
+        let served = self.kind.strip_prefix("fuse.").unwrap_or_default();
         WITH_FAT_NAMES.contains(&self.kind.as_str())
+            || served.contains("fat")
+            || served.contains("ntfs")
     }
 
     /// The longest file that it can hold, where there is such a limit.
@@ -153,6 +156,14 @@ mod tests {
         }
         assert_eq!(of_kind("vfat").longest_file(), Some(4_294_967_295));
         assert_eq!(of_kind("exfat").longest_file(), None);
+        for (kind, has) in [
+            ("fuse.fusefat", true),
+            ("fuse.ntfs-3g", true),
+            ("fuse.sshfs", false),
+            ("ext4", false),
+        ] {
+            assert_eq!(of_kind(kind).has_fat_names(), has, "{kind}");
+        }
     }
 
     #[test]

@@ -19,22 +19,26 @@ pub struct Mounted {
 impl Mounted {
     /// One of so many MiB, made by this program; `None`, with the reason printed, where the system refuses.
     pub fn new(world: &World, name: &str, mib: u64, make: &[&str]) -> Option<Self> {
+        Self::by(world, name, mib, make, &["mount", "-o", "loop"])
+    }
+
+    /// The same, mounted by these words, which the image and the place follow.
+    pub fn by(world: &World, name: &str, mib: u64, make: &[&str], mount: &[&str]) -> Option<Self> {
         let (at, image) = (world.path(name), world.path(&format!("{name}.img")));
-        fs::create_dir(&at).unwrap();
+        fs::create_dir_all(&at).unwrap();
         File::create(&image).unwrap().set_len(mib << 20).unwrap();
-        let run = |program: &str, words: &[&str], last: &[&Path]| {
-            Command::new(program)
-                .args(words)
+        let run = |words: &[&str], last: &[&Path]| {
+            Command::new(words[0])
+                .args(&words[1..])
                 .args(last)
                 .output()
                 .is_ok_and(|output| output.status.success())
         };
-        let is_mounted =
-            run(make[0], &make[1..], &[&image]) && run("mount", &["-o", "loop"], &[&image, &at]);
-        if !is_mounted {
+        if !(run(make, &[&image]) && run(mount, &[&image, &at])) {
             println!(
-                "skipped: {} makes no disk that can be mounted here",
-                make[0]
+                "skipped: {} and {} make no disk here",
+                make[0],
+                mount.join(" ")
             );
             return None;
         }

@@ -68,17 +68,17 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
 
 fn summary(report: &CheckReport, cures: &BTreeMap<String, u64>) {
     for (words, count) in [
-        ("match the hashes that were kept", report.same),
+        ("matching the kept hashes", report.same),
         (
             "hashed for the first time, compared with nothing",
             report.first,
         ),
-        ("differ", report.differing),
-        ("could not be read", report.unreadable),
-        ("are missing or have openly changed", report.changed),
+        ("with other contents", report.differing),
+        ("unreadable", report.unreadable),
+        ("missing or openly changed", report.changed),
     ] {
         if count > 0 {
-            print::warn(&format!("{}: {words}", counted(count, "file")));
+            print::warn(&format!("{} {words}", counted(count, "file")));
         }
     }
     print::warn(&format!("{:.1} MB read back", report.bytes as f64 / 1e6));

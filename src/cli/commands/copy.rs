@@ -25,7 +25,6 @@ use crate::usecase::copy::plan::CopyRequest;
 use crate::usecase::copy::plan::plan;
 use crate::usecase::copy::report::CardReport;
 use crate::usecase::copy::report::CopyNews;
-use crate::usecase::copy::report::TargetReport;
 use crate::usecase::copy::run::Again;
 use crate::usecase::copy::run::CopyHow;
 use crate::usecase::copy::run::ReadTwice;
@@ -177,8 +176,11 @@ fn summary(reports: &[CardReport], elapsed_s: f64) -> Result<(), Failure> {
                 ("failed", target.failed),
             ] {
                 if count > 0 || label == "verified" {
-                    put(label, of_which(label, count, target));
+                    put(label, count.to_string());
                 }
+            }
+            if target.there > 0 {
+                put("there before", target.there.to_string());
             }
             if let Some(list) = &target.list {
                 put("list of hashes", list.display().to_string());
@@ -193,14 +195,6 @@ fn summary(reports: &[CardReport], elapsed_s: f64) -> Result<(), Failure> {
     );
     print::answer(|out| print::pairs(out, &lines))?;
     Ok(())
-}
-
-fn of_which(label: &str, count: u64, target: &TargetReport) -> String {
-    if label == "verified" && target.there > 0 {
-        format!("{count}  ({} of them were there before)", target.there)
-    } else {
-        count.to_string()
-    }
 }
 
 /// How many devices the copies of a card are on.

@@ -16,6 +16,7 @@ use crate::copy::order::CardFile;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
+use crate::terms::plural::counted;
 use crate::usecase::copy::targets::refuse_strange;
 use crate::usecase::copy::targets::resolve;
 use crate::usecase::dumps::manage::dump_root;
@@ -116,7 +117,11 @@ fn labels(request: &CopyRequest<'_>, cards: &[PathBuf]) -> Result<Vec<Option<Str
     let several = cards.len() > 1;
     if !request.labels.is_empty() && request.labels.len() != cards.len() {
         return refuse(
-            format!("{} labels for {} cards", request.labels.len(), cards.len()),
+            format!(
+                "{} for {}",
+                counted(request.labels.len() as u64, "label"),
+                counted(cards.len() as u64, "card")
+            ),
             "give --label once for each card, in their order",
         );
     }

@@ -2,6 +2,7 @@
 //! again is the photographer's decision.
 
 use std::collections::BTreeMap;
+use std::collections::BTreeSet;
 use std::collections::HashMap;
 use std::path::Path;
 use std::path::PathBuf;
@@ -11,6 +12,7 @@ use crate::capture::walk::walk;
 use crate::catalogue::content::ContentRow;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::below_of;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::proofs::DeviceRow;
@@ -29,6 +31,8 @@ use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::time::Utc;
 use crate::usecase::copy::run::FAT_NS;
+use crate::usecase::dumps::away::is_there;
+use crate::usecase::dumps::away::oddness;
 use crate::usecase::dumps::manage::dump_labelled;
 
 #[rustfmt::skip] // a row a column
@@ -68,6 +72,8 @@ struct FileProof {
     oldest: Option<Utc>,
     places: Vec<String>,
     differs: bool,
+    /// It is missing from this dump, or has openly changed.
+    is_gone: bool,
 }
 
 /// What is proved of the dump of that label.
@@ -76,16 +82,17 @@ struct FileProof {
 pub fn dump_proof(catalogue: &Catalogue, label: &str) -> Result<DumpProof, Failure> {
     let dump = dump_labelled(catalogue, label)?;
     let files = files_of(catalogue, &dump)?;
-    let labels: HashMap<i64, DumpPlace> = catalogue
-        .dumps()?
-        .into_iter()
-        .map(|dump| (dump.dump_id, dump))
-        .collect();
     let shared = catalogue.contents_shared_with(dump.dump_id)?;
+    let with_copies: BTreeSet<i64> = shared.values().flatten().map(|row| row.dump_id).collect();
+    let mut dumps = HashMap::new();
+    for dump in catalogue.dumps()? {
+        let is_here = with_copies.contains(&dump.dump_id) && is_there(catalogue, &dump)?;
+        dumps.insert(dump.dump_id, (dump, is_here));
+    }
     let mut rows = Vec::new();
     let mut sum = Sum::default();
     for (path, file) in &files {
-        let proof = proof_of(catalogue, &labels, &shared, file)?;
+        let proof = proof_of(catalogue, &dumps, &shared, file)?;
         sum.take(&proof);
         rows.push(vec![
             Cell::Text(path.clone()),
@@ -127,7 +134,8 @@ pub fn dump_proof(catalogue: &Catalogue, label: &str) -> Result<DumpProof, Failu
             when_empty: "no files",
         },
         sum: lines,
-        needs_attention: sum.copied + sum.unread + sum.differing + alone > 0 || files.is_empty(),
+        needs_attention: sum.copied + sum.unread + sum.differing + sum.gone + alone > 0
+            || files.is_empty(),
     })
 }
 
@@ -162,7 +170,7 @@ fn files_of(catalogue: &Catalogue, dump: &DumpPlace) -> Result<BTreeMap<String, 
 
 fn proof_of(
     catalogue: &Catalogue,
-    dumps: &HashMap<i64, DumpPlace>,
+    dumps: &HashMap<i64, (DumpPlace, bool)>,
     shared: &HashMap<[u8; 32], Vec<ContentRow>>,
     file: &OneFile,
 ) -> Result<FileProof, Failure> {
@@ -173,19 +181,29 @@ fn proof_of(
         oldest: None,
         places: Vec::new(),
         differs: false,
+        is_gone: false,
     };
     let Some(own) = &file.row else {
         return Ok(proof);
     };
-    proof.word = COPIED;
     let mut counted = Vec::new();
     for row in shared.get(&own.blake3).into_iter().flatten() {
-        let Some(dump) = dumps.get(&row.dump_id) else {
+        let Some((dump, is_here)) = dumps.get(&row.dump_id) else {
             continue;
         };
         let is_own = row.dump_id == own.dump_id && row.path == own.path;
         if row.dump_id == own.dump_id && !is_own {
             continue;
+        }
+        // What was read back there once is no copy any more.
+        let path = dump.root.join(below_of(&row.path));
+        if *is_here && let Some((code, _)) = oddness(&path, row.bytes, row.modified_ns) {
+            proof.is_gone |= is_own;
+            proof.places.push(format!("{}: {code}", dump.label));
+            continue;
+        }
+        if proof.word == UNREAD {
+            proof.word = COPIED;
         }
         let day =
             |at: Option<Utc>| at.map_or(String::new(), |at| format!(" {:.10}", at.to_string()));
@@ -238,12 +256,15 @@ struct Sum {
     copied: u64,
     unread: u64,
     differing: u64,
+    gone: u64,
     oldest: Option<Utc>,
 }
 
 impl Sum {
     fn take(&mut self, proof: &FileProof) {
+        self.gone += u64::from(proof.is_gone);
         match (proof.word, proof.devices.len()) {
+            (UNREAD, _) if proof.is_gone => {}
             (VERIFIED, 2..) => self.two_devices += 1,
             (VERIFIED, _) => self.one_device += 1,
             (UNREAD, _) => self.unread += 1,
@@ -267,6 +288,7 @@ impl Sum {
             ("copied, not verified", self.copied),
             ("unread: no hash is known", self.unread),
             ("differ from their hash in this dump", self.differing),
+            ("missing or changed in this dump", self.gone),
         ] {
             if count > 0 {
                 lines.push((label.to_owned(), count.to_string()));

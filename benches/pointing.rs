@@ -41,8 +41,7 @@ const PROMISED: usize = 15;
 
 fn main() {
     let count = std::env::args()
-        .filter_map(|word| word.parse().ok())
-        .next()
+        .find_map(|word| word.parse().ok())
         .unwrap_or(60);
     let mut hinted = Figures::default();
     let mut blind = Figures::default();

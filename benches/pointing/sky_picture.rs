@@ -78,7 +78,7 @@ pub struct Drawn {
 impl Scene {
     /// A scene by its number: 8 mm fisheye to 85 mm, clear or cloudy, with ground and lights or without.
     pub fn numbered(seed: u64) -> Self {
-        let mut random = Random(seed.wrapping_mul(0x51_7C_C1B7_2722_0A95) ^ 0x2545_F491);
+        let mut random = Random(seed.wrapping_mul(0x517C_C1B7_2722_0A95) ^ 0x2545_F491);
         let size = random.one(&[
             (1620, 1080),
             (1620, 1080),

@@ -388,7 +388,7 @@ fn fat_and_exfat() {
         let world = World::new();
         card(&world, "card");
         let of_kernel = Mounted::new(&world, name, 40, make);
-        let word = if of_kernel.is_some() {
+        let proven = if of_kernel.is_some() {
             "verified"
         } else {
             "copied, not verified"
@@ -408,12 +408,12 @@ fn fat_and_exfat() {
         let said = world
             .run(&["copy", "card", "--to", &to, "--no-ingest"])
             .ended(0);
-        assert_eq!(said.number(word), 6, "{}", said.out);
+        assert_eq!(said.number(proven), 6, "{}", said.out);
         same(&world, "card", &to);
         let again = world
             .run(&["copy", "card", "--to", &to, "--no-ingest"])
             .ended(0);
-        assert_eq!(again.number(word), 6);
+        assert_eq!(again.number(proven), 6);
         assert_eq!(again.number("there before"), 6);
         let checked = Command::new("sha256sum")
             .args(["--check", "--quiet", "night.sha256"])

@@ -216,7 +216,7 @@ fn a_clock_that_is_wrong_by_half_a_day_does_not_fit_the_horizon() {
     );
 }
 
-/// Numbers worked for this model by another program, its star places by astropy 7 (SkyCoord with proper motion to AltAz, no
+/// Numbers worked for this model by another program, its star places by astropy 7 (`SkyCoord` with proper motion to `AltAz`, no
 /// pressure; Castor's, Regulus' and Sirius' Hipparcos places at 2023-12-14T09:12:14.5 from 38.93 N, 116.01 W, 1905 m).
 #[test]
 fn worked_places_of_stars_and_pixels_of_four_cameras() {

@@ -53,14 +53,14 @@ fn stars_tell_where_the_camera_pointed() {
     let said = world.run(&["examine", "--all"]).ended(0);
     assert_eq!(said.number("frames examined"), 0);
     assert_eq!(said.number("examined before"), 4);
-    let words = values(&world, "pointing is known", "file,pointing,stars,point.alt");
-    let word = |file: &str| words.iter().find(|row| row[0] == file).unwrap().clone();
-    assert_eq!(word("F013.JPG")[1], "too-few-stars");
-    assert_eq!(word("F007.JPG")[1..3], ["no-picture", ""]);
-    assert_eq!(word("F015.JPG")[1], "good");
+    let rows = values(&world, "pointing is known", "file,pointing,stars,point.alt");
+    let row_of = |file: &str| rows.iter().find(|row| row[0] == file).unwrap().clone();
+    assert_eq!(row_of("F013.JPG")[1], "too-few-stars");
+    assert_eq!(row_of("F007.JPG")[1..3], ["no-picture", ""]);
+    assert_eq!(row_of("F015.JPG")[1], "good");
     // Without a place nothing is known of the horizon.
-    assert_eq!(word("F015.JPG")[3], "");
-    assert!(number(&word("F015.JPG")[2]) > 300.0);
+    assert_eq!(row_of("F015.JPG")[3], "");
+    assert!(number(&row_of("F015.JPG")[2]) > 300.0);
 
     // Stated afterwards, time and place give the direction: the truth of the rendered frame.
     let truth = truth();

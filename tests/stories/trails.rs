@@ -37,6 +37,43 @@ fn count(world: &World, query: &str) -> u64 {
     said.out.trim().parse().unwrap()
 }
 
+/// What is judged and removed of the four trails counts at once.
+fn change_and_remove(world: &World, file: &str) {
+    assert_eq!(
+        trails(world, &["judge", "2", "4", "--is", "aircraft"])
+            .ended(0)
+            .number("trails changed"),
+        2
+    );
+    assert_eq!(
+        trails(world, &["judge", "1", "--is", "meteor"])
+            .ended(0)
+            .number("trails changed"),
+        0
+    );
+    assert_eq!(
+        (count(world, "meteors > 0"), count(world, "trails > 0")),
+        (2, 3)
+    );
+    assert_eq!(
+        trails(world, &["remove", "1", "2", "--dry-run"])
+            .ended(0)
+            .number("trails changed"),
+        2
+    );
+    assert_eq!(count(world, "trails = 2"), 1);
+    trails(world, &["remove", "1", "2"]).ended(0);
+    assert_eq!(
+        (
+            count(world, "trails > 0"),
+            count(world, "meteor.shower is known")
+        ),
+        (2, 1)
+    );
+    // A number is never given twice.
+    assert_eq!(add(world, file, ["12,8.255", "40.5,30"], &["other"]), 5);
+}
+
 #[test]
 fn trails_are_added_listed_judged_and_removed() {
     let world = night();
@@ -122,39 +159,7 @@ fn trails_are_added_listed_judged_and_removed() {
     ] {
         assert_eq!(count(&world, query), frames, "{query}");
     }
-    assert_eq!(
-        trails(&world, &["judge", "2", "4", "--is", "aircraft"])
-            .ended(0)
-            .number("trails changed"),
-        2
-    );
-    assert_eq!(
-        trails(&world, &["judge", "1", "--is", "meteor"])
-            .ended(0)
-            .number("trails changed"),
-        0
-    );
-    assert_eq!(
-        (count(&world, "meteors > 0"), count(&world, "trails > 0")),
-        (2, 3)
-    );
-    assert_eq!(
-        trails(&world, &["remove", "1", "2", "--dry-run"])
-            .ended(0)
-            .number("trails changed"),
-        2
-    );
-    assert_eq!(count(&world, "trails = 2"), 1);
-    trails(&world, &["remove", "1", "2"]).ended(0);
-    assert_eq!(
-        (
-            count(&world, "trails > 0"),
-            count(&world, "meteor.shower is known")
-        ),
-        (2, 1)
-    );
-    // A number is never given twice.
-    assert_eq!(add(&world, &file, ["12,8.255", "40.5,30"], &["other"]), 5);
+    change_and_remove(&world, &file);
     let shown = world.run(&["statement", "list"]).ended(0).out;
     for part in ["meteor (GEM)", "40.5,30: none", "aircraft"] {
         assert!(shown.contains(part), "{part}: {shown}");

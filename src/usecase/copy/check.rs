@@ -276,7 +276,7 @@ impl<'a> Check<'a> {
                 };
                 found.push(self.found(
                     "contents-differ",
-                    self.differs(copies, before)?,
+                    Self::differs(copies, before)?,
                     "kept the hash of before",
                 ));
             }
@@ -317,7 +317,7 @@ impl<'a> Check<'a> {
     }
 
     /// What is said of a file whose contents have changed: since when, and which copy still matches.
-    fn differs(&self, copies: &Copies<'_>, before: &ContentRow) -> Result<String, Failure> {
+    fn differs(copies: &Copies<'_>, before: &ContentRow) -> Result<String, Failure> {
         let day = |at: Option<Utc>| {
             at.map_or_else(String::new, |at| format!(" on {:.10}", at.to_string()))
         };

@@ -126,6 +126,33 @@ pub fn ingest(catalogue: &mut Catalogue, number: usize, card: &Card) {
     derive_and_group(catalogue, deriver);
 }
 
+/// Marks some frames of a session as looked at or chosen.
+fn state_look(catalogue: &mut Catalogue, session: i64, said: &LookSaid) {
+    let query = format!("session = {session} and seq in 2..4");
+    let frames = frames_of(catalogue, &compile(&query).unwrap().tree).unwrap();
+    mark_frames(catalogue, &frames, said, Mode::Lasting).unwrap();
+}
+
+/// Adds a trail to the second frame of a session, or takes away what is judged of its trails.
+fn state_trail(catalogue: &mut Catalogue, session: i64, at: i64, judged: Option<Judgement>) {
+    let query = format!("session = {session} and seq = 2");
+    let frames = frames_of(catalogue, &compile(&query).unwrap().tree).unwrap();
+    let Some(frame_id) = frames.first() else {
+        return;
+    };
+    if let Some(judged) = judged {
+        let ends = TrailEnds {
+            from: PicturePoint::from_parts(at, 3),
+            to: PicturePoint::from_parts(50_025, at),
+        };
+        add_trail(catalogue, *frame_id, ends, judged, Mode::Lasting).unwrap();
+    } else {
+        let stated = catalogue.trails_of(*frame_id).unwrap();
+        let numbers: Vec<i64> = stated.iter().map(|trail| trail.trail_id).collect();
+        judge_trails(catalogue, &numbers, None, Mode::Lasting).unwrap();
+    }
+}
+
 /// States something; whether it was accepted does not matter.
 pub fn state(
     catalogue: &mut Catalogue,
@@ -208,26 +235,11 @@ pub fn state(
             return;
         }
         Statement::Look(session, said) => {
-            let query = format!("session = {session} and seq in 2..4");
-            let frames = frames_of(catalogue, &compile(&query).unwrap().tree).unwrap();
-            mark_frames(catalogue, &frames, said, Mode::Lasting).unwrap();
+            state_look(catalogue, *session, said);
             return;
         }
         Statement::Trail(session, at, judged) => {
-            let query = format!("session = {session} and seq = 2");
-            let frames = frames_of(catalogue, &compile(&query).unwrap().tree).unwrap();
-            let ends = TrailEnds {
-                from: PicturePoint::from_parts(*at, 3),
-                to: PicturePoint::from_parts(50_025, *at),
-            };
-            if let (Some(judged), Some(frame_id)) = (judged, frames.first()) {
-                add_trail(catalogue, *frame_id, ends, *judged, Mode::Lasting).unwrap();
-            }
-            if let (None, Some(frame_id)) = (judged, frames.first()) {
-                let stated = catalogue.trails_of(*frame_id).unwrap();
-                let numbers: Vec<i64> = stated.iter().map(|trail| trail.trail_id).collect();
-                judge_trails(catalogue, &numbers, None, Mode::Lasting).unwrap();
-            }
+            state_trail(catalogue, *session, *at, *judged);
             return;
         }
         Statement::Track(north_deg) => {

@@ -10,6 +10,7 @@
 //!   -> refine  which star each image is; least squares (fit)
 //!   -> odds    how much likelier the stars are than chance
 //!   -> solve   Solution or Refusal (answer): the room's one door
+//! trail_shower  which showers a trail between two pixels can belong to
 //! horizon      the same camera against the horizon, once time and place are known
 //! ```
 //!
@@ -29,4 +30,5 @@ mod search;
 pub mod solve;
 mod spread;
 pub mod stars;
+pub mod trail_shower;
 pub mod vector;

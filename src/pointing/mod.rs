@@ -32,3 +32,4 @@ mod spread;
 pub mod stars;
 pub mod trail_shower;
 pub mod vector;
+pub mod wcs;

@@ -21,3 +21,4 @@ mod night_sky;
 mod pointing;
 mod published;
 mod sky_laws;
+mod wcs;

@@ -19,6 +19,7 @@
 pub mod answer;
 pub mod camera;
 mod class;
+pub mod elapsed;
 mod fit;
 pub mod horizon;
 pub mod law;

@@ -101,6 +101,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0027_trails",
         include_str!("../../migrations/0027_trails.sql"),
     ),
+    (
+        "0029_stated_pointing",
+        include_str!("../../migrations/0029_stated_pointing.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

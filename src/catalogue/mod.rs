@@ -118,6 +118,7 @@ pub mod snapshot;
 pub mod stated_frames;
 pub mod stated_looks;
 mod stated_places;
+pub mod stated_pointing;
 pub mod stated_trails;
 pub mod statements;
 pub mod store;

@@ -67,6 +67,33 @@ impl Catalogue {
     }
 }
 
+impl Catalogue {
+    /// Which way a frame looks, as it was measured.
+    pub fn measured_pointing(&self, frame_id: i64) -> Result<Option<MeasuredPointing>, Failure> {
+        measured_of(&self.db, frame_id).map_err(|e| failed(&self.path, e))
+    }
+
+    /// Whether it was measured which way a frame looks.
+    pub fn has_measured_pointing(&self, frame_id: i64) -> Result<bool, Failure> {
+        let read = || {
+            self.db
+                .prepare_cached("SELECT 1 FROM measured_pointing WHERE frame_id = ?")?
+                .exists([frame_id])
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Whether it was measured of any frame.
+    pub fn any_measured_pointing(&self) -> Result<bool, Failure> {
+        let read = || {
+            self.db
+                .prepare_cached("SELECT 1 FROM measured_pointing LIMIT 1")?
+                .exists([])
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+}
+
 impl Batch<'_> {
     /// Puts in what was measured in a frame's picture, in place of what was measured before.
     pub fn put_picture(&self, frame_id: i64, measured: &MeasuredPicture) -> Result<(), Failure> {
@@ -98,13 +125,7 @@ impl Batch<'_> {
 
     /// Which way a frame looks, as it was measured.
     pub fn measured_pointing(&self, frame_id: i64) -> Result<Option<MeasuredPointing>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(&format!(
-                "SELECT {POINTING} FROM measured_pointing WHERE frame_id = ?"
-            ))?
-            .query_row([frame_id], measured)
-            .optional()
-        })
+        self.step(|db| measured_of(db, frame_id))
     }
 
     /// Puts in which way a frame looked over the horizon; `None` takes away what was there.
@@ -202,6 +223,14 @@ fn put_measured(db: &Connection, frame_id: i64, one: &MeasuredPointing) -> rusql
         frame_id,
     ])?;
     Ok(())
+}
+
+fn measured_of(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<MeasuredPointing>> {
+    db.prepare_cached(&format!(
+        "SELECT {POINTING} FROM measured_pointing WHERE frame_id = ?"
+    ))?
+    .query_row([frame_id], measured)
+    .optional()
 }
 
 fn measured(row: &Row<'_>) -> rusqlite::Result<MeasuredPointing> {

@@ -27,6 +27,7 @@ mod paths;
 mod sheet;
 mod statement;
 mod statement_content;
+mod statement_pointing;
 mod table;
 mod table_times;
 mod tree_record;

@@ -5,6 +5,8 @@ use serde_json::Value;
 use serde_json::json;
 
 use crate::framelist::json::hex;
+use crate::framelist::statement_pointing::pointing;
+use crate::framelist::statement_pointing::pointing_value;
 use crate::terms::basis::Kind;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
@@ -54,6 +56,10 @@ pub(super) fn content(act: &Act) -> Value {
         Act::Chosen(chosen) => json!({"chosen": chosen}),
         Act::Note(note) => json!({"note": note}),
         Act::Trail(ends, judged) => trail_value(*ends, judged.as_ref()),
+        Act::Pointing(None) => json!({
+            "mount": null, "solved_local": null, "camera": null, "residual_px": null,
+        }),
+        Act::Pointing(Some(one)) => pointing_value(one),
         Act::Track(name, points) => {
             let points: Vec<Value> = points
                 .iter()
@@ -128,6 +134,10 @@ pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
         "chosen" => Act::Chosen(of.known("chosen", Value::as_bool)?),
         "note" => Act::Note(of.known("note", |v| note_of(v.as_str()?))?),
         "trail" => trail(&of)?,
+        "pointing" => match of.get("camera") {
+            Value::Null => Act::Pointing(None),
+            camera => Act::Pointing(Some(pointing(&of, camera)?)),
+        },
         "track" => {
             let points = of.get("points").as_array().filter(|all| !all.is_empty());
             let points: Option<Vec<TrackPoint>> =

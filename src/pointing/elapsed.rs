@@ -10,16 +10,16 @@ use crate::pointing::fit::Sight;
 use crate::pointing::fit::fitted;
 use crate::pointing::vector::Matrix;
 use crate::pointing::vector::Vector;
-use crate::pointing::vector::cross;
 use crate::pointing::vector::dot;
 use crate::pointing::vector::plus;
 use crate::pointing::vector::scaled;
+use crate::pointing::vector::turned_about;
 use crate::pointing::vector::turned_back;
 
 /// The sky's turn in radians a second.
 ///
 /// Source: IERS Conventions 2010, eq. 5.15 (from memory): 1.00273781191135448 turns a day.
-const TURN_RAD_S: f64 = std::f64::consts::TAU * 1.002_737_811_911_354_5 / 86_400.0;
+pub const TURN_RAD_S: f64 = std::f64::consts::TAU * 1.002_737_811_911_354_5 / 86_400.0;
 /// Points of the picture along and across that are compared.
 const GRID: (usize, usize) = (15, 10);
 /// A turn of the camera aside of the Earth's axis, in radians, below which the tripod counts as unmoved: 2 arcminutes.
@@ -92,7 +92,7 @@ pub fn elapsed(
     let (mut angle, off_axis_rad) = twist(&a.rows, &turned.rows, pole);
     let turned_by = |angle: f64| Camera {
         lens: a.lens,
-        rows: a.rows.map(|row| about(row, pole, angle)),
+        rows: a.rows.map(|row| turned_about(row, pole, angle)),
     };
     let step_at = |angle: f64| step(&turned_by(angle), &turned_by(angle + SMALL_RAD), &sights);
     let share = |one: &Pointed| one.residual_px / f64::from(one.matched.max(1)).sqrt();
@@ -173,15 +173,6 @@ fn twist(from: &Matrix, to: &Matrix, pole: Vector) -> (f64, f64) {
     (angle, if swing < 0.01 { small } else { swing })
 }
 
-/// A direction turned about an axis.
-fn about(a: Vector, axis: Vector, angle: f64) -> Vector {
-    let (sin, cos) = angle.sin_cos();
-    plus(
-        plus(scaled(a, cos), scaled(cross(axis, a), sin)),
-        scaled(axis, dot(axis, a) * (1.0 - cos)),
-    )
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -208,7 +199,7 @@ mod tests {
     fn later(one: &Pointed, seconds: f64) -> Pointed {
         let mut later = *one;
         let angle = TURN_RAD_S * seconds;
-        later.camera.rows = one.camera.rows.map(|row| about(row, POLE, angle));
+        later.camera.rows = one.camera.rows.map(|row| turned_about(row, POLE, angle));
         later
     }
 
@@ -267,7 +258,7 @@ mod tests {
         let mut second = later(&first, 60.0);
         let by = 5.0_f64.to_radians() / 60.0;
         let up = [0.5, 0.5, 0.5_f64.sqrt()];
-        second.camera.rows = second.camera.rows.map(|row| about(row, up, by));
+        second.camera.rows = second.camera.rows.map(|row| turned_about(row, up, by));
         let found = elapsed((&first, &second), POLE, 60.0, &mut |_| true).unwrap();
         assert!(!found.unmoved);
         let expect = by * 0.5_f64.sqrt();

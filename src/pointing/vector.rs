@@ -45,6 +45,17 @@ pub fn angle_rad(a: Vector, b: Vector) -> f64 {
     dot(n, n).sqrt().atan2(dot(a, b))
 }
 
+/// A vector turned about an axis, a unit vector, by an angle in radians.
+///
+/// Source: formula of Rodrigues, common practice.
+pub fn turned_about(a: Vector, axis: Vector, angle: f64) -> Vector {
+    let (sin, cos) = angle.sin_cos();
+    plus(
+        plus(scaled(a, cos), scaled(cross(axis, a), sin)),
+        scaled(axis, dot(axis, a) * (1.0 - cos)),
+    )
+}
+
 /// A matrix times a vector.
 pub fn turned(by: &Matrix, a: Vector) -> Vector {
     [dot(by[0], a), dot(by[1], a), dot(by[2], a)]
@@ -69,20 +80,13 @@ pub fn from_angles_rad(longitude: f64, latitude: f64) -> Vector {
 }
 
 /// A rotation turned further by a small rotation vector, its rows made perpendicular again.
-///
-/// Source: formula of Rodrigues, common practice.
 pub fn turned_further(rows: &Matrix, by: Vector) -> Matrix {
     let angle = dot(by, by).sqrt();
     let turn = |a: Vector| {
         if angle < 1e-15 {
             return a;
         }
-        let axis = scaled(by, 1.0 / angle);
-        let (sin, cos) = angle.sin_cos();
-        plus(
-            plus(scaled(a, cos), scaled(cross(axis, a), sin)),
-            scaled(axis, dot(axis, a) * (1.0 - cos)),
-        )
+        turned_about(a, scaled(by, 1.0 / angle), angle)
     };
     // Columns of the matrix are what the directions of the sky become.
     let column = |k: usize| turn([rows[0][k], rows[1][k], rows[2][k]]);

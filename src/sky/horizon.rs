@@ -6,6 +6,9 @@ use sofars::vm::s2c;
 use super::direction::Direction;
 use super::direction::Matrix;
 use super::direction::Vector;
+use super::direction::length;
+use super::direction::minus;
+use super::direction::scaled;
 use super::observer::View;
 use super::seen::arrival_kms;
 use super::seen::ground_kms;
@@ -80,6 +83,11 @@ impl Horizon {
         self.view.axes()
     }
 
+    /// The celestial pole among the stars: what the sky turns about.
+    pub fn pole(&self) -> Vector {
+        self.view.pole()
+    }
+
     /// Geometric direction of an ICRS unit vector: east, north, up.
     ///
     /// Good to: 0.001 arcseconds, as [`super::look::Looker::altaz`].
@@ -97,6 +105,35 @@ impl Horizon {
         self.lifted(self.geometric(icrs))
     }
 
+    /// The ICRS direction that is seen in a direction over the horizon: [`Horizon::seen`] turned round.
+    ///
+    /// Good to: 0.001 arcseconds above 2°; the air below bends as it likes.
+    pub fn icrs_seen_at(&self, seen: Vector) -> Vector {
+        // What bends the sky is small and smooth: each step leaves a hundredth of it.
+        let axes = self.view.axes();
+        let back = |a: Vector| -> Vector {
+            std::array::from_fn(|k| axes[0][k] * a[0] + axes[1][k] * a[1] + axes[2][k] * a[2])
+        };
+        let mut icrs = back(seen);
+        for _ in 0..8 {
+            let off = back(minus(seen, self.seen(icrs)));
+            let next: Vector = std::array::from_fn(|k| icrs[k] + off[k]);
+            icrs = scaled(next, 1.0 / length(next));
+        }
+        icrs
+    }
+
+    /// The geometric direction of what is seen in a direction (east, north, up): [`Horizon::lifted`] turned round.
+    pub fn geometric_of_seen(&self, seen: Vector) -> Vector {
+        let mut geometric = seen;
+        for _ in 0..8 {
+            let off = minus(seen, self.lifted(geometric));
+            let next: Vector = std::array::from_fn(|k| geometric[k] + off[k]);
+            geometric = scaled(next, 1.0 / length(next));
+        }
+        geometric
+    }
+
     /// A geometric direction (east, north, up) lifted by the air.
     pub fn lifted(&self, [east, north, up]: Vector) -> Vector {
         let there = Direction { east, north, up };
@@ -104,5 +141,36 @@ impl Horizon {
         let lifted = Angle::from_rad(alt.rad() + self.air * refraction(alt).rad());
         let seen = Direction::from_alt_az(lifted, there.azimuth());
         [seen.east, seen.north, seen.up]
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sky::look::Looker;
+    use crate::terms::site::Place;
+    use crate::terms::time::Utc;
+
+    #[test]
+    fn what_is_seen_comes_back() {
+        let at = Utc::parse("2023-12-14T09:12:14.5Z").unwrap();
+        let place = Place::new(38.93, -116.01, 1905.0).unwrap();
+        let horizon = Looker::new().horizon(at, place).unwrap();
+        for alt_deg in [2.0, 5.0, 30.0, 89.9] {
+            for az_deg in [10.0, 200.0] {
+                let seen =
+                    Direction::from_alt_az(Angle::from_deg(alt_deg), Angle::from_deg(az_deg));
+                let seen = [seen.east, seen.north, seen.up];
+                let again = horizon.seen(horizon.icrs_seen_at(seen));
+                assert!(length(minus(seen, again)) < 5e-9, "{alt_deg} {az_deg}");
+                let again = horizon.lifted(horizon.geometric_of_seen(seen));
+                assert!(length(minus(seen, again)) < 5e-9, "{alt_deg} {az_deg}");
+            }
+        }
+        // The pole stands as high as the latitude, but for precession and nutation of the date, which it follows.
+        let pole = horizon.pole();
+        let axes = horizon.axes();
+        let up: f64 = (0..3).map(|k| axes[2][k] * pole[k]).sum();
+        assert!((up.asin().to_degrees() - 38.93).abs() < 1e-9);
     }
 }

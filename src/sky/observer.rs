@@ -83,6 +83,7 @@ pub(super) struct View {
     ground_c: f64,
     site_au: Vector,
     sidereal_rad: f64,
+    pole: Vector,
 }
 
 impl View {
@@ -120,6 +121,7 @@ impl View {
             ground_c: observer.from_axis_m * TURNS_A_DAY * TAU / DAYSEC / CMPS,
             site_au,
             sidereal_rad: turn - sky.origins_rad,
+            pole: sky.bpn[2],
         }
     }
 
@@ -139,6 +141,11 @@ impl View {
             north: shrink * north,
             up: shrink * up,
         }
+    }
+
+    /// The direction of the celestial pole of the date, GCRS.
+    pub(super) const fn pole(&self) -> Vector {
+        self.pole
     }
 
     /// East, north, up as rows of GCRS directions.

@@ -87,8 +87,8 @@ pub(super) const STAR_WIDTH_COLUMN: &str = "(SELECT seen.star_width_px FROM meas
 
 pub(super) const CORNER_WIDTH_COLUMN: &str = "(SELECT seen.corner_width_px FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id)";
 
-pub(super) const POINTING_COLUMN: &str =
-    "(SELECT seen.pointing FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id)";
+pub(super) const POINTING_COLUMN: &str = "iif(EXISTS (SELECT 1 FROM stated_pointing_frame AS of WHERE of.frame_id = frame.frame_id), 'stated',
+          (SELECT seen.pointing FROM measured_picture AS seen WHERE seen.frame_id = frame.frame_id))";
 
 /// Which way a frame looked.
 pub(super) const POINT_ALT_COLUMN: &str =

@@ -43,6 +43,7 @@ pub mod sheet;
 pub mod shower;
 pub mod site;
 pub mod star_image;
+pub mod stated_pointing;
 pub mod statement;
 pub mod time;
 pub mod track;

@@ -8,8 +8,15 @@ use crate::terms::site::Place;
 use crate::terms::time::Utc;
 
 /// How well pointing is known, or why not: everywhere in the picture; near the matched stars only; too few star images; no match
-/// with the stars of the sky; no picture to examine.
-pub const POINTING_WORDS: &[&str] = &["good", "weak", "too-few-stars", "no-match", "no-picture"];
+/// with the stars of the sky; no picture to examine. Or it is stated.
+pub const POINTING_WORDS: &[&str] = &[
+    "good",
+    "weak",
+    "too-few-stars",
+    "no-match",
+    "no-picture",
+    "stated",
+];
 
 /// What pointing was fitted to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

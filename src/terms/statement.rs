@@ -7,6 +7,7 @@ use crate::terms::clock::ZoneStated;
 use crate::terms::frame_marks::FrameMark;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
+use crate::terms::stated_pointing::StatedPointing;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::track::TrackPoint;
@@ -73,6 +74,8 @@ pub enum Act {
     Note(Option<String>),
     /// A trail in a frame, by its ends, and what it is; `None`: the trail is removed.
     Trail(TrailEnds, Option<Judgement>),
+    /// Where the camera of frames pointed; `None`: the stated pointing is removed.
+    Pointing(Option<StatedPointing>),
     /// A recorded track, by the name of its file.
     Track(String, Vec<TrackPoint>),
     /// A track is removed.
@@ -103,6 +106,7 @@ impl Act {
             Self::Chosen(_) => "chosen",
             Self::Note(_) => "note",
             Self::Trail(..) => "trail",
+            Self::Pointing(_) => "pointing",
             Self::Track(..) => "track",
             Self::TrackRemoval(_) => "track-removal",
             Self::Query(..) => "query",
@@ -122,6 +126,7 @@ impl Act {
                 | Self::Chosen(_)
                 | Self::Note(_)
                 | Self::Trail(..)
+                | Self::Pointing(_)
         )
     }
 
@@ -175,6 +180,7 @@ impl Act {
             | Self::Chosen(_)
             | Self::Note(_)
             | Self::Trail(..)
+            | Self::Pointing(_)
             | Self::Label(..) => return None,
         })
     }

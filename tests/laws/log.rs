@@ -32,6 +32,8 @@ const ANSWERS: &[&str] = &[
     "SELECT name, kind FROM stated_kind JOIN written_file USING (frame_id) ORDER BY 1",
     "SELECT name, looked, chosen, note FROM stated_look JOIN written_file USING (frame_id) ORDER BY 1",
     "SELECT name, from_x, from_y, to_x, to_y, judged, shower FROM stated_trail JOIN written_file USING (frame_id) ORDER BY 1, 2",
+    "SELECT name, mount, law, f_px, right_x, forward_z FROM stated_pointing JOIN stated_pointing_frame USING (pointing_id)
+       JOIN written_file USING (frame_id) ORDER BY 1",
     "SELECT file.name, site.name FROM stated_place AS place JOIN written_frame AS frame ON frame_id BETWEEN first_frame AND last_frame
        JOIN written_file AS file USING (frame_id) JOIN stated_site AS site USING (site_id) ORDER BY 1",
     "SELECT name, reading, true_ms, reset_before FROM stated_clock_fix JOIN written_camera USING (camera_id) ORDER BY 1, 2",

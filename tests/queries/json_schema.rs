@@ -227,6 +227,17 @@ fn every_statement_holds_to_its_schema() {
           <trkpt lat=\"38\" lon=\"-116\"><time>2001-12-14T01:00:00Z</time></trkpt>\
           <trkpt lat=\"38.1\" lon=\"-116\"><ele>12</ele><time>2001-12-14T02:00:00Z</time></trkpt></trkseg></trk></gpx>",
     );
+    let frames = world
+        .run(&["frames", "session = 1 and seq = 1", "--as", "json"])
+        .ended(0);
+    let size = |key: &str| frames.json()[0][key].as_u64().unwrap();
+    let header = format!(
+        "CTYPE1  = 'RA---TAN'\nCTYPE2  = 'DEC--TAN'\nCRVAL1  = 10.0\nCRVAL2  = 20.0\nCRPIX1  = 1.0\nCRPIX2  = 1.0\n\
+         CD1_1   = -0.01\nCD2_2   = 0.01\nIMAGEW  = {}\nIMAGEH  = {}\n",
+        size("width_px"),
+        size("height_px")
+    );
+    world.write("solved.fits", header.as_bytes());
     for words in [
         &["site", "assign", "Ridge", "--dump", "broken"][..],
         &["site", "track", "walk.gpx"],
@@ -272,6 +283,14 @@ fn every_statement_holds_to_its_schema() {
         ],
         &["trails", "judge", "1", "--is", "other"],
         &["trails", "remove", "1"],
+        &[
+            "pointing",
+            "state",
+            "session = 1 and seq = 1",
+            "--wcs",
+            "solved.fits",
+        ],
+        &["pointing", "remove", "session = 1 and seq = 1"],
         &["query", "save", "a", "iso > 1"],
         &["query", "remove", "a"],
         &["dump", "rename", "broken", "bad"],
@@ -299,5 +318,5 @@ fn every_statement_holds_to_its_schema() {
             assert!(!statement.is_valid(&spoilt), "{key}: {line}");
         }
     }
-    assert_eq!(words.len(), 19, "{words:?}");
+    assert_eq!(words.len(), 20, "{words:?}");
 }

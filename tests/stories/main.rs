@@ -90,6 +90,7 @@ mod nothing_found;
 mod odd_names;
 mod outside_dumps;
 mod pictures;
+mod pointing_stated;
 mod polar_night;
 mod printed_commands;
 mod readme;

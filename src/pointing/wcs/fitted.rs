@@ -102,8 +102,29 @@ pub fn camera_of(wcs: &Wcs, (width, height): (f64, f64)) -> Result<FromWcs, Stri
     })
 }
 
+/// The camera that draws as a function from pixels to directions says, near another one; and what is left, root mean square in
+/// pixels. Gives nothing where the function knows less than half of the picture.
+pub fn camera_near(
+    start: &Camera,
+    direction: impl FnMut((f64, f64)) -> Option<Vector>,
+) -> Option<(Camera, f64)> {
+    let sights = grid((start.lens.width, start.lens.height), direction);
+    if sights.len() * 2 < GRID.0 * GRID.1 {
+        return None;
+    }
+    let freedom = Freedom {
+        parameters: PARAMETERS,
+        expected_f: None,
+    };
+    let mut camera = *start;
+    for _ in 0..ROUNDS {
+        camera = fitted(&camera, &sights, 1e9, freedom);
+    }
+    Some((camera, residual_px(&camera, &sights)?))
+}
+
 /// Points over the whole picture, edges included, with their directions where there are any.
-pub(super) fn grid(
+fn grid(
     (width, height): (f64, f64),
     mut direction: impl FnMut((f64, f64)) -> Option<Vector>,
 ) -> Vec<Sight> {
@@ -155,7 +176,7 @@ fn best_lens(
 }
 
 /// Root mean square of what is left; nothing where a point is not drawn.
-pub(super) fn residual_px(camera: &Camera, sights: &[Sight]) -> Option<f64> {
+fn residual_px(camera: &Camera, sights: &[Sight]) -> Option<f64> {
     let mut sum = 0.0;
     for sight in sights {
         let (x, y) = camera.project(sight.direction)?;

@@ -24,6 +24,7 @@ use crate::terms::time::Utc;
 use crate::usecase::derive::maker::current_maker;
 use crate::usecase::derive::placer::Placer;
 use crate::usecase::examine::over::derived as pointing;
+use crate::usecase::examine::stated::in_force;
 
 /// Derives frames, and caches what is expensive: statements, the sky's nodes.
 pub struct Deriver {
@@ -226,14 +227,16 @@ impl Deriver {
             &placed,
             sky.as_ref(),
         )?;
-        if derived == Derived::Again
-            && let Some(measured) = batch.measured_pointing(facts.frame_id)?
-        {
+        if derived == Derived::Again && batch.has_pointing(facts.frame_id)? {
             let horizon = placed
                 .mid_utc
                 .zip(placed.place)
                 .and_then(|(at, place)| self.looker.horizon(at, place));
-            let over = horizon.and_then(|horizon| pointing(&measured, &horizon));
+            let over = match horizon {
+                Some(horizon) => in_force(batch, facts.frame_id, &horizon)?
+                    .and_then(|known| pointing(&known, &horizon)),
+                None => None,
+            };
             batch.put_pointing(facts.frame_id, over.as_ref())?;
         }
         for night in before.night().iter().chain(&placed.night) {

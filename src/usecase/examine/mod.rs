@@ -5,6 +5,8 @@ mod frame;
 pub(crate) mod over;
 pub mod scope;
 pub mod sessions;
+pub mod stated;
+pub mod wcs;
 
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
@@ -25,6 +27,7 @@ use crate::usecase::examine::frame::EDITION;
 use crate::usecase::examine::frame::Known;
 use crate::usecase::examine::frame::examine;
 use crate::usecase::examine::over::derived;
+use crate::usecase::examine::stated::in_force;
 use crate::usecase::parallel::CORES;
 use crate::usecase::parallel::parallel_map_ordered;
 
@@ -188,9 +191,10 @@ impl Run<'_> {
                 .mid_utc
                 .zip(frame.place)
                 .and_then(|(at, place)| self.looker.horizon(at, place));
-            let over = match (&one.pointing, horizon) {
-                (Some(pointing), Some(horizon)) => derived(pointing, &horizon),
-                _ => None,
+            let over = match horizon {
+                Some(horizon) => in_force(&batch, frame.frame_id, &horizon)?
+                    .and_then(|known| derived(&known, &horizon)),
+                None => None,
             };
             batch.put_pointing(frame.frame_id, over.as_ref())?;
             self.done.count(one);

@@ -2,16 +2,21 @@
 //! radiants are in it. No formula: the camera is `pointing`'s, the sky is `sky`'s.
 
 use crate::pointing::camera::Camera;
+use crate::pointing::elapsed::TURN_RAD_S;
 use crate::pointing::law::Law;
 use crate::pointing::lens::Lens;
 use crate::pointing::vector::cross;
 use crate::pointing::vector::product;
 use crate::pointing::vector::transposed;
+use crate::pointing::vector::turned_about;
 use crate::sky::horizon::Horizon;
 use crate::terms::pointing::DerivedPointing;
 use crate::terms::pointing::FittedTo;
 use crate::terms::pointing::MeasuredPointing;
 use crate::terms::pointing::RadiantPlace;
+use crate::terms::stated_pointing::Mount;
+use crate::terms::stated_pointing::StatedPointing;
+use crate::terms::time::WallTime;
 
 /// A camera as it is kept.
 pub(super) fn measured(
@@ -73,7 +78,40 @@ pub(crate) fn derived(kept: &MeasuredPointing, horizon: &Horizon) -> Option<Deri
     })
 }
 
-fn over_horizon(kept: &MeasuredPointing, horizon: &Horizon) -> Option<Camera> {
+/// A stated pointing for a frame whose clock showed this at mid-exposure: the sky turned over a tripod since the frame that was
+/// solved. Gives nothing where one of the two clocks is not known.
+pub(crate) fn of_stated(
+    stated: &StatedPointing,
+    mid_reading: Option<WallTime>,
+    horizon: &Horizon,
+) -> Option<MeasuredPointing> {
+    let later_s = match (stated.mount, stated.solved_local) {
+        (Mount::Tracked, _) | (Mount::Tripod, None) => 0.0,
+        (Mount::Tripod, Some(solved)) => {
+            (mid_reading?.reading_ms() - solved.reading_ms()) as f64 / 1000.0
+        }
+    };
+    let turn = |direction| turned_about(direction, horizon.pole(), later_s * TURN_RAD_S);
+    Some(MeasuredPointing {
+        fitted_to: FittedTo::Stars,
+        law: stated.law.clone(),
+        f_px: stated.f_px,
+        k1: stated.k1,
+        k2: stated.k2,
+        cx_px: stated.centre_px.0,
+        cy_px: stated.centre_px.1,
+        width_px: stated.size_px.0,
+        height_px: stated.size_px.1,
+        right: turn(stated.right),
+        forward: turn(stated.forward),
+        matched: 0,
+        residual_px: stated.residual_px,
+        log_odds: 0.0,
+    })
+}
+
+/// The camera of a kept pointing among the stars. Gives nothing where the kept lens is none of ours.
+pub(crate) fn camera_of(kept: &MeasuredPointing) -> Option<Camera> {
     let lens = Lens {
         law: Law::parse(&kept.law)?,
         f_px: kept.f_px,
@@ -84,13 +122,18 @@ fn over_horizon(kept: &MeasuredPointing, horizon: &Horizon) -> Option<Camera> {
         width: kept.width_px,
         height: kept.height_px,
     };
-    let camera = Camera {
+    Some(Camera {
         lens,
         rows: [kept.right, cross(kept.forward, kept.right), kept.forward],
-    };
+    })
+}
+
+/// The camera of a frame over the horizon, refraction included.
+pub(crate) fn over_horizon(kept: &MeasuredPointing, horizon: &Horizon) -> Option<Camera> {
+    let camera = camera_of(kept)?;
     match kept.fitted_to {
         FittedTo::Horizon => Some(Camera {
-            lens,
+            lens: camera.lens,
             rows: product(&camera.rows, &transposed(&horizon.axes())),
         }),
         FittedTo::Stars => camera.carried(&mut |direction| horizon.seen(direction)),

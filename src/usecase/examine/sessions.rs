@@ -97,7 +97,7 @@ pub fn pointing_sheet(catalogue: &Catalogue, compiled: &Compiled) -> Result<Shee
         if let Some(word) = text(3) {
             one.examined += 1;
             match word.as_str() {
-                "good" | "weak" => one.known += 1,
+                "good" | "weak" | "stated" => one.known += 1,
                 _ => *one.reasons.entry(word).or_default() += 1,
             }
         }

@@ -52,6 +52,14 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
             }
             Ok(Effect::default())
         }
+        Act::Pointing(pointing) => {
+            batch.put_stated_pointing(&frames, pointing.as_ref())?;
+            Ok(Effect {
+                restated: frames.len() as u64,
+                frames,
+                ..Effect::default()
+            })
+        }
         Act::Track(name, points) => {
             let id = batch.state_track(name, points)?;
             let frames = match (points.first(), points.last()) {

@@ -46,6 +46,7 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
             Act::Chosen(_) => batch.look_of(row.frame_id)?.chosen.is_some(),
             Act::Note(_) => batch.look_of(row.frame_id)?.note.is_some(),
             Act::Trail(ends, _) => batch.trail_judged(row.frame_id, *ends)?.is_some(),
+            Act::Pointing(_) => batch.stated_pointing(row.frame_id)?.is_some(),
             Act::Kind(_) => batch.stated_of(row.frame_id)?.0,
             Act::Focal(_) => batch.stated_of(row.frame_id)?.1,
             Act::Place(_) => batch.stated_of(row.frame_id)?.2.is_some(),

@@ -60,6 +60,7 @@ pub(super) fn statements_in_force(batch: &Batch<'_>, act: &Act) -> Result<Vec<Lo
         | Act::Chosen(_)
         | Act::Note(_)
         | Act::Trail(..)
+        | Act::Pointing(_)
         | Act::Label(..) => &[],
     };
     let Some(key) = act.key().filter(|_| !words.is_empty()) else {

@@ -69,6 +69,8 @@ pub(super) fn act_words(act: &Act) -> String {
             let (from_x, from_y, to_x, to_y) = (from.x_px(), from.y_px(), to.x_px(), to.y_px());
             format!("{from_x},{from_y} to {to_x},{to_y}: {what}{shower}")
         }
+        Act::Pointing(None) => "none".to_owned(),
+        Act::Pointing(Some(one)) => one.words(),
         Act::Track(name, points) => format!("{name}, {} points", points.len()),
         Act::TrackRemoval(name) => name.clone(),
         Act::Query(name, query, _) => format!("@{name}: {query}"),

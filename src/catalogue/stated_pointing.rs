@@ -1,0 +1,151 @@
+//! Where cameras pointed as the photographer stated it. Computes no value.
+
+use rusqlite::Connection;
+use rusqlite::OptionalExtension;
+use rusqlite::Row;
+use rusqlite::params;
+
+use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::reading;
+use crate::catalogue::failure::failed;
+use crate::catalogue::handle::Catalogue;
+use crate::terms::failure::Failure;
+use crate::terms::stated_pointing::Mount;
+use crate::terms::stated_pointing::StatedPointing;
+use crate::terms::time::WallTime;
+
+const COLUMNS: &str =
+    "mount, solved_local, law, f_px, k1, k2, cx_px, cy_px, width_px, height_px, right_x, right_y, right_z,
+     forward_x, forward_y, forward_z, residual_px";
+
+impl Catalogue {
+    /// Where the camera of a frame pointed, as stated.
+    pub fn stated_pointing(&self, frame_id: i64) -> Result<Option<StatedPointing>, Failure> {
+        of_frame(&self.db, frame_id).map_err(|e| failed(&self.path, e))
+    }
+
+    /// The camera clock at mid-exposure of a frame.
+    pub fn mid_reading(&self, frame_id: i64) -> Result<Option<WallTime>, Failure> {
+        mid_reading(&self.db, frame_id).map_err(|e| failed(&self.path, e))
+    }
+}
+
+impl Batch<'_> {
+    /// The same within a batch.
+    pub fn stated_pointing(&self, frame_id: i64) -> Result<Option<StatedPointing>, Failure> {
+        self.step(|db| of_frame(db, frame_id))
+    }
+
+    /// Whether anything is known of where the camera of a frame pointed, or was derived from it.
+    pub fn has_pointing(&self, frame_id: i64) -> Result<bool, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT EXISTS (SELECT 1 FROM measured_pointing WHERE frame_id = ?1)
+                     OR EXISTS (SELECT 1 FROM stated_pointing_frame WHERE frame_id = ?1)
+                     OR EXISTS (SELECT 1 FROM derived_pointing WHERE frame_id = ?1)",
+            )?
+            .query_row([frame_id], |row| row.get(0))
+        })
+    }
+
+    /// The camera clock at mid-exposure of a frame.
+    pub fn mid_reading(&self, frame_id: i64) -> Result<Option<WallTime>, Failure> {
+        self.step(|db| mid_reading(db, frame_id))
+    }
+
+    /// Records where the camera of frames pointed; `None` removes it.
+    pub fn put_stated_pointing(
+        &self,
+        frames: &[i64],
+        pointing: Option<&StatedPointing>,
+    ) -> Result<(), Failure> {
+        self.step(|db| {
+            let pointing_id = match pointing {
+                Some(pointing) if !frames.is_empty() => Some(insert(db, pointing)?),
+                _ => None,
+            };
+            for frame_id in frames {
+                match pointing_id {
+                    Some(pointing_id) => db
+                        .prepare_cached(
+                            "INSERT OR REPLACE INTO stated_pointing_frame (frame_id, pointing_id) VALUES (?, ?)",
+                        )?
+                        .execute([*frame_id, pointing_id])?,
+                    None => db
+                        .prepare_cached("DELETE FROM stated_pointing_frame WHERE frame_id = ?")?
+                        .execute([frame_id])?,
+                };
+            }
+            // A solution of no frames is none.
+            db.prepare_cached(
+                "DELETE FROM stated_pointing WHERE NOT EXISTS
+                     (SELECT 1 FROM stated_pointing_frame AS of WHERE of.pointing_id = stated_pointing.pointing_id)",
+            )?
+            .execute([])?;
+            Ok(())
+        })
+    }
+}
+
+fn insert(db: &Connection, one: &StatedPointing) -> rusqlite::Result<i64> {
+    db.prepare_cached(&format!(
+        "INSERT INTO stated_pointing ({COLUMNS}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+    ))?
+    .insert(params![
+        one.mount.word(),
+        one.solved_local.map(|at| at.to_string()),
+        one.law,
+        one.f_px,
+        one.k1,
+        one.k2,
+        one.centre_px.0,
+        one.centre_px.1,
+        one.size_px.0,
+        one.size_px.1,
+        one.right[0],
+        one.right[1],
+        one.right[2],
+        one.forward[0],
+        one.forward[1],
+        one.forward[2],
+        one.residual_px,
+    ])
+}
+
+fn of_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<StatedPointing>> {
+    db.prepare_cached(&format!(
+        "SELECT {COLUMNS} FROM stated_pointing WHERE pointing_id =
+             (SELECT of.pointing_id FROM stated_pointing_frame AS of WHERE of.frame_id = ?)"
+    ))?
+    .query_row([frame_id], stated)
+    .optional()
+}
+
+fn mid_reading(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<WallTime>> {
+    let read = db
+        .prepare_cached(
+            "SELECT clock_s, clock_fraction, CAST(round(ifnull(exposure_s, 0) * 500) AS INTEGER)
+             FROM written_frame WHERE frame_id = ?",
+        )?
+        .query_row([frame_id], |row| Ok((reading(row, 0)?, row.get(2)?)))
+        .optional()?;
+    let (begun, half_ms): (Option<WallTime>, i64) = read.unwrap_or_default();
+    Ok(begun.and_then(|at| at.plus_ms(half_ms)))
+}
+
+fn stated(row: &Row<'_>) -> rusqlite::Result<StatedPointing> {
+    Ok(StatedPointing {
+        mount: parsed(row, 0, Mount::parse)?.unwrap_or(Mount::Tripod),
+        solved_local: parsed(row, 1, WallTime::parse)?,
+        law: row.get(2)?,
+        f_px: row.get(3)?,
+        k1: row.get(4)?,
+        k2: row.get(5)?,
+        centre_px: (row.get(6)?, row.get(7)?),
+        size_px: (row.get(8)?, row.get(9)?),
+        right: [row.get(10)?, row.get(11)?, row.get(12)?],
+        forward: [row.get(13)?, row.get(14)?, row.get(15)?],
+        residual_px: row.get(16)?,
+    })
+}

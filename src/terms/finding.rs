@@ -50,7 +50,8 @@ impl FindingCode {
             "site-differs",
         ];
         let clock = self.code.starts_with("clock") || self.code == "gps-clock-apart";
-        clock || place.contains(&self.code) || self.code == "offset-differs"
+        let stars = self.code == "stars-below-horizon";
+        stars || clock || place.contains(&self.code) || self.code == "offset-differs"
     }
 }
 
@@ -157,6 +158,12 @@ pub const FINDINGS: &[FindingCode] = &[
     row("clock-overlap", Severity::Warning,
         "one body has two runs of frames at the same time",
         "framefall clock fix, as the finding suggests"),
+    row("clock-against-stars", Severity::Warning,
+        "the stars in pictures of one tripod turned by another time than the clock went on",
+        "framefall clock fix on either side, the later one with --reset-before, as the finding suggests"),
+    row("stars-below-horizon", Severity::Warning,
+        "the stars in the picture were below the horizon at its time and place",
+        "framefall clock fix or framefall site assign; the stars alone do not say which"),
     row("clock-default", Severity::Warning,
         "the clock shows 1 January, like one that was never set",
         "framefall clock fix with the true time of one frame"),

@@ -23,6 +23,7 @@ use crate::clock::doubt::stamp;
 use crate::clock::doubt::zoned::ZonedSite;
 use crate::clock::zone::Zone;
 use crate::sky::look::Looker;
+use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::RunFrame;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
@@ -30,6 +31,7 @@ use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::time::day_of_date;
 use crate::usecase::clocks::bodies::body_names;
+use crate::usecase::examine::sky_clock;
 
 /// The names of bodies on the command line, by their numbers.
 type Names = HashMap<i64, String>;
@@ -95,7 +97,11 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
             )?);
         }
     }
+    let examined = catalogue.any_measured_pointing()?;
     for one in &nights {
+        if examined {
+            doubts.extend(by_stars(catalogue, one, judge, &names, &mut looker)?);
+        }
         for mut at in catalogue.clocked_sessions(one)? {
             if !judge.asks(&at) {
                 continue;
@@ -118,6 +124,30 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
             })
         })
         .collect()
+}
+
+/// Doubts about the clocks of a night, by the stars in the pictures of each body.
+fn by_stars(
+    catalogue: &Catalogue,
+    night: &str,
+    judge: Judge<'_>,
+    names: &Names,
+    looker: &mut Looker,
+) -> Result<Vec<Doubt>, Failure> {
+    let mut of_bodies: BTreeMap<i64, Vec<ClockedFrame>> = BTreeMap::new();
+    for at in catalogue.clocked_sessions(night)? {
+        if let Some(camera_id) = at.camera_id.filter(|_| judge.asks(&at)) {
+            let of_body = of_bodies.entry(camera_id).or_default();
+            of_body.extend(at.session.frames);
+        }
+    }
+    let mut doubts = Vec::new();
+    for (camera_id, frames) in &of_bodies {
+        let name = names.get(camera_id).map_or("", String::as_str);
+        let frames: Vec<&ClockedFrame> = frames.iter().collect();
+        doubts.extend(sky_clock::doubts(catalogue, name, &frames, looker)?);
+    }
+    Ok(doubts)
 }
 
 /// Doubts about one body's runs and default dates.

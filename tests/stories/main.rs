@@ -56,6 +56,7 @@ mod calibration_found;
 mod calibration_lacking;
 mod catalogue_file;
 mod clock_and_site;
+mod clock_by_stars;
 mod clock_commands;
 mod clock_epochs;
 mod clock_in_doubt;

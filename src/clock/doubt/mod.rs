@@ -12,6 +12,7 @@
 //! - `first_day`: 1 January on a clock that was never set
 //! - `offset`: the written offset contradicts the site's zone
 //! - `stamp`: GPS time and clock differ
+//! - `stars`: the stars in pictures of one tripod and the clock differ
 
 pub mod asked;
 pub mod contradiction;
@@ -27,5 +28,6 @@ pub mod remedy;
 pub mod run;
 pub mod shift;
 pub mod stamp;
+pub mod stars;
 pub mod sun;
 pub mod zoned;

@@ -5,6 +5,7 @@ mod frame;
 pub(crate) mod over;
 pub mod scope;
 pub mod sessions;
+pub(crate) mod sky_clock;
 pub mod stated;
 pub mod wcs;
 

@@ -1,0 +1,134 @@
+//! What the stars in pictures say of a clock: a reset within a night to a second or two, and an error of many hours.
+#![allow(clippy::unwrap_used)] // a test stops at the first surprise
+
+use std::fs;
+use std::path::Path;
+
+use crate::clock_in_doubt::found;
+use crate::world::World;
+use framefall::terms::time::Utc;
+
+fn data(name: &str) -> Vec<u8> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/pointing");
+    fs::read(folder.join(name)).unwrap()
+}
+
+/// The same bytes with one text in place of another of the same length.
+fn replaced(bytes: &[u8], from: &str, to: &str) -> Vec<u8> {
+    let mut bytes = bytes.to_vec();
+    let mut count = 0;
+    for at in 0..bytes.len() - from.len() {
+        if bytes[at..].starts_with(from.as_bytes()) {
+            bytes[at..at + to.len()].copy_from_slice(to.as_bytes());
+            count += 1;
+        }
+    }
+    assert!(count > 0, "{from}");
+    bytes
+}
+
+/// What is shown of the first frame of a query.
+fn values(world: &World, query: &str, show: &str) -> Vec<String> {
+    let said = world
+        .run(&["frames", query, "--show", show, "--as", "csv"])
+        .ended(0);
+    let row = said.out.lines().nth(1).unwrap_or_default();
+    row.split(',').map(str::to_owned).collect()
+}
+
+/// Frames at the site of the first, its clock stated to be right, or as many hours later. Examined.
+fn world(frames: &[(&str, Vec<u8>)], later_h: f64) -> World {
+    let world = World::new();
+    for (name, bytes) in frames {
+        world.write(&format!("card/{name}.JPG"), bytes);
+    }
+    world.run(&["ingest", "card"]);
+    let first = frames[0].0;
+    let truth: serde_json::Value =
+        serde_json::from_slice(&data(&format!("{first}.truth.json"))).unwrap();
+    let place = values(&world, &format!("file = {first}.JPG"), "lat");
+    if place[0].is_empty() {
+        let site = |key: &str| truth["site"][key].as_f64().unwrap().to_string();
+        let words = [
+            "site",
+            "add",
+            "Hill",
+            "--lat",
+            &site("lat"),
+            "--lon",
+            &site("lon"),
+            "--elevation",
+            &site("h_m"),
+        ];
+        world.run(&words).ended(0);
+        let sessions = world.run(&["sessions", "--as", "json"]).json();
+        for session in sessions.as_array().unwrap() {
+            let number = session["session"].to_string();
+            world.run(&["site", "assign", "Hill", "--session", &number]);
+        }
+    }
+    let of = values(
+        &world,
+        &format!("file = {first}.JPG"),
+        "serial,clock,exposure",
+    );
+    let mid = Utc::parse(&format!("{}Z", truth["utc_mid"].as_str().unwrap())).unwrap();
+    let half_s = of[2].parse::<f64>().unwrap() / 2.0;
+    let start = mid.plus_s(later_h * 3_600.0 - half_s).unwrap().to_string();
+    world
+        .run(&["clock", "fix", &of[0], "--read", &of[1], "--true", &start])
+        .ended(0);
+    world.run(&["examine", "--all"]).ended(0);
+    world
+}
+
+/// Four frames of one tripod over an hour; the clock of the last two is ahead by a minute.
+#[test]
+fn a_clock_that_was_set_within_a_night_is_told_to_seconds() {
+    let right: Vec<(&str, Vec<u8>)> = ["F015", "F016", "F017", "F018"]
+        .map(|name| (name, data(&format!("{name}.JPG"))))
+        .to_vec();
+    let rows = found(&world(&right, 0.0), "clock-against-stars");
+    assert!(rows.is_empty(), "{rows:?}");
+
+    let mut wrong = right;
+    wrong[2].1 = replaced(&wrong[2].1, "2021:04:24 01:56:43", "2021:04:24 01:57:43");
+    wrong[3].1 = replaced(&wrong[3].1, "2021:04:24 02:46:31", "2021:04:24 02:47:31");
+    let world = world(&wrong, 0.0);
+    let rows = found(&world, "clock-against-stars");
+    assert_eq!(rows.len(), 1, "{}", world.run(&["audit"]).out);
+    assert_eq!(rows[0]["file"], "F017.JPG");
+    let saw = rows[0]["found"].as_str().unwrap();
+    let by = saw.split("set ahead by ").nth(1).unwrap();
+    let by: f64 = by.split(' ').next().unwrap().parse().unwrap();
+    assert!((by - 60.0).abs() < 1.0, "{saw}");
+    let cure = rows[0]["what_to_do"].as_str().unwrap();
+    assert!(cure.contains("--reset-before"), "{cure}");
+    // It is offered, never applied.
+    let clock = world
+        .run(&[
+            "frames",
+            "file = F017.JPG",
+            "--show",
+            "start",
+            "--as",
+            "csv",
+        ])
+        .ended(0);
+    assert!(clock.out.contains("19:57:32"), "{}", clock.out);
+}
+
+/// Looking south-east at 36°; half a day later the same stars are below the horizon.
+#[test]
+fn stars_below_the_horizon_tell_of_a_clock_that_is_wrong_by_hours() {
+    let frame = [("F001", data("F001.JPG"))];
+    let rows = found(&world(&frame, 0.0), "stars-below-horizon");
+    assert!(rows.is_empty(), "{rows:?}");
+    let rows = found(&world(&frame, 12.0), "stars-below-horizon");
+    assert_eq!(rows.len(), 1);
+    let saw = rows[0]["found"].as_str().unwrap();
+    assert!(
+        saw.contains("below the horizon") && saw.contains(" h would"),
+        "{saw}"
+    );
+}

@@ -105,6 +105,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0029_stated_pointing",
         include_str!("../../migrations/0029_stated_pointing.sql"),
     ),
+    (
+        "0030_trail_showers",
+        include_str!("../../migrations/0030_trail_showers.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

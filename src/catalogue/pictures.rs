@@ -128,11 +128,13 @@ impl Batch<'_> {
         self.step(|db| measured_of(db, frame_id))
     }
 
-    /// Puts in which way a frame looked over the horizon; `None` takes away what was there.
+    /// Puts in which way a frame looked over the horizon, and which showers the meteors in it can belong to; `None` takes away what
+    /// was there.
     pub fn put_pointing(
         &self,
         frame_id: i64,
         derived: Option<&DerivedPointing>,
+        trails: &[(i64, String)],
     ) -> Result<(), Failure> {
         let mut radiants = Vec::new();
         for radiant in derived.iter().flat_map(|derived| &derived.radiants) {
@@ -148,6 +150,12 @@ impl Batch<'_> {
                     "INSERT INTO derived_pointing (frame_id, alt_deg, az_deg, roll_deg) VALUES (?, ?, ?, ?)",
                 )?
                 .execute(params![frame_id, derived.alt_deg, derived.az_deg, derived.roll_deg])?;
+            }
+            for (trail_id, shower) in trails {
+                db.prepare_cached(
+                    "INSERT INTO derived_trail (trail_id, frame_id, shower) VALUES (?, ?, ?)",
+                )?
+                .execute(params![trail_id, frame_id, shower])?;
             }
             for (shower_id, radiant) in &radiants {
                 db.prepare_cached(
@@ -188,6 +196,7 @@ pub(super) fn forget_picture(db: &Connection, frame_id: i64) -> rusqlite::Result
 
 fn forget_derived(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     for sql in [
+        "DELETE FROM derived_trail WHERE frame_id = ?",
         "DELETE FROM derived_pointing WHERE frame_id = ?",
         "DELETE FROM derived_in_picture WHERE frame_id = ?",
     ] {

@@ -11,8 +11,11 @@ use crate::catalogue::columns::reading;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
+use crate::terms::field_sql::MID_COLUMN;
+use crate::terms::site::Place;
 use crate::terms::stated_pointing::Mount;
 use crate::terms::stated_pointing::StatedPointing;
+use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
 const COLUMNS: &str =
@@ -46,6 +49,30 @@ impl Batch<'_> {
                      OR EXISTS (SELECT 1 FROM derived_pointing WHERE frame_id = ?1)",
             )?
             .query_row([frame_id], |row| row.get(0))
+        })
+    }
+
+    /// The middle of a frame's exposure and where it was taken, as derived.
+    pub fn time_and_place(&self, frame_id: i64) -> Result<Option<(Utc, Place)>, Failure> {
+        self.step(|db| {
+            db.prepare_cached(&format!(
+                "SELECT {MID_COLUMN}, ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
+                        ifnull(time.elev_m, site.elev_m)
+                 FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
+                 LEFT JOIN stated_site AS site USING (site_id)
+                 WHERE time.frame_id = ?"
+            ))?
+            .query_row([frame_id], |row| {
+                let at: Option<i64> = row.get(0)?;
+                let (lat, lon): (Option<f64>, Option<f64>) = (row.get(1)?, row.get(2)?);
+                let elev: Option<f64> = row.get(3)?;
+                let place = lat
+                    .zip(lon)
+                    .and_then(|(lat, lon)| Place::new(lat, lon, elev.unwrap_or(0.0)));
+                Ok(at.and_then(Utc::from_unix_ms).zip(place))
+            })
+            .optional()
+            .map(Option::flatten)
         })
     }
 

@@ -77,6 +77,11 @@ impl Batch<'_> {
         })
     }
 
+    /// The trails in a frame, in the order in which they were stated.
+    pub fn trails_of(&self, frame_id: i64) -> Result<Vec<StatedTrail>, Failure> {
+        self.step(|db| trails(db, "frame_id = ?", frame_id))
+    }
+
     /// Records what a trail is; `None` removes it.
     pub fn put_trail(
         &self,

@@ -726,3 +726,15 @@ CREATE TABLE stated_pointing_frame (
 ) STRICT;
 
 CREATE INDEX stated_pointing_frame_pointing ON stated_pointing_frame (pointing_id);
+
+CREATE TABLE derived_trail (
+    trail_id     INTEGER PRIMARY KEY,
+    frame_id     INTEGER NOT NULL,
+    shower       TEXT NOT NULL                -- 'GEM'; 'GEM/MON', either of two; 'sporadic'
+) STRICT;
+
+CREATE INDEX derived_trail_frame ON derived_trail (frame_id);
+
+CREATE TRIGGER derived_trail_deleted AFTER DELETE ON derived_trail BEGIN
+    INSERT OR IGNORE INTO pending_frame (frame_id) VALUES (old.frame_id);
+END;

@@ -24,6 +24,10 @@ pub struct TrailsArgs {
     #[arg(value_name = "NIGHT|SESSION|QUERY", required = true)]
     pub of: Option<String>,
 
+    /// Every active radiant against every meteor: miss distance, perspective, probability
+    #[arg(long)]
+    pub explain: bool,
+
     /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
     pub form: RowForm,

@@ -9,12 +9,15 @@ use super::direction::Vector;
 use super::direction::length;
 use super::direction::minus;
 use super::direction::scaled;
+use super::direction::turned;
 use super::observer::View;
+use super::rate::rate;
 use super::seen::arrival_kms;
 use super::seen::ground_kms;
 use super::seen::ground_moved;
 use super::seen::refraction;
 use super::seen::zenith_attracted;
+use crate::sky::profile::zhr;
 use crate::sky::radiant::radiant;
 use crate::sky::shower::Shower;
 use crate::sky::showers::active;
@@ -48,7 +51,29 @@ pub struct RadiantDirection {
     pub among_stars: Vector,
     /// Where trails point back to: zenith attraction and the ground's motion, no refraction, since it lifts trails as well.
     pub trails_from: Vector,
+    /// Speed at the top of the atmosphere in km/s.
+    pub arrival_kms: f64,
+    /// Meteors an hour under a good sky.
+    pub rate: f64,
+    /// Half the size of the area that its meteors come from, in degrees: along the ecliptic, and across it.
+    pub half_size_deg: (f64, f64),
+    /// The direction of the ecliptic there.
+    pub along_ecliptic: Vector,
 }
+
+/// Half the size of a radiant's area as photographs show it, in degrees.
+///
+/// Source: our choice; radiants scatter by about 0.7°.
+const RADIANT_DEG: (f64, f64) = (1.5, 1.5);
+/// The same of the Taurids, and of the antihelion source: along the ecliptic and across it.
+///
+/// Source: IMO25 (see [`super::showers`]), text of Table 1: ovals of 20° by 10° and 30° by 15°.
+const TAURIDS_DEG: (f64, f64) = (10.0, 5.0);
+const ANTIHELION_DEG: (f64, f64) = (15.0, 7.5);
+/// Obliquity of the ecliptic at J2000.0 in degrees.
+///
+/// Source: IAU 2006 (from memory), 84381.406 arcseconds.
+const OBLIQUITY_DEG: f64 = 23.439_279;
 
 impl Horizon {
     pub(super) fn new(view: View, elev_m: f64, cos_lat: f64, solar_lon_deg: f64) -> Self {
@@ -69,10 +94,21 @@ impl Horizon {
             let icrs = s2c(there.ra.rad(), there.dec.rad());
             let pulled = zenith_attracted(self.view.star(icrs), shower.vg_kms);
             let from = ground_moved(pulled, arrival_kms(shower.vg_kms), self.ground_kms);
+            let (sin, cos) = OBLIQUITY_DEG.to_radians().sin_cos();
+            // The pole of the ecliptic is (0, -sin, cos); across it and the radiant lies the ecliptic.
+            let along = [-sin * icrs[2] - cos * icrs[1], cos * icrs[0], sin * icrs[0]];
             RadiantDirection {
                 shower: shower.code,
                 among_stars: self.seen(icrs),
                 trails_from: [from.east, from.north, from.up],
+                arrival_kms: arrival_kms(shower.vg_kms),
+                rate: rate(zhr(shower, self.solar_lon_deg), pulled.sin_altitude()),
+                half_size_deg: match shower.code.as_str() {
+                    "ANT" => ANTIHELION_DEG,
+                    "NTA" | "STA" => TAURIDS_DEG,
+                    _ => RADIANT_DEG,
+                },
+                along_ecliptic: turned(&self.view.axes(), along),
             }
         };
         active(self.solar_lon_deg).map(here).collect()

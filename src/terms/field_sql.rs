@@ -16,8 +16,10 @@ pub const TRAILS_COLUMN: &str =
 /// How many of them are meteors as SQL.
 pub const METEORS_COLUMN: &str = "(SELECT count(*) FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id AND trail.judged = 'meteor')";
 
-/// The stated showers of a frame's meteors as SQL: each once, in alphabetical order.
-pub const METEOR_SHOWER_COLUMN: &str = "(SELECT group_concat(shower, ' ' ORDER BY shower) FROM (SELECT DISTINCT trail.shower FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id AND trail.judged = 'meteor'))";
+/// The showers of a frame's meteors as SQL, as stated or else by their paths: each once, in alphabetical order.
+pub const METEOR_SHOWER_COLUMN: &str = "(SELECT group_concat(shower, ' ' ORDER BY shower) FROM (SELECT DISTINCT ifnull(trail.shower, path.shower) AS shower
+       FROM stated_trail AS trail LEFT JOIN derived_trail AS path USING (trail_id)
+       WHERE trail.frame_id = frame.frame_id AND trail.judged = 'meteor'))";
 
 /// Why a frame is of its kind as SQL.
 pub const EVIDENCE_COLUMN: &str = "(SELECT words FROM derived_evidence AS evidence WHERE evidence.evidence_id = time.evidence_id)";

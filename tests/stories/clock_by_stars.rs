@@ -8,7 +8,7 @@ use crate::clock_in_doubt::found;
 use crate::world::World;
 use framefall::terms::time::Utc;
 
-fn data(name: &str) -> Vec<u8> {
+pub fn data(name: &str) -> Vec<u8> {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/pointing");
     fs::read(folder.join(name)).unwrap()
 }
@@ -37,7 +37,7 @@ fn values(world: &World, query: &str, show: &str) -> Vec<String> {
 }
 
 /// Frames at the site of the first, its clock stated to be right, or as many hours later. Examined.
-fn world(frames: &[(&str, Vec<u8>)], later_h: f64) -> World {
+pub fn world(frames: &[(&str, Vec<u8>)], later_h: f64) -> World {
     let world = World::new();
     for (name, bytes) in frames {
         world.write(&format!("card/{name}.JPG"), bytes);

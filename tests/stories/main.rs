@@ -105,4 +105,5 @@ mod statements;
 mod statements_refused;
 mod told;
 mod track_and_site;
+mod trail_paths;
 mod trails;

@@ -34,6 +34,7 @@ pub const DERIVED: &[(&str, &str)] = &[
         "SELECT code, frame_id, round(x_px, 6), round(y_px, 6), round(seen_x_px, 6), round(seen_y_px, 6), in_picture
          FROM derived_in_picture JOIN derived_shower USING (shower_id)",
     ),
+    ("derived_trail", "SELECT * FROM derived_trail"),
     ("derived_finding", "SELECT * FROM derived_finding"),
     ("derived_session", "SELECT * FROM derived_session"),
     (

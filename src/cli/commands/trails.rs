@@ -17,6 +17,7 @@ use crate::terms::failure::Failure;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
+use crate::usecase::looking::trail_paths::TrailDetail;
 use crate::usecase::looking::trails::add_trail;
 use crate::usecase::looking::trails::frame_named;
 use crate::usecase::looking::trails::judge_trails;
@@ -37,7 +38,12 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
         None => {
             let catalogue = setting.open(Purpose::Read)?;
             let of = args.of.as_deref().unwrap_or_default();
-            print::sheet(trail_sheet(&catalogue, of)?, args.form)?;
+            let detail = if args.explain {
+                TrailDetail::EveryRadiant
+            } else {
+                TrailDetail::Row
+            };
+            print::sheet(trail_sheet(&catalogue, of, detail)?, args.form)?;
             Ok(Outcome::Done)
         }
     }

@@ -23,8 +23,7 @@ use crate::terms::records::PlacedFrame;
 use crate::terms::time::Utc;
 use crate::usecase::derive::maker::current_maker;
 use crate::usecase::derive::placer::Placer;
-use crate::usecase::examine::over::derived as pointing;
-use crate::usecase::examine::stated::in_force;
+use crate::usecase::examine::stated::put_pointing;
 
 /// Derives frames, and caches what is expensive: statements, the sky's nodes.
 pub struct Deriver {
@@ -232,12 +231,7 @@ impl Deriver {
                 .mid_utc
                 .zip(placed.place)
                 .and_then(|(at, place)| self.looker.horizon(at, place));
-            let over = match horizon {
-                Some(horizon) => in_force(batch, facts.frame_id, &horizon)?
-                    .and_then(|known| pointing(&known, &horizon)),
-                None => None,
-            };
-            batch.put_pointing(facts.frame_id, over.as_ref())?;
+            put_pointing(batch, facts.frame_id, horizon.zip(placed.place))?;
         }
         for night in before.night().iter().chain(&placed.night) {
             self.touch(batch, night, facts.camera_id)?;

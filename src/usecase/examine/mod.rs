@@ -27,8 +27,7 @@ use crate::terms::time::Utc;
 use crate::usecase::examine::frame::EDITION;
 use crate::usecase::examine::frame::Known;
 use crate::usecase::examine::frame::examine;
-use crate::usecase::examine::over::derived;
-use crate::usecase::examine::stated::in_force;
+use crate::usecase::examine::stated::put_pointing;
 use crate::usecase::parallel::CORES;
 use crate::usecase::parallel::parallel_map_ordered;
 
@@ -192,12 +191,7 @@ impl Run<'_> {
                 .mid_utc
                 .zip(frame.place)
                 .and_then(|(at, place)| self.looker.horizon(at, place));
-            let over = match horizon {
-                Some(horizon) => in_force(&batch, frame.frame_id, &horizon)?
-                    .and_then(|known| derived(&known, &horizon)),
-                None => None,
-            };
-            batch.put_pointing(frame.frame_id, over.as_ref())?;
+            put_pointing(&batch, frame.frame_id, horizon.zip(frame.place))?;
             self.done.count(one);
         }
         batch.commit()

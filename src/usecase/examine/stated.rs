@@ -11,6 +11,7 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::plural::counted;
 use crate::terms::pointing::MeasuredPointing;
+use crate::terms::site::Place;
 use crate::terms::stated_pointing::Mount;
 use crate::terms::stated_pointing::StatedPointing;
 use crate::terms::statement::Act;
@@ -18,7 +19,9 @@ use crate::usecase::derive::rederive::Concerned;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
+use crate::usecase::examine::over::derived;
 use crate::usecase::examine::over::of_stated;
+use crate::usecase::looking::trail_paths::showers;
 use crate::usecase::statements::state::state;
 
 /// The result of stating a pointing, or of removing one.
@@ -42,6 +45,24 @@ pub(crate) fn in_force(
         Some(stated) => Ok(of_stated(&stated, batch.mid_reading(frame_id)?, horizon)),
         None => batch.measured_pointing(frame_id),
     }
+}
+
+/// Derives what follows from where a frame's camera pointed, at its time and place.
+pub(crate) fn put_pointing(
+    batch: &Batch<'_>,
+    frame_id: i64,
+    over: Option<(Horizon, Place)>,
+) -> Result<(), Failure> {
+    let Some((horizon, place)) = over else {
+        return batch.put_pointing(frame_id, None, &[]);
+    };
+    let known = in_force(batch, frame_id, &horizon)?;
+    let derived = known.as_ref().and_then(|known| derived(known, &horizon));
+    let trails = match &known {
+        Some(known) => showers(&batch.trails_of(frame_id)?, known, &horizon, place),
+        None => Vec::new(),
+    };
+    batch.put_pointing(frame_id, derived.as_ref(), &trails)
 }
 
 /// States where the camera of some frames pointed, by a header that solves one of them.

@@ -4,6 +4,7 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::stated_trails::StatedTrail;
 use crate::query::Checked;
+use crate::sky::look::Looker;
 use crate::sky::showers::shower;
 use crate::terms::column::ColumnSource;
 use crate::terms::command_line::CommandLine;
@@ -32,6 +33,12 @@ use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::listings::frames::compile;
 use crate::usecase::looking::mark::frames_of;
 use crate::usecase::looking::mark::rows_of;
+use crate::usecase::looking::trail_paths::Path;
+use crate::usecase::looking::trail_paths::RADIANTS;
+use crate::usecase::looking::trail_paths::TrailDetail;
+use crate::usecase::looking::trail_paths::derive_paths;
+use crate::usecase::looking::trail_paths::paths_of;
+use crate::usecase::looking::trail_paths::radiant_rows;
 use crate::usecase::statements::state::state;
 
 #[rustfmt::skip] // a row a column
@@ -48,6 +55,10 @@ const TRAILS: &[Field] = &[
     sheet_column("length", "length_px", Number(Unit::Pixels), 1),
     sheet_column("is", "is", Text, 0),
     sheet_column("shower", "shower", Text, 0),
+    sheet_column("by path", "path_shower", Text, 0),
+    sheet_column("miss", "miss_deg", Number(Unit::Degrees), 2),
+    sheet_column("+-", "miss_error_deg", Number(Unit::Degrees), 2),
+    sheet_column("chance", "chance", Number(Unit::Fraction), 3),
 ];
 
 /// The shortest trail, in pixels.
@@ -203,11 +214,12 @@ fn judge(
         return Ok(false);
     }
     state(batch, &Act::Trail(ends, judged), vec![frame_id])?;
+    derive_paths(batch, frame_id)?;
     Ok(true)
 }
 
 /// The trails of a night, of a session or of the frames of a query, in the order of the frames' starts.
-pub fn trail_sheet(catalogue: &Catalogue, of: &str) -> Result<Sheet, Failure> {
+pub fn trail_sheet(catalogue: &Catalogue, of: &str, detail: TrailDetail) -> Result<Sheet, Failure> {
     let query = if of.trim().parse::<i64>().is_ok() {
         format!("session = {of}")
     } else if day_of_date(of.trim()).is_some() {
@@ -230,22 +242,31 @@ pub fn trail_sheet(catalogue: &Catalogue, of: &str) -> Result<Sheet, Failure> {
             .map(ColumnSource::Frame),
     );
     let mut rows = Vec::new();
+    let mut looker = Looker::new();
     for frame in rows_of(catalogue, &asked, &columns)? {
         let [Cell::Whole(frame_id), of_frame @ ..] = frame.as_slice() else {
             continue;
         };
-        for trail in catalogue.trails_of(*frame_id)? {
-            rows.push(row(&trail, of_frame));
+        for (trail, path) in paths_of(catalogue, *frame_id, &mut looker)? {
+            match detail {
+                TrailDetail::Row => rows.push(row(&trail, of_frame, &path)),
+                TrailDetail::EveryRadiant => {
+                    rows.extend(radiant_rows(&trail, of_frame.first(), &path));
+                }
+            }
         }
     }
     Ok(Sheet {
-        columns: TRAILS,
+        columns: match detail {
+            TrailDetail::Row => TRAILS,
+            TrailDetail::EveryRadiant => RADIANTS,
+        },
         rows,
         when_empty: "no trails are stated in these frames; framefall trails add states one",
     })
 }
 
-fn row(trail: &StatedTrail, of_frame: &[Cell]) -> Vec<Cell> {
+fn row(trail: &StatedTrail, of_frame: &[Cell], path: &Path) -> Vec<Cell> {
     let TrailEnds { from, to } = trail.ends;
     let judged = &trail.judged;
     let shower = judged.shower.as_ref();
@@ -257,6 +278,7 @@ fn row(trail: &StatedTrail, of_frame: &[Cell]) -> Vec<Cell> {
     ));
     cells.push(Cell::Text(judged.is.word().to_owned()));
     cells.push(shower.map_or(Cell::Unknown, |shower| Cell::Text(shower.word().to_owned())));
+    cells.extend(path.cells());
     cells
 }
 

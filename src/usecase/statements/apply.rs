@@ -39,7 +39,11 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
             for frame_id in &frames {
                 batch.put_trail(*frame_id, *ends, *judged)?;
             }
-            Ok(Effect::default())
+            // Their showers follow from their paths.
+            Ok(Effect {
+                frames,
+                ..Effect::default()
+            })
         }
         Act::Looked(_) | Act::Chosen(_) | Act::Note(_) => {
             for frame_id in &frames {

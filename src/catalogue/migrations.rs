@@ -109,6 +109,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0030_trail_showers",
         include_str!("../../migrations/0030_trail_showers.sql"),
     ),
+    (
+        "0031_glare",
+        include_str!("../../migrations/0031_glare.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

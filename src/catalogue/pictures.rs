@@ -16,6 +16,7 @@ use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::pointing::DerivedPointing;
 use crate::terms::pointing::FittedTo;
 use crate::terms::pointing::FrameToExamine;
+use crate::terms::pointing::MeasuredGlare;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::pointing::MeasuredPointing;
 use crate::terms::records::Extent;
@@ -73,6 +74,25 @@ impl Catalogue {
         measured_of(&self.db, frame_id).map_err(|e| failed(&self.path, e))
     }
 
+    /// The largest burnt-out spot of a frame's picture.
+    pub fn measured_glare(&self, frame_id: i64) -> Result<Option<MeasuredGlare>, Failure> {
+        let read = || {
+            self.db
+                .prepare_cached(
+                    "SELECT x_px, y_px, radius_px FROM measured_glare WHERE frame_id = ?",
+                )?
+                .query_row([frame_id], |row| {
+                    Ok(MeasuredGlare {
+                        x_px: row.get(0)?,
+                        y_px: row.get(1)?,
+                        radius_px: row.get(2)?,
+                    })
+                })
+                .optional()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
     /// Whether it was measured which way a frame looks.
     pub fn has_measured_pointing(&self, frame_id: i64) -> Result<bool, Failure> {
         let read = || {
@@ -113,6 +133,14 @@ impl Batch<'_> {
                 measured.corner_width_px,
                 measured.pointing_word,
             ])?;
+            db.prepare_cached("DELETE FROM measured_glare WHERE frame_id = ?")?
+                .execute([frame_id])?;
+            if let Some(spot) = measured.glare {
+                db.prepare_cached(
+                    "INSERT INTO measured_glare (frame_id, x_px, y_px, radius_px) VALUES (?, ?, ?, ?)",
+                )?
+                .execute(params![frame_id, spot.x_px, spot.y_px, spot.radius_px])?;
+            }
             match &measured.pointing {
                 Some(pointing) => put_measured(db, frame_id, pointing),
                 None => db
@@ -186,6 +214,7 @@ impl Batch<'_> {
 pub(super) fn forget_picture(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget_derived(db, frame_id)?;
     for sql in [
+        "DELETE FROM measured_glare WHERE frame_id = ?",
         "DELETE FROM measured_pointing WHERE frame_id = ?",
         "DELETE FROM measured_picture WHERE frame_id = ?",
     ] {

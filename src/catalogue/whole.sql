@@ -738,3 +738,10 @@ CREATE INDEX derived_trail_frame ON derived_trail (frame_id);
 CREATE TRIGGER derived_trail_deleted AFTER DELETE ON derived_trail BEGIN
     INSERT OR IGNORE INTO pending_frame (frame_id) VALUES (old.frame_id);
 END;
+
+CREATE TABLE measured_glare (
+    frame_id     INTEGER PRIMARY KEY,
+    x_px         REAL NOT NULL,               -- its middle, in pixels of the full picture as stored
+    y_px         REAL NOT NULL,
+    radius_px    REAL NOT NULL                -- of a disc of its area
+) STRICT;

@@ -8,6 +8,7 @@
 //!   -> maxima     points above the noise; edges, trails and rows of points taken out
 //!   -> centroid   place, light and width of each
 //!   -> find       StarField: the room's one door
+//!   -> glare      the largest burnt-out spot: the Moon, or a lamp
 //! ```
 
 pub mod background;
@@ -15,4 +16,5 @@ pub mod bars;
 mod centroid;
 mod filter;
 pub mod find;
+pub mod glare;
 mod maxima;

@@ -40,6 +40,7 @@ pub struct Horizon {
     air: f64,
     ground_kms: f64,
     solar_lon_deg: f64,
+    moon: Direction,
 }
 
 /// Where a shower's meteors come from, over a site.
@@ -76,13 +77,27 @@ const ANTIHELION_DEG: (f64, f64) = (15.0, 7.5);
 const OBLIQUITY_DEG: f64 = 23.439_279;
 
 impl Horizon {
-    pub(super) fn new(view: View, elev_m: f64, cos_lat: f64, solar_lon_deg: f64) -> Self {
+    pub(super) fn new(
+        view: View,
+        elev_m: f64,
+        cos_lat: f64,
+        solar_lon_deg: f64,
+        moon: Direction,
+    ) -> Self {
         Self {
             view,
             air: SEA_LEVEL * (-elev_m / SCALE_HEIGHT_M).exp(),
             ground_kms: ground_kms(cos_lat, elev_m),
             solar_lon_deg,
+            moon,
         }
+    }
+
+    /// The middle of the Moon as seen: parallax and refraction included.
+    ///
+    /// Good to: 20 arcseconds, and the air. Checked by: `tests/data/reference/sunmoon.csv`
+    pub fn moon(&self) -> Vector {
+        self.lifted([self.moon.east, self.moon.north, self.moon.up])
     }
 
     /// The radiants of the showers active then.

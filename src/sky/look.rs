@@ -246,6 +246,7 @@ impl Looker {
             place.elev_m(),
             observer.cos_lat(),
             solar_lon_deg,
+            view.body(sky.moon_apparent),
         ))
     }
 

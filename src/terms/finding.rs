@@ -50,7 +50,7 @@ impl FindingCode {
             "site-differs",
         ];
         let clock = self.code.starts_with("clock") || self.code == "gps-clock-apart";
-        let stars = self.code == "stars-below-horizon";
+        let stars = ["stars-below-horizon", "moon-elsewhere"].contains(&self.code);
         stars || clock || place.contains(&self.code) || self.code == "offset-differs"
     }
 }
@@ -164,6 +164,9 @@ pub const FINDINGS: &[FindingCode] = &[
     row("stars-below-horizon", Severity::Warning,
         "the stars in the picture were below the horizon at its time and place",
         "framefall clock fix or framefall site assign; the stars alone do not say which"),
+    row("moon-elsewhere", Severity::Warning,
+        "the Moon in the picture stands among the stars where it stood at another time",
+        "framefall clock fix, or the zone or the site; the Moon tells the time to ten or twenty minutes"),
     row("clock-default", Severity::Warning,
         "the clock shows 1 January, like one that was never set",
         "framefall clock fix with the true time of one frame"),

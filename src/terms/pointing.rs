@@ -96,6 +96,19 @@ pub struct MeasuredPicture {
     pub pointing_word: Option<&'static str>,
     /// The pointing, where it is known.
     pub pointing: Option<MeasuredPointing>,
+    /// The largest burnt-out spot.
+    pub glare: Option<MeasuredGlare>,
+}
+
+/// A burnt-out spot of a picture, in pixels of the full picture as stored.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct MeasuredGlare {
+    /// Its middle.
+    pub x_px: f64,
+    /// The same, downwards.
+    pub y_px: f64,
+    /// The radius of a disc of its area.
+    pub radius_px: f64,
 }
 
 /// Which way a frame looked over the horizon, and where radiants are in it.

@@ -132,3 +132,20 @@ fn stars_below_the_horizon_tell_of_a_clock_that_is_wrong_by_hours() {
         "{saw}"
     );
 }
+
+/// A nearly full Moon in the picture: an error of three hours is told to some minutes, and none where the clock is right.
+#[test]
+fn the_moon_in_the_picture_tells_of_a_clock_that_is_wrong_by_hours() {
+    let frame = [("F020", data("F020.JPG"))];
+    let rows = found(&world(&frame, 0.0), "moon-elsewhere");
+    assert!(rows.is_empty(), "{rows:?}");
+    let rows = found(&world(&frame, 3.0), "moon-elsewhere");
+    assert_eq!(rows.len(), 1);
+    let saw = rows[0]["found"].as_str().unwrap();
+    assert!(saw.contains("earlier, at 2022-02-18T01:"), "{saw}");
+    let cure = rows[0]["what_to_do"].as_str().unwrap();
+    let told = cure.split("--true ").nth(1).unwrap();
+    let told = Utc::parse(told.split_whitespace().next().unwrap()).unwrap();
+    let truth = Utc::parse("2022-02-18T01:53:43.733Z").unwrap();
+    assert!(told.seconds_since(truth).abs() < 1_200.0, "{told}");
+}

@@ -119,6 +119,30 @@ pub fn below_horizon(camera: &str, frame: &SkyFrame, alt_deg: f64, hours: &[i32]
     }
 }
 
+/// The Moon in the picture stands where it stood at another time.
+///
+/// Takes: how many seconds later that was, by the Moon; how well that is known, in minutes.
+pub fn moon_elsewhere(camera: &str, frame: &SkyFrame, later_s: f64, error_min: f64) -> Doubt {
+    let fits = frame.start_utc.plus_s(later_s);
+    let at = fits.map_or_else(String::new, |at| format!(", at {at}"));
+    Doubt {
+        code: "moon-elsewhere",
+        frame_id: frame.frame_id,
+        saw: format!(
+            "at {} the Moon was elsewhere among the stars; it was where the picture shows it {} {}{at}, give or take {error_min:.0} minutes",
+            frame.start_utc,
+            in_words(later_s.abs()),
+            if later_s > 0.0 { "later" } else { "earlier" },
+        ),
+        cure: match fix(camera, frame, later_s) {
+            Some(command) => format!(
+                "if the bright spot is the Moon, the clock or the zone is wrong; find the exact time, then: {command}"
+            ),
+            None => NO_READING.to_owned(),
+        },
+    }
+}
+
 fn seconds(seconds: f64) -> String {
     if seconds.abs() < 120.0 {
         format!("{seconds:.1} s")

@@ -9,6 +9,7 @@ use crate::picture::bars::area;
 use crate::picture::find::EDITION as STARS_EDITION;
 use crate::picture::find::binning;
 use crate::picture::find::stars;
+use crate::picture::glare::glare;
 use crate::pointing::answer::Hint;
 use crate::pointing::answer::Refusal;
 use crate::pointing::answer::Solution;
@@ -19,6 +20,7 @@ use crate::pointing::solve::solve;
 use crate::sky::look::Looker;
 use crate::terms::pointing::FittedTo;
 use crate::terms::pointing::FrameToExamine;
+use crate::terms::pointing::MeasuredGlare;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::pointing::MeasuredPointing;
 use crate::terms::star_image::Grey;
@@ -27,7 +29,10 @@ use crate::usecase::examine::over::among_stars;
 use crate::usecase::examine::over::measured;
 
 /// The edition of all that is measured in a picture.
-pub(crate) const EDITION: u32 = 100 * STARS_EDITION as u32 + SOLUTION_EDITION as u32;
+pub(crate) const EDITION: u32 =
+    10_000 * GLARE_EDITION + 100 * STARS_EDITION as u32 + SOLUTION_EDITION as u32;
+/// That of spots.
+const GLARE_EDITION: u32 = 1;
 
 /// Diagonal of a frame of 36 by 24 mm, in millimetres, to which 35 mm equivalents refer.
 const FULL_DIAGONAL_MM: f64 = 43.266_615_305_567_87;
@@ -87,6 +92,13 @@ pub(super) fn examine(frame: &FrameToExamine, known: Known) -> MeasuredPicture {
     let field = stars(&binned);
     let full = Full::of(frame, &binned);
     let answer = find_out(frame, &field, known);
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a level of 0 to 1
+    let level = (field.sky_level.clamp(0.0, 1.0) * 255.0) as u8;
+    let spot = glare(&binned, level).map(|spot| MeasuredGlare {
+        x_px: (spot.x + 0.5) * full.by - 0.5,
+        y_px: (spot.y + 0.5) * full.by - 0.5,
+        radius_px: spot.radius_px * full.by,
+    });
     MeasuredPicture {
         stars: u32::try_from(field.stars.len()).ok(),
         sky_level: Some(field.sky_level),
@@ -99,6 +111,7 @@ pub(super) fn examine(frame: &FrameToExamine, known: Known) -> MeasuredPicture {
         pointing: answer
             .ok()
             .map(|(solution, years)| pointing(frame, &field, &solution, years, full)),
+        glare: spot,
         ..empty
     }
 }

@@ -9,9 +9,11 @@ use crate::clock::doubt::stars::Compared;
 use crate::clock::doubt::stars::SkyFrame;
 use crate::clock::doubt::stars::below_horizon;
 use crate::clock::doubt::stars::drift;
+use crate::clock::doubt::stars::moon_elsewhere;
 use crate::clock::doubt::stars::step;
 use crate::pointing::elapsed::Pointed;
 use crate::pointing::elapsed::elapsed;
+use crate::pointing::vector::angle_rad;
 use crate::sky::look::Looker;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::failure::Failure;
@@ -42,6 +44,15 @@ const SKY: f64 = 0.05;
 const LOWEST_DEG: f64 = -5.0;
 /// The hours by which a clock is tried.
 const HOURS: i32 = 14;
+
+/// How far a spot may be from the Moon's path, in radians (15 arcminutes), and in its own radii: a burnt-out crescent is off its disc.
+const MOON_OFF_RAD: f64 = 0.004_4;
+const MOON_OFF_SHARE: f64 = 0.5;
+/// The Moon's place tells no error below half an hour.
+const MOON_AGREES_S: f64 = 1_800.0;
+/// How well it tells the time, in minutes: drawn previews with a full disc 1 minute in the middle frame and 29 in the worst; a
+/// crescent's spot is off by up to 20.
+const MOON_ERROR_MIN: f64 = 20.0;
 
 /// A frame with its stars.
 struct Known {
@@ -82,6 +93,7 @@ pub(crate) fn doubts(
     };
     let mut doubts = Vec::new();
     doubts.extend(night.below_horizon(camera)?);
+    doubts.extend(night.moon(camera)?);
     doubts.extend(night.against_sky(camera)?);
     Ok(doubts)
 }
@@ -289,6 +301,80 @@ impl Night<'_> {
         }
         Ok(None)
     }
+}
+
+impl Night<'_> {
+    /// Where the bright spot in a picture is the Moon, and the Moon was elsewhere among the stars at the frame's time.
+    fn moon(&mut self, camera: &str) -> Result<Option<Doubt>, Failure> {
+        for at in self.samples() {
+            self.ensure(at)?;
+            let Some(Some(known)) = self.known.get(&at) else {
+                continue;
+            };
+            let (Some(place), Some(spot)) = (
+                known.place,
+                self.catalogue.measured_glare(known.frame.frame_id)?,
+            ) else {
+                continue;
+            };
+            let looker = &mut *self.looker;
+            let mut off_rad = |later_s: f64| {
+                let horizon = looker.horizon(known.mid_utc.plus_s(later_s)?, place)?;
+                let moon = horizon.moon();
+                let camera = over_horizon(&known.kept, &horizon)?;
+                let there = camera.unproject((spot.x_px, spot.y_px))?;
+                (moon[2] > 0.0).then(|| angle_rad(there, moon))
+            };
+            let radius_rad = spot.radius_px / known.kept.f_px;
+            let near_rad = MOON_OFF_RAD.max(MOON_OFF_SHARE * radius_rad);
+            let Some(later_s) = nearest_s(&mut off_rad, near_rad) else {
+                continue;
+            };
+            if later_s.abs() < MOON_AGREES_S {
+                return Ok(None);
+            }
+            return Ok(Some(moon_elsewhere(
+                camera,
+                &known.frame,
+                later_s,
+                MOON_ERROR_MIN,
+            )));
+        }
+        Ok(None)
+    }
+}
+
+/// The seconds nearest to 0 at which something is as near as it comes, and near enough.
+fn nearest_s(off_rad: &mut dyn FnMut(f64) -> Option<f64>, near_rad: f64) -> Option<f64> {
+    let mut best: Option<f64> = None;
+    let step_s = 600.0;
+    let steps = HOURS * 6;
+    for number in -steps..=steps {
+        let at = f64::from(number) * step_s;
+        let (Some(before), Some(here), Some(after)) =
+            (off_rad(at - step_s), off_rad(at), off_rad(at + step_s))
+        else {
+            continue;
+        };
+        // The Moon moves by 5' in such a step.
+        if here > before || here >= after || here > near_rad + 0.003 {
+            continue;
+        }
+        // Squares of distances from a line are a parabola.
+        let (before, here, after) = (before * before, here * here, after * after);
+        let bend = before - 2.0 * here + after;
+        let share = if bend > 0.0 {
+            (0.5 * (before - after) / bend).clamp(-1.0, 1.0)
+        } else {
+            0.0
+        };
+        let least = (here - 0.25 * (before - after) * share).max(0.0).sqrt();
+        let fits = at + share * step_s;
+        if least < near_rad && best.is_none_or(|known| fits.abs() < known.abs()) {
+            best = Some(fits);
+        }
+    }
+    best
 }
 
 /// The mount followed the stars: the sky did not turn while the clock went on.

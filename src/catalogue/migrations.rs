@@ -102,16 +102,16 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         include_str!("../../migrations/0027_trails.sql"),
     ),
     (
-        "0029_stated_pointing",
-        include_str!("../../migrations/0029_stated_pointing.sql"),
+        "0028_stated_pointing",
+        include_str!("../../migrations/0028_stated_pointing.sql"),
     ),
     (
-        "0030_trail_showers",
-        include_str!("../../migrations/0030_trail_showers.sql"),
+        "0029_trail_showers",
+        include_str!("../../migrations/0029_trail_showers.sql"),
     ),
     (
-        "0031_glare",
-        include_str!("../../migrations/0031_glare.sql"),
+        "0030_glare",
+        include_str!("../../migrations/0030_glare.sql"),
     ),
 ];
 

@@ -219,7 +219,9 @@ impl Written {
         // Only printable ASCII may be in a header.
         let printable = |c: char| if (' '..='~').contains(&c) { c } else { '?' };
         let card: String = text.chars().map(printable).take(CARD).collect();
-        self.text.push_str(&format!("{card:<CARD$}"));
+        let room = CARD - card.len();
+        self.text.push_str(&card);
+        self.text.extend(std::iter::repeat_n(' ', room));
     }
 
     /// The header with its end, in whole blocks.

@@ -6,7 +6,7 @@ use crate::pointing::wcs::projection::Plane;
 use crate::pointing::wcs::projection::Zenithal;
 
 /// The highest power of a distortion polynomial.
-const MOST_POWERS: usize = 9;
+const MOST_POWERS: i32 = 9;
 
 /// From pixels to directions among the stars. Pixels as in FITS: the centre of the first one is 1, 1.
 #[derive(Clone, Debug, PartialEq)]
@@ -129,8 +129,7 @@ fn is_icrs(cards: &Cards) -> Result<(), String> {
     let named = cards.text("RADESYS").or(cards.text("RADECSYS"));
     let equinox = cards.number("EQUINOX").or(cards.number("EPOCH"));
     match (named, equinox) {
-        (Some("ICRS"), _) => Ok(()),
-        (None | Some("FK5" | ""), None | Some(2000.0)) => Ok(()),
+        (Some("ICRS"), _) | (None | Some("FK5" | ""), None | Some(2000.0)) => Ok(()),
         (None | Some("FK5" | ""), Some(equinox)) => Err(format!(
             "its places are of the equinox {equinox}, not 2000.0"
         )),
@@ -149,7 +148,7 @@ fn with_parameters(
     // A reference point that is not the pole of the projection, and its offset.
     let moved = set(right, 0)
         || set(right, 1)
-        || parameter(right, 2).is_some_and(|deg| deg != 90.0 && deg != 0.0);
+        || parameter(right, 2).is_some_and(|deg| deg.min((deg - 90.0).abs()).abs() > 1e-9);
     if moved && !matches!(projection, Zenithal::Gnomonic) {
         return Err(
             "its reference point is not the middle of its projection (PV1_1, PV1_2)".to_owned(),
@@ -205,9 +204,9 @@ fn scale(cards: &Cards, (right, north): (usize, usize)) -> Result<[[f64; 2]; 2],
 
 fn polynomial(cards: &Cards, letter: char) -> Result<Vec<(i32, i32, f64)>, String> {
     let order = cards.number(&format!("{letter}_ORDER")).unwrap_or(0.0);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // checked
-    let order = if (0.0..=MOST_POWERS as f64).contains(&order) {
-        order as usize
+    #[allow(clippy::cast_possible_truncation)] // checked
+    let order = if (0.0..=f64::from(MOST_POWERS)).contains(&order) {
+        order as i32
     } else {
         return Err(format!(
             "its {letter}_ORDER {order} is not between 0 and {MOST_POWERS}"
@@ -218,7 +217,7 @@ fn polynomial(cards: &Cards, letter: char) -> Result<Vec<(i32, i32, f64)>, Strin
         for q in 0..=order - p {
             let value = cards.number(&format!("{letter}_{p}_{q}")).unwrap_or(0.0);
             if value != 0.0 {
-                terms.push((p as i32, q as i32, value));
+                terms.push((p, q, value));
             }
         }
     }

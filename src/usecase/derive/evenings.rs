@@ -231,7 +231,7 @@ impl Deriver {
                 .mid_utc
                 .zip(placed.place)
                 .and_then(|(at, place)| self.looker.horizon(at, place));
-            put_pointing(batch, facts.frame_id, horizon.zip(placed.place))?;
+            put_pointing(batch, facts.frame_id, horizon.zip(placed.place).as_ref())?;
         }
         for night in before.night().iter().chain(&placed.night) {
             self.touch(batch, night, facts.camera_id)?;

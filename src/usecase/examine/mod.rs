@@ -191,7 +191,7 @@ impl Run<'_> {
                 .mid_utc
                 .zip(frame.place)
                 .and_then(|(at, place)| self.looker.horizon(at, place));
-            put_pointing(&batch, frame.frame_id, horizon.zip(frame.place))?;
+            put_pointing(&batch, frame.frame_id, horizon.zip(frame.place).as_ref())?;
             self.done.count(one);
         }
         batch.commit()

@@ -348,8 +348,8 @@ impl Night<'_> {
 fn nearest_s(off_rad: &mut dyn FnMut(f64) -> Option<f64>, near_rad: f64) -> Option<f64> {
     let mut best: Option<f64> = None;
     let step_s = 600.0;
-    let steps = HOURS * 6;
-    for number in -steps..=steps {
+    let most = HOURS * 6;
+    for number in -most..=most {
         let at = f64::from(number) * step_s;
         let (Some(before), Some(here), Some(after)) =
             (off_rad(at - step_s), off_rad(at), off_rad(at + step_s))

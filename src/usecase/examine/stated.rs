@@ -51,15 +51,15 @@ pub(crate) fn in_force(
 pub(crate) fn put_pointing(
     batch: &Batch<'_>,
     frame_id: i64,
-    over: Option<(Horizon, Place)>,
+    over: Option<&(Horizon, Place)>,
 ) -> Result<(), Failure> {
     let Some((horizon, place)) = over else {
         return batch.put_pointing(frame_id, None, &[]);
     };
-    let known = in_force(batch, frame_id, &horizon)?;
-    let derived = known.as_ref().and_then(|known| derived(known, &horizon));
+    let known = in_force(batch, frame_id, horizon)?;
+    let derived = known.as_ref().and_then(|known| derived(known, horizon));
     let trails = match &known {
-        Some(known) => showers(&batch.trails_of(frame_id)?, known, &horizon, place),
+        Some(known) => showers(&batch.trails_of(frame_id)?, known, horizon, *place),
         None => Vec::new(),
     };
     batch.put_pointing(frame_id, derived.as_ref(), &trails)

@@ -20,6 +20,7 @@ use crate::terms::field_kind::FieldKind::Whole;
 use crate::terms::field_kind::Unit;
 use crate::terms::pointing::MeasuredPointing;
 use crate::terms::records::Cell;
+use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::trail::PicturePoint;
 use crate::terms::trail::TrailIs;
@@ -81,7 +82,7 @@ impl Path {
         match &answer.belongs {
             Belongs::To(shower) => Some(shower.to_string()),
             Belongs::Ambiguous(showers) => {
-                let codes: Vec<&str> = showers.iter().map(|code| code.as_str()).collect();
+                let codes: Vec<&str> = showers.iter().map(ShowerCode::as_str).collect();
                 Some(codes.join("/"))
             }
             Belongs::Sporadic => Some("sporadic".to_owned()),
@@ -218,7 +219,7 @@ pub(super) fn derive_paths(batch: &Batch<'_>, frame_id: i64) -> Result<(), Failu
         let horizon = Looker::new().horizon(at, place)?;
         Some((horizon, place))
     });
-    put_pointing(batch, frame_id, over)
+    put_pointing(batch, frame_id, over.as_ref())
 }
 
 /// The trails in a frame, and what their paths say.

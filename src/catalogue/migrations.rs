@@ -113,6 +113,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0030_glare",
         include_str!("../../migrations/0030_glare.sql"),
     ),
+    (
+        "0031_zone_offsets",
+        include_str!("../../migrations/0031_zone_offsets.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

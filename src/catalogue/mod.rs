@@ -23,7 +23,8 @@
 //! - `looks`: brightness samples of pictures
 //! - `read`: reads records for use cases
 //! - `select`: what can be requested; `selects`: the SELECTs for it
-//! - `planner`: decides how a query is answered; `plan`: the decision as data; `plan_sql`: the same as SQL
+//! - `planner`: decides how a query is answered; `rewrite`: which conditions an index serves; `plan`: the decision as
+//!   data; `plan_sql`: the same as SQL
 //! - `row_reader`: how columns are read; `shared`: rows that many frames share, looked up once; `put`: values into
 //!   cells
 //! - `fetch`: runs it and returns rows
@@ -102,6 +103,7 @@ pub mod purpose;
 mod put;
 pub mod read;
 mod removal;
+mod rewrite;
 mod row_reader;
 mod rows;
 pub mod saved;

@@ -16,6 +16,10 @@ use crate::catalogue::plan::Plan;
 use crate::catalogue::plan::Source;
 use crate::catalogue::plan::Union;
 use crate::catalogue::plan::Walk;
+use crate::catalogue::rewrite::day;
+use crate::catalogue::rewrite::days_of;
+use crate::catalogue::rewrite::is_of_calibration;
+use crate::catalogue::rewrite::rewritten;
 use crate::catalogue::select::Ask;
 use crate::catalogue::shared::shared_rows;
 use crate::query::Checked;
@@ -23,15 +27,10 @@ use crate::query::Op;
 use crate::query::Test;
 use crate::query::Value;
 use crate::query::predicate;
-use crate::terms::basis::Kind;
 use crate::terms::column::ColumnSource;
-use crate::terms::field::Field;
 use crate::terms::field_kind::FieldKind;
-use crate::terms::field_kind::Shared;
-use crate::terms::field_kind::Storage;
 use crate::terms::field_kind::Table;
 use crate::terms::shower::ShowerCode;
-use crate::terms::time::day_of_date;
 
 /// A stretch of time up to this length has few frames of an archive.
 const FEW_DAYS: i64 = 40;
@@ -172,7 +171,7 @@ fn driving(tests: &mut Vec<Checked>) -> Option<Driving> {
     }
     let stretch = tests
         .iter()
-        .any(|test| is_stretch(test, &["night", "start"]));
+        .any(|test| is_stretch(test, &["night", "start", "local"]));
     stretch.then_some(Driving::Index(Source::Table(Table::Time)))
 }
 
@@ -189,7 +188,7 @@ fn table_of_few_frames(test: &Checked) -> Option<Table> {
         _ => false,
     };
     match (field.name, field.kind) {
-        ("session" | "night" | "start", _) if short => Some(Table::Time),
+        ("session" | "night" | "start" | "local", _) if short => Some(Table::Time),
         _ if is_of_calibration(field, test) => Some(Table::Time),
         (_, FieldKind::Reading) if short => Some(Table::Frame),
         _ => None,
@@ -208,33 +207,11 @@ fn is_short(low: &Value, high: &Value) -> bool {
     }
 }
 
-/// The day of a moment, since 1970-01-01.
-fn day(moment: &str) -> Option<i64> {
-    let date = moment.get(..10)?;
-    day_of_date(date)
-}
-
 /// Whether a test of one of these fields is of a stretch of time, however long.
 fn is_stretch(test: &Checked, fields: &[&str]) -> bool {
     matches!(test, Checked::Test(ColumnSource::Frame(field), test)
         if fields.contains(&field.name)
             && !matches!(test, Test::Known | Test::Unknown | Test::Compare(Op::Unequal, _)))
-}
-
-/// Whether a test is true for calibration frames only, which are few and have an index.
-fn is_of_calibration(field: &Field, test: &Test) -> bool {
-    let few = |value: &Value| match value {
-        Value::Word(word) => [Kind::Dark, Kind::Flat, Kind::Bias]
-            .iter()
-            .any(|kind| kind.word() == *word),
-        _ => false,
-    };
-    field.key == "kind"
-        && match test {
-            Test::Compare(Op::Equal, value) => few(value),
-            Test::OneOf(values) => values.iter().all(few),
-            _ => false,
-        }
 }
 
 /// The frames that satisfy a test, if they are exactly those under radiants.
@@ -277,56 +254,6 @@ fn showers_of(values: &[Value]) -> Option<Vec<ShowerCode>> {
         _ => None,
     };
     values.iter().map(shower).collect()
-}
-
-/// The conditions into which a test is rewritten if an index or a shared row can be used that way.
-///
-/// Within `or` and `not` this would lose the difference between false and unknown. If all must be true there is none.
-fn rewritten(test: Checked) -> Vec<Condition> {
-    let shared = match &test {
-        Checked::Test(ColumnSource::Frame(field), Test::Known) => shared_of_field(field),
-        other => shared_of(other),
-    };
-    if let Some(shared) = shared {
-        return vec![Condition::OfShared(shared, test)];
-    }
-    let further = match &test {
-        Checked::Test(source @ ColumnSource::Frame(field), test)
-            if field.name == "session" && !matches!(test, Test::Unknown) =>
-        {
-            Some(Condition::NightOfSession(*source, test.clone()))
-        }
-        Checked::Test(ColumnSource::Frame(field), test) if is_of_calibration(field, test) => {
-            Some(Condition::OfCalibration)
-        }
-        _ => None,
-    };
-    further.into_iter().chain([Condition::Test(test)]).collect()
-}
-
-/// The shared rows that a test concerns exclusively, if it is true for no frame without one.
-fn shared_of(test: &Checked) -> Option<Shared> {
-    match test {
-        Checked::Every | Checked::Test(_, Test::Known | Test::Unknown) => None,
-        Checked::Test(ColumnSource::Frame(field), _) => shared_of_field(field),
-        Checked::Test(..) => None,
-        Checked::Not(inner) => shared_of(inner),
-        Checked::All(parts) | Checked::Any(parts) => {
-            let mut parts = parts.iter().map(shared_of);
-            let first = parts.next()??;
-            parts.all(|part| part == Some(first)).then_some(first)
-        }
-    }
-}
-
-fn shared_of_field(field: &Field) -> Option<Shared> {
-    match field.storage {
-        Storage::Of(
-            shared @ (Shared::Camera | Shared::Lens | Shared::Site | Shared::Folder),
-            _,
-        ) => Some(shared),
-        _ => None,
-    }
 }
 
 /// The tables that a condition needs.
@@ -373,23 +300,6 @@ pub(super) fn opening(ask: &Ask<'_>) -> Option<Opening> {
         unplaced,
         days,
     })
-}
-
-/// The days of the frames for which a test of their starts is true.
-fn days_of(test: &Checked) -> Option<(i64, i64)> {
-    let Checked::Test(ColumnSource::Frame(field), test) = test else {
-        return None;
-    };
-    let (low, high) = match test {
-        Test::Compare(Op::Equal, Value::Period(one)) => (Some(one), Some(one)),
-        Test::Compare(Op::AtLeast | Op::Above, Value::Period(low)) => (Some(low), None),
-        Test::Compare(Op::AtMost | Op::Below, Value::Period(high)) => (None, Some(high)),
-        Test::Between(Value::Period(low), Value::Period(high)) => (Some(low), Some(high)),
-        _ => return None,
-    };
-    let first = low.map_or(Some(i64::MIN), |low| day(&low.first))?;
-    let last = high.map_or(Some(i64::MAX), |high| day(&high.last))?;
-    (field.name == "start").then_some((first, last))
 }
 
 #[cfg(test)]

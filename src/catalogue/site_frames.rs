@@ -8,6 +8,8 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::sites;
+use crate::catalogue::words::fill_zone;
+use crate::catalogue::words::remove_unused_zones;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
@@ -100,6 +102,9 @@ impl Batch<'_> {
     /// Updates a site.
     pub fn change_site(&self, site: &Site) -> Result<(), Failure> {
         self.step(|db| {
+            if let Some(zone) = &site.zone {
+                fill_zone(db, zone)?;
+            }
             db.prepare_cached(
                 "UPDATE stated_site SET name = ?2, lat_deg = ?3, lon_deg = ?4, elev_m = ?5, zone = ?6, origin = ?7,
                         sqm_mag = ?8, limiting_mag = ?9, of_track = ?10 WHERE site_id = ?1",
@@ -116,7 +121,7 @@ impl Batch<'_> {
                 sites::limiting(site),
                 site.origin == SiteOrigin::Track,
             ])?;
-            Ok(())
+            remove_unused_zones(db)
         })
     }
 
@@ -133,7 +138,7 @@ impl Batch<'_> {
             ] {
                 db.prepare_cached(sql)?.execute([site_id])?;
             }
-            Ok(())
+            remove_unused_zones(db)
         })
     }
 }

@@ -6,6 +6,7 @@ use rusqlite::Row;
 
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::words::fill_zone;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
@@ -48,6 +49,9 @@ pub(super) fn all(db: &Connection) -> rusqlite::Result<Vec<Site>> {
 }
 
 pub(super) fn insert(db: &Connection, site: &Site) -> rusqlite::Result<i64> {
+    if let Some(zone) = &site.zone {
+        fill_zone(db, zone)?;
+    }
     db.prepare_cached(
         "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag, of_track)
          VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",

@@ -1,5 +1,5 @@
-//! The lists of words that rows refer to by number. The tables are filled from the program's own lists, so that a new
-//! word needs only an entry in a list. Does not know the rows that refer to them.
+//! Tables that are filled from the program's own lists: the words that rows refer to by number, so that a new word needs
+//! only an entry in a list; and the offsets of the zones of the site book, so that SQL alone gives local time.
 
 use rusqlite::Connection;
 use rusqlite::params;
@@ -10,6 +10,7 @@ use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::field_words::FORMATS;
+use crate::terms::local::offsets_of;
 
 /// A table of words: its name, its column of words, and the words by number from 0.
 struct WordList {
@@ -74,6 +75,42 @@ pub fn fill(db: &Connection) -> rusqlite::Result<()> {
         for (number, word) in (0_i64..).zip(&words) {
             put.execute(params![number, word])?;
         }
+    }
+    let zones: Vec<String> = db
+        .prepare("SELECT DISTINCT zone FROM stated_site WHERE zone IS NOT NULL")?
+        .query_map([], |row| row.get(0))?
+        .collect::<Result<_, _>>()?;
+    zones.iter().try_for_each(|zone| fill_zone(db, zone))
+}
+
+/// Removes the offsets of zones that no site has.
+pub(super) fn remove_unused_zones(db: &Connection) -> rusqlite::Result<()> {
+    db.prepare_cached(
+        "DELETE FROM zone_offset
+         WHERE zone NOT IN (SELECT zone FROM stated_site WHERE zone IS NOT NULL)",
+    )?
+    .execute([])
+    .map(|_| ())
+}
+
+/// Stores the offsets of a zone, unless the same ones are stored. They differ after an update of the time zone database.
+pub(super) fn fill_zone(db: &Connection, zone: &str) -> rusqlite::Result<()> {
+    let stored: Vec<(i64, i32)> = db
+        .prepare_cached(
+            "SELECT from_ms, offset_s FROM zone_offset WHERE zone = ? ORDER BY from_ms",
+        )?
+        .query_map([zone], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let offsets = offsets_of(zone);
+    if stored == offsets {
+        return Ok(());
+    }
+    db.prepare_cached("DELETE FROM zone_offset WHERE zone = ?")?
+        .execute([zone])?;
+    let mut put =
+        db.prepare_cached("INSERT INTO zone_offset (zone, from_ms, offset_s) VALUES (?, ?, ?)")?;
+    for (from_ms, offset_s) in offsets {
+        put.execute(params![zone, from_ms, offset_s])?;
     }
     Ok(())
 }

@@ -9,6 +9,9 @@ use jiff::tz::TimeZoneDatabase;
 use crate::terms::digits::date_and_time;
 use crate::terms::digits::put;
 
+/// 2100-01-01T00:00Z.
+const YEAR_2100_MS: i64 = 4_102_444_800_000;
+
 /// Offsets from UTC by zone and instant. Each zone is looked up once; between two changes of its clocks nothing is computed.
 #[derive(Debug, Default)]
 pub struct LocalClock {
@@ -69,6 +72,31 @@ impl LocalClock {
         let offset_s = self.offset_s(zone, at_ms)?;
         push_local(at_ms, offset_s, &mut text).then_some(text)
     }
+}
+
+/// The offsets of a zone in seconds east, each with the instant at which it begins, up to the year 2100; from the zone's
+/// first clocks, so that every earlier instant has the first one. Empty for a zone that is not known.
+///
+/// Takes: an IANA name or a fixed offset. Gives: milliseconds since 1970-01-01T00:00Z, in their order.
+pub fn offsets_of(zone: &str) -> Vec<(i64, i32)> {
+    let Some(zone) = zone_named(zone) else {
+        return Vec::new();
+    };
+    let first = (
+        Timestamp::MIN.as_millisecond(),
+        zone.to_offset(Timestamp::MIN).seconds(),
+    );
+    let changes = zone.following(Timestamp::MIN).map(|change| {
+        (
+            change.timestamp().as_millisecond(),
+            change.offset().seconds(),
+        )
+    });
+    let mut offsets: Vec<(i64, i32)> = std::iter::once(first)
+        .chain(changes.take_while(|(from_ms, _)| *from_ms < YEAR_2100_MS))
+        .collect();
+    offsets.dedup_by_key(|(_, offset_s)| *offset_s);
+    offsets
 }
 
 fn zone_named(name: &str) -> Option<TimeZone> {
@@ -171,6 +199,16 @@ mod tests {
             assert_eq!(Utc::parse(local), Some(at));
         }
         assert_eq!(clock.text("Europe/Atlantis", 0), None);
+    }
+
+    #[test]
+    fn a_list_of_offsets_has_every_change_and_one_row_for_a_fixed_zone() {
+        let rome = offsets_of("Europe/Rome");
+        let winter = Utc::parse("2024-10-27T01:00:00Z").unwrap().unix_ms();
+        assert!(rome.contains(&(winter, 3_600)));
+        assert!(rome.is_sorted_by(|a, b| a.0 < b.0 && a.1 != b.1));
+        assert_eq!(offsets_of("-03:30").len(), 1);
+        assert!(offsets_of("Europe/Atlantis").is_empty());
     }
 
     proptest::proptest! {

@@ -1,6 +1,6 @@
 //! No question of the language, no statement of an ingest or a report walks through every frame where an index should
 //! serve: SQLite's own plans, on a catalogue that it takes for a large one.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use crate::archive;
 use std::collections::BTreeMap;
@@ -122,6 +122,15 @@ fn a_question_begins_where_its_words_lead() {
         ("start = 2019-08-13", index("derived_time_start")),
         (
             "start in 2019-08..2019-12 and iso >= 6400",
+            index("derived_time_start"),
+        ),
+        ("local = 2019-08-13", index("derived_time_start")),
+        (
+            "local in (2019-08-13, 2019-08-15)",
+            index("derived_time_start"),
+        ),
+        (
+            "local in 2019-08..2019-12 and iso >= 6400",
             index("derived_time_start"),
         ),
         ("clock = 2019-08-13T22:31", index("written_frame_clock")),
@@ -286,8 +295,8 @@ fn names(sql: &str) -> BTreeMap<String, String> {
     names
 }
 
-/// The statements that stand in the catalogue's sources, constants written out; those put together at run time are
-/// taken with the pieces named here.
+/// The SQL statements in the catalogue's sources, with constants written out; those composed at run time are completed
+/// with the pieces named here.
 fn statements() -> Vec<(String, String)> {
     let pieces = [
         ("{}", "time.night_day = ?1"),

@@ -1,5 +1,7 @@
 //! Local time at the site: in tables under a line that names the zone, in data with its offset, in queries without one.
 
+use rusqlite::Connection;
+
 use crate::world;
 use crate::world::World;
 
@@ -8,7 +10,7 @@ fn nights() -> World {
     let world = World::new();
     world.site("Lago", "45.9N", "8.9E");
     world.site("Cerro", "30.2S", "70.8W");
-    // The body was set to UTC+2 and nobody put it back.
+    // The body was set to UTC+2 and never put back.
     for (i, reading) in [
         "2024:10:27 02:30:00",
         "2024:10:27 03:30:00",
@@ -139,4 +141,51 @@ fn tables_name_one_zone_once_and_several_by_their_offsets() {
         "{}",
         unknown.err
     );
+}
+
+/// Every frame and session has the local time in SQL that it has in the lists, without a function of framefall's own.
+#[test]
+fn sql_has_the_local_time_of_the_lists() {
+    let world = nights();
+    let of_sql = |sql: &str| -> Vec<Vec<Option<String>>> {
+        let db = Connection::open(world.path("catalogue.sqlite")).unwrap();
+        let mut read = db.prepare(sql).unwrap();
+        let columns = read.column_count();
+        let rows = read.query_map([], |row| (0..columns).map(|at| row.get(at)).collect());
+        rows.unwrap().map(Result::unwrap).collect()
+    };
+    let of_list = |command: &str, keys: &[&str]| -> Vec<Vec<Option<String>>> {
+        let list = world.run(&[command, "--as", "json"]).ended(0).json();
+        let text = |row: &serde_json::Value, key: &str| row[key].as_str().map(str::to_owned);
+        let mut rows: Vec<_> = list
+            .as_array()
+            .unwrap()
+            .iter()
+            .map(|row| keys.iter().map(|key| text(row, key)).collect())
+            .collect();
+        rows.sort();
+        rows
+    };
+    let keys = ["start_local", "zone", "start_utc", "file"];
+    let frames = of_sql("SELECT start_local, zone, start_utc, file FROM frame ORDER BY 1, 2, 3, 4");
+    assert_eq!(frames, of_list("frames", &keys));
+    assert_eq!(frames.iter().filter(|row| row[0].is_some()).count(), 4);
+    let sky = of_sql("SELECT start_local FROM frame_sky WHERE file = 'L_1.DNG'");
+    assert_eq!(sky[0][0].as_deref(), Some("2024-10-27T02:30:00.000+01:00"));
+    let keys = ["start_local", "end_local", "zone", "start_utc"];
+    let sessions =
+        of_sql("SELECT start_local, end_local, zone, start_utc FROM session ORDER BY 1, 2, 3, 4");
+    assert_eq!(sessions, of_list("sessions", &keys));
+
+    // Another zone for the site, and none for its old one.
+    world
+        .run(&["site", "change", "Cerro", "--zone", "-05:30"])
+        .ended(0);
+    let moved = of_sql("SELECT start_local FROM frame WHERE file = 'C_0.DNG'");
+    assert!(
+        moved[0][0].as_deref().unwrap().ends_with("-05:30"),
+        "{moved:?}"
+    );
+    let zones = of_sql("SELECT DISTINCT zone FROM zone_offset");
+    assert_eq!(zones.len(), 2, "{zones:?}");
 }

@@ -1,4 +1,4 @@
-//! What the catalogue itself answers: by the way that a query's words lead it, whole and cut short.
+//! The catalogue's own answers by the planned path of a query, complete and limited.
 
 use std::fs;
 use std::path::Path;

@@ -21,6 +21,8 @@ pub const LENSES: [&str; 6] = [
 ];
 pub const FILES: [&str; 4] = ["NITE0001.ARW", "nite0002.arw", "NITE0010.JPG", "it's.cr2"];
 pub const SITES: [&str; 3] = ["Dry Lake", "dry ridge", "Höhe"];
+/// The zones of these sites and their hours ahead of UTC: the last one's is not known.
+pub const ZONES: [Option<(&str, i64)>; 3] = [Some(("+14:00", 14)), Some(("-11:00", -11)), None];
 pub const TWILIGHTS: [&str; 5] = ["day", "civil", "nautical", "astronomical", "night"];
 pub const KINDS: [&str; 3] = ["light", "dark", "flat"];
 pub const FORMATS: [&str; 4] = ["arw", "cr2", "3fr", "unknown"];
@@ -233,10 +235,15 @@ fn fill_shared(run: &dyn Fn(&str, &[&dyn rusqlite::ToSql])) {
         "INSERT INTO written_dump (dump_id, label, root, first_seen_ms, last_seen_ms) VALUES (1, 'a', '/cards/a', 0, 0)",
         params![],
     );
-    for (at, site) in SITES.iter().enumerate() {
+    for (at, (site, zone)) in SITES.iter().zip(ZONES).enumerate() {
         run(
-            "INSERT INTO stated_site (site_id, name, lat_deg, lon_deg, elev_m, origin) VALUES (?1, ?2, 0, 0, 0, 'stated')",
-            params![i64::try_from(at).unwrap() + 1, site],
+            "INSERT INTO stated_site (site_id, name, lat_deg, lon_deg, elev_m, zone, origin)
+             VALUES (?1, ?2, 0, 0, 0, ?3, 'stated')",
+            params![
+                i64::try_from(at).unwrap() + 1,
+                site,
+                zone.map(|zone| zone.0)
+            ],
         );
     }
     for (make, serial, name) in CAMERAS {

@@ -1,5 +1,5 @@
 //! What queries mean: compiled predicates against a brute-force reading of the same words, over random archives.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 mod answered;
 mod archive;

@@ -4,6 +4,9 @@ use proptest::prelude::*;
 use proptest::sample::select;
 
 use crate::query_meaning::archive::BASE_S;
+use crate::query_meaning::archive::Row;
+use crate::query_meaning::archive::SITES;
+use crate::query_meaning::archive::ZONES;
 use crate::query_meaning::archive::instant_ms;
 use crate::query_meaning::asked::Asked;
 use crate::query_meaning::asked::SIGNS;
@@ -127,8 +130,33 @@ fn reading() -> impl Strategy<Value = (String, i128, i128)> {
     })
 }
 
+/// A stretch of local time: as one of UTC, without its zone.
+fn local_stretch() -> impl Strategy<Value = (String, i64, i64)> {
+    stretch().prop_filter_map("local time has no zone", |(words, first, after)| {
+        let bare = words.trim_end_matches(['Z', 'z']).to_owned();
+        (!bare.ends_with("-03:00")).then_some((bare, first, after))
+    })
+}
+
+/// The local time of a frame's start, in milliseconds.
+fn local(row: &Row) -> Option<i64> {
+    let site = SITES.iter().position(|site| Some(*site) == row.site)?;
+    Some(row.start? + ZONES[site]?.1 * 3_600_000)
+}
+
 pub fn moments() -> impl Strategy<Value = Asked> {
     prop_oneof![
+        (local_stretch(), select(SIGNS.to_vec())).prop_map(|((words, first, after), sign)| {
+            one(format!("local {sign} {words}"), move |row, _| {
+                Some(answers(sign, side(local(row)?, first, after)))
+            })
+        }),
+        (local_stretch(), local_stretch()).prop_map(|(a, b)| {
+            one(format!("local in ({}, {})", a.0, b.0), move |row, _| {
+                let local = local(row)?;
+                Some(side(local, a.1, a.2) == 0 || side(local, b.1, b.2) == 0)
+            })
+        }),
         (stretch(), select(SIGNS.to_vec())).prop_map(|((words, first, after), sign)| {
             one(format!("start {sign} {words}"), move |row, _| {
                 Some(answers(sign, side(row.start?, first, after)))

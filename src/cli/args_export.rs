@@ -117,7 +117,7 @@ pub struct ExportArgs {
     pub overwrite: bool,
 
     /// Say what would be written, and write nothing
-    #[arg(long, conflicts_with_all = ["again", "per_year"])]
+    #[arg(long, conflicts_with = "again")]
     pub dry_run: bool,
 }
 

@@ -1,4 +1,4 @@
-//! Data sets as the format's own reader finds them; which words go together; folders that appear whole or not at all.
+//! Parquet exports read by the format's own reader; which options go together; folders that appear complete or not at all.
 
 #![cfg(feature = "parquet")]
 
@@ -37,7 +37,7 @@ fn counts(folder: &Path) -> BTreeMap<String, i64> {
         .collect()
 }
 
-/// What lies in the world's folder and is neither dump nor catalogue.
+/// Files of the world's folder that are neither dumps nor the catalogue.
 fn left_behind(world: &World) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(world.path(""))
         .unwrap()
@@ -87,7 +87,7 @@ fn years_have_folders_and_frames_without_a_night_have_their_own() {
         of_table.map(|(_, rows)| rows).sum()
     };
     assert_eq!(sum("frames/"), all);
-    // Engines want the same folders in both tables, rows or none.
+    // Engines need the same folders in both tables, with rows or without.
     let folders = |table: &str| -> Vec<String> {
         let of_table = counts.keys().filter_map(|file| file.strip_prefix(table));
         of_table.map(str::to_owned).collect()
@@ -159,6 +159,34 @@ fn a_file_says_where_it_comes_from_and_keeps_the_order_of_the_starts() {
 }
 
 #[test]
+fn a_dry_run_counts_what_would_be_written_and_refuses_what_the_export_refuses() {
+    let world = years::archive();
+    for words in [
+        &["--as", "parquet", "--per-year", "--to", "set"][..],
+        &["--as", "parquet", "--to", "set"],
+        &["--to", "one.parquet"],
+    ] {
+        let export = [&["export", "kind = light"], words].concat();
+        let dry = [&export[..], &["--dry-run"]].concat();
+        let would = world.run(&dry).ended(0).err;
+        assert!(would.contains("a dry run: nothing was written"), "{would}");
+        assert_eq!(left_behind(&world), Vec::<String>::new());
+        assert!(!world.path(words[words.len() - 1]).exists());
+        let done = world.run(&export).ended(0).err;
+        let first = would.lines().next().unwrap();
+        assert_eq!(first.replace("would be written", "written"), done.trim());
+        assert!(world.run(&dry).ended(2).err.contains("--overwrite"));
+        let made = world.path(words[words.len() - 1]);
+        if made.is_dir() {
+            fs::remove_dir_all(made).unwrap();
+        } else {
+            fs::remove_file(made).unwrap();
+            fs::remove_file(world.path("one.radiants.parquet")).unwrap();
+        }
+    }
+}
+
+#[test]
 fn a_question_without_an_answer_writes_nothing() {
     let world = years::archive();
     let said = world
@@ -187,7 +215,7 @@ fn a_folder_is_replaced_only_when_asked_and_when_it_holds_a_data_set_alone() {
     let after = counts(&set);
     assert_eq!(after.len(), 2, "nothing of the old one is left: {after:?}");
     assert_eq!(after["frames/part-0.parquet"].to_string(), lights.trim());
-    // Somebody's own file, wherever it lies.
+    // A file of the user, wherever it is.
     for own in [
         "notes.txt",
         "frames/notes.parquet",
@@ -223,7 +251,7 @@ fn a_folder_is_replaced_only_when_asked_and_when_it_holds_a_data_set_alone() {
     assert_eq!(left_behind(&world), [""; 0]);
 }
 
-/// A limit on the size of files stands for a full disk: the write fails in the same place, with another number.
+/// A limit on file sizes replaces a full disk: the write fails in the same place, with another error number.
 #[cfg(target_os = "linux")]
 #[test]
 fn a_disk_that_is_full_leaves_the_old_data_set() {

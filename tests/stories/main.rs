@@ -1,6 +1,6 @@
-//! What a photographer does, told through the program itself.
+//! End-to-end stories: what a photographer does, by running the program itself.
 
-// A test that cannot go on may stop, and says what it skipped and measured.
+// Tests may panic, and print what they skipped and measured.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,
@@ -64,6 +64,7 @@ mod clock_was_wrong;
 mod copies;
 mod damaged_frames;
 mod demo_data;
+mod dry_runs;
 mod dump_away;
 mod dump_moved;
 mod dump_part;

@@ -54,6 +54,7 @@ pub fn run(
         },
         version: env!("CARGO_PKG_VERSION"),
         now: now()?,
+        dry_run: args.dry_run,
         stop: &STOP,
     };
     let progress = Progress::new("frames", setting.quiet);
@@ -78,16 +79,24 @@ pub fn run(
         return Ok(Outcome::NeedsAttention);
     }
     if setting.quiet == Quiet::No {
-        print_tally(&tally, to);
+        print_tally(&tally, to, args.dry_run);
     }
     Ok(Outcome::Done)
 }
 
-fn print_tally(tally: &DataTally, to: &Path) {
+fn print_tally(tally: &DataTally, to: &Path, dry_run: bool) {
+    let written = if dry_run {
+        "would be written"
+    } else {
+        "written"
+    };
     print::warn(&format!(
-        "{} and {} over them written to {}",
+        "{} and {} over them {written} to {}",
         frames(tally.frames),
         counted(tally.radiants, "radiant"),
         printable(&to.to_string_lossy())
     ));
+    if dry_run {
+        print::warn("a dry run: nothing was written");
+    }
 }

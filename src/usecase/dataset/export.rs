@@ -35,8 +35,8 @@ pub enum DataForm {
 }
 
 /// Writes a Parquet export to `to`. `prepare` runs when the targets are free, before the first row; `watch` receives
-/// the frames written so far and the frames in all. If it is stopped, or no frame matches the query, nothing is left at
-/// `to`.
+/// the frames written so far and the frames in all. If it is stopped, or no frame matches the query, or it is a dry run,
+/// nothing is left at `to`.
 ///
 /// # Errors If `to` is in a dump, is taken, or cannot be written, and if the catalogue cannot be read.
 pub fn export(
@@ -64,7 +64,17 @@ pub fn export(
     let _snapshot = catalogue.snapshot(0)?;
     let found = catalogue.count(&order.compiled.tree)?;
     let found = order.limit.map_or(found, |most| found.min(most));
-    let tally = {
+    let tally = if order.dry_run {
+        write(
+            catalogue,
+            order,
+            &mut DataPlace {
+                open: &mut |_| Ok(std::io::sink()),
+                close: &mut |_, _| Ok(()),
+                watch: &mut |done| watch(done, found),
+            },
+        )
+    } else {
         // Borrowed by `open` and by `close` in turn, never by both.
         let made = RefCell::new(&mut made);
         write(
@@ -82,7 +92,7 @@ pub fn export(
         At::Nowhere => failure.at_file(to),
         _ => failure,
     })?;
-    if !tally.stopped && tally.frames > 0 {
+    if !tally.stopped && tally.frames > 0 && !order.dry_run {
         made.keep()?;
     }
     Ok(tally)

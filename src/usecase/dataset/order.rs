@@ -23,6 +23,8 @@ pub struct DataOrder<'a> {
     pub version: &'a str,
     /// The current instant.
     pub now: Utc,
+    /// Whether everything is done but the writing.
+    pub dry_run: bool,
     /// Set to stop the run.
     pub stop: &'a AtomicBool,
 }

@@ -51,11 +51,11 @@ pub struct ClockFixArgs {
     pub frame: Option<PathBuf>,
 
     /// How far the clock was ahead, instead of a reading and the true time: 1h, 90s, 1h2min
-    #[arg(long, value_name = "SPAN", group = "shown", value_parser = values::span_ms)]
+    #[arg(long, value_name = "SPAN", group = "shown", allow_hyphen_values = true, value_parser = values::span_ms)]
     pub fast: Option<i64>,
 
     /// How far the clock was behind, likewise
-    #[arg(long, value_name = "SPAN", group = "shown", value_parser = values::span_ms)]
+    #[arg(long, value_name = "SPAN", group = "shown", allow_hyphen_values = true, value_parser = values::span_ms)]
     pub slow: Option<i64>,
 
     /// The true time at that moment, with its offset: 2023-12-13T22:14:55Z

@@ -17,11 +17,22 @@ const RENAMED: &[(&str, &str)] = &[
         "the option is --sky-brightness MAG, in mag/arcsec²",
     ),
     ("--unsaid", "the option is --clear"),
+    (
+        "--date",
+        "framefall showers has --on, such as --on 2026-12-14; in a query, the field is night",
+    ),
 ];
 
 /// The commands that take a query, and how many words of a command line come before it.
 const WITH_A_QUERY: &[(&[&str], usize)] =
     &[(&["frames"], 0), (&["export"], 0), (&["query", "save"], 1)];
+
+/// Removes the advice to pass an unknown option as a value: no value here begins with a hyphen.
+pub fn without_wrong_tip(error: &mut clap::Error) {
+    if error.kind() == ErrorKind::UnknownArgument {
+        error.remove(ContextKind::Suggested);
+    }
+}
 
 /// What is wrong and what to write instead, where that is plain.
 pub fn failure(error: &clap::Error, words: &[OsString]) -> Option<Failure> {

@@ -24,11 +24,12 @@ pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         // Help goes to standard output and is success; a mistake in the words goes to standard error.
-        Err(told) if told.use_stderr() => {
+        Err(mut told) if told.use_stderr() => {
             let words: Vec<OsString> = std::env::args_os().collect();
             if let Some(failure) = mistyped::failure(&told, &words) {
                 return ended(Err(failure));
             }
+            mistyped::without_wrong_tip(&mut told);
             let _ = told.print();
             return ExitCode::from(Outcome::NotDone.code());
         }

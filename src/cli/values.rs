@@ -66,6 +66,11 @@ pub fn most_from_one(text: &str) -> Result<u64, String> {
 /// How far a clock was wrong, in milliseconds: `1h`, `90s`, `1h2min30s`, `1.5 h`.
 pub fn span_ms(text: &str) -> Result<i64, String> {
     const TEN_YEARS_MS: f64 = 3_650.0 * DAY_MS as f64;
+    if text.trim().starts_with(['-', '+', '\u{2212}']) {
+        return Err(
+            "leave out the sign: --fast means ahead of the true time, --slow behind it".to_owned(),
+        );
+    }
     let span_ms = milliseconds(text)?;
     if span_ms > TEN_YEARS_MS {
         return Err("a clock that is years wrong is put right with --read and --true".to_owned());

@@ -1,4 +1,4 @@
-//! What a change says: which sessions and nights moved and by how much, and nothing of what did not change.
+//! Replies of changes: which sessions and nights moved and by how much; nothing about unchanged ones.
 
 use crate::world::Said;
 use crate::world::World;
@@ -222,6 +222,10 @@ fn a_site_without_an_elevation_is_at_sea_level() {
             "nothing of 'Shore' is to change",
         ),
         (
+            &["site", "change", "Shore", "--elevation", "1905"][..],
+            "'Shore' is like that already; nothing was changed",
+        ),
+        (
             &["site", "change", "Shore", "--elevation", "6250ft"][..],
             "write 1905",
         ),
@@ -245,6 +249,12 @@ fn a_site_without_an_elevation_is_at_sea_level() {
         let said = world.run(words).ended(2);
         assert!(said.err.contains(why), "{}", said.err);
     }
+}
+
+#[test]
+fn a_year_in_the_place_of_a_night_is_told_how_to_ask_for_its_seasons() {
+    let said = home().run(&["report", "2019", "--to", "a.html"]).ended(2);
+    assert!(said.err.contains("--season 2019"), "{}", said.err);
 }
 
 #[test]
@@ -276,6 +286,12 @@ fn a_query_without_quotes_is_given_them() {
             "a session is named by its number",
         ),
         (&["sessions", "-1"][..], "a session is named by its number"),
+        (
+            &["clock", "fix", BODY_B, "--fast", "-1h"][..],
+            "--slow behind it",
+        ),
+        (&["showers", "--date", "2023-12-13"][..], "--on 2026-12-14"),
+        (&["showers", "--when", "2023-12-13"][..], "'--when'"),
     ] {
         let said = world.run(words).ended(2);
         assert!(said.err.contains(why), "{}", said.err);

@@ -237,8 +237,8 @@ fn show(
         sheet("gaps", sheets::session_gaps(session, zone))?;
         sheet("settings", sheets::session_changes(session))?;
         sheet(
-            "meteors expected over the lights, for a watcher with the whole sky in view: under a 6.5-magnitude sky, less\n\
-             what the site's sky, the Sun and the Moon take",
+            "meteors expected over the lights, for a watcher with the whole sky in view:\n\
+             under a 6.5-magnitude sky, less what the site's sky, the Sun and the Moon take",
             sheets::session_expected(session),
         )?;
     }

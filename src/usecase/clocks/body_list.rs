@@ -13,17 +13,17 @@ use crate::usecase::clocks::bodies::body_names;
 
 #[rustfmt::skip] // a row a column
 const BODIES: &[Field] = &[
-    sheet_column("body", "camera", Text, 0),
-    sheet_column("make", "make", Text, 0),
-    sheet_column("model", "model", Text, 0),
-    sheet_column("serial", "serial", Text, 0),
-    sheet_column("frames", "frames", Whole(Unit::One), 0),
-    sheet_column("first night", "first_night", Text, 0),
-    sheet_column("last night", "last_night", Text, 0),
-    sheet_column("nights", "nights", Whole(Unit::One), 0),
-    sheet_column("clock fixes", "clock_fixes", Whole(Unit::One), 0),
-    sheet_column("clock zones", "clock_zones", Whole(Unit::One), 0),
-    sheet_column("name for commands", "named", Text, 0),
+    sheet_column("body", "camera", Text, 0).rank(0),
+    sheet_column("make", "make", Text, 0).rank(6),
+    sheet_column("model", "model", Text, 0).rank(6),
+    sheet_column("serial", "serial", Text, 0).rank(5),
+    sheet_column("frames", "frames", Whole(Unit::One), 0).rank(0),
+    sheet_column("first night", "first_night", Text, 0).rank(1),
+    sheet_column("last night", "last_night", Text, 0).rank(1),
+    sheet_column("nights", "nights", Whole(Unit::One), 0).rank(4),
+    sheet_column("clock fixes", "clock_fixes", Whole(Unit::One), 0).rank(3),
+    sheet_column("clock zones", "clock_zones", Whole(Unit::One), 0).rank(3),
+    sheet_column("name for commands", "named", Text, 0).rank(0),
 ];
 
 /// Every body that took a frame, or of which something is stated.

@@ -93,7 +93,12 @@ pub fn night_report(
     let (night, title) = match scope {
         NightScope::Night(night) => (night.clone(), format!("The night of {night}")),
         NightScope::Session(id) => {
-            let session = catalogue.session(*id)?.ok_or_else(|| no_session(*id))?;
+            let session = catalogue.session(*id)?.ok_or_else(|| match *id {
+                1900..2200 => {
+                    no_session(*id).hint(format!("if {id} is a year, write --season {id} instead"))
+                }
+                _ => no_session(*id),
+            })?;
             let title = format!("Session {id}, the night of {}", session.night);
             (session.night, title)
         }

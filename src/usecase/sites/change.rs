@@ -91,6 +91,13 @@ pub fn changed_site(
     if let Some(brightness) = change.brightness {
         site.brightness = Some(checked_brightness(brightness)?);
     }
+    if site == was {
+        return Err(refuse(format!(
+            "'{}' is like that already; nothing was changed",
+            was.name
+        ))
+        .hint("framefall site list shows its values"));
+    }
     Ok(site)
 }
 

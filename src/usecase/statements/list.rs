@@ -18,14 +18,14 @@ use crate::usecase::statements::words::act_words;
 
 #[rustfmt::skip] // a row a column
 const STATEMENTS: &[Field] = &[
-    sheet_column("number", "number", Whole(Unit::One), 0),
-    sheet_column("stated", "stated_utc", Instant, 0),
-    sheet_column("what", "what", Text, 0),
-    sheet_column("content", "content", Text, 0),
-    sheet_column("frames", "frames", Whole(Unit::One), 0),
-    sheet_column("not here", "frames_not_here", Whole(Unit::One), 0),
-    sheet_column("takes back", "takes_back", Whole(Unit::One), 0),
-    sheet_column("taken back by", "taken_back_by", Whole(Unit::One), 0),
+    sheet_column("number", "number", Whole(Unit::One), 0).rank(0),
+    sheet_column("stated", "stated_utc", Instant, 0).rank(1),
+    sheet_column("what", "what", Text, 0).rank(0),
+    sheet_column("content", "content", Text, 0).rank(0),
+    sheet_column("frames", "frames", Whole(Unit::One), 0).rank(1),
+    sheet_column("not here", "frames_not_here", Whole(Unit::One), 0).rank(4),
+    sheet_column("takes back", "takes_back", Whole(Unit::One), 0).rank(3),
+    sheet_column("taken back by", "taken_back_by", Whole(Unit::One), 0).rank(2),
 ];
 
 /// Every statement, in the order in which they took effect.

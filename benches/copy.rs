@@ -1,9 +1,9 @@
-//! `framefall copy` of a card to two targets, side by side in one run with the plain steps that it is made of (read once, write
+//! `framefall copy` of a card to two targets, in one run with the plain steps that it consists of (read once, write
 //! twice, sync, read back once past the cache; no hashing) and with `cp -a` to each target, `sync`, `sha256sum` of source and
 //! targets; the memory it held. Then `framefall audit --content` against `cat` past the cache:
-//! `cargo bench --bench copy [-- FILES MB]`. Wants Linux, and three times the card's size on the disk of the temporary folder.
+//! `cargo bench --bench copy [-- FILES MB]`. Needs Linux, and three times the card's size on the disk of the temporary folder.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 use std::fs;
@@ -132,7 +132,7 @@ fn forget(folder: &Path) {
     }
 }
 
-/// The state that every way begins with: no targets, nothing of the card in the cache.
+/// The state before each run: no targets, nothing of the card in the cache.
 fn clear(world: &Path) {
     for name in TARGETS {
         let _ = fs::remove_dir_all(world.join(name));
@@ -158,7 +158,7 @@ fn framefall(world: &Path) -> Command {
     command
 }
 
-/// Copies, and gives the most memory that was held, in MB.
+/// Copies, and returns the peak memory in MB.
 fn copy(world: &Path) -> u64 {
     let mut child = framefall(world)
         .args([
@@ -189,7 +189,7 @@ fn copy(world: &Path) -> u64 {
     }
 }
 
-/// The same without names of its own, hashes, proofs: file by file, then all read back.
+/// The same without temporary names, hashes and proofs: file by file, then all are read back.
 fn steps(world: &Path) {
     let mut buffer = vec![0; MEGABYTE + 4096];
     let start = buffer.as_ptr().align_offset(4096);

@@ -1,9 +1,9 @@
-//! `framefall export` of many frames as CSV, the disk left unlooked at, against writing the same bytes:
-//! `cargo bench --bench export [-- FRAMES]`. Both reach the disk before the clock stops.
+//! `framefall export` of many frames as CSV, without checking files, against writing the same bytes:
+//! `cargo bench --bench export [-- FRAMES]`. Both are synced to the disk within the measured time.
 //!
-//! The archive is that of the bench of queries: records, no files.
+//! The archive is the one of the query benchmark: records without files.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 mod archive;
@@ -16,7 +16,7 @@ use std::time::Instant;
 
 const ROUNDS: usize = 7;
 
-/// What is measured, and the words of its command.
+/// The name of a measurement, and its command.
 const FORMS: &[(&str, &[&str])] = &[
     ("csv, every column", &["--as", "csv"]),
     (

@@ -1,10 +1,10 @@
 //! A whole ingest against its lower bound, side by side: `cargo bench --bench ingest [-- FILES]`.
 //!
-//! Lays out sparse raw files of 50 MB with the real heads of camera files, each with a clock reading of its own, and
+//! Writes sparse raw files of 50 MB with the real heads of camera files, each with its own clock reading, and
 //! times the program's whole ingest (sky and catalogue included) beside one thread that walks, opens, reads 64 KiB and
 //! closes. Warm, and cold where the page cache can be dropped (Linux, as root). Peak memory is the ingest's own.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 mod dump;

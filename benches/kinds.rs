@@ -1,11 +1,11 @@
-//! How often the kinds of frames are told rightly: `cargo bench --bench kinds [-- NIGHTS [SEED]]`.
+//! How often the kinds of frames are detected correctly: `cargo bench --bench kinds [-- NIGHTS [SEED]]`.
 //!
 //! Draws nights from a seed, with thumbnails of synthetic skies, panels and capped sensors, settings that mislead and no
-//! names that help, and settles their kinds as an ingest does. Prints precision and recall of each kind, what was taken for what,
-//! and what looking at a frame costs. Frames of no kind (landscapes) are `none`; a frame that stays unknown counts against the
+//! names that help, and decides their kinds as an ingest does. Prints precision and recall of each kind, the confusions, and
+//! the cost of sampling a frame. Frames of no kind (landscapes) are `none`; a frame that stays unknown counts against the
 //! recall of its kind.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 #[path = "kinds/camera.rs"]
@@ -32,21 +32,21 @@ use framefall::session::split::split;
 use framefall::terms::records::SessionFrame;
 use framefall::terms::time::Utc;
 
-/// What an ingest allows a look to cost.
+/// The cost limit of a sample in an ingest.
 const LIMITS: Limits<'static> = Limits {
     allowed: Allowance::LOOK,
     stop: None,
 };
 
-/// The side at which an ingest decodes them.
+/// The size at which an ingest decodes them.
 const LOOK_SIDE: u16 = 100;
 
 const WORDS: [&str; 6] = ["light", "dark", "flat", "bias", "trial", "none"];
 
-/// How many frames of one kind were taken for another.
+/// Counts of frames by true and detected kind.
 type Taken = BTreeMap<(&'static str, &'static str), usize>;
 
-/// What a night came to.
+/// The result of a night.
 #[derive(Default)]
 struct Tally {
     taken: Taken,

@@ -1,5 +1,5 @@
-//! The special paths of the planner, each with a question that takes it and the plain way to the same answer: every table that
-//! the condition mentions joined as it comes, the condition as it is written, the rest left to SQLite.
+//! The special paths of the planner, each with a query that takes it and plain SQL for the same answer: every table of the
+//! condition joined in turn, the condition as it is written, the rest left to SQLite.
 
 use std::fmt::Write as _;
 
@@ -11,7 +11,7 @@ use framefall::terms::predicate::radiant_alias;
 use framefall::terms::predicate::shower_number;
 use framefall::usecase::listings::frames::compile;
 
-/// The path, and the words behind `framefall frames`, as in the questions.
+/// The path, and the arguments of `framefall frames`, as in the questions.
 pub const PATHS: &[(&str, &str)] = &[
     ("a radiant drives", "GEM.alt > 30 and moon.alt < 0"),
     (
@@ -53,7 +53,7 @@ pub const PATHS: &[(&str, &str)] = &[
 /// How frames are counted by night or session without an index that has both.
 const PLAIN_COUNTS: &str = "SELECT night_day, count(*) FROM (SELECT night_day, maker_id FROM derived_time) GROUP BY strftime('%Y', night_day * 86400, 'unixepoch')";
 
-/// The plain way to a question, its values written out.
+/// The plain SQL of a question, with its values written out.
 pub fn plain(query: &str, words: &str) -> String {
     if words.contains("--per") {
         return PLAIN_COUNTS.to_owned();

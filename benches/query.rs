@@ -1,11 +1,11 @@
 //! Answers against the best hand-written SQL for the same question on the same file, printing the same text, side by
 //! side: `cargo bench --bench query [-- FRAMES …]`.
 //!
-//! Behind them the special paths of the planner, each against the plain way to the same answer: a path stays where it gains.
+//! After them the special paths of the planner, each against plain SQL for the same answer: a path stays if it is faster.
 //!
-//! The archive is made of records by the code of an ingest (`archive/`), once, and kept with the build.
+//! The archive is made once of records, by the code of an ingest (`archive/`), and kept with the build.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 mod archive;
@@ -32,7 +32,7 @@ use questions::Form;
 use questions::QUESTIONS;
 use questions::Question;
 
-/// A question is asked as often as fits into this, but not fewer than so many times.
+/// A question is repeated for this long, but at least so many times.
 const PATIENCE: Duration = Duration::from_millis(600);
 const ROUNDS: usize = 3;
 
@@ -88,7 +88,7 @@ fn measure(path: &Path) {
     }
 }
 
-/// Times a special path against the plain way to the same answer, or to its first row.
+/// Times a special path against plain SQL for the same answer, or for its first row.
 fn gain(catalogue: &Catalogue, raw: &rusqlite::Connection, path: &str, words: &str) {
     let named = Question::of(words, "", raw);
     let filled = Question::of(words, &paths::plain(named.query(), words), raw);
@@ -129,7 +129,7 @@ fn timed(mut run: impl FnMut() -> String) -> f64 {
     took
 }
 
-/// Asks for the rows of a question.
+/// Requests the rows of a question.
 fn asking<T>(question: &Question, answer: impl FnOnce(&Ask<'_>) -> T) -> T {
     let compiled = compile(question.query()).expect("a query");
     let columns = answers::columns("file,start").expect("columns");
@@ -186,7 +186,7 @@ fn first(catalogue: &Catalogue, question: &Question) -> f64 {
     median(&mut times)
 }
 
-/// What somebody at SQLite's prompt would get.
+/// The answer at an SQLite prompt.
 fn by_hand(db: &rusqlite::Connection, sql: &str) -> String {
     let mut statement = db.prepare(sql).expect("SQL");
     let columns = statement.column_count();

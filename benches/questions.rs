@@ -1,15 +1,15 @@
-//! Questions in the program's words, each with the best SQL known for the same text.
+//! Questions in framefall's query language, each with the best known SQL for the same answer.
 
 use framefall::catalogue::count::Per;
 
-/// An instant as text, which is how an answer gives it.
+/// An instant as text, as in an answer.
 const START: &str =
     "strftime('%Y-%m-%dT%H:%M:%fZ', time.start_ms / 1000.0, 'unixepoch') AS start_utc";
 
 /// The order of frames unless another is asked for.
 const BY_START: &str = "time.start_ms, frame.clock_s, frame.clock_fraction, frame.frame_id";
 
-/// What an answer is.
+/// The form of an answer.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub enum Form {
     /// Frames: file and start.
@@ -22,16 +22,16 @@ pub enum Form {
 
 /// A question.
 pub struct Question {
-    /// As the words behind `framefall frames`.
+    /// The arguments of `framefall frames`.
     pub text: String,
-    /// The SQL by hand.
+    /// The hand-written SQL.
     pub sql: String,
-    /// What is asked for.
+    /// The form of the answer.
     pub form: Form,
 }
 
-/// The words behind `framefall frames`, and the SQL. `NIGHT`, `DAY`, `SESSION` stand for some of the archive's;
-/// `START`, `BY_START`, `FILE` for what many have.
+/// The arguments of `framefall frames`, and the SQL. `NIGHT`, `DAY`, `SESSION` are replaced by values of the archive;
+/// `START`, `BY_START`, `FILE` by SQL that many share.
 pub const QUESTIONS: &[(&str, &str)] = &[
     (
         "GEM.alt > 30 and moon.alt < 0",
@@ -167,7 +167,7 @@ pub const QUESTIONS: &[(&str, &str)] = &[
          JOIN derived_time time ON time.frame_id = r.frame_id WHERE r.shower_id = (SELECT shower_id FROM derived_shower WHERE code = 'GEM') AND r.stood >= 1080001 << 24
          GROUP BY time.night_day ORDER BY time.night_day NULLS LAST",
     ),
-    // Frames without a night or a session are counted too: what the index lacks is what is left of all.
+    // Frames without a night or a session are counted too: all frames less those of the index.
     (
         " --per session",
         "WITH n AS MATERIALIZED (SELECT session_id, sum(frames) AS frames FROM (SELECT night_day, session_id, count(*) AS frames

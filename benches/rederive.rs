@@ -1,10 +1,10 @@
-//! Deriving an archive anew after a clock fix, against inserting the same rows ready-made into an empty catalogue:
+//! Recomputing an archive after a clock fix, against inserting the same finished rows into an empty catalogue:
 //! `cargo bench --bench rederive [-- FRAMES]`.
 //!
-//! One body shot every frame; the fix moves all of them. The bound is the derived rows alone (time, sky, radiants),
-//! bound from memory with prepared statements in one transaction, the written rows being there already.
+//! One body took every frame; the fix moves all of them. The bound is inserting the derived rows alone (time, sky, radiants)
+//! from memory, with prepared statements in one transaction; the written rows are there already.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 use std::path::Path;
@@ -184,7 +184,7 @@ fn median(times: &mut [f64]) -> f64 {
     times[times.len() / 2]
 }
 
-/// The most memory that this process has held, in KiB; 0 where the system does not tell.
+/// The peak memory of this process, in KiB; 0 if the system does not report it.
 fn memory_kib() -> i64 {
     std::fs::read_to_string("/proc/self/status")
         .ok()

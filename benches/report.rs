@@ -1,10 +1,10 @@
 //! The report of a 1,500-frame night of two bodies against decoding and shrinking the pictures it shows, side by side:
 //! `cargo bench --bench report`.
 //!
-//! The night is made of the demo's raw files with clock readings of their own, ingested as any dump is. The embedded
-//! pictures are put in anew at the size cameras write them.
+//! The night is made of the demo's raw files, each with its own clock reading, ingested like any dump. Their embedded
+//! pictures are replaced by ones of the size that cameras write.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 use std::fs;
@@ -154,7 +154,7 @@ fn preview() -> Vec<u8> {
     jpeg
 }
 
-/// The file with another embedded picture behind its end, and the directory's pointer and length set to it.
+/// The file with another embedded picture appended, and the directory's pointer and length set to it.
 fn with_picture(file: &[u8], jpeg: &[u8]) -> Vec<u8> {
     let old = file
         .windows(3)
@@ -190,7 +190,7 @@ fn with_picture(file: &[u8], jpeg: &[u8]) -> Vec<u8> {
     made
 }
 
-/// The file with another clock reading wherever one stands in it.
+/// The file with all its clock readings replaced.
 fn with_reading(bytes: &[u8], reading: &str) -> Vec<u8> {
     let mut changed = bytes.to_vec();
     let mut at = 0;

@@ -1,9 +1,9 @@
-//! What must not depend on the archive's size: `cargo bench --bench scale [-- FRAMES …]`.
+//! Times that must not depend on the archive's size: `cargo bench --bench scale [-- FRAMES …]`.
 //!
-//! Start-up of the program beside one that does nothing, with an answer of nothing from the archive; and adding one
-//! night of 1,500 real heads to the archive beside adding it to an empty catalogue, in turns.
+//! Start-up of the program against a program that does nothing, with an empty answer from the archive; and adding one
+//! night of 1,500 real heads to the archive against adding it to an empty catalogue, alternately.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 mod archive;
@@ -19,10 +19,10 @@ const STARTS: usize = 41;
 const ADDINGS: usize = 5;
 const NIGHT: usize = 1_500;
 
-/// No night of the archives falls on the evenings that the laid out dumps count from here.
+/// The evenings of the added dumps count from here; no night of the archives is among them.
 const FIRST_NIGHT: usize = 18;
 
-/// Answers of nothing, each by another way.
+/// Queries with empty answers, each by another path.
 const EMPTY: &[&[&str]] = &[
     &["frames", "night = 1999-12-13"],
     &["frames", "session = 100000000"],
@@ -57,7 +57,7 @@ fn start_up(archive: &Path) {
     }
 }
 
-/// How long a command takes; an answer of nothing is one too.
+/// The duration of a command; an empty answer is allowed.
 fn milliseconds(command: &mut Command) -> f64 {
     let begun = Instant::now();
     let status = command.status().expect("a program");
@@ -74,7 +74,7 @@ fn add_a_night(archive: &Path) {
     let heads = dump::heads();
     let (mut to_large, mut to_empty) = (Vec::new(), Vec::new());
     for round in 0..ADDINGS {
-        // Another night each time: the second time a night would only be known again.
+        // Another night each time: a night ingested twice would only be recognised.
         let night = FIRST_NIGHT + round;
         let card = folder.path().join(format!("card-{night}"));
         dump::lay_out(&card, &heads, night * NIGHT..(night + 1) * NIGHT);

@@ -1,9 +1,9 @@
-//! One frame's sky the quick way and the long way, side by side in one run: `cargo bench --bench sky`.
+//! One frame's sky by the fast and by the full computation, in one run: `cargo bench --bench sky`.
 //!
-//! Quick: a night of frames through one [`Looker`], the same frames shuffled, and lonely frames, each
-//! in a night of its own. Long: `atco13` for each active radiant, Sun and Moon in full, nothing kept. The last columns
-//! say how far apart the two are at most, in arcseconds, and in the lit fraction.
-#![allow(clippy::print_stdout)] // a bench speaks to the person who runs it
+//! Fast: a night of frames through one [`Looker`], the same frames shuffled, and single frames, each in its own night.
+//! Full: `atco13` for each active radiant, Sun and Moon in full, nothing cached. The last columns show the greatest
+//! differences between the two, in arcseconds, and in the lit fraction.
+#![allow(clippy::print_stdout)] // a benchmark prints its figures
 
 use std::time::Instant;
 
@@ -14,14 +14,14 @@ use framefall::terms::records::FrameSky;
 use framefall::terms::site::Place;
 use framefall::terms::time::Utc;
 
-#[allow(clippy::expect_used)] // the long way stands still at the first surprise
+#[allow(clippy::expect_used)] // the full computation may panic
 #[path = "../tests/support/slow_sky.rs"]
 mod slow_sky;
 
 const FRAMES: usize = 2_000;
 
 fn main() {
-    // A name filter or `--test` from the test runner: nothing to do then but to build.
+    // A name filter or `--test` from the test runner: building is enough.
     if std::env::args().any(|word| word == "--test") {
         return;
     }
@@ -29,7 +29,7 @@ fn main() {
         return;
     };
     if let Some(at) = Utc::parse("2020-01-01T00:00:00Z") {
-        // The shower table is read once in the life of the program, not once a night.
+        // The shower table is read once per run of the program, not once per night.
         Looker::new().frame_sky(at, Some(place));
     }
     println!(
@@ -53,7 +53,7 @@ fn main() {
             .filter_map(|frame| start.plus_s(frame as f64 * 15.0))
             .collect();
         compare(evening, &night, place);
-        // 7 and the count of frames share no divisor, so each comes up once.
+        // 7 and the number of frames share no divisor, so each frame comes up once.
         let shuffled: Vec<Utc> = (0..night.len())
             .map(|frame| night[frame * 7 % night.len()])
             .collect();

@@ -1,10 +1,10 @@
 //! How often wrong clocks are found and how often the suggested remedy is the true one, over nights with injected
-//! errors: `cargo bench --bench wrong_clocks [-- NIGHTS]` (200 of each class unless told).
+//! errors: `cargo bench --bench wrong_clocks [-- NIGHTS]` (200 of each class by default).
 //!
-//! Each class of error is tried with one body and with a second, right one beside it; with runs from and to the Sun at
-//! -10°, and with runs that begin late or end early. The nights go through the catalogue and the audit.
+//! Each class of error is tried with one body, and with a second one whose clock is right; with runs that begin and end with
+//! the Sun at -10°, and with runs that begin late or end early. The nights go through the catalogue and the audit.
 
-// A benchmark prints its figures, and stops where it cannot measure.
+// A benchmark prints its figures, and may panic.
 #![allow(clippy::print_stdout, clippy::expect_used)]
 
 mod doubtful_nights;
@@ -29,10 +29,10 @@ use framefall::terms::time::Utc;
 use framefall::usecase::audit::Judge;
 use framefall::usecase::audit::doubtful_clocks;
 
-/// An answer so near is the right one, in seconds.
+/// The tolerance of a right answer, in seconds.
 const NEAR_S: f64 = 300.0;
 
-/// With the Sun lower than this a run may have been taken, for counting how many answers there are.
+/// The Sun's greatest altitude during a run, for counting the possible answers.
 const DARK_DEG: f64 = -8.0;
 
 #[derive(Default)]
@@ -116,7 +116,7 @@ fn main() {
     }
 }
 
-/// What the audit says of clocks, by body.
+/// The audit's findings about clocks, by body.
 fn audited(worlds: &[World]) -> BTreeMap<String, Vec<AuditRow>> {
     let folder = tempfile::tempdir().expect("a temporary folder");
     let path = folder.path().join("catalogue.sqlite");
@@ -150,7 +150,7 @@ fn tally(class: Class, worlds: &[World]) -> Tally {
         let first = &wrong.shots[0];
         let dated = dated(world, &first.reading.to_string());
         let later_s = first.at.seconds_since(dated);
-        // Days are by the clock: over a change of summer time they are an hour more or less.
+        // Days are calendar days: across a change of summer time they are an hour longer or shorter.
         let by_clock_s = by_clock_s(world, first);
         let is_error = |s: f64| near(s - later_s) || s % 86_400.0 == 0.0 && near(s - by_clock_s);
         let suggested = found.iter().find_map(|row| command(&row.did));
@@ -218,13 +218,13 @@ fn near(seconds: f64) -> bool {
     seconds.abs() <= NEAR_S
 }
 
-/// What the clock should have shown less what it showed, in seconds.
+/// The right reading less the actual one, in seconds.
 fn by_clock_s(world: &World, shot: &Shot) -> f64 {
     let right = shown(shot.at, i64::from(offset_s(world.zone, shot.at)));
     shot.reading.duration_until(right).as_secs_f64()
 }
 
-/// The instant that the site's zone makes of a reading.
+/// The instant of a reading in the site's zone.
 fn dated(world: &World, reading: &str) -> Utc {
     let reading: jiff::civil::DateTime = reading.parse().expect("a reading");
     let zoned = reading.in_tz(world.zone).expect("a zone");
@@ -246,7 +246,7 @@ fn named_s(text: &str) -> Vec<f64> {
         .filter(|w| !w.is_empty())
         .collect();
     let mut named = Vec::new();
-    // Numbers wait for the unit and the direction that follow them.
+    // A number is complete with the unit and the direction that follow it.
     let mut waiting: Vec<f64> = Vec::new();
     let mut unit_s = 3600.0;
     for (i, word) in words.iter().enumerate() {
@@ -286,8 +286,8 @@ fn named_s(text: &str) -> Vec<f64> {
     named
 }
 
-/// How many whole hours within a day either way, and the error itself, put the wrong run into the night beside the
-/// body's other runs.
+/// How many shifts, of whole hours up to a day either way and of the error itself, put the wrong run into the night beside
+/// the body's other runs.
 fn fitting(world: &World, dated: Utc, later_s: f64) -> usize {
     let body = &world.bodies[0];
     let wrong = body.runs.iter().find(|r| r.wrong).expect("a wrong run");

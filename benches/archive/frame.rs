@@ -1,4 +1,4 @@
-//! One frame of an archive: what the body wrote, and what reading its files gave.
+//! One frame of an archive: the values that the body wrote, and the result of reading its files.
 
 use framefall::terms::basis::ClockTag;
 use framefall::terms::basis::Health;
@@ -28,21 +28,21 @@ pub struct Frame<'n> {
     night: &'n BodyNight,
     body: &'n Body,
     number: usize,
-    /// Of the whole archive; spread, so that what looks random in life looks random here.
+    /// The frame's number in the archive, hashed, so that its values look random.
     chance: u64,
     start: Utc,
     record: CaptureRecord,
 }
 
 impl<'n> Frame<'n> {
-    /// The frame of that number in a body's night.
+    /// The frame with this number in a body's night.
     pub fn new(night: &'n BodyNight, number: usize) -> Self {
         let body = &BODIES[night.body];
         let chance = spread((night.number * NIGHT_FRAMES + number) as u64);
         let second_half = number >= night.frames / 2;
         let exposure = |half: usize| [10.0, 13.0, 15.0, 20.0_f64][(night.number + half) % 4];
         let exposure_s = exposure(usize::from(second_half));
-        // The timer runs on at one pace through the night.
+        // The timer keeps one interval through the night.
         let start = start_of(night, exposure(0).max(exposure(1)) + 1.2, number);
         let (_, lat, lon, elev, zone) = SITES[night.site];
         let journey = night.number / 3;
@@ -96,7 +96,7 @@ impl<'n> Frame<'n> {
         }
     }
 
-    /// The file's name with that ending.
+    /// The file's name with this extension.
     pub fn name(&self, ending: &str) -> String {
         let count = self.night.number / BODIES.len() * NIGHT_FRAMES + self.number;
         format!("NITE{:04}.{ending}", 1 + count % 9999)
@@ -118,12 +118,12 @@ impl<'n> Frame<'n> {
         9_000_000 + (self.chance >> 8) % 4_000_000
     }
 
-    /// What reading its raw file gives.
+    /// The result of reading its raw file.
     pub fn raw(&self) -> FileReading {
         self.reading(self.body.format, 0)
     }
 
-    /// What reading its JPEG gives.
+    /// The result of reading its JPEG.
     pub fn jpeg(&self) -> FileReading {
         self.reading("jpeg", 1)
     }
@@ -153,7 +153,7 @@ impl<'n> Frame<'n> {
         }
     }
 
-    /// What its small picture shows, as an ingest of real files would have measured it.
+    /// The measures of its small picture, as an ingest of real files would take them.
     pub fn look(&self) -> Look {
         let of = self.night.frames;
         let dark = of > 4 * DARKS && self.number >= of - DARKS;
@@ -171,18 +171,18 @@ impl<'n> Frame<'n> {
     }
 }
 
-/// When the shutter opened: the night's frames lie around the Sun's midnight, one after the other.
+/// When the shutter opened: the night's frames follow each other around the Sun's midnight.
 fn start_of(night: &BodyNight, cadence_s: f64, number: usize) -> Utc {
     let (_, _, lon, ..) = SITES[night.site];
     let midnight_s = 86_400.0 * (1 + night.later) as f64 - lon / 15.0 * 3600.0;
-    // Each body is started a little apart; clocks do not tick together.
+    // The bodies start at slightly different times; their clocks do not tick together.
     let first_s = -cadence_s * NIGHT_FRAMES as f64 / 2.0 + 67.31 * night.body as f64;
     Utc::parse(&format!("{}T00:00:00Z", night.peak))
         .and_then(|day| day.plus_s(midnight_s + first_s + cadence_s * number as f64))
         .expect("an instant")
 }
 
-/// What a zone's clocks are ahead of UTC, in seconds.
+/// The offset of a zone from UTC, in seconds east.
 fn offset_at(zone: &str, seconds: i64) -> i32 {
     TimeZone::get(zone)
         .and_then(|zone| Ok(zone.to_offset(Timestamp::from_second(seconds)?).seconds()))

@@ -1,9 +1,9 @@
-//! Archives that nobody photographed: many years of nights by several bodies at several sites, put in by the same code
-//! as an ingest's. For benchmarks and tests; made of records, so there are no files behind them.
+//! Synthetic archives: many years of nights by several bodies at several sites, stored by the code of an ingest. For
+//! benchmarks and tests; made of records, without files.
 //!
-//! What is in one depends on its size and on nothing else. Memory does not grow with it.
+//! The contents of an archive depend only on its size. Memory does not grow with it.
 
-// Benchmarks and tests stop where they cannot measure; each uses a part of this.
+// Benchmarks and tests may panic; each uses a part of this.
 #![allow(clippy::expect_used, dead_code)]
 
 mod frame;
@@ -38,13 +38,13 @@ use frame::Frame;
 use plan::BodyNight;
 use plan::nights;
 
-/// Raised when an archive of the same size is to hold something else.
+/// Raised when archives of the same size get other contents.
 const EDITION: u32 = 1;
 
-/// How many nights of a body come in one transaction.
+/// Nights of a body in one transaction.
 const NIGHTS_A_BATCH: usize = 8;
 
-/// The sizes of archives that the command names; one of 100,000 frames where it names none.
+/// The sizes of archives on the command line; 100,000 frames by default.
 pub fn sizes() -> Vec<usize> {
     let named: Vec<usize> = std::env::args()
         .skip(1)
@@ -57,8 +57,8 @@ pub fn sizes() -> Vec<usize> {
     }
 }
 
-/// The archive of so many frames, made once and kept among the build's own temporary files. Whoever else asks for one
-/// meanwhile, in this program or in another, waits for it.
+/// The archive of so many frames, made once and kept with the build's temporary files. Other threads and programs wait
+/// until it is made.
 pub fn archive(frames: usize) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join("archives");
     fs::create_dir_all(&folder).expect("a folder");
@@ -74,7 +74,7 @@ pub fn archive(frames: usize) -> PathBuf {
     if path.exists() {
         return path;
     }
-    // Of other schemas, and what a run left behind that did not end.
+    // Archives of other schemas, and the rests of interrupted runs.
     for entry in fs::read_dir(&folder).expect("a folder").flatten() {
         if entry
             .file_name()

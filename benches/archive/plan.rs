@@ -1,13 +1,12 @@
-//! Who went where, when: the nights of an archive.
+//! The nights of an archive: body, site and date.
 
 /// The first year of an archive, and how many there are.
 const YEARS: (i32, usize) = (2014, 12);
 
-/// How many frames a body takes in a night.
+/// Frames of a body in a night.
 pub const NIGHT_FRAMES: usize = 1_500;
 
-/// The site book: name, latitude, longitude, elevation, zone. Places without names: latitudes from far north to far
-/// south.
+/// The site book: name, latitude, longitude, elevation, zone. Invented places, with latitudes from far north to far south.
 pub const SITES: &[(&str, f64, f64, f64, &str)] = &[
     ("Dry Lake", 38.93, -116.01, 1_905.0, "America/Los_Angeles"),
     ("Long Paddock", -30.78, 139.2, 85.0, "Australia/Adelaide"),
@@ -37,19 +36,19 @@ const PEAKS: &[(&str, usize)] = &[
     ("12-22", 2),
 ];
 
-/// Evenings before and after the peak, the dearest first.
+/// Evenings before and after the peak, the most wanted first.
 const AROUND: &[i64] = &[0, -1, 1, -2, 2, -3, 3];
 
-/// How a body's clock is set, and what it writes of it.
+/// How a body's clock is set, and what the body writes about it.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub enum ClockHabit {
-    /// The site's own time, and nothing of it.
+    /// The site's time; the body writes no offset.
     Silent,
-    /// The site's own time, with the offset beside it.
+    /// The site's time; the body writes the offset beside it.
     Offset,
-    /// One zone for ever, with its setting in the maker note: seconds east.
+    /// Always the same zone, with its setting in the maker note: seconds east.
     Zone(i32),
-    /// A receiver of its own.
+    /// A GPS receiver.
     Gps,
 }
 
@@ -136,7 +135,7 @@ pub const BODIES: &[Body] = &[
 /// A night of one body.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct BodyNight {
-    /// Its place in the order in which the nights come in.
+    /// Its position in the order of ingest.
     pub number: usize,
     /// `2019-08-12`: the evening of the shower's peak.
     pub peak: String,
@@ -162,8 +161,8 @@ impl BodyNight {
     }
 }
 
-/// The nights of an archive of so many frames, in the order in which they come in: year after year, but one body's
-/// cards lay in a drawer until the end.
+/// The nights of an archive of so many frames, in the order of ingest: year after year, but the cards of one body come
+/// at the end.
 pub fn nights(frames: usize) -> Vec<BodyNight> {
     let count = frames.div_ceil(NIGHT_FRAMES);
     let journeys = YEARS.1 * PEAKS.len();
@@ -173,7 +172,7 @@ pub fn nights(frames: usize) -> Vec<BodyNight> {
     );
     let mut nights: Vec<BodyNight> = (0..count)
         .map(|n| {
-            // Small archives reach over the years and the showers too.
+            // Small archives also cover all years and showers.
             let (year, turn) = (n % YEARS.1, n / YEARS.1);
             let peak = (turn + 5 * year) % PEAKS.len();
             let round = n / journeys;

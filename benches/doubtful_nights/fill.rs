@@ -1,4 +1,4 @@
-//! Worlds into a catalogue, by the same code as an ingest's.
+//! Stores worlds in a catalogue, by the code of an ingest.
 
 use std::path::Path;
 use std::sync::atomic::AtomicBool;
@@ -23,7 +23,7 @@ use super::Cards;
 use super::Shot;
 use super::World;
 
-/// Puts worlds into a catalogue.
+/// Stores worlds in a catalogue.
 pub fn fill(catalogue: &mut Catalogue, worlds: &[World]) {
     for world in worlds {
         let site = catalogue

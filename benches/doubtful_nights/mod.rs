@@ -1,9 +1,9 @@
-//! Nights with clock errors that are known, made from a seed: bodies, sites over the world and the year, runs of
-//! frames. For the benchmark of wrong clocks and for the laws about what it suggests.
+//! Nights with known clock errors, made from a seed: bodies, sites over the world and the year, runs of frames. For the
+//! benchmark of wrong clocks and for the laws about suggested remedies.
 //!
-//! What a world holds depends on its class and its seed alone.
+//! The contents of a world depend only on its class and its seed.
 
-// Benchmarks and tests stop where they cannot go on; each uses a part of this.
+// Benchmarks and tests may panic; each uses a part of this.
 #![allow(clippy::expect_used, dead_code)]
 
 pub mod fill;
@@ -17,7 +17,7 @@ use jiff::civil::DateTime;
 use jiff::tz::Offset;
 use jiff::tz::TimeZone;
 
-/// The error that one run of the first body is given.
+/// The error of one run of the first body.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Class {
     /// None: every night is right.
@@ -50,12 +50,12 @@ pub const WRONG_CLASSES: &[Class] = &[
     Class::Days(366),
 ];
 
-/// How a run lies in its night.
+/// The position of a run in its night.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Span {
     /// From and to the Sun at -10°.
     Full,
-    /// Begun late, ended early, or at other depths of the Sun.
+    /// It begins late or ends early, or at other depths of the Sun.
     Varied,
 }
 
@@ -64,7 +64,7 @@ pub enum Span {
 pub struct Shot {
     /// The true instant.
     pub at: Utc,
-    /// What the clock showed.
+    /// The clock reading.
     pub reading: DateTime,
     /// Exposure in seconds.
     pub exposure_s: f64,
@@ -88,18 +88,18 @@ pub struct Body {
     pub serial: String,
     /// Its runs.
     pub runs: Vec<Run>,
-    /// How its files lie in dumps.
+    /// How its files are spread over dumps.
     pub cards: Cards,
 }
 
-/// How a body's files lie in dumps.
+/// How a body's files are spread over dumps.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Cards {
-    /// All in one folder, numbered on.
+    /// All in one folder, numbered consecutively.
     One,
-    /// A dump a night, numbered on.
+    /// A dump per night, numbered consecutively.
     EachNumberedOn,
-    /// A dump a night, each numbered from 1.
+    /// A dump per night, each numbered from 1.
     EachFromOne,
 }
 
@@ -112,7 +112,7 @@ pub struct World {
     pub place: (f64, f64),
     /// The site's zone.
     pub zone: &'static str,
-    /// The bodies; the first is the one that a class makes wrong.
+    /// The bodies; the first has the error of the class.
     pub bodies: Vec<Body>,
 }
 
@@ -130,12 +130,12 @@ impl Rng {
         x ^ (x >> 31)
     }
 
-    /// A number between these.
+    /// A number between these two.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * (self.next() >> 11) as f64 / (1_u64 << 53) as f64
     }
 
-    /// Whether something of this chance happens.
+    /// True with this probability.
     pub fn chance(&mut self, of_one: f64) -> bool {
         self.between(0.0, 1.0) < of_one
     }
@@ -146,7 +146,7 @@ impl Rng {
     }
 }
 
-/// What a zone is ahead of UTC at an instant, in seconds.
+/// The offset of a zone at an instant, in seconds east.
 pub fn offset_s(zone: &str, at: Utc) -> i32 {
     let stamp = Timestamp::from_millisecond(at.unix_ms()).expect("an instant");
     TimeZone::get(zone)
@@ -154,13 +154,13 @@ pub fn offset_s(zone: &str, at: Utc) -> i32 {
         .expect("a zone")
 }
 
-/// What a clock shows that is so far ahead of UTC.
+/// The reading of a clock that is so far ahead of UTC.
 pub fn shown(at: Utc, ahead_s: i64) -> DateTime {
     let stamp = Timestamp::from_second(at.unix_ms().div_euclid(1000)).expect("an instant");
     Offset::UTC.to_datetime(stamp) + ahead_s.seconds()
 }
 
-/// The class's error put upon a reading.
+/// A reading with the error of the class.
 pub fn wrong_reading(right: DateTime, error: Error) -> DateTime {
     match error {
         Error::Seconds(fast) => right + fast.seconds(),

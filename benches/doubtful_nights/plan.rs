@@ -1,4 +1,4 @@
-//! Which nights a world has, and how its runs lie in them.
+//! The nights of a world, and its runs in them.
 
 use framefall::terms::time::Utc;
 
@@ -49,7 +49,7 @@ const SITES: &[(f64, f64, &str)] = &[
     (-43.9, 170.4, "Pacific/Auckland"),
 ];
 
-/// Zones a clock may have been left in.
+/// Zones to which a clock may still be set.
 const HOME_ZONES: &[&str] = &[
     "UTC",
     "America/New_York",
@@ -70,13 +70,13 @@ const HOME_ZONES: &[&str] = &[
 /// The first day of these worlds and how many follow: 2015 to 2024, counted from 1970.
 const DAYS: (f64, f64) = (16_436.0, 20_080.0);
 
-/// A night in which every run of a world is laid.
+/// A night in which every run of a world fits.
 struct Night {
     dusk: Utc,
     dawn: Utc,
 }
 
-/// Makes the world of that number.
+/// Makes the world with this number.
 pub fn world(class: Class, bodies: usize, span: Span, number: usize) -> World {
     let seed = format!("{class:?}{bodies}{span:?}{number}");
     let mut rng = Rng(seed.bytes().fold(7, |sum: u64, byte| {
@@ -108,7 +108,7 @@ fn try_world(
     for later in &days {
         nights.push((*later, night(class, &mut sun, day + later, rng)?));
     }
-    // An hour more or less by summer time would be another error.
+    // An hour of summer time would be another error.
     let wrong_night = &nights.iter().find(|n| n.0 == 0)?.1;
     let changes = |from: f64, until: f64| {
         offset_s(zone, after(wrong_night.dusk, from))
@@ -177,7 +177,7 @@ fn neighbours(class: Class, rng: &mut Rng) -> Vec<i64> {
     }
 }
 
-/// The hours of a night in which one can photograph; `None` where there are none.
+/// The dark hours of a night; `None` if there are none.
 fn night(class: Class, sun: &mut Sun, day: i64, rng: &mut Rng) -> Option<Night> {
     let midnight = sun.midnight(day);
     if let (Some(dusk), Some(dawn)) = (sun.dusk(midnight, -10.0), sun.dawn(midnight, -10.0)) {
@@ -186,7 +186,7 @@ fn night(class: Class, sun: &mut Sun, day: i64, rng: &mut Rng) -> Option<Night> 
     if class != Class::Right {
         return None;
     }
-    // White nights, as long as the Sun is a little down; polar nights, as long as one likes.
+    // In white nights while the Sun is a little below the horizon; in polar nights without limit.
     if sun.alt_deg(midnight) < -10.0 {
         let hours = rng.between(3.0, 10.0) * 3600.0;
         return Some(Night {
@@ -208,7 +208,7 @@ fn error_of(class: Class, zone: &str, at: Utc, rng: &mut Rng) -> Option<Error> {
             let ahead = rng.one_of(&[-1, 1]);
             let error = Error::Seconds(ahead * days * 86_400);
             let right = shown(at, i64::from(offset_s(zone, at)));
-            // That the clock shows a calendar year more or less is another error.
+            // A clock that is a calendar year off is another error.
             let by_years = wrong_reading(right, Error::Years(ahead));
             if wrong_reading(right, error).date() == by_years.date() {
                 return None;
@@ -225,7 +225,7 @@ fn error_of(class: Class, zone: &str, at: Utc, rng: &mut Rng) -> Option<Error> {
     })
 }
 
-/// From when to when a photographer works in a night.
+/// The working hours of the photographer in a night.
 fn window(span: Span, night: &Night, rng: &mut Rng) -> Option<(Utc, Utc)> {
     let length = night.dawn.seconds_since(night.dusk);
     if length < 3600.0 && span == Span::Full {
@@ -278,7 +278,7 @@ fn run(window: (Utc, Utc), zone: &str, error: Error, wrong: bool, rng: &mut Rng)
             .any(|(from, until)| (*from..*until).contains(&s))
         {
             let at = after(window.0, s.floor());
-            // A body that sets itself to summer time does so at the right hour, if its clock is right.
+            // A body that changes to summer time by itself does so at the right hour if its clock is right.
             let ahead_s = i64::from(offset_s(zone, if wrong { window.0 } else { at }));
             let second_half = changed && s > length / 2.0;
             shots.push(Shot {

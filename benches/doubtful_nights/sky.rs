@@ -1,4 +1,4 @@
-//! When the Sun is how deep over a place.
+//! When the Sun is at a given depth at a place.
 
 use framefall::sky::look::Looker;
 use framefall::terms::site::Place;
@@ -6,7 +6,7 @@ use framefall::terms::time::Utc;
 
 const HOUR_MS: f64 = 3_600_000.0;
 
-/// The Sun over one place.
+/// The Sun at one place.
 pub struct Sun {
     looker: Looker,
     place: Place,
@@ -14,7 +14,7 @@ pub struct Sun {
 }
 
 impl Sun {
-    /// Over this place.
+    /// At this place.
     pub fn over(lat_deg: f64, lon_deg: f64) -> Self {
         Self {
             looker: Looker::new(),
@@ -37,7 +37,7 @@ impl Sun {
         after(Utc::from_unix_ms(0).expect("1970"), ms / 1000.0)
     }
 
-    /// When the Sun sinks below this altitude before a midnight; `None` where it does not cross it.
+    /// When the Sun sets below this altitude before a midnight; `None` if it does not cross it.
     pub fn dusk(&mut self, midnight: Utc, alt_deg: f64) -> Option<Utc> {
         self.crossing(midnight, -12.0, alt_deg)
     }
@@ -63,7 +63,7 @@ impl Sun {
         Some(after(midnight, low))
     }
 
-    /// Its greatest altitude over a stretch, looked at every ten minutes.
+    /// Its greatest altitude over a stretch, sampled every ten minutes.
     pub fn highest_deg(&mut self, from: Utc, until: Utc) -> f64 {
         let steps = (until.seconds_since(from) / 600.0).ceil().max(1.0);
         let mut highest = self.alt_deg(until);

@@ -1,6 +1,6 @@
-//! Card dumps for benchmarks: sparse raw files of 50 MB with the real heads of camera files.
+//! Card dumps for benchmarks: sparse raw files of 50 MB that begin with the first bytes of real camera files.
 
-// Benchmarks stop where they cannot measure.
+// Benchmarks may panic.
 #![allow(clippy::expect_used)]
 
 use std::fs;
@@ -14,7 +14,7 @@ use std::path::PathBuf;
 /// The size of each file.
 pub const FILE_BYTES: u64 = 50_000_000;
 
-/// Raw files that anyone has after a clone, and the larger set beside the checkout where there is one.
+/// The raw files of the repository, and the larger set beside the checkout if there is one.
 const HEADS: &[&str] = &[
     "tests/data/frames",
     "../shared/frames/nef",
@@ -23,10 +23,10 @@ const HEADS: &[&str] = &[
     "../shared/frames/pef",
 ];
 
-/// A head longer than this would make the files' real bytes many gigabytes.
+/// With longer heads the files would take up many gigabytes.
 const LONGEST_HEAD: u64 = 256 * 1024;
 
-/// The heads, and the endings of the files they come from.
+/// The heads, and the extensions of the files they come from.
 pub fn heads() -> Vec<(Vec<u8>, String)> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let mut heads = Vec::new();
@@ -60,7 +60,7 @@ pub fn heads() -> Vec<(Vec<u8>, String)> {
     heads
 }
 
-/// Where the first clock reading stands.
+/// The position of the first clock reading.
 fn reading_at(bytes: &[u8]) -> Option<usize> {
     bytes.windows(19).position(|w| {
         w.iter().enumerate().all(|(i, b)| match i {
@@ -71,7 +71,7 @@ fn reading_at(bytes: &[u8]) -> Option<usize> {
     })
 }
 
-/// Lays out the files of these numbers, 1,500 to a night: sparse, with a real head each and a clock reading of its own.
+/// Writes the files with these numbers, 1,500 per night: sparse, each with a real head and its own clock reading.
 pub fn lay_out(dump: &Path, heads: &[(Vec<u8>, String)], files: Range<usize>) {
     for i in files {
         let folder = dump.join(format!("DCIM/{:03}NITES", 100 + i / 1000));
@@ -79,7 +79,7 @@ pub fn lay_out(dump: &Path, heads: &[(Vec<u8>, String)], files: Range<usize>) {
             fs::create_dir_all(&folder).expect("a folder");
         }
         let (mut head, ending) = heads[i % heads.len()].clone();
-        // Every reading in the head becomes this file's own, so that no two frames are one.
+        // Every reading in the head is replaced by this file's own, so that no two files are taken for one frame.
         let night = i / 1500;
         let second = 72_000 + (i % 1500) * 20;
         let reading = format!(

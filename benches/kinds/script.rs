@@ -9,12 +9,12 @@ use super::scene::Scene;
 use super::scene::Sky;
 use super::scene::stars;
 
-/// A frame as it was taken, and what it was taken for.
+/// A frame, and its true kind.
 pub struct Shot {
     /// Seconds since the evening's first.
     pub at_s: f64,
     pub setting: Setting,
-    /// The kind's word; `None` for what is none of them.
+    /// The kind's word; `None` for a frame of no kind.
     pub truth: Option<&'static str>,
     pub scene: Scene,
     pub has_thumbnail: bool,
@@ -47,7 +47,7 @@ enum Weather {
     Overcast,
 }
 
-/// What is being made.
+/// The night being made.
 struct Evening {
     draws: Draws,
     camera: Camera,
@@ -141,7 +141,7 @@ impl Evening {
         }
     }
 
-    /// What happens, in order.
+    /// The parts of the night, in order.
     fn unfold(&mut self) {
         // Calibration frames of another day, with no light near them.
         if self.chance(0.07) {
@@ -175,7 +175,7 @@ impl Evening {
                     _ => {
                         self.pause(10.0, 200.0);
                         let iso = self.lights.iso * [0.5, 2.0][pick(&mut self.draws, 2)];
-                        // Nobody goes on with a sensitivity at which the sky is black.
+                        // A photographer stops using a sensitivity at which the sky is black.
                         let lights = Setting { iso, ..self.lights };
                         if sky_share(&self.camera, &lights, self.mag_arcsec2) > 0.004 {
                             self.lights = lights;

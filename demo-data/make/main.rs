@@ -1,6 +1,6 @@
 //! Writes the demo dumps: `cargo run --example make_demo_data -- demo-data`.
 //!
-//! Overwrites files of the demo in the folder named; removes nothing, and touches nothing else.
+//! Overwrites the demo's files in the named folder; removes nothing, and changes nothing else.
 
 mod studio;
 

@@ -13,7 +13,7 @@ thread_local! {
 
 /// Reads the bytes under this name, with the container's magic put where it belongs.
 ///
-/// Takes: the name; where the magic stands, and what it is; the bytes.
+/// Takes: the name; position and value of the magic number; the bytes.
 pub fn read_as(name: &str, magic: &[(usize, &[u8])], bytes: &[u8]) {
     let mut file = bytes.to_vec();
     for (at, word) in magic {

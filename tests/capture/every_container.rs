@@ -1,4 +1,4 @@
-//! One frame in every raw container: read alike, told apart when cut, told unreadable when the disk fails.
+//! One frame in every raw container: all give the same values, are reported as truncated when cut, as unreadable when the disk fails.
 
 // A test may stop where the program may not.
 #![allow(clippy::unwrap_used)]
@@ -148,7 +148,7 @@ fn a_file_cut_in_its_picture_is_truncated_and_keeps_what_stood_before() {
 fn a_file_cut_in_its_first_directory_is_truncated() {
     for big in [false, true] {
         let whole = lay_out(big, 0, &made_directories());
-        // The three directories lie one behind the other; their values come after them.
+        // The three directories follow each other; their values come after them.
         for length in 8..320 {
             let cut = read("tif", whole[..length].to_vec());
             let said = (cut.health, &cut.findings);
@@ -167,7 +167,7 @@ fn a_file_cut_anywhere_is_never_sound() {
     }
 }
 
-/// The disk ends before the length that the folder says: the error that a failing card gives, at any block.
+/// The disk ends before the file's length in its folder: the error of a failing card, at any block.
 #[test]
 fn a_disk_that_fails_in_any_block_makes_the_file_unreadable_and_names_the_block() {
     let card = tempfile::tempdir().unwrap();
@@ -240,7 +240,7 @@ fn smaller_versions_behind_a_jpeg_are_previews_and_other_pictures_are_not() {
     assert_eq!(preview.length, small.len() as u64);
 }
 
-/// Writes the hand-made files where `fuzz/run` wants them, for its first corpus.
+/// Writes the hand-made files to where `fuzz/run` expects its first corpus.
 #[test]
 fn write_seeds() {
     let Some(folder) = std::env::var_os("FRAMEFALL_SEEDS") else {

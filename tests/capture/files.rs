@@ -1,6 +1,6 @@
 //! Reading files from a disk: few bytes, nothing written, a clear state for every kind of trouble.
 
-// A test may stop where the program may not, and says what it skipped and measured.
+// Tests may panic, and print what they skipped and measured.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use std::collections::BTreeMap;

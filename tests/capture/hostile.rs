@@ -1,6 +1,6 @@
 //! Damaged and malicious files: no panic, bounded reads, a clear state; and TIFF blocks of every shape read alike.
 
-// A test may stop where the program may not, and says what it skipped and measured.
+// Tests may panic, and print what they skipped and measured.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use crate::containers;
@@ -81,7 +81,7 @@ fn shared_hostile_files_have_clear_states() {
 
 /// Files whose every step is allowed and whose steps would go on and on: minutes, if nothing bounded them.
 fn tireless() -> Vec<(&'static str, Vec<u8>)> {
-    // JPEG: markers without a segment, with as much between them as may stand there.
+    // JPEG: markers without a segment, with as many bytes between them as are allowed.
     let mut jpeg = vec![0xFF, 0xD8, 0xFF, 0x01];
     for _ in 0..512 {
         jpeg.extend([0; 4000]);
@@ -152,7 +152,7 @@ fn spoil(dice: &mut Dice, bytes: &mut Vec<u8>) {
         if bytes.len() < 16 {
             return;
         }
-        // Most structure lies at the start.
+        // Most structure is at the start.
         let reach = if dice.roll(3) == 0 {
             bytes.len()
         } else {
@@ -274,7 +274,7 @@ proptest! {
         ..Config::default()
     })]
 
-    /// Byte order, the order of entries and how far apart things lie say nothing.
+    /// Byte order, the order of entries and gaps between them do not matter.
     #[test]
     fn blocks_of_every_shape_read_alike(
         big in any::<bool>(),

@@ -1,4 +1,4 @@
-//! What newer standards, editors and careless writers put into the tags that every camera writes.
+//! Variants of common tags, from newer standards, editors and careless writers.
 
 // A test may stop where the program may not.
 #![allow(clippy::unwrap_used)]

@@ -1,4 +1,4 @@
-//! A folder of a dump that is mounted at a second place: what is written there is written into the dump. No path tells.
+//! A folder of a dump that is mounted at a second place: files written there are in the dump, which no path shows.
 
 use std::fs;
 use std::path::Path;

@@ -38,7 +38,7 @@ fn same(world: &World, one: &str, other: &str) {
     assert!(read(one) == read(other), "{one} and {other}");
 }
 
-/// Two disks count as two devices, two folders of one disk as one; what is read back is called verified.
+/// Two disks count as two devices, two folders of one disk as one; files that were read back are called verified.
 #[test]
 fn devices_are_counted() {
     let world = World::new();

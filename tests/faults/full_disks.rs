@@ -59,7 +59,7 @@ fn lists_reports_and_trees() {
     ];
     for (file, words, to) in cases {
         let words = [words, to].concat();
-        // First with nothing there, then in the place of a whole one.
+        // First where no file is, then in place of a complete one.
         for round in ["new", "replaced"] {
             let before = contents(&disk.path(""));
             disk.fill(0);
@@ -98,7 +98,7 @@ fn lists_reports_and_trees() {
     assert_eq!(contents(&disk.path("")), before);
 }
 
-/// Every file and folder below a folder, with what is in it.
+/// Every file and folder below a folder, with its contents.
 fn contents(folder: &Path) -> Vec<(String, Vec<u8>)> {
     let mut found = Vec::new();
     for name in names(folder) {
@@ -160,7 +160,7 @@ fn the_catalogue() {
                 continue;
             }
             told_full(&said.ended(2), "catalogue.sqlite");
-            // What can be looked at is still shown, and is what it was.
+            // Reading still works, and gives the same answers.
             let shown = here(&["frames", "--count"]);
             let log = fs::metadata(disk.path("catalogue.sqlite-wal")).map_or(0, |log| log.len());
             assert!(

@@ -28,7 +28,7 @@ fn is_part(file: &Path) -> bool {
     name.starts_with(".framefall-copy-") && file.extension().is_some_and(|end| end == "part")
 }
 
-/// Every file with its own name is whole, and every row of a file that was read back is of the bytes that are there.
+/// Every file with its final name is complete, and every row of a file that was read back matches its bytes.
 fn assert_whole(world: &World) {
     for target in ["one", "two"] {
         let root = world.path(target);

@@ -1,4 +1,4 @@
-//! An export that is killed: each file is the old one or the new one, whole, and a manifest's hashes tell which lists are
+//! A killed export: each file is the complete old one or the complete new one, and a manifest's hashes show which lists are
 //! its own.
 
 use std::collections::BTreeMap;
@@ -64,7 +64,7 @@ fn belongs(manifest: &Path) -> bool {
     })
 }
 
-/// What a list or a manifest says, without the moment at which it was written.
+/// The contents of a list or a manifest, without the time at which it was written.
 fn said(bytes: &[u8]) -> Vec<u8> {
     let Ok(mut manifest) = serde_json::from_slice::<Value>(bytes) else {
         return bytes.to_vec();
@@ -217,7 +217,7 @@ fn a_tree_of_links() {
         },
     );
     println!("tree of links: links after a kill: {met:?}");
-    // What is left beside the tree bears a name that nobody takes for one.
+    // The rest beside the tree has a name that cannot be taken for a tree.
     for entry in fs::read_dir(world.path("trees")).unwrap() {
         let name = entry.unwrap().file_name().into_string().unwrap();
         let part = name.starts_with(".framefall-") && name.strip_suffix(".part").is_some();

@@ -1,4 +1,4 @@
-//! An ingest that is killed: the catalogue is whole, and the next ingest brings it to where an undisturbed one would have.
+//! A killed ingest: the catalogue is intact, and after the next ingest it equals that of an undisturbed one.
 
 use std::collections::BTreeSet;
 use std::path::Path;
@@ -53,7 +53,7 @@ fn kill_ingests(name: &str, world: &World, before: &Path, rounds: u32) {
             .any(|(frames, nights)| *frames > first && (*frames < all || *nights > 0))
     };
     let mut between = false;
-    // On a busy machine all points of one round may come too early.
+    // On a busy machine all kills of one round may come too early.
     for _ in 0..4 {
         kill_at_random(
             name,

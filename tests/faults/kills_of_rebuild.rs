@@ -1,4 +1,4 @@
-//! A rebuild that is killed or stopped: the catalogue stays whole, the next one carries on, and in the end every row is as it was.
+//! A killed or stopped rebuild: the catalogue stays intact, the next one continues, and in the end every row is the same.
 
 use std::cell::Cell;
 use std::process::Command;

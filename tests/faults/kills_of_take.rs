@@ -68,7 +68,7 @@ fn statements_that_are_taken_over() {
             assert_whole(&catalogue);
             let untouched = difference(&catalogue, &before).is_none();
             met.insert(untouched);
-            // Again: what is known is not taken twice, and what was left ungrouped is grouped.
+            // Again: known statements are not taken twice, and frames left without a session are grouped.
             world.run(&words).ended(0);
             let said = world.run(&["ingest", "--quiet", "card"]);
             assert!(said.code < 2, "{}", said.err);

@@ -1,5 +1,5 @@
-//! What the world does to a run: kills, full disks, write protection, readers that go away. The catalogue stays whole, a
-//! file is the old one or the new one, and the photographer is told what to do.
+//! Faults during a run: kills, full disks, write protection, readers that go away. The catalogue stays intact, a file is
+//! the old one or the new one, and the message says what to do.
 
 #![cfg(test)]
 #![cfg(unix)]

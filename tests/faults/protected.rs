@@ -55,7 +55,7 @@ const CHANGING: [&[&str]; 5] = [
     &["sessions", "mark", "1", "--kind", "trial"],
 ];
 
-/// Makes sure that a protected catalogue answers as the open one does, and says that it cannot be changed.
+/// Checks that a protected catalogue answers like a writable one, and that a change is refused.
 fn reads_and_refuses(world: &World, run: &dyn Fn(&[&str]) -> Ended, at: &Path) {
     let before = fs::read(at).unwrap();
     for words in READING {
@@ -133,7 +133,7 @@ fn a_catalogue_with_changes_in_its_log_is_not_read_without_them() {
         return;
     };
     let at = disk.path("catalogue.sqlite");
-    // As a killed run leaves it: the log holds what is not in the file yet.
+    // As after a killed run: the log has changes that are not in the file yet.
     let db = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
     db.execute_batch(
         "PRAGMA wal_autocheckpoint = 0; INSERT INTO stated_query VALUES ('q', 'iso > 1', 0)",

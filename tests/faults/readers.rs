@@ -1,4 +1,4 @@
-//! Whoever reads the answer: goes away quietly, or has no room for it.
+//! The reader of an answer goes away, or is a full disk.
 
 use std::fs::File;
 use std::io::BufRead;

@@ -101,7 +101,7 @@ fn a_statement_is_on_the_disk_before_it_is_confirmed() {
         let synced = last(&calls, &["fsync", "fdatasync"], "catalogue.sqlite-wal>");
         let written = written.unwrap_or_else(|| panic!("{words:?} wrote nothing to the log"));
         assert!(synced > Some(written), "{words:?}: {calls:#?}");
-        // The answer comes after; what is said on the way confirms nothing.
+        // The answer comes afterwards; messages during the run confirm nothing.
         let answer = calls.iter().position(|call| call.contains(" write(1<"));
         assert!(
             answer.is_none_or(|answer| Some(answer) > synced),

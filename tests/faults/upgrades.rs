@@ -17,7 +17,7 @@ use crate::state::beside;
 use crate::state::put_back;
 use crate::world::World;
 
-/// The last version before tables were made anew, which is the longest of the upgrades.
+/// The last version before tables were rebuilt, which is the longest of the upgrades.
 const BEFORE: usize = 12;
 
 /// A catalogue of that version with so many tracks' points and frames' findings: enough for an upgrade to take a while.

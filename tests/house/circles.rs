@@ -1,4 +1,4 @@
-//! No two files know each other, directly or by way of others: what both need has a file of its own.
+//! No two files depend on each other, directly or through others: what both need has its own file.
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;

@@ -29,7 +29,7 @@ const CREATING: &[&str] = &[
     "ioctl",
 ];
 
-/// Who may, and where: one room for files of dumps, and those who write outside every dump.
+/// The files that may, each with its purpose: one room for files of dumps, and those that write outside every dump.
 const ALLOWED: &[(&str, &str)] = &[
     (
         "src/copy/part.rs",
@@ -81,7 +81,7 @@ fn only_these_files_create_files() {
     assert!(used[0] > 0 && used[2] > 0, "{used:?}");
 }
 
-/// The room is small, and whoever uses it goes through the use case that refuses strange dumps.
+/// The room is small, and all its users go through the use case that refuses strange dumps.
 #[test]
 fn the_room_that_creates_files_of_dumps_is_small() {
     let mut lines = 0;

@@ -1,5 +1,5 @@
-//! A catalogue of before the tables were made smaller says the same when it has been brought to this version.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+//! A catalogue from before the tables were made smaller gives the same answers after its upgrade.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use std::path::Path;
 use std::process::Command;
@@ -18,7 +18,7 @@ mod asked;
 use self::asked::ASKED;
 use self::asked::ASKED_OF_SKY;
 
-/// The last version whose radiants bear their shower's code.
+/// The last version whose radiants have their shower's code.
 const BEFORE: usize = 12;
 
 /// Frames of that version: with and without each thing that has its new form. Numbers leave gaps for second files.
@@ -227,7 +227,7 @@ fn the_sky_of_an_earlier_shower_table_is_missed_and_computed_again() {
             String::from_utf8(output.stderr).unwrap(),
         )
     };
-    // The first answer does not wait for the sky, but says that it is missing.
+    // The first answer does not wait for the sky; a message says that it is missing.
     let first = run(&["frames", "GEM.alt is known or sun.alt is known", "--count"]);
     assert_eq!(first.0.trim(), "0");
     for told in [

@@ -1,5 +1,5 @@
-//! A catalogue made at once is the one that the migrations make step by step.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+//! A catalogue made directly equals one made by all migrations.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use std::fs;
 use std::path::Path;
@@ -139,7 +139,7 @@ fn a_new_catalogue_has_the_permissions_of_any_new_file_and_may_be_named_by_a_lin
     let (elsewhere, link) = (folder.path().join("elsewhere"), folder.path().join("link"));
     std::os::unix::fs::symlink(&elsewhere, &link).unwrap();
     let opened = Catalogue::open(&link, Purpose::ChangeOrMake);
-    // Whether SQLite follows a link to nothing is its own affair: the link stays one, and nothing lies in its place.
+    // Whether SQLite follows a dangling link is not checked; the link stays a link and is not replaced.
     assert!(link.symlink_metadata().unwrap().is_symlink());
     assert_eq!(opened.is_ok(), elsewhere.exists());
 }

@@ -1,4 +1,4 @@
-//! `NOTICES.md` names every crate that a build takes in, and says what the licences ask to be said.
+//! `NOTICES.md` names every crate of a build, with the notices that the licences require.
 //!
 //! Works from `Cargo.toml` and `Cargo.lock` alone: no network, no cargo.
 

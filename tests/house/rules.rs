@@ -1,4 +1,4 @@
-//! The rules of the house, as tests: who may know whom, which outside thing belongs where, what must be said where.
+//! The project's rules, as tests: which module may use which, where outside crates belong, what must be documented where.
 
 use crate::literals;
 use crate::sources::code_lines;
@@ -23,7 +23,7 @@ const ROOMS: &[(&str, &[&str])] = &[
     // Opens files of cards as the readers do, without changing access times.
     ("copy", &["terms", "capture"]),
     ("report", &["terms"]),
-    // A tree tells in its record what it holds, and copies files of dumps as they are read.
+    // A tree lists its links in its record, and copies files of dumps as they are read.
     ("output", &["terms", "capture", "catalogue", "framelist"]),
     ("placing", &["terms", "clock", "site", "session"]),
     (
@@ -187,7 +187,7 @@ fn outside_things_stay_where_they_belong() {
         for (number, line) in code_lines(&text) {
             for (thing, places) in OUTSIDE {
                 let named = line.match_indices(thing).any(|(at, _)| {
-                    // A word of its own: not the end of a longer name.
+                    // A whole word: not the end of a longer name.
                     // And not a file of our own that has the same name.
                     !line[..at].ends_with(|c: char| c.is_alphanumeric() || c == '_')
                         && !line[..at].ends_with("crate::framelist::")
@@ -201,7 +201,7 @@ fn outside_things_stay_where_they_belong() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
-/// Whoever opens the catalogue for a command passes on what an upgrade has to say.
+/// Every command that opens the catalogue shows the messages of an upgrade.
 #[test]
 fn commands_open_the_catalogue_in_one_place() {
     let mut wrong = Vec::new();
@@ -215,7 +215,7 @@ fn commands_open_the_catalogue_in_one_place() {
     assert!(wrong.is_empty(), "{wrong:#?}");
 }
 
-/// Whatever reaches a page goes through the one place that escapes it.
+/// All text of a page goes through the one function that escapes it.
 #[test]
 fn only_one_file_writes_a_tag() {
     let mut wrong = Vec::new();

@@ -1,6 +1,6 @@
-//! Tables that say the same in several places: migrations, fields, findings, test data.
+//! Tables that must agree: migrations, fields, findings, test data.
 
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use std::collections::BTreeSet;
 use std::fs;

@@ -14,7 +14,7 @@ use framefall::terms::finding::FindingCode;
 use serde_json::Value;
 use serde_json::json;
 
-/// Holds a file to what it should be, or writes it.
+/// Checks a file against its expected contents, or writes it.
 fn hold(file: &str, should_be: &str) {
     let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join(file);
     if std::env::var_os("FRAMEFALL_WRITE").is_some() {

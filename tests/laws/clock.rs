@@ -1,7 +1,7 @@
 //! Time against the outside: zones on published dates, real files with offsets and GPS time stamps, and what must hold
 //! for any clock.
 
-// A test may stop where the program may not, and says what it skipped.
+// Tests may panic, and print what they skipped.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 use std::path::Path;
@@ -204,7 +204,7 @@ fn folders() -> Vec<PathBuf> {
 }
 
 /// Real files: the instant is the reading less the offset beside it, both as independent metadata libraries read
-/// them, whatever the site says; a receiver's stamp within two seconds bears it out, an older one does not.
+/// them, whatever the site's zone is; a GPS time stamp within two seconds confirms it, an older one does not.
 #[test]
 fn real_files_with_offsets_are_dated_by_them() {
     let (mut by_offset, mut by_gps, mut old_stamps) = (0, 0, 0);
@@ -227,7 +227,7 @@ fn real_files_with_offsets_are_dated_by_them() {
                 continue;
             };
             let record = read.record;
-            // Containers that are recognised and not read say no time.
+            // Containers that are recognised and not read give no time.
             let Some(clock_local) = record.clock_local else {
                 continue;
             };

@@ -191,8 +191,8 @@ fn rules<'s>(statements: impl Iterator<Item = &'s Statement>) -> Rules {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(96))]
 
-    /// Instants are those of the rules; removing some statements leaves what the others alone come to, and removing all leaves
-    /// what was there before.
+    /// Instants are those of the rules; removing some statements gives the result of the others alone, and removing all gives
+    /// the first state.
     #[test]
     fn instants_are_those_of_the_rules(statements in statements(), keep in any::<u8>()) {
         let folder = tempfile::tempdir().unwrap();
@@ -212,7 +212,7 @@ proptest! {
                 prop_assert!((start - expected).abs() < 0.002, "{file} {at}: {start}, not {expected}: {stated:?}");
             }
             prop_assert_eq!(&others, &starts(&path, "B"));
-            // Some go in the second round, all in the third. One that leaves a contradiction goes later.
+            // Some are removed in the second round, all in the third. One whose removal would leave a contradiction is removed later.
             let mut waiting = stated.len() + 1;
             while waiting > 0 {
                 waiting -= 1;

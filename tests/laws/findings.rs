@@ -1,7 +1,7 @@
 //! What is odd about a frame's time and place comes out of the catalogue as it was found, whether it is kept there or told
 //! from the frame's row.
 
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -27,7 +27,7 @@ use framefall::terms::time::WallTime;
 use framefall::usecase::derive::evenings::Deriver;
 use rusqlite::Connection;
 
-/// Code, what was seen, what was done.
+/// Code, what was found, how it was handled.
 type Odd = (String, String, String);
 
 fn rome() -> Site {
@@ -171,7 +171,7 @@ fn findings_come_out_as_they_were_found() {
     assert_eq!(told(&catalogue), expected);
     drop(catalogue);
 
-    // A catalogue of before keeps them all; they are told once, too.
+    // An earlier catalogue stores them all; they are listed once, too.
     let old = Connection::open(&path).unwrap();
     for code in ["no-zone", "no-place"] {
         old.execute(

@@ -23,7 +23,7 @@ use framefall::usecase::statements::take::read_statements;
 use framefall::usecase::statements::take::take_statements;
 use proptest::prelude::*;
 
-/// Frames by the names of their files, with all that is told of them but the numbers of sessions.
+/// Frames by the names of their files, with all their values but the numbers of sessions.
 const ANSWERS: &[&str] = &[
     "SELECT file, camera, clock_local, start_utc, mid_utc, end_utc, time_basis, time_error_s, night, site, round(lat_deg, 6),
        round(lon_deg, 6), place_basis, seq, kind FROM frame ORDER BY 1",

@@ -141,7 +141,7 @@ fn an_hour_that_happened_twice_is_settled_before_anything_is_derived() {
     assert_eq!(take(&world, "card", Some("Here")).derived, 0);
 }
 
-/// A second card of the same evening: its GPS time stamps show what the clock was set to.
+/// A second card of the same evening: its GPS time stamps show the zone the clock was set to.
 #[test]
 fn frames_that_others_put_right_are_derived_once_and_the_rest_are_left_alone() {
     let world = World::new();
@@ -192,7 +192,7 @@ fn frames_that_others_put_right_are_derived_once_and_the_rest_are_left_alone() {
     assert_eq!(report.derived, 4, "those of another evening are left alone");
 }
 
-/// Offsets beside readings about a clock fix say how the fix is to be read, whatever evening the frames are of.
+/// Offsets beside readings near a clock fix decide the zone of the fix, whatever evening the frames are from.
 #[test]
 fn a_fix_that_new_frames_have_read_otherwise_moves_frames_once() {
     let world = World::new();

@@ -1,6 +1,6 @@
 //! What must hold of any archive: whatever derived rows are deleted or were made by others, a rebuild makes the catalogue what it
 //! was, session numbers included.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 #[path = "rebuild/archive.rs"]
 pub mod archive;
@@ -84,7 +84,7 @@ proptest! {
         prop_assert_eq!(stale(&catalogue).unwrap(), None);
         prop_assert!(before["derived_time"].len() >= 9);
 
-        // A rebuild of what is whole changes nothing.
+        // A rebuild of a complete catalogue changes nothing.
         again(&mut catalogue);
         prop_assert_eq!(content::first_difference(&before, &content(&path)), None, "rebuilt");
 
@@ -147,7 +147,7 @@ proptest! {
                 // As the program does before it takes a statement.
                 rebuild_missing(&mut catalogue, &AtomicBool::new(false), &mut |_, _| {}).unwrap();
             }
-            // Sessions fall apart and come together otherwise.
+            // Sessions are split and joined differently.
             state(&mut catalogue, folder.path(), &mut names, &Statement::Fix(1_500, fast_s, true));
             again(&mut catalogue);
             for (number, card) in late.iter().enumerate() {
@@ -217,7 +217,7 @@ const BEFORE: &[(&str, &str)] = &[
     ("stated_clock_fix", "SELECT 0, 0, 0, 0, 0, 0, 0 WHERE 0"),
 ];
 
-/// Puts what a catalogue holds into one of the version before rebuilds, which takes its place.
+/// Replaces a catalogue by one of the version before rebuilds, with the same contents.
 fn turn_back(path: &Path, version: usize) {
     let now = path.with_extension("now");
     std::fs::rename(path, &now).unwrap();

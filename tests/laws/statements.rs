@@ -1,4 +1,4 @@
-//! What must hold of any statements about clocks: taken back they leave no trace, and their order leaves none.
+//! Laws for any statements about clocks: removed, they leave no trace, and their order does not matter.
 
 use std::path::Path;
 
@@ -156,7 +156,7 @@ proptest! {
         let folder = tempfile::tempdir().unwrap();
         let (one, other) = (folder.path().join("1.sqlite"), folder.path().join("2.sqlite"));
         let (mut first, mut second) = (archive(&one), archive(&other));
-        // Breaks only: what is refused depends on what was stated before.
+        // Breaks only: refusals depend on earlier statements.
         let statements: Vec<Statement> = statements
             .into_iter()
             .map(|statement| match statement {

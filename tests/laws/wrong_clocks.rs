@@ -1,7 +1,7 @@
 //! Laws about what the audit suggests for wrong clocks, over nights with injected errors: the first suggestion moves
 //! the frames in doubt alone, by the true error where one error fits, and no other night is in doubt after it.
 
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use crate::world;
 use std::collections::BTreeMap;

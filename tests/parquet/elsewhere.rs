@@ -19,7 +19,7 @@ fn python() -> String {
     std::env::var("FRAMEFALL_PYTHON").unwrap_or_else(|_| "python3".to_owned())
 }
 
-/// Whether the interpreter has a library; says so where it has not.
+/// Whether the interpreter has a library; prints a message if not.
 fn has(library: &str) -> bool {
     let there = Command::new(python())
         .args(["-c", &format!("import {library}")])
@@ -34,7 +34,7 @@ fn has(library: &str) -> bool {
     there
 }
 
-/// What a program in Python said.
+/// The output of a Python program.
 fn run(world: &World, words: &[&str]) -> String {
     let said = Command::new(python())
         .args(words)

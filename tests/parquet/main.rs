@@ -1,6 +1,6 @@
 //! Data sets for column engines, read back by others.
 
-// A test that cannot go on may stop, and says what it skipped and measured.
+// Tests may panic, and print what they skipped and measured.
 #![allow(
     clippy::unwrap_used,
     clippy::expect_used,

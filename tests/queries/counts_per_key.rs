@@ -1,6 +1,6 @@
 //! Counts for each value of a key are those of the frames themselves, frames without a value included, whatever index
 //! serves them.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use crate::archive;
 use std::collections::BTreeMap;
@@ -16,7 +16,7 @@ use framefall::usecase::listings::answers;
 use framefall::usecase::listings::frames::compile;
 use rusqlite::Connection;
 
-/// The values of a column over the frames that a query finds, each with how often it is there; what is not known last.
+/// The values of a column over the frames of a query, each with its count; unknown values last.
 fn counted(catalogue: &Catalogue, query: &str, column: &str) -> Vec<(Cell, i64)> {
     let mut known: BTreeMap<(String, i64), (Cell, i64)> = BTreeMap::new();
     let mut unknown = 0;
@@ -115,7 +115,7 @@ fn counts_are_those_of_the_frames() {
     }
 }
 
-/// A session is looked for in its night; what is found are the frames that bear its number, and no others of the night.
+/// A session is searched for in its night; the result is the frames with its number, and no others of the night.
 #[test]
 fn questions_of_sessions_find_the_frames_that_bear_their_numbers() {
     let folder = tempfile::tempdir().unwrap();

@@ -1,6 +1,6 @@
 //! The first frames under a radiant come before all of them are found and sorted, and are the same frames: by the days
 //! that an ingest notes, and by those that a catalogue of before is given.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use crate::archive;
 use std::collections::BTreeSet;
@@ -43,7 +43,7 @@ fn rows(catalogue: &Catalogue, query: &str, order: &[Order], limit: Option<u64>)
 
 /// Asks for frames under radiants: they come as when all of them are found and sorted, wherever they are cut.
 fn come_in_order(catalogue: &Catalogue) {
-    // With an order of its own a question is answered by sorting everything.
+    // A query with another order is answered by sorting all rows.
     let by_start = answers::order("start").unwrap();
     let (mut most, mut none) = (0, 0);
     let mut asked: Vec<String> = [
@@ -117,7 +117,7 @@ fn the_first_are_looked_for_on_a_showers_first_days_and_the_others_among_its_rad
             limit: None,
         };
         let told = catalogue.explain(&ask).unwrap();
-        // Rows that were found already are no walk through a table.
+        // Rows that were found already do not count as a table scan.
         let walks = |step: &Step| step.served == Served::EveryRow;
         assert!(!told.steps.iter().any(walks), "{query}: {:?}", told.steps);
         assert_eq!(told.sql.matches('?').count(), told.values.len(), "{query}");
@@ -152,7 +152,7 @@ fn frames_without_a_place_are_not_missed_before_the_first_days() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("catalogue.sqlite");
     fs::copy(archive::archive(FRAMES), &path).unwrap();
-    // A frame under the shower that has lost its place stands long before all others.
+    // A frame under the shower that has lost its place comes long before all others.
     let db = Connection::open(&path).unwrap();
     let changed: usize = [
         "CREATE TEMP TABLE one AS SELECT frame_id FROM derived_radiant
@@ -199,7 +199,7 @@ fn noted(db: &Connection) -> BTreeSet<(i64, i64)> {
     pairs(db, "SELECT day, active_id FROM derived_day")
 }
 
-/// Days and sets of showers as the frames bear them out.
+/// Days and sets of showers, computed from the frames.
 fn borne_out(db: &Connection) -> BTreeSet<(i64, i64)> {
     let frames = "SELECT start_ms, active_id FROM derived_time JOIN derived_sky USING (frame_id)
                   WHERE start_ms IS NOT NULL AND active_id IS NOT NULL";

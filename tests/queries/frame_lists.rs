@@ -1,5 +1,5 @@
 //! Lists as other programs read them: CSV and JSON read back, tables measured, paths byte for byte.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use std::io;
 
@@ -382,7 +382,7 @@ proptest! {
         let mut reader = csv::Reader::from_reader(csv.as_slice());
         let at = reader.headers().unwrap().iter().position(|h| h == "lens").unwrap();
         let record = reader.records().next().unwrap().unwrap();
-        // Nothing is lost: without the apostrophes that were put in, it is the text.
+        // Nothing is lost: without the added apostrophes it is the text.
         let without = |text: &str| text.replace('\'', "");
         prop_assert_eq!(without(&record[at]), without(&words));
     }

@@ -1,6 +1,6 @@
 //! Frames come in one order, whoever asks for them; and what several threads make of them is what one would have made, of
 //! one state of the catalogue.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use crate::archive;
 use std::path::Path;
@@ -47,7 +47,7 @@ fn frames_and_lists_have_one_order_and_the_unknown_comes_last() {
     for form in ["csv", "json", "jsonl"] {
         let list = folder.path().join("list");
         for query in ["", "iso > 0"] {
-            // What frames of one instant are told apart by is left out.
+            // The keys that order frames of one instant are left out.
             let words = ["--as", form, "--show", "start,clock"];
             let frames = said(&path, &[&["frames", query][..], &words[..]].concat());
             let to = list.to_str().unwrap();
@@ -77,7 +77,7 @@ fn rows_of_several_threads_are_those_of_one() {
     let path = partly_undated(folder.path());
     let list = folder.path().join("list");
     let to = list.to_str().unwrap();
-    // Frames with UTC are told apart by it here: nothing else orders them.
+    // Frames with UTC are ordered by it alone here.
     let query = "start is known";
     for form in ["csv", "json", "jsonl", "paths"] {
         let frames = said(&path, &["frames", query, "--as", form, "--limit", "2500"]);

@@ -1,4 +1,4 @@
-//! The reference page of the query language: every field stands on it with an example, and every example runs.
+//! The reference page of the query language: every field is on it with an example, and every example runs.
 
 use crate::world::World;
 use framefall::terms::field::FIELDS;

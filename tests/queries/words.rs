@@ -1,5 +1,5 @@
 //! Every refusal of a query in words: the letters it points at, the sentence, the remedy.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use framefall::query::compile;
 use framefall::terms::failure::At;

@@ -44,7 +44,7 @@ fn a_backup_holds_everything_and_is_restored_by_a_copy() {
     let said = world.run(&["backup", "b.sqlite"]).ended(0);
     assert!(said.out.contains("the copy was checked"), "{}", said.out);
     assert_eq!(leftovers(&world), [""; 0]);
-    // No log has to lie beside it: it can be read where nothing can be written.
+    // It needs no log beside it: it can be read where nothing can be written.
     assert_eq!(fs::read(world.path("b.sqlite")).unwrap()[18..20], [1, 1]);
     let difference = first_difference(
         &content(&world.path("catalogue.sqlite")),
@@ -59,7 +59,7 @@ fn a_backup_holds_everything_and_is_restored_by_a_copy() {
     assert_eq!(world.run(&["frames", "--as", "json"]).ended(0).out, frames);
     let restored = world.run(&["statement", "list", "--as", "json"]).ended(0);
     assert_eq!(restored.out, statements);
-    // And goes on as one.
+    // And works as a catalogue.
     world.dump("geminids-body-b", "card-b", |name| name != "N2M_2219.DNG");
     world.run(&["ingest", "card-b"]).ended(0);
     world.run(&["audit", "--as", "json"]);

@@ -1,4 +1,4 @@
-//! A card with everything on it that cards come to have: damage is told, the rest is taken in, nothing hangs.
+//! A card with every kind of file and damage: damage is reported, the rest is ingested, nothing hangs.
 
 use crate::world;
 use std::sync::atomic::AtomicBool;
@@ -55,7 +55,7 @@ fn damage_is_told_with_its_file_and_the_rest_goes_on() {
         "{}",
         audit.out
     );
-    // The settings of the cut file are whole all the same.
+    // The settings of the truncated file are complete all the same.
     let cut = world
         .run(&["frames", "health = truncated", "--as", "json"])
         .json();

@@ -124,7 +124,7 @@ fn a_night_that_cools_gets_darks_for_each_stretch_of_it() {
         assert_eq!(dark["for_settings"], settings);
         assert!(dark["temperature_diff_c"].as_f64().unwrap().abs() <= 2.0);
     }
-    // A folder of links for each, told apart by the lights they serve.
+    // A folder of links for each, named after the lights they serve.
     world
         .run(&["export", LIGHTS, "--with-darks", "--link-into", "tree"])
         .ended(0);

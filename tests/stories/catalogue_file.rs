@@ -1,4 +1,4 @@
-//! The catalogue as a file: upgraded only after a copy, not blocked by those who only ask, looked through by `audit`.
+//! The catalogue as a file: upgraded only after a copy, not blocked by readers, checked by `audit`.
 
 use std::fs;
 use std::path::Path;
@@ -95,7 +95,7 @@ fn a_catalogue_of_any_earlier_version_is_copied_before_it_is_upgraded_and_that_i
     }
 }
 
-/// A copy that is there, of another state of that version perhaps, is not lost; one that says the same serves again.
+/// An existing copy, perhaps of another state of that version, is kept; one with the same contents is used again.
 #[test]
 fn no_copy_takes_the_place_of_an_earlier_one() {
     let world = World::new();
@@ -183,7 +183,7 @@ fn a_dry_run_needs_no_lock_and_changes_nothing() {
     other.execute_batch("ROLLBACK").unwrap();
     drop((other, writer));
     assert_eq!(fs::read(&path).unwrap(), before);
-    // What it says is what happens.
+    // The real run does what the dry run says.
     for (words, free) in dry.iter().zip(&free).take(1) {
         let said = world.run(&words[..words.len() - 1]).ended(0);
         assert_eq!(&said.out, free, "{words:?}");

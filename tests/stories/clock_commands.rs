@@ -1,4 +1,4 @@
-//! When the audit suggests a clock command, and when none: what a pasted command acts on, and who is not to be moved.
+//! When the audit suggests a clock command and when it does not: what a pasted command changes, and what must not move.
 
 use crate::clock_in_doubt::card;
 use crate::clock_in_doubt::found;

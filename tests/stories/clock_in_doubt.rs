@@ -193,7 +193,7 @@ fn starts(world: &World) -> Vec<String> {
 }
 
 /// Summer time ended in Los Angeles on 2023-11-05 at 2:00 (IANA time zone database). The body put its clock back by
-/// itself, and the order of its frames tells; so no frame is undated, and nothing is odd about the step.
+/// itself, which the order of its frames shows; so no frame is undated, and nothing is odd about the step.
 #[test]
 fn a_clock_put_back_with_summer_time_is_no_doubt_and_leaves_nothing_undated() {
     let world = salt_ridge();
@@ -218,7 +218,7 @@ fn a_clock_put_back_with_summer_time_is_no_doubt_and_leaves_nothing_undated() {
     assert_eq!(starts[3], "2023-11-05T09:05:00.000Z");
 }
 
-/// Two cards of one night, the body numbering its files anew on the second: their names say nothing of their order.
+/// Two cards of one night, with files numbered from 1 again on the second: their names do not show their order.
 #[test]
 fn cards_numbered_anew_do_not_tell_that_the_clock_was_put_back() {
     let world = salt_ridge();
@@ -252,7 +252,7 @@ fn cards_numbered_anew_do_not_tell_that_the_clock_was_put_back() {
     assert_eq!(starts[14], "2023-11-05T10:15:00.000Z");
 }
 
-/// Readings of a clock, ten minutes apart, from an instant by the true local time; the clock fast by so many hours.
+/// Readings of a clock, ten minutes apart, from a true local time on; the clock is ahead by so many hours.
 pub fn night(from: &str, frames: i64, fast_h: i64) -> Vec<String> {
     let from: jiff::civil::DateTime = from.parse().unwrap();
     let reading = |i: i64| from + jiff::Span::new().minutes(10 * i + 60 * fast_h);
@@ -308,7 +308,7 @@ fn the_first_suggestion_for_a_whole_night_is_the_true_error_and_leaves_the_next_
     }
 }
 
-/// A year ahead between two right nights: the order of the files tells which, and the statement is limited to it.
+/// A year ahead between two right nights: the order of the files shows which one, and the statement is limited to it.
 #[test]
 fn a_year_between_right_nights_is_found_and_put_right() {
     let world = salt_ridge();

@@ -37,7 +37,7 @@ fn sites(world: &World) {
     }
 }
 
-/// Everything that a catalogue says of its frames and sessions.
+/// All values of a catalogue's frames and sessions.
 fn whole(world: &World) -> (Value, Value) {
     (
         world.run(&["frames", "--as", "json"]).json(),

@@ -199,7 +199,7 @@ fn what_is_proved_is_said_file_by_file_and_in_sum() {
     assert_eq!(alone.len(), 1);
     assert_eq!(alone[0]["file"], "DCIM/100NCTRN/N6A_9999.DNG");
     assert_eq!(alone[0]["verified_copies"], 0);
-    // Another card in the slot says nothing.
+    // Another card in the slot proves nothing.
     fs::remove_dir_all(world.path("card")).unwrap();
     world.write("card/DCIM/100OTHER/A.DNG", b"another card");
     let said = world.run(&["dump", "proof", "First card"]).ended(0);
@@ -249,7 +249,7 @@ fn a_byte_that_turns_over_is_found_and_the_copy_that_matches_is_named() {
         "{}",
         said.err
     );
-    // It is remembered, and goes once the file is restored.
+    // The finding is stored, and disappears once the file is restored.
     let kept = world.run(&["audit", "--as", "json"]).ended(1).json();
     assert!(
         kept.as_array()
@@ -259,7 +259,7 @@ fn a_byte_that_turns_over_is_found_and_the_copy_that_matches_is_named() {
     );
     let proof = world.run(&["dump", "proof", "night"]).ended(1);
     assert_eq!(proof.number("differ from their hash in this dump"), 1);
-    // No copy goes over it: it is refused, both are named, and the rest goes on.
+    // No copy replaces it: it is refused, both are named, and the rest continues.
     world.write("card/DCIM/more.txt", b"more");
     let refused = world
         .run(&[

@@ -80,7 +80,7 @@ fn damaged_frames_are_handed_on_when_asked_for_and_a_list_stays_as_it_was() {
     for check in ["files", "content", "none"] {
         let said = export(&world, &["--with-damaged", "--check", check]).ended(0);
         assert!(said.err.contains("4 of them are damaged"), "{}", said.err);
-        // None of the four is a JPEG that stands in for a raw file.
+        // None of the four is a JPEG in place of a raw file.
         assert!(!said.err.contains("listed with another"), "{}", said.err);
         let list = fs::read_to_string(world.path("list.txt")).unwrap();
         for file in [SHORT, EMPTY, BLANK, GARBLED] {

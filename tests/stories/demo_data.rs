@@ -1,4 +1,4 @@
-//! The demo dumps: made again they are the same, small, whole, and say what their story says.
+//! The demo dumps: generated again they are the same, small, complete, and match their scenario.
 //!
 //! The files are read here by readers that are not ours (kamadak-exif, zune-jpeg), never by framefall.
 

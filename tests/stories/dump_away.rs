@@ -113,7 +113,7 @@ fn a_place_with_other_files_is_refused_with_what_was_seen() {
         "{}",
         said.err
     );
-    // An ingest guesses no more than the command does.
+    // An ingest is as strict as the command.
     let said = world
         .run(&["dump", "move", "card-a", "moved", "--mostly"])
         .ended(0);
@@ -171,7 +171,7 @@ fn labels_stay_unique() {
     world.dump("geminids-body-a", "card-a", |_| true);
     world.dump("eta-aquariids", "card-b", |_| true);
     world.run(&["ingest", "card-a", "card-b"]).ended(0);
-    // A query tells no labels apart by the case of their letters.
+    // In a query the case of a label's letters does not matter.
     for taken in ["card-b", "CARD-B"] {
         let said = world.run(&["dump", "rename", "card-a", taken]).ended(2);
         assert!(
@@ -246,7 +246,7 @@ fn an_absent_dump_is_one_finding_that_names_the_disk() {
     );
     assert_eq!(away[0]["found"], words);
 
-    // The list and the page say it in the same words, once.
+    // The list and the page have the same message, once.
     let said = world
         .run(&["export", "dump = card-a", "--to", "a.csv"])
         .ended(2);

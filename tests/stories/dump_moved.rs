@@ -85,7 +85,7 @@ fn a_renamed_folder_is_the_same_dump_with_the_same_frames() {
     world
         .run(&["export", "kind = light", "--to", "list.csv"])
         .ended(0);
-    // At its place it says nothing more.
+    // At its place there is no further message.
     let again = world.run(&["ingest", "new/disk/card"]).ended(0);
     assert!(!again.err.contains("moved"), "{}", again.err);
 }
@@ -141,7 +141,7 @@ fn a_copy_beside_the_old_place_stays_a_copy() {
     assert!(!said.err.contains("moved"), "{}", said.err);
     assert_eq!(said.number("further copies"), 80);
     assert_eq!(dumps(&world).len(), 2);
-    // Either may go; the other is no candidate.
+    // Either may have moved; the other is not a candidate.
     go(&world, "card-a", "third");
     let said = world.run(&["ingest", "third"]).ended(0);
     assert!(said.err.contains("dump card-a has moved"), "{}", said.err);
@@ -195,7 +195,7 @@ fn of_two_dumps_the_one_of_the_same_volume_has_moved() {
     disk("card-a", "another", below.to_str().unwrap());
     let said = world.run(&["ingest", "present"]).ended(0);
     assert!(said.err.contains("dump backup has moved"), "{}", said.err);
-    // The copy had times of its own: each file is known by its contents, and read to note its time.
+    // The copy had other time stamps: each file is recognised by its contents, and read to store its time stamp.
     assert_eq!(said.number("known, read again"), 80);
     assert_eq!(said.number("frames new") + said.number("further copies"), 0);
     assert_eq!(dumps(&world).len(), 2);
@@ -235,7 +235,7 @@ fn another_card_with_the_same_names_is_a_dump_of_its_own() {
     );
     world.run(&["ingest", "card-a"]).ended(0);
     fs::remove_dir_all(world.path("card-a")).unwrap();
-    // Its first file is known, its second is not what it was.
+    // Its first file is known, its second has changed.
     world.write(
         "card-b/DCIM/100/A.DNG",
         &world::frame_at("2023:12:13 22:31:00"),

@@ -53,7 +53,7 @@ fn a_dump_is_new_where_that_is_said() {
     assert_eq!(dumps(&world), both);
     // It is known from now on.
     only_moved(&world.run(&["ingest", "moved"]).ended(0), 79);
-    // And the whole dump is still known where it turns up.
+    // And the whole dump is still recognised where it appears.
     let world = World::new();
     world.dump("eta-aquariids", "card", |_| true);
     world.run(&["ingest", "card"]).ended(0);
@@ -150,7 +150,7 @@ fn what_is_left_of_a_dump_at_its_place_stays_its_own() {
     assert_eq!(said.err, "");
     only_moved(&said, 1);
     assert_eq!(dumps(&world).len(), 1);
-    // Unless it is said to be another.
+    // Unless it is stated to be another.
     let said = world.run(&["ingest", "card-a", "--as-new"]).ended(0);
     assert!(
         said.err.contains("dump card-a is no longer at"),

@@ -1,4 +1,4 @@
-//! A dump is taken out of the catalogue, and what was stated of its frames comes back with it.
+//! A dump is removed from the catalogue, and the statements about its frames come back with it.
 
 use serde_json::Value;
 

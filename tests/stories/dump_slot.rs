@@ -111,7 +111,7 @@ fn another_card_in_the_slot_is_another_dump_and_each_is_known_again() {
             .unwrap()
             .contains("none of 32 files")
     );
-    // The folder around it is named; the card is a dump of its own all the same.
+    // The folder around it is named; the card is a separate dump all the same.
     let said = world.run(&["ingest", "slot"]).ended(0);
     assert!(
         said.err.contains("dump CARD is no longer at"),

@@ -1,4 +1,4 @@
-//! Home from the nights: the demo's dumps, ingested as a photographer would, against what their own story says.
+//! The demo's dumps, ingested as a photographer would, compared with their scenario.
 
 use crate::world;
 use std::fs;
@@ -116,7 +116,7 @@ fn every_session_is_found_with_its_gap() {
                 (row["cadence_s"].as_f64().unwrap() - cadence).abs() < 0.011,
                 "{first}"
             );
-            // Body B's clock was an hour fast, and nobody has said so yet.
+            // Body B's clock was an hour ahead, which is not stated yet.
             let error_s = session["clock_error_s"].as_integer().unwrap();
             let true_start = session["first_start_utc"].as_str().unwrap();
             let start = Utc::parse(frame[0]["start_utc"].as_str().unwrap()).unwrap();
@@ -200,7 +200,7 @@ fn frames_in_json_carry_every_key_of_the_vocabulary() {
     }
     assert_eq!(frame["files"].as_array().unwrap().len(), 2, "raw and JPEG");
     assert_eq!(frame["format"], "dng", "raw before JPEG");
-    // Its receiver's stamp bears the clock out, which is read by its own offset.
+    // Its GPS time stamp confirms the clock, which is read by its own offset.
     assert_eq!(frame["time_basis"], "gps");
     assert_eq!(frame["place_basis"], "exif");
     assert_eq!(frame["clock_local"], "2023-12-14T01:40:03.55");

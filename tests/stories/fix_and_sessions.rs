@@ -1,4 +1,4 @@
-//! A clock fix splits sessions and joins them; taken back, each has its number again.
+//! A clock fix splits sessions and joins them; after its removal each has its number again.
 
 use crate::world;
 use crate::world::World;
@@ -22,7 +22,7 @@ fn salt_ridge(world: &World) {
         .ended(0);
 }
 
-/// Everything that a catalogue says of its frames and sessions.
+/// All values of a catalogue's frames and sessions.
 fn whole(world: &World) -> (Value, Value) {
     (
         world.run(&["frames", "--as", "json"]).json(),

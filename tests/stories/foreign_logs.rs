@@ -1,4 +1,4 @@
-//! Logs that lie beside a catalogue: its own are applied, those of another one, or of another state of it, are refused.
+//! Logs beside a catalogue: its own are applied; those of another catalogue, or of another state of it, are refused.
 
 use crate::state;
 use std::fs;
@@ -62,7 +62,7 @@ fn the_log_of_another_catalogue_is_refused_and_its_own_is_not() {
     fs::copy(&path, &newer).unwrap();
     fs::remove_file(&path).unwrap();
 
-    // A backup put back: the log of the killed run lies beside it, or the log of a catalogue of the same content.
+    // A restored backup: beside it is the log of the killed run, or the log of a catalogue with the same contents.
     for (case, file, log) in [
         ("another catalogue's", &older, &of_other),
         ("of a state before the backup", &newer, &left),

@@ -33,7 +33,7 @@ fn is_named(path: &str, ending: &str) -> bool {
     Path::new(path).extension().is_some_and(|e| e == ending)
 }
 
-/// What lies in the world's folder, by name.
+/// The names of the files in the world's folder.
 fn names(world: &World, with: &str) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(world.path(""))
         .unwrap()
@@ -251,7 +251,7 @@ fn rows_stand_in_the_order_of_their_starts_and_undated_ones_last_by_clock_then_p
     assert_eq!(same.len(), 3);
 }
 
-/// A frame with this reading, and something of its own in its last bytes.
+/// A frame with this reading, and different last bytes.
 fn with_bytes(reading: &str, own: &str) -> Vec<u8> {
     let mut bytes = world::frame_at(reading);
     bytes.extend(own.bytes().cycle().take(64));

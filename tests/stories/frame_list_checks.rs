@@ -1,4 +1,4 @@
-//! Before a list is written the disk is looked at: what is missing or has changed is named, and the list refused.
+//! Before a list is written, files are checked on the disk: missing and changed ones are named, and the list is refused.
 
 use crate::world;
 use std::fs;
@@ -32,7 +32,7 @@ fn manifest(world: &World) -> Value {
     serde_json::from_str(&text).unwrap()
 }
 
-/// Whatever lies in the world's folder beside the card and the catalogue.
+/// Files of the world's folder other than the card and the catalogue.
 fn beside(world: &World) -> Vec<PathBuf> {
     let mut found: Vec<PathBuf> = fs::read_dir(world.path(""))
         .unwrap()
@@ -46,7 +46,7 @@ fn beside(world: &World) -> Vec<PathBuf> {
     found
 }
 
-/// Writes other bytes into a file, and gives it its time stamp back: what a failing disk does.
+/// Writes other bytes into a file and restores its time stamp, as a failing disk would.
 fn rot(path: &Path, at: u64, bytes: &[u8]) {
     let modified = fs::metadata(path).unwrap().modified().unwrap();
     let mut file = File::options().write(true).open(path).unwrap();
@@ -55,7 +55,7 @@ fn rot(path: &Path, at: u64, bytes: &[u8]) {
     file.set_modified(modified).unwrap();
 }
 
-/// Where a copy on another dump stands in for one file, the rows behind it tell of their own dump again.
+/// If a copy on another dump replaces one file, the rows after it name their own dump again.
 #[test]
 fn each_row_tells_of_the_file_that_it_names() {
     let world = night();
@@ -163,7 +163,7 @@ fn a_file_of_another_size_or_time_has_changed() {
 fn contents_that_rot_under_the_same_size_and_time_are_found() {
     let world = World::new();
     world.dump("geminids-body-a", "card", |_| true);
-    // Long enough that most of it lies outside the fingerprint's samples.
+    // Long enough that most of it is outside the fingerprint's samples.
     let path = world.path(LOST);
     let mut bytes = fs::read(&path).unwrap();
     bytes.extend((0..40_000_u32).map(|i| (i * i).to_le_bytes()[1]));
@@ -190,7 +190,7 @@ fn contents_that_rot_under_the_same_size_and_time_are_found() {
         "{}",
         said.err
     );
-    // The hash that was kept is not overwritten by what was found.
+    // The stored hash is not overwritten by the new one.
     export(&world, &["--overwrite", "--check", "content"]).ended(2);
     let kept = manifest(&world);
     assert_eq!(kept["files"], told["files"], "the manifest of before stays");

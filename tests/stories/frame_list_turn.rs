@@ -24,7 +24,7 @@ fn rows(list: &Path) -> Vec<BTreeMap<String, String>> {
     reader.deserialize().map(Result::unwrap).collect()
 }
 
-/// What lies in the world's folder, by name.
+/// The names of the files in the world's folder.
 fn names(world: &World, with: &str) -> Vec<String> {
     let mut names: Vec<String> = fs::read_dir(world.path(""))
         .unwrap()
@@ -35,7 +35,7 @@ fn names(world: &World, with: &str) -> Vec<String> {
     names
 }
 
-/// A frame with this reading, and something of its own in its last bytes.
+/// A frame with this reading, and different last bytes.
 fn with_bytes(reading: &str, own: &str) -> Vec<u8> {
     let mut bytes = world::frame_at(reading);
     bytes.extend(own.bytes().cycle().take(64));

@@ -1,5 +1,5 @@
-//! Nights whose settings mislead and whose names do not help: the kinds of frames are told by their small pictures.
-#![allow(clippy::unwrap_used)] // A test that cannot go on may stop.
+//! Nights with misleading settings and unhelpful names: the kinds of frames are detected from their small pictures.
+#![allow(clippy::unwrap_used)] // Tests may panic.
 
 use crate::camera::Camera;
 use crate::camera::Setting;

@@ -1,4 +1,4 @@
-//! A tree of copies of a card on which single files cannot be read: the others are handed on, and what is not is said.
+//! A tree of copies of a card on which single files cannot be read: the others are exported, and the missing ones are named.
 
 #![cfg(unix)]
 

@@ -1,4 +1,4 @@
-//! A folder tree of links, symbolic, hard, reflinked or copied: whole or not there, and nobody's files harmed.
+//! A folder tree of links, symbolic, hard, reflinked or copied: complete or absent, and no other file harmed.
 
 #![cfg(unix)]
 

@@ -295,7 +295,7 @@ fn a_list_from_a_root_is_the_same_from_where_the_disk_is_mounted_now() {
     let there = ["--root", "disk-two", "--reference", &now];
     let said = world.run(&[&again[..], &there].concat()).ended(0);
     assert!(said.err.contains("byte for byte"), "{}", said.err);
-    // Of a list with absolute paths there is no root to name.
+    // A list with absolute paths has no root.
     world.run(&[AGAIN, &there].concat()).ended(2);
 }
 

@@ -55,7 +55,7 @@ fn what_is_said_of_frames_is_found_listed_counted_and_exported() {
         mark(&world, &["session = 2 and seq = 3", "--chosen", "no"]),
         (1, 1)
     );
-    // What is said already is not said again.
+    // Known statements are not stated again.
     assert_eq!(
         mark(
             &world,

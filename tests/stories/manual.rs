@@ -7,7 +7,7 @@ use crate::readme::words;
 use crate::world;
 use crate::world::World;
 
-/// What stands for files of the reader's own, and the demo's in their place.
+/// Placeholders for the reader's own files, and the demo's files that replace them.
 const OF_THE_READER: &[(&str, &str)] = &[
     ("/path/to/card-dump", "cards/geminids-body-b"),
     ("picture-of-a-true-clock.CR2", "cards/true-clock.DNG"),
@@ -18,8 +18,7 @@ const OF_THE_READER: &[(&str, &str)] = &[
     ("/media/archive-2/2023/card-a", "archive/card-a"),
 ];
 
-/// Parts of the commands that are done and need attention: frames that are not here, lights for which nobody took darks,
-/// pictures too small to show stars.
+/// Parts of commands that end with exit code 1: frames that are not here, lights without darks, pictures too small for stars.
 const ENDING_WITH_1: &[&str] = &["statement take", "--with-darks", "framefall examine"];
 
 /// The commands of a page's blocks, each with the page.

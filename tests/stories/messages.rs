@@ -1,4 +1,4 @@
-//! Failures and findings in words. A snapshot is read before it is accepted: who reads the message at three in the
+//! Messages of failures and findings. A snapshot is read before it is accepted: whoever reads the message at three in the
 //! morning should know what happened, to what, and what to do.
 
 use std::path::Path;
@@ -47,7 +47,7 @@ fn a_truncated_file() {
     insta::assert_snapshot!(format!("{told}\n{}", cure_text("truncated", 3).unwrap()));
 }
 
-/// A program without the columns for engines says how to come by one that has them, and writes nothing.
+/// A build without Parquet support says how to get one with it, and writes nothing.
 #[cfg(not(feature = "parquet"))]
 #[test]
 fn a_form_that_was_not_built_in() {

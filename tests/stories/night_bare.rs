@@ -1,4 +1,4 @@
-//! Reports of nights that lack what a page is made of: a night in which no shower is active, a lens that says nothing of itself.
+//! Reports of nights with missing data: no active shower, a lens that writes no data.
 
 use std::fs;
 

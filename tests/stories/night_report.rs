@@ -152,7 +152,7 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
     let world = World::new();
     world.site("Salt Ridge", "38.93", "-116.01");
     let mut frame = world::frame_at("2023:12:13 22:10:00");
-    // Each embedded picture begins with something that is no JPEG any more.
+    // The first bytes of each embedded picture are no longer a JPEG.
     for at in 0..frame.len() - 2 {
         if frame[at..at + 3] == [0xff, 0xd8, 0xff] {
             frame[at + 4..at + 300].fill(0x41);
@@ -171,7 +171,7 @@ fn hostile_names_and_broken_pictures_do_no_harm() {
     let html = page(&world, &["2023-12-13"]);
     assert!(!html.contains("<script"));
     assert!(words_of(&html).contains("no picture:"), "{html}");
-    // One file that is gone is told at its place; a dump that is gone once for all its files.
+    // A missing file is named at its place; a missing dump once for all its files.
     let gone = world::files_of(&world.path("card")).remove(0);
     fs::remove_file(gone).unwrap();
     let words = words_of(&page(&world, &["2023-12-13"]));

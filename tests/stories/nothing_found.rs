@@ -1,4 +1,4 @@
-//! Empty answers explain themselves; commands that cannot be done say why; other people's files are left alone.
+//! Empty answers say why; commands that cannot be done say why; files of others are left alone.
 
 use std::fs;
 

@@ -41,7 +41,7 @@ fn commands(text: &str) -> Vec<String> {
     found
 }
 
-/// Pastes a command into a shell; says how it ended. Nothing else may have run.
+/// Pastes a command into a shell and returns its exit code. Nothing else may have run.
 fn paste(world: &World, command: &str) -> (i32, String) {
     let program = Path::new(env!("CARGO_BIN_EXE_framefall"));
     let output = Command::new("sh")

@@ -207,7 +207,7 @@ fn no_dump_is_moved_to_where_the_catalogue_is() {
     }
 }
 
-/// Neither the catalogue in use, nor another, nor what lies beside one.
+/// Neither the catalogue in use, nor another one, nor the files beside one.
 #[test]
 fn no_catalogue_is_replaced() {
     let world = night();
@@ -235,7 +235,7 @@ fn no_catalogue_is_replaced() {
     }
     let frames = world.run(&["frames", "--count"]).ended(0).out;
     assert_ne!(frames, "0\n");
-    // What takes the name of a link leaves alone what it leads to.
+    // A file that replaces a link leaves the link's target alone.
     world
         .run(&["export", "", "--overwrite", "--to", "link.csv"])
         .ended(0);

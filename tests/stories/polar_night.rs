@@ -166,7 +166,7 @@ fn the_order_of_the_cards_and_a_fix_forth_and_back_leave_the_same_nights() {
         assert_eq!(sessions(&other), sessions(&first), "{order:?}");
         assert!(nights(&other) == nights(&first), "{order:?}");
     }
-    // Nine hours later the first card's run no longer reaches the second one's; taken back, all is as it was.
+    // Nine hours later the first card's run no longer reaches the second one's; after the removal all is as before.
     let before = (sessions(&first), nights(&first));
     let fix = ["clock", "fix", "0042", "--read", "2023-12-14 08:00:00"];
     let until = [

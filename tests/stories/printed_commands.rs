@@ -87,7 +87,7 @@ fn text() -> impl Strategy<Value = OsString> {
         let mut bytes = pieces.concat();
         bytes.retain(|byte| *byte != 0);
         bytes.push(b'x');
-        // A line feed at the end is a case of its own.
+        // A line feed at the end is a separate case.
         if bytes.contains(&b'\n') {
             bytes.push(b'\n');
         }

@@ -1,4 +1,4 @@
-//! The README does what it says: its commands run, on the demo data, and every command stands in it.
+//! The README is right: its commands run on the demo data, and every command is in it.
 
 use crate::world;
 use crate::world::World;

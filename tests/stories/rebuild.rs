@@ -1,4 +1,4 @@
-//! Derived rows that are missing or that others made: the photographer is told, and one command makes them again.
+//! Derived rows that are missing or by another program: a message says so, and one command recomputes them.
 #![allow(clippy::unwrap_used)] // a test stops at the first surprise
 
 use std::collections::BTreeMap;
@@ -149,7 +149,7 @@ fn rows_of_another_edition_are_told_signed_and_made_again_by_night_and_by_sessio
     let audit = world.run(&["audit"]).ended(1);
     assert!(audit.out.contains("rows-stale"), "{}", audit.out);
 
-    // A session of it, then a night: what is shown is signed by who made it, the whole by both.
+    // A session of it, then a night: each is signed by the program that made its rows, the night by both.
     let said = world.run(&["rebuild", "--session", "1"]).ended(0);
     assert!(said.number("frames rebuilt") > 0);
     each_answer_tells(&world, 1);

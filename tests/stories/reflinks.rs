@@ -1,4 +1,4 @@
-//! Links that share contents, on a disk that can: each is a file of its own, and changing one leaves the frame alone.
+//! Links that share contents, on a disk that supports it: each is a separate file, and changing one leaves the frame alone.
 
 #![cfg(target_os = "linux")]
 
@@ -43,7 +43,7 @@ fn reflinks_are_files_of_their_own_with_the_frames_contents_and_times() {
         assert_eq!(there.modified().unwrap(), frame.modified().unwrap());
         assert_eq!(fs::read(&at).unwrap(), fs::read(own).unwrap(), "{link}");
     }
-    // One that was changed is somebody's work, and the frame is as it was.
+    // A changed one is someone's work and is kept; the frame is unchanged.
     let first = disk.path("tree").join(&made[0]);
     let mut changed = File::options().write(true).open(&first).unwrap();
     changed.write_all(b"changed").unwrap();

@@ -76,7 +76,7 @@ fn a_second_card_of_the_night_extends_the_session() {
     );
     assert_eq!(frames(&whole), frames(&halves));
 
-    // Taken in the other way round, the catalogue says the same.
+    // Ingested in the other order, the catalogue gives the same answers.
     let turned = World::new();
     turned.dump("geminids-body-a", "two", |name| name >= "N6A_0430.DNG");
     turned.dump("geminids-body-a", "one", |name| name < "N6A_0430.DNG");

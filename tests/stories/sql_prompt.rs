@@ -21,7 +21,7 @@ fn questions() -> Vec<String> {
         .collect()
 }
 
-/// The demo's four dumps; body B's and the Quadrantids' lie at stated sites.
+/// The demo's four dumps; those of body B and the Quadrantids are at stated sites.
 fn catalogue() -> (World, Connection) {
     let world = World::new();
     world.site("Salt Ridge", "38.93", "-116.01");
@@ -65,7 +65,7 @@ fn number(value: &Value) -> f64 {
     }
 }
 
-/// Where framefall has a question of its own for the same frames, both answer the same.
+/// Where framefall has a query for the same frames, both give the same answer.
 #[test]
 fn the_manuals_ten_questions_are_answered_as_framefall_answers_them() {
     let (world, db) = catalogue();
@@ -96,7 +96,7 @@ fn the_manuals_ten_questions_are_answered_as_framefall_answers_them() {
     let by_lens: f64 = answers[4].iter().map(|row| number(&row[2])).sum();
     assert!((by_lens - count("kind = light")).abs() < 0.5);
 
-    // The shower that names a session in the list of sessions stands at the head of its meteors, and rises as high as shown.
+    // The shower of a session in the list of sessions is the first of its meteors, and rises as high as shown.
     let mut compared = 0;
     let sessions = world.run(&["sessions", "--as", "json"]).ended(0).json();
     for session in sessions.as_array().unwrap() {

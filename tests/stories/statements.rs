@@ -94,7 +94,7 @@ pub fn other(world: &World, words: &[&str]) -> Said {
     world.run(&[&["--catalogue", at.to_str().unwrap()], words].concat())
 }
 
-/// The frames as their paths tell them apart, without the numbers of sessions.
+/// The frames by their paths, without the numbers of sessions.
 fn frames(said: &Said) -> BTreeMap<String, Value> {
     let mut all = BTreeMap::new();
     for mut frame in said.json().as_array().unwrap().clone() {

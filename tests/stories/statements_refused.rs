@@ -140,7 +140,7 @@ fn what_contradicts_this_catalogue_is_refused_and_what_agrees_is_in_force_once()
         2
     );
 
-    // The same site stated here: it stays when the other's statement is taken back.
+    // The same site stated here: it stays when the other's statement is removed.
     let alike = World::new();
     alike.site("Here", "38.9", "-116");
     alike.run(&["statement", "save", "one.jsonl"]).ended(0);

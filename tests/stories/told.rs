@@ -1,4 +1,4 @@
-//! What was done for nothing, or would be, is told: an empty folder, a mistyped catalogue, a name that promises another form.
+//! Commands without effect say so: an empty folder, a mistyped catalogue, a file name that promises another form.
 
 use std::fs;
 

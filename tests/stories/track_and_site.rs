@@ -1,4 +1,4 @@
-//! Places that are known afterwards: a recorded track, a site that was entered wrong, a site that goes.
+//! Places that are added later: a recorded track, a site that was entered wrong, a site that is removed.
 
 use crate::world::World;
 use serde_json::Value;

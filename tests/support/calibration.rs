@@ -1,6 +1,6 @@
-//! Worlds with lights and what calibrates them, and the lists that tell of it.
+//! Worlds with lights and their calibration frames, and the exported lists.
 
-// Each test takes what it needs.
+// Each test uses a part of this.
 #![allow(dead_code)]
 
 use std::collections::BTreeMap;
@@ -34,7 +34,7 @@ pub fn ingest(world: &World) {
     world.run(&["ingest", "card"]).ended(0);
 }
 
-/// Gives frames of a folder a temperature, as a body that tells it would have written.
+/// Writes a temperature into the frames of a folder, as a body with a sensor for it would.
 pub fn warm(world: &World, folder: &str, from_c: f64, step_c: f64) {
     let catalogue = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
     let changed = catalogue

@@ -69,7 +69,7 @@ fn offsets(zone: &str, shown: f64) -> Vec<i64> {
     }
 }
 
-/// What is left without whole quarters of an hour.
+/// The rest without whole quarters of an hour.
 fn rest(s: i64) -> i64 {
     (s + QUARTER / 2).rem_euclid(QUARTER) - QUARTER / 2
 }
@@ -164,7 +164,7 @@ impl Rules {
         let after: Vec<&Fix> = fixes.iter().filter(|f| f.reading > at).collect();
         let chosen = match (before.last(), after.first()) {
             (Some(a), Some(b)) => vec![*a, *b],
-            // Outside, the nearest fix that is a day or more from the last one tells the drift.
+            // Outside, the drift comes from the nearest fix that is a day or more from the last one.
             (Some(last), None) => {
                 let other = before
                     .iter()
@@ -181,7 +181,7 @@ impl Rules {
         chosen.into_iter().cloned().collect()
     }
 
-    /// The first reading of the epoch that a reading lies in, and the first after it.
+    /// The first reading of the epoch of a reading, and the first one after it.
     pub fn epoch(&self, at: i64) -> (i64, i64) {
         between(&self.resets(), at)
     }

@@ -1,11 +1,11 @@
-//! Hand-made raw files of every container: the same frame in each, laid out as public format notes say.
+//! Hand-made raw files of every container: the same frame in each, laid out by public format notes.
 
-// Each test takes what it needs.
+// Each test uses a part of this.
 #![allow(dead_code)]
 
 use crate::tiff_block::{Made, lay_out, long, made_directories, short};
 
-/// Bytes that stand for a picture.
+/// Bytes in place of a picture.
 fn noise(len: usize) -> Vec<u8> {
     let mut state = 7_u32;
     (0..len)

@@ -62,7 +62,7 @@ pub const DERIVED: &[(&str, &str)] = &[
     ),
 ];
 
-/// The log is compared without what is random or tells the time.
+/// The log is compared without random values and times.
 const LOG: &[(&str, &str)] = &[(
     "stated_log",
     "SELECT number, stated_ms IS NULL, word_id, content, takes_back FROM stated_log",

@@ -1,4 +1,4 @@
-//! Folders that change places, and how the list of dumps tells of it.
+//! Folders that change places, and the list of dumps afterwards.
 
 use std::fs;
 

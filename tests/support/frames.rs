@@ -1,6 +1,6 @@
 //! Hand-made raw files of one body, and worlds that hold them.
 
-// Each test takes what it needs.
+// Each test uses a part of this.
 #![allow(dead_code)]
 
 use crate::tiff_block::{ascii, lay_out, long, rational, short};

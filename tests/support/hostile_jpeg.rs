@@ -1,6 +1,6 @@
-//! Progressive JPEG files that claim what they like. Grey or of three equal components; every coefficient is zero.
+//! Progressive JPEG files with false claims. Grey or of three equal components; every coefficient is zero.
 
-/// A JPEG and what it claims.
+/// A JPEG and its claims.
 #[derive(Clone, Copy, Debug)]
 pub struct Claimed {
     /// Pixels in a row.

@@ -10,7 +10,7 @@ use framefall::terms::site::Place;
 /// One row of a table, by the names of its columns.
 pub struct Row {
     header: csv::StringRecord,
-    /// The row as it stands, for messages.
+    /// The row as written, for messages.
     pub cells: csv::StringRecord,
 }
 

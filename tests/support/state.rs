@@ -1,4 +1,4 @@
-//! A catalogue looked at from outside: whether it is whole, and whether it holds what another one holds.
+//! Checks of a catalogue from outside: whether it is intact, and whether its contents equal those of another.
 
 use std::fs;
 use std::path::Path;
@@ -21,7 +21,7 @@ const LEFT_OUT: &[&str] = &[
     "number",
 ];
 
-/// Tables that are not compared: the numbers that sessions bear and bore, and the random number of the latest state.
+/// Tables that are not compared: present and earlier numbers of sessions, and the random number of the latest state.
 const TABLES_LEFT_OUT: &[&str] = &["given_session", "catalogue_generation"];
 
 /// The file beside a catalogue with this ending.
@@ -31,7 +31,7 @@ pub fn beside(catalogue: &Path, ending: &str) -> PathBuf {
     PathBuf::from(name)
 }
 
-/// Puts a copy of a catalogue that nobody has open in the place of another; of none, an empty place.
+/// Replaces a catalogue by a copy of one that is not open; without a copy, removes it.
 pub fn put_back(kept: Option<&Path>, catalogue: &Path) {
     for ending in ["", "-wal", "-shm", ".lock"] {
         let _ = fs::remove_file(beside(catalogue, ending));
@@ -41,14 +41,14 @@ pub fn put_back(kept: Option<&Path>, catalogue: &Path) {
     }
 }
 
-/// Keeps a copy of a catalogue that nobody has open.
+/// Copies a catalogue that is not open.
 pub fn keep(catalogue: &Path, kept: &Path) {
     let log = fs::metadata(beside(catalogue, "-wal"));
     assert!(log.is_err(), "the run before left its log");
     fs::copy(catalogue, kept).unwrap();
 }
 
-/// Makes sure that a catalogue is whole, where there is one.
+/// Checks that a catalogue is intact, if there is one.
 pub fn assert_whole(catalogue: &Path) {
     if !catalogue.exists() {
         return;
@@ -106,7 +106,7 @@ pub fn difference(catalogue: &Path, other: &Path) -> Option<String> {
         if of_session {
             columns.push("first_of_session".to_owned());
         }
-        // A run that carries a killed one on makes a statement of its own: all that is stated is the same.
+        // A run that continues a killed one adds its own statement; the stated facts are the same.
         let of_statements = table == "stated_frames";
         if of_statements {
             columns = vec![

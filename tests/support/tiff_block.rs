@@ -1,6 +1,6 @@
-//! Hand-made TIFF blocks, of either byte order, with everything in them where a test wants it.
+//! Hand-made TIFF blocks of either byte order, with every part at a chosen position.
 
-// Each test takes what it needs.
+// Each test uses a part of this.
 #![allow(dead_code)]
 
 /// One entry of a hand-made directory: number, type, bytes in big-endian order, bytes of one piece.

@@ -66,7 +66,7 @@ pub fn links(tree: &Path) -> Vec<String> {
     there.into_iter().collect()
 }
 
-/// Nothing half-made lies about.
+/// No temporary files are left.
 pub fn no_parts(world: &World) {
     let left: Vec<_> = fs::read_dir(world.path(""))
         .unwrap()

@@ -1,4 +1,4 @@
-//! A folder of dumps and a catalogue of its own, and the program run on them.
+//! A folder with dumps and its own catalogue, and the program run on them.
 
 use std::fs;
 use std::path::Path;
@@ -7,7 +7,7 @@ use std::process::Command;
 
 use serde_json::Value;
 
-/// What the program said and how it ended.
+/// The output and exit code of the program.
 #[derive(Debug)]
 pub struct Said {
     /// Its exit code.
@@ -42,7 +42,7 @@ impl Said {
     }
 }
 
-/// A throw-away world.
+/// A temporary folder with a catalogue.
 pub struct World {
     folder: tempfile::TempDir,
 }
@@ -75,7 +75,7 @@ impl World {
         }
     }
 
-    /// The same where what is said may be no text.
+    /// The same if the output may not be UTF-8.
     #[allow(dead_code)] // one story needs it
     pub fn run_lossy(&self, words: &[&str]) -> Said {
         let output = self.output(words, &[]);
@@ -163,7 +163,7 @@ pub fn frame_at(reading: &str) -> Vec<u8> {
     with_reading(&fs::read(file).unwrap(), reading)
 }
 
-/// The same file with another clock reading wherever one stands in it.
+/// The same file with all its clock readings replaced.
 pub fn with_reading(bytes: &[u8], reading: &str) -> Vec<u8> {
     let mut changed = bytes.to_vec();
     let mut at = 0;

@@ -4,7 +4,7 @@ use crate::world::World;
 use crate::world::frame_at;
 
 /// The demo dumps at one site; frames of body B on a night of each year from 2017 to 2022 there; one of 2016 and one of 2017
-/// at no place. Only their clocks tell their nights, so they come after all others.
+/// at no place. Only their clocks show their nights, so they come after all others.
 pub fn archive() -> World {
     let world = World::new();
     world.site("Salt Ridge", "38.93N", "116.01W");

@@ -1,4 +1,4 @@
-//! What a story is told with: bodies, lenses, sites, runs. Shapes only; the story is in `scenario`.
+//! The parts of a scenario: bodies, lenses, sites, runs. Types only; the scenario itself is in `scenario`.
 
 use super::tiff::ByteOrder;
 
@@ -54,7 +54,7 @@ pub struct Site {
     pub town_light: f64,
 }
 
-/// What stands below the sky.
+/// The landscape below the sky.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub enum Terrain {
     /// Bare ridges.
@@ -124,7 +124,7 @@ pub enum Kind {
 }
 
 impl Kind {
-    /// The trade's word.
+    /// The word of the trade.
     pub fn word(self) -> &'static str {
         match self {
             Self::Light => "light",
@@ -134,7 +134,7 @@ impl Kind {
     }
 }
 
-/// Which files a press of the shutter leaves.
+/// The files of one press of the shutter.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub enum Files {
     /// The raw file.
@@ -143,7 +143,7 @@ pub enum Files {
     Jpeg,
 }
 
-/// What is wrong with one frame, on purpose.
+/// An intended defect of one frame.
 #[derive(Clone, Copy, PartialEq, Eq)]
 pub enum Oddity {
     /// The file ends in the middle of its sensor data.
@@ -187,7 +187,7 @@ impl Dump {
 
 /// Frames of one body at one site with one aim and one rhythm.
 pub struct Run {
-    /// The dump they lie on.
+    /// Their dump.
     pub dump: Dump,
     /// First DCF folder: number and name.
     pub folder: (u16, &'static str),
@@ -201,9 +201,9 @@ pub struct Run {
     pub site: Site,
     /// The evening's date at the site.
     pub night: &'static str,
-    /// When the first shutter opened, truly.
+    /// The true start of the first frame.
     pub start_utc: &'static str,
-    /// How much the body's clock was fast.
+    /// How far the body's clock was ahead.
     pub clock_error_s: i32,
     /// From start to start.
     pub cadence_ms: i64,
@@ -211,11 +211,11 @@ pub struct Run {
     pub frames: usize,
     /// The pause, if there was one.
     pub gap: Option<Gap>,
-    /// What they are for.
+    /// Their purpose.
     pub kind: Kind,
-    /// Which files each leaves.
+    /// The files of each frame.
     pub files: Files,
-    /// How many of the first frames leave a JPEG beside the raw file.
+    /// How many of the first frames have a JPEG beside the raw file.
     pub pairs: usize,
     /// Settings, first frame first.
     pub settings: &'static [Setting],
@@ -225,6 +225,6 @@ pub struct Run {
     pub shower: Shower,
     /// Frames with a meteor, from 0.
     pub meteors: &'static [usize],
-    /// Frames with something wrong, from 0.
+    /// Frames with a defect, from 0.
     pub odd: &'static [(usize, Oddity)],
 }

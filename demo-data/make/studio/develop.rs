@@ -95,7 +95,7 @@ fn grain(shot: &Shot) -> f64 {
     shot.run.body.grain * (f64::from(shot.setting.iso) / 3200.0).powf(0.4)
 }
 
-/// The same few pixels of a body glow in every frame, more in longer ones: what darks are for.
+/// Hot pixels: the same few pixels of a body glow in every frame, more in longer ones. Darks remove them.
 ///
 /// Gives: place, colour (0 red, 1 green, 2 blue) and light of each.
 fn hot_pixels(shot: &Shot, pixels: usize) -> Vec<(usize, usize, f64)> {

@@ -1,4 +1,4 @@
-//! What a catalogue of the demo dumps must come to, told from the story alone: `expected.toml`.
+//! The expected catalogue of the demo dumps, computed from the scenario alone: `expected.toml`.
 //!
 //! Never looks at the files it speaks of.
 

@@ -1,13 +1,13 @@
-//! What lies on the cards beside the frames: files to pass over, and one frame that was copied to two cards.
+//! Further files on the cards: files to skip, and one frame that was copied to two cards.
 
 use super::Outcome;
 use super::cast::Dump;
 use super::scenario::RUNS;
 use super::shots::Shot;
 
-/// A file that is no frame.
+/// A file that is not a frame.
 pub struct Extra {
-    /// Where it lies.
+    /// Its path.
     pub dump: Dump,
     /// Its extension in small letters.
     pub kind: &'static str,
@@ -41,7 +41,7 @@ const MOVIE: &[u8] = b"\x00\x00\x00\x18ftypmp42\x00\x00\x00\x00mp42isom\x00\x00\
 /// The copied frame's place on the second card: that card had been in the other body for one picture.
 pub const COPY_NAME: &str = "DCIM/101NCTRN/N6A_0430.DNG";
 
-/// The frame that lies on two cards: the one of that name in the long Geminid run.
+/// The frame that is on two cards: the one with this name in the long Geminid run.
 pub fn copied_shot() -> Outcome<Shot> {
     let shots = RUNS.get(1).map(Shot::of_run).ok_or("no second run")??;
     let copied = shots.into_iter().find(|shot| shot.number == 430);

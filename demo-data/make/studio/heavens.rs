@@ -1,4 +1,4 @@
-//! Where things stand over a site, well enough to paint them: a third of a degree. No refraction, no drift.
+//! Positions in the sky of a site, to a third of a degree, which is enough to paint them. No refraction, no drift.
 //!
 //! Own formulas on purpose: the pictures must not be drawn with the sky they help to check.
 

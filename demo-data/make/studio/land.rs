@@ -1,4 +1,4 @@
-//! What stands below the sky: how high the land rises in each direction, and how it takes the light.
+//! The landscape: how high the land rises in each direction, and how it reflects light.
 
 use super::cast::Terrain;
 use super::random::{at_point, surface};
@@ -16,7 +16,7 @@ pub struct Slope {
 
 /// The land in one azimuth, farthest layer first.
 ///
-/// The start of the pattern lies in the west, where no camera of the story looks.
+/// The pattern begins in the west, where no camera of the scenario points.
 pub fn slopes(terrain: Terrain, az_deg: f64) -> [Slope; 3] {
     let az = (az_deg + 90.0).rem_euclid(360.0);
     let slope = |edge_deg: f64, pale: f64| Slope { edge_deg, pale };
@@ -66,7 +66,7 @@ fn bushes(seed: u64, az_deg: f64, tallest_deg: f64) -> f64 {
     })
 }
 
-/// Pointed spruces in small stands.
+/// Pointed spruces in small groups.
 fn spruces(az_deg: f64) -> f64 {
     let dense = 0.3 + 0.7 * surface(54, az_deg / 13.0 + 5.0, 0.0);
     stand(az_deg, 0.9, 55, |off_deg, size| {
@@ -75,7 +75,7 @@ fn spruces(az_deg: f64) -> f64 {
     })
 }
 
-/// The highest of the plants near an azimuth; each stands somewhere in its own cell.
+/// The highest of the plants near an azimuth; each is somewhere in its own cell.
 fn stand(az_deg: f64, cell_deg: f64, seed: u64, shape: impl Fn(f64, f64) -> f64) -> f64 {
     #[allow(clippy::cast_possible_truncation)] // at most 360 cells
     let here = (az_deg / cell_deg).floor() as i64;

@@ -89,7 +89,7 @@ impl<'a> NightSky<'a> {
         sum
     }
 
-    /// Light that falls on the land, to show what stands on it.
+    /// Light that falls on the land, so that plants are visible.
     pub fn on_land(&self) -> Light {
         let mut sum = [0.0; 3];
         add(&mut sum, 0.0065, [0.95, 0.95, 1.0]);

@@ -156,7 +156,7 @@ const DAWN: &[Setting] = &[
     setting(36, (1, 1), (28, 10), 400),
 ];
 
-/// Every run of frames, in the order of dumps and times. Each is one session to anybody who groups them.
+/// Every run of frames, in the order of dumps and times. Each is one session.
 pub const RUNS: &[Run] = &[
     Run {
         number: 412,

@@ -28,7 +28,7 @@ pub struct Shot {
 impl Shot {
     /// Unrolls one run.
     ///
-    /// Refuses: a start that is no time.
+    /// Refuses: a start that is not a time.
     pub fn of_run(run: &'static Run) -> Outcome<Vec<Self>> {
         let first: Timestamp = run
             .start_utc

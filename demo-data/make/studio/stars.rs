@@ -1,4 +1,4 @@
-//! An invented starry sky: where each star stands, how bright, what colour. No star of it exists.
+//! An invented starry sky: position, brightness and colour of each star. None of these stars exists.
 
 use super::heavens::{Arrow, arrow, dot, to_length_one};
 use super::random::Draws;

@@ -69,7 +69,7 @@ fn access_times_of_files_and_folders_stay() {
     }
     world.site("Hakos", "-23.236", "16.361");
     world.dump("geminids-body-a", "card", |_| true);
-    // Something of every kind that is opened: a damaged file, one that is no picture, deleted files, notes.
+    // A file of every kind that is opened: a damaged one, one that is not a picture, deleted files, notes.
     let whole = crate::world::frame_at("2023:12:13 22:31:00");
     world.write("card/DCIM/100NCTRN/N2M_0001.DNG", &whole[..12_000]);
     world.write("card/DCIM/100NCTRN/N2M_0002.DNG", b"no picture");

@@ -35,7 +35,7 @@ fn a_long_audit_takes_little_memory_and_is_summed_up() {
         ("jsonl", 0),
         ("csv", 147_000),
     ] {
-        // The last: held all at once, the words alone are 100 MB.
+        // The last one: held together, the texts alone are 100 MB.
         add_findings(&world, findings + 1, findings + more);
         findings += more;
         let program = env!("CARGO_BIN_EXE_framefall");
@@ -62,7 +62,7 @@ fn a_long_audit_takes_little_memory_and_is_summed_up() {
     }
 }
 
-/// As `head` does: the list is cut, the exit code is that of the whole list.
+/// As with `head`: the list is cut, the exit code is that of the whole list.
 #[test]
 fn a_reader_that_leaves_does_not_change_the_exit_code() {
     let world = World::new();

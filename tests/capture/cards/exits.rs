@@ -1,4 +1,4 @@
-//! A computer short of files is no damage of the card; the exit code says what the dump holds; quiet is quiet.
+//! A shortage of open files is not damage of the card; the exit code follows from the dump; --quiet is quiet.
 
 use std::process::Command;
 
@@ -67,7 +67,7 @@ fn too_many_open_files_are_no_damage_of_the_card() {
     assert!(ended.contains(&2) && ended.contains(&0), "{ended:?}");
 }
 
-/// A run that was killed had committed what it found; the next one reads only the rest.
+/// A killed run had committed the files it had read; the next one reads only the rest.
 #[test]
 fn the_exit_code_says_what_the_dump_holds() {
     let world = World::new();

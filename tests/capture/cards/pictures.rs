@@ -1,4 +1,4 @@
-//! Embedded pictures that are traps: passed over with a reason, at little cost, and the rest goes on.
+//! Hostile embedded pictures: skipped with a reason, at little cost, and the run continues.
 
 use std::fs;
 use std::process::Command;
@@ -88,7 +88,7 @@ fn a_card_of_traps_is_taken_in_and_reported_without_their_pictures() {
     assert_eq!(count.out.trim(), "40");
 }
 
-/// Plain progressive pictures of 24 megapixels, which are held whole while they are decoded.
+/// Ordinary progressive pictures of 24 megapixels, which are held in memory while they are decoded.
 #[test]
 fn large_pictures_do_not_add_up_in_memory() {
     let world = World::new();

@@ -1,4 +1,4 @@
-//! Output that nobody reads: the catalogue's work is done all the same, nothing stays locked, and Ctrl-C ends the program.
+//! Output without a reader: the work on the catalogue is finished, nothing stays locked, and Ctrl-C ends the program.
 
 use std::fs::File;
 use std::io::Read;
@@ -15,7 +15,7 @@ use crate::world::World;
 /// Files whose lines fill a pipe several times over.
 const FILES: usize = 1_500;
 
-/// How long anything may take before the test takes it for frozen.
+/// The time after which the test counts a run as frozen.
 const PATIENCE: Duration = Duration::from_secs(60);
 
 fn damaged_card(world: &World) {

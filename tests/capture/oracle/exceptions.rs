@@ -1,6 +1,6 @@
-//! Where this reader and the libraries differ, or a file's state is not what its flags say: each with its reason.
+//! Known differences between this reader and the libraries, and between a file's state and its flags, each with its reason.
 
-/// Where a difference is ours to answer for: file, field, why. A star at the end stands for any rest.
+/// Accepted differences: file, field, reason. A star at the end matches any rest.
 pub const EXCEPTIONS: &[(&str, &str, &str)] = &[
     (
         "dng/exifpy__nikon_z_9_high_efficiency_compressed_dx_cropped_max_overexposed.dng",
@@ -48,7 +48,7 @@ pub const EXCEPTIONS: &[(&str, &str, &str)] = &[
         "SerialNumber",
         "from the maker note of the JPEG within, where the libraries leave it",
     ),
-    // The tag is missing, and the APEX number beside it says the same: CIPA DC-008 annex C.
+    // The tag is missing, and the APEX value beside it has the same meaning: CIPA DC-008 annex C.
     (
         "jpeg/bep__geodegrees_as_string.jpg",
         "FNumber",
@@ -90,7 +90,7 @@ pub fn fits(pattern: &str, word: &str) -> bool {
     }
 }
 
-/// Files that are not whole and carry no flag that says so.
+/// Files that are incomplete and have no flag for it.
 pub const NOT_WHOLE: &[(&str, &str)] = &[
     ("jpeg/libexif__*", "metadata only: no frame header, no scan"),
     (
@@ -107,7 +107,7 @@ pub const NOT_WHOLE: &[(&str, &str)] = &[
     ),
 ];
 
-/// Files that their publishers cut and whose structure does not tell.
+/// Files that their publishers cut, which their structure does not show.
 pub const SEEM_WHOLE: &[(&str, &str)] = &[(
     "tif-raw/exifast__Canon_EOS-1D_real.TIF",
     "only the maker note says where the raw picture lies",

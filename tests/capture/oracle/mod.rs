@@ -3,7 +3,7 @@
 //! The oracle lines were made with `Image::ExifTool` 12.57, libexiv2 0.28.9, `ExifRead` 3.5.1, Pillow 13.0 and
 //! rawpy 0.28.0 (widths and heights only). A field on which those agree must come out the same here.
 
-// A test may stop where the program may not, and says what it skipped and measured.
+// Tests may panic, and print what they skipped and measured.
 #![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod exceptions;
@@ -48,7 +48,7 @@ fn read(folder: &Path, path: &str) -> FileReading {
     read.unwrap().unwrap()
 }
 
-/// One field: what the oracle calls it, and our value in the oracle's terms.
+/// One field: its name in the oracle, and our value in the oracle's form.
 type Ours = (&'static str, Option<Value>);
 
 fn number(value: Option<f64>) -> Option<Value> {
@@ -129,7 +129,7 @@ fn same(field: &str, theirs: &Value, ours: &Value) -> bool {
     }
 }
 
-/// The oracle's value of a field. For the offset also the two tags that may stand in for it.
+/// The oracle's value of a field. For the offset also the two tags that can replace it.
 fn theirs<'a>(line: &'a Value, field: &str) -> Option<&'a Value> {
     let value = |name: &str| line["fields"].get(name).filter(|v| !v.is_null());
     match field {
@@ -174,7 +174,7 @@ fn compare(line: &Value, field: &'static str, mine: Option<&Value>) -> (Came, St
         return match mine {
             None => (Came::BothSilent, String::new()),
             Some(_) if line["other"].get(field).is_some() => (Came::Disputed, say("other")),
-            // Only the Exif directory says a size; the libraries leave it there.
+            // Only the Exif directory has a size; the libraries do not take it from there.
             Some(mine)
                 if line["other"][format!("Exif{field}")]["value"]
                     .as_str()
@@ -194,7 +194,7 @@ fn compare(line: &Value, field: &'static str, mine: Option<&Value>) -> (Came, St
         None if zero => (Came::Same, String::new()),
         None if source.starts_with("makernote") => (Came::Declined, say(&value.to_string())),
         Some(mine) if !zero && same(field, &value["value"], mine) => (Came::Same, String::new()),
-        // A name out of a table of lens numbers; the camera's own words stand beside it.
+        // A name from a table of lens numbers; the camera's own text is beside it.
         Some(mine)
             if source.starts_with("makernote-lookup")
                 && line["lens_alternates"]
@@ -244,7 +244,7 @@ fn check_state(folder: &Path, line: &Value, reading: &FileReading) {
         let is_jpeg = whole[start..].starts_with(&[0xFF, 0xD8]);
         assert!(is_jpeg || flag("pruned_by_source"), "{path}: {jpeg:?}");
         let listed = |p: &Value| p["offset"] == jpeg.offset && p["length"] == jpeg.length;
-        // The libraries list no JPEG items of HEIF files, no JPEG sections of X3F, and say no offsets within PNG.
+        // The libraries list no JPEG items of HEIF files, no JPEG sections of X3F, and no offsets within PNG.
         let previews = line["previews"].as_array();
         assert!(
             path.starts_with("png/")

@@ -1,4 +1,4 @@
-//! Small invented archives: cards of two bodies about the night on which Rome's clocks are put back, and what is stated of them.
+//! Small invented archives: cards of two bodies around the night on which Rome's clocks are put back, with statements about them.
 
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
@@ -43,7 +43,7 @@ use std::path::Path;
 
 use crate::clock_archive::derive_and_group;
 
-/// Something stated, or taken back.
+/// A statement, or a removal of one.
 #[derive(Clone, Debug)]
 pub enum Statement {
     Fix(i64, i64, bool),

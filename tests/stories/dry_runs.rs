@@ -24,6 +24,27 @@ const LINES: &[&[&str]] = &[
     &["dump", "remove", "a"],
     &["statement", "take", "log.jsonl"],
     &["frames", "mark", "session = 1", "--looked", "yes"],
+    &[
+        "trails",
+        "add",
+        "N2M_2208.DNG",
+        "--from",
+        "10,10",
+        "--to",
+        "90,50",
+        "--is",
+        "meteor",
+    ],
+    &["trails", "judge", "1", "--is", "satellite"],
+    &["trails", "remove", "1"],
+    &[
+        "pointing",
+        "state",
+        "file = N2M_2208.DNG",
+        "--wcs",
+        "solved.txt",
+    ],
+    &["pointing", "remove", "file = N2M_2207.DNG"],
     &["export", "iso > 0", "--with-damaged", "--to", "l.csv"],
     &["export", "iso > 0", "--with-damaged", "--link-into", "tree"],
     #[cfg(feature = "parquet")]
@@ -38,6 +59,24 @@ const TRACK: &str = r#"<?xml version="1.0"?><gpx version="1.1" xmlns="http://www
 <trkpt lat="38.93" lon="-116.01"><ele>1905</ele><time>2023-12-14T04:00:00Z</time></trkpt>
 <trkpt lat="38.94" lon="-116.02"><ele>1905</ele><time>2023-12-14T06:00:00Z</time></trkpt>
 </trkseg></trk></gpx>"#;
+
+/// A header by the FITS standard, for a picture of 3 by 2.
+const HEADER: &str = "\
+NAXIS   =                    2
+NAXIS1  =                 6000
+NAXIS2  =                 4000
+CTYPE1  = 'RA---TAN'
+CTYPE2  = 'DEC--TAN'
+CRVAL1  =                113.0
+CRVAL2  =                 32.0
+CRPIX1  =               3000.5
+CRPIX2  =               2000.5
+CD1_1   =               -0.014
+CD1_2   =                  0.0
+CD2_1   =                  0.0
+CD2_2   =               -0.014
+END
+";
 
 /// The names of the commands that have the option, as they are typed.
 fn with_the_option(command: &Command, above: &str, found: &mut BTreeSet<String>) {
@@ -87,6 +126,29 @@ fn no_dry_run_writes_anything() {
     world.run(&["clock", "remove", "zone-1"]).ended(0);
     world
         .run(&["clock", "zone", "6004127", "America/Denver"])
+        .ended(0);
+    world.write("solved.txt", HEADER.as_bytes());
+    world
+        .run(&[
+            "pointing",
+            "state",
+            "file = N2M_2207.DNG",
+            "--wcs",
+            "solved.txt",
+        ])
+        .ended(0);
+    world
+        .run(&[
+            "trails",
+            "add",
+            "N2M_2207.DNG",
+            "--from",
+            "10,10",
+            "--to",
+            "90,50",
+            "--is",
+            "meteor",
+        ])
         .ended(0);
     let before = state(&world);
     for line in LINES {

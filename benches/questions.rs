@@ -77,6 +77,19 @@ pub const QUESTIONS: &[(&str, &str)] = &[
          ORDER BY BY_START",
     ),
     (
+        "local in 2019-08-13T00:00..2019-08-13T03:00",
+        "SELECT file.name AS file, START FROM derived_time time JOIN stated_site site ON site.site_id = time.site_id FILE
+         WHERE time.start_ms BETWEEN 1565568000000 AND 1565751659999 AND time.start_ms + 1000 * (SELECT offset_s FROM zone_offset AS zone
+           WHERE zone.zone = site.zone AND zone.from_ms <= time.start_ms ORDER BY zone.from_ms DESC LIMIT 1) BETWEEN 1565654400000 AND 1565665259999
+         ORDER BY BY_START",
+    ),
+    (
+        "local in 2019-08..2019-12 --count",
+        "SELECT count(*) AS frames FROM derived_time time JOIN stated_site site ON site.site_id = time.site_id
+         WHERE time.start_ms BETWEEN 1564531200000 AND 1577923199999 AND time.start_ms + 1000 * (SELECT offset_s FROM zone_offset AS zone
+           WHERE zone.zone = site.zone AND zone.from_ms <= time.start_ms ORDER BY zone.from_ms DESC LIMIT 1) BETWEEN 1564617600000 AND 1577836799999",
+    ),
+    (
         "camera = 'Borealis K2 30417' and focal = 20",
         "SELECT file.name AS file, START FROM written_frame frame
          JOIN derived_time time ON time.frame_id = frame.frame_id

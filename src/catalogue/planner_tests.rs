@@ -10,6 +10,7 @@ use crate::catalogue::select::Order;
 use crate::catalogue::select::Way;
 use crate::query::compile;
 use crate::terms::field::field_named;
+use crate::terms::field_kind::Shared;
 
 fn shower(code: &str) -> ShowerCode {
     ShowerCode::parse(code).unwrap()

@@ -18,6 +18,7 @@ mod sources;
 mod circles;
 mod door;
 mod earlier_catalogue;
+mod labels;
 mod new_catalogue;
 mod notices;
 mod rules;

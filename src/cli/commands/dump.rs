@@ -52,7 +52,7 @@ pub fn run(setting: &Setting, command: &DumpCommand) -> Result<Outcome, Failure>
         DumpCommand::Rename { label, new } => {
             let mut catalogue = setting.open(Purpose::Change)?;
             manage::rename_dump(&mut catalogue, label, new)?;
-            say(setting, &format!("dump {label} is {} now", new.trim()))?;
+            say(setting, &format!("renamed {label} to {}", new.trim()))?;
         }
     }
     Ok(Outcome::Done)

@@ -13,7 +13,7 @@ use crate::usecase::clocks::bodies::body_names;
 
 #[rustfmt::skip] // a row a column
 const BODIES: &[Field] = &[
-    sheet_column("body", "camera", Text, 0).rank(0),
+    sheet_column("camera", "camera", Text, 0).rank(0),
     sheet_column("make", "make", Text, 0).rank(6),
     sheet_column("model", "model", Text, 0).rank(6),
     sheet_column("serial", "serial", Text, 0).rank(5),

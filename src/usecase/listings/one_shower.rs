@@ -45,10 +45,10 @@ const SHOWER: &[Field] = &[
     sheet_column("geocentric speed, km/s", "vg_kms", Number(Unit::One), 1),
     sheet_column("source", "source", Text, 0),
     sheet_column("note", "note", Text, 0),
-    sheet_column("altitude", "alt_deg", Number(Unit::Degrees), 1),
-    sheet_column("azimuth", "az_deg", Number(Unit::Degrees), 1),
-    sheet_column("seen altitude", "seen_alt_deg", Number(Unit::Degrees), 1),
-    sheet_column("from the Moon", "moon_sep_deg", Number(Unit::Degrees), 1),
+    sheet_column("alt", "alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("az", "az_deg", Number(Unit::Degrees), 1),
+    sheet_column("seen alt", "seen_alt_deg", Number(Unit::Degrees), 1),
+    sheet_column("from Moon", "moon_sep_deg", Number(Unit::Degrees), 1),
 ];
 
 /// Limits of activity are printed for whole days.

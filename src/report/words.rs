@@ -7,6 +7,8 @@ use crate::report::night::SessionPart;
 use crate::terms::basis::Kind;
 use crate::terms::night::GapCause;
 use crate::terms::night::Stretch;
+use crate::terms::plural::counted;
+use crate::terms::plural::either;
 use crate::terms::time::Utc;
 
 /// A length of time: `2 h 14 min`, `14 min`, `44 s`.
@@ -59,7 +61,7 @@ pub fn degrees(value: f64) -> String {
 
 /// A count with its noun.
 pub fn count(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
+    format!("{n} {}", either(n as u64, one, many))
 }
 
 /// The word for a kind that may be unknown.
@@ -171,21 +173,19 @@ pub fn cause(cause: &GapCause) -> String {
                 .to_owned()
         }
         GapCause::FramesMissing(n) => {
-            let n = usize::try_from(*n).unwrap_or(usize::MAX);
+            let n = u64::from(*n);
             format!(
-                "{} not here: taken, but not in the dump. Look for them before the card is formatted",
-                if n == 1 {
-                    "1 file number is".to_owned()
-                } else {
-                    format!("{n} file numbers are")
-                }
+                "{} {} not here: taken, but not in the dump. Look for {} before the card is formatted",
+                counted(n, "file number"),
+                either(n, "is", "are"),
+                either(n, "it", "them")
             )
         }
         GapCause::CardChange => {
-            "the frames after it lie on another dump: the card was changed".to_owned()
+            "the frames after it are on another dump: the card was changed".to_owned()
         }
         GapCause::CounterReset => {
-            "file numbers begin anew: another card, or the counter was set back".to_owned()
+            "file numbers start again: another card, or the counter was reset".to_owned()
         }
         GapCause::BusyElsewhere(session) => {
             format!("the body worked on session {session} meanwhile")
@@ -225,7 +225,7 @@ pub fn lane_name(session: &SessionPart, short: bool) -> String {
     }
 }
 
-/// The night plot in words, for those who cannot see it.
+/// The night plot in words, for readers who cannot see it.
 pub fn night_told(part: &Part, from_ms: i64, to_ms: i64) -> String {
     let mut told = vec![format!(
         "From {} to {}, {}.",

@@ -8,6 +8,7 @@ use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::linktree::LinkAs;
 use crate::terms::plural::counted;
+use crate::terms::plural::either;
 use crate::terms::printable::printable;
 use crate::usecase::export::preview::Preview;
 use crate::usecase::export::tree::TreeMade;
@@ -30,15 +31,12 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
     }
     let damaged = plan.entries.iter().filter(|entry| entry.is_damaged).count();
     if damaged > 0 {
-        let is = if damaged == 1 { "is" } else { "are" };
+        let is = either(damaged as u64, "is", "are");
         print::warn(&format!("{damaged} of them {is} damaged"));
     }
     if plan.not_raw > 0 {
-        let (have, are) = if plan.not_raw == 1 {
-            ("has", "is")
-        } else {
-            ("have", "are")
-        };
+        let one = plan.not_raw as u64;
+        let (have, are) = (either(one, "has", "have"), either(one, "is", "are"));
         print::warn(&format!(
             "{} of them {have} no raw file and {are} listed with another; --take raw refuses that",
             plan.not_raw
@@ -46,7 +44,7 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
     }
 }
 
-/// Tells what an export would write.
+/// Reports what an export would write.
 pub fn preview(preview: &Preview) {
     for (part, name) in preview.plan.parts.iter().zip(&preview.lists) {
         print::warn(&format!(

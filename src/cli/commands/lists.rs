@@ -21,6 +21,8 @@ use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::plural::counted;
+use crate::terms::plural::either;
 use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::listings::answers::names_saved_queries;
 use crate::usecase::listings::frames::compile;
@@ -136,7 +138,12 @@ pub fn write(
     let written = writer.finish()?;
     print::too_narrow(&written.left_out);
     if written.without_file > 0 {
-        print::warn(&format!("{} frames have no file", written.without_file));
+        let without = written.without_file;
+        print::warn(&format!(
+            "{} {} no file",
+            counted(without, "frame"),
+            either(without, "has", "have")
+        ));
     }
     Ok(rows)
 }

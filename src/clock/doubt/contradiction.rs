@@ -26,6 +26,8 @@ use crate::clock::doubt::sun::SunCurve;
 use crate::terms::clock::RunFrame;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
+use crate::terms::plural::counted;
+use crate::terms::plural::either;
 use crate::terms::time::Utc;
 
 /// How many steps of one body's clock are listed one by one.
@@ -102,16 +104,18 @@ pub(super) fn contradictions(
         }
         blamed.extend(who);
         let (one, other) = (&runs.runs[a], &runs.runs[b]);
+        let both = collisions(&one.frames, &other.frames) as u64;
         doubts.push(Doubt {
             code: "clock-overlap",
             frame_id: other.frames.first().map_or(0, |f| f.frame_id),
             saw: format!(
-                "{} exposures of {} begin while another goes on: {} frames from {} and {} frames from {}",
-                collisions(&one.frames, &other.frames),
+                "{} of {} {} while another goes on: {} from {} and {} from {}",
+                counted(both, "exposure"),
                 body.camera,
-                one.frames.len(),
+                either(both, "begins", "begin"),
+                counted(one.frames.len() as u64, "frame"),
                 instant(one.span_ms().0),
-                other.frames.len(),
+                counted(other.frames.len() as u64, "frame"),
                 instant(other.span_ms().0)
             ),
             cure,

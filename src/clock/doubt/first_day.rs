@@ -3,6 +3,7 @@
 use crate::clock::doubt::found::Doubt;
 use crate::clock::doubt::found::fix_of;
 use crate::terms::day::DAY_MS;
+use crate::terms::plural::counted;
 use crate::terms::time::WallTime;
 
 /// Other frames of the body this far away show that the date is wrong, in milliseconds: 30 days.
@@ -54,9 +55,8 @@ pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
         code: "clock-default",
         frame_id: day.frame_id,
         saw: format!(
-            "{} {} from {} on, on the first day of a year; {why}",
-            day.frames,
-            if day.frames == 1 { "frame" } else { "frames" },
+            "{} from {} on, on the first day of a year; {why}",
+            counted(day.frames.unsigned_abs(), "frame"),
             day.reading
         ),
         cure: format!(

@@ -14,6 +14,7 @@ use crate::catalogue::night::NightScope;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
+use crate::terms::plural::counted;
 use crate::terms::volume::Volume;
 use crate::usecase::dumps::presence::DumpPresence;
 use crate::usecase::dumps::presence::dump_presence;
@@ -51,10 +52,7 @@ pub fn away(
         DumpPresence::Taken => format!("another dump is now at {at}"),
         DumpPresence::Gone | DumpPresence::Here => format!("{at} does not exist"),
     };
-    let frames = match catalogue.dump_holds(dump.dump_id)?.frames {
-        1 => "1 frame".to_owned(),
-        frames => format!("{frames} frames"),
-    };
+    let frames = counted(catalogue.dump_holds(dump.dump_id)?.frames, "frame");
     Ok(Finding::new(
         "dump-away",
         format!(

@@ -1,4 +1,4 @@
-//! What a connection is given besides SQL: lists of numbers as tables, and local time. Runs nothing.
+//! Functions of a connection beyond SQL: lists of numbers as tables, and local time. Runs no statement.
 
 use std::sync::Mutex;
 
@@ -7,7 +7,7 @@ use rusqlite::functions::FunctionFlags;
 
 use crate::terms::local::LocalClock;
 
-/// Gives a connection `rarray(?)`, a list of numbers as a table of one column, so that many rows are asked for by one statement;
+/// Adds to a connection `rarray(?)`, a list of numbers as a table of one column, so that one statement can request many rows;
 /// and `local_ms(start_ms, zone)`, milliseconds from the local 1970-01-01T00:00, NULL where either is not known.
 pub fn give_functions(db: &Connection) -> rusqlite::Result<()> {
     rusqlite::vtab::array::load_module(db)?;

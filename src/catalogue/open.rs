@@ -49,7 +49,7 @@ impl Catalogue {
         Self::open_and_tell(path, purpose, &mut |_| {})
     }
 
-    /// The same; `tell` receives messages about an upgrade, a line at a time.
+    /// The same; `tell` receives the messages of an upgrade, line by line.
     pub fn open_and_tell(
         path: &Path,
         purpose: Purpose,

@@ -57,7 +57,7 @@ pub struct ToCheck {
 }
 
 impl ToCheck {
-    /// Where it stands in the order of checks.
+    /// Its position in the order of checks.
     pub fn position(&self) -> Position {
         let checked = self.known.as_ref().and_then(|known| known.checked);
         let checked_ms = checked.map_or(NEVER_MS, Utc::unix_ms);
@@ -65,7 +65,7 @@ impl ToCheck {
     }
 }
 
-/// Where a file stands in the order of checks: its last check, its dump, its path.
+/// The position of a file in the order of checks: its last check, its dump, its path.
 pub type Position = (i64, i64, String);
 
 /// Stands for the last check of a file that was never checked, in that order.

@@ -7,7 +7,7 @@ use crate::cli::print;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 
-/// Whether the photographer wants it: `--yes`, or a `y` at the terminal.
+/// Whether the photographer agrees: `--yes`, or a `y` at the terminal.
 ///
 /// Refuses: to go on where nobody can be asked.
 pub fn confirmed(yes: bool, question: &str) -> Result<bool, Failure> {

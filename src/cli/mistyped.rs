@@ -54,7 +54,7 @@ pub fn failure(error: &clap::Error, words: &[OsString]) -> Option<Failure> {
     Some(Failure::new(FailureKind::Words, message).hint(format!("write {command}")))
 }
 
-/// The command with its query in quotes, where several words stand for one.
+/// The command with its query in quotes, if the query was typed as several words.
 fn with_quotes(words: &[OsString]) -> Option<CommandLine> {
     let words: Vec<&str> = words.iter().filter_map(|word| word.to_str()).collect();
     let begins = words

@@ -121,7 +121,7 @@ fn width(said: &str) -> Option<usize> {
 
 /// A line to standard error.
 pub fn warn(line: &str) {
-    // If standard error is closed too, nobody can be told.
+    // If standard error is closed too, the failure cannot be reported.
     let _ = writeln!(anstream::stderr(), "{line}");
 }
 

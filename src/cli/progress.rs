@@ -166,7 +166,7 @@ impl Shown {
             bar.set_style(style.with_key(
                 "rate",
                 |state: &ProgressState, out: &mut dyn std::fmt::Write| {
-                    // If the bar cannot be written, nobody can be told.
+                    // If the bar cannot be written, there is no other way to report it.
                     let _ = write!(out, "{:.0}", state.per_sec());
                 },
             ));

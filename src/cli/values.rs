@@ -2,7 +2,7 @@
 
 use crate::terms::day::DAY_MS;
 
-/// Feet in a metre's place are told apart by their unit. Source: the international foot of 1959, 0.3048 m exactly.
+/// Feet given instead of metres are recognised by their unit. Source: the international foot of 1959, 0.3048 m exactly.
 const FOOT_M: f64 = 0.3048;
 
 /// A focal length: `14`, `14mm`, `14 mm`.

@@ -1,5 +1,5 @@
 //! Times in a table for people: local times under a line that names their zone, each with its offset where there are several
-//! zones; hours and minutes alone where the screen is narrow and the night stands in another column. Writes nothing.
+//! zones; hours and minutes alone if the screen is narrow and the night is in another column. Writes nothing.
 
 use crate::framelist::cell;
 use crate::framelist::keys::Column;

@@ -56,7 +56,7 @@ impl<'t> AtomicFile<'t> {
 
     /// Begins a backup of a catalogue: the only file that may replace a database, and none but a catalogue's copy.
     ///
-    /// Refuses: what [`AtomicFile::begin`] refuses, the catalogue itself, a catalogue in use, a file that is no catalogue.
+    /// Refuses: what [`AtomicFile::begin`] refuses, the catalogue itself, a catalogue in use, a file that is not a catalogue.
     pub fn begin_backup(
         to: &'t Path,
         overwrite: Overwrite,
@@ -299,7 +299,7 @@ fn is_beside_database(file: &Path) -> bool {
     })
 }
 
-/// Whether a log or journal of a database lies beside a file.
+/// Whether a log or journal of a database is beside a file.
 fn is_in_use(file: &Path) -> bool {
     let name = file.file_name().unwrap_or_default();
     BESIDE_DATABASES
@@ -316,7 +316,7 @@ fn is_database(file: &Path) -> bool {
     head_of::<16>(file).is_some_and(|head| head == *DATABASE_BEGINS)
 }
 
-/// Whether a file is a database that bears the mark of a catalogue.
+/// Whether a file is a database with the mark of a catalogue.
 fn is_catalogue(file: &Path) -> bool {
     // Source: SQLite documentation, Database File Format, 1.3: the application id is at offset 68.
     head_of::<72>(file).is_some_and(|head| {

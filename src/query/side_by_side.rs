@@ -1,4 +1,4 @@
-//! What to say of values that stand side by side: text without quotes, a list without commas, a date apart from its time.
+//! Messages for values beside each other: text without quotes, a list without commas, a date separated from its time.
 
 use crate::query::cursor::Keyword;
 use crate::query::cursor::Parser;

@@ -3,10 +3,10 @@
 /// The focal length as SQL: the stated one, otherwise the one that the body wrote.
 pub const FOCAL_COLUMN: &str = "ifnull((SELECT told.focal_mm FROM stated_focal AS told WHERE told.frame_id = frame.frame_id), frame.focal_mm)";
 
-/// Whether the photographer has looked at a frame as SQL: known for every frame.
+/// Whether the photographer has looked at a frame, as SQL; known for every frame.
 pub const LOOKED_COLUMN: &str = "iif(EXISTS (SELECT 1 FROM stated_look AS seen WHERE seen.frame_id = frame.frame_id AND seen.looked = 1), 'yes', 'no')";
 
-/// Whether the photographer chose a frame as SQL.
+/// Whether the photographer chose a frame, as SQL.
 pub const CHOSEN_COLUMN: &str = "CASE look.chosen WHEN 1 THEN 'yes' WHEN 0 THEN 'no' END";
 
 /// How many trails are stated in a frame as SQL.

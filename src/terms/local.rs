@@ -1,5 +1,5 @@
-//! What the clocks of a zone show at an instant. Reads the zones of the database that is built into the program, and fixed
-//! offsets; turns no clock reading into an instant.
+//! Local time of a zone at an instant, by the built-in time zone database or a fixed offset. Does not turn clock readings
+//! into instants.
 
 use jiff::Timestamp;
 use jiff::tz::Offset;
@@ -113,7 +113,7 @@ fn zone_named(name: &str) -> Option<TimeZone> {
     Some(TimeZone::fixed(Offset::from_seconds(east).ok()?))
 }
 
-/// Writes an instant behind a text as a clock so many seconds ahead of UTC shows it: `2023-12-14T01:12:07.250+01:00`.
+/// Appends an instant to a text as local time at an offset from UTC: `2023-12-14T01:12:07.250+01:00`.
 /// `false`, and nothing written, for years without four digits.
 pub fn push_local(at_ms: i64, offset_s: i32, out: &mut String) -> bool {
     let Some(seconds) = at_ms.div_euclid(1_000).checked_add(offset_s.into()) else {
@@ -132,7 +132,7 @@ pub fn push_local(at_ms: i64, offset_s: i32, out: &mut String) -> bool {
     put(&mut text[24..26], offset / 3_600);
     put(&mut text[27..29], offset / 60 % 60);
     put(&mut text[30..], offset % 60);
-    // Before zones had whole minutes, seconds are told too.
+    // Before zones had whole minutes, seconds are written too.
     let length = if offset % 60 == 0 { 29 } else { 32 };
     out.push_str(std::str::from_utf8(&text[..length]).unwrap_or_default());
     true

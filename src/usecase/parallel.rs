@@ -105,7 +105,7 @@ pub(crate) fn parallel_then_in_turn<W: Send, R: Send, E: Send>(
             Ok(())
         };
         let ended = put_all();
-        // Who still makes some is told by this that nobody wants them.
+        // Dropping the receivers makes the remaining workers stop.
         drop((results, permits));
         ended
     })

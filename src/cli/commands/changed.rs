@@ -21,7 +21,7 @@ const UNLIKE_S: f64 = 900.0;
 /// A radiant that moved by less than this is shown as unmoved.
 const SHOWN_DEG: f64 = 0.005;
 
-/// So many sessions are told one by one.
+/// The most sessions that are listed one by one.
 const SESSIONS_TOLD: usize = 10;
 
 /// What is said where nothing came of a statement.

@@ -119,7 +119,7 @@ fn previewed(setting: &Setting, preview: &Preview) -> Outcome {
     }
 }
 
-/// Shows how far it is, and tells of frames that cannot be handed on.
+/// Shows the progress, and lists frames that cannot be exported.
 fn watch(
     setting: &Setting,
     catalogue: &Catalogue,

@@ -120,7 +120,7 @@ pub fn rows(
 }
 
 /// A session's start and end in the local time of its site, and the zone: `2023-12-13 20:46:10 to 21:05:54, Europe/Rome`; the
-/// day of the end, where it is another.
+/// day of the end, if it differs.
 pub fn local_span(session: &SessionRow) -> Option<String> {
     let mut clock = LocalClock::default();
     let zone = session.zone.as_deref()?;

@@ -23,6 +23,7 @@ const OTHER_HEADINGS: &[(&str, &str, &str)] = &[
         "peak known to ± h",
         "a line by itself has its unit in words",
     ),
+    ("end_deg", "end", "the end of a trail, seen from a radiant"),
     ("true_utc", "at", "the instant of a fix"),
     (
         "highest_utc",

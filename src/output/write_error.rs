@@ -4,6 +4,7 @@ use std::io::Error;
 use std::io::ErrorKind;
 use std::path::Path;
 
+use crate::output::stale_temp_files::PART_BEGINS;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
@@ -45,7 +46,16 @@ pub fn with_disk_hint(what: &str, to: Option<&Path>, mut failure: Failure) -> Fa
     }
 }
 
+/// The error without the path of a temporary file, which means nothing to the user.
+fn without_temp_path(error: Error) -> Error {
+    match error.to_string().split_once(" at path ") {
+        Some((why, path)) if path.contains(PART_BEGINS) => Error::new(error.kind(), why),
+        _ => error,
+    }
+}
+
 fn by_kind(plain: Failure, error: Error) -> Failure {
+    let error = without_temp_path(error);
     let (why, cure) = match error.kind() {
         ErrorKind::StorageFull => (
             "the disk is full",

@@ -258,6 +258,27 @@ fn a_year_in_the_place_of_a_night_is_told_how_to_ask_for_its_seasons() {
 }
 
 #[test]
+fn a_folder_that_is_not_there_is_told_without_the_name_of_a_temporary_file() {
+    let world = home();
+    for words in [
+        &["report", "2023-12-13", "--to", "nowhere/a.html"][..],
+        &[
+            "export",
+            "iso > 0",
+            "--with-damaged",
+            "--to",
+            "nowhere/a.csv",
+        ],
+        &["backup", "nowhere/a.sqlite"],
+    ] {
+        let said = world.run(words).ended(2);
+        assert!(said.err.contains("there is no such folder"), "{}", said.err);
+        assert!(said.err.contains("os error 2"), "{}", said.err);
+        assert!(!said.err.contains(".part"), "{}", said.err);
+    }
+}
+
+#[test]
 fn a_query_without_quotes_is_given_them() {
     let world = World::new();
     for (words, command) in [

@@ -20,6 +20,7 @@ mod format;
 pub mod hash_list;
 mod hashed;
 mod json;
+mod json_object;
 mod keys;
 mod manifest;
 mod manifest_read;

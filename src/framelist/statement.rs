@@ -5,7 +5,7 @@ use serde_json::Value;
 use serde_json::json;
 
 use crate::framelist::json::hex;
-use crate::framelist::statement_content::Keys;
+use crate::framelist::json_object::Keys;
 use crate::framelist::statement_content::act;
 use crate::framelist::statement_content::bytes;
 use crate::framelist::statement_content::content;

@@ -3,7 +3,7 @@
 use serde_json::Value;
 use serde_json::json;
 
-use crate::framelist::statement_content::Keys;
+use crate::framelist::json_object::Keys;
 use crate::terms::stated_pointing::Mount;
 use crate::terms::stated_pointing::StatedPointing;
 use crate::terms::time::WallTime;

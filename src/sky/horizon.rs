@@ -66,10 +66,13 @@ pub struct RadiantDirection {
 ///
 /// Source: our choice; radiants scatter by about 0.7°.
 const RADIANT_DEG: (f64, f64) = (1.5, 1.5);
-/// The same of the Taurids, and of the antihelion source: along the ecliptic and across it.
+/// The same of the Taurids, along the ecliptic and across it.
 ///
-/// Source: IMO25 (see [`super::showers`]), text of Table 1: ovals of 20° by 10° and 30° by 15°.
+/// Source: IMO25 (see [`super::showers`]), text of Table 1: an oval of 20° by 10°.
 const TAURIDS_DEG: (f64, f64) = (10.0, 5.0);
+/// The same of the antihelion source.
+///
+/// Source: IMO25 (see [`super::showers`]), text of Table 1: an oval of 30° by 15°.
 const ANTIHELION_DEG: (f64, f64) = (15.0, 7.5);
 /// Obliquity of the ecliptic at J2000.0 in degrees.
 ///

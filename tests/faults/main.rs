@@ -22,6 +22,7 @@ mod tiff_block;
 #[allow(dead_code)] // one world serves several stories
 mod world;
 
+mod bad_cards;
 mod bind_mounts;
 mod copies;
 mod full_disks;

@@ -112,7 +112,10 @@ fn every_file_of_test_data_is_named_by_a_test_or_by_a_table_beside_it() {
     for table in ["SOURCES.tsv", "oracle.jsonl", "maker_notes.tsv"] {
         named += &fs::read_to_string(root().join("tests/data/frames").join(table)).unwrap();
     }
-    named += &fs::read_to_string(root().join("tests/data/pointing/SOURCES.md")).unwrap();
+    for folder in ["pointing", "wcs"] {
+        let table = root().join("tests/data").join(folder).join("SOURCES.md");
+        named += &fs::read_to_string(table).unwrap();
+    }
     let mut unused = Vec::new();
     let mut folders = vec![root().join("tests/data")];
     while let Some(folder) = folders.pop() {

@@ -62,6 +62,7 @@ mod clock_epochs;
 mod clock_in_doubt;
 mod clock_was_wrong;
 mod copies;
+mod copies_of_cards;
 mod damaged_frames;
 mod demo_data;
 mod dry_runs;

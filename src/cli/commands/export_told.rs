@@ -35,7 +35,7 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
         print::warn(&format!("{damaged} of them {is} damaged"));
     }
     if plan.not_raw > 0 {
-        let one = plan.not_raw as u64;
+        let one = plan.not_raw;
         let (have, are) = (either(one, "has", "have"), either(one, "is", "are"));
         print::warn(&format!(
             "{} of them {have} no raw file and {are} listed with another; --take raw refuses that",

@@ -254,7 +254,11 @@ fn a_site_without_an_elevation_is_at_sea_level() {
 #[test]
 fn a_year_in_the_place_of_a_night_is_told_how_to_ask_for_its_seasons() {
     let said = home().run(&["report", "2019", "--to", "a.html"]).ended(2);
-    assert!(said.err.contains("--season 2019"), "{}", said.err);
+    assert!(
+        said.err.contains("before a year write --season"),
+        "{}",
+        said.err
+    );
 }
 
 #[test]

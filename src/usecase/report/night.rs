@@ -94,9 +94,8 @@ pub fn night_report(
         NightScope::Night(night) => (night.clone(), format!("The night of {night}")),
         NightScope::Session(id) => {
             let session = catalogue.session(*id)?.ok_or_else(|| match *id {
-                1900..2200 => {
-                    no_session(*id).hint(format!("if {id} is a year, write --season {id} instead"))
-                }
+                1900..2200 => no_session(*id)
+                    .hint("before a year write --season; framefall sessions lists sessions"),
                 _ => no_session(*id),
             })?;
             let title = format!("Session {id}, the night of {}", session.night);

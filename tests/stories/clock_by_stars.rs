@@ -46,8 +46,8 @@ pub fn world(frames: &[(&str, Vec<u8>)], later_h: f64) -> World {
     let first = frames[0].0;
     let truth: serde_json::Value =
         serde_json::from_slice(&data(&format!("{first}.truth.json"))).unwrap();
-    let place = values(&world, &format!("file = {first}.JPG"), "lat");
-    if place[0].is_empty() {
+    let place = values(&world, &format!("file = {first}.JPG"), "file,lat");
+    if place[1].is_empty() {
         let site = |key: &str| truth["site"][key].as_f64().unwrap().to_string();
         let words = [
             "site",

@@ -99,13 +99,12 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
     }
     let examined = catalogue.any_measured_pointing()?;
     for one in &nights {
+        let mut sessions = catalogue.clocked_sessions(one)?;
+        sessions.retain(|at| judge.asks(at));
         if examined {
-            doubts.extend(by_stars(catalogue, one, judge, &names, &mut looker)?);
+            doubts.extend(by_stars(catalogue, &sessions, &names, &mut looker)?);
         }
-        for mut at in catalogue.clocked_sessions(one)? {
-            if !judge.asks(&at) {
-                continue;
-            }
+        for mut at in sessions {
             if let Some(name) = at.camera_id.and_then(|id| names.get(&id)) {
                 at.session.camera = Some(name.clone());
             }
@@ -126,26 +125,24 @@ pub fn doubtful_clocks(catalogue: &Catalogue, judge: Judge<'_>) -> Result<Vec<Au
         .collect()
 }
 
-/// Doubts about the clocks of a night, by the stars in the pictures of each body.
+/// Doubts about the clocks of a night's sessions, by the stars in the pictures of each body.
 fn by_stars(
     catalogue: &Catalogue,
-    night: &str,
-    judge: Judge<'_>,
+    sessions: &[SessionAt],
     names: &Names,
     looker: &mut Looker,
 ) -> Result<Vec<Doubt>, Failure> {
-    let mut of_bodies: BTreeMap<i64, Vec<ClockedFrame>> = BTreeMap::new();
-    for at in catalogue.clocked_sessions(night)? {
-        if let Some(camera_id) = at.camera_id.filter(|_| judge.asks(&at)) {
+    let mut of_bodies: BTreeMap<i64, Vec<&ClockedFrame>> = BTreeMap::new();
+    for at in sessions {
+        if let Some(camera_id) = at.camera_id {
             let of_body = of_bodies.entry(camera_id).or_default();
-            of_body.extend(at.session.frames);
+            of_body.extend(&at.session.frames);
         }
     }
     let mut doubts = Vec::new();
     for (camera_id, frames) in &of_bodies {
         let name = names.get(camera_id).map_or("", String::as_str);
-        let frames: Vec<&ClockedFrame> = frames.iter().collect();
-        doubts.extend(sky_clock::doubts(catalogue, name, &frames, looker)?);
+        doubts.extend(sky_clock::doubts(catalogue, name, frames, looker)?);
     }
     Ok(doubts)
 }

@@ -66,6 +66,10 @@ fn home() -> World {
             <trkpt lat="38.93" lon="-116.01"><time>2023-12-14T04:00:00Z</time></trkpt>
             <trkpt lat="38.94" lon="-116.02"><time>2023-12-14T12:00:00Z</time></trkpt></trkseg></trk></gpx>"#,
     );
+    let header = "CTYPE1  = 'RA---TAN'\nCTYPE2  = 'DEC--TAN'\nCRVAL1  = 110.0\nCRVAL2  = 33.0\nCRPIX1  = 810.5\nCRPIX2  = 540.5\n\
+        CD1_1   = -0.05\nCD2_2   = 0.05\nIMAGEW  = 1620\nIMAGEH  = 1080\n";
+    world.write("solved.fits", header.as_bytes());
+    world.write("solved.wcs", header.as_bytes());
     let ingest = |dump: &str| world.run(&["ingest", "--site", "Salt Ridge", dump]);
     ingest("card-a").ended(0);
     ingest("cards/geminids-body-b").ended(0);

@@ -123,6 +123,8 @@ pub fn below_horizon(camera: &str, frame: &SkyFrame, alt_deg: f64, hours: &[i32]
 ///
 /// Takes: how many seconds later that was, by the Moon; how well that is known, in minutes.
 pub fn moon_elsewhere(camera: &str, frame: &SkyFrame, later_s: f64, error_min: f64) -> Doubt {
+    // No finer than it is known.
+    let later_s = (later_s / 60.0).round() * 60.0;
     let fits = frame.start_utc.plus_s(later_s);
     let at = fits.map_or_else(String::new, |at| format!(", at {at}"));
     Doubt {

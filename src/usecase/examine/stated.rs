@@ -65,7 +65,7 @@ pub(crate) fn put_pointing(
     batch.put_pointing(frame_id, derived.as_ref(), &trails)
 }
 
-/// States where the camera of some frames pointed, by a header that solves one of them.
+/// States where the camera of some frames pointed, by a header that solves one of them: of the frames of its session.
 ///
 /// Takes: the bytes of the file; which frame was solved; what carried the camera to the others.
 /// Refuses: no frames; a frame that is not one of them, or several where none is named; a header that cannot be read, or is not of
@@ -96,6 +96,17 @@ pub fn state_pointing(
             .hint("name it: --frame N6A_0442.DNG"));
         }
     };
+    // The others are of the same camera, lens and mount: those of its session.
+    let session = session_of(catalogue, solved)?;
+    let mut of_session = Vec::new();
+    for frame_id in frames {
+        if *frame_id == solved
+            || (session.is_some() && session_of(catalogue, *frame_id)? == session)
+        {
+            of_session.push(*frame_id);
+        }
+    }
+    let frames = of_session.as_slice();
     let size = catalogue
         .frame_to_examine(solved)?
         .and_then(|frame| frame.width_px.zip(frame.height_px))
@@ -140,6 +151,11 @@ pub fn state_pointing(
     }
     .rounded();
     put(catalogue, frames, Some(stated), mode)
+}
+
+fn session_of(catalogue: &Catalogue, frame_id: i64) -> Result<Option<i64>, Failure> {
+    let frame = catalogue.frame_to_examine(frame_id)?;
+    Ok(frame.and_then(|frame| frame.session_id))
 }
 
 /// Removes what is stated of where the camera of some frames pointed.

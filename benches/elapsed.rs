@@ -1,0 +1,108 @@
+//! How well the stars tell the time between two drawn previews of one tripod: `cargo bench --bench elapsed`, with `-- 30` for so
+//! many tripods. Each is drawn a minute, ten minutes and an hour later as well.
+
+// A benchmark prints its figures, and stops where it cannot measure.
+#![allow(clippy::print_stdout, clippy::expect_used)]
+#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // pixels of small pictures
+
+#[allow(dead_code)] // shared with the benchmark of pointing
+#[path = "pointing/sky_picture.rs"]
+mod sky_picture;
+
+use framefall::capture::claims::Allowance;
+use framefall::capture::picture::Limits;
+use framefall::capture::preview::decode_grey;
+use framefall::picture::find::stars as find_stars;
+use framefall::pointing::answer::Hint;
+use framefall::pointing::camera::Camera;
+use framefall::pointing::elapsed::Pointed;
+use framefall::pointing::elapsed::elapsed;
+use framefall::pointing::horizon::over_horizon;
+use framefall::pointing::solve::solve;
+use framefall::pointing::vector::product;
+use framefall::sky::horizon::Horizon;
+use framefall::sky::look::Looker;
+use jpeg_encoder::ColorType;
+use jpeg_encoder::Encoder;
+use sky_picture::Scene;
+
+const LIMITS: Limits<'_> = Limits {
+    allowed: Allowance::PREVIEW,
+    stop: None,
+};
+/// Sine of the altitude above which a picture is taken to show sky.
+const SKY: f64 = 0.05;
+
+fn main() {
+    let tripods: u64 = std::env::args()
+        .filter_map(|word| word.parse().ok())
+        .next()
+        .unwrap_or(16);
+    let mut errors = Vec::new();
+    for seed in 0..tripods {
+        let mut scene = Scene::numbered(seed);
+        let begun = scene.at;
+        let Some((first, _)) = pointed(&scene) else {
+            continue;
+        };
+        for later_s in [60.0, 600.0, 3_600.0] {
+            scene.at = begun.plus_s(later_s).expect("a time");
+            let Some((second, horizon)) = pointed(&scene) else {
+                continue;
+            };
+            let found = elapsed(
+                (&first, &second),
+                horizon.pole(),
+                later_s,
+                &mut |direction| horizon.seen(direction)[2] > SKY,
+            )
+            .expect("sky");
+            errors.push((found.seconds - later_s).abs());
+        }
+    }
+    errors.sort_by(f64::total_cmp);
+    let at = |share: f64| errors[((errors.len() - 1) as f64 * share) as usize];
+    println!(
+        "{} pairs of frames: elapsed time off by {:.2} s in the middle one, {:.2} in 95 of 100, {:.2} in the worst",
+        errors.len(),
+        at(0.5),
+        at(0.95),
+        at(1.0)
+    );
+}
+
+/// The camera of a drawn preview among the stars, as a catalogue keeps it.
+fn pointed(scene: &Scene) -> Option<(Pointed, Horizon)> {
+    let (width, height) = scene.size;
+    let rgb: Vec<u8> = scene
+        .draw()
+        .luma
+        .iter()
+        .flat_map(|level| [*level; 3])
+        .collect();
+    let mut jpeg = Vec::new();
+    Encoder::new(&mut jpeg, 85)
+        .encode(&rgb, width as u16, height as u16, ColorType::Rgb)
+        .expect("a JPEG");
+    let field = find_stars(&decode_grey(&jpeg, &LIMITS).expect("a JPEG"));
+    let years = scene.at.unix_ms() as f64 / (365.25 * 86_400_000.0) - 30.0;
+    let hint = Hint {
+        f_px: Some(scene.f_px.1),
+        years: Some(years),
+    };
+    let solution = solve(&field, hint).ok()?;
+    let horizon = Looker::new().horizon(scene.at, scene.place)?;
+    let over = over_horizon(&field, &solution, years, &mut |direction| {
+        horizon.seen(direction)
+    })
+    .ok()?;
+    let pointed = Pointed {
+        camera: Camera {
+            lens: over.camera.lens,
+            rows: product(&over.camera.rows, &horizon.axes()),
+        },
+        residual_px: over.residual_px,
+        matched: over.matched as u32,
+    };
+    Some((pointed, horizon))
+}

@@ -72,7 +72,12 @@ fn meteors_belong_to_the_showers_that_they_were_drawn_for() {
                 assert_eq!(fit["begins_at"], "--to", "{file} {fit}");
                 assert!(fit["end_km"].as_f64().unwrap() > 30.0, "{file} {fit}");
             }
-            None => assert_eq!(told, "sporadic", "{file} {every:?}"),
+            // It passes the wide areas of both Taurids, and is told to be more likely of neither.
+            None => {
+                assert!(told.starts_with("ambiguous: "), "{file} {told}");
+                let none = every.last().unwrap();
+                assert!(none["probability"].as_f64().unwrap() > 0.5, "{file} {none}");
+            }
         }
         // Probabilities of all showers and of none.
         let sum: f64 = every

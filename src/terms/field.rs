@@ -354,7 +354,7 @@ pub const FIELDS: &[Field] = &[
         .from(0.0).example("trails > 1"),
     field("meteors", "meteors", Whole(One), Table::Frame, METEORS_COLUMN, "trails that are meteors")
         .from(0.0).example("meteors > 0"),
-    text("meteor.shower", Table::Frame, METEOR_SHOWER_COLUMN, "the showers of the meteors in the picture, separated by spaces: as stated, else by their paths")
+    text("meteor.shower", Table::Frame, METEOR_SHOWER_COLUMN, "the showers of its meteors, separated by spaces: as stated, else by their paths")
         .keyed("meteor_shower").example("meteor.shower like '*GEM*'"),
     field("local", "start_local", Local, Table::Site, LOCAL_COLUMN, "when the shutter opened, in the local time of the site")
         .kept(Storage::Local).rank(1).example("local >= 2023-12-14T01:00"),

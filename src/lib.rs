@@ -46,4 +46,5 @@ pub mod session;
 pub mod site;
 pub mod sky;
 pub mod terms;
+pub mod trails;
 pub mod usecase;

@@ -117,6 +117,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0031_zone_offsets",
         include_str!("../../migrations/0031_zone_offsets.sql"),
     ),
+    (
+        "0032_found_trails",
+        include_str!("../../migrations/0032_found_trails.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

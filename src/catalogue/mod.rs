@@ -71,6 +71,7 @@ pub mod fetch;
 pub mod file_rows;
 pub mod files;
 mod findings;
+pub mod found_trails;
 pub mod functions;
 mod generation;
 pub mod given;

@@ -8,6 +8,7 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
+use crate::catalogue::found_trails::forget_trails;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
 use crate::terms::failure::Failure;
@@ -52,7 +53,8 @@ impl Catalogue {
                             iif(file.format_no = 0, file.bytes, file.preview_bytes),
                             time.session_id, {FOCAL_COLUMN}, frame.focal35_mm, frame.width_px, frame.height_px, {MID_COLUMN},
                             ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
-                            ifnull(time.elev_m, site.elev_m), frame.focal_mm
+                            ifnull(time.elev_m, site.elev_m), frame.focal_mm,
+                            frame.exposure_s, frame.iso, frame.clock_s + ifnull(CAST('0.' || frame.clock_fraction AS REAL), 0)
                      FROM written_frame AS frame
                      JOIN written_file AS file ON file.file_id = frame.first_file_id
                      JOIN written_folder AS folder ON folder.folder_id = file.folder_id
@@ -213,6 +215,7 @@ impl Batch<'_> {
 /// Forgets what was measured in a frame's picture and what followed from it: its number may become another frame's.
 pub(super) fn forget_picture(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget_derived(db, frame_id)?;
+    forget_trails(db, frame_id)?;
     for sql in [
         "DELETE FROM measured_glare WHERE frame_id = ?",
         "DELETE FROM measured_pointing WHERE frame_id = ?",
@@ -313,6 +316,9 @@ fn to_examine(row: &Row<'_>, frame_id: i64) -> rusqlite::Result<FrameToExamine> 
         focal35_mm: row.get(10)?,
         width_px: row.get(11)?,
         height_px: row.get(12)?,
+        exposure_s: row.get(18)?,
+        iso: row.get(19)?,
+        clock_s: row.get(20)?,
         mid_utc: row.get::<_, Option<i64>>(13)?.and_then(Utc::from_unix_ms),
         place: match place {
             (Some(lat), Some(lon), elev) => Place::new(lat, lon, elev.unwrap_or(0.0)),

@@ -13,7 +13,8 @@ use crate::cli::args_form::RowForm;
     subcommand_negates_reqs = true,
     after_long_help = "Examples:\n  framefall trails 2023-12-13\n  framefall trails 'meteors > 0 and GEM.alt > 30' --as csv\n  \
     framefall trails add NITE4217.ARW --from 1200,800 --to 1610,420 --is meteor --shower GEM\n  \
-    framefall trails judge 17 18 --is satellite"
+    framefall trails judge 17 c18 --is satellite\n  \
+    framefall trails 2023-12-13 --class meteor"
 )]
 pub struct TrailsArgs {
     /// What to do instead of listing
@@ -27,6 +28,10 @@ pub struct TrailsArgs {
     /// Every active radiant against every meteor: miss distance, perspective, probability
     #[arg(long)]
     pub explain: bool,
+
+    /// Only candidates of this class
+    #[arg(long, value_enum, value_name = "WORD")]
+    pub class: Option<ClassWord>,
 
     /// The format of the list
     #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
@@ -81,9 +86,9 @@ pub struct TrailsAddArgs {
 /// Arguments of `trails judge`.
 #[derive(Args, Debug)]
 pub struct TrailsJudgeArgs {
-    /// The numbers of the trails
+    /// The numbers of the trails; c7 is the candidate of number 7
     #[arg(value_name = "TRAIL", required = true)]
-    pub trails: Vec<i64>,
+    pub trails: Vec<String>,
 
     /// What they are
     #[arg(long, value_enum, value_name = "WORD")]
@@ -121,4 +126,15 @@ pub enum TrailWord {
     Aircraft,
     /// Anything else
     Other,
+}
+
+/// What a candidate is taken for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum ClassWord {
+    /// Taken for a meteor
+    Meteor,
+    /// A satellite or an aircraft
+    MovingLight,
+    /// Anything else
+    OtherLight,
 }

@@ -10,8 +10,8 @@ use crate::terms::field_kind::Storage;
 use crate::terms::field_kind::TENTHS;
 use crate::terms::field_kind::Table;
 use crate::terms::field_kind::Unit;
+use crate::terms::field_sql as sql;
 use crate::terms::field_sql::CHOSEN_COLUMN;
-use crate::terms::field_sql::CORNER_WIDTH_COLUMN;
 use crate::terms::field_sql::END_COLUMN;
 use crate::terms::field_sql::EVIDENCE_COLUMN;
 use crate::terms::field_sql::FOCAL_COLUMN;
@@ -22,21 +22,11 @@ use crate::terms::field_sql::KIND_COLUMN;
 use crate::terms::field_sql::LOCAL_COLUMN;
 use crate::terms::field_sql::LOOKED_COLUMN;
 use crate::terms::field_sql::MAIN_SHOWER_COLUMN;
-use crate::terms::field_sql::METEOR_SHOWER_COLUMN;
-use crate::terms::field_sql::METEORS_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
-use crate::terms::field_sql::POINT_ALT_COLUMN;
-use crate::terms::field_sql::POINT_AZ_COLUMN;
-use crate::terms::field_sql::POINT_ROLL_COLUMN;
-use crate::terms::field_sql::POINTING_COLUMN;
 use crate::terms::field_sql::SHOWER_COLUMN;
-use crate::terms::field_sql::SKY_LEVEL_COLUMN;
-use crate::terms::field_sql::STAR_WIDTH_COLUMN;
-use crate::terms::field_sql::STARS_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
-use crate::terms::field_sql::TRAILS_COLUMN;
 use crate::terms::field_sql::ZONE_COLUMN;
 use crate::terms::field_words::formats;
 use crate::terms::field_words::health_words;
@@ -44,6 +34,7 @@ use crate::terms::field_words::kind_words;
 use crate::terms::field_words::place_basis_words;
 use crate::terms::field_words::pointing_words;
 use crate::terms::field_words::time_basis_words;
+use crate::terms::field_words::trail_words;
 use crate::terms::field_words::twilight_words;
 use crate::terms::field_words::yes_no;
 
@@ -350,31 +341,42 @@ pub const FIELDS: &[Field] = &[
         .example("chosen = yes"),
     text("note", Table::Look, "look.note", "your note about the frame")
         .example("note like '*fireball*'"),
-    field("trails", "trails", Whole(One), Table::Frame, TRAILS_COLUMN, "stated trails in the picture, whatever they are")
+    field("trails", "trails", Whole(One), Table::Frame, sql::TRAILS_COLUMN, "trails in the picture: as stated, and of those found and not stated, meteors and moving lights")
         .from(0.0).example("trails > 1"),
-    field("meteors", "meteors", Whole(One), Table::Frame, METEORS_COLUMN, "trails that are meteors")
+    field("meteors", "meteors", Whole(One), Table::Frame, sql::METEORS_COLUMN, "trails that are meteors: as stated, and of those found and not stated, candidates for one")
         .from(0.0).example("meteors > 0"),
+<<<<<<< HEAD
     text("meteor.shower", Table::Frame, METEOR_SHOWER_COLUMN, "the showers of its meteors, separated by spaces: as stated, else by their paths")
+=======
+    field("trail.score", "trail_score", Number(Fraction), Table::Frame, sql::TRAIL_SCORE_COLUMN, "how likely the best candidate trail is a meteor, 0 to 1, by framefall examine")
+        .within(0.0, 1.0).example("trail.score > 50%"),
+    field("trail.class", "trail_class", Words(trail_words), Table::Frame, sql::TRAIL_CLASS_COLUMN, "what the best candidate trail is taken for").example("trail.class = meteor"),
+    text("meteor.shower", Table::Frame, sql::METEOR_SHOWER_COLUMN, "the showers of its meteors, separated by spaces: as stated, else by their paths")
+>>>>>>> e9eac54 (Look for trails in runs of previews: candidates with evidence, class and score; the state of each frame's sky)
         .keyed("meteor_shower").example("meteor.shower like '*GEM*'"),
     field("local", "start_local", Local, Table::Site, LOCAL_COLUMN, "when the shutter opened, in the local time of the site")
         .kept(Storage::Local).rank(1).example("local >= 2023-12-14T01:00"),
     text("zone", Table::Site, ZONE_COLUMN, "the time zone of the site")
         .kept(Of(Site, ZONE_COLUMN)).example("zone = 'America/Santiago'"),
-    field("stars", "stars_found", Whole(One), Table::Frame, STARS_COLUMN, "star images found in the picture, by framefall examine")
+    field("stars", "stars_found", Whole(One), Table::Frame, sql::STARS_COLUMN, "star images found in the picture, by framefall examine")
         .from(0.0).example("stars < 20"),
-    field("glow", "sky_level", Number(Fraction), Table::Frame, SKY_LEVEL_COLUMN, "median level of the sky, 0 to 1, as the camera encoded it; compare within a session")
+    field("glow", "sky_level", Number(Fraction), Table::Frame, sql::SKY_LEVEL_COLUMN, "median level of the sky, 0 to 1, as the camera encoded it; compare within a session")
         .within(0.0, 1.0).example("glow > 50%"),
-    field("star_width", "star_width_px", Number(Pixels), Table::Frame, STAR_WIDTH_COLUMN, "width of star images at half maximum in the middle, in pixels of the full picture")
+    field("clear", "clear", Number(Fraction), Table::Frame, sql::CLEAR_COLUMN, "share of the sky that shows its usual stars, 0 to 1")
+        .within(0.0, 1.0).example("clear > 80%"),
+    field("sky_stops", "sky_stops", Number(One), Table::Frame, sql::SKY_STOPS_COLUMN, "brightness of the sky in stops, against the median of the segment").example("sky_stops > 1"),
+    text("sky_signs", Table::Frame, sql::SKY_SIGNS_COLUMN, "what is noticed of the sky: cloud, dew, focus, shaken, light").example("sky_signs like '*dew*'"),
+    field("star_width", "star_width_px", Number(Pixels), Table::Frame, sql::STAR_WIDTH_COLUMN, "width of star images at half maximum in the middle, in pixels of the full picture")
         .decimals(2, 3).from(0.0).example("star_width > 12px"),
-    field("corner_width", "corner_width_px", Number(Pixels), Table::Frame, CORNER_WIDTH_COLUMN, "the same in the corners: coma and astigmatism of the lens")
+    field("corner_width", "corner_width_px", Number(Pixels), Table::Frame, sql::CORNER_WIDTH_COLUMN, "the same in the corners: coma and astigmatism of the lens")
         .decimals(2, 3).from(0.0).example("corner_width > 20px"),
-    field("pointing", "pointing", Words(pointing_words), Table::Frame, POINTING_COLUMN, "how well it is known where the camera pointed, or why it is not")
+    field("pointing", "pointing", Words(pointing_words), Table::Frame, sql::POINTING_COLUMN, "how well it is known where the camera pointed, or why it is not")
         .example("pointing in (good, weak)"),
-    field("point.alt", "point_alt_deg", Number(Degrees), Table::Frame, POINT_ALT_COLUMN, "altitude of the middle of the picture, as seen")
+    field("point.alt", "point_alt_deg", Number(Degrees), Table::Frame, sql::POINT_ALT_COLUMN, "altitude of the middle of the picture, as seen")
         .within(-90.0, 90.0).example("point.alt > 30"),
-    field("point.az", "point_az_deg", Number(Degrees), Table::Frame, POINT_AZ_COLUMN, "azimuth of the same, from north through east")
+    field("point.az", "point_az_deg", Number(Degrees), Table::Frame, sql::POINT_AZ_COLUMN, "azimuth of the same, from north through east")
         .full_circle().example("point.az in 90..270"),
-    field("point.roll", "point_roll_deg", Number(Degrees), Table::Frame, POINT_ROLL_COLUMN, "how far the camera was turned clockwise, as the photographer saw it")
+    field("point.roll", "point_roll_deg", Number(Degrees), Table::Frame, sql::POINT_ROLL_COLUMN, "how far the camera was turned clockwise, as the photographer saw it")
         .within(-180.0, 180.0).on_a_circle().example("point.roll in -5..5"),
 ];
 

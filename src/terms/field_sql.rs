@@ -9,12 +9,31 @@ pub const LOOKED_COLUMN: &str = "iif(EXISTS (SELECT 1 FROM stated_look AS seen W
 /// Whether the photographer chose a frame, as SQL.
 pub const CHOSEN_COLUMN: &str = "CASE look.chosen WHEN 1 THEN 'yes' WHEN 0 THEN 'no' END";
 
-/// How many trails are stated in a frame as SQL.
-pub const TRAILS_COLUMN: &str =
-    "(SELECT count(*) FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id)";
+/// How many trails are in a frame as SQL: as stated, and of those found and not stated, all but other lights.
+pub const TRAILS_COLUMN: &str = "((SELECT count(*) FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id)
+    + (SELECT count(*) FROM found_trail AS found WHERE found.frame_id = frame.frame_id AND found.class <> 'other-light'))";
 
 /// How many of them are meteors as SQL.
-pub const METEORS_COLUMN: &str = "(SELECT count(*) FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id AND trail.judged = 'meteor')";
+pub const METEORS_COLUMN: &str = "((SELECT count(*) FROM stated_trail AS trail WHERE trail.frame_id = frame.frame_id AND trail.judged = 'meteor')
+    + (SELECT count(*) FROM found_trail AS found WHERE found.frame_id = frame.frame_id AND found.class = 'meteor'))";
+
+/// The highest score of a frame's candidates as SQL, and what that one is taken for.
+pub const TRAIL_SCORE_COLUMN: &str =
+    "(SELECT max(found.score) FROM found_trail AS found WHERE found.frame_id = frame.frame_id)";
+
+/// The class of the candidate of the highest score.
+pub const TRAIL_CLASS_COLUMN: &str = "(SELECT found.class FROM found_trail AS found WHERE found.frame_id = frame.frame_id ORDER BY found.score DESC, found.trail_id LIMIT 1)";
+
+/// The state of a frame's sky as SQL.
+pub const CLEAR_COLUMN: &str =
+    "(SELECT search.clear FROM measured_search AS search WHERE search.frame_id = frame.frame_id)";
+
+/// Its brightness.
+pub const SKY_STOPS_COLUMN: &str = "(SELECT search.sky_stops FROM measured_search AS search WHERE search.frame_id = frame.frame_id)";
+
+/// What was noticed of it.
+pub const SKY_SIGNS_COLUMN: &str =
+    "(SELECT search.signs FROM measured_search AS search WHERE search.frame_id = frame.frame_id)";
 
 /// The showers of a frame's meteors as SQL, as stated or else by their paths: each once, in alphabetical order.
 pub const METEOR_SHOWER_COLUMN: &str = "(SELECT group_concat(shower, ' ' ORDER BY shower) FROM (SELECT DISTINCT ifnull(trail.shower, path.shower) AS shower

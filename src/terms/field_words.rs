@@ -5,6 +5,7 @@ use crate::terms::basis::Kind;
 use crate::terms::basis::PlaceBasis;
 use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
+use crate::terms::found_trail::CLASS_WORDS;
 use crate::terms::pointing::POINTING_WORDS;
 
 /// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one is
@@ -40,4 +41,9 @@ pub(super) fn yes_no() -> Vec<&'static str> {
 /// How well a frame's pointing is known, or why not.
 pub(super) fn pointing_words() -> Vec<&'static str> {
     POINTING_WORDS.to_vec()
+}
+
+/// What a found trail is taken for.
+pub(super) fn trail_words() -> Vec<&'static str> {
+    CLASS_WORDS.to_vec()
 }

@@ -22,6 +22,7 @@ pub mod field_sql;
 pub mod field_words;
 pub mod finding;
 pub mod fingerprint;
+pub mod found_trail;
 pub mod frame_marks;
 pub mod frame_set;
 pub mod handoff;

@@ -160,6 +160,12 @@ pub struct FrameToExamine {
     pub height_px: Option<u32>,
     /// The middle of the exposure.
     pub mid_utc: Option<Utc>,
+    /// The reading of the camera's clock, in seconds of no zone: for the time between frames.
+    pub clock_s: Option<f64>,
+    /// Exposure time.
+    pub exposure_s: Option<f64>,
+    /// Sensitivity.
+    pub iso: Option<f64>,
     /// Where it was taken.
     pub place: Option<Place>,
 }

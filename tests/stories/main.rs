@@ -74,6 +74,7 @@ mod dump_slot;
 mod first_night;
 mod fix_and_sessions;
 mod foreign_logs;
+mod found_trails;
 mod frame_list;
 mod frame_list_checks;
 mod frame_list_turn;

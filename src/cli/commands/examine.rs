@@ -65,6 +65,13 @@ fn lines(examined: &Examined) -> Vec<(String, String)> {
     for (why, count) in &examined.without {
         some(&format!("  no picture: {why}"), *count);
     }
+    some("trails found", examined.trails);
+    some("  taken for meteors", examined.meteors);
+    some("frames without a neighbour to compare with", examined.alone);
     some("examined before", examined.before);
+    for (session, file) in &examined.moved {
+        let label = format!("camera moved in session {session}");
+        lines.push((label, format!("before {file}")));
+    }
     lines
 }

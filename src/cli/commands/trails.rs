@@ -1,6 +1,7 @@
 //! `framefall trails`.
 
 use crate::catalogue::purpose::Purpose;
+use crate::cli::args_trails::ClassWord;
 use crate::cli::args_trails::TrailWord;
 use crate::cli::args_trails::TrailsAddArgs;
 use crate::cli::args_trails::TrailsArgs;
@@ -14,17 +15,20 @@ use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::terms::found_trail::TrailClass;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
+use crate::usecase::looking::trail_list::trail_sheet;
 use crate::usecase::looking::trail_paths::TrailDetail;
 use crate::usecase::looking::trails::add_trail;
 use crate::usecase::looking::trails::frame_named;
+use crate::usecase::looking::trails::judge_candidates;
 use crate::usecase::looking::trails::judge_trails;
 use crate::usecase::looking::trails::judgement;
 use crate::usecase::looking::trails::parse_point;
 use crate::usecase::looking::trails::parse_shower;
-use crate::usecase::looking::trails::trail_sheet;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
@@ -32,9 +36,10 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
         Some(TrailsCommand::Add(args)) => add(setting, args),
         Some(TrailsCommand::Judge(args)) => {
             let judged = judged(args.is, args.shower.as_deref())?;
-            change(setting, &args.trails, Some(judged), args.dry_run)
+            let (trails, candidates) = numbers(&args.trails)?;
+            change(setting, &trails, &candidates, Some(judged), args.dry_run)
         }
-        Some(TrailsCommand::Remove(args)) => change(setting, &args.trails, None, args.dry_run),
+        Some(TrailsCommand::Remove(args)) => change(setting, &args.trails, &[], None, args.dry_run),
         None => {
             let catalogue = setting.open(Purpose::Read)?;
             let of = args.of.as_deref().unwrap_or_default();
@@ -43,7 +48,8 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
             } else {
                 TrailDetail::Row
             };
-            print::sheet(trail_sheet(&catalogue, of, detail)?, args.form)?;
+            let class = args.class.map(TrailClass::from);
+            print::sheet(trail_sheet(&catalogue, of, detail, class)?, args.form)?;
             Ok(Outcome::Done)
         }
     }
@@ -76,12 +82,21 @@ fn add(setting: &Setting, args: &TrailsAddArgs) -> Result<Outcome, Failure> {
 fn change(
     setting: &Setting,
     trails: &[i64],
+    candidates: &[i64],
     judged: Option<Judgement>,
     dry_run: bool,
 ) -> Result<Outcome, Failure> {
     let mut catalogue = open_to_state(setting, purpose(dry_run))?;
     let mode = mode(dry_run);
-    let changed = judge_trails(&mut catalogue, trails, judged, mode)?;
+    let mut changed = 0;
+    if !trails.is_empty() {
+        changed += judge_trails(&mut catalogue, trails, judged, mode)?;
+    }
+    if let Some(judged) = judged
+        && !candidates.is_empty()
+    {
+        changed += judge_candidates(&mut catalogue, candidates, judged, mode)?;
+    }
     if setting.quiet == Quiet::No {
         let lines = vec![("trails changed".to_owned(), changed.to_string())];
         print::answer(|out| print::pairs(out, &lines))?;
@@ -90,8 +105,35 @@ fn change(
     Ok(Outcome::Done)
 }
 
+/// Numbers of stated trails, and of candidates.
+fn numbers(words: &[String]) -> Result<(Vec<i64>, Vec<i64>), Failure> {
+    let (mut trails, mut candidates) = (Vec::new(), Vec::new());
+    for word in words {
+        let (list, digits) = match word.strip_prefix(['c', 'C']) {
+            Some(digits) => (&mut candidates, digits),
+            None => (&mut trails, word.as_str()),
+        };
+        list.push(digits.parse().map_err(|_| {
+            let message = format!("'{word}' is not the number of a trail");
+            Failure::new(FailureKind::Words, message)
+                .hint("write 17 for a stated trail, c17 for a candidate")
+        })?);
+    }
+    Ok((trails, candidates))
+}
+
 fn judged(is: TrailWord, shower: Option<&str>) -> Result<Judgement, Failure> {
     judgement(is.into(), shower.map(parse_shower).transpose()?)
+}
+
+impl From<ClassWord> for TrailClass {
+    fn from(word: ClassWord) -> Self {
+        match word {
+            ClassWord::Meteor => Self::Meteor,
+            ClassWord::MovingLight => Self::MovingLight,
+            ClassWord::OtherLight => Self::OtherLight,
+        }
+    }
 }
 
 impl From<TrailWord> for TrailIs {

@@ -25,6 +25,9 @@ use crate::terms::pointing::MeasuredPicture;
 use crate::terms::pointing::MeasuredPointing;
 use crate::terms::star_image::Grey;
 use crate::terms::star_image::StarField;
+use crate::trails::search::View;
+use crate::trails::segments::Facts;
+use crate::trails::window::Held;
 use crate::usecase::examine::over::among_stars;
 use crate::usecase::examine::over::measured;
 
@@ -49,12 +52,80 @@ pub(super) struct Known {
     pub search_all: bool,
 }
 
+/// What a frame's picture shows.
+pub(super) struct Seen {
+    /// Stars, widths, pointing; nothing where only the search for trails was wanted.
+    pub measured: Option<MeasuredPicture>,
+    /// What the search for trails needs of it; nothing where there is no picture.
+    pub held: Option<Held>,
+}
+
+/// What is wanted of a frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Wanted {
+    /// Whether its stars are matched and its measures kept.
+    pub measures: bool,
+    /// Whether trails are searched in its session.
+    pub trails: bool,
+}
+
 /// Examines a frame. Never fails: why there is nothing to see is an answer.
-pub(super) fn examine(frame: &FrameToExamine, known: Known) -> MeasuredPicture {
+pub(super) fn examine(frame: &FrameToExamine, number: usize, wanted: Wanted, known: Known) -> Seen {
     let empty = MeasuredPicture {
         edition: EDITION,
         ..MeasuredPicture::default()
     };
+    let picture = match picture_of(frame) {
+        Ok(picture) => picture,
+        Err(why) => {
+            let measured = MeasuredPicture {
+                why_not: Some(why),
+                pointing_word: Some("no-picture"),
+                ..empty
+            };
+            return Seen {
+                measured: wanted.measures.then_some(measured),
+                held: None,
+            };
+        }
+    };
+    let binned = picture.binned(binning(picture.width()));
+    let field = stars(&binned);
+    let full = Full::of(frame, &binned);
+    Seen {
+        held: wanted.trails.then(|| held(frame, number, &picture, &field)),
+        measured: wanted.measures.then(|| {
+            let answer = find_out(frame, &field, known);
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a level of 0 to 1
+            let level = (field.sky_level.clamp(0.0, 1.0) * 255.0) as u8;
+            let spot = glare(&binned, level).map(|spot| MeasuredGlare {
+                x_px: (spot.x + 0.5) * full.by - 0.5,
+                y_px: (spot.y + 0.5) * full.by - 0.5,
+                radius_px: spot.radius_px * full.by,
+            });
+            MeasuredPicture {
+                stars: u32::try_from(field.stars.len()).ok(),
+                sky_level: Some(field.sky_level),
+                star_width_px: field.star_width_px.map(|width| width * full.by),
+                corner_width_px: field.corner_width_px.map(|width| width * full.by),
+                pointing_word: Some(match &answer {
+                    Ok((solution, _)) => solution.grade.word(),
+                    Err(refusal) => refusal.word(),
+                }),
+                pointing: answer
+                    .ok()
+                    .map(|(solution, years)| pointing(frame, &field, &solution, years, full)),
+                glare: spot,
+                ..empty
+            }
+        }),
+    }
+}
+
+/// The picture of a frame in shades of grey at a working size, without black bars.
+///
+/// Gives: why not, in words.
+pub(super) fn picture_of(frame: &FrameToExamine) -> Result<Grey, String> {
     let limits = Limits {
         allowed: Allowance::PREVIEW,
         stop: None,
@@ -63,20 +134,11 @@ pub(super) fn examine(frame: &FrameToExamine, known: Known) -> MeasuredPicture {
         Some(extent) => read_preview(&frame.path, extent, &limits),
         None => Err(NoPreview::TooSmall),
     };
-    let grey = match preview {
-        Ok(grey) => grey,
-        Err(why) => {
-            return MeasuredPicture {
-                why_not: Some(match why {
-                    NoPreview::Missing => "the file is not there".to_owned(),
-                    NoPreview::TooSmall => "it embeds no picture of 600 pixels or more".to_owned(),
-                    NoPreview::Unreadable(why) => why,
-                }),
-                pointing_word: Some("no-picture"),
-                ..empty
-            };
-        }
-    };
+    let grey = preview.map_err(|why| match why {
+        NoPreview::Missing => "the file is not there".to_owned(),
+        NoPreview::TooSmall => "it embeds no picture of 600 pixels or more".to_owned(),
+        NoPreview::Unreadable(why) => why,
+    })?;
     let shape = match (frame.width_px, frame.height_px) {
         (Some(width), Some(height)) if height > 0 => Some(f64::from(width) / f64::from(height)),
         _ => None,
@@ -87,32 +149,25 @@ pub(super) fn examine(frame: &FrameToExamine, known: Known) -> MeasuredPicture {
         width,
         height,
     } = area(&grey, shape);
-    let picture = grey.part(left, top, width, height).unwrap_or(grey);
-    let binned = picture.binned(binning(picture.width()));
-    let field = stars(&binned);
-    let full = Full::of(frame, &binned);
-    let answer = find_out(frame, &field, known);
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a level of 0 to 1
-    let level = (field.sky_level.clamp(0.0, 1.0) * 255.0) as u8;
-    let spot = glare(&binned, level).map(|spot| MeasuredGlare {
-        x_px: (spot.x + 0.5) * full.by - 0.5,
-        y_px: (spot.y + 0.5) * full.by - 0.5,
-        radius_px: spot.radius_px * full.by,
-    });
-    MeasuredPicture {
-        stars: u32::try_from(field.stars.len()).ok(),
-        sky_level: Some(field.sky_level),
-        star_width_px: field.star_width_px.map(|width| width * full.by),
-        corner_width_px: field.corner_width_px.map(|width| width * full.by),
-        pointing_word: Some(match &answer {
-            Ok((solution, _)) => solution.grade.word(),
-            Err(refusal) => refusal.word(),
-        }),
-        pointing: answer
-            .ok()
-            .map(|(solution, years)| pointing(frame, &field, &solution, years, full)),
-        glare: spot,
-        ..empty
+    Ok(grey.part(left, top, width, height).unwrap_or(grey))
+}
+
+/// What the search for trails needs of a frame.
+fn held(frame: &FrameToExamine, number: usize, picture: &Grey, field: &StarField) -> Held {
+    let view = View::of(picture, field);
+    let size = (view.width(), view.height());
+    Held {
+        number,
+        full_by: Full::by_width(frame, picture, size.0),
+        facts: Facts {
+            start_s: frame.clock_s,
+            exposure_s: frame.exposure_s,
+            iso: frame.iso,
+            size,
+            stars: view.stars().to_vec(),
+        },
+        glance: view.glance(picture, field),
+        view,
     }
 }
 
@@ -125,6 +180,11 @@ struct Full {
 }
 
 impl Full {
+    /// How many pixels of the full picture one of so many across becomes.
+    fn by_width(frame: &FrameToExamine, picture: &Grey, width: usize) -> f64 {
+        Self::of(frame, picture).width / width as f64
+    }
+
     /// Where the searched picture has another shape than the full one, it stands for itself.
     fn of(frame: &FrameToExamine, searched: &Grey) -> Self {
         let (width, height) = (searched.width() as f64, searched.height() as f64);

@@ -7,10 +7,13 @@ pub mod scope;
 pub mod sessions;
 pub(crate) mod sky_clock;
 pub mod stated;
+mod trails;
 pub mod wcs;
 
+use std::cmp::Ordering;
+use std::collections::BTreeSet;
+use std::sync::atomic;
 use std::sync::atomic::AtomicBool;
-use std::sync::atomic::Ordering;
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
@@ -20,19 +23,25 @@ use crate::sky::look::Looker;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field::FRAME_ID;
+use crate::terms::found_trail::TrailClass;
 use crate::terms::pointing::FrameToExamine;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::records::Cell;
 use crate::terms::time::Utc;
 use crate::usecase::examine::frame::EDITION;
 use crate::usecase::examine::frame::Known;
+use crate::usecase::examine::frame::Seen;
+use crate::usecase::examine::frame::Wanted;
 use crate::usecase::examine::frame::examine;
 use crate::usecase::examine::stated::put_pointing;
+use crate::usecase::examine::trails::Search;
 use crate::usecase::parallel::CORES;
 use crate::usecase::parallel::parallel_map_ordered;
 
 /// Frames that one processor examines between two commits.
 const FRAMES_A_CORE: usize = 8;
+/// And all together: they are held for the search for trails.
+const MOST_TOGETHER: usize = 32;
 /// In how many frames of a session all focal lengths are searched before it is given up.
 const SEARCHES: u32 = 3;
 
@@ -64,6 +73,14 @@ pub struct Examined {
     pub too_few: u64,
     /// With images that match no stars.
     pub no_match: u64,
+    /// Trails found, and those of them that are taken for meteors.
+    pub trails: u64,
+    /// Of these, taken for meteors.
+    pub meteors: u64,
+    /// Frames that have no neighbour to be compared with.
+    pub alone: u64,
+    /// Where a camera was moved: its session's number, and the first file after it.
+    pub moved: Vec<(i64, String)>,
     /// Whether it was stopped before its end.
     pub stopped: bool,
 }
@@ -78,25 +95,38 @@ pub fn examine_frames(
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Examined, Failure> {
     let mut done = Examined::default();
-    let mut frames = Vec::new();
+    let mut frames: Vec<Work> = Vec::new();
+    let mut sessions = BTreeSet::new();
     for frame_id in numbers(catalogue, compiled)? {
         done.asked += 1;
-        if again == Again::Earlier && catalogue.is_examined(frame_id, EDITION)? {
-            done.before += 1;
-        } else if let Some(frame) = catalogue.frame_to_examine(frame_id)? {
-            frames.push(frame);
+        let all = again == Again::All;
+        let wanted = Wanted {
+            measures: all || !catalogue.is_examined(frame_id, EDITION)?,
+            trails: all || !catalogue.is_searched(frame_id, trails::EDITION)?,
+        };
+        done.before += u64::from(!wanted.measures);
+        if (wanted.measures || wanted.trails)
+            && let Some(frame) = catalogue.frame_to_examine(frame_id)?
+        {
+            sessions.extend(frame.session_id.filter(|_| wanted.trails));
+            frames.push(Work { frame, wanted });
         }
     }
-    frames.sort_by_key(|frame| (frame.session_id, frame.mid_utc.map(Utc::unix_ms)));
+    with_neighbours(catalogue, &sessions, &mut frames)?;
+    frames.sort_by(|a, b| a.order().partial_cmp(&b.order()).unwrap_or(Ordering::Equal));
     let of = frames.len() as u64;
     watch(0, of);
     let mut run = Run {
         catalogue,
         looker: Looker::new(),
         done,
+        seen: 0,
         stop,
     };
-    for session in frames.chunk_by(|a, b| a.session_id == b.session_id && a.session_id.is_some()) {
+    let same = |a: &Work, b: &Work| {
+        a.frame.session_id == b.frame.session_id && a.frame.session_id.is_some()
+    };
+    for session in frames.chunk_by(same) {
         run.session(session, &mut |done| watch(done, of))?;
         if run.done.stopped {
             break;
@@ -124,25 +154,72 @@ fn numbers(catalogue: &Catalogue, compiled: &Compiled) -> Result<Vec<i64>, Failu
     Ok(numbers)
 }
 
+/// A frame, and what is wanted of it.
+struct Work {
+    frame: FrameToExamine,
+    wanted: Wanted,
+}
+
+impl Work {
+    /// By session, and in it by time.
+    fn order(&self) -> (Option<i64>, Option<i64>, Option<f64>) {
+        let frame = &self.frame;
+        (
+            frame.session_id,
+            frame.mid_utc.map(Utc::unix_ms),
+            frame.clock_s,
+        )
+    }
+}
+
+/// Adds the other frames of sessions in which trails are searched: a frame is compared with its neighbours.
+fn with_neighbours(
+    catalogue: &Catalogue,
+    sessions: &BTreeSet<i64>,
+    frames: &mut Vec<Work>,
+) -> Result<(), Failure> {
+    let mut there: BTreeSet<i64> = frames.iter().map(|work| work.frame.frame_id).collect();
+    for work in frames.iter_mut() {
+        work.wanted.trails |= work
+            .frame
+            .session_id
+            .is_some_and(|id| sessions.contains(&id));
+    }
+    for session in sessions {
+        let compiled = scope::lights_of(catalogue, Some(&session.to_string()))?;
+        for frame_id in numbers(catalogue, &compiled)? {
+            if there.insert(frame_id)
+                && let Some(frame) = catalogue.frame_to_examine(frame_id)?
+            {
+                let wanted = Wanted {
+                    measures: false,
+                    trails: true,
+                };
+                frames.push(Work { frame, wanted });
+            }
+        }
+    }
+    Ok(())
+}
+
 struct Run<'r> {
     catalogue: &'r mut Catalogue,
     looker: Looker,
     done: Examined,
+    /// Frames that were looked at, for whatever reason.
+    seen: u64,
     stop: &'r AtomicBool,
 }
 
 impl Run<'_> {
     /// The frames of one session: of one lens, so that one whose direction is known tells the focal length of the others.
-    fn session(
-        &mut self,
-        frames: &[FrameToExamine],
-        watch: &mut dyn FnMut(u64),
-    ) -> Result<(), Failure> {
+    fn session(&mut self, frames: &[Work], watch: &mut dyn FnMut(u64)) -> Result<(), Failure> {
         let mut focal_diagonals = None;
         let mut searches = SEARCHES;
-        let mut rest = frames;
-        while !rest.is_empty() {
-            if self.stop.load(Ordering::Relaxed) {
+        let mut at = 0;
+        let mut search = Search::default();
+        while at < frames.len() {
+            if self.stop.load(atomic::Ordering::Relaxed) {
                 self.done.stopped = true;
                 return Ok(());
             }
@@ -150,40 +227,68 @@ impl Run<'_> {
                 focal_diagonals,
                 search_all: searches > 0 && focal_diagonals.is_none(),
             };
-            let most = if known.search_all {
+            let unknown = known.search_all && frames[at].wanted.measures;
+            let most = if unknown {
                 1
             } else {
-                FRAMES_A_CORE * *CORES
+                (FRAMES_A_CORE * *CORES).min(MOST_TOGETHER)
             };
-            let (now, later) = rest.split_at(most.min(rest.len()));
-            rest = later;
-            let measured = parallel_map_ordered(now, |frame| {
-                let stopped = self.stop.load(Ordering::Relaxed);
-                (!stopped).then(|| examine(frame, known))
+            let numbers: Vec<usize> = (at..frames.len().min(at + most)).collect();
+            at += numbers.len();
+            let mut seen = parallel_map_ordered(&numbers, |number| {
+                let stopped = self.stop.load(atomic::Ordering::Relaxed);
+                let work = &frames[*number];
+                (!stopped).then(|| examine(&work.frame, *number, work.wanted, known))
             });
-            if known.search_all {
-                searches -= 1;
-            }
-            for one in measured.iter().flatten() {
-                if let Some(pointing) = &one.pointing {
+            searches -= u32::from(unknown);
+            for one in seen.iter_mut().flatten() {
+                if let Some(pointing) = one.measured.as_ref().and_then(|m| m.pointing.as_ref()) {
                     let diagonal = pointing.width_px.hypot(pointing.height_px);
                     focal_diagonals.get_or_insert(pointing.f_px / diagonal);
                 }
+                search.take(one.held.take());
             }
-            self.keep(now, &measured)?;
-            watch(self.done.frames);
+            let now = &frames[numbers[0]..at];
+            self.keep(now, &seen)?;
+            search.go_on(at == frames.len());
+            self.seen += now.len() as u64;
+            watch(self.seen);
+        }
+        if !self.stop.load(atomic::Ordering::Relaxed) {
+            self.keep_trails(frames, search)?;
         }
         Ok(())
     }
 
-    fn keep(
-        &mut self,
-        frames: &[FrameToExamine],
-        measured: &[Option<MeasuredPicture>],
-    ) -> Result<(), Failure> {
+    /// Keeps what the search gave for a session: all of it together, or nothing.
+    fn keep_trails(&mut self, frames: &[Work], search: Search) -> Result<(), Failure> {
+        let searched = search.end(frames.len());
         let batch = self.catalogue.batch()?;
-        for (frame, one) in frames.iter().zip(measured) {
-            let Some(one) = one else {
+        for (work, one) in frames.iter().zip(&searched) {
+            if !work.wanted.trails {
+                continue;
+            }
+            batch.put_search(work.frame.frame_id, one)?;
+            self.done.trails += one.trails.len() as u64;
+            let meteors = one.trails.iter().filter(|t| t.class == TrailClass::Meteor);
+            self.done.meteors += meteors.count() as u64;
+            self.done.alone += u64::from(one.why_not == Some(trails::ALONE));
+            if one.began == Some(trails::MOVED)
+                && let Some(session) = work.frame.session_id
+            {
+                let file = work.frame.path.file_name().unwrap_or_default();
+                let file = file.to_string_lossy().into_owned();
+                self.done.moved.push((session, file));
+            }
+        }
+        batch.commit()
+    }
+
+    fn keep(&mut self, frames: &[Work], seen: &[Option<Seen>]) -> Result<(), Failure> {
+        let batch = self.catalogue.batch()?;
+        for (work, one) in frames.iter().zip(seen) {
+            let frame = &work.frame;
+            let Some(one) = one.as_ref().and_then(|seen| seen.measured.as_ref()) else {
                 continue;
             };
             batch.put_picture(frame.frame_id, one)?;

@@ -9,6 +9,7 @@ use crate::pointing::trail_shower::answer::belongs;
 use crate::pointing::trail_shower::ends::Trail;
 use crate::pointing::trail_shower::fits::Candidate;
 use crate::pointing::trail_shower::fits::Sense;
+use crate::pointing::vector::angle_rad;
 use crate::sky::horizon::Horizon;
 use crate::sky::look::Looker;
 use crate::terms::failure::Failure;
@@ -23,7 +24,9 @@ use crate::terms::records::Cell;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::trail::PicturePoint;
+use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
+use crate::usecase::examine::over::camera_of;
 use crate::usecase::examine::over::of_stated;
 use crate::usecase::examine::over::over_horizon;
 use crate::usecase::examine::stated::put_pointing;
@@ -122,13 +125,13 @@ impl Path {
 
 /// Every radiant against a trail: a row each, the likeliest that fits first, and one for no shower.
 pub(super) fn radiant_rows(
-    trail: &StatedTrail,
+    number: Option<i64>,
     file: Option<&Cell>,
     path: &Path,
 ) -> Vec<Vec<Cell>> {
     let begin = |shower: String, verdict: String| {
         vec![
-            Cell::Whole(trail.trail_id),
+            number.map_or(Cell::Unknown, Cell::Whole),
             file.cloned().unwrap_or(Cell::Unknown),
             Cell::Text(shower),
             Cell::Text(verdict),
@@ -222,35 +225,45 @@ pub(super) fn derive_paths(batch: &Batch<'_>, frame_id: i64) -> Result<(), Failu
     put_pointing(batch, frame_id, over.as_ref())
 }
 
-/// The trails in a frame, and what their paths say.
-pub(super) fn paths_of(
-    catalogue: &Catalogue,
-    frame_id: i64,
-    looker: &mut Looker,
-) -> Result<Vec<(StatedTrail, Path)>, Failure> {
-    let trails = catalogue.trails_of(frame_id)?;
-    let over = catalogue
-        .frame_to_examine(frame_id)?
-        .and_then(|frame| frame.mid_utc.zip(frame.place))
-        .and_then(|(at, place)| Some((looker.horizon(at, place)?, place)));
-    let known = match (catalogue.stated_pointing(frame_id)?, &over) {
-        (Some(stated), Some((horizon, _))) => {
-            of_stated(&stated, catalogue.mid_reading(frame_id)?, horizon)
+/// What the paths of trails in a frame are compared with.
+pub(super) struct FramePaths {
+    over: Option<(Horizon, Place)>,
+    known: Option<MeasuredPointing>,
+}
+
+impl FramePaths {
+    /// Of a frame.
+    pub fn of(catalogue: &Catalogue, frame_id: i64, looker: &mut Looker) -> Result<Self, Failure> {
+        let over = catalogue
+            .frame_to_examine(frame_id)?
+            .and_then(|frame| frame.mid_utc.zip(frame.place))
+            .and_then(|(at, place)| Some((looker.horizon(at, place)?, place)));
+        let known = match (catalogue.stated_pointing(frame_id)?, &over) {
+            (Some(stated), Some((horizon, _))) => {
+                of_stated(&stated, catalogue.mid_reading(frame_id)?, horizon)
+            }
+            _ => catalogue.measured_pointing(frame_id)?,
+        };
+        Ok(Self { over, known })
+    }
+
+    /// What the path of a trail says.
+    pub fn path(&self, trail: &StatedTrail) -> Path {
+        match (&self.over, &self.known) {
+            _ if trail.judged.is != TrailIs::Meteor => Path::NoMeteor,
+            (None, _) => Path::Unknown("time or place unknown"),
+            (_, None) => Path::Unknown("pointing unknown"),
+            (Some((horizon, place)), Some(known)) => compared(trail, known, horizon, *place),
         }
-        _ => catalogue.measured_pointing(frame_id)?,
-    };
-    Ok(trails
-        .into_iter()
-        .map(|trail| {
-            let path = match (&over, &known) {
-                _ if trail.judged.is != TrailIs::Meteor => Path::NoMeteor,
-                (None, _) => Path::Unknown("time or place unknown"),
-                (_, None) => Path::Unknown("pointing unknown"),
-                (Some((horizon, place)), Some(known)) => compared(&trail, known, horizon, *place),
-            };
-            (trail, path)
-        })
-        .collect())
+    }
+
+    /// How long a trail is in the sky, in degrees.
+    pub fn length_deg(&self, ends: TrailEnds) -> Option<f64> {
+        let camera = camera_of(self.known.as_ref()?)?;
+        let direction =
+            |point: PicturePoint| camera.unproject((point.x_px() - 0.5, point.y_px() - 0.5));
+        Some(angle_rad(direction(ends.from)?, direction(ends.to)?).to_degrees())
+    }
 }
 
 /// A meteor against the radiants that are active at that time and place.

@@ -3,26 +3,11 @@
 use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::stated_trails::StatedTrail;
-use crate::query::Checked;
-use crate::sky::look::Looker;
 use crate::sky::showers::shower;
-use crate::terms::column::ColumnSource;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
-use crate::terms::field::FRAME_ID;
-use crate::terms::field::Field;
-use crate::terms::field::field_keyed;
-use crate::terms::field::sheet_column;
-use crate::terms::field_kind::FieldKind::Instant;
-use crate::terms::field_kind::FieldKind::Number;
-use crate::terms::field_kind::FieldKind::Text;
-use crate::terms::field_kind::FieldKind::Whole;
-use crate::terms::field_kind::Unit;
-use crate::terms::records::Cell;
-use crate::terms::sheet::Sheet;
 use crate::terms::statement::Act;
-use crate::terms::time::day_of_date;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::MeteorShower;
 use crate::terms::trail::PicturePoint;
@@ -30,36 +15,9 @@ use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::listings::answers::compile_with_names;
-use crate::usecase::listings::frames::compile;
 use crate::usecase::looking::mark::frames_of;
-use crate::usecase::looking::mark::rows_of;
-use crate::usecase::looking::trail_paths::Path;
-use crate::usecase::looking::trail_paths::RADIANTS;
-use crate::usecase::looking::trail_paths::TrailDetail;
 use crate::usecase::looking::trail_paths::derive_paths;
-use crate::usecase::looking::trail_paths::paths_of;
-use crate::usecase::looking::trail_paths::radiant_rows;
 use crate::usecase::statements::state::state;
-
-#[rustfmt::skip] // a row a column
-const TRAILS: &[Field] = &[
-    sheet_column("trail", "trail", Whole(Unit::One), 0),
-    sheet_column("file", "file", Text, 0),
-    sheet_column("start", "start_utc", Instant, 0),
-    sheet_column("session", "session", Whole(Unit::One), 0),
-    sheet_column("seq", "seq", Whole(Unit::One), 0),
-    sheet_column("from x", "from_x_px", Number(Unit::Pixels), 1),
-    sheet_column("from y", "from_y_px", Number(Unit::Pixels), 1),
-    sheet_column("to x", "to_x_px", Number(Unit::Pixels), 1),
-    sheet_column("to y", "to_y_px", Number(Unit::Pixels), 1),
-    sheet_column("length", "length_px", Number(Unit::Pixels), 1),
-    sheet_column("is", "is", Text, 0),
-    sheet_column("shower", "shower", Text, 0),
-    sheet_column("by path", "path_shower", Text, 0),
-    sheet_column("miss", "miss_deg", Number(Unit::Degrees), 2),
-    sheet_column("+-", "miss_error_deg", Number(Unit::Degrees), 2),
-    sheet_column("chance", "chance", Number(Unit::Fraction), 3),
-];
 
 /// The shortest trail, in pixels.
 const SHORTEST_PX: f64 = 1.0;
@@ -218,68 +176,38 @@ fn judge(
     Ok(true)
 }
 
-/// The trails of a night, of a session or of the frames of a query, in the order of the frames' starts.
-pub fn trail_sheet(catalogue: &Catalogue, of: &str, detail: TrailDetail) -> Result<Sheet, Failure> {
-    let query = if of.trim().parse::<i64>().is_ok() {
-        format!("session = {of}")
-    } else if day_of_date(of.trim()).is_some() {
-        format!("night = {of}")
-    } else {
-        of.to_owned()
-    };
-    let mut conditions = vec![compile("trails > 0")?.tree];
-    match compile_with_names(catalogue, &query)?.tree {
-        Checked::Every => {}
-        Checked::All(parts) => conditions.extend(parts),
-        one => conditions.push(one),
+/// Judges candidates that were found, together; how many were stated. Each becomes a stated trail with the ends that were found.
+///
+/// Refuses: numbers of no candidate.
+pub fn judge_candidates(
+    catalogue: &mut Catalogue,
+    numbers: &[i64],
+    judged: Judgement,
+    mode: Mode,
+) -> Result<u64, Failure> {
+    let mut trails = Vec::new();
+    for number in numbers {
+        let found = catalogue.found_trail(*number)?.and_then(|kept| {
+            let point = |(x, y)| PicturePoint::from_px(x, y);
+            let (from, to) = (point(kept.trail.from_px)?, point(kept.trail.to_px)?);
+            Some((kept.frame_id, TrailEnds { from, to }))
+        });
+        trails.push(found.ok_or_else(|| {
+            let list = CommandLine::new("trails").argument("trails > 0");
+            refuse(format!("there is no candidate c{number}")).hint(format!(
+                "candidates get new numbers when a picture is examined again; {list} lists them"
+            ))
+        })?);
     }
-    let asked = Checked::All(conditions);
-    let keys = ["file", "start_utc", "session", "seq"];
-    let mut columns = vec![ColumnSource::Frame(&FRAME_ID)];
-    columns.extend(
-        keys.into_iter()
-            .filter_map(field_keyed)
-            .map(ColumnSource::Frame),
-    );
-    let mut rows = Vec::new();
-    let mut looker = Looker::new();
-    for frame in rows_of(catalogue, &asked, &columns)? {
-        let [Cell::Whole(frame_id), of_frame @ ..] = frame.as_slice() else {
-            continue;
-        };
-        for (trail, path) in paths_of(catalogue, *frame_id, &mut looker)? {
-            match detail {
-                TrailDetail::Row => rows.push(row(&trail, of_frame, &path)),
-                TrailDetail::EveryRadiant => {
-                    rows.extend(radiant_rows(&trail, of_frame.first(), &path));
-                }
-            }
-        }
+    let batch = catalogue.batch()?;
+    let mut changed = 0;
+    for (frame_id, ends) in trails {
+        changed += u64::from(judge(&batch, frame_id, ends, Some(judged))?);
     }
-    Ok(Sheet {
-        columns: match detail {
-            TrailDetail::Row => TRAILS,
-            TrailDetail::EveryRadiant => RADIANTS,
-        },
-        rows,
-        when_empty: "no trails are stated in these frames; framefall trails add states one",
-    })
-}
-
-fn row(trail: &StatedTrail, of_frame: &[Cell], path: &Path) -> Vec<Cell> {
-    let TrailEnds { from, to } = trail.ends;
-    let judged = &trail.judged;
-    let shower = judged.shower.as_ref();
-    let mut cells = vec![Cell::Whole(trail.trail_id)];
-    cells.extend(of_frame.iter().cloned());
-    cells.extend([from.x_px(), from.y_px(), to.x_px(), to.y_px()].map(Cell::Number));
-    cells.push(Cell::Number(
-        (trail.ends.length_px() * 100.0).round() / 100.0,
-    ));
-    cells.push(Cell::Text(judged.is.word().to_owned()));
-    cells.push(shower.map_or(Cell::Unknown, |shower| Cell::Text(shower.word().to_owned())));
-    cells.extend(path.cells());
-    cells
+    if mode == Mode::Lasting && changed > 0 {
+        batch.commit()?;
+    }
+    Ok(changed)
 }
 
 fn refuse(message: String) -> Failure {

@@ -1,0 +1,362 @@
+//! How many meteors are found on rendered nights, how many of them are called meteors, how much else is, and how long it takes:
+//! `cargo bench --bench trails`, with `-- SEED...` for other nights (fourteen a seed), `-- fit` to fit the weights again.
+//!
+//! Nights are rendered from seeds (`benches/nights`), packed as JPEG, and go through the same steps as those of files. The weights
+//! of `src/trails/weigh.rs` were fitted on the nights of seeds 11 (as rendered), 21 and 22 (with three times the meteors, each
+//! counted a third). Nights of other seeds are fresh.
+
+// A benchmark prints its figures, and stops where it cannot measure.
+#![allow(clippy::print_stdout, clippy::expect_used)]
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss,
+    clippy::cast_possible_wrap,
+    clippy::cast_lossless,
+    clippy::many_single_char_names,
+    clippy::similar_names,
+    clippy::too_many_lines,
+    clippy::type_complexity
+)] // pixels of small pictures
+
+#[path = "nights/events.rs"]
+mod events;
+#[path = "nights/fit.rs"]
+mod fit;
+#[path = "nights/kinds.rs"]
+mod kinds;
+#[path = "nights/random.rs"]
+mod random;
+#[path = "nights/render.rs"]
+mod render;
+
+use std::time::Instant;
+
+use events::Class;
+use framefall::capture::claims::Allowance;
+use framefall::capture::picture::Limits;
+use framefall::capture::preview::decode_grey;
+use framefall::picture::find::binning;
+use framefall::picture::find::stars;
+use framefall::terms::found_trail::TrailClass;
+use framefall::trails::search::Changes;
+use framefall::trails::search::View;
+use framefall::trails::search::change;
+use framefall::trails::segments::Facts;
+use framefall::trails::weigh::measures;
+use framefall::trails::weigh::weigh;
+use framefall::trails::window::Held;
+use framefall::trails::window::Window;
+use kinds::KINDS;
+use kinds::Night;
+use render::Render;
+use render::Truth;
+
+/// Seeds of nights that nothing was fitted on.
+const FRESH: [u64; 1] = [101];
+/// Seeds of the nights that the weights were fitted on, and how many times the usual meteors they have.
+const FITTED: [(u64, f32); 3] = [(11, 1.0), (21, 3.0), (22, 3.0)];
+/// A meteor counts from this length in degrees on, where so much of it is before the open sky.
+const COUNTED: (f32, f32) = (1.0, 0.5);
+
+/// A line that was found: what it lies on, what it is taken for, its measures.
+pub(crate) struct Line {
+    on: Option<Class>,
+    class: TrailClass,
+    pub score: f32,
+    pub measures: Vec<f32>,
+}
+
+impl Line {
+    /// What it should be taken for: 0 a meteor, 1 a moving light, 2 another light.
+    pub fn truly(&self) -> usize {
+        match self.on {
+            Some(Class::Meteor) => 0,
+            Some(Class::Satellite | Class::Aircraft) => 1,
+            _ => 2,
+        }
+    }
+}
+
+/// What came of some nights.
+#[derive(Default)]
+pub(crate) struct Figures {
+    frames: usize,
+    /// Peak SNR of each counted meteor, whether it was found, whether it was called one.
+    meteors: Vec<(f32, bool, bool)>,
+    pub lines: Vec<Line>,
+    seconds: [f64; 3],
+}
+
+fn main() {
+    let words: Vec<String> = std::env::args()
+        .skip(1)
+        .filter(|w| !w.starts_with("--"))
+        .collect();
+    if words.first().is_some_and(|word| word == "fit") {
+        let nights = FITTED.map(|(seed, more)| (night_figures(seed, more, &mut |_, _| ()), more));
+        fit::print(&nights);
+        return;
+    }
+    let given: Vec<u64> = words.iter().filter_map(|word| word.parse().ok()).collect();
+    let seeds = if given.is_empty() {
+        FRESH.to_vec()
+    } else {
+        given
+    };
+    let mut all = Figures::default();
+    for seed in seeds {
+        let figures = night_figures(seed, 1.0, &mut |kind, figures| {
+            println!("{kind:22} seed {seed}: {}", figures.in_words());
+        });
+        all.add(figures);
+    }
+    println!("{:22}          {}", "all", all.in_words());
+    all.print_calibration();
+    let ms = 1_000.0 / all.frames as f64;
+    let [decoding, finding_stars, searching] = all.seconds.map(|s| s * ms);
+    println!(
+        "a frame, one processor: decoding {decoding:.1} ms, stars {finding_stars:.1} ms, trails {searching:.1} ms"
+    );
+}
+
+/// The fourteen nights of a seed.
+fn night_figures(seed: u64, more: f32, told: &mut dyn FnMut(&str, &Figures)) -> Figures {
+    let mut all = Figures::default();
+    for (kind, name) in KINDS.iter().enumerate() {
+        let mut night = Night::new(kind, seed);
+        night.meteors *= more;
+        let figures = searched(&Render::new(night));
+        told(name, &figures);
+        all.add(figures);
+    }
+    all
+}
+
+/// Renders and searches a night.
+fn searched(night: &Render) -> Figures {
+    let limits = Limits {
+        allowed: Allowance::PREVIEW,
+        stop: None,
+    };
+    let count = night.night.frames;
+    let mut figures = Figures {
+        frames: count,
+        ..Figures::default()
+    };
+    let mut window = Window::default();
+    let mut truths: Vec<Vec<Truth>> = Vec::new();
+    for number in 0..count {
+        let frame = night.frame(number);
+        truths.push(frame.truth);
+        let begun = Instant::now();
+        let grey = decode_grey(&frame.jpeg, &limits).expect("our own picture");
+        figures.seconds[0] += begun.elapsed().as_secs_f64();
+        let begun = Instant::now();
+        let field = stars(&grey.binned(binning(grey.width())));
+        figures.seconds[1] += begun.elapsed().as_secs_f64();
+        let begun = Instant::now();
+        let view = View::of(&grey, &field);
+        window.push(Held {
+            number,
+            full_by: grey.width() as f64 / view.width() as f64,
+            facts: Facts {
+                start_s: Some(f64::from(
+                    number as f32 * (night.night.exposure_s + night.night.pause_s),
+                )),
+                exposure_s: Some(night.night.exposure_s.into()),
+                iso: Some(night.night.iso.into()),
+                size: (view.width(), view.height()),
+                stars: view.stars().to_vec(),
+            },
+            glance: view.glance(&grey, &field),
+            view,
+        });
+        while let Some(stretch) = window.stretch(number + 1 == count) {
+            let views = window.views(stretch.all.clone());
+            let changed: Option<Vec<_>> = (0..views.len()).map(|at| change(&views, at)).collect();
+            let lines = match changed {
+                Some(changed) => {
+                    let changes = Changes::of(&views, changed);
+                    let first = stretch.all.start;
+                    stretch
+                        .wanted
+                        .clone()
+                        .map(|at| changes.lines(at - first, window.pause()))
+                        .collect()
+                }
+                None => vec![Vec::new(); stretch.wanted.len()],
+            };
+            let Some(segment) = window.searched(&stretch, lines) else {
+                continue;
+            };
+            for ((number, by), lines) in segment.numbers.iter().zip(&segment.lines) {
+                let ends: Vec<[f32; 4]> = lines
+                    .iter()
+                    .map(|line| {
+                        [line.from.0, line.from.1, line.to.0, line.to.1]
+                            .map(|v| (v + 0.5) * *by as f32 - 0.5)
+                    })
+                    .collect();
+                let verdicts: Vec<_> = lines.iter().map(|line| weigh(&line.evidence)).collect();
+                let on = matched(&truths[*number], &ends, night.night.width as f32);
+                for (at, line) in lines.iter().enumerate() {
+                    figures.lines.push(Line {
+                        on: on[at].map(|truth| truths[*number][truth].class),
+                        class: verdicts[at].class,
+                        score: verdicts[at].score,
+                        measures: measures(&line.evidence).to_vec(),
+                    });
+                }
+                for (k, truth) in truths[*number].iter().enumerate() {
+                    if truth.class == Class::Meteor
+                        && truth.visible_deg >= COUNTED.0
+                        && truth.in_sky >= COUNTED.1
+                    {
+                        let mine = || (0..lines.len()).filter(|at| on[*at] == Some(k));
+                        let called = mine().any(|at| verdicts[at].class == TrailClass::Meteor);
+                        figures
+                            .meteors
+                            .push((truth.peak_snr, mine().count() > 0, called));
+                    }
+                }
+            }
+        }
+        figures.seconds[2] += begun.elapsed().as_secs_f64();
+    }
+    figures
+}
+
+/// Which object each line lies on: the one it overlaps most, by four tenths of the shorter at least, no farther beside it than
+/// 0.6 % of the picture's width.
+fn matched(truths: &[Truth], lines: &[[f32; 4]], width: f32) -> Vec<Option<usize>> {
+    lines
+        .iter()
+        .map(|line| {
+            let of = |k: &usize| {
+                let truth = &truths[*k];
+                let near = matches!(truth.class, Class::Firefly | Class::Headlamp | Class::Car);
+                if !near && truth.line_snr < 2.5 {
+                    return 0.0;
+                }
+                let share = overlap(
+                    &truth.visible,
+                    line,
+                    0.006 * width * if near { 2.0 } else { 1.0 },
+                );
+                if share > 0.0 && truth.class == Class::Meteor {
+                    share + 0.5
+                } else {
+                    share
+                }
+            };
+            (0..truths.len())
+                .filter(|k| of(k) > 0.0)
+                .max_by(|a, b| of(a).total_cmp(&of(b)))
+        })
+        .collect()
+}
+
+fn overlap(truth: &[f32; 4], line: &[f32; 4], beside: f32) -> f32 {
+    let [x1, y1, x2, y2] = *truth;
+    let (length, own) = (
+        (x2 - x1).hypot(y2 - y1),
+        (line[2] - line[0]).hypot(line[3] - line[1]).max(1.0),
+    );
+    if length < 1.5 {
+        return 0.0;
+    }
+    let (ux, uy) = ((x2 - x1) / length, (y2 - y1) / length);
+    let places = [
+        (line[0], line[1]),
+        ((line[0] + line[2]) / 2.0, (line[1] + line[3]) / 2.0),
+        (line[2], line[3]),
+    ];
+    let off = places.map(|(x, y)| ((y - y1) * ux - (x - x1) * uy).abs());
+    if off.iter().sum::<f32>() / 3.0 > beside {
+        return 0.0;
+    }
+    let along = places.map(|(x, y)| (x - x1) * ux + (y - y1) * uy);
+    let (low, high) = (
+        along[0].min(along[2]).max(0.0),
+        along[0].max(along[2]).min(length),
+    );
+    let share = (high - low).max(0.0) / length.min(own);
+    if share >= 0.4 { share } else { 0.0 }
+}
+
+impl Figures {
+    fn add(&mut self, other: Self) {
+        self.frames += other.frames;
+        self.meteors.extend(other.meteors);
+        self.lines.extend(other.lines);
+        for (sum, more) in self.seconds.iter_mut().zip(other.seconds) {
+            *sum += more;
+        }
+    }
+
+    fn in_words(&self) -> String {
+        let mut words = String::new();
+        for (low, high, name) in [
+            (3.0, 5.0, "3..5"),
+            (5.0, 10.0, "5..10"),
+            (10.0, f32::MAX, ">10"),
+        ] {
+            let these: Vec<_> = self
+                .meteors
+                .iter()
+                .filter(|m| m.0 >= low && m.0 < high)
+                .collect();
+            let (found, called) = (
+                these.iter().filter(|m| m.1).count(),
+                these.iter().filter(|m| m.2).count(),
+            );
+            words += &format!(
+                "SNR {name}: {found} found, {called} called of {}; ",
+                these.len()
+            );
+        }
+        let is = |class: TrailClass| move |line: &&Line| line.class == class;
+        let false_ones = self
+            .lines
+            .iter()
+            .filter(is(TrailClass::Meteor))
+            .filter(|l| l.truly() != 0)
+            .count();
+        let moving: Vec<_> = self.lines.iter().filter(|l| l.truly() == 1).collect();
+        let right = moving
+            .iter()
+            .filter(|l| l.class == TrailClass::MovingLight)
+            .count();
+        let wrong = moving
+            .iter()
+            .filter(|l| l.class == TrailClass::Meteor)
+            .count();
+        words
+            + &format!(
+                "false {:.1} in 100 frames; moving lights {}, right {right}, called meteor {wrong}",
+                100.0 * false_ones as f32 / self.frames as f32,
+                moving.len()
+            )
+    }
+
+    /// Of the lines of a score, how many are meteors; of the thirty highest scores, how many.
+    fn print_calibration(&self) {
+        for low in [0.1_f32, 0.3, 0.5, 0.7, 0.9] {
+            let these: Vec<_> = self
+                .lines
+                .iter()
+                .filter(|l| l.score >= low && l.score < low + 0.2)
+                .collect();
+            let meteors = these.iter().filter(|l| l.truly() == 0).count();
+            println!(
+                "score {low:.1} to {:.1}: {meteors} meteors of {}",
+                (low + 0.2).min(1.0),
+                these.len()
+            );
+        }
+        let mut lines: Vec<&Line> = self.lines.iter().collect();
+        lines.sort_by(|a, b| b.score.total_cmp(&a.score));
+        let first = lines.iter().take(30).filter(|l| l.truly() == 0).count();
+        println!("of the thirty highest scores {first} are on meteors");
+    }
+}

@@ -1,0 +1,136 @@
+//! Trails that were found in a picture, and the state of its sky. Fields, no formulas.
+
+/// What a line of light is taken for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TrailClass {
+    /// A meteor.
+    Meteor,
+    /// A satellite or an aircraft.
+    MovingLight,
+    /// Anything else: lamps, fireflies, branches, edges of clouds, noise.
+    OtherLight,
+}
+
+/// The words of classes.
+pub const CLASS_WORDS: &[&str] = &["meteor", "moving-light", "other-light"];
+
+impl TrailClass {
+    /// All of them.
+    pub const ALL: [Self; 3] = [Self::Meteor, Self::MovingLight, Self::OtherLight];
+
+    /// Its word.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Meteor => CLASS_WORDS[0],
+            Self::MovingLight => CLASS_WORDS[1],
+            Self::OtherLight => CLASS_WORDS[2],
+        }
+    }
+
+    /// From its word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::ALL.into_iter().find(|class| class.word() == word)
+    }
+}
+
+/// What was measured of a line of light.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct TrailEvidence {
+    /// Its length in pixels of the searched picture.
+    pub length_px: f32,
+    /// Its whole light in units of its noise.
+    pub line_snr: f32,
+    /// Its mean light in units of the noise of a pixel.
+    pub mean_snr: f32,
+    /// The brightest five pixels of it, the same.
+    pub peak_snr: f32,
+    /// Where along it it is brightest, 0 to 1 from the nearer end: 0 to 0.5.
+    pub peak_at: f32,
+    /// Share of its known pixels that are lit.
+    pub lit: f32,
+    /// Share of its pixels that no star hides.
+    pub seen: f32,
+    /// Root mean square of its light off the line, in pixels.
+    pub off_line_px: f32,
+    /// How far its middle bends off the line through its ends, in pixels.
+    pub bend_px: f32,
+    /// Its width at half maximum in pixels.
+    pub width_px: f32,
+    /// Light beside it, as a share of its own.
+    pub beside: f32,
+    /// Light at its two ends, as a share of its middle.
+    pub ends: f32,
+    /// The fainter end against the brighter one.
+    pub lopsided: f32,
+    /// How often its light rises and falls again.
+    pub peaks: f32,
+    /// How restless its pixels are, 1 for none.
+    pub unrest: f32,
+    /// Share of it over places where stars are seen.
+    pub starry: f32,
+    /// How many of its ends are at the edge of the picture.
+    pub edge: f32,
+    /// Light that goes on beyond an end in a neighbour, where a moving light would be: in units of the noise.
+    pub goes_on: f32,
+    /// The same, the weaker of the two sides.
+    pub goes_on_both: f32,
+    /// The same two frames away.
+    pub goes_on_far: f32,
+    /// Light on the line in the neighbours, at any place beyond its ends.
+    pub on_line: f32,
+    /// Light that stays in place afterwards, in units of the noise.
+    pub stays: f32,
+    /// A like line beside it in the frames before and after, as a share of its own light.
+    pub twin: f32,
+    /// How many other lines were found in the frame.
+    pub others: f32,
+    /// How many neighbours there were to compare with, 0 to 4.
+    pub neighbours: f32,
+    /// Whether a line was found in a neighbour that continues it: how many frames.
+    pub linked: f32,
+    /// In what share of the frames near this one a like line was found at its place.
+    pub again: f32,
+    /// How many lines were found around it in each of the frames near this one.
+    pub crowd: f32,
+}
+
+/// A trail that was found in a picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FoundTrail {
+    /// One end in pixels of the full picture as stored, from the outer corner of its first pixel: to the right and downwards.
+    pub from_px: (f64, f64),
+    /// The other end.
+    pub to_px: (f64, f64),
+    /// What it is taken for.
+    pub class: TrailClass,
+    /// How likely it is a meteor, 0 to 1.
+    pub score: f64,
+    /// The moving light that drew it, by a number within its session; nothing for a line alone.
+    pub light: Option<u32>,
+    /// What speaks for it and against it; lengths are pixels of the full picture.
+    pub evidence: TrailEvidence,
+}
+
+/// What the search for trails gave for one frame.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SearchedFrame {
+    /// Edition of the search.
+    pub edition: u32,
+    /// Why the frame was not searched.
+    pub why_not: Option<&'static str>,
+    /// Why it is the first of another segment than the frame before.
+    pub began: Option<&'static str>,
+    /// Whether its segment ends with it, or begins: what is found is less sure.
+    pub at_end: bool,
+    /// Share of the sky that shows its usual stars, 0 to 1.
+    pub clear: Option<f64>,
+    /// Brightness of the sky in stops against the median of its segment.
+    pub sky_stops: Option<f64>,
+    /// What is noticed of its sky: words of [`SKY_SIGNS`].
+    pub signs: Vec<&'static str>,
+    /// Trails.
+    pub trails: Vec<FoundTrail>,
+}
+
+/// What may be noticed of the sky of a frame.
+pub const SKY_SIGNS: &[&str] = &["cloud", "dew", "focus", "shaken", "light"];

@@ -1,5 +1,7 @@
 //! The words of `framefall trails`. Decides nothing.
 
+use std::path::PathBuf;
+
 use clap::Args;
 use clap::Subcommand;
 use clap::ValueEnum;
@@ -14,7 +16,8 @@ use crate::cli::args_form::RowForm;
     after_long_help = "Examples:\n  framefall trails 2023-12-13\n  framefall trails 'meteors > 0 and GEM.alt > 30' --as csv\n  \
     framefall trails add NITE4217.ARW --from 1200,800 --to 1610,420 --is meteor --shower GEM\n  \
     framefall trails judge 17 c18 --is satellite\n  \
-    framefall trails 2023-12-13 --class meteor"
+    framefall trails 2023-12-13 --class meteor\n  \
+    framefall trails picture c18 --to trail.jpg"
 )]
 pub struct TrailsArgs {
     /// What to do instead of listing
@@ -47,6 +50,8 @@ pub enum TrailsCommand {
     Judge(TrailsJudgeArgs),
     /// Remove trails
     Remove(TrailsRemoveArgs),
+    /// Write a picture of a trail: the frame before, the frame, the frame after, what is new, the light along the line
+    Picture(TrailsPictureArgs),
 }
 
 /// Arguments of `trails add`.
@@ -113,6 +118,18 @@ pub struct TrailsRemoveArgs {
     /// Show what would change, and change nothing
     #[arg(long)]
     pub dry_run: bool,
+}
+
+/// Arguments of `trails picture`.
+#[derive(Args, Debug)]
+pub struct TrailsPictureArgs {
+    /// The number of the trail; c7 is the candidate of number 7
+    #[arg(value_name = "TRAIL")]
+    pub trail: String,
+
+    /// The JPEG file to write
+    #[arg(long, value_name = "FILE")]
+    pub to: PathBuf,
 }
 
 /// What a trail is.

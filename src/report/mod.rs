@@ -28,4 +28,5 @@ mod session_showers;
 mod strip;
 mod tables;
 pub mod terminal;
+pub mod trail_picture;
 pub mod words;

@@ -89,7 +89,10 @@ const OUTSIDE: &[(&str, &[&str])] = &[
         "zune_jpeg",
         &["src/capture/picture.rs", "src/capture/preview.rs"],
     ),
-    ("jpeg_encoder", &["src/report/pictures.rs"]),
+    (
+        "jpeg_encoder",
+        &["src/report/pictures.rs", "src/report/trail_picture.rs"],
+    ),
     ("clap", &["src/cli/"]),
     ("indicatif", &["src/cli/"]),
     ("ctrlc", &["src/cli/"]),

@@ -180,6 +180,13 @@ fn a_meteor_and_a_satellite_are_told_apart_and_what_is_judged_stays() {
     assert_eq!(meteors(&world), "NITE0004.JPG,1,2");
 
     let number = best["candidate"].as_str().unwrap();
+    let said = world
+        .run(&["trails", "picture", number, "--to", "why.jpg"])
+        .ended(0);
+    assert!(said.out.contains("nothing on its line"), "{}", said.out);
+    let why = std::fs::read(world.path("why.jpg")).unwrap();
+    assert!(why.starts_with(&[0xFF, 0xD8]) && why.len() > 10_000);
+
     // What nobody has stated can be judged; then the statement stands.
     let judge = ["trails", "judge", number, "--is", "aircraft"];
     assert_eq!(world.run(&judge).ended(0).number("trails changed"), 1);

@@ -1,11 +1,14 @@
 //! `framefall trails`.
 
+use std::io::Write;
+
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_trails::ClassWord;
 use crate::cli::args_trails::TrailWord;
 use crate::cli::args_trails::TrailsAddArgs;
 use crate::cli::args_trails::TrailsArgs;
 use crate::cli::args_trails::TrailsCommand;
+use crate::cli::args_trails::TrailsPictureArgs;
 use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::purpose;
 use crate::cli::commands::changed::say_if_dry;
@@ -14,12 +17,17 @@ use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
+use crate::output::atomic_file::AtomicFile;
+use crate::output::atomic_file::Overwrite;
+use crate::output::outside_dumps::refuse_in_dump;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::found_trail::TrailClass;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
+use crate::usecase::examine::trail_picture::Named;
+use crate::usecase::examine::trail_picture::trail_picture;
 use crate::usecase::looking::trail_list::trail_sheet;
 use crate::usecase::looking::trail_paths::TrailDetail;
 use crate::usecase::looking::trails::add_trail;
@@ -40,6 +48,7 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
             change(setting, &trails, &candidates, Some(judged), args.dry_run)
         }
         Some(TrailsCommand::Remove(args)) => change(setting, &args.trails, &[], None, args.dry_run),
+        Some(TrailsCommand::Picture(args)) => picture(setting, args),
         None => {
             let catalogue = setting.open(Purpose::Read)?;
             let of = args.of.as_deref().unwrap_or_default();
@@ -53,6 +62,27 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
             Ok(Outcome::Done)
         }
     }
+}
+
+/// Writes the picture of a trail, and tells what is known of it.
+fn picture(setting: &Setting, args: &TrailsPictureArgs) -> Result<Outcome, Failure> {
+    let catalogue = setting.open(Purpose::Read)?;
+    let named = match numbers(std::slice::from_ref(&args.trail))? {
+        (stated, _) if !stated.is_empty() => Named::Stated(stated[0]),
+        (_, candidates) => Named::Candidate(candidates[0]),
+    };
+    refuse_in_dump(&catalogue, &args.to)?;
+    let drawn = trail_picture(&catalogue, named)?;
+    let mut file = AtomicFile::begin(&args.to, Overwrite::No, "picture")?;
+    let written = file.out().write_all(&drawn.jpeg);
+    written.map_err(|e| file.unwritable(e))?;
+    file.keep()?;
+    if setting.quiet == Quiet::No {
+        let mut lines = vec![("file".to_owned(), drawn.file)];
+        lines.extend(drawn.lines);
+        print::answer(|out| print::pairs(out, &lines))?;
+    }
+    Ok(Outcome::Done)
 }
 
 fn add(setting: &Setting, args: &TrailsAddArgs) -> Result<Outcome, Failure> {

@@ -7,6 +7,7 @@ pub mod scope;
 pub mod sessions;
 pub(crate) mod sky_clock;
 pub mod stated;
+pub mod trail_picture;
 mod trails;
 pub mod wcs;
 

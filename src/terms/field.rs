@@ -345,14 +345,10 @@ pub const FIELDS: &[Field] = &[
         .from(0.0).example("trails > 1"),
     field("meteors", "meteors", Whole(One), Table::Frame, sql::METEORS_COLUMN, "trails that are meteors: as stated, and of those found and not stated, candidates for one")
         .from(0.0).example("meteors > 0"),
-<<<<<<< HEAD
-    text("meteor.shower", Table::Frame, METEOR_SHOWER_COLUMN, "the showers of its meteors, separated by spaces: as stated, else by their paths")
-=======
     field("trail.score", "trail_score", Number(Fraction), Table::Frame, sql::TRAIL_SCORE_COLUMN, "how likely the best candidate trail is a meteor, 0 to 1, by framefall examine")
         .within(0.0, 1.0).example("trail.score > 50%"),
     field("trail.class", "trail_class", Words(trail_words), Table::Frame, sql::TRAIL_CLASS_COLUMN, "what the best candidate trail is taken for").example("trail.class = meteor"),
     text("meteor.shower", Table::Frame, sql::METEOR_SHOWER_COLUMN, "the showers of its meteors, separated by spaces: as stated, else by their paths")
->>>>>>> e9eac54 (Look for trails in runs of previews: candidates with evidence, class and score; the state of each frame's sky)
         .keyed("meteor_shower").example("meteor.shower like '*GEM*'"),
     field("local", "start_local", Local, Table::Site, LOCAL_COLUMN, "when the shutter opened, in the local time of the site")
         .kept(Storage::Local).rank(1).example("local >= 2023-12-14T01:00"),

@@ -30,6 +30,10 @@ const UNMOVED_RAD: f64 = 0.000_58;
 ///
 /// Source: measured on drawn previews with 25 to 60 stars: up to 2.3 arcminutes for a second.
 const UNMOVED_A_SECOND: f64 = 1.25;
+/// What one lens may leave of the other picture, as a share of the width: 4 pixels in 1,620. Another focal length leaves more.
+///
+/// Source: our choice; two fits of one lens differ by a tenth of that.
+const SAME_LENS: f64 = 0.002_5;
 /// A small turn in radians.
 const SMALL_RAD: f64 = 1e-5;
 /// What a fit leaves unknown of the turn, in residuals divided by the root of the stars.
@@ -64,7 +68,7 @@ pub struct Elapsed {
 /// The time between two pictures of one camera.
 ///
 /// Takes: the direction of the celestial pole among the stars; the seconds that are expected; which directions are sky, not
-/// ground. Gives: nothing where the pictures are not of one size, or too little of them is sky.
+/// ground. Gives: nothing where the pictures are not of one size and one lens, or too little of them is sky.
 pub fn elapsed(
     (first, second): (&Pointed, &Pointed),
     pole: Vector,
@@ -89,6 +93,9 @@ pub fn elapsed(
         rows: b.rows,
     };
     let turned = fitted(&start, &sights, 1e9, freedom);
+    if left_px(&turned, &sights)? > SAME_LENS * a.lens.width {
+        return None;
+    }
     let (mut angle, off_axis_rad) = twist(&a.rows, &turned.rows, pole);
     let turned_by = |angle: f64| Camera {
         lens: a.lens,
@@ -129,6 +136,16 @@ fn grid(camera: &Camera, is_sky: &mut dyn FnMut(Vector) -> bool) -> Vec<Sight> {
         }
     }
     sights
+}
+
+/// Root mean square of what a camera leaves, in pixels; nothing where it does not draw a point.
+fn left_px(camera: &Camera, sights: &[Sight]) -> Option<f64> {
+    let mut sum = 0.0;
+    for sight in sights {
+        let (x, y) = camera.project(sight.direction)?;
+        sum += (x - sight.x).powi(2) + (y - sight.y).powi(2);
+    }
+    Some((sum / sights.len() as f64).sqrt())
 }
 
 /// How many small turns bring the drawn places nearest to the pixels, and how far one moves them, root mean square in pixels.
@@ -266,6 +283,14 @@ mod tests {
             (found.off_axis_rad / expect - 1.0).abs() < 0.01,
             "{found:?} {expect}"
         );
+    }
+
+    #[test]
+    fn another_focal_length_says_nothing() {
+        let first = pointed(2_300.0);
+        let mut second = later(&first, 60.0);
+        second.camera.lens.f_px *= 1.03;
+        assert_eq!(elapsed((&first, &second), POLE, 60.0, &mut |_| true), None);
     }
 
     #[test]

@@ -126,7 +126,7 @@ fn a_stated_pointing_goes_before_the_measured_one_and_holds_for_the_session() {
     assert!(said.out.contains("equisolid"), "{}", said.out);
     world.run(&["frames", "pointing = stated"]).ended(1);
     let said = world.run(&of_frame).ended(0);
-    assert_eq!(said.number("frames stated"), 3);
+    assert_eq!(said.number("frames marked"), 3);
     let stated = values(&world, "pointing = stated", shown);
     assert_eq!(stated.len(), 3);
     for (one, other) in measured.iter().zip(&stated) {
@@ -192,7 +192,7 @@ fn a_stated_pointing_goes_before_the_measured_one_and_holds_for_the_session() {
     );
 
     let said = world.run(&["pointing", "remove", &session]).ended(0);
-    assert_eq!(said.number("frames stated"), 3);
+    assert_eq!(said.number("frames marked"), 3);
     assert_eq!(values(&world, "pointing is known", shown), measured);
 }
 

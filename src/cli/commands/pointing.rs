@@ -99,9 +99,6 @@ fn told(setting: &Setting, done: &PointingStated, mode: Mode) -> Result<Outcome,
             format!("{:.2} px", stated.residual_px),
         ));
     }
-    if done.frames > 0 {
-        lines.push(("frames stated".to_owned(), done.frames.to_string()));
-    }
     print_lines(setting, lines, &done.done, mode)?;
     Ok(Outcome::Done)
 }

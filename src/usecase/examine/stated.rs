@@ -27,8 +27,6 @@ use crate::usecase::statements::state::state;
 /// The result of stating a pointing, or of removing one.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PointingStated {
-    /// Frames of which something else is stated now.
-    pub frames: u64,
     /// What was stated; `None`: the statement was removed.
     pub stated: Option<StatedPointing>,
     /// What was derived again.
@@ -187,11 +185,7 @@ fn put(
         state(batch, &act, others).map(Concerned::from)
     };
     let done = rederive(catalogue, mode, note, &mut |_, _| {})?;
-    Ok(PointingStated {
-        frames: done.restated,
-        stated,
-        done,
-    })
+    Ok(PointingStated { stated, done })
 }
 
 fn refuse(message: String) -> Failure {

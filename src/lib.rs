@@ -26,7 +26,7 @@
 //! ```
 //!
 //! `usecase` has the order of steps along this path; `cli` turns words into one call of it, and rows into words.
-//! `output` writes files completely or not at all. Modules use `terms` and not each other.
+//! `web` serves the page to look; `output` writes files completely or not at all. Modules use `terms` and not each other.
 
 pub mod calibration;
 pub mod capture;
@@ -48,3 +48,4 @@ pub mod sky;
 pub mod terms;
 pub mod trails;
 pub mod usecase;
+pub mod web;

@@ -28,6 +28,8 @@ use crate::terms::records::Extent;
 
 /// The longest embedded JPEG that is read. Previews of full size take 2 to 6 MB.
 const LONGEST_JPEG: u64 = 12 * 1024 * 1024;
+/// The longest JPEG file that is passed on without being decoded.
+const LONGEST_FILE: u64 = 64 * 1024 * 1024;
 /// The most memory that all pictures decoded at the same time may take, in bytes; the next one waits.
 const MOST_TOGETHER: u64 = 256 << 20;
 /// Shown for bytes that no decoder accepts.
@@ -62,14 +64,35 @@ pub fn read_picture(
             extent.length
         ));
     }
-    let bytes = read_bytes(path, extent).map_err(|error| match error.kind() {
+    let bytes = read_bytes(path, extent).map_err(|error| why_unread(&error))?;
+    decode(&bytes, enough, limits)
+}
+
+/// The bytes of an embedded JPEG, or of a JPEG file, as the camera wrote them.
+///
+/// Gives: the reason, in words, if the file cannot be read, the extent is past its end, or the bytes are not a JPEG.
+pub fn jpeg_bytes(path: &Path, extent: Extent) -> Result<Vec<u8>, String> {
+    if extent.length == 0 || extent.length > LONGEST_FILE {
+        return Err(format!(
+            "the embedded JPEG of {} bytes is too large",
+            extent.length
+        ));
+    }
+    let bytes = read_bytes(path, extent).map_err(|error| why_unread(&error))?;
+    if !bytes.starts_with(&[0xFF, 0xD8, 0xFF]) {
+        return Err(NOT_ONE.to_owned());
+    }
+    Ok(bytes)
+}
+
+fn why_unread(error: &io::Error) -> String {
+    match error.kind() {
         io::ErrorKind::NotFound => "the file is missing".to_owned(),
         io::ErrorKind::UnexpectedEof => {
             "the file ends before the end of its embedded JPEG".to_owned()
         }
         _ => format!("the file could not be read: {error}"),
-    })?;
-    decode(&bytes, enough, limits)
+    }
 }
 
 /// Decodes a JPEG.

@@ -80,6 +80,8 @@ pub mod handoff;
 mod integrity;
 mod lock;
 mod logs;
+pub mod look_frames;
+pub mod look_log;
 pub mod looks;
 pub mod make;
 pub mod makers;

@@ -29,7 +29,7 @@ pub struct StatedTrail {
     pub judged: Judgement,
 }
 
-const TRAILS: &str =
+pub(super) const TRAILS: &str =
     "SELECT trail_id, frame_id, from_x, from_y, to_x, to_y, judged, shower FROM stated_trail";
 
 impl Catalogue {
@@ -134,7 +134,7 @@ fn trails(db: &Connection, condition: &str, value: i64) -> rusqlite::Result<Vec<
         .collect()
 }
 
-fn stated(row: &Row<'_>) -> rusqlite::Result<StatedTrail> {
+pub(super) fn stated(row: &Row<'_>) -> rusqlite::Result<StatedTrail> {
     Ok(StatedTrail {
         trail_id: row.get(0)?,
         frame_id: row.get(1)?,

@@ -42,6 +42,8 @@ pub struct LogRow {
 pub enum Stamp {
     /// It is made now.
     Now,
+    /// It is part of an act of this moment, in milliseconds from 1970 UTC.
+    At(i64),
     /// It comes from another catalogue.
     Taken(StatementId, Option<Utc>),
 }
@@ -83,6 +85,11 @@ impl Batch<'_> {
                         "SELECT randomblob(16), CAST(unixepoch('now', 'subsec') * 1000 AS INTEGER)",
                     )?
                     .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))?,
+                Stamp::At(ms) => (
+                    db.prepare_cached("SELECT randomblob(16)")?
+                        .query_row([], |row| row.get(0))?,
+                    Some(ms),
+                ),
                 Stamp::Taken(id, stated) => (id, stated.map(Utc::unix_ms)),
             };
             db.prepare_cached(

@@ -18,6 +18,7 @@ use crate::cli::args_export::ExportArgs;
 use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
+use crate::cli::args_look::LookArgs;
 use crate::cli::args_site::SiteCommand;
 use crate::cli::args_statement::StatementCommand;
 use crate::cli::args_trails::TrailsArgs;
@@ -73,6 +74,8 @@ pub enum Command {
     Frames(FramesArgs),
     /// List trails in pictures; state where they are and what each is
     Trails(TrailsArgs),
+    /// Look through frames in the browser: mark them, draw and judge trails
+    Look(LookArgs),
     /// Write a frame list for the stacking step
     Export(ExportArgs),
     /// Write a night, a session or whole years as an HTML page with plots and pictures

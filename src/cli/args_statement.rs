@@ -26,6 +26,8 @@ pub enum StatementCommand {
         #[arg(long)]
         overwrite: bool,
     },
+    /// Take back the last act of looking: frames marked, trails added, judged or removed
+    Undo(StatementUndoArgs),
     /// Load the statements of another catalogue, from a file written by `statement save`
     Take(StatementTakeArgs),
 }
@@ -42,6 +44,18 @@ pub struct StatementTakeArgs {
     /// The file
     #[arg(value_name = "FILE.jsonl")]
     pub from: PathBuf,
+
+    /// Show what would change, and change nothing
+    #[arg(long)]
+    pub dry_run: bool,
+}
+
+/// Arguments of `statement undo`.
+#[derive(Args, Debug)]
+pub struct StatementUndoArgs {
+    /// State again what was taken back last, unless something else was stated since
+    #[arg(long)]
+    pub again: bool,
 
     /// Show what would change, and change nothing
     #[arg(long)]

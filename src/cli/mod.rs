@@ -19,6 +19,7 @@ pub mod args_examine;
 pub mod args_export;
 pub mod args_form;
 pub mod args_list;
+pub mod args_look;
 pub mod args_site;
 pub mod args_statement;
 pub mod args_trails;

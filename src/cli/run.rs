@@ -81,6 +81,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Sessions(args)) => commands::sessions::run(&setting, &args),
         Some(Command::Frames(args)) => commands::frames::run(&setting, &args),
         Some(Command::Trails(args)) => commands::trails::run(&setting, &args),
+        Some(Command::Look(args)) => commands::look::run(&setting, &args),
         Some(Command::Export(args)) => commands::export::run(&setting, &args),
         Some(Command::Report(args)) => commands::report::run(&setting, &args),
         Some(Command::Query(command)) => commands::query::run(&setting, &command),

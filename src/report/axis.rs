@@ -38,6 +38,17 @@ impl Hours {
         }
     }
 
+    /// The offsets from UTC from a moment of the axis on, each from an instant on, in milliseconds.
+    pub fn offsets(&self, from_ms: i64) -> Vec<(i64, i64)> {
+        match self {
+            Self::Zone(_, offsets) => offsets
+                .iter()
+                .map(|(from, offset_s)| (from.unix_ms(), i64::from(*offset_s) * 1000))
+                .collect(),
+            Self::Utc | Self::Reading => vec![(from_ms, 0)],
+        }
+    }
+
     /// A moment of the axis as `02:13`.
     pub fn minute(&self, at_ms: i64) -> String {
         let of_day = (at_ms + self.offset_ms(at_ms) + 30_000)

@@ -58,6 +58,13 @@ impl Element {
         self.attr(name, tenth(value))
     }
 
+    /// Its markup.
+    pub fn markup(&self) -> String {
+        let mut out = String::new();
+        self.write(&mut out);
+        out
+    }
+
     /// Adds text.
     #[must_use]
     pub fn text(mut self, text: impl Into<String>) -> Self {

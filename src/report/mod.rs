@@ -17,6 +17,7 @@ pub mod axis;
 mod dome;
 mod html;
 mod lane;
+pub mod look_map;
 pub mod night;
 pub mod page;
 pub mod peaks;

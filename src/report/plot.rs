@@ -299,7 +299,7 @@ pub(super) fn night_plot(part: &Part, id: &str, size: Size) -> Option<Element> {
 }
 
 /// The Moon's path, and a strip while it is up.
-fn moon(sky: &NightSky, area: &Area) -> Element {
+pub(super) fn moon(sky: &NightSky, area: &Area) -> Element {
     let way = area.curve(sky.points.iter().map(|p| (p.at.unix_ms(), p.moon_alt_deg)));
     let strip = |s: &Stretch| {
         let (left, right) = (area.axis.x(s.from.unix_ms()), area.axis.x(s.to.unix_ms()));
@@ -317,7 +317,7 @@ fn moon(sky: &NightSky, area: &Area) -> Element {
 }
 
 /// The radiants' curves, each with its code where it is highest; thick where frames were taken.
-fn curves(part: &Part, area: &Area) -> Element {
+pub(super) fn curves(part: &Part, area: &Area) -> Element {
     let mut group = el("g");
     let mut taken: Vec<(f64, f64)> = Vec::new();
     for (track, class) in part.tracks().into_iter().zip(CURVES) {

@@ -268,3 +268,83 @@ fn what_cannot_be_a_trail_is_refused() {
         none.err
     );
 }
+
+#[test]
+fn acts_of_looking_are_taken_back_and_stated_again() {
+    let world = night();
+    let undo = |words: &[&str]| {
+        world
+            .run(&[&["statement", "undo"], words].concat())
+            .ended(0)
+    };
+    let of_two = "session = 2 and seq in 1..2";
+    let state = || {
+        let keys = ["file", "looked", "chosen", "note", "trails", "meteors"];
+        let frames = world.run(&["frames", of_two, "--as", "json"]).json();
+        let all = frames.as_array().unwrap().iter();
+        all.map(|frame| keys.map(|key| frame[key].clone()))
+            .collect::<Vec<_>>()
+    };
+    let mark = |query: &str, words: &[&str]| {
+        world
+            .run(&[&["frames", "mark", query], words].concat())
+            .ended(0);
+    };
+    let mut states = vec![state()];
+    let mut then = |states: &mut Vec<_>| states.push(state());
+    mark("session = 2 and seq = 1", &["--chosen", "no"]);
+    then(&mut states);
+    // Two statements, one act; the frames were different before.
+    mark(of_two, &["--chosen", "yes", "--note", "both"]);
+    then(&mut states);
+    add(
+        &world,
+        "session = 2 and seq = 1",
+        ["1,1", "9,9"],
+        &["meteor"],
+    );
+    then(&mut states);
+    trails(&world, &["judge", "1", "--is", "aircraft"]).ended(0);
+    then(&mut states);
+    trails(&world, &["remove", "1"]).ended(0);
+    then(&mut states);
+    for before in states[..5].iter().rev() {
+        undo(&["--dry-run"]);
+        undo(&[]);
+        assert_eq!(&state(), before);
+    }
+    assert!(undo(&[]).err.contains("nothing can be taken back"));
+    for after in &states[1..] {
+        undo(&["--again"]);
+        assert_eq!(&state(), after);
+    }
+    assert!(
+        undo(&["--again"])
+            .err
+            .contains("nothing can be stated again")
+    );
+    // What is stated in between ends the way forward.
+    undo(&[]);
+    mark("session = 2 and seq = 2", &["--looked", "yes"]);
+    assert!(
+        undo(&["--again"])
+            .err
+            .contains("nothing can be stated again")
+    );
+    undo(&[]);
+    undo(&[]);
+    assert_eq!(state(), states[3]);
+    // Another catalogue takes the whole history and comes to the same.
+    world.run(&["statement", "save", "log.jsonl"]).ended(0);
+    let other = |words: &[&str]| {
+        let at = world.path("other.sqlite");
+        world.run(&[&["--catalogue", at.to_str().unwrap()], words].concat())
+    };
+    other(&["ingest", "--site", "Salt Ridge", CARD]);
+    other(&["statement", "take", "log.jsonl"]).ended(0);
+    let frames = |said: Said| said.json()[0]["chosen"].clone();
+    assert_eq!(
+        frames(other(&["frames", of_two, "--as", "json"])),
+        frames(world.run(&["frames", of_two, "--as", "json"]))
+    );
+}

@@ -26,6 +26,7 @@ pub mod frames;
 pub mod frames_mark;
 pub mod ingest;
 pub mod lists;
+pub mod look;
 pub mod pointing;
 pub mod query;
 pub mod rebuild;

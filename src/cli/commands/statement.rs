@@ -8,8 +8,11 @@ use std::path::Path;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_statement::StatementCommand;
 use crate::cli::args_statement::StatementTakeArgs;
+use crate::cli::args_statement::StatementUndoArgs;
 use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::print_lines;
+use crate::cli::commands::changed::purpose;
+use crate::cli::commands::changed::say_if_dry;
 use crate::cli::commands::changed::watched;
 use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::outcome::Outcome;
@@ -22,6 +25,8 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::plural::counted;
 use crate::terms::printable::printable;
+use crate::usecase::looking::undo::Direction;
+use crate::usecase::looking::undo::undo;
 use crate::usecase::statements::list::statement_lines;
 use crate::usecase::statements::list::statements;
 use crate::usecase::statements::take::Taken;
@@ -37,6 +42,7 @@ pub fn run(setting: &Setting, command: &StatementCommand) -> Result<Outcome, Fai
             Ok(Outcome::Done)
         }
         StatementCommand::Save { to, overwrite } => save(setting, to, *overwrite),
+        StatementCommand::Undo(args) => undo_last(setting, args),
         StatementCommand::Take(args) => take(setting, args),
     }
 }
@@ -60,6 +66,31 @@ fn save(setting: &Setting, to: &Path, overwrite: bool) -> Result<Outcome, Failur
             counted(count, "statement"),
             printable(&to.to_string_lossy())
         ));
+    }
+    Ok(Outcome::Done)
+}
+
+fn undo_last(setting: &Setting, args: &StatementUndoArgs) -> Result<Outcome, Failure> {
+    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
+    let mode = mode(args.dry_run);
+    let (direction, label) = if args.again {
+        (Direction::Again, "stated again")
+    } else {
+        (Direction::Back, "taken back")
+    };
+    let undone = undo(&mut catalogue, None, direction, mode)?;
+    if setting.quiet == Quiet::Yes {
+        return Ok(Outcome::Done);
+    }
+    match undone {
+        None => print::warn(&format!("nothing can be {label}")),
+        Some(undone) => {
+            let mut lines = vec![("frames".to_owned(), undone.frames.len().to_string())];
+            let statements = undone.statements.into_iter();
+            lines.extend(statements.map(|words| (label.to_owned(), words)));
+            print::answer(|out| print::pairs(out, &lines))?;
+            say_if_dry(mode);
+        }
     }
     Ok(Outcome::Done)
 }

@@ -5,6 +5,7 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::stated_looks::StatedLook;
+use crate::catalogue::statements::Stamp;
 use crate::query::Checked;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
@@ -15,7 +16,7 @@ use crate::terms::statement::Act;
 use crate::terms::statement::LONGEST_NOTE;
 use crate::terms::statement::note_of;
 use crate::usecase::derive::rederive::Mode;
-use crate::usecase::statements::state::state;
+use crate::usecase::statements::state::state_at;
 
 /// What is said of frames; `None`: nothing about this.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -119,9 +120,10 @@ fn mark_in(batch: &Batch<'_>, frames: &[i64], said: &LookSaid) -> Result<u64, Fa
         }
         changed += u64::from(is_changed);
     }
+    let now = batch.now_ms()?;
     for (act, frames) in acts.iter().zip(concerned) {
         if !frames.is_empty() {
-            state(batch, act, frames)?;
+            state_at(batch, act, frames, Stamp::At(now))?;
         }
     }
     Ok(changed)

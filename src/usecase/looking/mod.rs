@@ -1,6 +1,8 @@
-//! What the photographer says on looking at frames: looked at, chosen, a note; trails in them.
+//! What the photographer says on looking at frames: looked at, chosen, a note; trails in them; taken back; the page to look.
 
 pub mod mark;
+pub mod scene;
 pub mod trail_list;
 pub mod trail_paths;
 pub mod trails;
+pub mod undo;

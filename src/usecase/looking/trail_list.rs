@@ -61,6 +61,18 @@ const TRAILS: &[Field] = &[
     sheet_column("doubts", "doubts", Text, 0),
 ];
 
+/// The query for a night, a session's number, or a query itself.
+pub fn query_of(of: &str) -> String {
+    let of = of.trim();
+    if of.parse::<i64>().is_ok() {
+        format!("session = {of}")
+    } else if day_of_date(of).is_some() {
+        format!("night = {of}")
+    } else {
+        of.to_owned()
+    }
+}
+
 /// The trails of a night, of a session or of the frames of a query: stated ones in the order of the frames' starts, then
 /// candidates, the likeliest meteor first. With every radiant, only stated trails. `class`: only candidates of that class.
 pub fn trail_sheet(
@@ -69,14 +81,7 @@ pub fn trail_sheet(
     detail: TrailDetail,
     class: Option<TrailClass>,
 ) -> Result<Sheet, Failure> {
-    let query = if of.trim().parse::<i64>().is_ok() {
-        format!("session = {of}")
-    } else if day_of_date(of.trim()).is_some() {
-        format!("night = {of}")
-    } else {
-        of.to_owned()
-    };
-    let asked = compile_with_names(catalogue, &query)?.tree;
+    let asked = compile_with_names(catalogue, &query_of(of))?.tree;
     let keys = ["file", "start_utc", "session", "seq"];
     let mut columns = vec![ColumnSource::Frame(&FRAME_ID)];
     columns.extend(

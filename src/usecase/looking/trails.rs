@@ -3,6 +3,7 @@
 use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::stated_trails::StatedTrail;
+use crate::catalogue::statements::Stamp;
 use crate::sky::showers::shower;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
@@ -17,7 +18,7 @@ use crate::usecase::derive::rederive::Mode;
 use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::looking::mark::frames_of;
 use crate::usecase::looking::trail_paths::derive_paths;
-use crate::usecase::statements::state::state;
+use crate::usecase::statements::state::state_at;
 
 /// The shortest trail, in pixels.
 const SHORTEST_PX: f64 = 1.0;
@@ -114,7 +115,8 @@ pub fn add_trail(
         );
     }
     let batch = catalogue.batch()?;
-    judge(&batch, frame_id, ends, Some(judged))?;
+    let moment_ms = batch.now_ms()?;
+    judge(&batch, frame_id, ends, Some(judged), moment_ms)?;
     let stated = batch.trail_judged(frame_id, ends)?;
     if mode == Mode::Lasting {
         batch.commit()?;
@@ -141,6 +143,7 @@ pub fn judge_trails(
         })?);
     }
     let batch = catalogue.batch()?;
+    let moment_ms = batch.now_ms()?;
     let mut changed = 0;
     for trail in trails {
         let judged = judged.map(|judged| Judgement {
@@ -150,7 +153,13 @@ pub fn judge_trails(
                 .filter(|_| judged.is == TrailIs::Meteor),
             ..judged
         });
-        changed += u64::from(judge(&batch, trail.frame_id, trail.ends, judged)?);
+        changed += u64::from(judge(
+            &batch,
+            trail.frame_id,
+            trail.ends,
+            judged,
+            moment_ms,
+        )?);
     }
     if mode == Mode::Lasting && changed > 0 {
         batch.commit()?;
@@ -164,6 +173,7 @@ fn judge(
     frame_id: i64,
     ends: TrailEnds,
     judged: Option<Judgement>,
+    moment_ms: i64,
 ) -> Result<bool, Failure> {
     let now = batch
         .trail_judged(frame_id, ends)?
@@ -171,7 +181,12 @@ fn judge(
     if now == judged {
         return Ok(false);
     }
-    state(batch, &Act::Trail(ends, judged), vec![frame_id])?;
+    state_at(
+        batch,
+        &Act::Trail(ends, judged),
+        vec![frame_id],
+        Stamp::At(moment_ms),
+    )?;
     derive_paths(batch, frame_id)?;
     Ok(true)
 }
@@ -200,9 +215,10 @@ pub fn judge_candidates(
         })?);
     }
     let batch = catalogue.batch()?;
+    let moment_ms = batch.now_ms()?;
     let mut changed = 0;
     for (frame_id, ends) in trails {
-        changed += u64::from(judge(&batch, frame_id, ends, Some(judged))?);
+        changed += u64::from(judge(&batch, frame_id, ends, Some(judged), moment_ms)?);
     }
     if mode == Mode::Lasting && changed > 0 {
         batch.commit()?;

@@ -18,4 +18,4 @@ mod in_force;
 pub mod list;
 pub mod state;
 pub mod take;
-mod words;
+pub(crate) mod words;

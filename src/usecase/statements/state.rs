@@ -16,8 +16,18 @@ use crate::usecase::statements::frames::log_frames;
 ///
 /// A removal removes every statement that put the same fact in force.
 pub fn state(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
+    state_at(batch, act, frames, Stamp::Now)
+}
+
+/// The same with the moment of an act of several statements.
+pub fn state_at(
+    batch: &Batch<'_>,
+    act: &Act,
+    frames: Vec<i64>,
+    stamp: Stamp,
+) -> Result<Effect, Failure> {
     let content = statement_content(act);
-    let note = |takes_back| batch.log_statement(Stamp::Now, act.word(), &content, takes_back);
+    let note = |takes_back| batch.log_statement(stamp, act.word(), &content, takes_back);
     if act.is_removal() {
         let in_force = statements_in_force(batch, act)?;
         for row in &in_force {

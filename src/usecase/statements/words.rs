@@ -8,7 +8,7 @@ use crate::terms::trail::TrailEnds;
 use crate::usecase::clocks::limits::stretch_words;
 
 /// The content of a statement, in words.
-pub(super) fn act_words(act: &Act) -> String {
+pub(crate) fn act_words(act: &Act) -> String {
     match act {
         Act::Zone(body, zone) => format!(
             "{} set to {}{}",

@@ -1,0 +1,158 @@
+//! What the page reads, as JSON. Decides nothing.
+
+use std::collections::HashMap;
+use std::collections::HashSet;
+
+use serde_json::Value;
+use serde_json::json;
+
+use crate::catalogue::look_frames::FrameStatements;
+use crate::catalogue::look_frames::LookFrame;
+use crate::catalogue::stated_trails::StatedTrail;
+use crate::terms::failure::Failure;
+use crate::terms::night::NightFrame;
+use crate::terms::printable::printable;
+use crate::terms::trail::MeteorShower;
+use crate::usecase::looking::scene::NightOfScene;
+use crate::usecase::looking::scene::Scene;
+
+/// A scene: its frames, and what is stated about them.
+pub fn scene(scene: &Scene, statements: &HashMap<i64, FrameStatements>) -> String {
+    let nights: Vec<String> = scene.nights().into_iter().collect();
+    let frames: Vec<Value> = scene
+        .frames
+        .iter()
+        .map(|f| {
+            let mut value = frame(f);
+            if let (Some(value), Value::Object(stated)) = (
+                value.as_object_mut(),
+                stated(f.frame_id, statements.get(&f.frame_id)),
+            ) {
+                value.extend(stated);
+            }
+            value
+        })
+        .collect();
+    json!({"title": printable(&scene.title), "nights": nights, "frames": frames}).to_string()
+}
+
+/// What is stated about these frames now.
+pub fn statements(frames: &[i64], statements: &HashMap<i64, FrameStatements>) -> String {
+    let frames: Vec<Value> = frames
+        .iter()
+        .map(|id| stated(*id, statements.get(id)))
+        .collect();
+    json!({"frames": frames}).to_string()
+}
+
+fn frame(frame: &LookFrame) -> Value {
+    json!({
+        "id": frame.frame_id,
+        "file": printable(&frame.file),
+        "dump": printable(&frame.dump),
+        "camera": frame.camera.as_deref().map(printable),
+        "start_ms": frame.start_ms,
+        "exposure_s": frame.exposure_s,
+        "session": frame.session_id,
+        "seq": frame.seq,
+        "kind": frame.kind,
+        "width_px": frame.width_px,
+        "height_px": frame.height_px,
+        "orientation": frame.orientation.unwrap_or(1),
+        "night": frame.night_day,
+        "has_preview": frame.preview.is_some(),
+    })
+}
+
+fn stated(frame_id: i64, stated: Option<&FrameStatements>) -> Value {
+    let nothing = FrameStatements::default();
+    let stated = stated.unwrap_or(&nothing);
+    json!({
+        "id": frame_id,
+        "looked": stated.look.looked.unwrap_or(false),
+        "chosen": stated.look.chosen,
+        "note": stated.look.note,
+        "trails": stated.trails.iter().map(trail).collect::<Vec<_>>(),
+    })
+}
+
+fn trail(trail: &StatedTrail) -> Value {
+    let (from, to) = (trail.ends.from, trail.ends.to);
+    json!({
+        "trail": trail.trail_id,
+        "from": [from.x_px(), from.y_px()],
+        "to": [to.x_px(), to.y_px()],
+        "is": trail.judged.is.word(),
+        "shower": trail.judged.shower.as_ref().map(MeteorShower::word),
+    })
+}
+
+/// A night: its maps, and the facts of its frames by number.
+pub fn night(night: &NightOfScene, on_page: &HashSet<i64>) -> String {
+    let maps: Vec<Value> = night
+        .maps
+        .iter()
+        .map(|map| {
+            json!({
+                "site": map.site.as_deref().map(printable),
+                "sessions": map.sessions,
+                "drawings": map.drawings.iter().map(|d| json!({"svg": d.svg, "extent": d.extent})).collect::<Vec<_>>(),
+                "span_ms": [map.span_ms.0, map.span_ms.1],
+                "offsets_ms": map.offsets_ms,
+                "hours": map.hours,
+            })
+        })
+        .collect();
+    let facts: serde_json::Map<String, Value> = night
+        .frames
+        .iter()
+        .filter(|(id, _)| on_page.contains(id))
+        .map(|(id, frame)| (id.to_string(), facts(frame)))
+        .collect();
+    json!({"maps": maps, "facts": facts}).to_string()
+}
+
+fn facts(frame: &NightFrame) -> Value {
+    let round = |value: Option<f64>| value.map(|value| (value * 10.0).round() / 10.0);
+    let radiants: Vec<Value> = frame
+        .radiants
+        .iter()
+        .map(|radiant| {
+            json!([
+                radiant.shower.as_str(),
+                round(Some(radiant.alt_deg)),
+                round(Some(radiant.az_deg)),
+                round(Some(radiant.rate))
+            ])
+        })
+        .collect();
+    json!({
+        "lens": frame.lens.as_deref().map(printable),
+        "start_utc": frame.start_utc.map(|at| at.to_string()),
+        "time_error_s": frame.time_error_s,
+        "f_number": frame.f_number,
+        "iso": frame.iso,
+        "focal_mm": frame.focal_mm,
+        "health": frame.health,
+        "sun_alt_deg": round(frame.sun_alt_deg),
+        "moon_alt_deg": round(frame.moon_alt_deg),
+        "moon_lit": frame.moon_lit,
+        "radiants": radiants,
+    })
+}
+
+/// A refusal in words.
+pub fn problem(failure: &Failure) -> String {
+    json!({"problem": printable(&failure.message), "hint": failure.hint.as_deref().map(printable)})
+        .to_string()
+}
+
+/// A refusal of a request that no page sends.
+pub fn refusal(words: &str) -> String {
+    json!({"problem": words}).to_string()
+}
+
+/// What was done, in words.
+pub fn done(words: &str) -> String {
+    json!({"done": printable(words)}).to_string()
+}

@@ -1,0 +1,327 @@
+//! The server of the page: one thread, on 127.0.0.1 only. Reading and writing the catalogue and the dumps is done beside it.
+
+use std::convert::Infallible;
+use std::net::Ipv4Addr;
+use std::net::TcpListener;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+use std::time::Duration;
+
+use axum::Router;
+use axum::body::Body;
+use axum::body::Bytes;
+use axum::extract::DefaultBodyLimit;
+use axum::extract::Path;
+use axum::extract::Request;
+use axum::extract::State;
+use axum::http::Response;
+use axum::http::StatusCode;
+use axum::middleware;
+use axum::middleware::Next;
+use axum::response::IntoResponse;
+use axum::response::Sse;
+use axum::response::sse::Event;
+use axum::response::sse::KeepAlive;
+use axum::routing::get;
+use axum::routing::post;
+use futures_util::stream;
+use tokio::sync::broadcast;
+use tokio::sync::broadcast::error::RecvError;
+
+use crate::catalogue::handle::Catalogue;
+use crate::terms::failure::Failure;
+use crate::terms::failure::FailureKind;
+use crate::usecase::looking::scene::Scene;
+use crate::usecase::looking::scene::night_of_scene;
+use crate::usecase::looking::scene::preview;
+use crate::web::actions::act;
+use crate::web::guard::Guard;
+use crate::web::guard::answer;
+use crate::web::guard::with_headers;
+use crate::web::json;
+use crate::web::session::LookSession;
+
+/// How often the catalogue is asked whether something was stated by another program.
+const LOOK_EVERY: Duration = Duration::from_millis(250);
+
+/// The longest act of a page: every frame of a night by its number.
+const LONGEST_ACT: usize = 256 * 1024;
+
+/// Threads for the catalogue and the dumps.
+const BLOCKING_THREADS: usize = 4;
+
+const JSON: &str = "application/json";
+
+/// The files of the page: name, type, contents.
+const PAGE: &[(&str, &str, &str)] = &[
+    ("icon.svg", "image/svg+xml", include_str!("page/icon.svg")),
+    (
+        "report.css",
+        "text/css; charset=utf-8",
+        include_str!("../report/sheet.css"),
+    ),
+    (
+        "look.css",
+        "text/css; charset=utf-8",
+        include_str!("page/look.css"),
+    ),
+    (
+        "main.js",
+        "text/javascript; charset=utf-8",
+        include_str!("page/main.js"),
+    ),
+    (
+        "state.js",
+        "text/javascript; charset=utf-8",
+        include_str!("page/state.js"),
+    ),
+    (
+        "stage.js",
+        "text/javascript; charset=utf-8",
+        include_str!("page/stage.js"),
+    ),
+    (
+        "axis.js",
+        "text/javascript; charset=utf-8",
+        include_str!("page/axis.js"),
+    ),
+    (
+        "panel.js",
+        "text/javascript; charset=utf-8",
+        include_str!("page/panel.js"),
+    ),
+    (
+        "keys.js",
+        "text/javascript; charset=utf-8",
+        include_str!("page/keys.js"),
+    ),
+];
+
+/// Why the server ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ended {
+    /// It was asked to.
+    Stopped,
+    /// No page was open for the stated time.
+    Idle,
+}
+
+/// Serves a scene until `stop` is set, or no page has been open for `idle`.
+///
+/// Takes: a catalogue opened for changes; `started` is given the address.
+pub fn serve(
+    catalogue: Catalogue,
+    scene: Scene,
+    idle: Duration,
+    stop: &AtomicBool,
+    started: impl FnOnce(&str) -> Result<(), Failure>,
+) -> Result<Ended, Failure> {
+    let refused = |e: std::io::Error| {
+        Failure::new(
+            FailureKind::Output,
+            "the page could not be served on 127.0.0.1",
+        )
+        .because(e)
+    };
+    let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, 0)).map_err(refused)?;
+    listener.set_nonblocking(true).map_err(refused)?;
+    let port = listener.local_addr().map_err(refused)?.port();
+    let guard = Guard::new(&catalogue.random_bytes()?, port);
+    let address = guard.address();
+    let session = Arc::new(LookSession::new(catalogue, scene, guard)?);
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .enable_all()
+        .max_blocking_threads(BLOCKING_THREADS)
+        .build()
+        .map_err(refused)?;
+    let ended = runtime.block_on(async {
+        let listener = tokio::net::TcpListener::from_std(listener).map_err(refused)?;
+        started(&address)?;
+        let serving = axum::serve(listener, router(Arc::clone(&session)));
+        tokio::select! {
+            served = async { serving.await } => served.map(|()| Ended::Stopped).map_err(refused),
+            ended = watch(&session, idle, stop) => Ok(ended),
+        }
+    });
+    runtime.shutdown_background();
+    ended
+}
+
+/// Tells pages what other programs state; ends when the server should.
+async fn watch(session: &Arc<LookSession>, idle: Duration, stop: &AtomicBool) -> Ended {
+    loop {
+        tokio::time::sleep(LOOK_EVERY).await;
+        if stop.load(Ordering::Relaxed) {
+            return Ended::Stopped;
+        }
+        if session.idle() > idle {
+            return Ended::Idle;
+        }
+        // A catalogue that is busy now is asked again.
+        let session = Arc::clone(session);
+        let _ = tokio::task::spawn_blocking(move || session.tell_changes()).await;
+    }
+}
+
+fn router(session: Arc<LookSession>) -> Router {
+    Router::new()
+        .route("/{token}/", get(index))
+        .route("/{token}/page/{file}", get(page_file))
+        .route("/{token}/frames", get(frames))
+        .route("/{token}/night/{date}", get(night))
+        .route("/{token}/picture/{frame}", get(picture))
+        .route("/{token}/events", get(events))
+        .route("/{token}/state", post(state))
+        .fallback(async || answer(StatusCode::NOT_FOUND, "text/plain", Body::empty()))
+        .layer(DefaultBodyLimit::max(LONGEST_ACT))
+        .layer(middleware::from_fn_with_state(
+            Arc::clone(&session),
+            guarded,
+        ))
+        .with_state(session)
+}
+
+async fn guarded(
+    State(session): State<Arc<LookSession>>,
+    request: Request,
+    next: Next,
+) -> Response<Body> {
+    let is_admitted =
+        session
+            .guard
+            .admits(request.method(), request.uri().path(), request.headers());
+    if !is_admitted {
+        return with_headers(answer(StatusCode::NOT_FOUND, "text/plain", Body::empty()));
+    }
+    with_headers(next.run(request).await)
+}
+
+async fn index() -> Response<Body> {
+    answer(
+        StatusCode::OK,
+        "text/html; charset=utf-8",
+        include_str!("page/index.html"),
+    )
+}
+
+async fn page_file(Path((_, file)): Path<(String, String)>) -> Response<Body> {
+    let found = PAGE.iter().find(|(name, _, _)| *name == file);
+    found.map_or_else(
+        || answer(StatusCode::NOT_FOUND, "text/plain", Body::empty()),
+        |(_, kind, text)| answer(StatusCode::OK, kind, *text),
+    )
+}
+
+async fn frames(State(session): State<Arc<LookSession>>) -> Response<Body> {
+    beside(move || answer(StatusCode::OK, JSON, session.as_json())).await
+}
+
+async fn night(
+    State(session): State<Arc<LookSession>>,
+    Path((_, date)): Path<(String, String)>,
+) -> Response<Body> {
+    beside(move || {
+        if !session.scene.nights().contains(&date) {
+            return answer(
+                StatusCode::NOT_FOUND,
+                JSON,
+                json::refusal("not a night of this page"),
+            );
+        }
+        match night_of_scene(&session.catalogue(), &date) {
+            Ok(night) => answer(StatusCode::OK, JSON, json::night(&night, &session.known)),
+            Err(failure) => answer(
+                StatusCode::INTERNAL_SERVER_ERROR,
+                JSON,
+                json::problem(&failure),
+            ),
+        }
+    })
+    .await
+}
+
+async fn picture(
+    State(session): State<Arc<LookSession>>,
+    Path((_, frame)): Path<(String, String)>,
+) -> Response<Body> {
+    beside(move || {
+        let frame = frame.parse().ok().and_then(|id| session.frame(id));
+        let Some(frame) = frame else {
+            return answer(
+                StatusCode::NOT_FOUND,
+                JSON,
+                json::refusal("not a frame of this page"),
+            );
+        };
+        match preview(frame) {
+            Ok(jpeg) => answer(StatusCode::OK, "image/jpeg", jpeg),
+            Err(why) => answer(StatusCode::NOT_FOUND, JSON, json::refusal(&why)),
+        }
+    })
+    .await
+}
+
+async fn state(State(session): State<Arc<LookSession>>, body: Bytes) -> Response<Body> {
+    beside(move || match act(&session, &body) {
+        Ok(words) => answer(StatusCode::OK, JSON, json::done(&words)),
+        Err(failure) => answer(StatusCode::CONFLICT, JSON, json::problem(&failure)),
+    })
+    .await
+}
+
+/// Runs blocking work beside the server.
+async fn beside(work: impl FnOnce() -> Response<Body> + Send + 'static) -> Response<Body> {
+    tokio::task::spawn_blocking(work).await.unwrap_or_else(|_| {
+        answer(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            JSON,
+            json::refusal("a fault in framefall"),
+        )
+    })
+}
+
+/// A page that is open: counted until its connection ends.
+struct OpenPage(Arc<LookSession>);
+
+impl Drop for OpenPage {
+    fn drop(&mut self) {
+        self.0.page_closed();
+    }
+}
+
+async fn events(State(session): State<Arc<LookSession>>) -> Response<Body> {
+    session.page_opened();
+    let page = OpenPage(session);
+    let (everything, changes) = page.0.everything();
+    let first = Some(everything);
+    let told = stream::unfold(
+        (page, changes, first),
+        async |(page, mut changes, first)| {
+            let text = match first {
+                Some(text) => text,
+                None => next_change(&page.0, &mut changes).await?,
+            };
+            let event = Ok::<Event, Infallible>(Event::default().data(text));
+            Some((event, (page, changes, None)))
+        },
+    );
+    Sse::new(told)
+        .keep_alive(KeepAlive::default())
+        .into_response()
+}
+
+async fn next_change(
+    session: &LookSession,
+    changes: &mut broadcast::Receiver<String>,
+) -> Option<String> {
+    match changes.recv().await {
+        Ok(text) => Some(text),
+        Err(RecvError::Lagged(_)) => {
+            let (everything, from_now) = session.everything();
+            *changes = from_now;
+            Some(everything)
+        }
+        Err(RecvError::Closed) => None,
+    }
+}

@@ -1,0 +1,170 @@
+//! One served scene: its catalogue, what was last told to the pages, and who is connected.
+
+use std::collections::HashMap;
+use std::collections::HashSet;
+use std::sync::Mutex;
+use std::sync::MutexGuard;
+use std::sync::PoisonError;
+use std::time::Duration;
+use std::time::Instant;
+
+use tokio::sync::broadcast;
+
+use crate::catalogue::handle::Catalogue;
+use crate::catalogue::look_frames::FrameStatements;
+use crate::catalogue::look_frames::LookFrame;
+use crate::terms::failure::Failure;
+use crate::usecase::looking::scene::Scene;
+use crate::web::guard::Guard;
+use crate::web::json;
+
+/// How many changes a page may be behind before it is told everything again.
+const BACKLOG: usize = 256;
+
+/// One served scene.
+#[derive(Debug)]
+pub struct LookSession {
+    /// Who may talk to it.
+    pub guard: Guard,
+    /// Its frames.
+    pub scene: Scene,
+    /// Their numbers.
+    pub ids: Vec<i64>,
+    /// The same, to look one up.
+    pub known: HashSet<i64>,
+    /// Their positions.
+    at: HashMap<i64, usize>,
+    catalogue: Mutex<Catalogue>,
+    told: Mutex<Told>,
+    /// Changes, as JSON.
+    pub changes: broadcast::Sender<String>,
+    pages: Mutex<Pages>,
+}
+
+#[derive(Debug, Default)]
+struct Told {
+    last_statement: i64,
+    statements: HashMap<i64, FrameStatements>,
+}
+
+#[derive(Debug)]
+struct Pages {
+    open: usize,
+    idle_since: Instant,
+}
+
+impl LookSession {
+    /// Serves a scene of a catalogue. The write lock is released until something is stated.
+    pub fn new(mut catalogue: Catalogue, scene: Scene, guard: Guard) -> Result<Self, Failure> {
+        catalogue.release_write_lock();
+        let ids = scene.ids();
+        let session = Self {
+            guard,
+            known: ids.iter().copied().collect(),
+            at: ids.iter().enumerate().map(|(at, id)| (*id, at)).collect(),
+            ids,
+            scene,
+            catalogue: Mutex::new(catalogue),
+            told: Mutex::default(),
+            changes: broadcast::channel(BACKLOG).0,
+            pages: Mutex::new(Pages {
+                open: 0,
+                idle_since: Instant::now(),
+            }),
+        };
+        session.tell_changes()?;
+        Ok(session)
+    }
+
+    /// The catalogue, to read from.
+    pub fn catalogue(&self) -> MutexGuard<'_, Catalogue> {
+        locked(&self.catalogue)
+    }
+
+    /// The frame of that number.
+    pub fn frame(&self, frame_id: i64) -> Option<&LookFrame> {
+        self.scene.frames.get(*self.at.get(&frame_id)?)
+    }
+
+    /// Runs a change under the catalogue's write lock, and tells the pages.
+    pub fn change<T>(
+        &self,
+        change: impl FnOnce(&mut Catalogue) -> Result<T, Failure>,
+    ) -> Result<T, Failure> {
+        let done = {
+            let mut catalogue = self.catalogue();
+            catalogue.take_write_lock()?;
+            let done = change(&mut catalogue);
+            catalogue.release_write_lock();
+            done
+        };
+        self.tell_changes()?;
+        done
+    }
+
+    /// Sends the pages what was stated since the last time, by whomever.
+    pub fn tell_changes(&self) -> Result<(), Failure> {
+        let mut told = locked(&self.told);
+        let (last, now) = {
+            let catalogue = self.catalogue();
+            let last = catalogue.last_statement()?;
+            if last == told.last_statement {
+                return Ok(());
+            }
+            (last, catalogue.frame_statements(&self.ids)?)
+        };
+        let nothing = FrameStatements::default();
+        let changed = self.ids.iter().filter(|id| {
+            told.statements.get(id).unwrap_or(&nothing) != now.get(id).unwrap_or(&nothing)
+        });
+        let changed: Vec<i64> = changed.copied().collect();
+        if !changed.is_empty() {
+            // Nobody listening is no fault.
+            let _ = self.changes.send(json::statements(&changed, &now));
+        }
+        *told = Told {
+            last_statement: last,
+            statements: now,
+        };
+        Ok(())
+    }
+
+    /// Everything that is stated, as a change from nothing; and the changes that follow it.
+    pub fn everything(&self) -> (String, broadcast::Receiver<String>) {
+        let told = locked(&self.told);
+        (
+            json::statements(&self.ids, &told.statements),
+            self.changes.subscribe(),
+        )
+    }
+
+    /// The scene with what is stated.
+    pub fn as_json(&self) -> String {
+        json::scene(&self.scene, &locked(&self.told).statements)
+    }
+
+    /// A page was opened.
+    pub fn page_opened(&self) {
+        locked(&self.pages).open += 1;
+    }
+
+    /// A page was closed.
+    pub fn page_closed(&self) {
+        let mut pages = locked(&self.pages);
+        pages.open = pages.open.saturating_sub(1);
+        pages.idle_since = Instant::now();
+    }
+
+    /// How long no page has been open.
+    pub fn idle(&self) -> Duration {
+        let pages = locked(&self.pages);
+        match pages.open {
+            0 => pages.idle_since.elapsed(),
+            _ => Duration::ZERO,
+        }
+    }
+}
+
+fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

@@ -130,6 +130,10 @@ pub struct TrailsPictureArgs {
     /// The JPEG file to write
     #[arg(long, value_name = "FILE")]
     pub to: PathBuf,
+
+    /// Replace an existing file
+    #[arg(long)]
+    pub overwrite: bool,
 }
 
 /// What a trail is.

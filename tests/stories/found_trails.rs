@@ -136,7 +136,6 @@ fn meteors(world: &World) -> String {
     ];
     world
         .run(&query)
-        .ended(0)
         .out
         .lines()
         .skip(1)
@@ -207,8 +206,7 @@ fn a_meteor_and_a_satellite_are_told_apart_and_what_is_judged_stays() {
 
 #[test]
 fn a_number_of_no_candidate_is_refused() {
-    let world = World::new();
-    world.run(&["ingest", "."]);
+    let world = world();
     for (number, words) in [
         ("c7", "there is no candidate c7"),
         ("x7", "'x7' is not the number of a trail"),

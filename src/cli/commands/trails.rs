@@ -72,8 +72,13 @@ fn picture(setting: &Setting, args: &TrailsPictureArgs) -> Result<Outcome, Failu
         (_, candidates) => Named::Candidate(candidates[0]),
     };
     refuse_in_dump(&catalogue, &args.to)?;
+    let overwrite = if args.overwrite {
+        Overwrite::Yes
+    } else {
+        Overwrite::No
+    };
     let drawn = trail_picture(&catalogue, named)?;
-    let mut file = AtomicFile::begin(&args.to, Overwrite::No, "picture")?;
+    let mut file = AtomicFile::begin(&args.to, overwrite, "picture")?;
     let written = file.out().write_all(&drawn.jpeg);
     written.map_err(|e| file.unwritable(e))?;
     file.keep()?;

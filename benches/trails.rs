@@ -15,8 +15,11 @@
     clippy::many_single_char_names,
     clippy::similar_names,
     clippy::too_many_lines,
-    clippy::type_complexity
+    clippy::type_complexity,
+    clippy::needless_range_loop,
+    clippy::format_push_string
 )] // pixels of small pictures
+#![allow(dead_code)] // not all that is true of a frame is compared
 
 #[path = "nights/events.rs"]
 mod events;
@@ -268,7 +271,10 @@ fn overlap(truth: &[f32; 4], line: &[f32; 4], beside: f32) -> f32 {
     let (ux, uy) = ((x2 - x1) / length, (y2 - y1) / length);
     let places = [
         (line[0], line[1]),
-        ((line[0] + line[2]) / 2.0, (line[1] + line[3]) / 2.0),
+        (
+            f32::midpoint(line[0], line[2]),
+            f32::midpoint(line[1], line[3]),
+        ),
         (line[2], line[3]),
     ];
     let off = places.map(|(x, y)| ((y - y1) * ux - (x - x1) * uy).abs());

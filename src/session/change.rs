@@ -245,6 +245,8 @@ fn cost_of_change(last: &[Looked<'_>], alike: Alike, brighter: Option<Side>) -> 
             of_scene: if at_pace { AT_PACE } else { cost },
             brighter,
         }
+    } else if goes_on && before.frame.iso == own.frame.iso {
+        Cost::both(AT_PACE)
     } else if goes_on {
         Cost::both(4.0 * CHANGE.0)
     } else {

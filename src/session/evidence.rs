@@ -4,6 +4,7 @@
 use std::collections::BTreeSet;
 
 use crate::session::alike::difference;
+use crate::session::scene::above_darkest_sky;
 use crate::session::tone::encoded;
 use crate::session::tone::linear;
 use crate::terms::exposure::LONGEST_BIAS_S;
@@ -43,28 +44,6 @@ const BRIGHTEST_BIAS: f64 = 60.0;
 /// A single picture is never stronger evidence than this, in logarithms of odds: its neighbours show much the same.
 const MOST_EVIDENCE: f64 = 4.0;
 
-/// Exposure times sensitivity over the square of the f-number: how much of the light before the lens is recorded.
-pub fn exposure_value(frame: &SessionFrame) -> Option<f64> {
-    let f_number = frame.f_number.unwrap_or(2.8);
-    Some(frame.exposure_s? * frame.iso? / (f_number * f_number))
-}
-
-/// The light before the lens, for comparison within a night: linear light over the exposure value.
-pub fn scene_light(frame: &SessionFrame, look: Look) -> Option<f64> {
-    Some(linear(look.level).max(1e-4) / exposure_value(frame)?.max(1e-9))
-}
-
-/// The darkest natural sky as [`scene_light`].
-///
-/// Source: 22 magnitudes a square arcsecond (common practice, no source) by the photons of a star of magnitude 0, 1e6 a
-/// second and cm² (from memory), half of them recorded by a sensor of 1,400 electrons a µm² at ISO 100.
-const DARKEST_SKY: f64 = 1.75e-6;
-
-/// Stops by which a scene is brighter than the darkest natural sky.
-fn above_darkest_sky(frame: &SessionFrame, look: Look) -> Option<f64> {
-    Some((scene_light(frame, look)? / DARKEST_SKY).log2())
-}
-
 /// What the frames of a series tell together, between which nothing can have changed before the lens.
 #[derive(Clone, Copy)]
 pub struct Series {
@@ -85,6 +64,12 @@ const SHOWS_EVENNESS: (f64, f64) = (25.0, 245.0);
 
 /// What the fit leaves of a panel in stops: noise and packing. Clouds are patchier.
 const UNEVEN_PANEL: f64 = 0.045;
+
+/// Land and clouds leave at least so much in stops after the fit.
+const UNEVEN_SKY: f64 = 0.06;
+
+/// A clear sky without the Moon and after dusk is darker than the night's usual one by no more than this, in stops.
+const DARKEST_CLEAR: f64 = 2.5;
 
 /// A panel at a slant is brighter on one side by no more than this, in stops.
 const STEEPEST_PANEL: f64 = 1.25;
@@ -166,6 +151,8 @@ pub struct Body {
     darkest: Vec<Darkest>,
     /// Stops by which the night's sky is above the darkest one, in frames that certainly show it.
     sky_stops: Option<f64>,
+    /// The same of the darkest and of the brightest of them; a fifth on either side is ignored.
+    sky_range: Option<(f64, f64)>,
     /// The fewest edges in frames that certainly show the sky: land that is always in the picture. The lowest twentieth
     /// is ignored.
     least_edges: Option<f64>,
@@ -226,29 +213,35 @@ impl Body {
         let mut body = Self {
             darkest,
             sky_stops: None,
+            sky_range: None,
             least_edges: None,
             sky_settings: BTreeSet::new(),
         };
-        let sky: Vec<(&SessionFrame, Look)> = looked()
+        let mut sky: Vec<(f64, &SessionFrame, Look)> = looked()
             .filter(|(f, look)| {
                 f.exposure_s >= Some(1.0)
-                    && (look.stars >= 4.0 || look.uneven_stops >= 0.06)
+                    && (look.stars >= 4.0 || look.uneven_stops >= UNEVEN_SKY)
                     && body.black(f, *look) < 0.0
             })
+            .filter_map(|(f, look)| Some((above_darkest_sky(f, look)?, f, look)))
             .collect();
+        sky.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // Hot pixels of a dark look like the stars of a clear sky, which is as bright as the others.
+        if let Some(usual) = sky.get(sky.len() / 2).map(|of| of.0) {
+            sky.retain(|(stops, _, look)| {
+                look.uneven_stops >= UNEVEN_SKY || *stops >= usual - DARKEST_CLEAR
+            });
+        }
         if sky.len() >= SURE_SKY {
-            let mut stops: Vec<f64> = sky
-                .iter()
-                .filter_map(|(f, look)| above_darkest_sky(f, *look))
-                .collect();
-            stops.sort_by(f64::total_cmp);
-            body.sky_stops = stops.get(stops.len() / 2).copied();
-            let mut with_edges: Vec<Look> = sky.iter().map(|(_, look)| *look).collect();
+            let at = |tenths: usize| sky[sky.len() * tenths / 10].0;
+            body.sky_stops = Some(at(5));
+            body.sky_range = Some((at(2), at(8)));
+            let mut with_edges: Vec<Look> = sky.iter().map(|(_, _, look)| *look).collect();
             with_edges.sort_by(|a, b| a.edges.total_cmp(&b.edges));
             let [least, median] = [20, 2].map(|part| with_edges[with_edges.len() / part]);
             // Clouds have edges too, now many and now few: land always has as many.
             body.least_edges = (4.0 * least.edges >= median.edges).then(|| edges(least));
-            body.sky_settings = sky.iter().map(|(f, _)| settings(f)).collect();
+            body.sky_settings = sky.iter().map(|(_, f, _)| settings(f)).collect();
         }
         body
     }
@@ -290,6 +283,12 @@ impl Body {
             d.light * times(frame.exposure_s, d.exposure_s) * times(frame.iso, d.iso)
         };
         encoded(self.darkest.iter().map(grown).fold(1.0, f64::min))
+    }
+
+    /// How much of the land that is in every picture of the sky is not in this one, which is bright enough to show it.
+    fn land_gone(&self, look: Look) -> f64 {
+        self.least_edges
+            .map_or(0.0, |least| (least - edges(look)).max(0.0))
     }
 
     /// The evidence of one frame.
@@ -336,8 +335,19 @@ impl Body {
         // By day the shortest exposures are not so dark; at night nobody takes them of the sky.
         let shortest =
             frame.exposure_s.is_some_and(|s| s <= LONGEST_BIAS_S) && level < BRIGHTEST_BIAS;
-        4.1 + 4.0 * f64::from(shortest)
-            - 3.5 * falloff.clamp(-0.5, 0.6)
+        // Where stars show, no cloud dims the sky.
+        let darker = above_darkest_sky(frame, look)
+            .zip(self.sky_range)
+            .filter(|_| {
+                frame.exposure_s >= Some(0.5) && look.stars >= 1.0 && look.uneven_stops < UNEVEN_SKY
+            })
+            .map_or(0.0, |(stops, (darkest, _))| {
+                (darkest - stops - 0.7).clamp(0.0, 4.0)
+            });
+        let shows_land = ((look.level * 255.0 - 12.0) / 8.0).clamp(0.0, 1.0);
+        let land_gone = shows_land * self.land_gone(look);
+        4.1 + 4.0 * f64::from(shortest) + 0.8 * land_gone - 3.5 * falloff.clamp(-0.5, 0.6)
+            + 1.1 * darker
             - 0.16 * (level - bias.unwrap_or(0.0)).min(50.0)
             + 0.9 * below_sky.clamp(0.0, 4.0)
             - 0.9 * look.tilt_stops.min(2.0)
@@ -352,8 +362,8 @@ impl Body {
     fn even(&self, frame: &SessionFrame, look: Look) -> f64 {
         let stops = above_darkest_sky(frame, look).unwrap_or(0.0);
         // Tone curves account for two stops, a cloud for half a stop more.
-        let beyond_sky = match self.sky_stops {
-            Some(sky) => (stops - sky).abs(),
+        let beyond_sky = match self.sky_range {
+            Some((low, high)) => (low - stops).max(stops - high).max(0.0),
             None => (stops - 4.0).max(-stops),
         } - 2.5;
         // What is dim may be the body's own black, and tells nothing of light.
@@ -369,10 +379,11 @@ impl Body {
         let as_the_sky =
             f64::from(self.sky_settings.is_empty() || self.sky_settings.contains(&settings(frame)));
         // Land in the picture does not vanish when the sky changes; a white picture does not show it.
-        let land_gone = self
-            .least_edges
-            .filter(|_| level < 230.0 && frame.exposure_s <= Some(LONGEST_FLAT_S))
-            .map_or(0.0, |least| (least - edges(look)).max(0.0));
+        let land_gone = if level < 230.0 && frame.exposure_s <= Some(LONGEST_FLAT_S) {
+            self.land_gone(look)
+        } else {
+            0.0
+        };
         3.0 + 0.8 * land_gone - 1.4 * as_the_sky + 1.2 * beyond_sky.clamp(-2.0, 4.0)
             - uneven
             - 1.1 * look.stars.sqrt().min(4.0)

@@ -1,15 +1,16 @@
 //! The kind of each frame of a night, with the evidence: the photographer's mark, the frame's own names, its embedded
 //! picture, its settings and its position in the run. If nothing decides, the kind stays unknown, with the reason.
 
+use std::collections::BTreeMap;
 use std::ops::Range;
 
 use crate::session::alike::same_settings;
 use crate::session::evidence::Shows;
-use crate::session::evidence::exposure_value;
-use crate::session::evidence::scene_light;
 use crate::session::kind_words::named;
 use crate::session::rhythm::GAP_FROM_CADENCES;
 use crate::session::rhythm::cadence_s;
+use crate::session::scene::exposure_value;
+use crate::session::scene::scene_light;
 use crate::session::shows::Stretch;
 use crate::session::shows::Taken;
 use crate::session::shows::stretches;
@@ -37,6 +38,9 @@ const MOST_TRIALS: usize = 5;
 /// Source: ours: tone curves and the compression of highlights account for about three stops, a cloud over a town for
 /// one more.
 const SAME_SKY: f64 = 16.0;
+
+/// From this level on a picture is white.
+const WHITE: f64 = 0.98;
 
 /// Intervals that differ by at most this are one pace: clocks of bodies show whole seconds.
 const SAME_PACE_MS: u64 = 1_000;
@@ -182,6 +186,12 @@ impl Rest<'_> {
                 .is_some_and(|(e, usual)| (e - usual).abs() <= 0.1 * usual)
         };
         let run = open.iter().filter(|at| is_alike(self.frames[**at])).count();
+        let mut of_exposure: BTreeMap<u64, usize> = BTreeMap::new();
+        for at in &open {
+            *of_exposure
+                .entry(self.exposure_s(*at).to_bits())
+                .or_default() += 1;
+        }
         // Of the preceding lights: a night's second run may have another pace.
         let mut latest: Vec<i64> = Vec::new();
         let mut before: Option<Kind> = None;
@@ -195,8 +205,11 @@ impl Rest<'_> {
                         .is_some_and(|s| step_s <= s * GAP_FROM_CADENCES)
                 });
             if self.settled[*at] == (None, None) && exposure_s >= SHORTEST_LIGHT_S {
-                if is_alike(self.frames[*at]) && run >= SHORTEST_RUN {
-                    let why = format!("one of {run} of this exposure");
+                // A night's second run may have another exposure.
+                let own = of_exposure.get(&exposure_s.to_bits()).copied().unwrap_or(0);
+                let of = if is_alike(self.frames[*at]) { run } else { own };
+                if of >= SURE_RUN || of == run && run >= SHORTEST_RUN {
+                    let why = format!("one of {of} of this exposure");
                     self.settled[*at] = (Some(Kind::Light), Some(why));
                 } else if in_rhythm && open.len() >= SURE_RUN {
                     let why = "continues the rhythm of the previous lights".to_owned();
@@ -233,7 +246,8 @@ impl Rest<'_> {
                 None | Some(Kind::Light) => true,
                 // Of a dim sky, or out of focus.
                 Some(Kind::Dark) => group.len() < FEWEST_DARKS,
-                Some(Kind::Flat) => group.len() <= MOST_TRIALS,
+                // Flats in a row may have exposures that a body chose for each.
+                Some(Kind::Flat) => self.in_a_row(first, Kind::Flat) <= 2 * MOST_TRIALS,
                 _ => false,
             };
             if is_lights && self.goes_on(first) {
@@ -249,6 +263,13 @@ impl Rest<'_> {
                 }
             }
         }
+    }
+
+    /// How many frames in a row around this one are of a kind, whatever their settings.
+    fn in_a_row(&self, at: usize, kind: Kind) -> usize {
+        let is_of = |frame: &&Settled| frame.0 == Some(kind);
+        let before = self.settled[..at].iter().rev().take_while(is_of).count();
+        before + self.settled[at..].iter().take_while(is_of).count()
     }
 
     /// Whether a frame follows lights at their pace: at dusk and dawn the exposures change and the interval does not.
@@ -278,18 +299,21 @@ impl Rest<'_> {
         found
     }
 
-    /// Whether a frame's light by its settings agrees with a run's. If either was not sampled, its settings must.
+    /// Whether a frame's light by its settings agrees with a run's. If either was not sampled, its settings must. A white
+    /// picture may be of any brighter light.
     fn one_sky(&self, at: usize, run: usize) -> bool {
         let look = |at: usize| self.stretches.iter().find(|s| s.frames.contains(&at))?.look;
-        let [one, other] = match (look(at), look(run)) {
-            (Some(a), Some(b)) => [
+        let looks = look(at).zip(look(run));
+        let [one, other] = match looks {
+            Some((a, b)) => [
                 scene_light(self.frames[at], a),
                 scene_light(self.frames[run], b),
             ],
-            _ => [at, run].map(|at| exposure_value(self.frames[at])),
+            None => [at, run].map(|at| exposure_value(self.frames[at])),
         };
+        let is_white = looks.is_some_and(|(look, _)| look.level >= WHITE);
         one.zip(other)
-            .is_none_or(|(a, b)| a / b < SAME_SKY && b / a < SAME_SKY)
+            .is_none_or(|(a, b)| a / b < SAME_SKY && (is_white || b / a < SAME_SKY))
     }
 }
 

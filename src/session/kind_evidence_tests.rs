@@ -107,3 +107,123 @@ fn a_ramp_between_two_runs_is_of_lights() {
     add(&mut night, 30, 20.0, Some(STARS));
     assert_eq!(runs(&night), [(LIGHT, 69)]);
 }
+
+/// A night's second run may have another exposure.
+#[test]
+fn a_second_run_of_another_exposure_is_of_lights() {
+    let mut night = Vec::new();
+    add(&mut night, 80, 20.0, Some(STARS));
+    add(&mut night, 40, 12.0, Some(STARS));
+    let at_ms = |i: i64| i * 22_000 + i64::from(i >= 80) * 300_000;
+    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
+    assert!(kinds.iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+}
+
+/// The bright sky of a town without a star, of one brightness; the frames of the same night that certainly show the sky are later
+/// ones, under cloud at dawn.
+#[test]
+fn an_even_sky_as_bright_as_others_of_the_night_is_no_panel() {
+    let town = Look {
+        level: 0.253,
+        falloff_stops: 1.75,
+        tilt_stops: 0.625,
+        ..EVEN
+    };
+    let mut night = Vec::new();
+    add(&mut night, 88, 3.0, Some(town));
+    add(&mut night, 40, 3.0, Some(BLACK));
+    for step in 0..64_i32 {
+        let dawn = (f64::from(step) - 20.0).max(0.0) / 43.0;
+        let cloud = Look {
+            level: 0.27 + 0.7 * dawn,
+            uneven_stops: 0.08 + 0.5 * dawn,
+            ..town
+        };
+        add(&mut night, 1, 3.0, Some(cloud));
+    }
+    let at_ms = |i: i64| i * 5_000 + 200_000 * (i64::from(i >= 88) + i64::from(i >= 128));
+    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
+    assert!(kinds[..88].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+    assert!(kinds[88..128].iter().all(|kind| *kind == DARK), "{kinds:?}");
+    assert!(kinds[128..].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+}
+
+/// A body that leaves its dark current in the picture: darks are brighter than biases, and hot pixels look like stars. Where
+/// stars show, no cloud makes the sky so dark.
+#[test]
+fn grey_darks_with_hot_pixels_are_darker_than_any_sky_with_stars() {
+    let sky = Look {
+        level: 0.33,
+        uneven_stops: 0.08,
+        stars: 4.0,
+        edges: 0.002,
+        ..STARS
+    };
+    let grey = Look {
+        level: 13.0 / 255.0,
+        floor: 13.0 / 255.0,
+        stars: 6.0,
+        edges: 0.004,
+        uneven_stops: 0.02,
+        falloff_stops: -0.125,
+        tilt_stops: 0.25,
+        ..BLACK
+    };
+    let mut night = Vec::new();
+    add(&mut night, 100, 30.0, Some(sky));
+    add(&mut night, 40, 30.0, Some(grey));
+    add(&mut night, 40, 0.000_125, Some(BLACK));
+    let at_ms = |i: i64| i * 31_000 + i64::from(i >= 100) * 30_000;
+    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
+    assert!(kinds[..100].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+    assert!(
+        kinds[100..140].iter().all(|kind| *kind == DARK),
+        "{kinds:?}"
+    );
+}
+
+/// A white picture tells how bright its light is at least, and no more.
+#[test]
+fn a_white_trial_shot_is_a_trial() {
+    let white = Look {
+        level: 1.0,
+        uneven_stops: 0.04,
+        edges: 0.009,
+        ..EVEN
+    };
+    let mut night = Vec::new();
+    add(&mut night, 1, 10.0, Some(white));
+    night[0].iso = Some(51_200.0);
+    add(
+        &mut night,
+        60,
+        2.0,
+        Some(Look {
+            level: 0.5,
+            ..STARS
+        }),
+    );
+    for f in &mut night[1..] {
+        f.iso = Some(400.0);
+    }
+    assert_eq!(runs(&night), [(Some(Kind::Trial), 1), (LIGHT, 60)]);
+}
+
+/// Flats whose exposures the body chose one by one are as many as there are in a row, not as many as have equal exposures.
+#[test]
+fn flats_of_changing_exposures_are_no_trials() {
+    let mut night = Vec::new();
+    for nth in 0..14 {
+        let exposure_s = if nth % 2 == 0 { 2.0 } else { 3.2 };
+        add(&mut night, 1, exposure_s, Some(Look { level: 0.4, ..EVEN }));
+    }
+    let bright = Look {
+        level: 0.6,
+        ..STARS
+    };
+    add(&mut night, 60, 4.0, Some(bright));
+    for (at, f) in night.iter_mut().enumerate() {
+        f.iso = Some(if at < 14 { 640.0 } else { 6_400.0 });
+    }
+    assert_eq!(runs(&night), [(FLAT, 14), (LIGHT, 60)]);
+}

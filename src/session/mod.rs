@@ -23,6 +23,7 @@ pub mod look;
 pub mod noon;
 pub mod number;
 pub mod rhythm;
+pub mod scene;
 pub mod shows;
 pub mod split;
 pub mod tone;

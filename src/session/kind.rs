@@ -246,8 +246,7 @@ impl Rest<'_> {
                 None | Some(Kind::Light) => true,
                 // Of a dim sky, or out of focus.
                 Some(Kind::Dark) => group.len() < FEWEST_DARKS,
-                // Flats in a row may have exposures that a body chose for each.
-                Some(Kind::Flat) => self.in_a_row(first, Kind::Flat) <= 2 * MOST_TRIALS,
+                Some(Kind::Flat) => group.len() <= MOST_TRIALS,
                 _ => false,
             };
             if is_lights && self.goes_on(first) {
@@ -263,13 +262,6 @@ impl Rest<'_> {
                 }
             }
         }
-    }
-
-    /// How many frames in a row around this one are of a kind, whatever their settings.
-    fn in_a_row(&self, at: usize, kind: Kind) -> usize {
-        let is_of = |frame: &&Settled| frame.0 == Some(kind);
-        let before = self.settled[..at].iter().rev().take_while(is_of).count();
-        before + self.settled[at..].iter().take_while(is_of).count()
     }
 
     /// Whether a frame follows lights at their pace: at dusk and dawn the exposures change and the interval does not.

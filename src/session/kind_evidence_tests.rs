@@ -208,22 +208,3 @@ fn a_white_trial_shot_is_a_trial() {
     }
     assert_eq!(runs(&night), [(Some(Kind::Trial), 1), (LIGHT, 60)]);
 }
-
-/// Flats whose exposures the body chose one by one are as many as there are in a row, not as many as have equal exposures.
-#[test]
-fn flats_of_changing_exposures_are_no_trials() {
-    let mut night = Vec::new();
-    for nth in 0..14 {
-        let exposure_s = if nth % 2 == 0 { 2.0 } else { 3.2 };
-        add(&mut night, 1, exposure_s, Some(Look { level: 0.4, ..EVEN }));
-    }
-    let bright = Look {
-        level: 0.6,
-        ..STARS
-    };
-    add(&mut night, 60, 4.0, Some(bright));
-    for (at, f) in night.iter_mut().enumerate() {
-        f.iso = Some(if at < 14 { 640.0 } else { 6_400.0 });
-    }
-    assert_eq!(runs(&night), [(FLAT, 14), (LIGHT, 60)]);
-}

@@ -15,6 +15,7 @@
 //! shortage    errors of this computer, not of the card
 //! glance      the first and last picture of a folder   hash_lists  lists of hashes in or beside a dump
 //! volume      the volume that a folder is on
+//! disk        the file system that a folder is on          buffer    the memory that bytes of whole files pass through
 //! presence    whether a file is unchanged; the hash of all its bytes
 //! preview     the largest embedded picture, in shades of grey
 //! health      the state of the file              identity  the fingerprint          pair  raw + JPEG of one press
@@ -23,9 +24,11 @@
 //! Of one file at most 128 KiB are read and less than 2 MiB held, whatever it claims.
 
 mod block;
+pub mod buffer;
 pub mod claims;
 pub mod class;
 mod container;
+pub mod disk;
 mod family;
 pub mod folder;
 mod gathered;

@@ -4,12 +4,9 @@
 //! - `engine`: the order of steps for the files of a card; `order`: what it is told, and what it tells
 //! - `source`: reads a file of the card; `target`: writes one and reads it back
 //! - `part`: the door: temporary files, and how one takes its place
-//! - `read_back`: reads a file past the cache and hashes it, in `pieces` of which some are under way at a time; `buffer`: the
-//!   memory that bytes pass through
-//! - `disk`, `names`: what a target's file system can hold, asked before the first byte
+//! - `read_back`: reads a file past the cache and hashes it, in `pieces` of which some are under way at a time
+//! - `names`: what a target's file system can hold, asked before the first byte
 
-mod buffer;
-pub mod disk;
 pub mod engine;
 pub mod names;
 pub mod order;

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::path::PathBuf;
 
-use crate::copy::disk::Disk;
+use crate::capture::disk::Disk;
 
 /// Signs that FAT, exFAT and NTFS under Windows refuse in a name; control characters besides. Source: the exFAT file system
 /// specification (2019), section 7.7.3.

@@ -23,7 +23,7 @@ pub struct CardFile {
 pub struct TargetRoot<'a> {
     /// The folder that stands for the card's root.
     pub root: &'a Path,
-    /// Whether its device can be asked ([`crate::copy::disk::Disk::is_device`]).
+    /// Whether its device can be asked ([`crate::capture::disk::Disk::is_device`]).
     pub is_device: bool,
 }
 

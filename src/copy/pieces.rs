@@ -17,12 +17,11 @@ use crossbeam_channel::Receiver;
 use crossbeam_channel::Sender;
 use crossbeam_channel::unbounded;
 
+use crate::capture::buffer::BORDER;
+use crate::capture::buffer::Chunk;
+use crate::capture::buffer::LENGTH;
+use crate::capture::buffer::Pool;
 use crate::capture::folder::open;
-use crate::copy::buffer::BORDER;
-use crate::copy::buffer::Chunk;
-use crate::copy::buffer::LENGTH;
-use crate::copy::buffer::Pool;
-use crate::copy::read_back::ReadFault;
 use crate::terms::content::ReadWay;
 
 /// Pieces that are asked for at a time: measured, more bring nothing.
@@ -30,6 +29,15 @@ const AT_A_TIME: usize = 3;
 
 /// Buffers: those being filled, one that is hashed, and what is read of the next file while a result is kept.
 const BUFFERS: usize = 12;
+
+/// An error of reading, and how far it came.
+#[derive(Debug)]
+pub struct ReadFault {
+    /// The first byte that could not be read.
+    pub offset: u64,
+    /// What the system said.
+    pub error: io::Error,
+}
 
 /// Threads that read pieces in the order in which they are asked for.
 pub(super) struct PieceReaders {
@@ -61,6 +69,7 @@ struct Piece {
 }
 
 impl PieceReaders {
+    /// Begins the threads, with their buffers.
     pub(super) fn new() -> Self {
         let (wanted, pieces) = unbounded::<Piece>();
         let pool = Arc::new(Pool::new(BUFFERS));

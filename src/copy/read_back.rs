@@ -8,8 +8,9 @@ use crossbeam_channel::unbounded;
 use sha2::Digest;
 use sha2::Sha256;
 
-use crate::copy::buffer::Chunk;
+use crate::capture::buffer::Chunk;
 use crate::copy::pieces::PieceReaders;
+pub use crate::copy::pieces::ReadFault;
 pub use crate::copy::pieces::Reading;
 use crate::terms::content::ReadWay;
 
@@ -35,15 +36,6 @@ pub struct Content {
     pub way: ReadWay,
 }
 
-/// An error of reading, and how far it came.
-#[derive(Debug)]
-pub struct ReadFault {
-    /// The first byte that could not be read.
-    pub offset: u64,
-    /// What the system said.
-    pub error: io::Error,
-}
-
 /// Reads files back, one after another, with one set of buffers.
 pub struct BackReader {
     readers: PieceReaders,
@@ -67,7 +59,7 @@ impl BackReader {
     /// were begun; the next one is read while this one is hashed.
     ///
     /// Takes: its path; whether its file system keeps files on a device of this computer
-    /// ([`crate::copy::disk::Disk::is_device`]). Follows no link.
+    /// ([`crate::capture::disk::Disk::is_device`]). Follows no link.
     pub fn begin(&self, path: &Path, is_device: bool) -> Result<Reading, ReadFault> {
         self.readers.begin(path, is_device)
     }
@@ -146,7 +138,7 @@ pub(super) fn sha256_of(chunks: impl IntoIterator<Item = Chunk>) -> [u8; 32] {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::copy::buffer::LENGTH;
+    use crate::capture::buffer::LENGTH;
 
     fn hashed(bytes: &[u8]) -> Content {
         let folder = tempfile::tempdir().unwrap();

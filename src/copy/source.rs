@@ -11,10 +11,10 @@ use std::thread;
 
 use crossbeam_channel::unbounded;
 
+use crate::capture::buffer::Chunk;
+use crate::capture::buffer::Pool;
 use crate::capture::folder::open;
 use crate::capture::presence::modified_ns;
-use crate::copy::buffer::Chunk;
-use crate::copy::buffer::Pool;
 use crate::copy::order::CardFault;
 use crate::copy::order::CardFile;
 use crate::copy::pieces::drop_pages;

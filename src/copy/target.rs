@@ -16,8 +16,8 @@ use crossbeam_channel::Receiver;
 use crossbeam_channel::Sender;
 use tempfile::NamedTempFile;
 
+use crate::capture::buffer::Chunk;
 use crate::capture::presence::modified_ns;
-use crate::copy::buffer::Chunk;
 use crate::copy::order::CardFile;
 use crate::copy::order::Fate;
 use crate::copy::order::Found;

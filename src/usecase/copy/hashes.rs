@@ -5,12 +5,12 @@ use std::path::Path;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 
+use crate::capture::disk::Disk;
 use crate::capture::walk::Walked;
 use crate::capture::walk::walk;
 use crate::catalogue::content::ContentRow;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
-use crate::copy::disk::Disk;
 use crate::copy::read_back::BackReader;
 use crate::copy::read_back::Sha256Too;
 use crate::output::atomic_file::Overwrite;

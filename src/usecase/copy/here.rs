@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::path::Path;
 
+use crate::capture::disk::Disk;
 use crate::capture::volume::volume_of;
 use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::dumps::DumpPlace;
@@ -10,7 +11,6 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::below_of;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::proofs::DeviceRow;
-use crate::copy::disk::Disk;
 use crate::terms::content::Compared;
 use crate::terms::failure::Failure;
 use crate::usecase::copy::lists::Listed;

@@ -6,13 +6,13 @@ use std::io::Write;
 use std::path::Path;
 use std::path::PathBuf;
 
+use crate::capture::disk::Disk;
 use crate::capture::hash_lists::lists_beside;
 use crate::catalogue::content::ContentRow;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::below_of;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::os_name;
-use crate::copy::disk::Disk;
 use crate::framelist::hash_list::read_list;
 use crate::framelist::hash_list::write_line;
 use crate::output::atomic_file::AtomicFile;

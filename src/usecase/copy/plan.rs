@@ -5,12 +5,12 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use crate::capture::class::FileClass;
+use crate::capture::disk::Disk;
 use crate::capture::walk::Trash;
 use crate::capture::walk::Walked;
 use crate::capture::walk::walk_telling;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::within::refuse_catalogue_in;
-use crate::copy::disk::Disk;
 use crate::copy::names::unfit;
 use crate::copy::order::CardFile;
 use crate::terms::failure::Failure;

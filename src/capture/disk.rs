@@ -89,7 +89,7 @@ mod system {
     use std::os::unix::fs::MetadataExt;
     use std::path::Path;
 
-    use crate::copy::disk::Disk;
+    use crate::capture::disk::Disk;
     use crate::terms::mountinfo::mount_of;
 
     pub(super) fn disk_of(folder: &Path) -> io::Result<Disk> {
@@ -114,7 +114,7 @@ mod system {
     use std::io;
     use std::path::Path;
 
-    use crate::copy::disk::Disk;
+    use crate::capture::disk::Disk;
 
     /// Elsewhere a disk is not asked; one that is full says so when it is written to.
     pub(super) fn disk_of(folder: &Path) -> io::Result<Disk> {

@@ -121,6 +121,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0032_found_trails",
         include_str!("../../migrations/0032_found_trails.sql"),
     ),
+    (
+        "0033_fewer_indexes",
+        include_str!("../../migrations/0033_fewer_indexes.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -135,8 +135,6 @@ CREATE TABLE "written_frame" (
 
 CREATE INDEX written_frame_clock ON written_frame (clock_s) WHERE clock_s IS NOT NULL;
 
-CREATE INDEX written_frame_stamped ON written_frame (camera_id, clock_s) WHERE gps_ms IS NOT NULL;
-
 CREATE TABLE derived_sky (
     frame_id     INTEGER PRIMARY KEY REFERENCES written_frame,
     sun_alt      INTEGER,

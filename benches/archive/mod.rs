@@ -39,7 +39,7 @@ use plan::BodyNight;
 use plan::nights;
 
 /// Raised when archives of the same size get other contents.
-const EDITION: u32 = 1;
+const EDITION: u32 = 2;
 
 /// Nights of a body in one transaction.
 const NIGHTS_A_BATCH: usize = 8;
@@ -130,7 +130,9 @@ pub fn fill(path: &Path, frames: usize) {
         let touched = std::mem::take(&mut deriver.touched);
         regroup(&mut catalogue, &touched, None).expect("sessions");
     }
-    catalogue.gather_statistics().expect("statistics");
+    catalogue
+        .settle(frames as u64)
+        .expect("the end of an ingest");
 }
 
 fn add_night(batch: &mut Batch<'_>, night: &BodyNight, site: i64) {

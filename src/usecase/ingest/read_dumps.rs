@@ -176,9 +176,9 @@ pub fn ingest(
     nights.extend(catalogue.pending_nights()?);
     let grouped = regroup(catalogue, &nights, Some(stop))?;
     (report.sessions, report.nights) = (grouped.sessions, grouped.nights);
-    catalogue.gather_statistics()?;
-    catalogue.bring_to_disk()?;
     report.stopped = stop.load(Ordering::Relaxed);
+    catalogue.settle(if report.stopped { 0 } else { report.frames_new })?;
+    catalogue.bring_to_disk()?;
     Ok(report)
 }
 

@@ -3,7 +3,11 @@
 
 // A benchmark prints its figures, and stops where it cannot measure.
 #![allow(clippy::print_stdout, clippy::expect_used)]
-#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // pixels of small pictures
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss
+)] // pixels of small pictures
 
 #[allow(dead_code)] // shared with the benchmark of pointing
 #[path = "pointing/sky_picture.rs"]
@@ -35,8 +39,7 @@ const SKY: f64 = 0.05;
 
 fn main() {
     let tripods: u64 = std::env::args()
-        .filter_map(|word| word.parse().ok())
-        .next()
+        .find_map(|word| word.parse().ok())
         .unwrap_or(16);
     let mut errors = Vec::new();
     for seed in 0..tripods {

@@ -133,7 +133,8 @@ fn trails(session: &LookSession, asked: &Value) -> Result<Vec<i64>, Failure> {
 }
 
 fn turn(session: &LookSession, direction: Direction, done: &str) -> Result<String, Failure> {
-    let undone = session.change(|c| undo(c, Some(&session.known), direction, Mode::Lasting))?;
+    let is_about = |frame_id| session.known.contains(&frame_id);
+    let undone = session.change(|c| undo(c, &is_about, direction, Mode::Lasting))?;
     Ok(match undone {
         None => format!("nothing can be {done}"),
         Some(undone) => {

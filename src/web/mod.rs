@@ -2,6 +2,6 @@
 
 pub mod actions;
 pub mod guard;
-pub mod json;
+pub(crate) mod json;
 pub mod server;
 pub mod session;

@@ -340,7 +340,7 @@ fn acts_of_looking_are_taken_back_and_stated_again() {
         let at = world.path("other.sqlite");
         world.run(&[&["--catalogue", at.to_str().unwrap()], words].concat())
     };
-    other(&["ingest", "--site", "Salt Ridge", CARD]);
+    other(&["ingest", CARD]);
     other(&["statement", "take", "log.jsonl"]).ended(0);
     let frames = |said: Said| said.json()[0]["chosen"].clone();
     assert_eq!(

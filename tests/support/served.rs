@@ -83,11 +83,11 @@ pub fn raw(port: u16, request: &str) -> String {
         .unwrap();
     stream.write_all(request.as_bytes()).unwrap();
     let mut answer = Vec::new();
-    let mut part = [0; 4096];
+    let mut piece = [0; 4096];
     loop {
-        match stream.read(&mut part) {
+        match stream.read(&mut piece) {
             Ok(0) | Err(_) => break,
-            Ok(n) => answer.extend_from_slice(&part[..n]),
+            Ok(n) => answer.extend_from_slice(&piece[..n]),
         }
         let text = String::from_utf8_lossy(&answer);
         // The browser keeps its connection open.

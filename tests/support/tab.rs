@@ -1,4 +1,4 @@
-//! A tab of a headless Chromium, driven over its DevTools protocol.
+//! A tab of a headless Chromium, driven over its `DevTools` protocol.
 
 use std::io::BufRead;
 use std::io::BufReader;

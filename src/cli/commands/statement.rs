@@ -78,7 +78,7 @@ fn undo_last(setting: &Setting, args: &StatementUndoArgs) -> Result<Outcome, Fai
     } else {
         (Direction::Back, "taken back")
     };
-    let undone = undo(&mut catalogue, None, direction, mode)?;
+    let undone = undo(&mut catalogue, &|_| true, direction, mode)?;
     if setting.quiet == Quiet::Yes {
         return Ok(Outcome::Done);
     }

@@ -23,7 +23,7 @@ use crate::terms::records::PlacedFrame;
 use crate::terms::time::Utc;
 use crate::usecase::derive::maker::current_maker;
 use crate::usecase::derive::placer::Placer;
-use crate::usecase::examine::stated::put_pointing;
+use crate::usecase::examine::in_force::put_pointing;
 
 /// Derives frames, and caches what is expensive: statements, the sky's nodes.
 pub struct Deriver {

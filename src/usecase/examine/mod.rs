@@ -2,6 +2,7 @@
 //! time on all processors; what was examined is kept at once, so that a run that is stopped or killed is carried on by the next.
 
 mod frame;
+pub(crate) mod in_force;
 pub(crate) mod over;
 pub mod scope;
 pub mod sessions;
@@ -34,7 +35,7 @@ use crate::usecase::examine::frame::Known;
 use crate::usecase::examine::frame::Seen;
 use crate::usecase::examine::frame::Wanted;
 use crate::usecase::examine::frame::examine;
-use crate::usecase::examine::stated::put_pointing;
+use crate::usecase::examine::in_force::put_pointing;
 use crate::usecase::examine::trails::Search;
 use crate::usecase::parallel::CORES;
 use crate::usecase::parallel::parallel_map_ordered;

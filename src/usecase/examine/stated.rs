@@ -6,12 +6,9 @@ use crate::pointing::wcs::cards::headers;
 use crate::pointing::wcs::fitted::FromWcs;
 use crate::pointing::wcs::fitted::camera_of;
 use crate::pointing::wcs::header::wcs_of;
-use crate::sky::horizon::Horizon;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::plural::counted;
-use crate::terms::pointing::MeasuredPointing;
-use crate::terms::site::Place;
 use crate::terms::stated_pointing::Mount;
 use crate::terms::stated_pointing::StatedPointing;
 use crate::terms::statement::Act;
@@ -19,9 +16,6 @@ use crate::usecase::derive::rederive::Concerned;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
-use crate::usecase::examine::over::derived;
-use crate::usecase::examine::over::of_stated;
-use crate::usecase::looking::trail_paths::showers;
 use crate::usecase::statements::state::state;
 
 /// The result of stating a pointing, or of removing one.
@@ -31,36 +25,6 @@ pub struct PointingStated {
     pub stated: Option<StatedPointing>,
     /// What was derived again.
     pub done: Rederived,
-}
-
-/// The pointing of a frame: as stated, else as measured.
-pub(crate) fn in_force(
-    batch: &Batch<'_>,
-    frame_id: i64,
-    horizon: &Horizon,
-) -> Result<Option<MeasuredPointing>, Failure> {
-    match batch.stated_pointing(frame_id)? {
-        Some(stated) => Ok(of_stated(&stated, batch.mid_reading(frame_id)?, horizon)),
-        None => batch.measured_pointing(frame_id),
-    }
-}
-
-/// Derives what follows from where a frame's camera pointed, at its time and place.
-pub(crate) fn put_pointing(
-    batch: &Batch<'_>,
-    frame_id: i64,
-    over: Option<&(Horizon, Place)>,
-) -> Result<(), Failure> {
-    let Some((horizon, place)) = over else {
-        return batch.put_pointing(frame_id, None, &[]);
-    };
-    let known = in_force(batch, frame_id, horizon)?;
-    let derived = known.as_ref().and_then(|known| derived(known, horizon));
-    let trails = match &known {
-        Some(known) => showers(&batch.trails_of(frame_id)?, known, horizon, *place),
-        None => Vec::new(),
-    };
-    batch.put_pointing(frame_id, derived.as_ref(), &trails)
 }
 
 /// States where the camera of some frames pointed, by a header that solves one of them: of the frames of its session.

@@ -55,11 +55,11 @@ impl Search {
         let Some(changed) = changed.into_iter().collect::<Option<Vec<_>>>() else {
             return vec![Vec::new(); stretch.wanted.len()];
         };
-        let changes = Changes::of(&views, changed);
+        let night = Changes::of(&views, changed);
         let pause = self.window.pause();
         let first = stretch.all.start;
         let wanted: Vec<usize> = stretch.wanted.clone().map(|at| at - first).collect();
-        parallel_map_ordered(&wanted, |at| changes.lines(*at, pause))
+        parallel_map_ordered(&wanted, |at| night.lines(*at, pause))
     }
 
     /// What the search gave for each of so many frames.

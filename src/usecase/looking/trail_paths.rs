@@ -1,6 +1,5 @@
 //! Which showers stated meteors can belong to by their paths: the camera, the horizon and the radiants brought together. No formula.
 
-use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::stated_trails::StatedTrail;
 use crate::pointing::trail_shower::answer::Answer;
@@ -29,7 +28,6 @@ use crate::terms::trail::TrailIs;
 use crate::usecase::examine::over::camera_of;
 use crate::usecase::examine::over::of_stated;
 use crate::usecase::examine::over::over_horizon;
-use crate::usecase::examine::stated::put_pointing;
 
 /// The width of the picture in which an end is stated to a pixel: ends are pointed at in previews.
 const STATED_IN_PX: f64 = 1_620.0;
@@ -211,18 +209,6 @@ pub(crate) fn showers(
             Some((trail.trail_id, shower))
         })
         .collect()
-}
-
-/// Derives the showers of a frame's meteors again.
-pub(super) fn derive_paths(batch: &Batch<'_>, frame_id: i64) -> Result<(), Failure> {
-    if !batch.has_pointing(frame_id)? {
-        return Ok(());
-    }
-    let over = batch.time_and_place(frame_id)?.and_then(|(at, place)| {
-        let horizon = Looker::new().horizon(at, place)?;
-        Some((horizon, place))
-    });
-    put_pointing(batch, frame_id, over.as_ref())
 }
 
 /// What the paths of trails in a frame are compared with.

@@ -15,9 +15,9 @@ use crate::terms::trail::PicturePoint;
 use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
 use crate::usecase::derive::rederive::Mode;
+use crate::usecase::examine::in_force::derive_paths;
 use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::looking::mark::frames_of;
-use crate::usecase::looking::trail_paths::derive_paths;
 use crate::usecase::statements::state::state_at;
 
 /// The shortest trail, in pixels.

@@ -20,7 +20,7 @@ use crate::terms::frame_marks::FrameMark;
 use crate::terms::frame_marks::unpack;
 use crate::terms::statement::Act;
 use crate::usecase::derive::rederive::Mode;
-use crate::usecase::looking::trail_paths::derive_paths;
+use crate::usecase::examine::in_force::derive_paths;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::frames::Found;
 use crate::usecase::statements::frames::log_frames;
@@ -44,11 +44,11 @@ pub enum Direction {
     Again,
 }
 
-/// Takes back the last act of looking that is about one of these frames (`None`: about any), or states it again. One act may be several
+/// Takes back the last act of looking that is about one of these frames, or states it again. One act may be several
 /// statements: those of one moment.
 pub fn undo(
     catalogue: &mut Catalogue,
-    about: Option<&HashSet<i64>>,
+    is_about: &dyn Fn(i64) -> bool,
     direction: Direction,
     mode: Mode,
 ) -> Result<Option<Undone>, Failure> {
@@ -75,7 +75,7 @@ pub fn undo(
             continue;
         }
         let of_row = frames_of(&batch, row.number)?;
-        let concerns = about.is_none_or(|about| of_row.iter().any(|id| about.contains(id)));
+        let concerns = of_row.iter().any(|id| is_about(*id));
         if !concerns {
             continue;
         }

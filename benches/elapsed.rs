@@ -92,6 +92,7 @@ fn pointed(scene: &Scene) -> Option<(Pointed, Horizon)> {
     let hint = Hint {
         f_px: Some(scene.f_px.1),
         years: Some(years),
+        cameras: [None; 2],
     };
     let solution = solve(&field, hint).ok()?;
     let horizon = Looker::new().horizon(scene.at, scene.place)?;

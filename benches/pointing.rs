@@ -62,6 +62,7 @@ fn main() {
         let hint = Hint {
             f_px: Some(scene.f_px.1),
             years: Some(years),
+            cameras: [None; 2],
         };
         hinted.one(&scene, &drawn, &field, seen, hint, found_ms);
         if seed % 4 == 0 {

@@ -20,6 +20,8 @@ use crate::terms::pointing::FrameToExamine;
 use crate::terms::pointing::MeasuredGlare;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::pointing::MeasuredPointing;
+use crate::terms::pointing::SessionPointing;
+use crate::terms::pointing::SessionWidth;
 use crate::terms::records::Extent;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
@@ -111,6 +113,69 @@ impl Catalogue {
             self.db
                 .prepare_cached("SELECT 1 FROM measured_pointing LIMIT 1")?
                 .exists([])
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Widths of star images in frames of sessions, session by session, in order of time.
+    pub fn session_widths(&self, mut each: impl FnMut(SessionWidth)) -> Result<(), Failure> {
+        let mut read = || -> rusqlite::Result<()> {
+            let mut statement = self.db.prepare_cached(
+                "SELECT frame.frame_id, time.session_id,
+                        format('%s mm, f/%s, %s s', frame.focal_mm, frame.f_number, frame.exposure_s), seen.star_width_px
+                 FROM measured_picture AS seen
+                 JOIN derived_time AS time USING (frame_id)
+                 JOIN written_frame AS frame USING (frame_id)
+                 WHERE seen.star_width_px IS NOT NULL AND time.session_id IS NOT NULL
+                 ORDER BY time.session_id, time.start_ms, frame.frame_id",
+            )?;
+            let mut rows = statement.query([])?;
+            while let Some(row) = rows.next()? {
+                each(SessionWidth {
+                    frame_id: row.get(0)?,
+                    session_id: row.get(1)?,
+                    settings: row.get(2)?,
+                    star_width_px: row.get(3)?,
+                });
+            }
+            Ok(())
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Where frames of sessions pointed, of those that are known everywhere in the picture: session by session, in order of time.
+    pub fn session_pointings(&self, mut each: impl FnMut(SessionPointing)) -> Result<(), Failure> {
+        let mut read = || -> rusqlite::Result<()> {
+            let mut statement = self.db.prepare_cached(
+                "SELECT frame.frame_id, time.session_id, file.name, ifnull(time.lat_deg, site.lat_deg),
+                        point.alt_deg, point.az_deg, point.roll_deg,
+                        stars.right_x, stars.right_y, stars.right_z, stars.forward_x, stars.forward_y, stars.forward_z
+                 FROM derived_pointing AS point
+                 JOIN measured_pointing AS stars USING (frame_id)
+                 JOIN measured_picture AS seen USING (frame_id)
+                 JOIN derived_time AS time USING (frame_id)
+                 JOIN written_frame AS frame USING (frame_id)
+                 JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 LEFT JOIN stated_site AS site ON site.site_id = time.site_id
+                 WHERE seen.pointing = 'good' AND time.session_id IS NOT NULL
+                     AND ifnull(time.lat_deg, site.lat_deg) IS NOT NULL
+                 ORDER BY time.session_id, time.start_ms",
+            )?;
+            let mut rows = statement.query([])?;
+            while let Some(row) = rows.next()? {
+                each(SessionPointing {
+                    frame_id: row.get(0)?,
+                    session_id: row.get(1)?,
+                    file: row.get(2)?,
+                    lat_deg: row.get(3)?,
+                    over_deg: (row.get(4)?, row.get(5)?, row.get(6)?),
+                    among_stars: (
+                        [row.get(7)?, row.get(8)?, row.get(9)?],
+                        [row.get(10)?, row.get(11)?, row.get(12)?],
+                    ),
+                });
+            }
+            Ok(())
         };
         read().map_err(|e| failed(&self.path, e))
     }

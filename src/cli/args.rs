@@ -132,6 +132,10 @@ pub struct IngestArgs {
     #[arg(long, value_name = "NAME")]
     pub site: Option<String>,
 
+    /// Then examine the pictures: find stars, and where the camera pointed
+    #[arg(long)]
+    pub examine: bool,
+
     /// Treat unknown folders as new dumps, even one that looks like a moved dump
     #[arg(long)]
     pub as_new: bool,

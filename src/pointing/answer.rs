@@ -3,6 +3,9 @@
 use crate::pointing::camera::Camera;
 use crate::pointing::vector::Vector;
 
+/// A good solution has so many matched stars, and a smaller residual in pixels.
+const GOOD: (usize, f64) = (20, 1.0);
+
 /// What is known beforehand.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Hint {
@@ -10,6 +13,9 @@ pub struct Hint {
     pub f_px: Option<f64>,
     /// When it was taken, in Julian years after 2000.0, good to some years: stars move.
     pub years: Option<f64>,
+    /// Cameras that another frame of the session makes likely: their common lens as it is, their directions to a few pixels.
+    /// Where the stars of one are there, nothing is searched.
+    pub cameras: [Option<Camera>; 2],
 }
 
 /// How well a solution is known.
@@ -22,6 +28,15 @@ pub enum Grade {
 }
 
 impl Grade {
+    /// The grade of a fit with so many stars and such a residual in pixels.
+    pub fn of(matched: usize, residual_px: f64) -> Self {
+        if matched >= GOOD.0 && residual_px < GOOD.1 {
+            Self::Good
+        } else {
+            Self::Weak
+        }
+    }
+
     /// The word that is listed and kept.
     pub const fn word(self) -> &'static str {
         match self {
@@ -57,6 +72,8 @@ pub struct Solution {
     pub log_odds: f64,
     /// How well it is known.
     pub grade: Grade,
+    /// Whether the lens is the expected one, and only the directions were fitted.
+    pub lens_held: bool,
 }
 
 /// Why a picture's direction is not known.

@@ -37,44 +37,54 @@ pub struct Attitude {
     pub roll: Angle,
 }
 
+/// Right, down and forward (east, north, up) of a camera that looks some way.
+pub fn attitude_rows(attitude: Attitude) -> Matrix {
+    let (sin_az, cos_az) = attitude.az.rad().sin_cos();
+    let (sin_alt, cos_alt) = attitude.alt.rad().sin_cos();
+    let (sin_roll, cos_roll) = attitude.roll.rad().sin_cos();
+    let forward = [cos_alt * sin_az, cos_alt * cos_az, sin_alt];
+    let level = [cos_az, -sin_az, 0.0];
+    let down = cross(forward, level);
+    let mix = |a: f64, b: f64| {
+        [
+            a * level[0] + b * down[0],
+            a * level[1] + b * down[1],
+            a * level[2] + b * down[2],
+        ]
+    };
+    [mix(cos_roll, sin_roll), mix(-sin_roll, cos_roll), forward]
+}
+
+/// Which way a camera looks by its right, down and forward (east, north, up).
+pub fn attitude_of(rows: &Matrix) -> Attitude {
+    let forward = rows[2];
+    let flat = forward[0].hypot(forward[1]);
+    let az = if flat > 1e-9 {
+        forward[0].atan2(forward[1])
+    } else {
+        0.0
+    };
+    let level = [az.cos(), -az.sin(), 0.0];
+    let down = cross(forward, level);
+    Attitude {
+        alt: Angle::from_rad(forward[2].atan2(flat)),
+        az: Angle::from_rad(az).full_circle(),
+        roll: Angle::from_rad(dot(rows[0], down).atan2(dot(rows[0], level))),
+    }
+}
+
 impl Camera {
     /// A camera over the horizon.
     pub fn over_horizon(lens: Lens, attitude: Attitude) -> Self {
-        let (sin_az, cos_az) = attitude.az.rad().sin_cos();
-        let (sin_alt, cos_alt) = attitude.alt.rad().sin_cos();
-        let (sin_roll, cos_roll) = attitude.roll.rad().sin_cos();
-        let forward = [cos_alt * sin_az, cos_alt * cos_az, sin_alt];
-        let level = [cos_az, -sin_az, 0.0];
-        let down = cross(forward, level);
-        let mix = |a: f64, b: f64| {
-            [
-                a * level[0] + b * down[0],
-                a * level[1] + b * down[1],
-                a * level[2] + b * down[2],
-            ]
-        };
         Self {
             lens,
-            rows: [mix(cos_roll, sin_roll), mix(-sin_roll, cos_roll), forward],
+            rows: attitude_rows(attitude),
         }
     }
 
     /// Which way the optical axis looks, for a camera over the horizon. At the zenith azimuth and roll are only known together.
     pub fn attitude(&self) -> Attitude {
-        let forward = self.rows[2];
-        let flat = forward[0].hypot(forward[1]);
-        let az = if flat > 1e-9 {
-            forward[0].atan2(forward[1])
-        } else {
-            0.0
-        };
-        let level = [az.cos(), -az.sin(), 0.0];
-        let down = cross(forward, level);
-        Attitude {
-            alt: Angle::from_rad(forward[2].atan2(flat)),
-            az: Angle::from_rad(az).full_circle(),
-            roll: Angle::from_rad(dot(self.rows[0], down).atan2(dot(self.rows[0], level))),
-        }
+        attitude_of(&self.rows)
     }
 
     /// Which way a pixel looks, for a camera over the horizon, and how the picture is turned there. Gives nothing where the lens

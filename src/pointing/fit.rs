@@ -10,6 +10,8 @@ use crate::pointing::vector::turned_further;
 
 /// Three turns, focal length, k1, k2, cx, cy.
 pub(super) const PARAMETERS: usize = 8;
+/// Of these the turns: all that is free where the lens is known.
+pub(super) const TURNS: usize = 3;
 /// What distortion is likely, one sigma.
 pub(super) const PRIOR_K: (f64, f64) = (0.04, 0.03);
 /// How far the axis is from the middle, one sigma, in half diagonals.
@@ -42,7 +44,7 @@ impl Freedom {
     /// As many parameters as some matches can carry.
     pub fn for_matches(matches: usize, most: usize, expected_f: Option<(f64, f64)>) -> Self {
         let parameters = match matches {
-            0..5 => 3,
+            0..5 => TURNS,
             5..8 => 4,
             8..14 => 5,
             14..22 => 6,

@@ -9,6 +9,7 @@
 //!   -> search  pairs of images against pairs of stars -> rough cameras
 //!   -> refine  which star each image is; least squares (fit)
 //!   -> odds    how much likelier the stars are than chance
+//!   -> doubt   whether another lens explains more
 //!   -> solve   Solution or Refusal (answer): the room's one door
 //! trail_shower  which showers a trail between two pixels can belong to
 //! horizon      the same camera against the horizon, once time and place are known
@@ -17,8 +18,10 @@
 //! A solution is accepted by its odds alone, whatever time, place and focal length are said to be: these shorten the search.
 
 pub mod answer;
+mod attempt;
 pub mod camera;
 mod class;
+mod doubt;
 pub mod elapsed;
 mod fit;
 pub mod horizon;

@@ -3,6 +3,7 @@
 use crate::pointing::camera::Camera;
 use crate::pointing::fit::Freedom;
 use crate::pointing::fit::Sight;
+use crate::pointing::fit::TURNS;
 use crate::pointing::fit::fitted;
 use crate::pointing::matching::Expected;
 use crate::pointing::matching::Matched;
@@ -30,6 +31,9 @@ const MARGIN_PX: f64 = 4.0;
 const LIMITS: (f64, f64) = (0.2, 2.2);
 /// Fewer matches than this are not fitted any further.
 const LEAST: usize = 5;
+/// Radii in pixels for a camera that is expected to a few pixels, and how many stars and images are matched in them.
+const EXPECTED_PX: [f64; 2] = [8.0, 5.0];
+const EXPECTED: (usize, usize) = (100, 110);
 /// How far the focal length may go from what is known of it.
 const KNOWN_F: f64 = 0.03;
 
@@ -41,6 +45,8 @@ pub(super) struct Problem<'a> {
     pub spread: &'a [(f64, f64)],
     /// The stars of the sky, brightest first.
     pub targets: &'a [Target],
+    /// How many times as many stars are expected in the first rounds: clouds hide most of the bright ones.
+    pub deeper: usize,
 }
 
 /// A fitted camera.
@@ -69,7 +75,7 @@ impl Problem<'_> {
         let mut camera = *start;
         for (radius, stars, images, parameters) in ROUNDS {
             for _ in 0..2 {
-                let expected = sky.brightest(&camera, stars, MARGIN_PX);
+                let expected = sky.brightest(&camera, stars * self.deeper, MARGIN_PX);
                 let images = &self.spread[..images.min(self.spread.len())];
                 let found = matched(&expected, images, radius * half);
                 if found.len() < LEAST {
@@ -139,6 +145,24 @@ impl Problem<'_> {
             odds,
             freedom,
         })
+    }
+
+    /// Fits a camera that is expected to a few pixels, its lens held. Gives nothing where too few stars are there.
+    pub fn follow(&self, expected: &Camera) -> Option<Refined> {
+        let sky = self.sky(expected);
+        let mut camera = *expected;
+        for radius in EXPECTED_PX {
+            let stars = sky.lights(&camera, EXPECTED.0, MARGIN_PX);
+            let images = &self.spread[..EXPECTED.1.min(self.spread.len())];
+            let found = matched(&stars, images, radius);
+            if found.len() < LEAST {
+                return None;
+            }
+            let sights = sights(&stars, images, &found);
+            let freedom = Freedom::for_matches(found.len(), TURNS, None);
+            camera = fitted(&camera, &sights, robust(&found), freedom);
+        }
+        self.finish(&sky, camera, None, TURNS)
     }
 
     /// The last rounds for a camera that is known to a few pixels, with so many free parameters.

@@ -50,10 +50,16 @@ pub(super) struct Budget {
 
 /// Searches one lens without distortion.
 ///
-/// Takes: images in pixels, in the order in which they are tried.
+/// Takes: images in pixels, in the order in which they are tried; by how much the field is smaller that the sky's bright stars
+/// are chosen for: smaller than 1 where all images are crowded in one gap of the clouds.
 /// Gives: candidates, best first.
-pub(super) fn candidates(lens: Lens, images: &[(f64, f64)], budget: &mut Budget) -> Vec<Candidate> {
-    let class = class_of(lens.diagonal_rad());
+pub(super) fn candidates(
+    lens: Lens,
+    images: &[(f64, f64)],
+    field: f64,
+    budget: &mut Budget,
+) -> Vec<Candidate> {
+    let class = class_of(lens.diagonal_rad() * field);
     let seen: Vec<((f64, f64), Vector)> = images
         .iter()
         .take(SECOND)

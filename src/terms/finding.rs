@@ -50,7 +50,13 @@ impl FindingCode {
             "site-differs",
         ];
         let clock = self.code.starts_with("clock") || self.code == "gps-clock-apart";
-        let stars = ["stars-below-horizon", "moon-elsewhere"].contains(&self.code);
+        let stars = [
+            "stars-below-horizon",
+            "moon-elsewhere",
+            "tripod-moved",
+            "focus-drifted",
+        ]
+        .contains(&self.code);
         stars || clock || place.contains(&self.code) || self.code == "offset-differs"
     }
 }
@@ -188,6 +194,13 @@ pub const FINDINGS: &[FindingCode] = &[
     row("year-outside", Severity::Warning,
         "the time is outside the years for which the sky is computed",
         "check the body's clock"),
+    // Pictures.
+    row("tripod-moved", Severity::Note,
+        "the camera was turned between two frames of a session",
+        "nothing; to choose frames of one direction: point.alt and point.az in a query"),
+    row("focus-drifted", Severity::Note,
+        "star images grew wider during a session",
+        "look at the pictures: focus, or dew on the lens; star_width in a query lists the widths"),
     // Derived rows.
     row("rows-stale", Severity::Warning,
         "derived rows are missing, or were computed with another shower table or other formulas",

@@ -169,3 +169,33 @@ pub struct FrameToExamine {
     /// Where it was taken.
     pub place: Option<Place>,
 }
+
+/// Where a frame of a session pointed, for a tripod that was moved.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SessionPointing {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// Its session.
+    pub session_id: i64,
+    /// Its file's name.
+    pub file: String,
+    /// Latitude of the place, in degrees.
+    pub lat_deg: f64,
+    /// Altitude, azimuth and roll over the horizon, in degrees.
+    pub over_deg: (f64, f64, f64),
+    /// ICRS directions of right and forward.
+    pub among_stars: ([f64; 3], [f64; 3]),
+}
+
+/// The width of star images in a frame of a session.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SessionWidth {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// Its session.
+    pub session_id: i64,
+    /// Focal length, aperture and exposure: widths are compared only where these are alike.
+    pub settings: String,
+    /// Width at half maximum in the middle, in pixels of the full picture.
+    pub star_width_px: f64,
+}

@@ -168,12 +168,15 @@ fn a_dry_run_counts_what_would_be_written_and_refuses_what_the_export_refuses() 
     ] {
         let export = [&["export", "kind = light"], words].concat();
         let dry = [&export[..], &["--dry-run"]].concat();
-        let would = world.run(&dry).ended(0).err;
-        assert!(would.contains("a dry run: nothing was written"), "{would}");
+        let promised = world.run(&dry).ended(0).err;
+        assert!(
+            promised.contains("a dry run: nothing was written"),
+            "{promised}"
+        );
         assert_eq!(left_behind(&world), Vec::<String>::new());
         assert!(!world.path(words[words.len() - 1]).exists());
         let done = world.run(&export).ended(0).err;
-        let first = would.lines().next().unwrap();
+        let first = promised.lines().next().unwrap();
         assert_eq!(first.replace("would be written", "written"), done.trim());
         assert!(world.run(&dry).ended(2).err.contains("--overwrite"));
     }

@@ -11,6 +11,9 @@
 #[path = "../support/reference_table.rs"]
 #[allow(dead_code)] // shared with other programs
 mod reference_table;
+#[path = "../../benches/pointing/sky_picture.rs"]
+#[allow(dead_code)] // shared with the benchmark
+mod sky_picture;
 #[path = "../support/slow_sky.rs"]
 #[allow(dead_code)] // shared with other programs
 mod slow_sky;
@@ -19,6 +22,7 @@ mod dark_sky;
 mod library_values;
 mod night_sky;
 mod pointing;
+mod pointing_session;
 mod published;
 mod sky_laws;
 mod wcs;

@@ -34,13 +34,13 @@ fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/data/pointing")
 }
 
-struct Preview {
+pub struct Preview {
     truth: Value,
-    field: StarField,
+    pub field: StarField,
 }
 
 impl Preview {
-    fn read(name: &str) -> Self {
+    pub fn read(name: &str) -> Self {
         let limits = Limits {
             allowed: Allowance::PREVIEW,
             stop: None,
@@ -57,20 +57,21 @@ impl Preview {
         self.truth[key].as_f64().unwrap()
     }
 
-    fn years(&self) -> f64 {
+    pub fn years(&self) -> f64 {
         let year = self.truth["utc_mid"].as_str().unwrap().get(..4).unwrap();
         year.parse::<f64>().unwrap() + 0.5 - 2000.0
     }
 
-    fn hint(&self) -> Hint {
+    pub fn hint(&self) -> Hint {
         let widths = self.number("focal_mm") / self.number("sensor_w_mm");
         Hint {
             f_px: Some(widths * self.field.width as f64),
             years: Some(self.years()),
+            cameras: [None; 2],
         }
     }
 
-    fn horizon(&self, later_s: f64) -> Horizon {
+    pub fn horizon(&self, later_s: f64) -> Horizon {
         let at = format!("{}Z", self.truth["utc_mid"].as_str().unwrap());
         let at = Utc::parse(&at).unwrap().plus_s(later_s).unwrap();
         let site = |key: &str| self.truth["site"][key].as_f64().unwrap();
@@ -79,7 +80,7 @@ impl Preview {
     }
 
     /// How far stars are from where they truly are, in pixels: root mean square, and worst.
-    fn errors(&self, camera: &Camera, horizon: &Horizon) -> (f64, f64) {
+    pub fn errors(&self, camera: &Camera, horizon: &Horizon) -> (f64, f64) {
         let by_id: HashMap<&str, usize> =
             stars().iter().enumerate().map(|(k, s)| (s.id, k)).collect();
         let (mut squares, mut worst, mut count) = (0.0, 0.0_f64, 0.0);

@@ -24,6 +24,8 @@ use crate::usecase::backup::backup_finding;
 use crate::usecase::copy::here::bad_contents;
 use crate::usecase::derive::maker::stale_findings;
 use crate::usecase::dumps::away::look_on_disk;
+use crate::usecase::examine::focus::drifted_focus;
+use crate::usecase::examine::moved::moved_tripods;
 use crate::usecase::listings::sheets;
 
 /// A list of so many findings is summed up behind its end.
@@ -114,6 +116,12 @@ fn gather(
     }
     catalogue.findings(&mut *each)?;
     for row in doubtful_clocks(catalogue, Judge::All)? {
+        each(row)?;
+    }
+    for row in moved_tripods(catalogue)? {
+        each(row)?;
+    }
+    for row in drifted_focus(catalogue)? {
         each(row)?;
     }
     for row in bad_contents(catalogue)? {

@@ -125,6 +125,7 @@ pub fn run(setting: &Setting, args: &CopyArgs) -> Result<Outcome, Failure> {
             &IngestArgs {
                 dumps: roots,
                 site: args.site.clone(),
+                examine: false,
                 as_new: false,
                 readers: None,
             },

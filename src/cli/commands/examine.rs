@@ -1,17 +1,23 @@
 //! `framefall examine`.
 
+use std::path::PathBuf;
+
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_examine::ExamineArgs;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
+use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
+use crate::query::Compiled;
 use crate::terms::failure::Failure;
 use crate::usecase::examine::Again;
 use crate::usecase::examine::Examined;
 use crate::usecase::examine::examine_frames;
+use crate::usecase::examine::scope::lights_in;
 use crate::usecase::examine::scope::lights_of;
 use crate::usecase::listings::frames::why_none;
 
@@ -25,17 +31,44 @@ pub fn run(setting: &Setting, args: &ExamineArgs) -> Result<Outcome, Failure> {
         Again::Earlier
     };
     prepare_for_ctrl_c()?;
-    let bar = Progress::new("frames", setting.quiet);
-    let examined = examine_frames(&mut catalogue, &compiled, again, &STOP, &mut |done, of| {
-        bar.at(done, of);
-    });
-    bar.end();
-    let examined = examined?;
+    let examined = examined(setting, &mut catalogue, &compiled, again)?;
     if examined.asked == 0 {
         print::warn(&why_none(&catalogue, &compiled)?);
         return Ok(Outcome::NeedsAttention);
     }
-    print::answer(|out| print::pairs(out, &lines(&examined)))?;
+    drop(catalogue);
+    told(setting, &examined)
+}
+
+/// Examines what is new in the dumps that were ingested.
+pub fn run_in(setting: &Setting, dumps: &[PathBuf]) -> Result<Outcome, Failure> {
+    let mut catalogue = setting.open(Purpose::Change)?;
+    let Some(compiled) = lights_in(&catalogue, dumps)? else {
+        return Ok(Outcome::Done);
+    };
+    let examined = examined(setting, &mut catalogue, &compiled, Again::Earlier)?;
+    drop(catalogue);
+    told(setting, &examined)
+}
+
+fn examined(
+    setting: &Setting,
+    catalogue: &mut Catalogue,
+    compiled: &Compiled,
+    again: Again,
+) -> Result<Examined, Failure> {
+    let bar = Progress::new("frames", setting.quiet);
+    let examined = examine_frames(catalogue, compiled, again, &STOP, &mut |done, of| {
+        bar.at(done, of);
+    });
+    bar.end();
+    examined
+}
+
+fn told(setting: &Setting, examined: &Examined) -> Result<Outcome, Failure> {
+    if setting.quiet == Quiet::No {
+        print::answer(|out| print::pairs(out, &lines(examined)))?;
+    }
     if examined.stopped {
         print::warn("stopped; run the command again to examine the rest");
         return Ok(Outcome::Stopped);

@@ -8,6 +8,7 @@ use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::purpose::Purpose;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::cli::args::IngestArgs;
+use crate::cli::commands::examine;
 use crate::cli::commands::rebuild::rows_missing;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
@@ -143,6 +144,12 @@ pub fn run(setting: &Setting, args: &IngestArgs) -> Result<Outcome, Failure> {
     }
     if let Some(stale) = stale {
         while_heard(move || print::warn(&stale.words()));
+    }
+    if args.examine && outcome != Outcome::Stopped {
+        return Ok(match examine::run_in(setting, &args.dumps)? {
+            Outcome::Done => outcome,
+            examined => examined,
+        });
     }
     Ok(outcome)
 }

@@ -10,6 +10,7 @@ use crate::picture::find::EDITION as STARS_EDITION;
 use crate::picture::find::binning;
 use crate::picture::find::stars;
 use crate::picture::glare::glare;
+use crate::pointing::answer::Grade;
 use crate::pointing::answer::Hint;
 use crate::pointing::answer::Refusal;
 use crate::pointing::answer::Solution;
@@ -23,12 +24,16 @@ use crate::terms::pointing::FrameToExamine;
 use crate::terms::pointing::MeasuredGlare;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::pointing::MeasuredPointing;
+use crate::terms::site::Place;
 use crate::terms::star_image::Grey;
 use crate::terms::star_image::StarField;
+use crate::terms::time::Utc;
 use crate::trails::search::View;
 use crate::trails::segments::Facts;
 use crate::trails::window::Held;
 use crate::usecase::examine::over::among_stars;
+use crate::usecase::examine::over::camera_of;
+use crate::usecase::examine::over::carried_by_earth;
 use crate::usecase::examine::over::measured;
 
 /// The edition of all that is measured in a picture.
@@ -43,13 +48,58 @@ const FULL_DIAGONAL_MM: f64 = 43.266_615_305_567_87;
 const YEARS_TO_2000: f64 = 30.0;
 const YEAR_MS: f64 = 365.25 * 86_400_000.0;
 
-/// What is known of a session's lens before a frame of it is examined.
+/// A lens is held for other frames of a session when it was fitted to so many stars.
+const HELD_FROM: u32 = 60;
+
+/// What other frames of a session tell of one.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct Known {
-    /// Focal length in diagonals of the picture, from another frame of the session.
+    /// Focal length in diagonals of the picture.
     pub focal_diagonals: Option<f64>,
+    /// The camera among the stars, in pixels of the full picture, and when it looked there.
+    pub camera: Option<(Camera, Option<Utc>)>,
     /// Whether it is worth searching all focal lengths where none is known, or the known one leads nowhere.
     pub search_all: bool,
+}
+
+impl Known {
+    /// Learns from a frame that was examined: the latest direction, the first lens that is known well.
+    pub fn learn(&mut self, frame: &FrameToExamine, pointing: &MeasuredPointing) {
+        let diagonal = pointing.width_px.hypot(pointing.height_px);
+        self.focal_diagonals.get_or_insert(pointing.f_px / diagonal);
+        let Some(found) = camera_of(pointing) else {
+            return;
+        };
+        match &mut self.camera {
+            Some((camera, at)) => (camera.rows, *at) = (found.rows, frame.mid_utc),
+            None if pointing.matched >= HELD_FROM => self.camera = Some((found, frame.mid_utc)),
+            None => {}
+        }
+    }
+
+    /// Where the camera looks if it stood still over the ground, and if its mount followed the stars.
+    fn cameras(
+        &self,
+        frame: &FrameToExamine,
+        full: Full,
+        field: &StarField,
+    ) -> [Option<Camera>; 2] {
+        let Some((camera, from)) = self.camera else {
+            return [None; 2];
+        };
+        let (width, height) = (field.width as f64, field.height as f64);
+        let followed = Camera {
+            lens: camera.lens.resized(1.0 / full.by, 0.0, 0.0, width, height),
+            rows: camera.rows,
+        };
+        // The Earth turns alike everywhere.
+        let place = frame.place.or_else(|| Place::new(0.0, 0.0, 0.0));
+        let horizon = |at: Option<Utc>| Looker::new().horizon(at?, place?);
+        let standing = horizon(from)
+            .zip(horizon(frame.mid_utc))
+            .map(|(from, to)| carried_by_earth(&followed, &from, &to));
+        [standing.or(Some(followed)), Some(followed)]
+    }
 }
 
 /// What a frame's picture shows.
@@ -95,7 +145,11 @@ pub(super) fn examine(frame: &FrameToExamine, number: usize, wanted: Wanted, kno
     Seen {
         held: wanted.trails.then(|| held(frame, number, &picture, &field)),
         measured: wanted.measures.then(|| {
-            let answer = find_out(frame, &field, known);
+            let answer = find_out(frame, &field, known, full).map(|(solution, years)| {
+                let pointing = pointing(frame, &field, &solution, years, full);
+                let residual_px = pointing.residual_px / full.by;
+                (Grade::of(pointing.matched as usize, residual_px), pointing)
+            });
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a level of 0 to 1
             let level = (field.sky_level.clamp(0.0, 1.0) * 255.0) as u8;
             let spot = glare(&binned, level).map(|spot| MeasuredGlare {
@@ -109,12 +163,10 @@ pub(super) fn examine(frame: &FrameToExamine, number: usize, wanted: Wanted, kno
                 star_width_px: field.star_width_px.map(|width| width * full.by),
                 corner_width_px: field.corner_width_px.map(|width| width * full.by),
                 pointing_word: Some(match &answer {
-                    Ok((solution, _)) => solution.grade.word(),
+                    Ok((grade, _)) => grade.word(),
                     Err(refusal) => refusal.word(),
                 }),
-                pointing: answer
-                    .ok()
-                    .map(|(solution, years)| pointing(frame, &field, &solution, years, full)),
+                pointing: answer.ok().map(|(_, pointing)| pointing),
                 glare: spot,
                 ..empty
             }
@@ -215,6 +267,7 @@ fn find_out(
     frame: &FrameToExamine,
     field: &StarField,
     known: Known,
+    full: Full,
 ) -> Result<(Solution, f64), Refusal> {
     let diagonal = (field.width as f64).hypot(field.height as f64);
     let years = frame
@@ -224,13 +277,19 @@ fn find_out(
         .focal_diagonals
         .or(focal_diagonals(frame))
         .map(|focal| focal * diagonal);
+    let hint = Hint {
+        f_px,
+        years,
+        cameras: known.cameras(frame, full, field),
+    };
+    let blind = Hint { f_px: None, ..hint };
     let mut answer = match f_px {
-        Some(_) => solve(field, Hint { f_px, years }),
-        None if known.search_all => solve(field, Hint { f_px: None, years }),
+        Some(_) => solve(field, hint),
+        None if known.search_all => solve(field, blind),
         None => Err(Refusal::NoMatch),
     };
     if answer == Err(Refusal::NoMatch) && f_px.is_some() && known.search_all {
-        answer = solve(field, Hint { f_px: None, years });
+        answer = solve(field, blind);
     }
     Ok((answer?, years.unwrap_or(20.0)))
 }

@@ -1,8 +1,10 @@
 //! Frames whose pictures are examined: stars, their widths, which way the camera looked. Session by session, a few frames at a
 //! time on all processors; what was examined is kept at once, so that a run that is stopped or killed is carried on by the next.
 
+pub mod focus;
 mod frame;
 pub(crate) mod in_force;
+pub mod moved;
 pub(crate) mod over;
 pub mod scope;
 pub mod sessions;
@@ -156,6 +158,15 @@ fn numbers(catalogue: &Catalogue, compiled: &Compiled) -> Result<Vec<i64>, Failu
     Ok(numbers)
 }
 
+/// What frames of one lens have in common: focal length in tenths of a millimetre, width, height.
+type Optics = (Option<i64>, Option<u32>, Option<u32>);
+
+#[allow(clippy::cast_possible_truncation)] // some hundred millimetres
+fn optics(frame: &FrameToExamine) -> Optics {
+    let focal = frame.focal_mm.map(|mm| (mm * 10.0).round() as i64);
+    (focal, frame.width_px, frame.height_px)
+}
+
 /// A frame, and what is wanted of it.
 struct Work {
     frame: FrameToExamine,
@@ -214,10 +225,9 @@ struct Run<'r> {
 }
 
 impl Run<'_> {
-    /// The frames of one session: of one lens, so that one whose direction is known tells the focal length of the others.
+    /// The frames of one session: what one tells of the lens and the tripod helps with the others.
     fn session(&mut self, frames: &[Work], watch: &mut dyn FnMut(u64)) -> Result<(), Failure> {
-        let mut focal_diagonals = None;
-        let mut searches = SEARCHES;
+        let mut lenses: Vec<(Optics, Known, u32)> = Vec::new();
         let mut at = 0;
         let mut search = Search::default();
         while at < frames.len() {
@@ -225,28 +235,37 @@ impl Run<'_> {
                 self.done.stopped = true;
                 return Ok(());
             }
-            let known = Known {
-                focal_diagonals,
-                search_all: searches > 0 && focal_diagonals.is_none(),
-            };
+            let lens = optics(&frames[at].frame);
+            let place = lenses.iter().position(|(other, ..)| *other == lens);
+            let place = place.unwrap_or_else(|| {
+                lenses.push((lens, Known::default(), SEARCHES));
+                lenses.len() - 1
+            });
+            let (_, learnt, searches) = &mut lenses[place];
+            learnt.search_all = *searches > 0 && learnt.focal_diagonals.is_none();
+            let known = *learnt;
             let unknown = known.search_all && frames[at].wanted.measures;
             let most = if unknown {
                 1
             } else {
                 (FRAMES_A_CORE * *CORES).min(MOST_TOGETHER)
             };
-            let numbers: Vec<usize> = (at..frames.len().min(at + most)).collect();
+            let numbers: Vec<usize> = (at..frames.len().min(at + most))
+                .take_while(|number| optics(&frames[*number].frame) == lens)
+                .collect();
             at += numbers.len();
             let mut seen = parallel_map_ordered(&numbers, |number| {
                 let stopped = self.stop.load(atomic::Ordering::Relaxed);
                 let work = &frames[*number];
                 (!stopped).then(|| examine(&work.frame, *number, work.wanted, known))
             });
-            searches -= u32::from(unknown);
-            for one in seen.iter_mut().flatten() {
+            *searches -= u32::from(unknown);
+            for (number, one) in numbers.iter().zip(&mut seen) {
+                let Some(one) = one else {
+                    continue;
+                };
                 if let Some(pointing) = one.measured.as_ref().and_then(|m| m.pointing.as_ref()) {
-                    let diagonal = pointing.width_px.hypot(pointing.height_px);
-                    focal_diagonals.get_or_insert(pointing.f_px / diagonal);
+                    learnt.learn(&frames[*number].frame, pointing);
                 }
                 search.take(one.held.take());
             }

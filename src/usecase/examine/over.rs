@@ -128,6 +128,15 @@ pub(crate) fn camera_of(kept: &MeasuredPointing) -> Option<Camera> {
     })
 }
 
+/// A camera among the stars at one instant, as it looks at another: standing still over the ground.
+pub(super) fn carried_by_earth(camera: &Camera, from: &Horizon, to: &Horizon) -> Camera {
+    let over = product(&camera.rows, &transposed(&from.axes()));
+    Camera {
+        lens: camera.lens,
+        rows: product(&over, &to.axes()),
+    }
+}
+
 /// The camera of a frame over the horizon, refraction included.
 pub(crate) fn over_horizon(kept: &MeasuredPointing, horizon: &Horizon) -> Option<Camera> {
     let camera = camera_of(kept)?;

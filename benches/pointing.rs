@@ -64,14 +64,14 @@ fn main() {
             years: Some(years),
             cameras: [None; 2],
         };
-        hinted.one(&scene, &drawn, &field, seen, hint, found_ms);
+        hinted.one(&scene, &drawn, &field, seen, &hint, found_ms);
         if seed % 4 == 0 {
             blind.one(
                 &scene,
                 &drawn,
                 &field,
                 seen,
-                Hint { f_px: None, ..hint },
+                &Hint { f_px: None, ..hint },
                 found_ms,
             );
         }
@@ -82,18 +82,18 @@ fn main() {
             .stars
             .iter_mut()
             .for_each(|star| star.x = width - 1.0 - star.x);
-        none.nothing(&mirrored, hint);
+        none.nothing(&mirrored, &hint);
         let mut scattered = field.clone();
         for star in &mut scattered.stars {
             star.x = random.between(0.0, width);
             star.y = random.between(0.0, field.height as f64);
         }
-        none.nothing(&scattered, hint);
+        none.nothing(&scattered, &hint);
         let starless = Scene::numbered(seed).without_stars();
         let jpeg = packed(&starless.draw().luma, starless.size);
         none.nothing(
             &find_stars(&decode_grey(&jpeg, &LIMITS).expect("a JPEG")),
-            hint,
+            &hint,
         );
     }
     hinted.print("focal length known");
@@ -143,14 +143,14 @@ impl Figures {
         drawn: &sky_picture::Drawn,
         field: &StarField,
         seen: usize,
-        hint: Hint,
+        hint: &Hint,
         found_ms: f64,
     ) {
         self.tried += 1;
         let promised = seen >= PROMISED;
         self.promised += usize::from(promised);
         let begun = Instant::now();
-        let answer = solve(field, hint);
+        let answer = solve(field, *hint);
         let Ok(solution) = answer else {
             self.times_ms
                 .push(found_ms + begun.elapsed().as_secs_f64() * 1e3);
@@ -219,10 +219,10 @@ impl Figures {
         }
     }
 
-    fn nothing(&mut self, field: &StarField, hint: Hint) {
+    fn nothing(&mut self, field: &StarField, hint: &Hint) {
         self.tried += 1;
         let begun = Instant::now();
-        if let Ok(solution) = solve(field, hint) {
+        if let Ok(solution) = solve(field, *hint) {
             self.wrong += 1;
             println!(
                 "FALSE: {} matched, odds {:.0}",

@@ -1,6 +1,12 @@
 //! Draws previews of the night sky from a seed, and tells where each star is in them. Its lens and its attitude are written
 //! anew, so that a mistake of the library's is not in both.
 
+#![allow(
+    clippy::cast_possible_truncation,
+    clippy::cast_possible_wrap,
+    clippy::cast_sign_loss
+)] // pixels of small pictures
+
 use framefall::pointing::law::Law;
 use framefall::pointing::stars::stars;
 use framefall::sky::horizon::Horizon;

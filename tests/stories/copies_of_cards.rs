@@ -1,12 +1,7 @@
 //! Several cards at once, damaged pictures, and folders that no copy is written to.
 
-use std::fs;
-
 use crate::copies::bytes_of;
-use crate::copies::card;
-use crate::copies::whole_tree;
 use crate::world::World;
-use crate::world::files_of;
 
 #[test]
 fn several_cards_at_once_have_a_folder_each() {

@@ -291,7 +291,7 @@ fn acts_of_looking_are_taken_back_and_stated_again() {
             .ended(0);
     };
     let mut states = vec![state()];
-    let mut then = |states: &mut Vec<_>| states.push(state());
+    let then = |states: &mut Vec<_>| states.push(state());
     mark("session = 2 and seq = 1", &["--chosen", "no"]);
     then(&mut states);
     // Two statements, one act; the frames were different before.

@@ -167,7 +167,7 @@ impl Shown {
                 "rate",
                 |state: &ProgressState, out: &mut dyn std::fmt::Write| {
                     // If the bar cannot be written, there is no other way to report it.
-                    let _ = write!(out, "{:.0}", state.per_sec());
+                    let _ = write!(out, "{}", rate(state.per_sec()));
                 },
             ));
         }
@@ -189,8 +189,9 @@ impl Shown {
                     let seconds = now.duration_since(*begun).as_secs_f64();
                     let comma = if doing.is_empty() { "" } else { "; " };
                     warn(&format!(
-                        "{done} of {of} {noun} after {seconds:.0} s, {:.0} a second{comma}{doing}",
-                        done as f64 / seconds
+                        "{done} of {of} {noun} after {seconds:.0} s, {} a second{}{comma}{doing}",
+                        rate(done as f64 / seconds),
+                        left(done, of, seconds)
                     ));
                 }
             }
@@ -209,5 +210,42 @@ impl Shown {
             Self::Bar(bar) => bar.suspend(|| warn(message)),
             _ => warn(message),
         }
+    }
+}
+
+/// Steps a second, with a decimal where they are few.
+fn rate(a_second: f64) -> String {
+    if a_second < 10.0 {
+        format!("{a_second:.1}")
+    } else {
+        format!("{a_second:.0}")
+    }
+}
+
+/// How long the rest takes at the pace until now; nothing before the first step.
+fn left(done: u64, of: u64, seconds: f64) -> String {
+    if done == 0 || done >= of {
+        return String::new();
+    }
+    let left_s = seconds * (of - done) as f64 / done as f64;
+    if left_s < 90.0 {
+        format!(", about {left_s:.0} s left")
+    } else {
+        format!(", about {:.0} min left", left_s / 60.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn slow_work_has_a_rate_and_a_time_left() {
+        assert_eq!(rate(0.25), "0.2");
+        assert_eq!(rate(1_234.4), "1234");
+        assert_eq!(left(0, 76, 5.0), "");
+        assert_eq!(left(17, 76, 45.0), ", about 3 min left");
+        assert_eq!(left(65, 76, 150.0), ", about 25 s left");
+        assert_eq!(left(76, 76, 150.0), "");
     }
 }

@@ -341,9 +341,9 @@ pub const FIELDS: &[Field] = &[
         .example("chosen = yes"),
     text("note", Table::Look, "look.note", "your note about the frame")
         .example("note like '*fireball*'"),
-    field("trails", "trails", Whole(One), Table::Frame, sql::TRAILS_COLUMN, "trails in the picture: as stated, and of those found and not stated, meteors and moving lights")
+    field("trails", "trails", Whole(One), Table::Frame, sql::TRAILS_COLUMN, "trails in the picture: stated ones, and meteors and moving lights that were found")
         .from(0.0).example("trails > 1"),
-    field("meteors", "meteors", Whole(One), Table::Frame, sql::METEORS_COLUMN, "trails that are meteors: as stated, and of those found and not stated, candidates for one")
+    field("meteors", "meteors", Whole(One), Table::Frame, sql::METEORS_COLUMN, "meteors in the picture: stated ones, and candidates that you have not judged")
         .from(0.0).example("meteors > 0"),
     field("trail.score", "trail_score", Number(Fraction), Table::Frame, sql::TRAIL_SCORE_COLUMN, "how likely the best candidate trail is a meteor, 0 to 1, by framefall examine")
         .within(0.0, 1.0).example("trail.score > 50%"),
@@ -360,7 +360,7 @@ pub const FIELDS: &[Field] = &[
         .within(0.0, 1.0).example("glow > 50%"),
     field("clear", "clear", Number(Fraction), Table::Frame, sql::CLEAR_COLUMN, "share of the sky that shows its usual stars, 0 to 1")
         .within(0.0, 1.0).example("clear > 80%"),
-    field("sky_stops", "sky_stops", Number(One), Table::Frame, sql::SKY_STOPS_COLUMN, "brightness of the sky in stops, against the median of the segment").example("sky_stops > 1"),
+    field("sky_stops", "sky_stops", Number(One), Table::Frame, sql::SKY_STOPS_COLUMN, "brightness of the sky in stops, against the median of the segment").within(-30.0, 30.0).example("sky_stops > 1"),
     text("sky_signs", Table::Frame, sql::SKY_SIGNS_COLUMN, "what is noticed of the sky: cloud, dew, focus, shaken, light").example("sky_signs like '*dew*'"),
     field("star_width", "star_width_px", Number(Pixels), Table::Frame, sql::STAR_WIDTH_COLUMN, "width of star images at half maximum in the middle, in pixels of the full picture")
         .decimals(2, 3).from(0.0).example("star_width > 12px"),

@@ -168,15 +168,12 @@ fn a_dry_run_counts_what_would_be_written_and_refuses_what_the_export_refuses() 
     ] {
         let export = [&["export", "kind = light"], words].concat();
         let dry = [&export[..], &["--dry-run"]].concat();
-        let promised = world.run(&dry).ended(0).err;
-        assert!(
-            promised.contains("a dry run: nothing was written"),
-            "{promised}"
-        );
+        let plan = world.run(&dry).ended(0).err;
+        assert!(plan.contains("a dry run: nothing was written"), "{plan}");
         assert_eq!(left_behind(&world), Vec::<String>::new());
         assert!(!world.path(words[words.len() - 1]).exists());
         let done = world.run(&export).ended(0).err;
-        let first = promised.lines().next().unwrap();
+        let first = plan.lines().next().unwrap();
         assert_eq!(first.replace("would be written", "written"), done.trim());
         assert!(world.run(&dry).ended(2).err.contains("--overwrite"));
     }

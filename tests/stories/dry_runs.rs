@@ -23,6 +23,7 @@ const LINES: &[&[&str]] = &[
     &["site", "track", "walk.gpx"],
     &["dump", "remove", "a"],
     &["statement", "take", "log.jsonl"],
+    &["statement", "undo"],
     &["frames", "mark", "session = 1", "--looked", "yes"],
     &[
         "trails",

@@ -19,16 +19,18 @@ use crossbeam_channel::unbounded;
 
 use crate::capture::buffer::BORDER;
 use crate::capture::buffer::Chunk;
-use crate::capture::buffer::LENGTH;
 use crate::capture::buffer::Pool;
 use crate::capture::folder::open;
 use crate::terms::content::ReadWay;
 
 /// Pieces that are asked for at a time: measured, more bring nothing.
-const AT_A_TIME: usize = 3;
+const AT_A_TIME: usize = 4;
+
+/// Bytes of a piece: measured, several of these in a row are answered sooner than fewer of a whole buffer.
+const PIECE: usize = 256 * 1024;
 
 /// Buffers: those being filled, one that is hashed, and what is read of the next file while a result is kept.
-const BUFFERS: usize = 12;
+const BUFFERS: usize = 24;
 
 /// An error of reading, and how far it came.
 #[derive(Debug)]
@@ -96,7 +98,7 @@ impl PieceReaders {
             file,
         });
         let (out, pieces) = unbounded();
-        for offset in (0..bytes).step_by(LENGTH) {
+        for offset in (0..bytes).step_by(PIECE) {
             let (of, out) = (Arc::clone(&file), out.clone());
             let _ = self.wanted.send(Piece { of, offset, out });
         }
@@ -128,7 +130,7 @@ impl Reading {
                 Err(_) => return Err(self.fault(io::Error::other("reading was broken off"))),
             };
         };
-        self.next += LENGTH as u64;
+        self.next += PIECE as u64;
         piece.map(Some)
     }
 
@@ -170,7 +172,7 @@ fn read_pieces(pieces: &Receiver<Piece>, pool: &Pool) {
         if piece.of.is_given_up.load(Ordering::Relaxed) {
             continue;
         }
-        let read = piece.of.read(space.space(), piece.offset);
+        let read = piece.of.read(&mut space.space()[..PIECE], piece.offset);
         let _ = piece
             .out
             .send((piece.offset, read.map(|got| space.filled(got))));
@@ -277,10 +279,7 @@ mod tests {
     #[test]
     fn files_begun_ahead_come_in_order_and_one_given_up_does_not_block_the_next() {
         let folder = tempfile::tempdir().unwrap();
-        let long: Vec<u8> = (0..=250)
-            .cycle()
-            .take((BUFFERS + 3) * LENGTH + 77)
-            .collect();
+        let long: Vec<u8> = (0..=250).cycle().take((BUFFERS + 3) * PIECE + 77).collect();
         let (one, two) = (folder.path().join("one"), folder.path().join("two"));
         fs::write(&one, &long).unwrap();
         fs::write(&two, b"short").unwrap();
@@ -292,7 +291,7 @@ mod tests {
             assert_eq!(all_of(second).unwrap(), b"short");
             let mut first = readers.begin(&one, true).unwrap();
             let second = readers.begin(&two, true).unwrap();
-            assert!(first.next().unwrap().unwrap().bytes() == &long[..LENGTH]);
+            assert!(first.next().unwrap().unwrap().bytes() == &long[..PIECE]);
             drop(first);
             assert_eq!(all_of(second).unwrap(), b"short");
         }
@@ -302,12 +301,12 @@ mod tests {
     fn a_file_whose_length_changes_is_no_content() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("file");
-        for length in [0, LENGTH / 2, 3 * LENGTH] {
-            fs::write(&path, vec![7; 2 * LENGTH]).unwrap();
+        for length in [0, PIECE / 2, 3 * PIECE] {
+            fs::write(&path, vec![7; 2 * PIECE]).unwrap();
             // One that is read before keeps the readers from this one until its length has changed.
             let readers = PieceReaders::new();
             let before = folder.path().join("before");
-            fs::write(&before, vec![1; (BUFFERS + 1) * LENGTH]).unwrap();
+            fs::write(&before, vec![1; (BUFFERS + 1) * PIECE]).unwrap();
             let first = readers.begin(&before, true).unwrap();
             let second = readers.begin(&path, true).unwrap();
             fs::File::options()
@@ -318,7 +317,7 @@ mod tests {
                 .unwrap();
             drop(first);
             let fault = all_of(second).unwrap_err();
-            assert!(fault.offset <= 2 * LENGTH as u64, "{fault:?}");
+            assert!(fault.offset <= 2 * PIECE as u64, "{fault:?}");
         }
     }
 }

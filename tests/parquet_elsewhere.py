@@ -21,11 +21,12 @@ TYPES = {
     "night": pa.date32(),
     **dict.fromkeys(["start_utc", "mid_utc", "end_utc", "gps_utc"], pa.timestamp("ms", tz="UTC")),
     **dict.fromkeys(
-        ["bytes", "width_px", "height_px", "orientation", "shutter_count", "session", "seq"], pa.int64()
+        "bytes width_px height_px orientation shutter_count session seq trails meteors stars_found".split(), pa.int64()
     ),
     **dict.fromkeys(
         "path file dump format camera make model serial lens utc_offset time_basis site place_basis kind kind_evidence"
-        " health twilight shower main_shower looked chosen note start_local zone".split(),
+        " health twilight shower main_shower looked chosen note start_local zone"
+        " trail_class meteor_shower pointing sky_signs in_picture".split(),
         pa.string(),
     ),
 }

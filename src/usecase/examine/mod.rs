@@ -20,17 +20,12 @@ use std::sync::atomic;
 use std::sync::atomic::AtomicBool;
 
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::select::Ask;
-use crate::catalogue::select::Detail;
 use crate::query::Compiled;
 use crate::sky::look::Looker;
-use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::field::FRAME_ID;
 use crate::terms::found_trail::TrailClass;
 use crate::terms::pointing::FrameToExamine;
 use crate::terms::pointing::MeasuredPicture;
-use crate::terms::records::Cell;
 use crate::terms::time::Utc;
 use crate::usecase::examine::frame::EDITION;
 use crate::usecase::examine::frame::Known;
@@ -39,6 +34,7 @@ use crate::usecase::examine::frame::Wanted;
 use crate::usecase::examine::frame::examine;
 use crate::usecase::examine::in_force::put_pointing;
 use crate::usecase::examine::trails::Search;
+use crate::usecase::looking::mark::frames_of;
 use crate::usecase::parallel::CORES;
 use crate::usecase::parallel::parallel_map_ordered;
 
@@ -101,7 +97,7 @@ pub fn examine_frames(
     let mut done = Examined::default();
     let mut frames: Vec<Work> = Vec::new();
     let mut sessions = BTreeSet::new();
-    for frame_id in numbers(catalogue, compiled)? {
+    for frame_id in frames_of(catalogue, &compiled.tree)? {
         done.asked += 1;
         let all = again == Again::All;
         let wanted = Wanted {
@@ -137,25 +133,6 @@ pub fn examine_frames(
         }
     }
     Ok(run.done)
-}
-
-fn numbers(catalogue: &Catalogue, compiled: &Compiled) -> Result<Vec<i64>, Failure> {
-    let columns = [ColumnSource::Frame(&FRAME_ID)];
-    let ask = Ask {
-        query: &compiled.tree,
-        columns: &columns,
-        detail: Detail::Columns,
-        order: &[],
-        limit: None,
-    };
-    let mut numbers = Vec::new();
-    catalogue.fetch(&ask, |row| {
-        if let Some(Cell::Whole(frame_id)) = row.cells.first() {
-            numbers.push(*frame_id);
-        }
-        Ok(true)
-    })?;
-    Ok(numbers)
 }
 
 /// What frames of one lens have in common: focal length in tenths of a millimetre, width, height.
@@ -200,7 +177,7 @@ fn with_neighbours(
     }
     for session in sessions {
         let compiled = scope::lights_of(catalogue, Some(&session.to_string()))?;
-        for frame_id in numbers(catalogue, &compiled)? {
+        for frame_id in frames_of(catalogue, &compiled.tree)? {
             if there.insert(frame_id)
                 && let Some(frame) = catalogue.frame_to_examine(frame_id)?
             {

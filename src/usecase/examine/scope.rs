@@ -7,7 +7,7 @@ use crate::query::Compiled;
 use crate::terms::failure::Failure;
 use crate::usecase::dumps::manage::dump_root;
 use crate::usecase::listings::answers::compile_with_names;
-use crate::usecase::report::night::night_named;
+use crate::usecase::listings::answers::query_of_night_or_session;
 
 /// Frames that record the sensor or an even field show no stars.
 const MAY_SHOW_STARS: &str = "(kind is unknown or not kind in (dark, flat, bias))";
@@ -36,14 +36,12 @@ pub fn lights_of(catalogue: &Catalogue, of: Option<&str>) -> Result<Compiled, Fa
     let Some(of) = of.map(str::trim).filter(|of| !of.is_empty()) else {
         return compile_with_names(catalogue, MAY_SHOW_STARS);
     };
-    let query = match (night_named(of), of.parse::<u32>()) {
-        (Some(night), _) => format!("night = {night}"),
-        (None, Ok(session)) => format!("session = {session}"),
-        (None, Err(_)) => {
-            // By itself first: what is wrong with it is shown in the words that were typed.
-            compile_with_names(catalogue, of)?;
-            format!("({of})")
-        }
+    let query = if let Some(query) = query_of_night_or_session(of) {
+        query
+    } else {
+        // By itself first: what is wrong with it is shown in the words that were typed.
+        compile_with_names(catalogue, of)?;
+        format!("({of})")
     };
     compile_with_names(catalogue, &format!("{query} and {MAY_SHOW_STARS}"))
 }

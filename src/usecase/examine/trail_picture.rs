@@ -11,8 +11,8 @@ use crate::terms::trail::PicturePoint;
 use crate::trails::words::doubt_words;
 use crate::trails::words::evidence_words;
 use crate::usecase::examine::frame::picture_of;
-use crate::usecase::examine::numbers;
 use crate::usecase::examine::scope::lights_of;
+use crate::usecase::looking::mark::frames_of;
 
 /// Which trail is meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -103,7 +103,7 @@ fn neighbours(
     };
     let compiled = lights_of(catalogue, Some(&session.to_string()))?;
     let mut frames = Vec::new();
-    for frame_id in numbers(catalogue, &compiled)? {
+    for frame_id in frames_of(catalogue, &compiled.tree)? {
         frames.extend(catalogue.frame_to_examine(frame_id)?);
     }
     frames.sort_by(|a, b| {

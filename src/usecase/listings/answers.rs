@@ -27,6 +27,7 @@ use crate::terms::statement::Act;
 use crate::terms::time::Utc;
 use crate::usecase::listings::frames::compile;
 use crate::usecase::listings::frames::shower_codes;
+use crate::usecase::report::night::night_named;
 use crate::usecase::statements::state::state;
 
 const FRAMES: Field = sheet_column("frames", "frames", Whole(Unit::One), 0);
@@ -56,6 +57,14 @@ const EXPLAINED: &[Field] = &[
 
 /// Shown if a step reads every row of a table.
 pub const EVERY_ROW: &str = "none: every row is read";
+
+/// The query for the frames of a night (its date) or of a session (its number); nothing where the words are a query themselves.
+pub fn query_of_night_or_session(of: &str) -> Option<String> {
+    let session = || of.trim().parse::<u32>().ok();
+    night_named(of)
+        .map(|night| format!("night = {night}"))
+        .or_else(|| session().map(|session| format!("session = {session}")))
+}
 
 /// Whether a query's text needs a catalogue to be parsed: it names saved queries.
 pub fn names_saved_queries(text: &str) -> bool {

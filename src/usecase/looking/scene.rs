@@ -44,7 +44,7 @@ pub fn scene(catalogue: &Catalogue, of: &str) -> Result<Scene, Failure> {
     let of = of.trim();
     let title = if query == of {
         of.to_owned()
-    } else if of.parse::<i64>().is_ok() {
+    } else if of.parse::<u32>().is_ok() {
         format!("Session {of}")
     } else {
         format!("The night of {of}")

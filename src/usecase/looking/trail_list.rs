@@ -18,7 +18,6 @@ use crate::terms::field_kind::Unit;
 use crate::terms::found_trail::TrailClass;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
-use crate::terms::time::day_of_date;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::PicturePoint;
 use crate::terms::trail::TrailEnds;
@@ -26,6 +25,7 @@ use crate::terms::trail::TrailIs;
 use crate::trails::words::doubt_words;
 use crate::trails::words::evidence_words;
 use crate::usecase::listings::answers::compile_with_names;
+use crate::usecase::listings::answers::query_of_night_or_session;
 use crate::usecase::looking::mark::rows_of;
 use crate::usecase::looking::trail_paths::FramePaths;
 use crate::usecase::looking::trail_paths::Path;
@@ -63,14 +63,7 @@ const TRAILS: &[Field] = &[
 
 /// The query for a night, a session's number, or a query itself.
 pub fn query_of(of: &str) -> String {
-    let of = of.trim();
-    if of.parse::<i64>().is_ok() {
-        format!("session = {of}")
-    } else if day_of_date(of).is_some() {
-        format!("night = {of}")
-    } else {
-        of.to_owned()
-    }
+    query_of_night_or_session(of).unwrap_or_else(|| of.trim().to_owned())
 }
 
 /// The trails of a night, of a session or of the frames of a query: stated ones in the order of the frames' starts, then

@@ -13,9 +13,7 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::look_log::LookLogRow;
 use crate::catalogue::statements::Stamp;
 use crate::framelist::statement_content;
-use crate::framelist::statement_from;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::frame_marks::FrameMark;
 use crate::terms::frame_marks::unpack;
 use crate::terms::statement::Act;
@@ -24,6 +22,7 @@ use crate::usecase::examine::in_force::derive_paths;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::frames::Found;
 use crate::usecase::statements::frames::log_frames;
+use crate::usecase::statements::state::act_in;
 use crate::usecase::statements::words::act_words;
 
 /// What was taken back or stated again.
@@ -215,15 +214,7 @@ fn log_and_apply(
 }
 
 fn act_of(row: &LookLogRow) -> Result<Act, Failure> {
-    statement_from(&row.word, &row.content).map_err(|why| {
-        Failure::new(
-            FailureKind::Catalogue,
-            format!(
-                "statement {} of the catalogue cannot be read: {why}",
-                row.number
-            ),
-        )
-    })
+    act_in(row.number, &row.word, &row.content)
 }
 
 fn is_about_the_same(one: &Act, other: &Act) -> bool {

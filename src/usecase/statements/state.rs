@@ -87,13 +87,15 @@ pub(super) fn statements_in_force(batch: &Batch<'_>, act: &Act) -> Result<Vec<Lo
 
 /// The statement in a row of the log.
 pub fn act_of(row: &LogRow) -> Result<Act, Failure> {
-    statement_from(&row.word, &row.content).map_err(|why| {
+    act_in(row.number, &row.word, &row.content)
+}
+
+/// The statement of a number, from its word and its content.
+pub(crate) fn act_in(number: i64, word: &str, content: &str) -> Result<Act, Failure> {
+    statement_from(word, content).map_err(|why| {
         Failure::new(
             FailureKind::Catalogue,
-            format!(
-                "statement {} of the catalogue cannot be read: {why}",
-                row.number
-            ),
+            format!("statement {number} of the catalogue cannot be read: {why}"),
         )
         .hint(
             "another program changed it, or a later framefall wrote it; use a backup, or the \

@@ -90,7 +90,7 @@ fn wrong_answers_of_a_spoilt_catalogue() {
             // Tables that changed places with empty ones are whole tables; what is gone is told as missing.
             let is_named = |code: &str| audit.out.contains(code);
             let told =
-                audit.code == 2 || is_named("catalogue-damaged") || is_named("\"rows-stale\"");
+                audit.code == 2 || is_named("catalogue-damaged") || is_named("frames are missing");
             wrong[usize::from(swapped)][usize::from(told)] += 1;
             assert!(
                 told || !swapped,

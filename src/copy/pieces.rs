@@ -83,15 +83,17 @@ impl PieceReaders {
         Self { wanted }
     }
 
-    /// Opens a file and asks for all its pieces. Files must be ended or given up in the order in which they were begun:
+    /// Opens a file and asks for all its pieces, to be read in the wanted way or the next that can be had. Files must be ended or given up in the order in which they were begun:
     /// the later ones may hold all buffers. Follows no link.
-    pub(super) fn begin(&self, path: &Path, is_device: bool) -> Result<Reading, ReadFault> {
+    pub(super) fn begin(&self, path: &Path, wanted: ReadWay) -> Result<Reading, ReadFault> {
         let begin = |error| ReadFault { offset: 0, error };
         let file = open(path).map_err(begin)?;
         let bytes = file.metadata().map_err(begin)?.len();
-        let is_dropped = is_device && drop_pages(&file);
+        let is_dropped = wanted.is_from_device() && drop_pages(&file);
         let file = Arc::new(OpenFile {
-            is_direct: AtomicBool::new(is_dropped && past_the_cache(&file)),
+            is_direct: AtomicBool::new(
+                is_dropped && wanted == ReadWay::Direct && past_the_cache(&file),
+            ),
             is_given_up: AtomicBool::new(false),
             is_dropped,
             bytes,
@@ -285,12 +287,12 @@ mod tests {
         fs::write(&two, b"short").unwrap();
         let readers = PieceReaders::new();
         for _ in 0..3 {
-            let first = readers.begin(&one, true).unwrap();
-            let second = readers.begin(&two, true).unwrap();
+            let first = readers.begin(&one, ReadWay::Direct).unwrap();
+            let second = readers.begin(&two, ReadWay::Dropped).unwrap();
             assert!(all_of(first).unwrap() == long);
             assert_eq!(all_of(second).unwrap(), b"short");
-            let mut first = readers.begin(&one, true).unwrap();
-            let second = readers.begin(&two, true).unwrap();
+            let mut first = readers.begin(&one, ReadWay::Direct).unwrap();
+            let second = readers.begin(&two, ReadWay::Dropped).unwrap();
             assert!(first.next().unwrap().unwrap().bytes() == &long[..PIECE]);
             drop(first);
             assert_eq!(all_of(second).unwrap(), b"short");
@@ -307,8 +309,8 @@ mod tests {
             let readers = PieceReaders::new();
             let before = folder.path().join("before");
             fs::write(&before, vec![1; (BUFFERS + 1) * PIECE]).unwrap();
-            let first = readers.begin(&before, true).unwrap();
-            let second = readers.begin(&path, true).unwrap();
+            let first = readers.begin(&before, ReadWay::Direct).unwrap();
+            let second = readers.begin(&path, ReadWay::Direct).unwrap();
             fs::File::options()
                 .write(true)
                 .open(&path)

@@ -55,24 +55,23 @@ impl BackReader {
         }
     }
 
-    /// Begins to read a file, past the cache if that is possible. Files must be ended (or dropped) in the order in which they
+    /// Begins to read a file, in the wanted way or the next that can be had. Files must be ended (or dropped) in the order in which they
     /// were begun; the next one is read while this one is hashed.
     ///
-    /// Takes: its path; whether its file system keeps files on a device of this computer
-    /// ([`crate::capture::disk::Disk::is_device`]). Follows no link.
-    pub fn begin(&self, path: &Path, is_device: bool) -> Result<Reading, ReadFault> {
-        self.readers.begin(path, is_device)
+    /// Takes: its path; how to read it ([`ReadWay::if_device`]). Follows no link.
+    pub fn begin(&self, path: &Path, wanted: ReadWay) -> Result<Reading, ReadFault> {
+        self.readers.begin(path, wanted)
     }
 
     /// Reads all of a file and hashes it: [`BackReader::begin`] and [`Reading::end`].
     pub fn read(
         &self,
         path: &Path,
-        is_device: bool,
+        wanted: ReadWay,
         sha256: Sha256Too,
         each: &mut dyn FnMut(u64),
     ) -> Result<Content, ReadFault> {
-        self.begin(path, is_device)?.end(sha256, each)
+        self.begin(path, wanted)?.end(sha256, each)
     }
 }
 
@@ -146,7 +145,9 @@ mod tests {
         std::fs::write(&path, bytes).unwrap();
         let mut told = 0;
         let content = BackReader::new()
-            .read(&path, true, Sha256Too::Yes, &mut |read| told += read)
+            .read(&path, ReadWay::Direct, Sha256Too::Yes, &mut |read| {
+                told += read
+            })
             .unwrap();
         assert_eq!(
             (content.bytes, told),

@@ -23,6 +23,7 @@ use crate::copy::read_back::Sha256Too;
 use crate::copy::read_back::blake3_of;
 use crate::copy::read_back::sha256_of;
 use crate::terms::content::Hashes;
+use crate::terms::content::ReadWay;
 
 /// Reads the files of a card.
 pub(super) struct CardReader {
@@ -115,7 +116,12 @@ impl CardReader {
     ) -> Result<(), CardFault> {
         let second = self
             .again
-            .read(path, is_device, Sha256Too::No, &mut |_| {})
+            .read(
+                path,
+                ReadWay::Direct.if_device(is_device),
+                Sha256Too::No,
+                &mut |_| {},
+            )
             .map_err(|fault| unreadable(fault.offset, fault.error, 1))?;
         if second.blake3 == first.blake3 {
             Ok(())

@@ -27,6 +27,7 @@ use crate::copy::part::take_place;
 use crate::copy::read_back::BackReader;
 use crate::copy::read_back::Sha256Too;
 use crate::terms::content::Hashes;
+use crate::terms::content::ReadWay;
 
 /// What a target is told to do.
 pub(super) enum Task {
@@ -168,9 +169,14 @@ impl Target<'_> {
             std::fs::File::open(at)?.sync_all()?;
         }
         let found = reader
-            .read(at, self.is_device, Sha256Too::No, &mut |bytes| {
-                self.moved.fetch_add(bytes, Ordering::Relaxed);
-            })
+            .read(
+                at,
+                ReadWay::Direct.if_device(self.is_device),
+                Sha256Too::No,
+                &mut |bytes| {
+                    self.moved.fetch_add(bytes, Ordering::Relaxed);
+                },
+            )
             .map_err(|fault| fault.error)?;
         let is_same = found.bytes == file.bytes && found.blake3 == one.hashes.blake3;
         let in_place = |place: &Path| -> io::Result<Found> {

@@ -24,6 +24,12 @@ impl ReadWay {
     /// Every way, in the order of preference.
     pub const ALL: [Self; 3] = [Self::Direct, Self::Dropped, Self::Cached];
 
+    /// This way where the file system keeps its files on a device of this computer; elsewhere the device cannot be asked.
+    #[must_use]
+    pub const fn if_device(self, is_device: bool) -> Self {
+        if is_device { self } else { Self::Cached }
+    }
+
     /// The word that the catalogue keeps.
     pub const fn word(self) -> &'static str {
         match self {

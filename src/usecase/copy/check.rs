@@ -201,7 +201,7 @@ impl<'a> Check<'a> {
         let path = at.dump.root.join(below_of(&file.path));
         let begun = match oddness(&path, file.bytes, file.modified_ns) {
             Some((code, saw)) => Begun::Odd(code, saw),
-            None => Begun::Reading(reader.begin(&path, at.is_device)),
+            None => Begun::Reading(reader.begin(&path, at.way)),
         };
         let check = Self {
             at,
@@ -335,7 +335,7 @@ impl<'a> Check<'a> {
             let path = at.dump.root.join(below_of(&copy.path));
             let read = copies
                 .reader
-                .read(&path, at.is_device, Sha256Too::No, &mut |_| {});
+                .read(&path, at.way, Sha256Too::No, &mut |_| {});
             if read.is_ok_and(|content| content.blake3 == before.blake3) {
                 return Ok(format!(
                     "{saw}; this copy still matches: {}",

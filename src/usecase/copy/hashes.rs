@@ -16,6 +16,7 @@ use crate::copy::read_back::Sha256Too;
 use crate::output::atomic_file::Overwrite;
 use crate::output::outside_dumps::refuse_in_dump;
 use crate::terms::content::Compared;
+use crate::terms::content::ReadWay;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
@@ -86,6 +87,7 @@ pub fn write_hashes(
     let batch = catalogue.batch()?;
     let device_id = batch.ensure_device(&device_of(&dump.root, &disk))?;
     batch.commit()?;
+    let way = ReadWay::Dropped.if_device(disk.is_device());
     let reader = BackReader::new();
     let mut report = HashesReport::default();
     let mut bytes = 0;
@@ -113,7 +115,7 @@ pub fn write_hashes(
             continue;
         }
         tell(HashesNews::At(bytes, &path));
-        let read = reader.read(&path, disk.is_device(), Sha256Too::Yes, &mut |read| {
+        let read = reader.read(&path, way, Sha256Too::Yes, &mut |read| {
             bytes += read;
         });
         let finding = match read {

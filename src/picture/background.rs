@@ -1,5 +1,7 @@
 //! The background of a picture: the median of small cells, smoothed and blended. Knows no stars.
 
+use std::ops::Range;
+
 use crate::terms::star_image::Grey;
 
 /// Side of a cell in pixels: several times the width of a star image, narrower than a cloud.
@@ -10,8 +12,12 @@ pub struct Background {
     across: usize,
     down: usize,
     levels: Vec<f32>,
-    /// The cells that each column lies between.
-    columns: Vec<(usize, usize, f32)>,
+    /// The columns between two neighbouring cells.
+    between: Vec<Range<usize>>,
+    /// How far each column is along between its two cells.
+    shares: Vec<f32>,
+    /// The first of the two cells that each column and each row lies between, and how far along.
+    places: [Vec<(usize, f32)>; 2],
     width: usize,
     height: usize,
 }
@@ -27,21 +33,36 @@ impl Background {
             let rows = j * height / down..(j + 1) * height / down;
             for i in 0..across {
                 let columns = i * width / across..(i + 1) * width / across;
-                let mut counts = [0_u32; 256];
+                // Neighbours are of one level at night: two tables need not wait for each other.
+                let mut counts = [[0_u32; 256]; 2];
                 for y in rows.clone() {
-                    for pixel in &picture.row(y)[columns.clone()] {
-                        counts[usize::from(*pixel)] += 1;
+                    for two in picture.row(y)[columns.clone()].chunks(2) {
+                        for (table, pixel) in counts.iter_mut().zip(two) {
+                            table[usize::from(*pixel)] += 1;
+                        }
                     }
                 }
                 medians.push(median_of_counts(&counts));
             }
         }
         let levels = smoothed(&medians, across, down);
+        let places: Vec<(usize, f32)> = (0..width).map(|x| place(x, width, across)).collect();
+        let between = places.chunk_by(|a, b| a.0 == b.0);
+        let between = between.scan(0, |from, columns| {
+            let range = *from..*from + columns.len();
+            *from = range.end;
+            Some(range)
+        });
         Self {
             across,
             down,
             levels,
-            columns: (0..width).map(|x| place(x, width, across)).collect(),
+            between: between.collect(),
+            shares: places.iter().map(|(_, share)| *share).collect(),
+            places: [
+                places,
+                (0..height).map(|y| place(y, height, down)).collect(),
+            ],
             width,
             height,
         }
@@ -49,16 +70,33 @@ impl Background {
 
     /// Writes the background of one row.
     pub fn row(&self, y: usize, into: &mut [f32]) {
-        let (upper, lower, share) = place(y, self.height, self.down);
-        let cells: Vec<f32> = (0..self.across)
-            .map(|i| {
-                let above = self.levels[upper * self.across + i];
-                above + (self.levels[lower * self.across + i] - above) * share
-            })
-            .collect();
-        for (level, (left, right, share)) in into.iter_mut().zip(&self.columns) {
-            *level = cells[*left] + (cells[*right] - cells[*left]) * share;
+        let (upper, share) = self.places[1][y];
+        let lower = (upper + 1).min(self.down - 1);
+        let cell = |i: usize| {
+            let i = i.min(self.across - 1);
+            let above = self.levels[upper * self.across + i];
+            above + (self.levels[lower * self.across + i] - above) * share
+        };
+        for (i, columns) in self.between.iter().enumerate() {
+            let (left, step) = (cell(i), cell(i + 1) - cell(i));
+            let shares = &self.shares[columns.clone()];
+            for (level, share) in into[columns.clone()].iter_mut().zip(shares) {
+                *level = left + step * share;
+            }
         }
+    }
+
+    /// The background at one pixel.
+    pub fn at(&self, x: usize, y: usize) -> f32 {
+        let (left, along) = self.places[0][x];
+        let (upper, down) = self.places[1][y];
+        let right = (left + 1).min(self.across - 1);
+        let blend = |row: usize| {
+            let cells = &self.levels[row * self.across..];
+            cells[left] + (cells[right] - cells[left]) * along
+        };
+        let above = blend(upper);
+        above + (blend((upper + 1).min(self.down - 1)) - above) * down
     }
 
     /// The level of the cell that a pixel lies in.
@@ -103,13 +141,13 @@ impl Background {
     }
 }
 
-/// The two cells that a pixel lies between, and how far along.
+/// The first of the two cells that a pixel lies between, and how far along.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the cells
-fn place(pixel: usize, pixels: usize, cells: usize) -> (usize, usize, f32) {
+fn place(pixel: usize, pixels: usize, cells: usize) -> (usize, f32) {
     let last = (cells - 1) as f32;
     let along = ((pixel as f32 + 0.5) * cells as f32 / pixels as f32 - 0.5).clamp(0.0, last);
     let before = along as usize;
-    (before, (before + 1).min(cells - 1), along - before as f32)
+    (before, along - before as f32)
 }
 
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // clamped to the cells
@@ -118,11 +156,11 @@ fn cell(at: f64, pixels: usize, cells: usize) -> usize {
 }
 
 /// The median with its fraction: bytes are coarse where the sky is dark.
-fn median_of_counts(counts: &[u32; 256]) -> f32 {
-    let half = counts.iter().sum::<u32>() as f32 / 2.0;
+fn median_of_counts([even, odd]: &[[u32; 256]; 2]) -> f32 {
+    let half = even.iter().chain(odd).sum::<u32>() as f32 / 2.0;
     let mut below = 0.0;
-    for (level, count) in counts.iter().enumerate() {
-        let count = *count as f32;
+    for (level, (even, odd)) in even.iter().zip(odd).enumerate() {
+        let count = (even + odd) as f32;
         if count > 0.0 && below + count >= half {
             return level as f32 - 0.5 + (half - below) / count;
         }
@@ -180,6 +218,7 @@ mod tests {
                 "{x} {}",
                 row[usize::from(x)]
             );
+            assert!((background.at(x.into(), 51) - row[usize::from(x)]).abs() < 1e-4);
         }
     }
 

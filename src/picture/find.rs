@@ -3,9 +3,6 @@
 use crate::picture::background::Background;
 use crate::picture::centroid::Measure;
 use crate::picture::centroid::Measured;
-use crate::picture::filter::Noise;
-use crate::picture::filter::filtered;
-use crate::picture::filter::residual;
 use crate::picture::maxima::Point;
 use crate::picture::maxima::in_rows;
 use crate::picture::maxima::points;
@@ -14,7 +11,7 @@ use crate::terms::star_image::StarField;
 use crate::terms::star_image::StarImage;
 
 /// The edition of the measures. Raise it where the same picture gives other stars.
-pub const EDITION: u8 = 1;
+pub const EDITION: u8 = 2;
 
 /// A picture wider than this is made smaller by a whole number first.
 const WIDEST_PX: usize = 2_100;
@@ -39,32 +36,30 @@ pub fn binning(width: usize) -> usize {
 /// Finds the stars of a picture of a working size (see [`binning`]).
 pub fn stars(picture: &Grey) -> StarField {
     let background = Background::of(picture);
-    let residual = residual(picture, &background);
-    let (smooth, matched) = filtered(&residual);
-    let noise = Noise::of(&matched);
-    let points = points(&smooth, &matched, &noise);
-    drop((smooth, matched));
-    let measure = Measure::new(picture, &residual);
-    let images: Vec<(Point, Measured)> = points
+    let measure = Measure::new(picture, &background);
+    let images: Vec<(Point, Measured)> = points(picture, &background)
         .into_iter()
-        .filter_map(|point| Some((point, measure.image(point.x, point.y)?)))
+        .filter_map(|point| {
+            let image = measure.image(point.x, point.y)?;
+            (image.flux > 0.0).then_some((point, image))
+        })
         .collect();
-    let images = without_trails(images);
+    let mut images = without_trails(images);
+    images.sort_by(|(_, a), (_, b)| b.flux.total_cmp(&a.flux));
     let threshold = background.threshold();
-    let mut stars: Vec<StarImage> = images
+    let stars: Vec<StarImage> = apart(images)
         .iter()
         .map(|(point, image)| StarImage {
             x: image.x,
             y: image.y,
             flux: image.flux,
             significance: f64::from(point.significance),
-            width_px: image.width_px.filter(|_| point.significance >= SHAPE_FROM),
+            width_px: (point.significance >= SHAPE_FROM)
+                .then(|| measure.width(point.x, point.y, image))
+                .flatten(),
             before_sky: background.near(image.x, image.y) >= threshold,
         })
-        .filter(|star| star.flux > 0.0)
         .collect();
-    stars.sort_by(|a, b| b.flux.total_cmp(&a.flux));
-    let stars = apart(stars);
     let (width, height) = (picture.width(), picture.height());
     let radius = |star: &StarImage| {
         let (dx, dy) = (star.x - width as f64 / 2.0, star.y - height as f64 / 2.0);
@@ -103,16 +98,17 @@ fn without_trails(mut images: Vec<(Point, Measured)>) -> Vec<(Point, Measured)> 
 }
 
 /// The brightest of images that are too close together, as many as are kept.
-fn apart(stars: Vec<StarImage>) -> Vec<StarImage> {
-    let mut kept: Vec<StarImage> = Vec::new();
-    for star in stars {
+fn apart(images: Vec<(Point, Measured)>) -> Vec<(Point, Measured)> {
+    let mut kept: Vec<(Point, Measured)> = Vec::new();
+    for (point, image) in images {
         if kept.len() == MOST_STARS {
             break;
         }
-        let far =
-            |k: &StarImage| (k.x - star.x).powi(2) + (k.y - star.y).powi(2) >= ONE_PX * ONE_PX;
+        let far = |(_, k): &(Point, Measured)| {
+            (k.x - image.x).powi(2) + (k.y - image.y).powi(2) >= ONE_PX * ONE_PX
+        };
         if kept.iter().all(far) {
-            kept.push(star);
+            kept.push((point, image));
         }
     }
     kept

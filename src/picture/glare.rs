@@ -33,7 +33,10 @@ pub fn glare(picture: &Grey, sky_level: u8) -> Option<Glare> {
     let mut taken = vec![false; luma.len()];
     let mut best: Option<(usize, Glare)> = None;
     let mut open = Vec::new();
-    for start in 0..luma.len() {
+    // Few rows hold a burnt-out pixel.
+    let is_burnt = |row: usize| picture.row(row).iter().fold(0, |most, p| (*p).max(most)) >= BURNT;
+    let rows = (0..height).filter(|row| is_burnt(*row));
+    for start in rows.flat_map(|row| row * width..(row + 1) * width) {
         if taken[start] || luma[start] < BURNT {
             continue;
         }

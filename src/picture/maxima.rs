@@ -1,8 +1,13 @@
 //! Points that stand out of the noise, and which of them are no stars: edges of ridges and clouds, trails of aircraft and
 //! satellites that break up into rows of points. Measures nothing finely.
 
-use crate::picture::filter::Noise;
-use crate::picture::filter::Plane;
+use std::collections::VecDeque;
+
+use crate::picture::background::Background;
+use crate::picture::filter::Rows;
+use crate::picture::filter::noise;
+use crate::picture::filter::noise_cells;
+use crate::terms::star_image::Grey;
 
 /// How many times the noise a point must stand above its surroundings.
 const LEAST_SIGNIFICANCE: f32 = 5.0;
@@ -10,8 +15,9 @@ const LEAST_SIGNIFICANCE: f32 = 5.0;
 const MARGIN: usize = 3;
 /// How many points are kept, highest first.
 const MOST_POINTS: usize = 4_000;
-/// Eight places about a point, six pixels away.
-const RING: [(i32, i32); 8] = [
+/// Eight places about a point, and how far they are away.
+const RING_PX: usize = 6;
+const RING: [(isize, isize); 8] = [
     (6, 0),
     (4, 4),
     (0, 6),
@@ -39,69 +45,126 @@ pub(super) struct Point {
     height: f32,
 }
 
-/// The points of a filtered picture that may be stars, highest first.
-pub(super) fn points(smooth: &Plane, matched: &Plane, noise: &Noise) -> Vec<Point> {
-    let (width, height) = (matched.width, matched.height);
+/// The points of a picture that may be stars, highest first.
+pub(super) fn points(picture: &Grey, background: &Background) -> Vec<Point> {
+    let (width, height) = (picture.width(), picture.height());
     let mut found = Vec::new();
     if width <= 2 * MARGIN || height <= 2 * MARGIN {
         return found;
     }
-    for y in MARGIN..height - MARGIN {
-        let row = matched.row(y);
-        for (x, value) in row.iter().enumerate().take(width - MARGIN).skip(MARGIN) {
-            // The least noise is 0.12 levels: most pixels end here.
-            if *value < 0.6 || *value < row[x - 1] || *value <= row[x + 1] {
-                continue;
+    let (across, down) = noise_cells(width, height);
+    let mut rows = Rows::of(picture, background);
+    let mut band = Band::default();
+    for j in 0..down {
+        let (from, to) = (j * height / down, (j + 1) * height / down);
+        band.hold(
+            from.saturating_sub(RING_PX),
+            (to + RING_PX).min(height),
+            |y, row| {
+                row.resize(width);
+                rows.filter(y, &mut row.smooth, &mut row.matched);
+            },
+        );
+        let sigmas = noise((from..to).map(|y| &band.row(y).matched[..]), across);
+        for y in from.max(MARGIN)..to.min(height - MARGIN) {
+            let row = &band.row(y).matched;
+            for (i, sigma) in sigmas.iter().enumerate() {
+                let least = LEAST_SIGNIFICANCE * sigma;
+                let cell = (i * width / across).max(MARGIN)
+                    ..((i + 1) * width / across).min(width - MARGIN);
+                // Most cells hold nothing that is high enough.
+                if row[cell.clone()].iter().copied().fold(0.0, f32::max) < least {
+                    continue;
+                }
+                for x in cell {
+                    let height = row[x];
+                    if height < least || height < row[x - 1] || height <= row[x + 1] {
+                        continue;
+                    }
+                    if band.is_highest(x, y) && !band.is_on_edge(x, y) {
+                        let significance = height / sigma;
+                        found.push(Point {
+                            x,
+                            y,
+                            significance,
+                            height,
+                        });
+                    }
+                }
             }
-            let sigma = noise.at(x, y);
-            if *value < LEAST_SIGNIFICANCE * sigma || !is_highest(matched, x, y) {
-                continue;
-            }
-            found.push(Point {
-                x,
-                y,
-                significance: value / sigma,
-                height: *value,
-            });
         }
     }
-    found.retain(|point| !is_on_edge(smooth, point));
     found.sort_by(|a, b| b.height.total_cmp(&a.height));
     found.truncate(MOST_POINTS);
     found
 }
 
-fn is_highest(plane: &Plane, x: usize, y: usize) -> bool {
-    let value = plane.at(x, y);
-    for row in y - 2..=y + 2 {
-        for column in x - 2..=x + 2 {
-            let other = plane.at(column, row);
-            let earlier = (row, column) < (y, x);
-            if other > value || (other >= value && earlier) {
-                return false;
-            }
-        }
-    }
-    true
+/// One filtered row.
+#[derive(Default)]
+struct Row {
+    smooth: Vec<f32>,
+    matched: Vec<f32>,
 }
 
-/// Whether the surroundings of a point vary about as much as it stands above them.
-fn is_on_edge(smooth: &Plane, point: &Point) -> bool {
-    let mut least = f32::MAX;
-    let mut most = f32::MIN;
-    for (dx, dy) in RING {
-        let at = |from: usize, by: i32, size: usize| {
-            from.saturating_add_signed(isize::try_from(by).unwrap_or(0))
-                .min(size - 1)
-        };
-        let value = smooth.at(
-            at(point.x, dx, smooth.width),
-            at(point.y, dy, smooth.height),
-        );
-        least = least.min(value);
-        most = most.max(value);
+impl Row {
+    fn resize(&mut self, width: usize) {
+        self.smooth.resize(width, 0.0);
+        self.matched.resize(width, 0.0);
     }
-    most - least > RING_SHARE * (smooth.at(point.x, point.y) - least)
+}
+
+/// Some filtered rows in a row.
+#[derive(Default)]
+struct Band {
+    first: usize,
+    rows: VecDeque<Row>,
+}
+
+impl Band {
+    /// Holds other rows: those that it held already are kept.
+    fn hold(&mut self, from: usize, to: usize, mut fill: impl FnMut(usize, &mut Row)) {
+        let mut free = Vec::new();
+        while self.first < from {
+            free.extend(self.rows.pop_front());
+            self.first += 1;
+        }
+        for y in self.first + self.rows.len()..to {
+            let mut row = free.pop().unwrap_or_default();
+            fill(y, &mut row);
+            self.rows.push_back(row);
+        }
+    }
+
+    fn row(&self, y: usize) -> &Row {
+        &self.rows[y - self.first]
+    }
+
+    fn is_highest(&self, x: usize, y: usize) -> bool {
+        let value = self.row(y).matched[x];
+        for row in y - 2..=y + 2 {
+            for (column, other) in self.row(row).matched[x - 2..=x + 2].iter().enumerate() {
+                let earlier = (row, column + x - 2) < (y, x);
+                if *other > value || (*other >= value && earlier) {
+                    return false;
+                }
+            }
+        }
+        true
+    }
+
+    /// Whether the surroundings of a point vary about as much as it stands above them.
+    fn is_on_edge(&self, x: usize, y: usize) -> bool {
+        let value = &self.row(y).smooth;
+        let (right, last) = (value.len() - 1, self.first + self.rows.len() - 1);
+        let (mut least, mut most) = (f32::MAX, f32::MIN);
+        for (dx, dy) in RING {
+            let row = y.saturating_add_signed(dy).min(last);
+            let value = self.row(row).smooth[x.saturating_add_signed(dx).min(right)];
+            least = least.min(value);
+            most = most.max(value);
+        }
+        most - least > RING_SHARE * (value[x] - least)
+    }
 }
 
 /// Which of some places belong to rows: several close together on one line.

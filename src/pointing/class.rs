@@ -188,7 +188,7 @@ fn blended(within: f64) -> Vec<Vector> {
         for other in &by_height[from..to] {
             if !taken[*other] && dot(places[*other], *place) >= near {
                 taken[*other] = true;
-                let share = stars()[*other].light();
+                let share = stars()[*other].light;
                 sum = plus(sum, scaled(places[*other], share));
                 light += share;
             }

@@ -9,6 +9,7 @@ use crate::pointing::fit::Sight;
 use crate::pointing::fit::TURNS;
 use crate::pointing::fit::fitted;
 use crate::pointing::fit::place_error_px;
+use crate::pointing::matching::Sky;
 use crate::pointing::matching::Target;
 use crate::pointing::refine::Problem;
 use crate::pointing::refine::Refined;
@@ -28,6 +29,8 @@ const WORSE: f64 = 1.2;
 const FINE_PX: f64 = 0.15;
 /// The share of matched stars below the horizon from which on time or site must be wrong.
 const BELOW: f64 = 0.2;
+/// How far from the middle stars may matter: half diagonals, and radians beside them.
+const NEAR: (f64, f64) = (1.2, 0.1);
 /// Sine of -1°.
 const HORIZON: f64 = -0.017_5;
 
@@ -112,7 +115,8 @@ pub fn over_horizon(
     };
     let freedom = Freedom::for_matches(sights.len(), free, None);
     camera = fitted(&camera, &sights, 2.0, freedom);
-    let found = again(field, camera, years, seen, free).ok_or(Misfit::TooFewStars)?;
+    let found = again(field, camera, &near(&solution.camera, years), seen, free)
+        .ok_or(Misfit::TooFewStars)?;
     // Air bends the stars near the horizon: a fit to the catalogue leaves them out, and looks the better for it.
     let explains_more = found.sights.len() > solution.matched.len();
     if found.residual_px > WORSE * solution.residual_px.max(FINE_PX) && !explains_more {
@@ -121,19 +125,25 @@ pub fn over_horizon(
     Ok(over(&found, field))
 }
 
+/// The stars in the picture and well about it.
+fn near(camera: &Camera, years: f64) -> Vec<Target> {
+    let within = camera.lens.diagonal_rad() / 2.0 * NEAR.0 + NEAR.1;
+    Sky::about(camera, &Target::all(years), within).stars
+}
+
 /// The last rounds of a fit against the horizon, with so many free parameters.
 fn again(
     field: &StarField,
     camera: Camera,
-    years: f64,
+    stars: &[Target],
     seen: &mut dyn FnMut(Vector) -> Vector,
     parameters: usize,
 ) -> Option<Refined> {
-    let targets: Vec<Target> = Target::all(years)
-        .into_iter()
+    let targets: Vec<Target> = stars
+        .iter()
         .map(|target| Target {
             direction: seen(target.direction),
-            ..target
+            ..*target
         })
         .filter(|target| target.direction[2] > LOWEST)
         .collect();

@@ -51,7 +51,7 @@ impl Target {
         let one = |(number, star): (usize, &Star)| Self {
             star: number,
             direction: star.direction(years),
-            light: star.light(),
+            light: star.light,
         };
         stars().iter().enumerate().map(one).collect()
     }
@@ -59,7 +59,7 @@ impl Target {
 
 /// Stars that may be in the picture, brightest first: those in a cone about where the camera looks.
 pub(super) struct Sky {
-    stars: Vec<Target>,
+    pub stars: Vec<Target>,
 }
 
 impl Sky {

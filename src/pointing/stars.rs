@@ -8,10 +8,14 @@
 //! satellite; Bright Star Catalogue, 5th revised edition (preliminary), D. Hoffleit and W. H. Warren 1991 (CDS V/50), for
 //! numbers, V and close companions. `T CrB`, which the latter lists at its nova's maximum, is left out.
 
+use std::f64::consts::FRAC_PI_2;
 use std::sync::LazyLock;
 
 use crate::pointing::vector::Vector;
 use crate::pointing::vector::from_angles_rad;
+use crate::pointing::vector::plus;
+use crate::pointing::vector::scaled;
+use crate::pointing::vector::unit;
 
 /// The edition of the table.
 pub const EDITION: &str = "2026-1";
@@ -27,25 +31,18 @@ pub struct Star {
     pub name: Option<&'static str>,
     /// V magnitude.
     pub v_mag: f64,
-    ra_deg: f64,
-    dec_deg: f64,
-    /// Degrees a year, along the equator and towards the north.
-    motion: (f64, f64),
+    /// Its light in units of a star of magnitude 0.
+    pub light: f64,
+    /// Its ICRS direction at 2000.0.
+    place: Vector,
+    /// What is added to it in a Julian year.
+    motion: Vector,
 }
 
 impl Star {
     /// Its ICRS direction so many Julian years after 2000.0, as a unit vector.
     pub fn direction(&self, years: f64) -> Vector {
-        let dec = self.dec_deg.to_radians();
-        from_angles_rad(
-            (self.ra_deg + self.motion.0 * years / dec.cos()).to_radians(),
-            (self.dec_deg + self.motion.1 * years).to_radians(),
-        )
-    }
-
-    /// Its light in units of a star of magnitude 0.
-    pub fn light(&self) -> f64 {
-        10_f64.powf(-0.4 * self.v_mag)
+        unit(plus(self.place, scaled(self.motion, years)))
     }
 }
 
@@ -75,14 +72,20 @@ fn parse(row: &'static str) -> Option<Star> {
     let (right, north) = (number()?, number()?);
     let v_mag = number()??;
     let name = fields.next().filter(|name| !name.is_empty());
-    let degrees = |mas: Option<f64>| mas.unwrap_or(0.0) / 3_600_000.0;
+    let radians = |mas: Option<f64>| (mas.unwrap_or(0.0) / 3_600_000.0).to_radians();
+    let (ra, dec) = (ra_deg.to_radians(), dec_deg.to_radians());
+    let east = from_angles_rad(ra + FRAC_PI_2, 0.0);
+    let upwards = from_angles_rad(ra, dec + FRAC_PI_2);
     Some(Star {
         id,
         name,
         v_mag,
-        ra_deg,
-        dec_deg,
-        motion: (degrees(right), degrees(north)),
+        light: 10_f64.powf(-0.4 * v_mag),
+        place: from_angles_rad(ra, dec),
+        motion: plus(
+            scaled(east, radians(right)),
+            scaled(upwards, radians(north)),
+        ),
     })
 }
 

@@ -11,6 +11,7 @@
 //!   -> odds    how much likelier the stars are than chance
 //!   -> doubt   whether another lens explains more
 //!   -> solve   Solution or Refusal (answer): the room's one door
+//! gnomonic     the sky about a radiant, on which meteors are straight
 //! trail_shower  which showers a trail between two pixels can belong to
 //! horizon      the same camera against the horizon, once time and place are known
 //! ```
@@ -24,6 +25,7 @@ mod class;
 mod doubt;
 pub mod elapsed;
 mod fit;
+pub mod gnomonic;
 pub mod horizon;
 pub mod law;
 pub mod lens;

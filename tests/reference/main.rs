@@ -19,6 +19,7 @@ mod sky_picture;
 mod slow_sky;
 
 mod dark_sky;
+mod gnomonic;
 mod library_values;
 mod night_sky;
 mod pointing;

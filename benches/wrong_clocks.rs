@@ -111,7 +111,7 @@ fn main() {
             alarms.len()
         );
         for row in alarms.values().flatten().take(5) {
-            println!("  {} {} {} {}", row.code, row.dump, row.saw, row.did);
+            println!("  {} {} {} {}", row.code, row.dump, row.saw, remedy(row));
         }
     }
 }
@@ -153,7 +153,7 @@ fn tally(class: Class, worlds: &[World]) -> Tally {
         // Days are calendar days: across a change of summer time they are an hour longer or shorter.
         let by_clock_s = by_clock_s(world, first);
         let is_error = |s: f64| near(s - later_s) || s % 86_400.0 == 0.0 && near(s - by_clock_s);
-        let suggested = found.iter().find_map(|row| command(&row.did));
+        let suggested = found.iter().find_map(|row| command(remedy(row)));
         let year = |text: &str| {
             matches!(class, Class::Year)
                 && text.contains(if later_s > 0.0 {
@@ -173,10 +173,10 @@ fn tally(class: Class, worlds: &[World]) -> Tally {
             || suggested.is_none()
                 && found
                     .iter()
-                    .any(|row| named_s(&row.did).first().is_some_and(|s| is_error(*s)));
+                    .any(|row| named_s(remedy(row)).first().is_some_and(|s| is_error(*s)));
         let named = found
             .iter()
-            .any(|row| named_s(&row.did).iter().any(|s| is_error(*s)) || year(&row.did));
+            .any(|row| named_s(remedy(row)).iter().any(|s| is_error(*s)) || year(remedy(row)));
         let only = fitting(world, dated, later_s) == 1;
         tally.first += usize::from(right);
         tally.named += usize::from(named || right);
@@ -207,11 +207,16 @@ fn tally(class: Class, worlds: &[World]) -> Tally {
                 );
             }
             for row in found {
-                println!("    {} {} {}", row.code, row.saw, row.did);
+                println!("    {} {} {}", row.code, row.saw, remedy(&row));
             }
         }
     }
     tally
+}
+
+/// What a finding suggests.
+fn remedy(row: &AuditRow) -> &str {
+    row.remedy.as_deref().unwrap_or_default()
 }
 
 fn near(seconds: f64) -> bool {

@@ -57,6 +57,8 @@ pub struct Series {
     is_bare: bool,
     /// How many frames were taken without a pause.
     count: usize,
+    /// Whether a lamp lit a picture between two of them.
+    lamp: bool,
 }
 
 /// From this level on, and up to the other, of 255, a picture shows whether its light is even.
@@ -83,8 +85,8 @@ const FEWEST_BARE: usize = 8;
 const MOST_CALIBRATION: f64 = 50.0;
 
 impl Series {
-    /// Of frames in order, and of those taken without a pause around them.
-    pub fn of(looks: &[Look], around: &[Look]) -> Self {
+    /// Of frames in order, of those taken without a pause around them, and whether a lamp lit a picture between them.
+    pub fn of(looks: &[Look], around: &[Look], lamp: bool) -> Self {
         // Without the lowest and the highest twentieth.
         let spread = |of: fn(&Look) -> f64| {
             let mut values: Vec<f64> = looks.iter().map(of).collect();
@@ -117,6 +119,7 @@ impl Series {
                 && tilt.1 - tilt.0 < 0.3,
             is_bare: around.len() >= FEWEST_BARE && bare * 10 >= around.len() * 9,
             count: looks.len(),
+            lamp,
         }
     }
 
@@ -126,6 +129,7 @@ impl Series {
             - self.many()
             - 1.5 * self.marked
             - 2.0 * self.drift.sqrt().min(2.0)
+            - 5.0 * f64::from(self.lamp)
     }
 
     /// A sky shows a star or a cloud sooner or later; nobody leaves a panel up for long exposures.

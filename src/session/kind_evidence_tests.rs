@@ -3,6 +3,7 @@
 use super::tests::*;
 use crate::terms::basis::Kind;
 use crate::terms::picture::Look;
+use crate::terms::records::SessionFrame;
 
 const STILL_LIGHT: Look = Look {
     level: 1.2 / 255.0,
@@ -34,6 +35,49 @@ fn the_darker_of_two_with_the_same_settings_is_the_dark() {
     assert!(kinds[..60].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
     assert!(kinds[60..85].iter().all(|kind| *kind == DARK), "{kinds:?}");
     assert!(kinds[85..].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+}
+
+/// A clouded sky at a dark site is as black as a cap, but a lamp that passes shows that there is none.
+#[test]
+fn a_lamp_in_one_picture_of_a_black_run_shows_that_the_lens_was_open() {
+    let clouds = Look {
+        level: 5.0 / 255.0,
+        floor: 4.0 / 255.0,
+        uneven_stops: 0.0625,
+        falloff_stops: 0.25,
+        ..BLACK
+    };
+    let lamp = Look {
+        level: 29.0 / 255.0,
+        edges: 0.025,
+        uneven_stops: 0.375,
+        falloff_stops: 3.875,
+        tilt_stops: 2.125,
+        ..clouds
+    };
+    let clear = Look {
+        level: 7.5 / 255.0,
+        stars: 4.0,
+        uneven_stops: 0.125,
+        falloff_stops: 0.75,
+        tilt_stops: 0.125,
+        ..clouds
+    };
+    let mut night = Vec::new();
+    add(&mut night, 60, 8.0, Some(clouds));
+    add(&mut night, 160, 8.0, Some(clear));
+    for f in &mut night {
+        f.iso = Some(400.0);
+        f.f_number = Some(2.0);
+    }
+    let at_ms = |i: i64| i * 10_277 + 130_000 * i64::from(i >= 60);
+    let of_clouds = |night: &[SessionFrame]| -> Vec<_> {
+        let settled = settled_at(night, at_ms);
+        settled[..60].iter().map(|s| s.0).collect()
+    };
+    assert_eq!(of_clouds(&night), vec![DARK; 60], "as black as a cap");
+    night[31].look = Some(lamp);
+    assert_eq!(of_clouds(&night), vec![LIGHT; 60]);
 }
 
 /// A panel as bright as the starry sky, at the lights' own settings and without land: no star shows in any of its frames.

@@ -7,6 +7,7 @@ use std::ops::Range;
 use crate::session::alike::difference;
 use crate::session::alike::median_of;
 use crate::session::alike::same_settings;
+use crate::session::alike::step_of_level;
 use crate::session::change::Looked;
 use crate::session::change::costs;
 use crate::session::change::series_of;
@@ -39,6 +40,9 @@ pub struct Stretch {
     /// What they show.
     pub shows: Shows,
 }
+
+/// A picture that is brighter than its neighbours by more than this, in units of [`difference`], was lit.
+const LAMP: f64 = 3.0;
 
 /// A series that is likelier black than not by less than this is neither.
 const DOUBT: f64 = 1.0;
@@ -87,12 +91,20 @@ fn shown(night: &[Taken<'_>]) -> Vec<Shows> {
         }
         _ => false,
     };
-    let told: Vec<Looked<'_>> = (0..looked.len())
-        .filter(|i| !is_flash(i))
-        .map(|i| looked[i])
+    let places: Vec<usize> = (0..looked.len()).filter(|i| !is_flash(i)).collect();
+    let told: Vec<Looked<'_>> = places.iter().map(|i| looked[*i]).collect();
+    // A lamp is seen by an open lens only. Hot pixels come and go, but brighten nothing.
+    let is_lamp = |i: usize| {
+        let [a, own] = [looked[i - 1].look, looked[i].look];
+        own.level > a.level && step_of_level(a, own) > LAMP
+    };
+    let lamps: Vec<bool> = places
+        .windows(2)
+        .map(|two| (two[0] + 1..two[1]).any(is_lamp))
+        .chain([false])
         .collect();
     let mut shown = vec![Shows::Unseen; night.len()];
-    for (one, shows) in told.iter().zip(most_likely(&told)) {
+    for (one, shows) in told.iter().zip(most_likely(&told, &lamps)) {
         shown[one.at] = shows;
     }
     let mut taken_over: Vec<(usize, usize)> = Vec::new();
@@ -128,15 +140,19 @@ fn alone_between(night: &[Taken<'_>], a: usize, b: usize) -> bool {
 
 /// The most likely sequence of what frames show.
 ///
+/// Takes: for each frame, whether a lamp lit a picture between it and the next.
+///
 /// Source: the method is Viterbi's (from memory).
-fn most_likely(looked: &[Looked<'_>]) -> Vec<Shows> {
+fn most_likely(looked: &[Looked<'_>], lamps: &[bool]) -> Vec<Shows> {
     let pictures: Vec<_> = looked.iter().map(|one| (one.frame, one.look)).collect();
     let body = Body::of(&pictures);
     let costs = costs(looked);
     let mut series: Vec<Series> = Vec::with_capacity(looked.len());
     let looks: Vec<Look> = looked.iter().map(|one| one.look).collect();
     for range in series_of(&costs) {
-        let one = Series::of(&looks[range.clone()], &looks[without_pause(looked, &range)]);
+        let lamp = lamps[range.start..range.end - 1].contains(&true);
+        let around = &looks[without_pause(looked, &range)];
+        let one = Series::of(&looks[range.clone()], around, lamp);
         series.extend(range.map(|_| one));
     }
     let odds: Vec<Odds> = (looked.iter().zip(&series))

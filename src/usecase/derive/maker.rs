@@ -148,7 +148,7 @@ pub fn stale_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
 /// that gives another value for the same frame, even a better one: rows of other versions are stale, and `framefall
 /// rebuild` recomputes them. A new version of the program alone does not need it. A change of the shower table raises
 /// its own edition instead.
-pub const FORMULAS: i64 = 5;
+pub const FORMULAS: i64 = 6;
 
 /// The program and its version, as recorded in derived rows.
 pub const PROGRAM: &str = concat!("framefall ", env!("CARGO_PKG_VERSION"));

@@ -1,5 +1,6 @@
 //! How many meteors are found on rendered nights, how many of them are called meteors, how much else is, and how long it takes:
-//! `cargo bench --bench trails`, with `-- SEED...` for other nights (fourteen a seed), `-- fit` to fit the weights again.
+//! `cargo bench --bench trails`, with `-- SEED...` for other nights (fourteen a seed), `-- fit` to fit the weights again,
+//! `-- real PICTURE.jpg...` for runs made of real pictures.
 //!
 //! Nights are rendered from seeds (`benches/nights`), packed as JPEG, and go through the same steps as those of files. The weights
 //! of `src/trails/weigh.rs` were fitted on the nights of seeds 11 (as rendered), 21 and 22 (with three times the meteors, each
@@ -29,9 +30,12 @@ mod fit;
 mod kinds;
 #[path = "nights/random.rs"]
 mod random;
+#[path = "nights/real.rs"]
+mod real;
 #[path = "nights/render.rs"]
 mod render;
 
+use std::path::Path;
 use std::time::Instant;
 
 use events::Class;
@@ -51,6 +55,7 @@ use framefall::trails::window::Held;
 use framefall::trails::window::Window;
 use kinds::KINDS;
 use kinds::Night;
+use real::RealRun;
 use render::Render;
 use render::Truth;
 
@@ -61,21 +66,22 @@ const FITTED: [(u64, f32); 3] = [(11, 1.0), (21, 3.0), (22, 3.0)];
 /// A meteor counts from this length in degrees on, where so much of it is before the open sky.
 const COUNTED: (f32, f32) = (1.0, 0.5);
 
-/// A line that was found: what it lies on, what it is taken for, its measures.
+/// A line that was found: what it lies on, what it is taken for (nothing for noise, which is not kept), its measures.
 pub(crate) struct Line {
     on: Option<Class>,
-    class: TrailClass,
+    class: Option<TrailClass>,
     pub score: f32,
     pub measures: Vec<f32>,
 }
 
 impl Line {
-    /// What it should be taken for: 0 a meteor, 1 a moving light, 2 another light.
+    /// What it should be taken for: 0 a meteor, 1 a moving light, 2 another light, 3 noise.
     pub fn truly(&self) -> usize {
         match self.on {
             Some(Class::Meteor) => 0,
             Some(Class::Satellite | Class::Aircraft) => 1,
-            _ => 2,
+            Some(_) => 2,
+            None => 3,
         }
     }
 }
@@ -98,6 +104,10 @@ fn main() {
     if words.first().is_some_and(|word| word == "fit") {
         let nights = FITTED.map(|(seed, more)| (night_figures(seed, more, &mut |_, _| ()), more));
         fit::print(&nights);
+        return;
+    }
+    if words.first().is_some_and(|word| word == "real") {
+        words[1..].iter().for_each(|picture| print_real(picture));
         return;
     }
     let given: Vec<u64> = words.iter().filter_map(|word| word.parse().ok()).collect();
@@ -128,20 +138,70 @@ fn night_figures(seed: u64, more: f32, told: &mut dyn FnMut(&str, &Figures)) -> 
     for (kind, name) in KINDS.iter().enumerate() {
         let mut night = Night::new(kind, seed);
         night.meteors *= more;
-        let figures = searched(&Render::new(night));
+        let night = Render::new(night);
+        let figures = searched(&Run {
+            frames: night.night.frames,
+            width: night.night.width as f32,
+            exposure_s: night.night.exposure_s,
+            step_s: night.night.exposure_s + night.night.pause_s,
+            frame: &|number| {
+                let frame = night.frame(number);
+                (frame.jpeg, frame.truth)
+            },
+        });
         told(name, &figures);
         all.add(figures);
     }
     all
 }
 
-/// Renders and searches a night.
-fn searched(night: &Render) -> Figures {
+/// Finds trails of stated brightness in a run made of a real picture.
+fn print_real(picture: &str) {
+    let real = RealRun::of(Path::new(picture), 1);
+    let figures = searched(&Run {
+        frames: real::FRAMES,
+        width: real.width() as f32,
+        exposure_s: 15.0,
+        step_s: 17.0,
+        frame: &|number| real.frame(number),
+    });
+    let name = Path::new(picture).file_name().unwrap_or_default();
+    println!("{}, {} frames", name.display(), figures.frames);
+    for level in real::LEVELS {
+        let these = || {
+            figures
+                .meteors
+                .iter()
+                .filter(|m| (m.0 * real::NOISE - level).abs() < 0.1)
+        };
+        println!(
+            "  {level:>3} levels: {} found, {} called meteor of {}",
+            these().filter(|m| m.1).count(),
+            these().filter(|m| m.2).count(),
+            these().count()
+        );
+    }
+    println!("  {}", figures.in_words());
+}
+
+/// Frames to be searched.
+struct Run<'a> {
+    frames: usize,
+    width: f32,
+    exposure_s: f32,
+    /// From the begin of one exposure to that of the next.
+    step_s: f32,
+    /// A frame's JPEG, and what is in it.
+    frame: &'a dyn Fn(usize) -> (Vec<u8>, Vec<Truth>),
+}
+
+/// Searches a run.
+fn searched(run: &Run<'_>) -> Figures {
     let limits = Limits {
         allowed: Allowance::PREVIEW,
         stop: None,
     };
-    let count = night.night.frames;
+    let count = run.frames;
     let mut figures = Figures {
         frames: count,
         ..Figures::default()
@@ -149,10 +209,10 @@ fn searched(night: &Render) -> Figures {
     let mut window = Window::default();
     let mut truths: Vec<Vec<Truth>> = Vec::new();
     for number in 0..count {
-        let frame = night.frame(number);
-        truths.push(frame.truth);
+        let (jpeg, truth) = (run.frame)(number);
+        truths.push(truth);
         let begun = Instant::now();
-        let grey = decode_grey(&frame.jpeg, &limits).expect("our own picture");
+        let grey = decode_grey(&jpeg, &limits).expect("our own picture");
         figures.seconds[0] += begun.elapsed().as_secs_f64();
         let begun = Instant::now();
         let field = stars(&grey.binned(binning(grey.width())));
@@ -163,11 +223,9 @@ fn searched(night: &Render) -> Figures {
             number,
             full_by: grey.width() as f64 / view.width() as f64,
             facts: Facts {
-                start_s: Some(f64::from(
-                    number as f32 * (night.night.exposure_s + night.night.pause_s),
-                )),
-                exposure_s: Some(night.night.exposure_s.into()),
-                iso: Some(night.night.iso.into()),
+                start_s: Some(f64::from(number as f32 * run.step_s)),
+                exposure_s: Some(run.exposure_s.into()),
+                iso: Some(3_200.0),
                 size: (view.width(), view.height()),
                 stars: view.stars().to_vec(),
             },
@@ -201,12 +259,12 @@ fn searched(night: &Render) -> Figures {
                     })
                     .collect();
                 let verdicts: Vec<_> = lines.iter().map(|line| weigh(&line.evidence)).collect();
-                let on = matched(&truths[*number], &ends, night.night.width as f32);
+                let on = matched(&truths[*number], &ends, run.width);
                 for (at, line) in lines.iter().enumerate() {
                     figures.lines.push(Line {
                         on: on[at].map(|truth| truths[*number][truth].class),
-                        class: verdicts[at].class,
-                        score: verdicts[at].score,
+                        class: verdicts[at].map(|verdict| verdict.class),
+                        score: verdicts[at].map_or(0.0, |verdict| verdict.score),
                         measures: measures(&line.evidence).to_vec(),
                     });
                 }
@@ -215,8 +273,12 @@ fn searched(night: &Render) -> Figures {
                         && truth.visible_deg >= COUNTED.0
                         && truth.in_sky >= COUNTED.1
                     {
-                        let mine = || (0..lines.len()).filter(|at| on[*at] == Some(k));
-                        let called = mine().any(|at| verdicts[at].class == TrailClass::Meteor);
+                        let mine = || {
+                            (0..lines.len())
+                                .filter(|at| on[*at] == Some(k))
+                                .filter_map(|at| verdicts[at])
+                        };
+                        let called = mine().any(|one| one.class == TrailClass::Meteor);
                         figures
                             .meteors
                             .push((truth.peak_snr, mine().count() > 0, called));
@@ -321,27 +383,24 @@ impl Figures {
                 these.len()
             );
         }
-        let is = |class: TrailClass| move |line: &&Line| line.class == class;
+        let is = |class: TrailClass| move |line: &&Line| line.class == Some(class);
         let false_ones = self
             .lines
             .iter()
             .filter(is(TrailClass::Meteor))
             .filter(|l| l.truly() != 0)
             .count();
-        let moving: Vec<_> = self.lines.iter().filter(|l| l.truly() == 1).collect();
-        let right = moving
-            .iter()
-            .filter(|l| l.class == TrailClass::MovingLight)
-            .count();
-        let wrong = moving
-            .iter()
-            .filter(|l| l.class == TrailClass::Meteor)
-            .count();
+        let kept = self.lines.iter().filter(|line| line.class.is_some());
+        let moving = || self.lines.iter().filter(|l| l.truly() == 1);
+        let right = moving().filter(is(TrailClass::MovingLight)).count();
+        let wrong = moving().filter(is(TrailClass::Meteor)).count();
+        let listed = moving().filter(|line| line.class.is_some()).count();
         words
             + &format!(
-                "false {:.1} in 100 frames; moving lights {}, right {right}, called meteor {wrong}",
+                "false {:.1} in 100 frames; lines of moving lights {}, listed {listed}, right {right}, called meteor {wrong}; {:.1} candidates a frame",
                 100.0 * false_ones as f32 / self.frames as f32,
-                moving.len()
+                moving().count(),
+                kept.count() as f32 / self.frames as f32
             )
     }
 
@@ -351,7 +410,7 @@ impl Figures {
             let these: Vec<_> = self
                 .lines
                 .iter()
-                .filter(|l| l.score >= low && l.score < low + 0.2)
+                .filter(|l| l.class.is_some() && l.score >= low && l.score < low + 0.2)
                 .collect();
             let meteors = these.iter().filter(|l| l.truly() == 0).count();
             println!(

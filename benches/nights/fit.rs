@@ -1,9 +1,11 @@
-//! Fits the weights of the three classes: a logistic sum for each, by gradient descent with momentum and a step for each weight.
+//! Fits the weights of the four classes: a logistic sum for each, by gradient descent with momentum and a step for each weight.
 //!
 //! Source: D. P. Kingma, J. Ba 2015, ICLR (arXiv:1412.6980), from memory.
 
 use crate::Figures;
 
+/// A meteor, a moving light, another light, noise.
+const CLASSES: usize = 4;
 /// How hard weights are held near zero, how many steps are made, how long they are.
 const HOLD: f64 = 1e-3;
 const STEPS: i32 = 3_000;
@@ -37,13 +39,13 @@ pub fn print(nights: &[(Figures, f32)]) {
             / rows.len() as f64;
         (middle[k], spread[k]) = (mean, square.sqrt() + 1e-6);
     }
-    let mut weights = vec![[0.0_f64; 3]; count];
-    let mut slopes = vec![[(0.0_f64, 0.0_f64); 3]; count];
+    let mut weights = vec![[0.0_f64; CLASSES]; count];
+    let mut slopes = vec![[(0.0_f64, 0.0_f64); CLASSES]; count];
     for step in 1..=STEPS {
-        let mut gradient = vec![[0.0_f64; 3]; count];
+        let mut gradient = vec![[0.0_f64; CLASSES]; count];
         for (measures, class, weight) in &rows {
             let alike = |k: usize| (f64::from(measures[k]) - middle[k]) / spread[k];
-            let mut sums = [0.0_f64; 3];
+            let mut sums = [0.0_f64; CLASSES];
             for k in 0..count {
                 for (sum, w) in sums.iter_mut().zip(weights[k]) {
                     *sum += alike(k) * w;
@@ -53,14 +55,14 @@ pub fn print(nights: &[(Figures, f32)]) {
             let shares = sums.map(|sum| (sum - most).exp());
             let all: f64 = shares.iter().sum();
             for k in 0..count {
-                for c in 0..3 {
+                for c in 0..CLASSES {
                     let off = shares[c] / all - f64::from(u8::from(c == *class));
                     gradient[k][c] += alike(k) * off * weight / total;
                 }
             }
         }
         for k in 0..count {
-            for c in 0..3 {
+            for c in 0..CLASSES {
                 let g = gradient[k][c] + HOLD * weights[k][c];
                 let (mean, square) = &mut slopes[k][c];
                 *mean = 0.9 * *mean + 0.1 * g;
@@ -73,15 +75,16 @@ pub fn print(nights: &[(Figures, f32)]) {
             }
         }
     }
-    let mut table: Vec<[f64; 3]> = (0..count)
+    let mut table: Vec<[f64; CLASSES]> = (0..count)
         .map(|k| weights[k].map(|w| w / spread[k]))
         .collect();
     for k in 1..count {
-        for c in 0..3 {
+        for c in 0..CLASSES {
             table[0][c] -= table[k][c] * middle[k];
         }
     }
-    for [meteor, moving, other] in table {
-        println!("    ({:.3}, {:.3}),", meteor - other, moving - other);
+    for [meteor, moving, other, noise] in table {
+        let [a, b, c] = [meteor, moving, other].map(|weight| weight - noise);
+        println!("    [{a:.3}, {b:.3}, {c:.3}],");
     }
 }

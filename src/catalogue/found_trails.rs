@@ -11,7 +11,9 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::found_trail::FoundTrail;
+use crate::terms::found_trail::LightCurve;
 use crate::terms::found_trail::SearchedFrame;
+use crate::terms::found_trail::SessionSky;
 use crate::terms::found_trail::TrailClass;
 use crate::terms::found_trail::TrailEvidence;
 
@@ -21,7 +23,7 @@ const PARTS: f64 = 100.0;
 /// The columns of a found trail's evidence, in the order in which they are read and written.
 const EVIDENCE: &str =
     "line_snr, mean_snr, peak_snr, peak_at, lit, seen, off_line_px, bend_px, width_px, beside, ends, lopsided, peaks, unrest, starry,
-    edge, goes_on, goes_on_both, goes_on_far, on_line, stays, twin, others, neighbours, linked, again, crowd";
+    edge, goes_on, goes_on_both, goes_on_far, on_line, stays, twin, others, neighbours, linked, again, crowd, dashes, chain, light_curve";
 
 /// A found trail as it is kept.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,6 +70,33 @@ impl Catalogue {
                 .optional()
         };
         Ok(read().map_err(|e| failed(&self.path, e))?.flatten())
+    }
+
+    /// The sky of frames that were searched, of one session or of all: session by session, in order of time.
+    pub fn session_skies(&self, session_id: Option<i64>) -> Result<Vec<SessionSky>, Failure> {
+        let read = || -> rusqlite::Result<Vec<SessionSky>> {
+            self.db
+                .prepare_cached(
+                    "SELECT search.frame_id, time.session_id, file.name, search.clear, ifnull(search.signs, '')
+                     FROM measured_search AS search
+                     JOIN derived_time AS time USING (frame_id)
+                     JOIN written_frame AS frame USING (frame_id)
+                     JOIN written_file AS file ON file.file_id = frame.first_file_id
+                     WHERE time.session_id = ?1 OR ?1 IS NULL AND time.session_id IS NOT NULL
+                     ORDER BY time.session_id, ifnull(time.start_ms, frame.clock_s * 1000), search.frame_id",
+                )?
+                .query_map([session_id], |row| {
+                    Ok(SessionSky {
+                        frame_id: row.get(0)?,
+                        session_id: row.get(1)?,
+                        file: row.get(2)?,
+                        clear: row.get(3)?,
+                        signs: row.get(4)?,
+                    })
+                })?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
     }
 
     fn kept_trails(&self, from: &str, value: i64) -> Result<Vec<KeptTrail>, Failure> {
@@ -129,7 +158,7 @@ fn put(db: &Connection, frame_id: i64, trail: &FoundTrail) -> rusqlite::Result<(
     let e = &trail.evidence;
     db.prepare_cached(&format!(
         "INSERT INTO measured_trail (frame_id, from_x, from_y, to_x, to_y, class, score, light, {EVIDENCE})
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
     ))?
     .execute(params![
         frame_id,
@@ -167,6 +196,9 @@ fn put(db: &Connection, frame_id: i64, trail: &FoundTrail) -> rusqlite::Result<(
         e.linked,
         e.again,
         e.crowd,
+        e.dashes,
+        e.chain,
+        trail.light_curve.words(),
     ])?;
     Ok(())
 }
@@ -214,7 +246,10 @@ fn kept(row: &Row<'_>) -> rusqlite::Result<KeptTrail> {
                 linked: row.get(33)?,
                 again: row.get(34)?,
                 crowd: row.get(35)?,
+                dashes: row.get(36)?,
+                chain: row.get(37)?,
             },
+            light_curve: parsed(row, 38, LightCurve::from_words)?.unwrap_or_default(),
         },
     })
 }

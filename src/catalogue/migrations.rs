@@ -125,6 +125,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0033_fewer_indexes",
         include_str!("../../migrations/0033_fewer_indexes.sql"),
     ),
+    (
+        "0035_trail_light",
+        include_str!("../../migrations/0035_trail_light.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -69,7 +69,7 @@ impl Catalogue {
                         frame.temperature_c, {KIND_COLUMN}, {HEALTH_COLUMN}, {TIME_BASIS_COLUMN}, {PLACE_BASIS_COLUMN},
                         time.time_error_s, sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
                         sky.solar_lon_deg, shower.code, file.thumbnail_offset, file.thumbnail_bytes,
-                        file.preview_offset, file.preview_bytes, frame.orientation
+                        file.preview_offset, file.preview_bytes, frame.orientation, search.clear
                  FROM derived_time AS time
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
@@ -80,6 +80,7 @@ impl Catalogue {
                  LEFT JOIN stated_focal AS told ON told.frame_id = frame.frame_id
                  LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id
                  LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
+                 LEFT JOIN measured_search AS search ON search.frame_id = frame.frame_id
                  WHERE {} ORDER BY ifnull(time.start_ms, frame.clock_s * 1000), frame.clock_fraction, frame.frame_id",
                 scope.condition()
             );
@@ -255,6 +256,7 @@ fn night_frame(row: &Row<'_>) -> rusqlite::Result<NightFrame> {
         twilight: parsed(row, 29, Twilight::from_word)?,
         moon_alt_deg: row.get(30)?,
         moon_lit: row.get(31)?,
+        clear: row.get(39)?,
         solar_lon_deg: row.get(32)?,
         shower: parsed(row, 33, ShowerCode::parse)?,
         radiants: Vec::new(),

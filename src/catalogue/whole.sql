@@ -815,7 +815,7 @@ CREATE TABLE measured_trail (
     linked       REAL NOT NULL,               -- lines of neighbours that continue it
     again        REAL NOT NULL,               -- share of the frames near its own with a like line at its place
     crowd        REAL NOT NULL                -- lines around it in each frame near its own
-) STRICT;
+, dashes REAL NOT NULL DEFAULT 1, chain REAL NOT NULL DEFAULT 1, light_curve TEXT NOT NULL DEFAULT '') STRICT;
 
 CREATE INDEX measured_trail_frame ON measured_trail (frame_id);
 

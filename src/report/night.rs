@@ -136,6 +136,8 @@ pub struct Lost {
     pub to_sun: f64,
     /// Then by moonlight.
     pub to_moon: f64,
+    /// Then by cloud, as far as pictures were examined; nothing where none was.
+    pub to_cloud: Option<f64>,
 }
 
 /// An expected number of meteors, with its bounds.
@@ -177,7 +179,11 @@ pub struct LightUnder {
     pub per_hour_site: f64,
     /// The same with twilight or daylight.
     pub per_hour_twilight: f64,
-    /// The same with moonlight too: under the sky of the frame.
+    /// The same with moonlight too: under a sky without clouds.
+    pub per_hour_moonlit: f64,
+    /// Share of the sky without cloud, where the frame's picture was examined.
+    pub clear: Option<f64>,
+    /// Meteors an hour under the sky of the frame: through the clear share of it.
     pub per_hour: f64,
     /// The same by the least and by the greatest of the activity profiles.
     pub per_hour_bounds: [f64; 2],
@@ -201,7 +207,9 @@ pub fn shower_sums(
     let under_zhr_sky = meteors(&|u| u.per_hour_zhr_sky);
     let of_site = meteors(&|u| u.per_hour_site);
     let in_twilight = meteors(&|u| u.per_hour_twilight);
+    let moonlit = meteors(&|u| u.per_hour_moonlit);
     let left = meteors(&|u| u.per_hour);
+    let examined = under.iter().any(|u| u.clear.is_some());
     let bounds = [0, 1].map(|k| meteors(&|u: &LightUnder| u.per_hour_bounds[k]));
     Some(ShowerSums {
         shower,
@@ -213,7 +221,8 @@ pub fn shower_sums(
         lost: Lost {
             to_site: under_zhr_sky - of_site,
             to_sun: of_site - in_twilight,
-            to_moon: in_twilight - left,
+            to_moon: in_twilight - moonlit,
+            to_cloud: examined.then_some(moonlit - left),
         },
         expected: expected(left, bounds),
     })

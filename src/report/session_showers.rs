@@ -64,6 +64,7 @@ pub(super) fn expected(part: &Part, session: &SessionPart) -> Element {
             words::meteors(sums.lost.to_site),
             words::meteors(sums.lost.to_sun),
             words::meteors(sums.lost.to_moon),
+            words::lost_to_cloud(sums.lost.to_cloud),
             words::expected(sums.expected),
         ]
     });
@@ -75,6 +76,7 @@ pub(super) fn expected(part: &Part, session: &SessionPart) -> Element {
             ("lost to the site", Figures),
             ("lost to the Sun", Figures),
             ("lost to the Moon", Figures),
+            ("lost to cloud", Figures),
             ("expected", Words),
         ],
         rows,

@@ -85,6 +85,11 @@ pub fn expected(e: Expected) -> String {
     )
 }
 
+/// How many meteors cloud cost.
+pub fn lost_to_cloud(lost: Option<f64>) -> String {
+    lost.map_or("not examined".to_owned(), meteors)
+}
+
 /// A number of meteors to its significant digits: `40`, `0.4`, `0.07`; never 0 if there are some.
 pub fn meteors(n: f64) -> String {
     let digits = match n.abs() {

@@ -55,6 +55,10 @@ impl FindingCode {
             "moon-elsewhere",
             "tripod-moved",
             "focus-drifted",
+            "clouded-over",
+            "dew-suspected",
+            "frames-shaken",
+            "light-on-ground",
         ]
         .contains(&self.code);
         stars || clock || place.contains(&self.code) || self.code == "offset-differs"
@@ -201,6 +205,18 @@ pub const FINDINGS: &[FindingCode] = &[
     row("focus-drifted", Severity::Note,
         "star images grew wider during a session",
         "look at the pictures: focus, or dew on the lens; star_width in a query lists the widths"),
+    row("clouded-over", Severity::Note,
+        "a sky that was clear is so no longer",
+        "nothing; to choose frames of a clear sky: clear > 80% in a query"),
+    row("dew-suspected", Severity::Note,
+        "stars grew wider and fewer: dew on the lens, or cloud under a bright Moon",
+        "look at the pictures; sky_signs in a query lists the frames"),
+    row("frames-shaken", Severity::Note,
+        "stars are drawn out in some frames of a session",
+        "nothing; to leave them out: not sky_signs like '*shaken*' in a query"),
+    row("light-on-ground", Severity::Note,
+        "a part of the picture below the sky is brighter than usual",
+        "nothing; sky_signs in a query lists the frames"),
     // Derived rows.
     row("rows-stale", Severity::Warning,
         "derived rows are missing, or were computed with another shower table or other formulas",

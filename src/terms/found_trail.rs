@@ -88,10 +88,45 @@ pub struct TrailEvidence {
     pub neighbours: f32,
     /// Whether a line was found in a neighbour that continues it: how many frames.
     pub linked: f32,
+    /// Of how many dashes in a row it consists.
+    pub dashes: f32,
+    /// How many lines in all frames the same moving light drew, with this one.
+    pub chain: f32,
     /// In what share of the frames near this one a like line was found at its place.
     pub again: f32,
     /// How many lines were found around it in each of the frames near this one.
     pub crowd: f32,
+}
+
+/// The light along a trail, in equal parts from its first end to its second.
+///
+/// Each part is a mean in units of the noise of a pixel; nothing where stars hide it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LightCurve(pub [Option<f32>; Self::PARTS]);
+
+impl LightCurve {
+    /// How many parts there are.
+    pub const PARTS: usize = 16;
+
+    /// Numbers with one decimal, separated by spaces; a hidden part is `-`.
+    pub fn words(&self) -> String {
+        self.0
+            .map(|part| part.map_or("-".to_owned(), |light| format!("{light:.1}")))
+            .join(" ")
+    }
+
+    /// From such words. Gives: nothing where they are none.
+    pub fn from_words(words: &str) -> Option<Self> {
+        let mut curve = Self::default();
+        let mut parts = words.split(' ');
+        for part in &mut curve.0 {
+            *part = match parts.next()? {
+                "-" => None,
+                light => Some(light.parse().ok()?),
+            };
+        }
+        parts.next().is_none().then_some(curve)
+    }
 }
 
 /// A trail that was found in a picture.
@@ -109,6 +144,8 @@ pub struct FoundTrail {
     pub light: Option<u32>,
     /// What speaks for it and against it; lengths are pixels of the full picture.
     pub evidence: TrailEvidence,
+    /// The light along it.
+    pub light_curve: LightCurve,
 }
 
 /// What the search for trails gave for one frame.
@@ -132,5 +169,43 @@ pub struct SearchedFrame {
     pub trails: Vec<FoundTrail>,
 }
 
+/// The sky of a frame of a session, as its picture shows it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct SessionSky {
+    /// The catalogue's number.
+    pub frame_id: i64,
+    /// Its session.
+    pub session_id: i64,
+    /// Its file's name.
+    pub file: String,
+    /// Share of its sky that shows its usual stars.
+    pub clear: Option<f64>,
+    /// What is noticed: words of [`SKY_SIGNS`], separated by spaces.
+    pub signs: String,
+}
+
+impl SessionSky {
+    /// Whether something is noticed.
+    pub fn has(&self, sign: &str) -> bool {
+        self.signs.split(' ').any(|word| word == sign)
+    }
+}
+
 /// What may be noticed of the sky of a frame.
 pub const SKY_SIGNS: &[&str] = &["cloud", "dew", "focus", "shaken", "light"];
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_light_curve_is_read_as_it_was_written() {
+        let mut curve = LightCurve([Some(0.5); LightCurve::PARTS]);
+        (curve.0[3], curve.0[7]) = (None, Some(12.5));
+        assert!(curve.words().starts_with("0.5 0.5 0.5 - 0.5"));
+        assert_eq!(LightCurve::from_words(&curve.words()), Some(curve));
+        for none in ["", "1.0 2.0", "x", &format!("{} 1.0", curve.words())] {
+            assert_eq!(LightCurve::from_words(none), None);
+        }
+    }
+}

@@ -73,6 +73,8 @@ pub struct NightFrame {
     pub moon_alt_deg: Option<f64>,
     /// Lit fraction of the Moon.
     pub moon_lit: Option<f64>,
+    /// Share of the sky in its picture that shows its usual stars, 0 to 1; nothing where the picture was not examined.
+    pub clear: Option<f64>,
     /// Solar longitude.
     pub solar_lon_deg: Option<f64>,
     /// The strongest shower.

@@ -1,6 +1,7 @@
 //! What speaks for a trail and against it, in numbers: its light, its surroundings, its line in the frames before and after.
 //! Decides nothing.
 
+use crate::terms::found_trail::LightCurve;
 use crate::terms::found_trail::TrailEvidence as Evidence;
 use crate::trails::flat::Plane;
 use crate::trails::trace::Line;
@@ -42,6 +43,8 @@ pub(super) fn of_trace(changes: &Plane, trace: &Trace, unrest: Option<&Plane>) -
         peaks: peaks(&known),
         unrest: unrest.map_or(1.0, |plane| restless(plane, &trace.line)),
         edge: edge as f32,
+        dashes: trace.dashes as f32,
+        chain: 1.0,
         ..Evidence::default()
     }
 }
@@ -52,6 +55,18 @@ fn at_edge(plane: &Plane, x: f32, y: f32) -> bool {
         || y < MARGIN
         || x > plane.width as f32 - 1.0 - MARGIN
         || y > plane.height as f32 - 1.0 - MARGIN
+}
+
+/// The light along a trace in equal parts; where a part is shorter than a pixel, of the pixel nearest to its middle.
+pub(super) fn light_curve(profile: &[Option<f32>]) -> LightCurve {
+    let count = profile.len();
+    LightCurve(std::array::from_fn(|part| {
+        let from = part * count / LightCurve::PARTS;
+        let to = ((part + 1) * count / LightCurve::PARTS).clamp(from + 1, count.max(from + 1));
+        let known: Vec<f32> = profile.get(from..to)?.iter().flatten().copied().collect();
+        // A pixel of a profile has half the noise of one of the picture.
+        (!known.is_empty()).then(|| known.iter().sum::<f32>() / known.len() as f32 / 2.0)
+    }))
 }
 
 /// The brightest mean of five pixels on the line, and where, 0 to 1.
@@ -329,4 +344,30 @@ pub(super) fn stays(line: &Line, before: &Plane, after: &Plane) -> f32 {
         }
     }
     sum / squares.max(0.5 * count.max(1.0)).sqrt()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_light_curve_has_the_shape_of_the_profile() {
+        // Rises to its middle and falls; a star hides a part of it.
+        let mut profile: Vec<Option<f32>> = (0..64_u8)
+            .map(|at| Some(32.0 - (f32::from(at) - 31.5).abs()))
+            .collect();
+        profile[4..8].fill(None);
+        let curve = light_curve(&profile).0;
+        assert_eq!(curve[1], None);
+        assert!((curve[0].unwrap() - 1.0).abs() < 0.01 && (curve[15].unwrap() - 1.0).abs() < 0.01);
+        assert!((curve[7].unwrap() - 15.0).abs() < 0.01, "{curve:?}");
+        // Six pixels fill sixteen parts.
+        assert!(
+            light_curve(&[Some(4.0); 6])
+                .0
+                .iter()
+                .all(|part| *part == Some(2.0))
+        );
+        assert_eq!(light_curve(&[]), LightCurve::default());
+    }
 }

@@ -4,7 +4,7 @@ use crate::trails::search::Found;
 
 /// For each line of each frame, the number of the moving light it belongs to; none where it stands alone.
 ///
-/// Sets how many lines each is linked with. `pause`: from the end of an exposure to the next, as a share of an exposure.
+/// Sets how many lines each is linked with, and how many its light drew. `pause`: from the end of an exposure to the next, as a share of an exposure.
 pub fn linked(frames: &mut [Vec<Found>], pause: f32) -> Vec<Vec<Option<usize>>> {
     let mut links: Vec<((usize, usize), (usize, usize))> = Vec::new();
     for at in 1..frames.len() {
@@ -39,6 +39,17 @@ pub fn linked(frames: &mut [Vec<Found>], pause: f32) -> Vec<Vec<Option<usize>>> 
         groups[*t2][*b] = Some(number);
         frames[*t1][*a].evidence.linked += 1.0;
         frames[*t2][*b].evidence.linked += 1.0;
+    }
+    let mut counts = vec![0.0_f32; next];
+    for number in groups.iter().flatten().flatten() {
+        counts[*number] += 1.0;
+    }
+    for (lines, groups) in frames.iter_mut().zip(&groups) {
+        for (line, group) in lines.iter_mut().zip(groups) {
+            if let Some(number) = group {
+                line.evidence.chain = counts[*number];
+            }
+        }
     }
     groups
 }
@@ -78,14 +89,13 @@ fn continues(first: &Found, second: &Found, pause: f32) -> Option<f32> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::found_trail::TrailEvidence as Evidence;
     use crate::trails::trace::Line;
 
     fn found(line: Line) -> Found {
         Found {
             from: (line.x1, line.y1),
             to: (line.x2, line.y2),
-            evidence: Evidence::default(),
+            ..Found::default()
         }
     }
 
@@ -113,5 +123,6 @@ mod tests {
         let groups = linked(&mut frames, 0.1);
         assert_eq!(groups, [vec![Some(0)], vec![None, Some(0)], vec![Some(0)]]);
         assert!((frames[1][1].evidence.linked - 2.0).abs() < 0.1);
+        assert!((frames[0][0].evidence.chain - 3.0).abs() < 0.1);
     }
 }

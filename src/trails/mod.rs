@@ -2,6 +2,7 @@
 //! file.
 
 pub(crate) mod change;
+mod dashes;
 pub mod evidence;
 mod flat;
 pub mod group;

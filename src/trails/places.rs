@@ -35,6 +35,7 @@ pub(super) fn nearest(stars: &[Point], to: Point) -> Option<f32> {
     stars
         .iter()
         .take(300)
-        .map(|s| (s.x - to.x).hypot(s.y - to.y))
+        .map(|s| (s.x - to.x).powi(2) + (s.y - to.y).powi(2))
         .min_by(f32::total_cmp)
+        .map(f32::sqrt)
 }

@@ -78,14 +78,13 @@ impl Place {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::found_trail::TrailEvidence as Evidence;
 
     #[test]
     fn a_branch_repeats_and_a_meteor_does_not() {
         let found = |x: f32, y: f32, dy: f32| Found {
             from: (x, y),
             to: (x + 40.0, y + dy),
-            evidence: Evidence::default(),
+            ..Found::default()
         };
         let mut frames: Vec<Vec<Found>> = (0..8_u8)
             .map(|k| vec![found(300.0 + f32::from(k % 3), 400.0, 5.0)])

@@ -1,13 +1,16 @@
 //! Lines of light in the frames of a segment: the order of the steps.
 
+use crate::terms::found_trail::LightCurve;
 use crate::terms::found_trail::TrailEvidence as Evidence;
 use crate::terms::star_image::Grey;
 use crate::terms::star_image::StarField;
 use crate::trails::change::calmed;
 use crate::trails::change::changes;
 use crate::trails::change::unrest;
+use crate::trails::dashes::dashes_joined;
 use crate::trails::evidence::Around;
 use crate::trails::evidence::around;
+use crate::trails::evidence::light_curve;
 use crate::trails::evidence::of_trace;
 use crate::trails::evidence::stays;
 use crate::trails::flat::Plane;
@@ -26,6 +29,8 @@ use crate::trails::trace::trace;
 
 /// Pictures this wide and wider are searched at half their size.
 const HALVED_FROM_PX: usize = 1_400;
+/// And so that no more pixels are searched than this.
+const MOST_PIXELS: usize = HALVED_FROM_PX * HALVED_FROM_PX;
 /// How many lines are kept in a frame, and how many seeds are traced for them.
 const MOST_LINES: usize = 120;
 const MOST_TRACED: usize = 300;
@@ -42,7 +47,7 @@ impl View {
     /// Takes a preview and what stars were found in it, at whatever size they were searched.
     #[allow(clippy::cast_possible_truncation)] // pixels of a picture
     pub fn of(preview: &Grey, field: &StarField) -> Self {
-        let by = binning(preview.width());
+        let by = binning(preview.width(), preview.height());
         let flat = if by > 1 {
             flattened(&preview.binned(by))
         } else {
@@ -83,16 +88,20 @@ impl View {
 }
 
 /// By how much a preview is made smaller for the search.
-pub fn binning(width: usize) -> usize {
-    if width >= HALVED_FROM_PX {
+pub fn binning(width: usize, height: usize) -> usize {
+    let wide = if width >= HALVED_FROM_PX {
         width.div_ceil(HALVED_FROM_PX).max(2)
     } else {
         1
-    }
+    };
+    // A picture of a shape that no camera has costs no more than others.
+    (wide..)
+        .find(|by| (width / by) * (height / by) <= MOST_PIXELS)
+        .unwrap_or(wide)
 }
 
 /// A line of light in one frame.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Found {
     /// One end in pixels of the searched picture: to the right and downwards.
     pub from: (f32, f32),
@@ -100,6 +109,8 @@ pub struct Found {
     pub to: (f32, f32),
     /// What speaks for it and against it.
     pub evidence: Evidence,
+    /// The light along it.
+    pub light_curve: LightCurve,
 }
 
 impl Found {
@@ -188,6 +199,7 @@ impl Changes {
                     from: (line.x1, line.y1),
                     to: (line.x2, line.y2),
                     evidence,
+                    light_curve: light_curve(&trace.profile),
                 }
             })
             .collect()
@@ -238,7 +250,7 @@ fn traces(plane: &Plane) -> Vec<Trace> {
         };
         absorb(&mut kept, new);
     }
-    joined(plane, kept)
+    dashes_joined(plane, joined(plane, kept))
 }
 
 fn alike(a: &Seed, b: &Seed) -> bool {
@@ -325,4 +337,23 @@ fn hull(a: &Line, b: &Line) -> Line {
         }
     }
     best.1
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_picture_of_any_shape_is_searched_at_a_working_size() {
+        assert_eq!(binning(1_080, 720), 1);
+        assert_eq!(binning(1_620, 1_080), 2);
+        assert_eq!(binning(6_000, 4_000), 5);
+        for (width, height) in [(1_399, 40_000), (700, 65_000), (60_000, 900)] {
+            let by = binning(width, height);
+            assert!(
+                (width / by) * (height / by) <= MOST_PIXELS,
+                "{width} by {height}: {by}"
+            );
+        }
+    }
 }

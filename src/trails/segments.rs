@@ -7,6 +7,8 @@ use crate::trails::places::nearest;
 const LONGEST_PAUSE_S: f64 = 120.0;
 /// Fewer of the brightest stars than this going on means that the camera looks elsewhere.
 const LEAST_GOING_ON: f32 = 0.3;
+/// So many go on between two frames of one framing on either side of it.
+const LEAST_STEADY: f32 = 0.5;
 /// How many of the brightest stars are looked at, and how many there must be.
 const BRIGHTEST: usize = 150;
 const FEWEST: usize = 20;
@@ -80,18 +82,24 @@ pub fn broken(
             return Some(Break::Pause);
         }
     }
-    let goes_on = |a: &Facts, b: &Facts| share_going_on(a, b).is_none_or(|s| s >= LEAST_GOING_ON);
+    // Images under cloud and moonlight are no stars: they go on nowhere, and tell nothing of the framing.
+    let steady = |a: &Facts, b: &Facts| share_going_on(a, b).is_some_and(|s| s >= LEAST_STEADY);
     // Over a frame that was shaken, stars go on from the one before it to the one after.
     let went_on = |a: &Facts, b: &Facts| share_going_on(a, b).is_some_and(|s| s >= LEAST_GOING_ON);
     let moved = share_going_on(first, second).is_some_and(|share| share < LEAST_GOING_ON)
-        && before.is_none_or(|before| goes_on(before, first))
-        && after.is_none_or(|after| goes_on(second, after) && !went_on(first, after))
+        && before.is_none_or(|before| steady(before, first))
+        && after.is_none_or(|after| steady(second, after) && !went_on(first, after))
         && before.is_none_or(|before| !went_on(before, second));
     moved.then_some(Break::Moved)
 }
 
-/// The share of the brightest stars of a frame that the next one shows at about the same place.
+/// The share of the brightest stars of one frame that the other shows at about the same place: the larger of the two ways, for cloud hides
+/// many stars of one frame and leaves those that both show.
 fn share_going_on(a: &Facts, b: &Facts) -> Option<f32> {
+    Some(share_of_first(a, b)?.max(share_of_first(b, a)?))
+}
+
+fn share_of_first(a: &Facts, b: &Facts) -> Option<f32> {
     if a.stars.len() < FEWEST || b.stars.len() < FEWEST {
         return None;
     }
@@ -151,6 +159,30 @@ mod tests {
         f[2] = facts(2, 311.0);
         assert_eq!(broken(Some(&f[0]), &f[1], &f[2], Some(&f[3])), None);
         assert_eq!(broken(Some(&f[1]), &f[2], &f[3], Some(&f[4])), None);
+    }
+
+    #[test]
+    fn cloud_that_hides_most_stars_moves_no_camera() {
+        let mut f: Vec<Facts> = (0..6).map(|k| facts(k, 0.0)).collect();
+        // From the third frame on three of four stars are hidden, and edges of clouds shine here and there.
+        for (k, facts) in f.iter_mut().enumerate().skip(3) {
+            facts.stars = facts.stars.split_off(150);
+            facts.stars.extend((0..90_u16).map(|n| Point {
+                x: f32::from(n * 11 % 97 + 300) + 31.0 * k as f32,
+                y: f32::from(n * 7) + 23.0 * k as f32,
+            }));
+        }
+        for at in 1..6_usize {
+            assert_eq!(
+                broken(
+                    at.checked_sub(2).map(|b| &f[b]),
+                    &f[at - 1],
+                    &f[at],
+                    f.get(at + 1)
+                ),
+                None
+            );
+        }
     }
 
     #[test]

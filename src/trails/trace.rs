@@ -72,6 +72,8 @@ pub(super) struct Trace {
     pub rms_px: f32,
     /// How far its middle bends off the line through its ends, in pixels.
     pub bend_px: f32,
+    /// Of how many dashes in a row it consists.
+    pub dashes: usize,
 }
 
 /// The value of a plane between pixels, in deviations; unknown where most of the pixels around are.
@@ -173,6 +175,7 @@ pub(super) fn trace(plane: &Plane, seed: &Seed) -> Option<Trace> {
         profile,
         rms_px,
         bend_px,
+        dashes: 1,
     };
     (trace.strength() >= FAINTEST).then_some(trace)
 }

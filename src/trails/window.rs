@@ -64,6 +64,8 @@ pub struct Window {
     held: Vec<Held>,
     /// The first that was not searched yet.
     from: usize,
+    /// The first of which it is not known whether a segment begins with it.
+    unjudged: usize,
     numbers: Vec<(usize, f64)>,
     began: Option<Break>,
     lines: Vec<Vec<Found>>,
@@ -82,13 +84,14 @@ impl Window {
     }
 
     /// What can be searched now. `last`: no more frames follow.
-    pub fn stretch(&self, last: bool) -> Option<Stretch> {
+    pub fn stretch(&mut self, last: bool) -> Option<Stretch> {
         let len = self.held.len();
         if self.from >= len {
             return None;
         }
         let judged = if last { len } else { len.saturating_sub(1) };
-        let end = (self.from.max(1)..judged).find(|at| self.break_at(*at).is_some());
+        let end = (self.unjudged.max(1)..judged).find(|at| self.break_at(*at).is_some());
+        self.unjudged = end.unwrap_or(judged);
         let first = self.from.saturating_sub(AROUND);
         if let Some(end) = end.or(last.then_some(len)) {
             return Some(Stretch {
@@ -143,6 +146,7 @@ impl Window {
             let keep = stretch.wanted.end.saturating_sub(AROUND);
             self.held.drain(..keep);
             self.from = stretch.wanted.end - keep;
+            self.unjudged -= keep;
             return None;
         }
         let next = (stretch.wanted.end < self.held.len())
@@ -150,6 +154,7 @@ impl Window {
             .flatten();
         self.held.drain(..stretch.wanted.end);
         self.from = 0;
+        self.unjudged = 1;
         let mut lines = std::mem::take(&mut self.lines);
         let groups = linked(&mut lines, pause);
         repeats(&mut lines);

@@ -28,7 +28,15 @@ pub fn evidence_words(evidence: &TrailEvidence, class: TrailClass) -> Vec<String
             evidence.stays
         ));
     }
-    if class == TrailClass::MovingLight && evidence.peaks > 2.5 {
+    if evidence.chain > 2.5 {
+        words.push(format!(
+            "one of {:.0} lines of a moving light",
+            evidence.chain
+        ));
+    }
+    if evidence.dashes > 1.5 {
+        words.push(format!("blinks: {:.0} dashes in a row", evidence.dashes));
+    } else if class == TrailClass::MovingLight && evidence.peaks > 2.5 {
         words.push("blinks".to_owned());
     }
     if evidence.bend_px > 0.04 * evidence.length_px {

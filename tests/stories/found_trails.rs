@@ -1,114 +1,31 @@
 //! Trails are found in a run of pictures: a meteor, a satellite over several frames; what is judged stays judged.
 #![allow(clippy::unwrap_used)] // a test stops at the first surprise
-#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // levels of a picture
 
 use crate::frames::LIGHT;
 use crate::frames::Taken;
-use crate::frames::raw;
-use crate::frames::reading;
+use crate::trail_run::Shown;
+use crate::trail_run::picture;
+use crate::trail_run::taken;
+use crate::trail_run::write_run;
 use crate::world::World;
 use serde_json::Value;
 
-const SIZE: (usize, usize) = (660, 440);
 const FRAMES: u32 = 9;
 /// The frame with the meteor, and its ends.
 const METEOR: (u32, [f64; 4]) = (4, [150.0, 90.0, 270.0, 150.0]);
 
-/// A picture of even noise, a few stars that move on a little, a satellite, and what is given.
-fn picture(number: u32, line: Option<[f64; 4]>) -> Vec<u8> {
-    let mut state = 17_u32.wrapping_mul(number + 1);
-    let mut levels: Vec<f64> = (0..SIZE.0 * SIZE.1)
-        .map(|_| {
-            let mut sum = 0.0;
-            for _ in 0..4 {
-                state = state.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-                sum += f64::from(state >> 24) / 255.0 - 0.5;
-            }
-            30.0 + 3.0 * sum
-        })
-        .collect();
-    let mut spot = |x: f64, y: f64, peak: f64| {
-        for row in (y as usize).saturating_sub(4)..(y as usize + 5).min(SIZE.1) {
-            for column in (x as usize).saturating_sub(4)..(x as usize + 5).min(SIZE.0) {
-                let apart = (column as f64 - x).powi(2) + (row as f64 - y).powi(2);
-                levels[row * SIZE.0 + column] += peak * (-apart / 1.1).exp();
-            }
-        }
-    };
-    let moved = 0.4 * f64::from(number);
-    // Fewer than a pointing is looked for with.
-    for k in 0..8 {
-        let x = 150.0 + 40.0 * f64::from(k % 4);
-        let y = if k < 4 {
-            70.0 + 16.0 * f64::from(k)
-        } else {
-            300.0
-        };
-        spot(x + moved, y, 120.0);
-    }
-    let mut drawn = |[x1, y1, x2, y2]: [f64; 4], peak: f64, taper: bool| {
-        let steps = (x2 - x1).hypot(y2 - y1) as u32 * 2;
-        for step in 0..=steps {
-            let share = f64::from(step) / f64::from(steps);
-            let light = if taper {
-                1.0 - (2.0 * share - 1.0).powi(2)
-            } else {
-                1.0
-            };
-            spot(
-                x1 + share * (x2 - x1),
-                y1 + share * (y2 - y1),
-                peak * light / 2.0,
-            );
-        }
-    };
-    let begin = 60.0 + 48.0 * f64::from(number);
-    let height = |x: f64| 260.0 + 0.1 * (x - 60.0);
-    let end = begin + 42.0;
-    drawn([begin, height(begin), end, height(end)], 22.0, false);
-    if let Some(line) = line {
-        drawn(line, 60.0, true);
-    }
-    let rgb: Vec<u8> = levels
-        .iter()
-        .flat_map(|level| [level.clamp(0.0, 255.0) as u8; 3])
-        .collect();
-    let mut jpeg = Vec::new();
-    jpeg_encoder::Encoder::new(&mut jpeg, 95)
-        .encode(
-            &rgb,
-            SIZE.0 as u16,
-            SIZE.1 as u16,
-            jpeg_encoder::ColorType::Rgb,
-        )
-        .unwrap();
-    jpeg
-}
-
-/// The picture with a header as a camera writes it.
-fn taken(jpeg: &[u8], seconds: u32, with: Taken) -> Vec<u8> {
-    let header = raw(&reading("2023:12:14", seconds), with);
-    let mut file = vec![0xFF, 0xD8, 0xFF, 0xE1];
-    file.extend(u16::try_from(header.len() + 8).unwrap().to_be_bytes());
-    file.extend(b"Exif\0\0");
-    file.extend(header);
-    file.extend(&jpeg[2..]);
-    file
-}
-
 /// A run of frames, and one of another exposure.
 fn world() -> World {
     let world = World::new();
-    for number in 0..FRAMES {
-        let line = (number == METEOR.0).then_some(METEOR.1);
-        let file = taken(&picture(number, line), 3_600 + 17 * number, LIGHT);
-        world.write(&format!("card/NITE{number:04}.JPG"), &file);
-    }
+    write_run(&world, FRAMES, |number| Shown {
+        line: (number == METEOR.0).then_some(METEOR.1),
+        ..Shown::default()
+    });
     let other = Taken {
         exposure: (5, 1),
         ..LIGHT
     };
-    let file = taken(&picture(20, None), 3_600 + 17 * FRAMES, other);
+    let file = taken(&picture(20, Shown::default()), 3_600 + 17 * FRAMES, other);
     world.write("card/NITE0020.JPG", &file);
     world.run(&["ingest", "card"]);
     world
@@ -178,11 +95,28 @@ fn a_meteor_and_a_satellite_are_told_apart_and_what_is_judged_stays() {
     assert_eq!(listed(&world, &["--class", "meteor"]).len(), 1);
     assert_eq!(meteors(&world), "NITE0004.JPG,1,2");
 
+    // Brightest in the middle, dark at the ends.
+    let curve: Vec<f64> = best["light_curve"]
+        .as_str()
+        .unwrap()
+        .split(' ')
+        .map(|part| part.parse().unwrap())
+        .collect();
+    assert_eq!(curve.len(), 16);
+    assert!(
+        curve[7] > 3.0 * curve[0] && curve[8] > 3.0 * curve[15],
+        "{curve:?}"
+    );
+    let lights = |at: &Value| at["evidence"].as_str().unwrap().to_owned();
+    assert!(lights(satellite[0]).contains("lines of a moving light"));
+
     let number = best["candidate"].as_str().unwrap();
     let said = world
         .run(&["trails", "picture", number, "--to", "why.jpg"])
         .ended(0);
     assert!(said.out.contains("nothing on its line"), "{}", said.out);
+    let printed = best["light_curve"].as_str().unwrap();
+    assert!(said.out.contains(printed), "{}", said.out);
     let why = std::fs::read(world.path("why.jpg")).unwrap();
     assert!(why.starts_with(&[0xFF, 0xD8]) && why.len() > 10_000);
 

@@ -37,6 +37,9 @@ mod state;
 mod studio;
 #[path = "../support/tiff_block.rs"]
 mod tiff_block;
+#[path = "../support/trail_run.rs"]
+#[allow(dead_code)] // shared with other programs
+mod trail_run;
 #[path = "../support/tree.rs"]
 #[allow(dead_code)] // shared with other programs
 mod tree;

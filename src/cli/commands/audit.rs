@@ -26,6 +26,7 @@ use crate::usecase::derive::maker::stale_findings;
 use crate::usecase::dumps::away::look_on_disk;
 use crate::usecase::examine::focus::drifted_focus;
 use crate::usecase::examine::moved::moved_tripods;
+use crate::usecase::examine::sky_notes::sky_findings;
 use crate::usecase::listings::sheets;
 
 /// A list of so many findings is summed up behind its end.
@@ -122,6 +123,9 @@ fn gather(
         each(row)?;
     }
     for row in drifted_focus(catalogue)? {
+        each(row)?;
+    }
+    for row in sky_findings(catalogue)? {
         each(row)?;
     }
     for row in bad_contents(catalogue)? {

@@ -33,6 +33,7 @@ use crate::terms::plural::and_list;
 use crate::terms::plural::plural_of;
 use crate::terms::printable::printable;
 use crate::terms::sheet::Sheet;
+use crate::usecase::examine::sky_notes::sky_words;
 use crate::usecase::listings::sessions;
 use crate::usecase::listings::sessions::Times;
 use crate::usecase::listings::sheets;
@@ -219,6 +220,10 @@ fn show(
             format!("{:>4} {}", count.frames, words.join(", ")),
         ));
     }
+    for (at, words) in sky_words(catalogue, id)?.into_iter().enumerate() {
+        let label = if at == 0 { "sky" } else { "" };
+        lines.push((label.to_owned(), words));
+    }
     print::pairs(out, &lines)?;
     if let Some((part, session)) = part {
         writeln!(out).map_err(written)?;
@@ -238,7 +243,7 @@ fn show(
         sheet("settings", sheets::session_changes(session))?;
         sheet(
             "meteors expected over the lights, for a watcher with the whole sky in view:\n\
-             under a 6.5-magnitude sky, less what the site's sky, the Sun and the Moon take",
+             under a 6.5-magnitude sky, less what the site's sky, the Sun, the Moon and cloud take",
             sheets::session_expected(session),
         )?;
     }

@@ -9,6 +9,7 @@ pub(crate) mod over;
 pub mod scope;
 pub mod sessions;
 pub(crate) mod sky_clock;
+pub mod sky_notes;
 pub mod stated;
 pub mod trail_picture;
 mod trails;

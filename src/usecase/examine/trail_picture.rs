@@ -54,6 +54,8 @@ pub fn trail_picture(catalogue: &Catalogue, trail: Named) -> Result<TrailPicture
             let trail = &kept.trail;
             lines.push(("taken for".to_owned(), trail.class.word().to_owned()));
             lines.push(("score".to_owned(), format!("{:.2}", trail.score)));
+            let curve = trail.light_curve.words();
+            lines.push(("light curve".to_owned(), curve));
             let more = evidence_words(&trail.evidence, trail.class);
             lines.extend(more.into_iter().map(|words| ("evidence".to_owned(), words)));
             let more = doubt_words(&trail.evidence, &signs);

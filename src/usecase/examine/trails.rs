@@ -16,7 +16,7 @@ use crate::trails::window::Window;
 use crate::usecase::parallel::parallel_map_ordered;
 
 /// The edition of the search. Raise it where the same pictures give other trails.
-pub(super) const EDITION: u32 = 1;
+pub(super) const EDITION: u32 = 2;
 
 /// Why a frame without neighbours is not searched.
 pub(super) const ALONE: &str = "no frame beside it has the same framing and exposure";
@@ -87,7 +87,9 @@ impl Search {
                     sky_stops: sky.sky_stops.map(f64::from),
                     signs: sky.signs.iter().copied().map(Sign::word).collect(),
                     trails: found
-                        .map(|(found, group)| trail(found, group.map(|g| g + lights), *full_by))
+                        .filter_map(|(found, group)| {
+                            trail(found, group.map(|g| g + lights), *full_by)
+                        })
                         .collect(),
                 };
             }
@@ -97,9 +99,9 @@ impl Search {
     }
 }
 
-/// A trail in pixels of the full picture.
-fn trail(found: &Found, light: Option<usize>, full_by: f64) -> FoundTrail {
-    let verdict = weigh(&found.evidence);
+/// A trail in pixels of the full picture; nothing for a line that is noise.
+fn trail(found: &Found, light: Option<usize>, full_by: f64) -> Option<FoundTrail> {
+    let verdict = weigh(&found.evidence)?;
     let place = |(x, y): (f32, f32)| {
         let corner = |at: f32| ((f64::from(at) + 0.5) * full_by).max(0.0);
         (corner(x), corner(y))
@@ -111,12 +113,13 @@ fn trail(found: &Found, light: Option<usize>, full_by: f64) -> FoundTrail {
     evidence.off_line_px = larger(evidence.off_line_px);
     evidence.bend_px = larger(evidence.bend_px);
     evidence.width_px = larger(evidence.width_px);
-    FoundTrail {
+    Some(FoundTrail {
         from_px: place(found.from),
         to_px: place(found.to),
         class: verdict.class,
         score: f64::from(verdict.score),
         light: light.and_then(|light| u32::try_from(light).ok()),
         evidence,
-    }
+        light_curve: found.light_curve,
+    })
 }

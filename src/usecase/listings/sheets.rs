@@ -183,6 +183,7 @@ const EXPECTED: &[Field] = &[
     sheet_column("lost to site", "lost_to_site", Text, 0),
     sheet_column("to Sun", "lost_to_sun", Text, 0),
     sheet_column("to Moon", "lost_to_moon", Text, 0),
+    sheet_column("to cloud", "lost_to_cloud", Text, 0),
     sheet_column("expected", "expected", Text, 0),
 ];
 
@@ -198,6 +199,7 @@ pub fn session_expected(session: &SessionPart) -> Sheet {
                 words::meteors(sums.lost.to_site),
                 words::meteors(sums.lost.to_sun),
                 words::meteors(sums.lost.to_moon),
+                words::lost_to_cloud(sums.lost.to_cloud),
                 words::expected(sums.expected),
             ]
             .map(Cell::Text)

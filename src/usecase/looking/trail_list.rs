@@ -57,6 +57,7 @@ const TRAILS: &[Field] = &[
     sheet_column("light", "light", Whole(Unit::One), 0),
     sheet_column("peak SNR", "peak_snr", Number(Unit::One), 1),
     sheet_column("line SNR", "line_snr", Number(Unit::One), 1),
+    sheet_column("light curve", "light_curve", Text, 0),
     sheet_column("evidence", "evidence", Text, 0),
     sheet_column("doubts", "doubts", Text, 0),
 ];
@@ -151,7 +152,7 @@ fn stated_row(trail: &StatedTrail, of_frame: &[Cell], paths: &FramePaths) -> Vec
     cells.push(Cell::Text(judged.is.word().to_owned()));
     cells.push(shower.map_or(Cell::Unknown, |shower| Cell::Text(shower.word().to_owned())));
     cells.extend(paths.path(trail).cells());
-    cells.extend(std::iter::repeat_n(Cell::Unknown, 6));
+    cells.extend(std::iter::repeat_n(Cell::Unknown, 7));
     cells
 }
 
@@ -184,6 +185,7 @@ fn found_row(kept: &KeptTrail, of_frame: &[Cell], signs: &str, paths: &FramePath
     cells.push(trail.light.map_or(Cell::Unknown, |l| Cell::Whole(l.into())));
     cells.push(hundredths(evidence.peak_snr.into()));
     cells.push(hundredths(evidence.line_snr.into()));
+    cells.push(Cell::Text(trail.light_curve.words()));
     cells.push(text(evidence_words(evidence, trail.class)));
     cells.push(text(doubt_words(evidence, signs)));
     cells

@@ -86,6 +86,8 @@ fn light_under(
             rate_under(rate(zhr, sin_apparent), row.r, faintest)
         })
     };
+    // The part of the sky in the picture stands for the whole.
+    let clear = frame.clear.unwrap_or(1.0);
     Some(LightUnder {
         at,
         alt_deg: radiant.alt_deg,
@@ -93,8 +95,10 @@ fn light_under(
         per_hour_zhr_sky: rate(active.most_likely, sin_apparent),
         per_hour_site: seen_with(active.most_likely, &Lights::default()),
         per_hour_twilight: seen_with(active.most_likely, &twilight),
-        per_hour: seen_with(active.most_likely, &all),
-        per_hour_bounds: [active.low, active.high].map(|zhr| seen_with(zhr, &all)),
+        per_hour_moonlit: seen_with(active.most_likely, &all),
+        clear: frame.clear,
+        per_hour: clear * seen_with(active.most_likely, &all),
+        per_hour_bounds: [active.low, active.high].map(|zhr| clear * seen_with(zhr, &all)),
     })
 }
 

@@ -37,6 +37,11 @@ const COUNTS: &[(&str, &str)] = &[
         "sessions have a wrong count of frames",
     ),
     (
+        // A row of it is a number and no more; SQLite ignores columns beyond those of the table.
+        "SELECT count(*) FROM dbstat WHERE name = 'pending_frame' AND pagetype = 'leaf' AND payload > 2 * ncell",
+        "pages of frames to be derived hold rows of another table",
+    ),
+    (
         // The table is SQLite's own, and its checks leave out the contents.
         "SELECT (SELECT count(*) FROM sqlite_sequence WHERE typeof(name) <> 'text' OR typeof(seq) <> 'integer')
               + (SELECT ifnull(max(session_id), 0) > ifnull((SELECT seq FROM sqlite_sequence WHERE name = 'derived_session'), 0)

@@ -82,8 +82,25 @@ fn the_strongest_shower_gives_most_and_the_sky_takes_its_share() {
         .run(&["frames", "ETA.rate > 0", "--as", "csv", "--limit", "1"])
         .ended(0);
     let heading = csv.out.lines().next().unwrap().to_owned();
+    let of_eta = [
+        "alt_deg",
+        "az_deg",
+        "seen_alt_deg",
+        "seen_az_deg",
+        "moon_sep_deg",
+        "rate",
+        "seen_rate",
+        "in_picture",
+        "x_px",
+        "y_px",
+        "seen_x_px",
+        "seen_y_px",
+    ];
+    let of_eta = of_eta.map(|key| format!(",ETA_{key}")).concat();
     assert!(
-        heading.contains(",shower,main_shower,") && heading.contains(",ETA_rate,ETA_seen_rate")
+        heading.contains(",solar_lon_deg,shower,main_shower,looked,")
+            && heading.ends_with(&format!(",seen_y_px{of_eta}")),
+        "{heading}"
     );
     let shown = world.run(&[
         "frames",

@@ -13,7 +13,6 @@ use crate::catalogue::columns::reading as read_reading;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::scale::date_of;
-use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
@@ -149,30 +148,6 @@ impl Catalogue {
         Ok(first.and_then(|(reading, offset_s)| Some((reading?, offset_s))))
     }
 
-    /// The body of a session, and the first and the last reading of its frames.
-    pub fn session_readings(
-        &self,
-        session_id: i64,
-    ) -> Result<Option<(Option<i64>, WallTime, WallTime)>, Failure> {
-        let read = || -> rusqlite::Result<Option<(Option<i64>, WallTime, WallTime)>> {
-            let mut statement = self.db.prepare_cached(&format!(
-                "SELECT frame.camera_id, frame.clock_s, frame.clock_fraction
-                 FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
-                 WHERE {OF_SESSION} AND frame.clock_s IS NOT NULL"
-            ))?;
-            let mut rows = statement.query([session_id])?;
-            let mut found: Option<(Option<i64>, WallTime, WallTime)> = None;
-            while let Some(row) = rows.next()? {
-                if let Some(at) = read_reading(row, 1)? {
-                    let (camera_id, first, last) = found.unwrap_or((row.get(0)?, at, at));
-                    found = Some((camera_id, first.min(at), last.max(at)));
-                }
-            }
-            Ok(found)
-        };
-        read().map_err(|e| failed(&self.path, e))
-    }
-
     /// The zone of the site of the body's frame nearest to a reading.
     pub fn site_zone_near(
         &self,
@@ -251,8 +226,8 @@ impl Batch<'_> {
     pub fn state_fix(&self, camera_id: i64, fix: &ClockFix) -> Result<i64, Failure> {
         self.step(|db| {
             db.prepare_cached(
-                "INSERT INTO stated_clock_fix (camera_id, reading, true_ms, reset_before, from_local, until_local)
-                 VALUES (?, ?, ?, ?, ?, ?)",
+                "INSERT INTO stated_clock_fix (camera_id, reading, true_ms, reset_before, from_local, until_local, frames)
+                 VALUES (?, ?, ?, ?, ?, ?, ?)",
             )?
             .insert(params![
                 camera_id,
@@ -261,6 +236,7 @@ impl Batch<'_> {
                 i64::from(fix.before == Before::Reset),
                 text(fix.from),
                 text(fix.until),
+                fix.frames,
             ])
         })
     }
@@ -278,6 +254,7 @@ impl Batch<'_> {
     /// Removes a fix; returns whether there was one.
     pub fn drop_fix(&self, fix_id: i64) -> Result<bool, Failure> {
         self.step(|db| {
+            db.execute("DELETE FROM stated_fix_frame WHERE fix_id = ?", [fix_id])?;
             Ok(db.execute("DELETE FROM stated_clock_fix WHERE fix_id = ?", [fix_id])? > 0)
         })
     }
@@ -308,10 +285,10 @@ fn text(reading: Option<WallTime>) -> Option<String> {
     reading.map(|r| r.to_string())
 }
 
-fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
+pub(super) fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
     let mut fixes: Vec<ClockFix> = db
         .prepare_cached(
-            "SELECT fix_id, reading, true_ms, reset_before, from_local, until_local FROM stated_clock_fix
+            "SELECT fix_id, reading, true_ms, reset_before, from_local, until_local, frames FROM stated_clock_fix
              WHERE camera_id = ? ORDER BY reading, fix_id",
         )?
         .query_map([camera_id], |row| {
@@ -328,6 +305,7 @@ fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
                 },
                 from: parsed(row, 4, WallTime::parse)?,
                 until: parsed(row, 5, WallTime::parse)?,
+                frames: row.get(6)?,
             })
         })?
         .collect::<rusqlite::Result<_>>()?;

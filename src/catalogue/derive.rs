@@ -126,6 +126,7 @@ pub(super) fn drop_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Opt
         "DELETE FROM stated_focal WHERE frame_id = ?",
         "DELETE FROM stated_look WHERE frame_id = ?",
         "DELETE FROM stated_trail WHERE frame_id = ?",
+        "DELETE FROM stated_fix_frame WHERE frame_id = ?",
         "DELETE FROM stated_pointing_frame WHERE frame_id = ?",
         "DELETE FROM pending_frame WHERE frame_id = ?",
         "DELETE FROM written_frame WHERE frame_id = ?",

@@ -129,6 +129,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0035_trail_light",
         include_str!("../../migrations/0035_trail_light.sql"),
     ),
+    (
+        "0038_fix_frames",
+        include_str!("../../migrations/0038_fix_frames.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -185,7 +185,10 @@ pub(super) fn mark_of(db: &Connection, frame_id: i64) -> rusqlite::Result<(Frame
     })
 }
 
-fn frames_marked(db: &Connection, mark: &FrameMark) -> rusqlite::Result<Vec<MarkedFrame>> {
+pub(super) fn frames_marked(
+    db: &Connection,
+    mark: &FrameMark,
+) -> rusqlite::Result<Vec<MarkedFrame>> {
     let candidates: Vec<Candidate> = match (mark.clock_s, &mark.file) {
         (Some(clock_s), _) => db
             .prepare_cached(&format!(

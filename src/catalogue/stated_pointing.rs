@@ -140,7 +140,7 @@ fn insert(db: &Connection, one: &StatedPointing) -> rusqlite::Result<i64> {
     ])
 }
 
-fn of_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<StatedPointing>> {
+pub(super) fn of_frame(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<StatedPointing>> {
     db.prepare_cached(&format!(
         "SELECT {COLUMNS} FROM stated_pointing WHERE pointing_id =
              (SELECT of.pointing_id FROM stated_pointing_frame AS of WHERE of.frame_id = ?)"

@@ -227,6 +227,11 @@ impl Batch<'_> {
         })
     }
 
+    /// Removes the stated place of a frame.
+    pub fn forget_place(&self, frame_id: i64) -> Result<(), Failure> {
+        self.step(|db| stated_places::remove_place(db, frame_id))
+    }
+
     /// Records the stated place of a frame, replacing an earlier statement.
     pub fn restate_place(&self, frame_id: i64, site_id: i64) -> Result<(), Failure> {
         self.step(|db| stated_places::state_place(db, frame_id, site_id))

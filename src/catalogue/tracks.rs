@@ -32,6 +32,21 @@ impl Catalogue {
     pub fn tracks(&self) -> Result<Vec<TrackRow>, Failure> {
         tracks(&self.db).map_err(|e| failed(&self.path, e))
     }
+
+    /// The points of a track, in order.
+    pub fn points_of(&self, track_id: i64) -> Result<Vec<TrackPoint>, Failure> {
+        let read = || -> rusqlite::Result<Vec<TrackPoint>> {
+            self.db
+                .prepare_cached(
+                    "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
+                     WHERE track_id = ? ORDER BY at_ms",
+                )?
+                .query_map([track_id], point)?
+                .filter_map(Result::transpose)
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
+    }
 }
 
 impl Batch<'_> {

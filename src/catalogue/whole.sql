@@ -321,10 +321,7 @@ CREATE TABLE "stated_clock_fix" (
     reset_before INTEGER NOT NULL CHECK (reset_before IN (0, 1)),  -- 1: the clock was reset since the fix before
     from_local   TEXT,                        -- the first reading it is limited to; NULL: no first one
     until_local  TEXT                         -- the first reading after those it is limited to; NULL: no last one
-) STRICT;
-
-CREATE UNIQUE INDEX stated_clock_fix_span
-    ON stated_clock_fix (camera_id, reading, ifnull(from_local, ''), ifnull(until_local, ''));
+, frames BLOB CHECK (length(frames) = 16)) STRICT;
 
 CREATE TABLE "derived_time" (
     frame_id    INTEGER PRIMARY KEY REFERENCES written_frame,
@@ -839,3 +836,14 @@ SELECT found.trail_id AS candidate, found.frame_id, frame.path, frame.file, fram
        found.to_y / 100.0 AS to_y_px, found.class, found.score, found.peak_snr, found.line_snr, found.light
 FROM found_trail AS found
 LEFT JOIN frame ON frame.frame_id = found.frame_id;
+
+CREATE UNIQUE INDEX stated_clock_fix_span
+    ON stated_clock_fix (camera_id, reading, ifnull(from_local, ''), ifnull(until_local, ''), ifnull(frames, x''));
+
+CREATE TABLE stated_fix_frame (
+    frame_id     INTEGER NOT NULL REFERENCES written_frame,
+    fix_id       INTEGER NOT NULL REFERENCES stated_clock_fix,
+    PRIMARY KEY (frame_id, fix_id)
+) STRICT, WITHOUT ROWID;
+
+CREATE INDEX stated_fix_frame_fix ON stated_fix_frame (fix_id);

@@ -294,7 +294,7 @@ pub struct BackupArgs {
 #[derive(Args, Debug)]
 #[command(
     after_long_help = "Without an option, the rows of every frame are recomputed. If a run is stopped, the next one continues it.\n\n\
-    Examples:\n  framefall rebuild\n  framefall rebuild --night 2023-12-13\n  framefall rebuild --session 7"
+    Examples:\n  framefall rebuild\n  framefall rebuild --night 2023-12-13\n  framefall rebuild --session 7\n  framefall rebuild --statements"
 )]
 pub struct RebuildArgs {
     /// Only the frames of this night, by the evening's date
@@ -304,4 +304,8 @@ pub struct RebuildArgs {
     /// Only the frames of this session
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, value_parser = values::session, conflicts_with = "night")]
     pub session: Option<i64>,
+
+    /// Only what differs from the log of your statements
+    #[arg(long, conflicts_with_all = ["night", "session"])]
+    pub statements: bool,
 }

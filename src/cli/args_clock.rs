@@ -74,9 +74,17 @@ pub struct ClockFixArgs {
     #[arg(long, value_name = "DAY")]
     pub until: Option<String>,
 
-    /// The fix applies to the readings of this session only
+    /// The fix applies to the frames of this session only; repeat it for several
     #[arg(long, value_name = "NUMBER", allow_negative_numbers = true, value_parser = values::session, conflicts_with_all = ["from", "until"])]
-    pub session: Option<i64>,
+    pub session: Vec<i64>,
+
+    /// Of the session's frames, those on this dump only
+    #[arg(long, value_name = "LABEL", requires = "session")]
+    pub dump: Option<String>,
+
+    /// Of the session's frames, those with such file names only: IMG_0101.CR2..IMG_0200.CR2
+    #[arg(long, value_name = "FIRST..LAST", requires = "session")]
+    pub files: Option<String>,
 
     /// Show what would change, and change nothing
     #[arg(long)]

@@ -1,10 +1,11 @@
 //! Which clock fixes apply to a reading. Resets divide a body's clock into epochs, and a fix applies within its own;
-//! inside a window only the fixes of that window apply. Knows no zones and computes no errors.
+//! within limits only the fixes with these limits apply. Knows no zones and computes no errors.
 
 use crate::clock::steps::Steps;
 use crate::clock::steps::Stretch;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
+use crate::terms::clock::FixLimits;
 use crate::terms::day::DAY_MS;
 use crate::terms::day::DAY_S;
 use crate::terms::time::WallTime;
@@ -48,14 +49,14 @@ impl Epochs {
             resets,
         };
         epochs.add((None, None), &chain, &epochs.resets.clone());
-        let mut windows: Vec<(WallTime, WallTime)> =
-            windowed.iter().filter_map(ClockFix::window).collect();
-        windows.sort_by_key(|(from, until)| outermost_first(Some(*from), Some(*until)));
+        let mut windows: Vec<FixLimits> = windowed.iter().map(ClockFix::limits).collect();
+        // Frames go before all readings of one window.
+        windows.sort_by_key(|(from, until, frames)| (outermost_first(*from, *until), *frames));
         windows.dedup();
-        for (from, until) in windows {
+        for (from, until, frames) in windows {
             let inside: Vec<ClockFix> = windowed
                 .iter()
-                .filter(|fix| fix.window() == Some((from, until)))
+                .filter(|fix| fix.limits() == (from, until, frames))
                 .copied()
                 .collect();
             let breaks: Vec<WallTime> = inside
@@ -63,7 +64,7 @@ impl Epochs {
                 .filter(|two| two[1].before == Before::Reset)
                 .filter_map(|two| middle(two[0].reading, two[1].reading))
                 .collect();
-            epochs.add((Some(from), Some(until)), &inside, &breaks);
+            epochs.add((from, until), &inside, &breaks);
         }
         epochs
     }

@@ -1,5 +1,9 @@
 //! Clock fixes of one body -> how far its clock was off at any reading, and with what uncertainty. Sees no frames.
 
+use std::collections::BTreeMap;
+use std::collections::BTreeSet;
+use std::collections::HashMap;
+
 use crate::clock::drift::ClockError;
 use crate::clock::drift::HALF_QUARTER_MS;
 use crate::clock::drift::error_at;
@@ -17,6 +21,7 @@ use crate::clock::steps::stretches;
 use crate::clock::zone::Zone;
 use crate::clock::zone::some_zone_changed_by;
 use crate::terms::clock::ClockFix;
+use crate::terms::clock::FrameSet;
 use crate::terms::clock::ZoneStated;
 use crate::terms::day::DAY_MS;
 use crate::terms::time::WallTime;
@@ -57,7 +62,14 @@ pub struct Correction<'z> {
 #[derive(Clone, Debug)]
 pub struct BodyClock {
     fixes: Vec<ClockFix>,
+    /// The epochs of frames to which no fix is limited.
     epochs: Epochs,
+    /// The epochs of the other frames: those that the same fixes are limited to together.
+    of_frames: Vec<(BTreeSet<FrameSet>, Epochs)>,
+    /// Which of these a frame has.
+    frames: HashMap<i64, usize>,
+    /// Every two neighbouring fixes of one epoch.
+    neighbours: Vec<(ClockFix, ClockFix)>,
     zones: Vec<(ZoneStated, Zone)>,
     /// Which zone is stated for each reading.
     zone_of: Steps<Option<usize>>,
@@ -87,12 +99,49 @@ impl BodyClock {
         for (i, (stated, _)) in zones.iter().enumerate() {
             zone_of = zone_of.with((stated.from, stated.until), &Steps::constant(Some(i)));
         }
+        let of_all: Vec<ClockFix> = fixes
+            .iter()
+            .filter(|f| f.frames.is_none())
+            .copied()
+            .collect();
         Self {
-            epochs: Epochs::of(&fixes),
+            epochs: Epochs::of(&of_all),
+            of_frames: Vec::new(),
+            frames: HashMap::new(),
+            neighbours: Epochs::of(&fixes).neighbours,
             fixes,
             zones,
             zone_of,
         }
+    }
+
+    /// The same with the frames that fixes are limited to: the set and the number of each.
+    #[must_use]
+    pub fn with_frames(mut self, members: impl IntoIterator<Item = (FrameSet, i64)>) -> Self {
+        let mut sets: BTreeMap<i64, BTreeSet<FrameSet>> = BTreeMap::new();
+        for (set, frame_id) in members {
+            sets.entry(frame_id).or_default().insert(set);
+        }
+        for (frame_id, sets) in sets {
+            let known = self.of_frames.iter().position(|(of, _)| *of == sets);
+            let at = known.unwrap_or_else(|| {
+                let apply = |fix: &&ClockFix| fix.frames.is_none_or(|set| sets.contains(&set));
+                let fixes: Vec<ClockFix> = self.fixes.iter().filter(apply).copied().collect();
+                self.of_frames.push((sets, Epochs::of(&fixes)));
+                self.of_frames.len() - 1
+            });
+            self.frames.insert(frame_id, at);
+        }
+        self
+    }
+
+    /// The fixes that apply to a frame.
+    fn applying(&self, frame_id: i64, reading: WallTime) -> Applying {
+        let epochs = match self.frames.get(&frame_id) {
+            Some(at) => &self.of_frames[*at].1,
+            None => &self.epochs,
+        };
+        epochs.applying.at(reading)
     }
 
     /// The fixes, by reading.
@@ -110,7 +159,7 @@ impl BodyClock {
         self.zone_of.at(reading).map(|i| &self.zones[i].1)
     }
 
-    /// The error of the clock at a reading, and how to interpret the corrected reading.
+    /// The error of the clock at a frame's reading, and how to interpret the corrected reading.
     ///
     /// Takes: what is known of the zone setting, apart from fixes. A fix is interpreted by the offset its body wrote
     /// beside it or by the zone stated for its own reading. If neither is known, a fix that begins an epoch, or that
@@ -119,8 +168,13 @@ impl BodyClock {
     /// reading is unknown too, it is the zone of its place if the fixes agree with it, otherwise the one they imply.
     /// Gives: one fix shifts; two give a straight line in the reading, which continues outside them with growing
     /// uncertainty.
-    pub fn correction<'z>(&'z self, reading: WallTime, setting: Setting<'z>) -> Correction<'z> {
-        let applying = self.epochs.applying.at(reading);
+    pub fn correction<'z>(
+        &'z self,
+        frame_id: i64,
+        reading: WallTime,
+        setting: Setting<'z>,
+    ) -> Correction<'z> {
+        let applying = self.applying(frame_id, reading);
         let with_rule =
             |rule: Option<Rule<'z>>, fast: &dyn Fn(&ClockFix) -> Option<i64>| Correction {
                 rule,
@@ -191,8 +245,7 @@ impl BodyClock {
 
     /// The drift from each fix to the next of the same epoch, in seconds a day: positive when the clock gains.
     pub fn drifts(&self) -> Vec<(i64, f64)> {
-        self.epochs
-            .neighbours
+        self.neighbours
             .iter()
             .filter_map(|(a, b)| {
                 let gained = self.gained_ms(a, b)?;
@@ -206,7 +259,7 @@ impl BodyClock {
     /// The first two neighbouring fixes of one epoch that no running clock can have shown, with the gain of the clock
     /// between them, in seconds, and the days between. A change of summer time between them is not counted.
     pub fn impossible(&self) -> Option<(&ClockFix, &ClockFix, f64, f64)> {
-        self.epochs.neighbours.iter().find_map(|(a, b)| {
+        self.neighbours.iter().find_map(|(a, b)| {
             let gained_ms = self.gained_ms(a, b)?;
             let can_be = |gained_ms: i64| gained_ms.abs() <= most_ms(a, b);
             let set_on_ms = set_on_ms(gained_ms, a, b);
@@ -234,7 +287,13 @@ impl BodyClock {
         })
     }
 
-    /// The readings to which a fix applies.
+    /// How many frames a fix that is limited to frames applies to.
+    pub fn frames_of(&self, set: FrameSet) -> usize {
+        let in_set = |at: &&usize| self.of_frames[**at].0.contains(&set);
+        self.frames.values().filter(in_set).count()
+    }
+
+    /// The readings to which a fix without such a limit applies.
     pub fn reach_of_fix(&self, id: i64) -> Vec<Stretch> {
         let starts = self.epochs.applying.starts().collect();
         stretches(starts, |at| match self.epochs.applying.from(at) {
@@ -253,7 +312,39 @@ impl BodyClock {
         })
     }
 
-    /// The readings whose instants may differ between this clock and another.
+    /// The frames to which other fixes are limited than by another clock.
+    pub fn frames_that_differ(&self, other: &Self) -> Vec<i64> {
+        let groups = |clock: &Self| -> Vec<Vec<(ClockFix, Option<String>)>> {
+            let of = |sets: &BTreeSet<FrameSet>| {
+                let limited = clock
+                    .fixes
+                    .iter()
+                    .filter(|fix| fix.frames.is_some_and(|set| sets.contains(&set)));
+                limited.map(|fix| clock.interpreted(fix)).collect()
+            };
+            clock.of_frames.iter().map(|(sets, _)| of(sets)).collect()
+        };
+        let (these, those) = (groups(self), groups(other));
+        let differs = |frame_id: &&i64| {
+            let this = self.frames.get(*frame_id).map(|at| &these[*at]);
+            this != other.frames.get(*frame_id).map(|at| &those[*at])
+        };
+        let all: BTreeSet<i64> = self
+            .frames
+            .keys()
+            .chain(other.frames.keys())
+            .copied()
+            .collect();
+        all.iter().filter(differs).copied().collect()
+    }
+
+    /// A fix, and the zone by which it is interpreted.
+    fn interpreted(&self, fix: &ClockFix) -> (ClockFix, Option<String>) {
+        let zone = self.zone_at(fix.reading).map(|z| z.name().to_owned());
+        (*fix, zone)
+    }
+
+    /// The readings whose instants may differ between this clock and another, for frames without limits of their own.
     pub fn differs(&self, other: &Self) -> Vec<Stretch> {
         let starts = |clock: &Self| -> Vec<Option<WallTime>> {
             let fixes = clock.epochs.applying.starts();
@@ -261,16 +352,10 @@ impl BodyClock {
         };
         let means = |clock: &Self, at| {
             let zone = clock.zone_of.from(at);
-            let own = |fix: &ClockFix| {
-                (
-                    *fix,
-                    clock.zone_at(fix.reading).map(|z| z.name().to_owned()),
-                )
-            };
             let fixes = match clock.epochs.applying.from(at) {
                 Applying::None => vec![],
-                Applying::One(fix) => vec![own(&fix)],
-                Applying::Two(a, b) => vec![own(&a), own(&b)],
+                Applying::One(fix) => vec![clock.interpreted(&fix)],
+                Applying::Two(a, b) => vec![clock.interpreted(&a), clock.interpreted(&b)],
             };
             (zone.map(|i| clock.zones[i].1.name().to_owned()), fixes)
         };

@@ -12,12 +12,13 @@ fn fix(reading: &str, true_utc: &str) -> ClockFix {
         before: Before::RanOn,
         from: None,
         until: None,
+        frames: None,
     }
 }
 
 fn error(clock: &BodyClock, reading: &str, setting: Setting<'_>) -> ClockError {
     let reading = WallTime::parse(reading).unwrap();
-    clock.correction(reading, setting).error.unwrap()
+    clock.correction(0, reading, setting).error.unwrap()
 }
 
 fn fast_s(clock: &BodyClock, reading: &str, setting: Setting<'_>) -> f64 {
@@ -166,6 +167,7 @@ proptest! {
                     before: Before::RanOn,
                     from: None,
                     until: None,
+                    frames: None,
                 }
             })
             .collect();
@@ -177,9 +179,44 @@ proptest! {
             .iter()
             .map(|ms| {
                 let reading = base.plus_ms(*ms).unwrap();
-                ms - clock.correction(reading, Setting::Written(0)).error.unwrap().fast_ms
+                ms - clock.correction(0, reading, Setting::Written(0)).error.unwrap().fast_ms
             })
             .collect();
         prop_assert!(truths.is_sorted(), "{truths:?}");
     }
+}
+
+/// Two nights of one body with the same readings; in the second the clock was a day slow.
+#[test]
+fn a_fix_for_frames_applies_to_no_other_frame_with_the_same_reading() {
+    let reading = |text: &str| WallTime::parse(text).unwrap();
+    let set = [7; 16];
+    let limited = ClockFix {
+        from: Some(reading("2023-12-13T21:00:00")),
+        until: Some(reading("2023-12-14T05:00:01")),
+        frames: Some(set),
+        ..fix("2023-12-13T22:00:00", "2023-12-14T22:00:00Z")
+    };
+    let whole = fix("2023-12-13T20:00:00", "2023-12-13T19:59:50Z");
+    let alone = BodyClock::new(vec![whole], vec![]);
+    let clock = BodyClock::new(vec![limited, whole], vec![]);
+    let fast_ms = |clock: &BodyClock, frame_id| {
+        let at = reading("2023-12-13T22:30:00");
+        let error = clock.correction(frame_id, at, Setting::Written(0)).error;
+        error.map(|error| error.fast_ms)
+    };
+    // Before its frames arrive it applies to none.
+    assert_eq!(fast_ms(&clock, 2), Some(10_000));
+    assert_eq!(clock.frames_of(set), 0);
+    let both = clock.with_frames([(set, 2), (set, 3)]);
+    assert_eq!(fast_ms(&both, 1), Some(10_000));
+    assert_eq!(fast_ms(&both, 2), Some(-86_400_000));
+    assert_eq!(both.frames_of(set), 2);
+    assert!(both.differs(&alone).is_empty(), "no reading of others");
+    assert_eq!(both.frames_that_differ(&alone), [2, 3]);
+    let fewer = BodyClock::new(vec![limited, whole], vec![]).with_frames([(set, 3)]);
+    assert_eq!(both.frames_that_differ(&fewer), [2]);
+    // Outside its readings the frame is of the whole epoch.
+    let late = both.correction(2, reading("2023-12-14T20:00:00"), Setting::Written(0));
+    assert_eq!(late.error.map(|error| error.fast_ms), Some(10_000));
 }

@@ -43,9 +43,11 @@ pub(super) fn content(act: &Act) -> Value {
         Act::Fix(body, fix) => json!({
             "body": body_value(body), "reading": fix.reading.to_string(), "true_utc": fix.true_utc.to_string(),
             "reset_before": fix.before == Before::Reset, "from": limit(fix.from), "until": limit(fix.until),
+            "frames": fix.frames.map(|set| hex(&set)),
         }),
-        Act::FixRemoval(body, reading, from, until) => json!({
+        Act::FixRemoval(body, (reading, (from, until, frames))) => json!({
             "body": body_value(body), "reading": reading.to_string(), "from": limit(*from), "until": limit(*until),
+            "frames": frames.map(|set| hex(&set)),
         }),
         Act::Site(site) => site_value(site),
         Act::SiteChange(site, to) => json!({"site": site_ref_value(site), "to": site_value(to)}),
@@ -81,6 +83,8 @@ pub(super) fn content(act: &Act) -> Value {
 pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
     let of = Keys::of(value, "content")?;
     let limits = || Ok::<_, String>((of.known("from", reading)?, of.known("until", reading)?));
+    // Absent in statements of earlier versions.
+    let frames = || of.known("frames", |v| bytes(v.as_str()?)?.try_into().ok());
     let site = |key: &str| site_ref(of.get(key));
     let name = || of.text("name").map(str::to_owned);
     Ok(match word {
@@ -116,13 +120,14 @@ pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
                 },
                 from,
                 until,
+                frames: frames()?,
             };
             Act::Fix(body(of.get("body"))?, fix)
         }
         "fix-removal" => {
             let (from, until) = limits()?;
             let at = of.needed("reading", reading)?;
-            Act::FixRemoval(body(of.get("body"))?, at, from, until)
+            Act::FixRemoval(body(of.get("body"))?, (at, (from, until, frames()?)))
         }
         "site" => Act::Site(site_of(value)?),
         "site-change" => Act::SiteChange(site("site")?, site_of(of.get("to"))?),

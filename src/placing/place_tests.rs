@@ -191,6 +191,7 @@ fn a_fix_dates_a_frame_that_nobody_else_dates() {
         before: Before::RanOn,
         from: None,
         until: None,
+        frames: None,
     };
     let clock = BodyClock::new(vec![fix], vec![]);
     let nowhere = FrameFacts {

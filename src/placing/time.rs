@@ -83,7 +83,7 @@ pub fn righted<'z>(
         rule,
         error,
         setting_by_fix,
-    } = clock.correction(written, setting);
+    } = clock.correction(facts.frame_id, written, setting);
     Some(RightedReading {
         reading: written.plus_ms(error.map_or(0, |e| -e.fast_ms))?,
         rule,

@@ -22,9 +22,30 @@ pub struct ClockFix {
     pub from: Option<WallTime>,
     /// The first reading after those it is limited to.
     pub until: Option<WallTime>,
+    /// The frames among those readings to which it is limited; `None`: all.
+    pub frames: Option<FrameSet>,
 }
 
+/// Identifies a set of frames in every catalogue, by a hash of their marks.
+pub type FrameSet = [u8; 16];
+
+/// The readings and frames to which a fix is limited: only fixes with the same limits apply together.
+pub type FixLimits = (Option<WallTime>, Option<WallTime>, Option<FrameSet>);
+
+/// Identifies a fix of a body.
+pub type FixKey = (WallTime, FixLimits);
+
 impl ClockFix {
+    /// What identifies it among the fixes of its body.
+    pub const fn key(&self) -> FixKey {
+        (self.reading, self.limits())
+    }
+
+    /// Its limits.
+    pub const fn limits(&self) -> FixLimits {
+        (self.from, self.until, self.frames)
+    }
+
     /// The first and last limit, if both are stated: only fixes of the same window apply inside it.
     pub fn window(&self) -> Option<(WallTime, WallTime)> {
         self.from.zip(self.until)
@@ -135,6 +156,21 @@ pub struct BodyFrame {
     pub site_id: Option<i64>,
     /// Where it was taken.
     pub place: Option<Place>,
+}
+
+/// A frame of a session, with its first file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SessionFile {
+    /// Its number.
+    pub frame_id: i64,
+    /// The number of its body.
+    pub camera_id: Option<i64>,
+    /// What the clock showed.
+    pub reading: WallTime,
+    /// The label of the dump.
+    pub dump: String,
+    /// The name of the file.
+    pub file_name: String,
 }
 
 /// A frame of a run.

@@ -221,6 +221,9 @@ pub const FINDINGS: &[FindingCode] = &[
     row("rows-stale", Severity::Warning,
         "derived rows are missing, or were computed with another shower table or other formulas",
         "framefall rebuild"),
+    row("statements-differ", Severity::Warning,
+        "what is in force differs from the log of your statements",
+        "framefall rebuild --statements; if another program changed the catalogue, consider a backup"),
     // Copies.
     row("copy-differs", Severity::Warning,
         "same body, time and name as another frame, but different contents",

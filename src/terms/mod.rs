@@ -32,6 +32,7 @@ pub mod local;
 pub mod maker;
 #[cfg(unix)]
 pub mod mountinfo;
+pub mod name_span;
 pub mod name_text;
 pub mod night;
 pub mod picture;

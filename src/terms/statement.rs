@@ -3,6 +3,7 @@
 
 use crate::terms::basis::Kind;
 use crate::terms::clock::ClockFix;
+use crate::terms::clock::FixKey;
 use crate::terms::clock::ZoneStated;
 use crate::terms::frame_marks::FrameMark;
 use crate::terms::site::Place;
@@ -52,8 +53,8 @@ pub enum Act {
     ZoneRemoval(Body, Option<WallTime>, Option<WallTime>),
     /// A body's clock read this when that was the true time.
     Fix(Body, ClockFix),
-    /// A clock fix is removed: its reading and its limits.
-    FixRemoval(Body, WallTime, Option<WallTime>, Option<WallTime>),
+    /// A clock fix is removed.
+    FixRemoval(Body, FixKey),
     /// A site is added to the book.
     Site(Site),
     /// A site of the book is changed.
@@ -119,7 +120,13 @@ impl Act {
     pub const fn is_of_frames(&self) -> bool {
         matches!(
             self,
-            Self::Place(_)
+            Self::Fix(
+                _,
+                ClockFix {
+                    frames: Some(_),
+                    ..
+                }
+            ) | Self::Place(_)
                 | Self::Kind(_)
                 | Self::Focal(_)
                 | Self::Looked(_)
@@ -155,15 +162,21 @@ impl Act {
             Self::ZoneRemoval(body, from, until) => {
                 format!("zone {body:?} {}", limits(*from, *until))
             }
-            Self::Fix(body, fix) => {
+            Self::Fix(
+                body,
+                ClockFix {
+                    reading,
+                    from,
+                    until,
+                    frames,
+                    ..
+                },
+            )
+            | Self::FixRemoval(body, (reading, (from, until, frames))) => {
                 format!(
-                    "fix {body:?} {} {}",
-                    fix.reading,
-                    limits(fix.from, fix.until)
+                    "fix {body:?} {reading} {} {frames:?}",
+                    limits(*from, *until)
                 )
-            }
-            Self::FixRemoval(body, reading, from, until) => {
-                format!("fix {body:?} {reading} {}", limits(*from, *until))
             }
             Self::Site(site) | Self::SiteChange(_, site) => {
                 format!("site {}", site.name.to_lowercase())

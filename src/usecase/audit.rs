@@ -184,6 +184,7 @@ fn of_body(
             others: &mut |site_id, from_ms, until_ms| {
                 others_at(catalogue, names, camera_id, site_id, (from_ms, until_ms))
             },
+            files: &mut |session_id| catalogue.session_files(session_id),
             sites,
         },
     )?;

@@ -89,7 +89,7 @@ fn state(catalogue: &mut Catalogue, statement: &Statement) -> Option<String> {
                 limits: Limits {
                     from: from.as_deref(),
                     until: until.as_deref(),
-                    session: None,
+                    ..Limits::default()
                 },
                 now: Utc::parse("2030-01-01T00:00:00Z").unwrap(),
             };
@@ -103,7 +103,7 @@ fn state(catalogue: &mut Catalogue, statement: &Statement) -> Option<String> {
                 limits: Limits {
                     from: from.as_deref(),
                     until: until.as_deref(),
-                    session: None,
+                    ..Limits::default()
                 },
             };
             state_zone(catalogue, &order, Mode::Lasting, quiet)

@@ -19,6 +19,8 @@ use framefall::usecase::derive::rederive::Mode;
 use framefall::usecase::looking::mark::LookSaid;
 use framefall::usecase::statements::arrive::state_arrived;
 use framefall::usecase::statements::list::statement_lines;
+use framefall::usecase::statements::replay::differences;
+use framefall::usecase::statements::replay::replay;
 use framefall::usecase::statements::take::read_statements;
 use framefall::usecase::statements::take::take_statements;
 use proptest::prelude::*;
@@ -36,7 +38,10 @@ const ANSWERS: &[&str] = &[
        JOIN written_file USING (frame_id) ORDER BY 1",
     "SELECT file.name, site.name FROM stated_place AS place JOIN written_frame AS frame ON frame_id BETWEEN first_frame AND last_frame
        JOIN written_file AS file USING (frame_id) JOIN stated_site AS site USING (site_id) ORDER BY 1",
-    "SELECT name, reading, true_ms, reset_before FROM stated_clock_fix JOIN written_camera USING (camera_id) ORDER BY 1, 2",
+    "SELECT name, reading, true_ms, reset_before, from_local, until_local, hex(frames) FROM stated_clock_fix
+       JOIN written_camera USING (camera_id) ORDER BY 1, 2, 5, 6, 7",
+    "SELECT file.name, fix.reading FROM stated_fix_frame JOIN stated_clock_fix AS fix USING (fix_id)
+       JOIN written_file AS file USING (frame_id) ORDER BY 1, 2",
     "SELECT name, zone, from_local FROM stated_clock_zone JOIN written_camera USING (camera_id) ORDER BY 1, 2, 3",
     "SELECT name, first_ms, points FROM stated_track ORDER BY 1",
     "SELECT name, code, saw FROM derived_finding JOIN written_file USING (frame_id) ORDER BY 1, 2, 3",
@@ -122,6 +127,46 @@ proptest! {
         drop(second);
         let (had, has) = (answers(&one), answers(&other));
         for ((had, has), sql) in had.iter().zip(&has).zip(ANSWERS) {
+            prop_assert_eq!(had, has, "{}", sql);
+        }
+    }
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 16, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// What is in force follows from the log: rows that are gone come back, and nothing else changes.
+    #[test]
+    fn what_is_in_force_comes_back_from_the_log(
+        cards in cards().prop_map(settled),
+        statements in prop::collection::vec(statements(), 1..3),
+    ) {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("1.sqlite");
+        let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();
+        let mut names = Vec::new();
+        for (number, card) in cards.iter().enumerate() {
+            ingest(&mut catalogue, number, card);
+        }
+        for statement in statements.iter().flatten() {
+            state(&mut catalogue, folder.path(), &mut names, statement);
+        }
+        let before = answers(&path);
+        prop_assert_eq!(differences(&catalogue).unwrap().count(), 0, "{:?}", differences(&catalogue));
+        drop(catalogue);
+        let db = rusqlite::Connection::open(&path).unwrap();
+        for table in [
+            "stated_kind", "stated_focal", "stated_look", "stated_trail", "stated_pointing_frame", "stated_pointing",
+            "stated_place", "stated_fix_frame", "stated_clock_fix", "stated_clock_zone", "stated_track", "stated_query",
+        ] {
+            db.execute(&format!("DELETE FROM {table}"), []).unwrap();
+        }
+        drop(db);
+        let mut catalogue = Catalogue::open(&path, Purpose::Change).unwrap();
+        replay(&mut catalogue, Mode::Lasting, &mut |_, _| {}).unwrap();
+        prop_assert_eq!(differences(&catalogue).unwrap().count(), 0);
+        drop(catalogue);
+        for ((had, has), sql) in before.iter().zip(&answers(&path)).zip(ANSWERS) {
             prop_assert_eq!(had, has, "{}", sql);
         }
     }

@@ -103,6 +103,8 @@ fn apply(catalogue: &mut Catalogue, words: &[String]) {
         let at = words.iter().position(|word| word == name)?;
         words.get(at + 1).map(String::as_str)
     };
+    let options = words.windows(2).filter(|two| two[0] == "--session");
+    let sessions: Vec<i64> = options.map(|two| two[1].parse().unwrap()).collect();
     let order = FixOrder {
         camera: Some(&words[2]),
         showed: Showed::Reading(value("--read").unwrap()),
@@ -111,13 +113,14 @@ fn apply(catalogue: &mut Catalogue, words: &[String]) {
         limits: Limits {
             from: value("--from"),
             until: value("--until"),
-            session: value("--session").map(|n| n.parse().unwrap()),
+            sessions: &sessions,
+            dump: value("--dump"),
+            files: value("--files"),
         },
         now: Utc::parse("2030-01-01T00:00:00Z").unwrap(),
     };
     assert!(
-        order.limits.session.is_some()
-            || (order.limits.from.is_some() && order.limits.until.is_some()),
+        !sessions.is_empty() || (order.limits.from.is_some() && order.limits.until.is_some()),
         "not limited: {words:?}"
     );
     state_fix(catalogue, &order, Mode::Lasting, &mut |_, _| {}).unwrap();
@@ -163,6 +166,42 @@ fn the_first_suggestion_leaves_right_nights_to_the_bit_and_makes_no_new_doubt() 
             "{class:?}: still in doubt: {is:?}"
         );
     }
+}
+
+/// Such a night coincides with a right one of the same body, often in one session.
+#[test]
+fn a_night_that_is_a_day_off_is_moved_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("days.sqlite");
+    let worlds: Vec<Nights> = [1, 2]
+        .into_iter()
+        .flat_map(|bodies| (5000..5006).map(move |n| nights(Class::Day, bodies, Span::Full, n)))
+        .collect();
+    let mut catalogue = Catalogue::open(&path, Purpose::ChangeOrMake).unwrap();
+    fill(&mut catalogue, &worlds);
+    let suggested = suggestions(&doubtful_clocks(&catalogue, Judge::All).unwrap());
+    let by_frames = |words: &&Vec<String>| words.iter().any(|w| w == "--dump" || w == "--files");
+    assert!(
+        suggested.values().filter(by_frames).count() >= 3,
+        "{suggested:?}"
+    );
+    for words in suggested.values() {
+        apply(&mut catalogue, words);
+    }
+    let after = starts(&path);
+    let mut right = 0;
+    for body in worlds.iter().map(|world| &world.bodies[0]) {
+        let of_body = after.iter().filter(|(frame, _)| frame.0 == body.serial);
+        let is: BTreeSet<i64> = of_body.map(|(_, at)| *at).collect();
+        let truth = body.runs.iter().flat_map(|run| &run.shots);
+        let truth: BTreeSet<i64> = truth.map(|shot| shot.at.unix_ms()).collect();
+        right += usize::from(suggested.contains_key(&body.serial) && is == truth);
+    }
+    assert!(
+        right * 10 >= suggested.len() * 9,
+        "{right} of {}",
+        suggested.len()
+    );
 }
 
 #[test]

@@ -7,7 +7,7 @@ use serde_json::Value;
 const BODY_B: &str = "2B-00318";
 
 /// Writes frames of body B that show these readings.
-fn card(world: &World, name: &str, readings: &[&str]) {
+pub fn card(world: &World, name: &str, readings: &[&str]) {
     for (i, reading) in readings.iter().enumerate() {
         world.write(
             &format!("{name}/{name}_{i:04}.DNG"),
@@ -17,7 +17,7 @@ fn card(world: &World, name: &str, readings: &[&str]) {
 }
 
 /// Start, error and basis of each frame of a card, in the order of the names.
-fn times(world: &World, card: &str) -> Vec<(String, f64, String)> {
+pub fn times(world: &World, card: &str) -> Vec<(String, f64, String)> {
     let query = format!("file like '{card}_*'");
     let frames = world.run(&["frames", &query, "--as", "json"]).json();
     let mut frames: Vec<&Value> = frames.as_array().unwrap().iter().collect();
@@ -30,14 +30,14 @@ fn times(world: &World, card: &str) -> Vec<(String, f64, String)> {
     frames.iter().map(time).collect()
 }
 
-fn starts(world: &World, card: &str) -> Vec<String> {
+pub fn starts(world: &World, card: &str) -> Vec<String> {
     times(world, card)
         .into_iter()
         .map(|(start, ..)| start)
         .collect()
 }
 
-fn clock<'w>(words: &[&'w str], more: &[&'w str]) -> Vec<&'w str> {
+pub fn clock<'w>(words: &[&'w str], more: &[&'w str]) -> Vec<&'w str> {
     [&["clock"], words, more].concat()
 }
 

@@ -76,6 +76,7 @@ mod dump_removed;
 mod dump_slot;
 mod first_night;
 mod fix_and_sessions;
+mod fix_of_frames;
 mod foreign_logs;
 mod found_trails;
 mod frame_list;

@@ -310,3 +310,61 @@ fn a_session_whose_frames_were_never_noted_keeps_its_number() {
     world.run(&["rebuild"]).ended(0);
     assert_eq!(first_difference(&before, &all_of(&world)), None);
 }
+
+#[test]
+fn what_is_in_force_is_put_back_from_the_log_of_statements() {
+    let world = archive();
+    for words in [
+        &[
+            "clock",
+            "fix",
+            "--session",
+            "1",
+            "--fast",
+            "90s",
+            "--files",
+            "N6A_0412.DNG..N6A_0413.DNG",
+        ][..],
+        &["sessions", "mark", "1", "--kind", "dark"],
+        &["frames", "mark", "session = 1", "--note", "clouds at two"],
+        &["query", "save", "dark-sky", "moon.alt < 0"],
+        &["site", "change", "Salt Ridge", "--name", "Salt Hill"],
+    ] {
+        world.run(words).ended(0);
+    }
+    let differs = || {
+        let audit = world.run(&["audit", "--all", "--as", "json"]);
+        audit.out.contains("statements-differ")
+    };
+    let before = all_of(&world);
+    let stated = || {
+        let words = [
+            "frames",
+            "",
+            "--show",
+            "file,site,kind,start,note",
+            "--as",
+            "csv",
+        ];
+        world.run(&words).ended(0).out
+    };
+    let was = stated();
+    assert!(!differs());
+    let none = world.run(&["rebuild", "--statements"]).ended(0);
+    assert!(none.out.contains("nothing"), "{}", none.out);
+    assert_eq!(first_difference(&before, &all_of(&world)), None);
+    at_prompt(
+        &world,
+        "DELETE FROM stated_kind; DELETE FROM stated_place; DELETE FROM stated_fix_frame; DELETE FROM stated_clock_fix;
+         DELETE FROM stated_query; UPDATE stated_look SET note = 'rain'",
+    );
+    assert!(differs());
+    let told = world.run(&["rebuild", "--statements"]).ended(0);
+    assert!(told.out.contains("put in force"), "{}", told.out);
+    assert!(!differs());
+    assert_eq!(stated(), was);
+    world.run(&["frames", "@dark-sky", "--count"]).ended(0);
+    world
+        .run(&["rebuild", "--statements", "--night", "2023-12-13"])
+        .ended(2);
+}

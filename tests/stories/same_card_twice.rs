@@ -147,6 +147,39 @@ fn a_changed_file_is_read_again_and_a_touched_one_says_the_same() {
 }
 
 #[test]
+fn statements_of_a_frame_whose_file_holds_another_one_now_wait_for_it() {
+    let world = World::new();
+    world.dump("geminids-body-b", "card", |_| true);
+    world.run(&["ingest", "card"]).ended(1);
+    let lost = world.path("card/DCIM/100NCTRN/N2M_2207.DNG");
+    let former = fs::read(&lost).unwrap();
+    let looked = || {
+        let shown = [
+            "frames",
+            "looked = yes",
+            "--show",
+            "start,file",
+            "--as",
+            "csv",
+        ];
+        world.run(&shown).out
+    };
+    world
+        .run(&["frames", "mark", "file = 'N2M_2207.DNG'", "--looked", "yes"])
+        .ended(0);
+    let before = looked();
+    fs::copy(world.path("card/DCIM/100NCTRN/N2M_2212.DNG"), &lost).unwrap();
+    world.run(&["ingest", "card"]).ended(1);
+    let told = world.run(&["audit", "--all", "--as", "json"]).ended(1).out;
+    assert!(told.contains("the statements wait for it"), "{told}");
+    assert_eq!(looked().lines().count(), 1, "no frame but the heading");
+    // Elsewhere, under another name: what was stated applies again.
+    world.write("copy/X.DNG", &former);
+    world.run(&["ingest", "copy"]).ended(0);
+    assert_eq!(looked(), before.replace("N2M_2207.DNG", "X.DNG"));
+}
+
+#[test]
 fn a_frame_whose_file_tells_its_time_no_more_leaves_its_session() {
     let spoil = |world: &World| {
         // One loses its time alone, the other the body's name too.

@@ -28,6 +28,7 @@ use crate::usecase::examine::focus::drifted_focus;
 use crate::usecase::examine::moved::moved_tripods;
 use crate::usecase::examine::sky_notes::sky_findings;
 use crate::usecase::listings::sheets;
+use crate::usecase::statements::replay::difference_finding;
 
 /// A list of so many findings is summed up behind its end.
 const SUMMARISED_FROM: u64 = 20;
@@ -113,6 +114,9 @@ fn gather(
         each(row)?;
     }
     for row in stale_findings(catalogue)? {
+        each(row)?;
+    }
+    if let Some(row) = difference_finding(catalogue)? {
         each(row)?;
     }
     catalogue.findings(&mut *each)?;

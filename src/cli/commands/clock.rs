@@ -70,7 +70,9 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
         limits: Limits {
             from: args.from.as_deref(),
             until: args.until.as_deref(),
-            session: args.session,
+            sessions: &args.session,
+            dump: args.dump.as_deref(),
+            files: args.files.as_deref(),
         },
         now: now()?,
     };
@@ -89,7 +91,8 @@ fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
         limits: Limits {
             from: args.from.as_deref(),
             until: args.until.as_deref(),
-            session: args.session,
+            sessions: args.session.as_slice(),
+            ..Limits::default()
         },
     };
     let mode = mode(args.dry_run);

@@ -5,7 +5,9 @@ use std::sync::atomic::AtomicBool;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args::RebuildArgs;
+use crate::cli::commands::changed::print_changed;
 use crate::cli::commands::changed::step;
+use crate::cli::commands::changed::watched;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -22,13 +24,18 @@ use crate::usecase::derive::rebuild::Rebuilt;
 use crate::usecase::derive::rebuild::Step;
 use crate::usecase::derive::rebuild::rebuild;
 use crate::usecase::derive::rebuild::rebuild_missing;
+use crate::usecase::derive::rederive::Mode;
 use crate::usecase::report::night::night_named;
+use crate::usecase::statements::replay::replay;
 
 /// A radiant that moves by less has not moved: half a unit of the last digit shown, in degrees.
 const UNMOVED_DEG: f64 = 0.005;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &RebuildArgs) -> Result<Outcome, Failure> {
+    if args.statements {
+        return run_statements(setting);
+    }
     let which = match (&args.night, args.session) {
         (Some(night), _) => Rebuild::Night(night_named(night).ok_or_else(|| {
             Failure::new(FailureKind::Words, format!("'{night}' is not a date"))
@@ -72,6 +79,21 @@ pub fn run(setting: &Setting, args: &RebuildArgs) -> Result<Outcome, Failure> {
     } else {
         Outcome::Done
     })
+}
+
+/// Puts in force what follows from the log of statements.
+fn run_statements(setting: &Setting) -> Result<Outcome, Failure> {
+    let mut catalogue = setting.open(Purpose::Change)?;
+    let (count, done) = watched(setting, |watch| {
+        replay(&mut catalogue, Mode::Lasting, watch)
+    })?;
+    let words = if count == 0 {
+        "nothing: what is in force follows from the log".to_owned()
+    } else {
+        counted(count, "statement")
+    };
+    print_changed(setting, ("put in force", words), &done, Mode::Lasting)?;
+    Ok(Outcome::Done)
 }
 
 /// Opens the catalogue for a statement about its frames. Missing rows are recomputed first: otherwise the statement

@@ -12,6 +12,7 @@ use crate::clock::doubt::run::Run;
 use crate::clock::doubt::run::Runs;
 use crate::clock::doubt::zoned::ZonedSite;
 use crate::terms::basis::RISING_DEG;
+use crate::terms::clock::SessionFile;
 use crate::terms::day::DAY_MS;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
@@ -46,6 +47,8 @@ pub struct Ask<'a> {
     pub sun_alt_deg: &'a mut dyn FnMut(Utc, Place) -> Option<f64>,
     /// The runs of other bodies at a site between two instants in milliseconds of UTC.
     pub others: &'a mut dyn FnMut(i64, i64, i64) -> Result<Vec<OtherRun>, Failure>,
+    /// The frames of a session that have a clock reading.
+    pub files: &'a mut dyn FnMut(i64) -> Result<Vec<SessionFile>, Failure>,
     /// The sites.
     pub sites: &'a [ZonedSite],
 }

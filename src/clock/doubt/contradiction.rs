@@ -55,7 +55,7 @@ pub(super) fn contradictions(
     body: &Body<'_>,
     pieces: &[Piece<'_>],
     asks: &dyn Fn(&Run) -> bool,
-    all: &[i64],
+    all: &[RunFrame],
     ask: &mut Ask<'_>,
 ) -> Result<Vec<Doubt>, Failure> {
     let runs = body.runs;
@@ -159,7 +159,7 @@ fn cure_of(
     pieces: &[Piece<'_>],
     sides: &[Vec<usize>; 2],
     dates: Dates,
-    all: &[i64],
+    all: &[RunFrame],
     ask: &mut Ask<'_>,
 ) -> Result<(String, Option<(usize, i64)>), Failure> {
     let mut blames = Vec::new();
@@ -216,7 +216,7 @@ fn cure_of(
         None => of_other_side(),
     };
     let these = frames(best);
-    let limit = match remedy::limit(&these, all) {
+    let limit = match remedy::limit(&these, all, ask)? {
         Ok(_) if !told => Err(remedy::EITHER),
         limit => limit,
     };

@@ -50,10 +50,8 @@ pub fn judge(
     asks: &dyn Fn(&Run) -> bool,
     ask: &mut Ask<'_>,
 ) -> Result<Vec<Doubt>, Failure> {
-    let mut all: Vec<i64> = frames_of(body.runs)
-        .map(|f| f.reading.reading_ms())
-        .collect();
-    all.sort_unstable();
+    let mut all: Vec<RunFrame> = frames_of(body.runs).copied().collect();
+    all.sort_unstable_by_key(|f| f.reading);
     let pieces = pieces(body, asks, ask);
     let mut doubts = Vec::new();
     for piece in &pieces {
@@ -118,7 +116,7 @@ fn in_daylight(
     pieces: &[Piece<'_>],
     piece: &Piece<'_>,
     bright: &Bright,
-    all: &[i64],
+    all: &[RunFrame],
     ask: &mut Ask<'_>,
 ) -> Result<Vec<Doubt>, Failure> {
     let run = piece.run.as_ref();
@@ -187,7 +185,7 @@ fn in_daylight(
         "",
         body.camera,
         &run.frames,
-        remedy::limit(&run.frames, all),
+        remedy::limit(&run.frames, all, ask)?,
         body.stated,
     );
     let mut doubts = vec![Doubt {

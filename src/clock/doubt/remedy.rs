@@ -1,9 +1,15 @@
 //! The remedy for frames in doubt, in words: every error that fits, the most likely with its command.
 
+use std::collections::BTreeSet;
+
+use crate::clock::doubt::asked::Ask;
 use crate::clock::doubt::found::Limit;
 use crate::clock::doubt::found::fix_command;
 use crate::clock::doubt::rank::Candidate;
 use crate::terms::clock::RunFrame;
+use crate::terms::clock::SessionFile;
+use crate::terms::failure::Failure;
+use crate::terms::name_span::NameSpan;
 use crate::terms::time::WallTime;
 
 /// Shown if no statement can be limited to the frames in doubt.
@@ -16,28 +22,77 @@ pub const EITHER: &str = "Nothing shows which of the two is wrong, so no command
                           Compare both with other evidence from those nights, then state a clock \
                           fix limited to the wrong one (--session, or --from and --until)";
 
-/// The limit for these frames, given all of the body's frames; or, if others have readings among theirs, why there is
-/// none.
+/// The limit for these frames, given all of the body's frames; or, if others cannot be told from them, why there is none.
 ///
-/// Takes: `all`, every reading of the body, in order.
-pub fn limit(frames: &[RunFrame], all: &[i64]) -> Result<Limit, &'static str> {
-    limit_by_readings(frames, all).ok_or(NO_LIMIT)
+/// Takes: `all`, every frame of the body, by reading.
+pub fn limit(
+    frames: &[RunFrame],
+    all: &[RunFrame],
+    ask: &mut Ask<'_>,
+) -> Result<Result<Limit, &'static str>, Failure> {
+    let of_all: Option<BTreeSet<i64>> = frames.iter().map(|f| f.session_id).collect();
+    let sessions = of_all.unwrap_or_default();
+    let of_sessions = |(dump, files)| Limit::Sessions {
+        sessions: sessions.iter().copied().collect(),
+        dump,
+        files,
+    };
+    let in_sessions = |f: &&RunFrame| f.session_id.is_some_and(|s| sessions.contains(&s));
+    let whole = !sessions.is_empty() && all.iter().filter(in_sessions).count() == frames.len();
+    if whole && sessions.len() == 1 {
+        return Ok(Ok(of_sessions((None, None))));
+    }
+    if let Some(limit) = by_readings(frames, all) {
+        return Ok(Ok(limit));
+    }
+    if whole {
+        return Ok(Ok(of_sessions((None, None))));
+    }
+    let mut files = Vec::new();
+    for session in &sessions {
+        files.extend((ask.files)(*session)?);
+    }
+    Ok(by_files(frames, &files).map(of_sessions).ok_or(NO_LIMIT))
 }
 
-fn limit_by_readings(frames: &[RunFrame], all: &[i64]) -> Option<Limit> {
+/// The readings that these frames alone have.
+fn by_readings(frames: &[RunFrame], all: &[RunFrame]) -> Option<Limit> {
     let first = frames.iter().map(|f| f.reading).min()?;
     let last = frames.iter().map(|f| f.reading).max()?;
     let from = WallTime::from_seconds(first.seconds(), "")?;
     let until = WallTime::from_seconds(last.seconds() + 1, "")?;
-    let place = |at: WallTime| all.partition_point(|reading_ms| *reading_ms < at.reading_ms());
-    if place(until) - place(from) != frames.len() {
-        return None;
-    }
-    let session = frames.first()?.session_id;
-    if session.is_some() && frames.iter().all(|f| f.session_id == session) {
-        return session.map(Limit::Session);
-    }
-    Some(Limit::Readings(from, until))
+    let place = |at: WallTime| all.partition_point(|f| f.reading < at);
+    (place(until) - place(from) == frames.len()).then_some(Limit::Readings(from, until))
+}
+
+/// The dump, the names of the files, or both, by which these frames differ from the others of their sessions.
+fn by_files(
+    frames: &[RunFrame],
+    files: &[SessionFile],
+) -> Option<(Option<String>, Option<NameSpan>)> {
+    let wanted: BTreeSet<i64> = frames.iter().map(|f| f.frame_id).collect();
+    let (these, others): (Vec<&SessionFile>, Vec<&SessionFile>) = files
+        .iter()
+        .partition(|file| wanted.contains(&file.frame_id));
+    let first = these.first()?;
+    let on_one = these.iter().all(|file| file.dump == first.dump);
+    let dump = on_one.then(|| first.dump.clone());
+    let span = NameSpan::of(these.iter().map(|file| file.file_name.as_str()));
+    [
+        (dump.clone(), None),
+        (None, span.clone()),
+        (dump.clone(), span.clone().filter(|_| dump.is_some())),
+    ]
+    .into_iter()
+    .filter(|limit| *limit != (None, None))
+    .find(|(dump, span)| {
+        !others.iter().any(|file| {
+            dump.as_ref().is_none_or(|dump| file.dump == *dump)
+                && span
+                    .as_ref()
+                    .is_none_or(|span| span.contains(&file.file_name))
+        })
+    })
 }
 
 /// The remedy for frames in doubt.
@@ -82,7 +137,7 @@ pub fn words(
         }
     }
     text += or_else;
-    let command = limit.ok().and_then(|limit| {
+    let command = limit.clone().ok().and_then(|limit| {
         let frame = frames
             .iter()
             .find(|f| f.start_utc.is_some() && !stated.contains(&f.reading))?;

@@ -32,7 +32,7 @@ pub fn check(session: &ClockedSession) -> Option<Doubt> {
     let of_frames = counted(stamped.len() as u64, "frame");
     let command = session.camera.as_deref().and_then(|camera| {
         let stamp = frame.start_utc?.plus_s(-least_s)?;
-        let limit = Limit::Session(session.session_id);
+        let limit = Limit::session(session.session_id);
         Some(fix_command(camera, frame.reading?, stamp, limit))
     });
     Some(Doubt {

@@ -1,10 +1,13 @@
-//! The readings of a body to which a statement about its clock is limited.
+//! The readings and frames of a body to which a statement about its clock is limited.
 
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::handle::Catalogue;
 use crate::clock::steps::Stretch;
+use crate::terms::clock::FixLimits;
+use crate::terms::clock::SessionFile;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::name_span::NameSpan;
 use crate::terms::time::WallTime;
 use crate::usecase::typed::DayAs;
 use crate::usecase::typed::reading;
@@ -16,51 +19,94 @@ pub struct Limits<'a> {
     pub from: Option<&'a str>,
     /// The last day, or the first reading after.
     pub until: Option<&'a str>,
-    /// The session to which it is limited.
-    pub session: Option<i64>,
+    /// The sessions to which it is limited.
+    pub sessions: &'a [i64],
+    /// Of their frames, those on the dump of this label only.
+    pub dump: Option<&'a str>,
+    /// Of their frames, those with such file names only: `FIRST..LAST`.
+    pub files: Option<&'a str>,
 }
 
-/// The readings of a session's frames.
+/// Frames of sessions.
 #[derive(Clone, Debug)]
-pub(crate) struct SessionReadings {
+pub(crate) struct SessionFrames {
     /// The body that took them.
     pub camera: Camera,
-    /// From the first to just after the last.
+    /// From the first reading to just after the last.
     pub stretch: Stretch,
+    /// Their numbers.
+    pub frames: Vec<i64>,
 }
 
-/// The readings of a session.
+/// The frames of sessions to which a statement is limited; `None` if it is not.
 ///
-/// Refuses: a session that does not exist, or whose body or readings are unknown.
-pub(crate) fn session_readings(
+/// Refuses: a session that does not exist, or whose body or readings are unknown; sessions of several bodies; files that are not
+/// in them.
+pub(crate) fn session_frames(
     catalogue: &Catalogue,
-    session_id: i64,
-) -> Result<SessionReadings, Failure> {
-    let refuse = |message: String| {
-        Failure::new(FailureKind::Words, message).hint(
-            "framefall sessions lists the sessions; --from and --until also limit a statement",
-        )
+    limits: Limits<'_>,
+) -> Result<Option<SessionFrames>, Failure> {
+    let refuse = |message: String, hint: &str| Failure::new(FailureKind::Words, message).hint(hint);
+    let lists = "framefall sessions lists the sessions; --from and --until also limit a statement";
+    let span = match limits.files {
+        Some(text) => Some(NameSpan::parse(text).ok_or_else(|| {
+            refuse(
+                format!("'{text}' is not a range of file names"),
+                "write the first and the last: IMG_0101.CR2..IMG_0200.CR2",
+            )
+        })?),
+        None => None,
     };
-    let (camera_id, first, last) = catalogue.session_readings(session_id)?.ok_or_else(|| {
-        refuse(format!(
-            "there is no session {session_id} with clock readings"
-        ))
-    })?;
+    let mut files: Vec<SessionFile> = Vec::new();
+    let mut camera_id = None;
+    for session_id in limits.sessions {
+        let of = catalogue.session_files(*session_id)?;
+        let Some(first) = of.first() else {
+            return Err(refuse(
+                format!("there is no session {session_id} with clock readings"),
+                lists,
+            ));
+        };
+        if *camera_id.get_or_insert(first.camera_id) != first.camera_id {
+            return Err(refuse(
+                "these sessions were taken by different bodies".to_owned(),
+                "state a fix for each body; framefall sessions shows which body took each session",
+            ));
+        }
+        files.extend(of);
+    }
+    files.retain(|file| {
+        limits.dump.is_none_or(|dump| file.dump == dump)
+            && span
+                .as_ref()
+                .is_none_or(|span| span.contains(&file.file_name))
+    });
+    let Some(camera_id) = camera_id else {
+        return Ok(None);
+    };
+    let readings = || files.iter().map(|file| file.reading);
+    let (Some(first), Some(last)) = (readings().min(), readings().max()) else {
+        return Err(refuse(
+            "no frame of the session is on that dump, or has such a file name".to_owned(),
+            "framefall frames 'session = N' --show file,dump lists them",
+        ));
+    };
     let camera = catalogue
         .cameras()?
         .into_iter()
         .find(|camera| Some(camera.camera_id) == camera_id)
-        .ok_or_else(|| refuse(format!("the body of session {session_id} is unknown")))?;
+        .ok_or_else(|| refuse("the body of that session is unknown".to_owned(), lists))?;
     // The next frame of a clock that writes whole seconds is a second later at the earliest.
     let step_ms = if last.fraction_digits() == 0 {
         1_000
     } else {
         1
     };
-    Ok(SessionReadings {
+    Ok(Some(SessionFrames {
         camera,
         stretch: (Some(first), last.plus_ms(step_ms)),
-    })
+        frames: files.iter().map(|file| file.frame_id).collect(),
+    }))
 }
 
 /// The readings to which a statement about a body's clock is limited.
@@ -69,20 +115,20 @@ pub(crate) fn session_readings(
 pub(crate) fn stretch_of(
     limits: Limits<'_>,
     camera: &Camera,
-    session: Option<SessionReadings>,
+    chosen: Option<&SessionFrames>,
 ) -> Result<Stretch, Failure> {
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
-    if let Some(session) = session {
-        if session.camera.camera_id != camera.camera_id {
+    if let Some(chosen) = chosen {
+        if chosen.camera.camera_id != camera.camera_id {
             return Err(refuse(format!(
                 "session {} was taken by {}, not by {}",
-                limits.session.unwrap_or_default(),
-                session.camera.name,
+                limits.sessions.first().copied().unwrap_or_default(),
+                chosen.camera.name,
                 camera.name
             ))
             .hint("framefall sessions shows which body took each session"));
         }
-        return Ok(session.stretch);
+        return Ok(chosen.stretch);
     }
     let parsed = |text: Option<&str>, day| text.map(|text| reading(text, day)).transpose();
     let (from, until) = (
@@ -106,4 +152,10 @@ pub fn stretch_words((from, until): Stretch) -> String {
         reading.map_or(String::new(), |reading| format!(" {word} {reading}"))
     };
     part("from", from) + &part("until", until)
+}
+
+/// Limits of a fix in words: ` for certain frames from … until …`.
+pub(crate) fn limit_words((from, until, frames): FixLimits) -> String {
+    let only = frames.map_or("", |_| " for certain frames");
+    format!("{only}{}", stretch_words((from, until)))
 }

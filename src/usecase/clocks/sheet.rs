@@ -17,7 +17,9 @@ use crate::terms::field_kind::FieldKind::Whole;
 use crate::terms::field_kind::Unit;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
+use crate::usecase::clocks::limits::limit_words;
 use crate::usecase::clocks::limits::stretch_words;
+use crate::usecase::derive::body_clock::clock_in;
 
 #[rustfmt::skip] // a row a column
 const CLOCKS: &[Field] = &[
@@ -35,9 +37,8 @@ pub fn clocks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     let mut rows = Vec::new();
     for camera in catalogue.cameras()? {
         let id = camera.camera_id;
-        let fixes = catalogue.clock_fixes(id)?;
         let zones = catalogue.clock_zones(id)?;
-        let clock = BodyClock::new(fixes, zones.clone());
+        let clock = clock_in(catalogue, id)?;
         let count = |reach: Vec<Stretch>| -> Result<Cell, Failure> {
             let mut frames = 0;
             for (from, until) in reach {
@@ -70,7 +71,12 @@ pub fn clocks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
                 Cell::Text(fix.true_utc.to_string()),
                 fast_s(catalogue, id, &clock, fix)?.map_or(Cell::Unknown, Cell::Number),
                 drift.map_or(Cell::Unknown, Cell::Number),
-                count(clock.reach_of_fix(fix.id))?,
+                match fix.frames {
+                    Some(set) => {
+                        Cell::Whole(i64::try_from(clock.frames_of(set)).unwrap_or(i64::MAX))
+                    }
+                    None => count(clock.reach_of_fix(fix.id))?,
+                },
             ]);
         }
     }
@@ -86,7 +92,7 @@ fn shown(fix: &ClockFix) -> String {
         Before::Reset => ", reset before",
         Before::RanOn => "",
     };
-    let limits = stretch_words((fix.from, fix.until));
+    let limits = limit_words(fix.limits());
     format!("read {}{reset}{limits}", fix.reading)
 }
 

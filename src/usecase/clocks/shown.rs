@@ -5,7 +5,6 @@ use std::path::Path;
 use crate::capture::one::read_one;
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::handle::Catalogue;
-use crate::clock::fix::BodyClock;
 use crate::clock::rule::Rule;
 use crate::clock::zone::Zone;
 use crate::terms::clock::Before;
@@ -17,8 +16,9 @@ use crate::terms::time::WallTime;
 use crate::usecase::clocks::bodies::camera_named;
 use crate::usecase::clocks::bodies::camera_of;
 use crate::usecase::clocks::limits::Limits;
-use crate::usecase::clocks::limits::SessionReadings;
+use crate::usecase::clocks::limits::SessionFrames;
 use crate::usecase::clocks::limits::stretch_of;
+use crate::usecase::derive::body_clock::clock_in;
 use crate::usecase::typed::DayAs;
 use crate::usecase::typed::instant;
 use crate::usecase::typed::reading;
@@ -55,7 +55,7 @@ pub struct FixOrder<'a> {
 pub(super) fn shown(
     catalogue: &Catalogue,
     order: &FixOrder<'_>,
-    session: Option<&SessionReadings>,
+    session: Option<&SessionFrames>,
 ) -> Result<(Camera, WallTime, Utc), Failure> {
     if let Showed::Error(fast_ms) = order.showed {
         return by_error(catalogue, order, fast_ms, session);
@@ -72,7 +72,7 @@ fn by_error(
     catalogue: &Catalogue,
     order: &FixOrder<'_>,
     fast_ms: i64,
-    session: Option<&SessionReadings>,
+    session: Option<&SessionFrames>,
 ) -> Result<(Camera, WallTime, Utc), Failure> {
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     let camera = match (order.camera, session) {
@@ -83,7 +83,7 @@ fn by_error(
                 .hint("framefall clock fix CAMERA --fast 1h"));
         }
     };
-    let (from, until) = stretch_of(order.limits, &camera, session.cloned())?;
+    let (from, until) = stretch_of(order.limits, &camera, session)?;
     let id = camera.camera_id;
     let (reading, written_offset_s) =
         catalogue.first_reading(id, from, until)?.ok_or_else(|| {
@@ -93,7 +93,7 @@ fn by_error(
             ))
             .hint("framefall sessions shows the camera clock of each session")
         })?;
-    let clock = BodyClock::new(catalogue.clock_fixes(id)?, catalogue.clock_zones(id)?);
+    let clock = clock_in(catalogue, id)?;
     let site_zone = catalogue
         .site_zone_near(id, reading)?
         .and_then(|name| Zone::named(&name));
@@ -124,7 +124,7 @@ fn by_error(
 fn showed(
     catalogue: &Catalogue,
     order: &FixOrder<'_>,
-    session: Option<&SessionReadings>,
+    session: Option<&SessionFrames>,
 ) -> Result<(Camera, WallTime), Failure> {
     let said = order
         .camera

@@ -15,14 +15,17 @@ use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::usecase::clocks::bodies::camera_named;
 use crate::usecase::clocks::limits::Limits;
-use crate::usecase::clocks::limits::session_readings;
+use crate::usecase::clocks::limits::limit_words;
+use crate::usecase::clocks::limits::session_frames;
 use crate::usecase::clocks::limits::stretch_of;
 use crate::usecase::clocks::limits::stretch_words;
 use crate::usecase::clocks::shown::FixOrder;
 use crate::usecase::clocks::shown::shown;
+use crate::usecase::derive::body_clock::clock_of;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
+use crate::usecase::statements::frames::frame_set;
 use crate::usecase::statements::state::state;
 use crate::usecase::typed::zone_named;
 
@@ -63,12 +66,8 @@ pub fn state_fix(
     mode: Mode,
     watch: Watch<'_>,
 ) -> Result<Stated, Failure> {
-    let session = order
-        .limits
-        .session
-        .map(|id| session_readings(catalogue, id))
-        .transpose()?;
-    let (camera, reading, true_utc) = shown(catalogue, order, session.as_ref())?;
+    let chosen = session_frames(catalogue, order.limits)?;
+    let (camera, reading, true_utc) = shown(catalogue, order, chosen.as_ref())?;
     let refuse = |message: String| Failure::new(FailureKind::Words, message);
     if Utc::parse(FIRST_CAMERAS).is_some_and(|first| true_utc < first) {
         return Err(
@@ -79,7 +78,13 @@ pub fn state_fix(
     if true_utc.seconds_since(order.now) > AHEAD_S {
         return Err(refuse(format!("{true_utc} is in the future")).hint("check the date of --true"));
     }
-    let (from, until) = stretch_of(order.limits, &camera, session)?;
+    let (from, until) = stretch_of(order.limits, &camera, chosen.as_ref())?;
+    let frames = chosen.map_or_else(Vec::new, |chosen| chosen.frames);
+    let set = if frames.is_empty() {
+        None
+    } else {
+        Some(frame_set(&catalogue.batch()?, &frames)?)
+    };
     let fix = ClockFix {
         id: 0,
         reading,
@@ -88,6 +93,7 @@ pub fn state_fix(
         before: order.before,
         from,
         until,
+        frames: set,
     };
     if fix.window().is_none() {
         let outside = (from
@@ -108,10 +114,10 @@ pub fn state_fix(
         }
     }
     let fixes = catalogue.clock_fixes(camera.camera_id)?;
-    if let Some(there) = fixes
-        .iter()
-        .find(|f| f.reading == reading && f.window() == fix.window())
-    {
+    let is_same = |f: &&ClockFix| {
+        f.reading == reading && f.window() == fix.window() && f.frames == fix.frames
+    };
+    if let Some(there) = fixes.iter().find(is_same) {
         return Err(refuse(format!(
             "fix-{} already states the true time for the reading {reading} of {}: {}",
             there.id, camera.name, there.true_utc
@@ -122,7 +128,7 @@ pub fn state_fix(
         )));
     }
     let act = Act::Fix(body_of(&camera), fix);
-    let changed = change(catalogue, &camera, mode, watch, &act)?;
+    let changed = change(catalogue, &camera, mode, watch, &act, frames)?;
     let guessed = fix.before == Before::Reset && from.is_none() && until.is_none();
     Ok(Stated {
         words: fix_words(&fix),
@@ -155,12 +161,8 @@ pub fn state_zone(
     watch: Watch<'_>,
 ) -> Result<Stated, Failure> {
     let camera = camera_named(catalogue, order.camera)?;
-    let session = order
-        .limits
-        .session
-        .map(|id| session_readings(catalogue, id))
-        .transpose()?;
-    let (from, until) = stretch_of(order.limits, &camera, session)?;
+    let chosen = session_frames(catalogue, order.limits)?;
+    let (from, until) = stretch_of(order.limits, &camera, chosen.as_ref())?;
     let zone = ZoneStated {
         id: 0,
         zone: zone_named(order.zone)?.name().to_owned(),
@@ -186,7 +188,7 @@ pub fn state_zone(
     }
     let words = zone_words(&zone);
     let act = Act::Zone(body_of(&camera), zone);
-    let changed = change(catalogue, &camera, mode, watch, &act)?;
+    let changed = change(catalogue, &camera, mode, watch, &act, Vec::new())?;
     Ok(Stated {
         words,
         name: format!("zone-{}", changed.id),
@@ -212,17 +214,14 @@ pub fn take_back(
         let zone = zones.iter().find(|z| format!("zone-{}", z.id) == name);
         let body = body_of(&camera);
         let (words, removal) = match (fix, zone) {
-            (Some(fix), _) => (
-                fix_words(fix),
-                Act::FixRemoval(body, fix.reading, fix.from, fix.until),
-            ),
+            (Some(fix), _) => (fix_words(fix), Act::FixRemoval(body, fix.key())),
             (None, Some(zone)) => (
                 zone_words(zone),
                 Act::ZoneRemoval(body, zone.from, zone.until),
             ),
             (None, None) => continue,
         };
-        let changed = change(catalogue, &camera, mode, watch, &removal)?;
+        let changed = change(catalogue, &camera, mode, watch, &removal, Vec::new())?;
         return Ok(Stated {
             words,
             name: name.to_owned(),
@@ -254,6 +253,7 @@ fn change(
     mode: Mode,
     watch: Watch<'_>,
     act: &Act,
+    frames: Vec<i64>,
 ) -> Result<Change, Failure> {
     let mut id = 0;
     let mut clock = BodyClock::default();
@@ -261,10 +261,9 @@ fn change(
         catalogue,
         mode,
         |batch| {
-            let effect = state(batch, act, Vec::new())?;
+            let effect = state(batch, act, frames)?;
             id = effect.id;
-            let of = camera.camera_id;
-            clock = BodyClock::new(batch.clock_fixes(of)?, batch.clock_zones(of)?);
+            clock = clock_of(batch, camera.camera_id)?;
             Ok(effect)
         },
         watch,
@@ -281,7 +280,7 @@ fn body_of(camera: &Camera) -> Body {
 }
 
 fn fix_words(fix: &ClockFix) -> String {
-    let limits = stretch_words((fix.from, fix.until));
+    let limits = limit_words(fix.limits());
     format!("read {} at {}{limits}", fix.reading, fix.true_utc)
 }
 

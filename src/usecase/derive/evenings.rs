@@ -246,6 +246,11 @@ impl Deriver {
         })
     }
 
+    /// Lets clocks be read again.
+    pub fn forget_clocks(&mut self) {
+        self.placer.forget_clocks();
+    }
+
     /// See [`Placer::mark_read_otherwise`].
     pub fn mark_read_otherwise(&mut self, batch: &Batch<'_>) -> Result<(), Failure> {
         self.placer.mark_read_otherwise(batch)

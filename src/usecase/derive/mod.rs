@@ -1,5 +1,6 @@
 //! Statements and written facts -> derived rows.
 //!
+//! - `body_clock`: a body's clock by everything that is stated of it
 //! - `placer`: places a body's evenings by the statements
 //! - `evenings`: time, place and sky of a body's evenings, as rows
 //! - `pending`: derives all frames that still lack rows
@@ -9,6 +10,7 @@
 //! - `rebuild`: derives every row again, in batches
 //! - `maker`: which program and data made the derived rows, and which rows are stale
 
+pub(crate) mod body_clock;
 pub mod evenings;
 pub mod maker;
 mod nights;

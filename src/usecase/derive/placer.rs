@@ -22,6 +22,8 @@ use crate::terms::records::PlacedFrame;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SkyBrightness;
+use crate::usecase::derive::body_clock::clock_of;
+use crate::usecase::derive::body_clock::frames_dated_otherwise;
 
 /// The statements, read once and kept between evenings.
 pub(crate) struct Placer {
@@ -163,13 +165,17 @@ impl Placer {
             .collect()
     }
 
+    /// Lets clocks be read again.
+    pub(crate) fn forget_clocks(&mut self) {
+        self.clocks.clear();
+    }
+
     /// Reads the statements about a body's clock, once.
     fn ensure_clock(&mut self, batch: &Batch<'_>, camera_id: Option<i64>) -> Result<(), Failure> {
         if let Some(id) = camera_id
             && !self.clocks.contains_key(&camera_id)
         {
-            let clock = BodyClock::new(batch.clock_fixes(id)?, batch.clock_zones(id)?);
-            self.clocks.insert(camera_id, clock);
+            self.clocks.insert(camera_id, clock_of(batch, id)?);
         }
         Ok(())
     }
@@ -185,10 +191,8 @@ impl Placer {
             if before.fixes().is_empty() || batch.clock_fixes(id)? == before.fixes() {
                 continue;
             }
-            let now = BodyClock::new(batch.clock_fixes(id)?, batch.clock_zones(id)?);
-            for (from, until) in now.differs(before) {
-                batch.mark_frames_pending(&batch.frames_between(id, from, until)?)?;
-            }
+            let now = clock_of(batch, id)?;
+            batch.mark_frames_pending(&frames_dated_otherwise(batch, id, &now, before)?)?;
             *before = now;
         }
         Ok(())

@@ -1,8 +1,6 @@
 //! Removes a dump from the catalogue. What was stated of its frames waits for them; ingested again, they get their numbers back.
 
-use std::collections::BTreeMap;
 use std::collections::BTreeSet;
-use std::collections::HashMap;
 use std::collections::HashSet;
 
 use crate::catalogue::batch::Batch;
@@ -10,15 +8,16 @@ use crate::catalogue::handle::Catalogue;
 use crate::clock::fix::BodyClock;
 use crate::terms::clock::Evening;
 use crate::terms::failure::Failure;
-use crate::terms::frame_marks::unpack;
 use crate::terms::statement::Act;
-use crate::terms::trail::TrailEnds;
+use crate::usecase::derive::body_clock::clock_of;
+use crate::usecase::derive::body_clock::frames_dated_otherwise;
 use crate::usecase::derive::rederive::Concerned;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::dumps::manage::dump_labelled;
 use crate::usecase::statements::state::act_of;
+use crate::usecase::statements::wait::await_statements;
 
 /// What removing a dump came to.
 #[derive(Debug, Default)]
@@ -75,18 +74,11 @@ pub fn remove_dump(
             sessions.extend(batch.session_and_night(*frame_id)?.0);
         }
         let clocks = |batch: &Batch<'_>| -> Result<Vec<BodyClock>, Failure> {
-            bodies
-                .iter()
-                .map(|id| {
-                    Ok(BodyClock::new(
-                        batch.clock_fixes(*id)?,
-                        batch.clock_zones(*id)?,
-                    ))
-                })
-                .collect()
+            bodies.iter().map(|id| clock_of(batch, *id)).collect()
         };
         let before = clocks(batch)?;
         removed.awaited = await_statements(batch, &alone)?;
+        await_label(batch, &alone)?;
         for frame_id in &alone {
             batch.keep_number(*frame_id)?;
         }
@@ -98,9 +90,8 @@ pub fn remove_dump(
                 .extend(frames.facts.iter().map(|facts| facts.frame_id));
         }
         for ((id, before), now) in bodies.iter().zip(&before).zip(clocks(batch)?) {
-            for (from, until) in now.differs(before) {
-                all.frames.extend(batch.frames_between(*id, from, until)?);
-            }
+            all.frames
+                .extend(frames_dated_otherwise(batch, *id, &now, before)?);
         }
         all.frames.extend(elsewhere);
         all.frames.sort_unstable();
@@ -114,69 +105,9 @@ pub fn remove_dump(
     Ok(removed)
 }
 
-/// Lets what is stated of these frames wait for them. Of several statements of one word the last counts. Gives how many frames are
-/// waited for.
-fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64, Failure> {
-    // By type; trails by their ends too.
-    let mut open: BTreeMap<(&'static str, Option<TrailEnds>), HashSet<i64>> = BTreeMap::new();
-    let mut sites: HashMap<i64, i64> = HashMap::new();
-    for frame_id in frames {
-        let (kind, focal, site) = batch.stated_of(*frame_id)?;
-        let mut is_stated = |word, stated: bool| {
-            if stated {
-                open.entry((word, None)).or_default().insert(*frame_id);
-            }
-        };
-        is_stated("kind", kind);
-        is_stated("focal", focal);
-        is_stated("place", site.is_some());
-        let look = batch.look_of(*frame_id)?;
-        is_stated("looked", look.looked.is_some());
-        is_stated("chosen", look.chosen.is_some());
-        is_stated("note", look.note.is_some());
-        sites.extend(site.map(|site| (*frame_id, site)));
-        for trail in batch.trails_in(*frame_id)? {
-            let of_trail = open.entry(("trail", Some(trail.ends))).or_default();
-            of_trail.insert(*frame_id);
-        }
-    }
+/// Lets the label that the dump of these frames was given last wait for them.
+fn await_label(batch: &Batch<'_>, frames: &[i64]) -> Result<(), Failure> {
     let gone: HashSet<i64> = frames.iter().copied().collect();
-    let mut awaited = HashSet::new();
-    for row in batch
-        .statements_of(&[
-            "kind", "focal", "place", "looked", "chosen", "note", "trail",
-        ])?
-        .iter()
-        .rev()
-    {
-        let act = act_of(row)?;
-        let ends = match act {
-            Act::Trail(ends, _) => Some(ends),
-            _ => None,
-        };
-        let Some(frames) = open
-            .get_mut(&(act.word(), ends))
-            .filter(|open| !open.is_empty())
-        else {
-            continue;
-        };
-        for part in batch.parts_of(row.number)? {
-            for mark in unpack(part.first_s, &part.marks).unwrap_or_default() {
-                for frame in batch.frames_marked(&mark)? {
-                    if frames.remove(&frame.frame_id) {
-                        let site = sites.get(&frame.frame_id).copied();
-                        batch.await_frame(
-                            row.number,
-                            &mark,
-                            site.filter(|_| matches!(act, Act::Place(_))),
-                        )?;
-                        awaited.insert(frame.frame_id);
-                    }
-                }
-            }
-        }
-    }
-    // The label that the dump was given last.
     for row in batch.statements_of(&["label"])?.iter().rev() {
         if let Act::Label(_, _, Some(mark)) = act_of(row)? {
             let marked = batch.frames_marked(&mark)?;
@@ -186,5 +117,5 @@ fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64, Failure> {
             }
         }
     }
-    Ok(awaited.len() as u64)
+    Ok(())
 }

@@ -18,6 +18,7 @@ use crate::terms::failure::Failure;
 use crate::terms::finding::Finding;
 use crate::terms::records::CaptureRecord;
 use crate::terms::records::FileReading;
+use crate::usecase::statements::wait::await_statements;
 
 /// A file that has been read, on its way into the catalogue.
 #[derive(Debug)]
@@ -123,6 +124,17 @@ fn take_again(
         return Ok(Ingested::Changed(known.frame_id));
     }
     // The file now belongs to another frame; the one it leaves keeps its other files, or is removed.
+    if known.files_of_frame == 1 {
+        let left = known.frame_id;
+        if await_statements(batch, &[left])? > 0 {
+            file.reading.findings.push(Finding::new(
+                "changed",
+                format!("it was the only file of frame {left}, of which something is stated, and holds another frame now"),
+                "removed that frame; the statements wait for it, and apply when a copy of the former file is ingested",
+            ));
+        }
+        batch.keep_number(left)?;
+    }
     batch.detach_file(known)?;
     match same {
         Some(same) => add_copy(batch, file, &same),

@@ -164,6 +164,8 @@ pub fn ingest(
     count_walked(tally?, &mut report, watch);
     if report.frames_new + report.joined > 0 {
         report.frames_awaited = state_arrived(catalogue)?;
+        // Fixes may be limited to frames that have arrived.
+        deriver.forget_clocks();
     }
     let placed_now = match &site {
         Some(site) => state_known(catalogue, &roots, &known, site)?,

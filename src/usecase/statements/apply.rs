@@ -19,7 +19,7 @@ use crate::usecase::statements::effect::Effect;
 pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
     match act {
         Act::Zone(..) | Act::ZoneRemoval(..) | Act::Fix(..) | Act::FixRemoval(..) => {
-            apply_clock(batch, act)
+            apply_clock(batch, act, &frames)
         }
         Act::Site(_) | Act::SiteChange(..) | Act::SiteRemoval(_) => apply_site(batch, act),
         Act::Place(site) => {

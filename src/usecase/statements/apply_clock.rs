@@ -1,19 +1,20 @@
 //! Applies statements about clocks: derives the frames whose instants may differ.
 
 use crate::catalogue::batch::Batch;
-use crate::clock::fix::BodyClock;
 use crate::terms::clock::ZoneStated;
 use crate::terms::failure::Failure;
 use crate::terms::statement::Act;
 use crate::usecase::clocks::refusals::Latest;
 use crate::usecase::clocks::refusals::ensure_consistent;
+use crate::usecase::derive::body_clock::clock_of;
+use crate::usecase::derive::body_clock::frames_dated_otherwise;
 use crate::usecase::statements::effect::Effect;
 use crate::usecase::typed::zone_named;
 
-/// Applies a statement about a clock.
+/// Applies a statement about a clock, or about these frames alone.
 ///
 /// Refuses: statements that contradict each other.
-pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failure> {
+pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act, frames: &[i64]) -> Result<Effect, Failure> {
     let (Act::Zone(body, _)
     | Act::ZoneRemoval(body, ..)
     | Act::Fix(body, _)
@@ -22,13 +23,7 @@ pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failur
         return Ok(Effect::default());
     };
     let camera_id = batch.ensure_body(body)?;
-    let clock = || -> Result<BodyClock, Failure> {
-        Ok(BodyClock::new(
-            batch.clock_fixes(camera_id)?,
-            batch.clock_zones(camera_id)?,
-        ))
-    };
-    let before = clock()?;
+    let before = clock_of(batch, camera_id)?;
     let (id, latest) = match act {
         Act::Zone(_, zone) => {
             let zone = ZoneStated {
@@ -39,7 +34,12 @@ pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failur
             (id, Latest::Zone(id))
         }
         Act::Fix(_, fix) => {
-            let id = batch.state_fix(camera_id, fix)?;
+            // It may be in force, and frames that it is limited to have arrived.
+            let id = match before.fixes().iter().find(|f| f.key() == fix.key()) {
+                Some(there) => there.id,
+                None => batch.state_fix(camera_id, fix)?,
+            };
+            batch.put_fix_frames(id, frames)?;
             (id, Latest::Fix(id))
         }
         Act::ZoneRemoval(_, from, until) => {
@@ -50,12 +50,8 @@ pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failur
             }
             (zone.map_or(0, |zone| zone.id), Latest::Removal)
         }
-        Act::FixRemoval(_, reading, from, until) => {
-            let wanted = (*reading, *from, *until);
-            let fix = before
-                .fixes()
-                .iter()
-                .find(|f| (f.reading, f.from, f.until) == wanted);
+        Act::FixRemoval(_, key) => {
+            let fix = before.fixes().iter().find(|f| f.key() == *key);
             if let Some(fix) = fix {
                 batch.drop_fix(fix.id)?;
             }
@@ -63,16 +59,11 @@ pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failur
         }
         _ => return Ok(Effect::default()),
     };
-    let now = clock()?;
+    let now = clock_of(batch, camera_id)?;
     ensure_consistent(&now, latest)?;
-    let mut frames = Vec::new();
-    for (from, until) in now.differs(&before) {
-        frames.extend(batch.frames_between(camera_id, from, until)?);
-    }
-    frames.sort_unstable();
     Ok(Effect {
         id,
-        frames,
+        frames: frames_dated_otherwise(batch, camera_id, &now, &before)?,
         ..Effect::default()
     })
 }

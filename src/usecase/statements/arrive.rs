@@ -26,8 +26,9 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
     let book = batch.sites()?;
     let mut logged: BTreeMap<i64, Option<Act>> = BTreeMap::new();
     let mut acts: BTreeMap<i64, Act> = BTreeMap::new();
-    // The last statement about each frame, by type; about a trail, by its ends too.
-    let mut last: BTreeMap<(&'static str, Option<TrailEnds>, i64), i64> = BTreeMap::new();
+    // The last statement about each frame, by type; about a trail, by its ends too; about a clock, by its key.
+    let mut last: BTreeMap<(&'static str, Option<TrailEnds>, Option<String>, i64), i64> =
+        BTreeMap::new();
     for row in batch.arrived_frames()? {
         batch.frame_arrived(row.row)?;
         arrived.insert(row.frame_id);
@@ -50,6 +51,11 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
             Act::Kind(_) => batch.stated_of(row.frame_id)?.0,
             Act::Focal(_) => batch.stated_of(row.frame_id)?.1,
             Act::Place(_) => batch.stated_of(row.frame_id)?.2.is_some(),
+            // Or removed since.
+            Act::Fix(body, fix) => {
+                let fixes = batch.clock_fixes(batch.ensure_body(body)?)?;
+                !fixes.iter().any(|f| f.key() == fix.key())
+            }
             _ => false,
         };
         // It may have another name by now.
@@ -67,12 +73,12 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
                 Act::Trail(ends, _) => Some(ends),
                 _ => None,
             };
-            last.insert((act.word(), ends, row.frame_id), row.number);
+            last.insert((act.word(), ends, act.key(), row.frame_id), row.number);
             acts.insert(row.number, act);
         }
     }
     let mut frames: BTreeMap<i64, Vec<i64>> = BTreeMap::new();
-    for ((_, _, frame_id), number) in last {
+    for ((_, _, _, frame_id), number) in last {
         frames.entry(number).or_default().push(frame_id);
     }
     for (number, frames) in frames {

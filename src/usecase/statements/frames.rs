@@ -1,8 +1,12 @@
 //! The frames of a statement: identified when it is made, and found in another catalogue.
 
 use std::collections::BTreeMap;
+use std::io::Write;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::stated_frames::MarkedFrame;
+use crate::framelist::Hashed;
+use crate::terms::clock::FrameSet;
 use crate::terms::failure::Failure;
 use crate::terms::frame_marks::FrameMark;
 use crate::terms::frame_marks::pack;
@@ -20,6 +24,23 @@ pub fn log_frames(batch: &Batch<'_>, number: i64, frames: &[i64]) -> Result<(), 
         batch.log_frames(number, &part(dump, marks))?;
     }
     Ok(())
+}
+
+/// What identifies a set of frames in every catalogue: a hash of their marks.
+pub fn frame_set(batch: &Batch<'_>, frames: &[i64]) -> Result<FrameSet, Failure> {
+    let marks: Result<Vec<FrameMark>, Failure> = frames
+        .iter()
+        .map(|frame_id| Ok(batch.mark_of(*frame_id)?.0))
+        .collect();
+    let part = part(String::new(), marks?);
+    let mut hashed = Hashed::new(std::io::sink());
+    // A sink takes everything.
+    let _ = hashed.write_all(&part.first_s.unwrap_or(0).to_le_bytes());
+    let _ = hashed.write_all(&part.marks);
+    let mut set = FrameSet::default();
+    let bytes = set.len();
+    set.copy_from_slice(&hashed.digest().blake3[..bytes]);
+    Ok(set)
 }
 
 fn part(dump: String, marks: Vec<FrameMark>) -> FramePart {
@@ -46,8 +67,17 @@ impl Found {
     /// Looks up some of a statement's frames. Of several frames with one mark, those on a dump of that label are meant,
     /// if any.
     pub fn look_up(&mut self, batch: &Batch<'_>, part: &FramePart) -> Result<(), Failure> {
+        self.look_up_by(part, &mut |mark| batch.frames_marked(mark))
+    }
+
+    /// The same, given how the frames with a mark are found.
+    pub fn look_up_by(
+        &mut self,
+        part: &FramePart,
+        frames_marked: &mut dyn FnMut(&FrameMark) -> Result<Vec<MarkedFrame>, Failure>,
+    ) -> Result<(), Failure> {
         for mark in unpack(part.first_s, &part.marks).unwrap_or_default() {
-            let here = batch.frames_marked(&mark)?;
+            let here = frames_marked(&mark)?;
             if here.is_empty() {
                 self.absent.push(mark);
                 continue;

@@ -31,11 +31,7 @@ pub(super) fn is_in_force(batch: &Batch<'_>, act: &Act) -> Result<bool, Failure>
         }
         Act::Fix(body, fix) => {
             let fixes = batch.clock_fixes(batch.ensure_body(body)?)?;
-            let limits = (fix.reading, fix.from, fix.until);
-            let there = fixes
-                .iter()
-                .find(|f| (f.reading, f.from, f.until) == limits);
-            let Some(there) = there else {
+            let Some(there) = fixes.iter().find(|f| f.key() == fix.key()) else {
                 return Ok(false);
             };
             let name = format!("fix-{}", there.id);

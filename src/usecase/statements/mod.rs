@@ -2,8 +2,9 @@
 //!
 //! ```text
 //! a use case ──▶ state ──▶ the log (appended) ──▶ apply ──▶ what is in force (stated_site, stated_kind, …) ──▶ derived rows
+//! the own log ──▶ replay ────────────────────────▶ apply, where what is in force differs
 //! another catalogue's log ──▶ take ──────────────▶ apply
-//! frames that arrive later ──▶ arrive ───────────▶ apply
+//! frames that leave ──▶ wait; frames that arrive later ──▶ arrive ──▶ apply
 //! ```
 //!
 //! Every change of what is in force goes through [`apply::apply`], so that the log is complete.
@@ -16,6 +17,8 @@ pub mod effect;
 pub mod frames;
 mod in_force;
 pub mod list;
+pub mod replay;
 pub mod state;
 pub mod take;
+pub(crate) mod wait;
 pub(crate) mod words;

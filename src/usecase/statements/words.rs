@@ -5,6 +5,7 @@ use crate::terms::clock::Before;
 use crate::terms::statement::Act;
 use crate::terms::statement::Body;
 use crate::terms::trail::TrailEnds;
+use crate::usecase::clocks::limits::limit_words;
 use crate::usecase::clocks::limits::stretch_words;
 
 /// The content of a statement, in words.
@@ -33,12 +34,12 @@ pub(crate) fn act_words(act: &Act) -> String {
             } else {
                 ""
             },
-            stretch_words((fix.from, fix.until))
+            limit_words(fix.limits())
         ),
-        Act::FixRemoval(body, reading, from, until) => format!(
+        Act::FixRemoval(body, (reading, limits)) => format!(
             "fix of {} at {reading}{}",
             body_words(body),
-            stretch_words((*from, *until))
+            limit_words(*limits)
         ),
         Act::Site(site) => format!(
             "{}: {:.5}, {:.5}, {} m",

@@ -47,6 +47,8 @@ use crate::clock_archive::derive_and_group;
 #[derive(Clone, Debug)]
 pub enum Statement {
     Fix(i64, i64, bool),
+    /// Limited to some files of a session.
+    FixOf(i64, i64, i64),
     Zone(&'static str, Option<i64>),
     Unsaid(usize),
     Site(f64),
@@ -175,6 +177,23 @@ pub fn state(
             };
             state_fix(catalogue, &order, Mode::Lasting, quiet)
         }
+        Statement::FixOf(session, minute, fast_s) => {
+            let shown = reading(*minute);
+            let at = Utc::from_unix_ms(shown.reading_ms() - 3_600_000 - fast_s * 1000).unwrap();
+            let order = FixOrder {
+                camera: None,
+                showed: Showed::Reading(&shown.to_string()),
+                true_utc: &at.to_string(),
+                before: Before::RanOn,
+                limits: Limits {
+                    sessions: &[*session],
+                    files: Some("L_0000.DNG..L_0105.DNG"),
+                    ..Limits::default()
+                },
+                now: Utc::parse("2030-01-01T00:00:00Z").unwrap(),
+            };
+            state_fix(catalogue, &order, Mode::Lasting, quiet)
+        }
         Statement::Zone(zone, day) => {
             let from = day.map(|day| reading(day * 1_440).to_string());
             let order = ZoneOrder {
@@ -286,6 +305,8 @@ pub fn statements() -> impl Strategy<Value = Vec<Statement>> {
         prop_oneof![
             (0_i64..3_000, -5_000_i64..5_000, any::<bool>())
                 .prop_map(|(at, fast_s, reset)| Statement::Fix(at, fast_s, reset)),
+            (1_i64..6, 0_i64..3_000, -90_000_i64..90_000)
+                .prop_map(|(session, at, fast_s)| Statement::FixOf(session, at, fast_s)),
             (
                 prop::sample::select(vec!["UTC", "Europe/Rome", "+05:45"]),
                 prop::option::of(0_i64..3)

@@ -133,6 +133,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0038_fix_frames",
         include_str!("../../migrations/0038_fix_frames.sql"),
     ),
+    (
+        "0040_proofs",
+        include_str!("../../migrations/0040_proofs.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

@@ -4,6 +4,7 @@
 use std::path::Path;
 use std::path::PathBuf;
 
+use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
@@ -150,32 +151,46 @@ impl Catalogue {
 
     /// What is proved of a dump.
     pub fn proved(&self, dump_id: i64) -> Result<Proved, Failure> {
-        const VERIFIED: &str = "(ifnull(content.result, '') = 'same' AND content.way <> 'cached')";
-        let read = || -> rusqlite::Result<Proved> {
-            let (oldest, unproved) = self
-                .db
-                .prepare_cached(&format!(
-                    "SELECT min(checked_ms) FILTER (WHERE {VERIFIED}), count(*) FILTER (WHERE NOT {VERIFIED})
-                     FROM measured_content AS content WHERE dump_id = ?"
-                ))?
-                .query_row([dump_id], |row| Ok((instant(row, 0)?, row.get::<_, i64>(1)?)))?;
-            let (lacking, unproved_frames) = self
-                .db
-                .prepare_cached(&format!(
-                    "SELECT count(*) FILTER (WHERE content.path IS NULL OR NOT {VERIFIED} OR content.bytes <> file.bytes
-                              OR content.modified_ns <> file.modified_ns),
-                            count(*) FILTER (WHERE NOT {VERIFIED})
-                     FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
-                     LEFT JOIN measured_content AS content ON content.dump_id = folder.dump_id AND content.path = {BELOW}
-                     WHERE folder.dump_id = ?"
-                ))?
-                .query_row([dump_id], |row| Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?)))?;
-            Ok(Proved {
-                oldest,
-                never: (lacking + unproved - unproved_frames).unsigned_abs(),
-            })
+        let read = || match kept_proof(&self.db, dump_id)? {
+            Some(kept) => Ok(kept),
+            None => proof_of(&self.db, dump_id),
         };
         read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// Computes what is proved of dumps, where that has changed, so that lists need not.
+    pub fn keep_proofs(&mut self) -> Result<(), Failure> {
+        let changed = || -> rusqlite::Result<Vec<i64>> {
+            self.db
+                .prepare_cached(
+                    "SELECT dump_id FROM written_dump AS dump
+                     WHERE EXISTS (SELECT 1 FROM measured_content AS content WHERE content.dump_id = dump.dump_id)
+                       AND NOT EXISTS (SELECT 1 FROM measured_proof AS proof WHERE proof.dump_id = dump.dump_id)",
+                )?
+                .query_map([], |row| row.get(0))?
+                .collect()
+        };
+        let changed = changed().map_err(|e| failed(&self.path, e))?;
+        if changed.is_empty() {
+            return Ok(());
+        }
+        let batch = self.batch()?;
+        batch.step(|db| {
+            let mut put = db.prepare_cached(
+                "INSERT INTO measured_proof (dump_id, oldest_ms, never) VALUES (?, ?, ?)",
+            )?;
+            for dump_id in changed {
+                let Proved { oldest, never } = proof_of(db, dump_id)?;
+                let oldest_ms = oldest.map(Utc::unix_ms);
+                put.execute(params![
+                    dump_id,
+                    oldest_ms,
+                    i64::try_from(never).unwrap_or(i64::MAX)
+                ])?;
+            }
+            Ok(())
+        })?;
+        batch.commit()
     }
 
     /// The dumps that hold the first, the middle and the last frame of a session.
@@ -231,6 +246,42 @@ impl Catalogue {
         };
         read().map_err(|e| failed(&self.path, e))
     }
+}
+
+fn kept_proof(db: &Connection, dump_id: i64) -> rusqlite::Result<Option<Proved>> {
+    db.prepare_cached("SELECT oldest_ms, never FROM measured_proof WHERE dump_id = ?")?
+        .query_row([dump_id], |row| {
+            Ok(Proved {
+                oldest: instant(row, 0)?,
+                never: row.get::<_, i64>(1)?.unsigned_abs(),
+            })
+        })
+        .optional()
+}
+
+/// What is proved of a dump, by each of its files.
+fn proof_of(db: &Connection, dump_id: i64) -> rusqlite::Result<Proved> {
+    const VERIFIED: &str = "(ifnull(content.result, '') = 'same' AND content.way <> 'cached')";
+    let (oldest, unproved) = db
+        .prepare_cached(&format!(
+            "SELECT min(checked_ms) FILTER (WHERE {VERIFIED}), count(*) FILTER (WHERE NOT {VERIFIED})
+             FROM measured_content AS content WHERE dump_id = ?"
+        ))?
+        .query_row([dump_id], |row| Ok((instant(row, 0)?, row.get::<_, i64>(1)?)))?;
+    let (lacking, unproved_frames) = db
+        .prepare_cached(&format!(
+            "SELECT count(*) FILTER (WHERE content.path IS NULL OR NOT {VERIFIED} OR content.bytes <> file.bytes
+                      OR content.modified_ns <> file.modified_ns),
+                    count(*) FILTER (WHERE NOT {VERIFIED})
+             FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+             LEFT JOIN measured_content AS content ON content.dump_id = folder.dump_id AND content.path = {BELOW}
+             WHERE folder.dump_id = ?"
+        ))?
+        .query_row([dump_id], |row| Ok((row.get::<_, i64>(0)?, row.get::<_, i64>(1)?)))?;
+    Ok(Proved {
+        oldest,
+        never: (lacking + unproved - unproved_frames).unsigned_abs(),
+    })
 }
 
 impl Batch<'_> {

@@ -160,6 +160,7 @@ pub fn check_contents(
         }
     }
     keep(catalogue, &mut kept)?;
+    catalogue.keep_proofs()?;
     Ok(report)
 }
 

@@ -179,6 +179,7 @@ pub fn ingest(
     let grouped = regroup(catalogue, &nights, Some(stop))?;
     (report.sessions, report.nights) = (grouped.sessions, grouped.nights);
     report.stopped = stop.load(Ordering::Relaxed);
+    catalogue.keep_proofs()?;
     catalogue.settle(if report.stopped { 0 } else { report.frames_new })?;
     catalogue.bring_to_disk()?;
     Ok(report)

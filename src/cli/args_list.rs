@@ -40,6 +40,10 @@ pub struct FramesArgs {
     #[arg(long, conflicts_with_all = ["show", "count", "per"])]
     pub utc: bool,
 
+    /// Give GEM.x, GEM.y, GEM.seen_x and GEM.seen_y in the picture turned upright, not as the camera stored it
+    #[arg(long, conflicts_with_all = ["count", "per"])]
+    pub oriented: bool,
+
     /// The order: fields separated by commas, such as 'GEM.alt desc,start' [default: start]
     #[arg(long, value_name = "FIELDS", allow_hyphen_values = true, conflicts_with_all = ["count", "per"])]
     pub by: Option<String>,
@@ -61,7 +65,7 @@ pub struct FramesArgs {
     pub explain: bool,
 
     /// Explain the query language, and list every field with its unit and an example
-    #[arg(long, conflicts_with_all = ["query", "form", "show", "by", "limit", "count", "per", "explain"])]
+    #[arg(long, conflicts_with_all = ["query", "form", "show", "oriented", "by", "limit", "count", "per", "explain"])]
     pub fields: bool,
 }
 
@@ -187,6 +191,8 @@ pub enum PerForm {
     Camera,
     /// What the frame is for
     Kind,
+    /// Lens, focal length and aperture, with the median widths of stars in the middle and in the corners
+    Lens,
     /// Every active shower: a frame counts for each
     Shower,
 }

@@ -32,6 +32,10 @@ pub struct TrailsArgs {
     #[arg(long)]
     pub explain: bool,
 
+    /// Give the ends in the picture turned upright by its orientation, not as the camera stored it
+    #[arg(long, conflicts_with = "explain")]
+    pub oriented: bool,
+
     /// Only candidates of this class
     #[arg(long, value_enum, value_name = "WORD")]
     pub class: Option<ClassWord>,

@@ -7,6 +7,7 @@
 //! dome        paths over the sky -> SVG         pictures a picture -> text for a page
 //! page        NightReport -> HTML               session_page, tables, words        its parts
 //! terminal    the same night as a few lines of text
+//! lenses      width of stars by aperture -> SVG
 //! season      years of nights -> HTML           html     elements and escaping: the only file that writes a tag
 //! ```
 //!
@@ -17,6 +18,7 @@ pub mod axis;
 mod dome;
 mod html;
 mod lane;
+mod lenses;
 pub mod look_map;
 pub mod night;
 pub mod page;

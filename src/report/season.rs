@@ -8,6 +8,7 @@ use crate::report::html::classed;
 use crate::report::html::document;
 use crate::report::html::el;
 use crate::report::html::style;
+use crate::report::lenses::lenses;
 use crate::report::page::SHEET;
 use crate::report::plot;
 use crate::report::plot::CURVES;
@@ -18,6 +19,7 @@ use crate::report::tables::Holds::Words;
 use crate::report::tables::key_line;
 use crate::report::tables::table;
 use crate::report::words;
+use crate::terms::lens_use::LensUse;
 use crate::terms::night::SeasonRow;
 use crate::terms::shower::ShowerCode;
 
@@ -26,6 +28,8 @@ use crate::terms::shower::ShowerCode;
 pub struct SeasonReport {
     /// The years, in order.
     pub years: Vec<Year>,
+    /// How its lenses draw stars.
+    pub lenses: Vec<LensUse>,
     /// The program and the edition of the shower table.
     pub maker: String,
 }
@@ -98,6 +102,7 @@ pub fn season_page(report: &SeasonReport) -> String {
             main = main.child(nights(year));
         }
     }
+    main = main.children(lenses(&report.lenses));
     document(
         &title,
         style(SHEET),

@@ -3,6 +3,7 @@
 use std::fmt;
 
 use crate::terms::field::Field;
+use crate::terms::field_radiant::as_shown;
 use crate::terms::predicate::STRONGEST_ALIAS;
 use crate::terms::predicate::radiant_alias;
 use crate::terms::shower::ShowerCode;
@@ -23,6 +24,17 @@ impl ColumnSource {
     pub const fn field(self) -> &'static Field {
         match self {
             Self::Frame(field) | Self::Radiant(_, field) | Self::Strongest(field) => field,
+        }
+    }
+
+    /// The same in the picture as it is shown, turned upright by its EXIF orientation: see
+    /// [`as_shown`](crate::terms::field_radiant::as_shown).
+    #[must_use]
+    pub fn as_shown(self) -> Self {
+        match self {
+            Self::Frame(_) => self,
+            Self::Radiant(shower, field) => Self::Radiant(shower, as_shown(field)),
+            Self::Strongest(field) => Self::Strongest(as_shown(field)),
         }
     }
 

@@ -14,6 +14,10 @@ use crate::terms::field_kind::Unit::Pixels;
 use crate::terms::field_sql::IN_PICTURE_COLUMN;
 use crate::terms::field_sql::SEEN_X_COLUMN;
 use crate::terms::field_sql::SEEN_Y_COLUMN;
+use crate::terms::field_sql::SHOWN_SEEN_X_COLUMN;
+use crate::terms::field_sql::SHOWN_SEEN_Y_COLUMN;
+use crate::terms::field_sql::SHOWN_X_COLUMN;
+use crate::terms::field_sql::SHOWN_Y_COLUMN;
 use crate::terms::field_sql::X_COLUMN;
 use crate::terms::field_sql::Y_COLUMN;
 use crate::terms::field_words::yes_no;
@@ -46,3 +50,21 @@ pub const RADIANT_FIELDS: &[Field] = &[
     field("seen_y", "seen_y_px", Number(Pixels), Table::Radiant, SEEN_Y_COLUMN, "the same, downwards")
         .decimals(1, 2).example("GEM.seen_y is known"),
 ];
+
+/// Places in the picture, as it is shown: turned upright by its EXIF orientation. Names and keys are those of the places in the
+/// picture as stored.
+#[rustfmt::skip] // a row a field
+const SHOWN: &[Field] = &[
+    field("x", "x_px", Number(Pixels), Table::Radiant, SHOWN_X_COLUMN, "").decimals(1, 2),
+    field("y", "y_px", Number(Pixels), Table::Radiant, SHOWN_Y_COLUMN, "").decimals(1, 2),
+    field("seen_x", "seen_x_px", Number(Pixels), Table::Radiant, SHOWN_SEEN_X_COLUMN, "").decimals(1, 2),
+    field("seen_y", "seen_y_px", Number(Pixels), Table::Radiant, SHOWN_SEEN_Y_COLUMN, "").decimals(1, 2),
+];
+
+/// The field of the same name for the picture as it is shown; other fields as they are.
+pub fn as_shown(field: &'static Field) -> &'static Field {
+    SHOWN
+        .iter()
+        .find(|shown| shown.name == field.name)
+        .unwrap_or(field)
+}

@@ -131,3 +131,12 @@ pub(super) const Y_COLUMN: &str = "(SELECT there.y_px FROM derived_in_picture AS
 pub(super) const SEEN_X_COLUMN: &str = "(SELECT there.seen_x_px FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
 
 pub(super) const SEEN_Y_COLUMN: &str = "(SELECT there.seen_y_px FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+/// The same in the picture turned upright by its EXIF orientation: see [`shown_at`](crate::terms::picture::shown_at).
+pub(super) const SHOWN_X_COLUMN: &str = "(SELECT CASE WHEN frame.orientation IN (2, 3) THEN frame.width_px - 1 - there.x_px WHEN frame.orientation IN (5, 8) THEN there.y_px WHEN frame.orientation IN (6, 7) THEN frame.height_px - 1 - there.y_px ELSE there.x_px END FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+pub(super) const SHOWN_Y_COLUMN: &str = "(SELECT CASE WHEN frame.orientation IN (3, 4) THEN frame.height_px - 1 - there.y_px WHEN frame.orientation IN (5, 6) THEN there.x_px WHEN frame.orientation IN (7, 8) THEN frame.width_px - 1 - there.x_px ELSE there.y_px END FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+pub(super) const SHOWN_SEEN_X_COLUMN: &str = "(SELECT CASE WHEN frame.orientation IN (2, 3) THEN frame.width_px - 1 - there.seen_x_px WHEN frame.orientation IN (5, 8) THEN there.seen_y_px WHEN frame.orientation IN (6, 7) THEN frame.height_px - 1 - there.seen_y_px ELSE there.seen_x_px END FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
+
+pub(super) const SHOWN_SEEN_Y_COLUMN: &str = "(SELECT CASE WHEN frame.orientation IN (3, 4) THEN frame.height_px - 1 - there.seen_y_px WHEN frame.orientation IN (5, 6) THEN there.seen_x_px WHEN frame.orientation IN (7, 8) THEN frame.width_px - 1 - there.seen_x_px ELSE there.seen_y_px END FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";

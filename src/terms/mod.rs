@@ -27,6 +27,7 @@ pub mod frame_marks;
 pub mod frame_set;
 pub mod handoff;
 pub mod kept;
+pub mod lens_use;
 pub mod linktree;
 pub mod local;
 pub mod maker;

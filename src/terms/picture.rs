@@ -1,5 +1,7 @@
 //! A small picture in memory, and its brightness. Reads and writes no format.
 
+use crate::terms::star_image::Grey;
+
 /// A picture: red, green, blue, a byte each, row after row.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Picture {
@@ -95,6 +97,56 @@ impl Picture {
         }
         Self { width, height, rgb }
     }
+
+    /// A part of the picture. Gives nothing where the part has no pixels or reaches beyond it.
+    pub fn part(&self, left: usize, top: usize, width: usize, height: usize) -> Option<Self> {
+        if left.checked_add(width)? > self.width || top.checked_add(height)? > self.height {
+            return None;
+        }
+        let mut rgb = Vec::with_capacity(width * height * 3);
+        for y in top..top + height {
+            let from = (y * self.width + left) * 3;
+            rgb.extend_from_slice(&self.rgb[from..from + width * 3]);
+        }
+        Self::new(width, height, rgb)
+    }
+
+    /// Its green channel.
+    pub fn green(&self) -> Option<Grey> {
+        let green = self.rgb.iter().skip(1).step_by(3).copied().collect();
+        Grey::new(self.width, self.height, green)
+    }
+}
+
+/// Where a point of a stored picture is in the picture turned upright by its EXIF orientation: to the right and downward.
+///
+/// Takes: the point, and the width and height between the outer edges that its numbers count from. For pixels that count from the
+/// centre of the first one, that is one less than how many there are. A direction has no width and height.
+/// Source: CIPA DC-008, tag `Orientation`.
+pub fn shown_at(
+    (x, y): (f64, f64),
+    (width, height): (f64, f64),
+    orientation: Option<u8>,
+) -> (f64, f64) {
+    match orientation {
+        Some(2) => (width - x, y),
+        Some(3) => (width - x, height - y),
+        Some(4) => (x, height - y),
+        Some(5) => (y, x),
+        Some(6) => (height - y, x),
+        Some(7) => (height - y, width - x),
+        Some(8) => (y, width - x),
+        _ => (x, y),
+    }
+}
+
+/// In which picture places are told.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Positions {
+    /// As the camera stored it.
+    AsStored,
+    /// Turned upright by its EXIF orientation, as programs show it.
+    AsShown,
 }
 
 /// The brightness sample of a small picture: the numbers by which its frame's kind is judged.
@@ -250,6 +302,23 @@ mod tests {
         assert_eq!(white(&corner.upright(7)), (2, 1));
         assert_eq!(white(&corner.upright(8)), (0, 1));
         assert_eq!(corner.upright(6).width(), 3);
+        // A point goes where the white pixel goes, by the centres of pixels and by their outer edges.
+        for orientation in 1..=8 {
+            let upright = corner.upright(orientation);
+            let (x, y) = white(&upright);
+            let (x, y) = (x as f64, y as f64);
+            let told = Some(orientation);
+            assert_eq!(shown_at((0.0, 0.0), (1.0, 2.0), told), (x, y));
+            assert_eq!(shown_at((0.5, 0.5), (2.0, 3.0), told), (x + 0.5, y + 0.5));
+        }
+    }
+
+    #[test]
+    fn a_part_is_cut_out_and_reaches_no_further() {
+        let steps = grey(4, 3, |x, y| u8::try_from(10 * y + x).unwrap());
+        let part = steps.part(1, 1, 2, 2).unwrap();
+        assert_eq!(part.green().unwrap().luma(), [11, 12, 21, 22]);
+        assert!(steps.part(3, 0, 2, 1).is_none() && steps.part(0, 0, 0, 1).is_none());
     }
 
     #[test]

@@ -6,6 +6,7 @@ use crate::cli::args_form::ListForm;
 use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::FramesCommand;
+use crate::cli::args_list::PerForm;
 use crate::cli::commands::frames_mark;
 use crate::cli::commands::lists;
 use crate::cli::commands::lists::Look;
@@ -19,9 +20,11 @@ use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::picture::Positions;
 use crate::usecase::listings::answers;
 use crate::usecase::listings::frames::fields_help;
 use crate::usecase::listings::frames::why_none;
+use crate::usecase::listings::lenses::lens_sheet;
 use crate::usecase::listings::sessions::Times;
 
 /// Runs the command.
@@ -39,6 +42,11 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
         format: Format::from(args.form),
         show: show.as_deref(),
         order: order.as_deref().unwrap_or(&[]),
+        positions: if args.oriented {
+            Positions::AsShown
+        } else {
+            Positions::AsStored
+        },
         times: if args.utc { Times::Utc } else { Times::Local },
         // SQLite cannot count further.
         limit: args.limit.map(|most| most.min(i64::MAX.unsigned_abs())),
@@ -70,7 +78,12 @@ fn count(
     args: &FramesArgs,
 ) -> Result<Outcome, Failure> {
     let form = row_form(args.form)?;
-    let (sheet, sum) = answers::count(catalogue, compiled, args.per.map(Into::into))?;
+    let per = args.per.and_then(PerForm::counted);
+    let (sheet, sum) = if args.per.is_some() && per.is_none() {
+        lens_sheet(catalogue, &compiled.tree)?
+    } else {
+        answers::count(catalogue, compiled, per)?
+    };
     if args.per.is_none() && form == RowForm::Table {
         print::answer(|out| writeln!(out, "{sum}").map_err(written))?;
     } else {

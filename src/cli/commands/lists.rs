@@ -21,10 +21,12 @@ use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::terms::picture::Positions;
 use crate::terms::plural::counted;
 use crate::terms::plural::either;
 use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::listings::answers::names_saved_queries;
+use crate::usecase::listings::frames::as_shown;
 use crate::usecase::listings::frames::compile;
 use crate::usecase::listings::frames::list;
 use crate::usecase::listings::sessions::Times;
@@ -42,17 +44,19 @@ impl From<ListForm> for Format {
     }
 }
 
-impl From<PerForm> for Per {
-    fn from(form: PerForm) -> Self {
-        match form {
-            PerForm::Session => Self::Session,
-            PerForm::Night => Self::Night,
-            PerForm::Year => Self::Year,
-            PerForm::Site => Self::Site,
-            PerForm::Camera => Self::Camera,
-            PerForm::Kind => Self::Kind,
-            PerForm::Shower => Self::Shower,
-        }
+impl PerForm {
+    /// What is counted by; nothing for lenses, whose stars are measured as well.
+    pub const fn counted(self) -> Option<Per> {
+        Some(match self {
+            Self::Session => Per::Session,
+            Self::Night => Per::Night,
+            Self::Year => Per::Year,
+            Self::Site => Per::Site,
+            Self::Camera => Per::Camera,
+            Self::Kind => Per::Kind,
+            Self::Shower => Per::Shower,
+            Self::Lens => return None,
+        })
     }
 }
 
@@ -67,6 +71,8 @@ pub struct Look<'a> {
     pub order: &'a [Order],
     /// The most rows.
     pub limit: Option<u64>,
+    /// In which picture places of radiants are told.
+    pub positions: Positions,
     /// Whose time a table without chosen columns shows.
     pub times: Times,
     /// The width of the screen it goes to.
@@ -122,7 +128,13 @@ pub fn write(
     out: &mut dyn Write,
 ) -> Result<u64, Failure> {
     let columns = columns(look, compiled)?;
-    let sources: Vec<ColumnSource> = columns.iter().map(|column| column.source).collect();
+    let sources: Vec<ColumnSource> = columns
+        .iter()
+        .map(|column| match look.positions {
+            Positions::AsStored => column.source,
+            Positions::AsShown => column.source.as_shown(),
+        })
+        .collect();
     let ask = Ask {
         query: &compiled.tree,
         columns: &sources,
@@ -134,7 +146,10 @@ pub fn write(
         Some(_) => ListWriter::of_columns(look.format, columns, look.width, out),
         None => ListWriter::new(look.format, columns, look.width, out),
     };
-    let rows = list(catalogue, &ask, &mut |row| writer.row(row))?;
+    let rows = list(catalogue, &ask, &mut |row| match look.positions {
+        Positions::AsShown if !row.radiants.is_empty() => writer.row(&as_shown(row, &sources)),
+        _ => writer.row(row),
+    })?;
     let written = writer.finish()?;
     print::too_narrow(&written.left_out);
     if written.without_file > 0 {

@@ -23,6 +23,7 @@ use crate::output::outside_dumps::refuse_in_dump;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::found_trail::TrailClass;
+use crate::terms::picture::Positions;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
@@ -58,7 +59,13 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
                 TrailDetail::Row
             };
             let class = args.class.map(TrailClass::from);
-            print::sheet(trail_sheet(&catalogue, of, detail, class)?, args.form)?;
+            let positions = if args.oriented {
+                Positions::AsShown
+            } else {
+                Positions::AsStored
+            };
+            let sheet = trail_sheet(&catalogue, of, detail, class, positions)?;
+            print::sheet(sheet, args.form)?;
             Ok(Outcome::Done)
         }
     }

@@ -13,6 +13,7 @@ use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Table;
+use crate::terms::picture::shown_at;
 use crate::terms::plural::counted;
 use crate::terms::plural::either;
 use crate::terms::records::Cell;
@@ -47,6 +48,37 @@ pub fn list(
         Ok(true)
     })?;
     Ok(rows)
+}
+
+/// A row whose radiants are placed in the picture as it is shown. Its columns tell the orientation and the size of the picture.
+pub fn as_shown(row: &FrameRow, columns: &[ColumnSource]) -> FrameRow {
+    let number = |key: &str| {
+        let at = columns
+            .iter()
+            .position(|column| column.field().key == key)?;
+        match row.cells.get(at)? {
+            Cell::Whole(value) => Some(*value),
+            _ => None,
+        }
+    };
+    let edge = |key: &str| number(key).map(|px| px as f64 - 1.0);
+    let orientation = number("orientation").and_then(|value| u8::try_from(value).ok());
+    let size = edge("width_px").zip(edge("height_px"));
+    let turned = |place: (Option<f64>, Option<f64>)| {
+        let shown = place
+            .0
+            .zip(place.1)
+            .zip(size)
+            .map(|(at, size)| shown_at(at, size, orientation));
+        (shown.map(|(x, _)| x), shown.map(|(_, y)| y))
+    };
+    let mut shown = row.clone();
+    for radiant in &mut shown.radiants {
+        let at = &mut radiant.picture;
+        (at.x_px, at.y_px) = turned((at.x_px, at.y_px));
+        (at.seen_x_px, at.seen_y_px) = turned((at.seen_x_px, at.seen_y_px));
+    }
+    shown
 }
 
 /// The most frames counted to explain an empty answer: the explanation must not cost more than the answer.

@@ -7,6 +7,7 @@
 
 pub mod answers;
 pub mod frames;
+pub mod lenses;
 pub mod one_shower;
 pub mod sessions;
 pub mod sheets;

@@ -16,6 +16,8 @@ use crate::terms::field_kind::FieldKind::Text;
 use crate::terms::field_kind::FieldKind::Whole;
 use crate::terms::field_kind::Unit;
 use crate::terms::found_trail::TrailClass;
+use crate::terms::picture::Positions;
+use crate::terms::picture::shown_at;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::trail::Judgement;
@@ -69,14 +71,24 @@ pub fn query_of(of: &str) -> String {
 
 /// The trails of a night, of a session or of the frames of a query: stated ones in the order of the frames' starts, then
 /// candidates, the likeliest meteor first. With every radiant, only stated trails. `class`: only candidates of that class.
+/// Ends are told in the picture as stored, or as it is shown.
 pub fn trail_sheet(
     catalogue: &Catalogue,
     of: &str,
     detail: TrailDetail,
     class: Option<TrailClass>,
+    positions: Positions,
 ) -> Result<Sheet, Failure> {
     let asked = compile_with_names(catalogue, &query_of(of))?.tree;
-    let keys = ["file", "start_utc", "session", "seq"];
+    let keys = [
+        "orientation",
+        "width_px",
+        "height_px",
+        "file",
+        "start_utc",
+        "session",
+        "seq",
+    ];
     let mut columns = vec![ColumnSource::Frame(&FRAME_ID)];
     columns.extend(
         keys.into_iter()
@@ -87,7 +99,14 @@ pub fn trail_sheet(
     let mut candidates = Vec::new();
     let mut looker = Looker::new();
     for frame in rows_of(catalogue, &asked, &columns)? {
-        let [Cell::Whole(frame_id), of_frame @ ..] = frame.as_slice() else {
+        let [
+            Cell::Whole(frame_id),
+            orientation,
+            width,
+            height,
+            of_frame @ ..,
+        ] = frame.as_slice()
+        else {
             continue;
         };
         let stated = match class {
@@ -102,9 +121,13 @@ pub fn trail_sheet(
             continue;
         }
         let paths = FramePaths::of(catalogue, *frame_id, &mut looker)?;
+        let place = |at: (f64, f64)| match positions {
+            Positions::AsStored => Some(at),
+            Positions::AsShown => shown(at, [orientation, width, height]),
+        };
         for trail in &stated {
             match detail {
-                TrailDetail::Row => rows.push(stated_row(trail, of_frame, &paths)),
+                TrailDetail::Row => rows.push(stated_row(trail, of_frame, &paths, place)),
                 TrailDetail::EveryRadiant => {
                     let number = Some(trail.trail_id);
                     let path = paths.path(trail);
@@ -115,7 +138,7 @@ pub fn trail_sheet(
         let signs = catalogue.sky_signs(*frame_id)?.unwrap_or_default();
         for kept in found {
             if class.is_none_or(|class| kept.trail.class == class) {
-                let row = found_row(&kept, of_frame, &signs, &paths);
+                let row = found_row(&kept, (of_frame, &signs), &paths, place);
                 candidates.push((kept.trail.score, row));
             }
         }
@@ -136,13 +159,39 @@ fn hundredths(value: f64) -> Cell {
     Cell::Number((value * 100.0).round() / 100.0)
 }
 
-fn stated_row(trail: &StatedTrail, of_frame: &[Cell], paths: &FramePaths) -> Vec<Cell> {
+/// A place in the picture as it is shown; nothing where its size is not known.
+fn shown(at: (f64, f64), [orientation, width, height]: [&Cell; 3]) -> Option<(f64, f64)> {
+    let number = |cell: &Cell| match cell {
+        Cell::Whole(value) => Some(*value),
+        _ => None,
+    };
+    let orientation = number(orientation).and_then(|value| u8::try_from(value).ok());
+    let size = (number(width)? as f64, number(height)? as f64);
+    Some(shown_at(at, size, orientation))
+}
+
+/// The ends of a trail as they are listed.
+fn ends(from: Option<(f64, f64)>, to: Option<(f64, f64)>) -> Vec<Cell> {
+    let both = |end: Option<(f64, f64)>| [end.map(|(x, _)| x), end.map(|(_, y)| y)];
+    let numbers = both(from).into_iter().chain(both(to));
+    numbers
+        .map(|px| px.map_or(Cell::Unknown, Cell::Number))
+        .collect()
+}
+
+fn stated_row(
+    trail: &StatedTrail,
+    of_frame: &[Cell],
+    paths: &FramePaths,
+    place: impl Fn((f64, f64)) -> Option<(f64, f64)>,
+) -> Vec<Cell> {
     let TrailEnds { from, to } = trail.ends;
     let judged = &trail.judged;
     let shower = judged.shower.as_ref();
     let mut cells = vec![Cell::Whole(trail.trail_id), Cell::Unknown];
     cells.extend(of_frame.iter().cloned());
-    cells.extend([from.x_px(), from.y_px(), to.x_px(), to.y_px()].map(Cell::Number));
+    let px = |point: PicturePoint| place((point.x_px(), point.y_px()));
+    cells.extend(ends(px(from), px(to)));
     cells.push(hundredths(trail.ends.length_px()));
     cells.push(
         paths
@@ -156,7 +205,12 @@ fn stated_row(trail: &StatedTrail, of_frame: &[Cell], paths: &FramePaths) -> Vec
     cells
 }
 
-fn found_row(kept: &KeptTrail, of_frame: &[Cell], signs: &str, paths: &FramePaths) -> Vec<Cell> {
+fn found_row(
+    kept: &KeptTrail,
+    (of_frame, signs): (&[Cell], &str),
+    paths: &FramePaths,
+    place: impl Fn((f64, f64)) -> Option<(f64, f64)>,
+) -> Vec<Cell> {
     let trail = &kept.trail;
     let evidence = &trail.evidence;
     let text = |words: Vec<String>| match words.join("; ") {
@@ -165,13 +219,7 @@ fn found_row(kept: &KeptTrail, of_frame: &[Cell], signs: &str, paths: &FramePath
     };
     let mut cells = vec![Cell::Unknown, Cell::Text(format!("c{}", kept.trail_id))];
     cells.extend(of_frame.iter().cloned());
-    let ends = [
-        trail.from_px.0,
-        trail.from_px.1,
-        trail.to_px.0,
-        trail.to_px.1,
-    ];
-    cells.extend(ends.map(Cell::Number));
+    cells.extend(ends(place(trail.from_px), place(trail.to_px)));
     cells.push(hundredths(f64::from(evidence.length_px)));
     // As if it were judged to be what it is taken for.
     let stated = as_stated(kept);
@@ -192,7 +240,7 @@ fn found_row(kept: &KeptTrail, of_frame: &[Cell], signs: &str, paths: &FramePath
 }
 
 /// A candidate as the stated trail that it would be.
-fn as_stated(kept: &KeptTrail) -> Option<StatedTrail> {
+pub(crate) fn as_stated(kept: &KeptTrail) -> Option<StatedTrail> {
     let point = |(x, y): (f64, f64)| PicturePoint::from_px(x, y);
     let ends = TrailEnds {
         from: point(kept.trail.from_px)?,

@@ -21,6 +21,8 @@ use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::usecase::derive::maker::signature;
+use crate::usecase::listings::frames::compile;
+use crate::usecase::listings::lenses::lens_uses;
 
 /// From this ZHR on a shower's peak is marked in the calendar.
 ///
@@ -94,8 +96,13 @@ pub fn season_page(catalogue: &Catalogue, years: &[i32]) -> Result<String, Failu
         )
         .hint("framefall frames --per year says which years there are"));
     }
+    let of_years: Vec<String> = years
+        .iter()
+        .map(|year| format!("night in {0}..{0}", year.year))
+        .collect();
     Ok(page(&SeasonReport {
         years,
+        lenses: lens_uses(catalogue, &compile(&of_years.join(" or "))?.tree)?,
         maker: signature(&makers),
     }))
 }

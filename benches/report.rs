@@ -25,9 +25,9 @@ use framefall::terms::time::Utc;
 use framefall::usecase::ingest::messages::Watched;
 use framefall::usecase::ingest::read_dumps::IngestOrder;
 use framefall::usecase::ingest::read_dumps::ingest;
-use framefall::usecase::report::night::Pictures;
 use framefall::usecase::report::night::night_page;
 use framefall::usecase::report::night::night_report;
+use framefall::usecase::report::shown::Pictures;
 use framefall::usecase::sites::book::StatedSite;
 use framefall::usecase::sites::book::add_site;
 
@@ -74,7 +74,7 @@ fn main() {
         .parts
         .iter()
         .flat_map(|p| &p.sessions)
-        .flat_map(|s| s.pictures.iter().map(|(at, _)| &s.frames[*at]))
+        .flat_map(|s| s.pictures.iter().map(|shown| &s.frames[shown.at]))
         .map(|f| (f.path.clone(), f.thumbnail.expect("a thumbnail")))
         .collect();
     let (mut pages, mut bounds, mut bytes) = (Vec::new(), Vec::new(), 0);

@@ -3,12 +3,14 @@
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::Row;
+use rusqlite::ToSql;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::night::NightScope;
 use crate::terms::failure::Failure;
 use crate::terms::found_trail::FoundTrail;
 use crate::terms::found_trail::LightCurve;
@@ -52,6 +54,24 @@ impl Catalogue {
     /// The trails that were found in a frame and that nobody has stated, the likeliest meteor first.
     pub fn found_trails(&self, frame_id: i64) -> Result<Vec<KeptTrail>, Failure> {
         self.kept_trails("found_trail AS trail WHERE trail.frame_id = ?", frame_id)
+    }
+
+    /// The found trails in frames of a night or a session that are taken for meteors and that nobody has stated: the likeliest first,
+    /// at most so many, and how many there are.
+    pub fn night_candidates(
+        &self,
+        scope: &NightScope,
+        most: usize,
+    ) -> Result<(Vec<KeptTrail>, usize), Failure> {
+        let from = format!(
+            "derived_time AS time CROSS JOIN found_trail AS trail ON trail.frame_id = time.frame_id
+             WHERE {} AND trail.class = 'meteor'",
+            scope.condition()
+        );
+        let mut all = self.kept_trails(&from, scope.value())?;
+        let count = all.len();
+        all.truncate(most);
+        Ok((all, count))
     }
 
     /// The found trail of that number, whether it was stated or not.
@@ -99,12 +119,12 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    fn kept_trails(&self, from: &str, value: i64) -> Result<Vec<KeptTrail>, Failure> {
+    fn kept_trails(&self, from: &str, value: impl ToSql) -> Result<Vec<KeptTrail>, Failure> {
         let read = || -> rusqlite::Result<Vec<KeptTrail>> {
             self.db
                 .prepare_cached(&format!(
-                    "SELECT trail_id, frame_id, from_x, from_y, to_x, to_y, class, score, light, {EVIDENCE}
-                     FROM {from} ORDER BY score DESC, trail_id"
+                    "SELECT trail.trail_id, trail.frame_id, from_x, from_y, to_x, to_y, class, score, light, {EVIDENCE}
+                     FROM {from} ORDER BY score DESC, trail.trail_id"
                 ))?
                 .query_map([value], kept)?
                 .collect()

@@ -24,6 +24,7 @@ use crate::terms::field_sql::HEALTH_COLUMN;
 use crate::terms::field_sql::KIND_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
+use crate::terms::night::Examined;
 use crate::terms::night::NightFrame;
 use crate::terms::records::Extent;
 use crate::terms::records::InPicture;
@@ -41,14 +42,14 @@ pub enum NightScope {
 }
 
 impl NightScope {
-    const fn condition(&self) -> &'static str {
+    pub(super) const fn condition(&self) -> &'static str {
         match self {
             Self::Night(_) => "time.night_day = ?1",
             Self::Session(_) => OF_SESSION,
         }
     }
 
-    fn value(&self) -> Value {
+    pub(super) fn value(&self) -> Value {
         match self {
             // A text that is not a date matches no night.
             Self::Night(night) => day_of_date(night).map_or(Value::Null, Value::Integer),
@@ -69,7 +70,10 @@ impl Catalogue {
                         frame.temperature_c, {KIND_COLUMN}, {HEALTH_COLUMN}, {TIME_BASIS_COLUMN}, {PLACE_BASIS_COLUMN},
                         time.time_error_s, sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
                         sky.solar_lon_deg, shower.code, file.thumbnail_offset, file.thumbnail_bytes,
-                        file.preview_offset, file.preview_bytes, frame.orientation, search.clear
+                        iif(file.format_no = 0, 0, file.preview_offset), iif(file.format_no = 0, file.bytes, file.preview_bytes),
+                        frame.orientation,
+                        search.clear, search.sky_stops, seen.star_width_px, seen.corner_width_px,
+                        point.alt_deg, point.az_deg, point.roll_deg
                  FROM derived_time AS time
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
@@ -81,6 +85,8 @@ impl Catalogue {
                  LEFT JOIN derived_sky AS sky ON sky.frame_id = frame.frame_id
                  LEFT JOIN derived_shower AS shower ON shower.shower_id = sky.shower_id
                  LEFT JOIN measured_search AS search ON search.frame_id = frame.frame_id
+                 LEFT JOIN measured_picture AS seen ON seen.frame_id = frame.frame_id
+                 LEFT JOIN derived_pointing AS point ON point.frame_id = frame.frame_id
                  WHERE {} ORDER BY ifnull(time.start_ms, frame.clock_s * 1000), frame.clock_fraction, frame.frame_id",
                 scope.condition()
             );
@@ -256,12 +262,21 @@ fn night_frame(row: &Row<'_>) -> rusqlite::Result<NightFrame> {
         twilight: parsed(row, 29, Twilight::from_word)?,
         moon_alt_deg: row.get(30)?,
         moon_lit: row.get(31)?,
-        clear: row.get(39)?,
         solar_lon_deg: row.get(32)?,
         shower: parsed(row, 33, ShowerCode::parse)?,
         radiants: Vec::new(),
         thumbnail: extent(row, 34)?,
         preview: extent(row, 36)?,
+        examined: Examined {
+            clear: row.get(39)?,
+            sky_stops: row.get(40)?,
+            star_width_px: row.get(41)?,
+            corner_width_px: row.get(42)?,
+            pointed_deg: match (row.get(43)?, row.get(44)?, row.get(45)?) {
+                (Some(alt), Some(az), Some(roll)) => Some((alt, az, roll)),
+                _ => None,
+            },
+        },
     })
 }
 

@@ -9,6 +9,7 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::night::NightScope;
 use crate::terms::failure::Failure;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::MeteorShower;
@@ -36,6 +37,20 @@ impl Catalogue {
     /// The trails in a frame, in the order in which they were stated.
     pub fn trails_of(&self, frame_id: i64) -> Result<Vec<StatedTrail>, Failure> {
         trails(&self.db, "frame_id = ?", frame_id).map_err(|e| failed(&self.path, e))
+    }
+
+    /// The trails in frames of a night or a session, in the order in which they were stated.
+    pub fn night_trails(&self, scope: &NightScope) -> Result<Vec<StatedTrail>, Failure> {
+        let read = || -> rusqlite::Result<Vec<StatedTrail>> {
+            self.db
+                .prepare_cached(&format!(
+                    "{TRAILS} WHERE frame_id IN (SELECT time.frame_id FROM derived_time AS time WHERE {}) ORDER BY trail_id",
+                    scope.condition()
+                ))?
+                .query_map([scope.value()], stated)?
+                .collect()
+        };
+        read().map_err(|e| failed(&self.path, e))
     }
 
     /// The trail of that number.

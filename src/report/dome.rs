@@ -14,6 +14,7 @@ use crate::report::plot;
 use crate::report::plot::CURVES;
 use crate::report::plot::Size;
 use crate::report::plot::label;
+use crate::report::seen::Outline;
 use crate::report::words;
 use crate::terms::night::NightSky;
 use crate::terms::night::TrackPoint;
@@ -66,6 +67,9 @@ pub(super) fn dome(part: &Part, id: &str) -> Option<Element> {
             )
             .child(label("compass mid", x, y + 4.0, name));
     }
+    for session in &part.sessions {
+        svg = svg.children(session.outlines.iter().map(picture_edge));
+    }
     let moon: Vec<TrackPoint> = sky
         .points
         .iter()
@@ -105,7 +109,34 @@ pub(super) fn dome(part: &Part, id: &str) -> Option<Element> {
                 .child(label("name mid", x, y, track.shower.to_string()).attr("data-curve", class));
         }
     }
+    let mut numbered: Vec<(f64, f64)> = Vec::new();
+    for session in &part.sessions {
+        let Some(outline) = session.outlines.first() else {
+            continue;
+        };
+        let (x, mut y) = at(outline.middle.0, outline.middle.1);
+        while numbered
+            .iter()
+            .chain(&taken)
+            .any(|(a, b)| (a - x).abs() < 26.0 && (b - y).abs() < 13.0)
+        {
+            y += 13.0;
+        }
+        numbered.push((x, y));
+        svg = svg.child(label("tick mid", x, y + 4.0, session.number.to_string()));
+    }
     Some(svg)
+}
+
+/// The outline of a picture.
+fn picture_edge(outline: &Outline) -> Element {
+    let mut path = String::new();
+    for (k, (alt, az)) in outline.points.iter().enumerate() {
+        let (x, y) = at(*alt, *az);
+        let pen = if k == 0 { 'M' } else { 'L' };
+        let _ = write!(path, "{pen}{} {}", tenth(x), tenth(y));
+    }
+    classed("path", "outline").attr("d", format!("{path}Z"))
 }
 
 /// Whether the Sun is below -18° at an instant; if it never is, whether it is down; if it never sets, always true.

@@ -3,18 +3,24 @@
 use std::collections::BTreeMap;
 
 use crate::report::axis::Hours;
+use crate::report::seen::Meteors;
+use crate::report::seen::Outline;
+use crate::report::seen::Shown;
 use crate::terms::basis::Kind;
 use crate::terms::night::NightFrame;
 use crate::terms::night::NightSky;
 use crate::terms::night::RadiantTrack;
 use crate::terms::night::SessionGap;
 use crate::terms::night::SettingsChange;
-use crate::terms::picture::Picture;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Site;
 
 /// Longest side of a picture on the page, in pixels.
 pub const PICTURE_SIDE: u16 = 240;
+/// Longest side of the larger picture of a session.
+pub const LARGE_SIDE: u16 = 960;
+/// Longest side of a trail cut out of its picture.
+pub const CUT_SIDE: u16 = 280;
 
 /// A night or a session as shown in a report.
 #[derive(Clone, Debug)]
@@ -42,6 +48,8 @@ pub struct Part {
     pub darkness: Darkness,
     /// The sessions, by start.
     pub sessions: Vec<SessionPart>,
+    /// Their meteors.
+    pub meteors: Meteors,
 }
 
 /// The limiting magnitude of a site.
@@ -76,8 +84,23 @@ pub struct SessionPart {
     pub faintest: Option<FaintestStars>,
     /// The effect of lens and exposure on stars.
     pub trails: Option<Trails>,
-    /// Pictures at regular steps: index in the session, and the picture or why there is none.
-    pub pictures: Vec<(usize, Result<Picture, String>)>,
+    /// Pictures at regular steps.
+    pub pictures: Vec<Shown>,
+    /// One of a frame whose pointing is known, larger.
+    pub large: Option<Shown>,
+    /// Where pictures were on the sky: one for each direction of the camera.
+    pub outlines: Vec<Outline>,
+}
+
+/// By what the turn of the sky before a camera is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TurnBy {
+    /// The time between frames: a tripod is taken.
+    Clock,
+    /// The stars of the pictures.
+    Stars,
+    /// The same, and they show that the mount followed them.
+    Mount,
 }
 
 /// The effect of lens and exposure on stars in a session.
@@ -93,6 +116,8 @@ pub struct Trails {
     pub corner_px: Option<f64>,
     /// Turn of the sky from the reference frame to the first and the last frame, in degrees.
     pub turn_deg: Option<(f64, f64)>,
+    /// By what the turn is known.
+    pub turn_by: TurnBy,
     /// Index of the reference frame in the session.
     pub reference: Option<usize>,
 }
@@ -311,3 +336,43 @@ impl Part {
 
 /// More curves than this cannot be distinguished.
 const MOST_TRACKS: usize = 5;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_cloud_hides_is_lost_after_the_moon() {
+        let frame = NightFrame {
+            exposure_s: Some(1_800.0),
+            ..NightFrame::default()
+        };
+        let under = |at: usize, clear: f64| LightUnder {
+            at,
+            alt_deg: 40.0,
+            sin_apparent: 0.6,
+            per_hour_zhr_sky: 40.0,
+            per_hour_site: 30.0,
+            per_hour_twilight: 30.0,
+            per_hour_moonlight: 20.0,
+            per_hour: 20.0 * clear,
+            per_hour_bounds: [10.0 * clear, 30.0 * clear],
+        };
+        let gem = ShowerCode::parse("GEM").unwrap();
+        let lights = [under(0, 1.0), under(1, 0.25)];
+        let sums = shower_sums(
+            gem,
+            &[frame.clone(), frame],
+            &lights,
+            |meteors, [low, high]| Expected { meteors, low, high },
+        )
+        .unwrap();
+        let lost = sums.lost;
+        assert_eq!(
+            (lost.to_site, lost.to_sun, lost.to_moon, lost.to_cloud),
+            (10.0, 0.0, 10.0, 7.5)
+        );
+        let left = sums.expected;
+        assert_eq!((left.meteors, left.low, left.high), (12.5, 6.25, 18.75));
+    }
+}

@@ -7,6 +7,7 @@ use crate::report::html::document;
 use crate::report::html::el;
 use crate::report::html::style;
 use crate::report::lane::shape;
+use crate::report::meteors_page::meteors;
 use crate::report::night::Darkness;
 use crate::report::night::NightReport;
 use crate::report::night::Part;
@@ -41,7 +42,7 @@ pub fn page(report: &NightReport) -> String {
         main = main.child(warnings(&report.warnings));
     }
     for (k, part) in report.parts.iter().enumerate() {
-        main = main.children(place(part, k));
+        main = main.children(place(part, k)).children(meteors(part, k));
         for session in &part.sessions {
             main = main.child(session_section(part, session));
         }
@@ -140,17 +141,26 @@ fn place(part: &Part, k: usize) -> Vec<Element> {
         );
     }
     if part.sky.is_some() {
+        let outlined = part.sessions.iter().any(|s| !s.outlines.is_empty());
         if part.tracks().is_empty() {
             found.push(classed("p", "note").text("No shower of the table is active, with its radiant above the horizon, in this night."));
-        } else if let Some(dome) = dome(part, &format!("dome{k}")) {
+        }
+        if (outlined || !part.tracks().is_empty())
+            && let Some(dome) = dome(part, &format!("dome{k}"))
+        {
+            let mut note = "The dome: zenith in the middle, horizon around, as you see it lying on your back, head to the north. Pale: \
+                            not dark. Thick: frames were taken."
+                .to_owned();
+            if outlined {
+                note.push_str(" Outlined: the pictures of each session, by its number.");
+            }
             found.push(
                 classed("div", "side")
                     .child(el("figure").child(dome))
                     .child(
-                        el("div").child(showers(part)).child(classed("p", "note").text(
-                            "The dome: zenith in the middle, horizon around, as you see it lying on your back, head \
-                             to the north. Pale: not dark. Thick: frames were taken.",
-                        )),
+                        el("div")
+                            .child(showers(part))
+                            .child(classed("p", "note").text(note)),
                     ),
             );
         }
@@ -343,8 +353,9 @@ fn foot(report: &NightReport) -> Element {
         .child(note(
             "The faintest star is the site's, less what twilight and moonlight take away: moonlight by Krisciunas and \
              Schaefer 1991 for a camera that looks 45° high and 75° from the Moon, good to about 20 %; twilight by a rule \
-             that is good to a magnitude. With the Sun above −6° no meteors are expected. The losses are counted one \
-             after the other: site, Sun, Moon.",
+             that is good to a magnitude. With the Sun above −6° no meteors are expected. Where pictures were \
+             examined, what is left counts by the share of the sky that showed its usual stars. The losses are counted one after the \
+             other: site, Sun, Moon, cloud.",
         ))
         .child(note(
             "The range: where activity is known to be sharp, from the sharp profile to the one that reaches ZHR 1 at the \

@@ -3,17 +3,16 @@
 use jpeg_encoder::ColorType;
 use jpeg_encoder::Encoder;
 
-use crate::report::night::PICTURE_SIDE;
 use crate::terms::picture::Picture;
 
 /// JPEG quality, of 100.
 const QUALITY: u8 = 72;
 
-/// A picture as a data URL: a small JPEG in base 64.
+/// A picture as a data URL: a JPEG in base 64, its longer side at most `side` pixels.
 ///
 /// Gives: nothing if it has more pixels than a JPEG can hold.
-pub fn address(picture: &Picture) -> Option<String> {
-    let small = picture.shrunk(usize::from(PICTURE_SIDE));
+pub fn address(picture: &Picture, side: u16) -> Option<String> {
+    let small = picture.shrunk(usize::from(side));
     let mut jpeg = Vec::with_capacity(16 * 1024);
     Encoder::new(&mut jpeg, QUALITY)
         .encode(

@@ -4,13 +4,18 @@ use crate::report::html::Element;
 use crate::report::html::classed;
 use crate::report::html::el;
 use crate::report::lane;
+use crate::report::marked;
+use crate::report::marked::Fitted;
+use crate::report::night::LARGE_SIDE;
+use crate::report::night::PICTURE_SIDE;
 use crate::report::night::Part;
 use crate::report::night::SessionPart;
+use crate::report::night::TurnBy;
 use crate::report::night::counted;
 use crate::report::night::kinds;
 use crate::report::night::open_hours;
-use crate::report::pictures;
 use crate::report::plot::Size;
+use crate::report::seen::Shown;
 use crate::report::session_showers::expected;
 use crate::report::session_showers::faintest;
 use crate::report::session_showers::showers;
@@ -53,10 +58,7 @@ pub(super) fn session_section(part: &Part, session: &SessionPart) -> Element {
             .child(showers(part, session))
             .child(expected(part, session));
     }
-    if !session.pictures.is_empty() {
-        section = section.child(picture_list(part, session));
-    }
-    section
+    section.children(picture_list(part, session))
 }
 
 fn no_showers(part: &Part, session: &SessionPart) -> &'static str {
@@ -223,9 +225,14 @@ fn trail_facts(part: &Part, session: &SessionPart) -> Vec<(&'static str, String)
         pairs.push((
             "sky rotation",
             format!(
-                "{} to {} about the pole, against the reference frame {} ({})",
+                "{} to {} about the pole, {}, against the reference frame {} ({})",
                 words::degrees(first),
                 words::degrees(last),
+                match trails.turn_by {
+                    TurnBy::Clock => "by the time between frames",
+                    TurnBy::Stars => "by the stars of the pictures",
+                    TurnBy::Mount => "by the stars of the pictures: the mount followed them",
+                },
                 frame.map_or("", |f| f.file.as_str()),
                 frame
                     .and_then(lane::start_ms)
@@ -296,11 +303,9 @@ fn changes(part: &Part, session: &SessionPart) -> Element {
     )
 }
 
-fn picture_list(part: &Part, session: &SessionPart) -> Element {
-    let one = |(at, picture): &(usize, Result<crate::terms::picture::Picture, String>)| {
-        let Some(frame) = session.frames.get(*at) else {
-            return el("li");
-        };
+fn picture_list(part: &Part, session: &SessionPart) -> Vec<Element> {
+    let one = |shown: &Shown, side: u16, fitted: Fitted, inset: f64| {
+        let frame = session.frames.get(shown.at)?;
         let time =
             lane::start_ms(frame).map_or("time unknown".to_owned(), |at| part.hours.second(at));
         let radiant = frame
@@ -311,20 +316,39 @@ fn picture_list(part: &Part, session: &SessionPart) -> Element {
             Some(radiant) => format!("{time}, {radiant}"),
             None => time.clone(),
         };
-        let shown = picture
-            .as_ref()
-            .map_err(Clone::clone)
-            .and_then(|p| pictures::address(p).ok_or_else(|| "too large".to_owned()));
-        let image = match shown {
-            Ok(address) => el("img")
-                .attr("alt", format!("{} at {under}", frame.file))
-                .attr("src", address),
-            Err(why) => classed("span", "none").text(format!("no picture: {why}")),
-        };
-        el("li")
-            .child(image)
-            .child(classed("span", "under").text(under))
-            .child(classed("span", "under").text(&*frame.file))
+        let mut alt = format!("{} at {under}", frame.file);
+        for radiant in &shown.radiants {
+            alt = format!("{alt}; {}", marked::told(radiant));
+        }
+        let image = marked::picture(&alt, (&shown.picture, side), fitted, |shape| {
+            marked::radiant_signs(&shown.radiants, shape, inset)
+        });
+        Some((image, under, &*frame.file))
     };
-    classed("ul", "pictures").children(session.pictures.iter().map(one))
+    let mut found = Vec::new();
+    let large = session.large.as_ref();
+    if let Some((image, under, file)) =
+        large.and_then(|shown| one(shown, LARGE_SIDE, Fitted::Own, 0.05))
+    {
+        found.push(
+            classed("figure", "large").child(image).child(
+                el("figcaption")
+                    .text(format!("{file}, {under}. Ring: where trails of the shower point back to; arrow: it is outside the picture, that way.")),
+            ),
+        );
+    }
+    if !session.pictures.is_empty() {
+        let items = session
+            .pictures
+            .iter()
+            .filter_map(|shown| one(shown, PICTURE_SIDE, Fitted::Box, 0.1))
+            .map(|(image, under, file)| {
+                el("li")
+                    .child(image)
+                    .child(classed("span", "under").text(under))
+                    .child(classed("span", "under").text(file))
+            });
+        found.push(classed("ul", "pictures").children(items));
+    }
+    found
 }

@@ -11,6 +11,7 @@ use crate::report::plot::Area;
 use crate::report::plot::CURVES;
 use crate::report::plot::Size;
 use crate::report::plot::label;
+use crate::report::sky_state;
 use crate::report::words;
 
 /// A session's own plot; nothing for a session without length.
@@ -33,7 +34,8 @@ pub(super) fn strip(part: &Part, session: &SessionPart, id: &str, size: Size) ->
         height: if sky.is_some() { 110.0 } else { 0.0 },
     };
     let lane_top = area.top + area.height + if sky.is_some() { 26.0 } else { 6.0 };
-    let bottom = lane_top + lane::HEIGHT + 8.0;
+    let states_top = lane_top + lane::HEIGHT + 8.0;
+    let bottom = states_top + sky_state::height(session);
     let mut svg = plot::drawing(
         size,
         id,
@@ -78,7 +80,10 @@ pub(super) fn strip(part: &Part, session: &SessionPart, id: &str, size: Size) ->
     for (y, name, class) in names {
         svg = svg.child(label("name", axis.right + 4.0, y + 4.0, name).attr("data-curve", class));
     }
-    Some(svg.child(lane::lane(session, &axis, lane_top)))
+    Some(
+        svg.child(lane::lane(session, &axis, lane_top))
+            .child(sky_state::drawn(session, &axis, states_top)),
+    )
 }
 
 /// Moves overlapping names apart, and keeps them between top and bottom.
@@ -114,5 +119,6 @@ fn told(part: &Part, session: &SessionPart, from: i64, to: i64) -> String {
             ));
         }
     }
+    told.extend(sky_state::told(session));
     told.join(" ")
 }

@@ -10,6 +10,8 @@ use crate::report::lane;
 use crate::report::night::Part;
 use crate::report::night::SessionPart;
 use crate::report::plot::shown_ms;
+use crate::report::sky_state;
+use crate::report::sky_state::Curve;
 use crate::terms::night::NightSky;
 use crate::terms::night::Stretch;
 use crate::terms::night::TrackPoint;
@@ -64,12 +66,55 @@ pub fn picture(part: &Part, session: &SessionPart, width: usize) -> Vec<String> 
         lines.push(line("frames", &axis, columns, |at| {
             open(session, at, column_ms(&axis, columns))
         }));
+        let examined = examined(session, &axis, columns);
+        lines.extend(examined.iter().map(|(line, _)| line.clone()));
         lines.push(hours(part, &axis, columns));
         if !session.gaps.is_empty() {
             lines.push("frames: # open, - gap".to_owned());
         }
+        lines.extend(examined.into_iter().map(|(_, scale)| scale));
     }
     lines
+}
+
+/// What pictures say of sky and lens: a line of marks for each curve, and what its lowest and its highest mark stand for.
+fn examined(session: &SessionPart, axis: &TimeAxis, columns: usize) -> Vec<(String, String)> {
+    let one = |curve: &Curve| {
+        let (low, high) = match sky_state::span(session, curve)? {
+            _ if curve.short == "clear" => (0.0, 1.0),
+            span => span,
+        };
+        // The mean over the frames of each column.
+        let mut sums = vec![(0.0, 0.0); columns];
+        for frame in &session.frames {
+            let (Some(value), Some(at)) = ((curve.value)(&frame.examined), lane::start_ms(frame))
+            else {
+                continue;
+            };
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // on the axis
+            let column = (axis.x(at) as usize).min(columns - 1);
+            sums[column].0 += value;
+            sums[column].1 += 1.0;
+        }
+        let mut marks = curve.short.to_owned();
+        marks.push_str(&" ".repeat(LABELS.saturating_sub(curve.short.width())));
+        for (sum, count) in sums {
+            marks.push(if count > 0.0 {
+                let share = (sum / count - low) / (high - low).max(1e-9);
+                level(share * 90.0)
+            } else {
+                ' '
+            });
+        }
+        let (from, to) = ((curve.told)(low), (curve.told)(high));
+        let scale = if from == to {
+            format!("{}: {}, {to} all along", curve.short, curve.name)
+        } else {
+            format!("{}: {}, ▁ {from} to █ {to}", curve.short, curve.name)
+        };
+        Some((marks.trim_end().to_owned(), scale))
+    };
+    sky_state::CURVES.iter().filter_map(one).collect()
 }
 
 fn axis(from_ms: i64, to_ms: i64, columns: usize) -> TimeAxis {

@@ -10,6 +10,21 @@ use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
+/// What was found in a frame's picture, as far as a report draws it.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Examined {
+    /// Share of the sky that shows its usual stars, 0 to 1.
+    pub clear: Option<f64>,
+    /// Brightness of the sky in stops against the median of its segment.
+    pub sky_stops: Option<f64>,
+    /// Width of star images at half maximum in the middle, in pixels of the full picture.
+    pub star_width_px: Option<f64>,
+    /// The same in the corners.
+    pub corner_width_px: Option<f64>,
+    /// Altitude, azimuth and roll of the middle of the picture in degrees.
+    pub pointed_deg: Option<(f64, f64, f64)>,
+}
+
 /// One frame of a night, with everything a report shows about it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct NightFrame {
@@ -73,8 +88,6 @@ pub struct NightFrame {
     pub moon_alt_deg: Option<f64>,
     /// Lit fraction of the Moon.
     pub moon_lit: Option<f64>,
-    /// Share of the sky in its picture that shows its usual stars, 0 to 1; nothing where the picture was not examined.
-    pub clear: Option<f64>,
     /// Solar longitude.
     pub solar_lon_deg: Option<f64>,
     /// The strongest shower.
@@ -83,8 +96,10 @@ pub struct NightFrame {
     pub radiants: Vec<RadiantSky>,
     /// The smallest embedded JPEG of its first file.
     pub thumbnail: Option<Extent>,
-    /// The largest embedded JPEG of its first file.
+    /// The largest embedded JPEG of its first file, or all of it if it is one.
     pub preview: Option<Extent>,
+    /// What was found in its picture.
+    pub examined: Examined,
 }
 
 /// A stretch of time.

@@ -1,6 +1,8 @@
 //! Trails are found in a run of pictures: a meteor, a satellite over several frames; what is judged stays judged.
 #![allow(clippy::unwrap_used)] // a test stops at the first surprise
 
+use crate::browser::check_page;
+use crate::browser::words_of;
 use crate::frames::LIGHT;
 use crate::frames::Taken;
 use crate::trail_run::Shown;
@@ -119,6 +121,18 @@ fn a_meteor_and_a_satellite_are_told_apart_and_what_is_judged_stays() {
     assert!(said.out.contains(printed), "{}", said.out);
     let why = std::fs::read(world.path("why.jpg")).unwrap();
     assert!(why.starts_with(&[0xFF, 0xD8]) && why.len() > 10_000);
+
+    // The report shows it as a candidate, and how clear the sky was.
+    world.run(&["report", "1", "--to", "r.html"]).ended(0);
+    let html = std::fs::read_to_string(world.path("r.html")).unwrap();
+    check_page(&html);
+    let words = words_of(&html);
+    assert!(
+        words.contains("Candidates") && !words.contains("Meteors"),
+        "{words}"
+    );
+    assert!(html.contains(&format!("alt=\"candidate {number} in NITE0004.JPG\"")));
+    assert!(words.contains("nothing on its line"), "{words}");
 
     // What nobody has stated can be judged; then the statement stands.
     let judge = ["trails", "judge", number, "--is", "aircraft"];

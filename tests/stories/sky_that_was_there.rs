@@ -159,7 +159,7 @@ fn screen_and_page_say_what_the_sun_and_the_moon_took() {
         let number = session["session"].to_string();
         let said = world.run(&["sessions", &number]).ended(0).out;
         let table = said.split("meteors expected").nth(1).unwrap();
-        for heading in ["lost to site", "to Sun", "to Moon"] {
+        for heading in ["lost to site", "to Sun", "to Moon", "to cloud"] {
             assert!(table.contains(heading), "{said}");
         }
         let code = session["shower"].as_str().unwrap();

@@ -25,7 +25,7 @@ use crate::usecase::derive::rebuild::Step;
 use crate::usecase::derive::rebuild::rebuild;
 use crate::usecase::derive::rebuild::rebuild_missing;
 use crate::usecase::derive::rederive::Mode;
-use crate::usecase::report::night::night_named;
+use crate::usecase::listings::answers::night_named;
 use crate::usecase::statements::replay::replay;
 
 /// A radiant that moves by less has not moved: half a unit of the last digit shown, in degrees.

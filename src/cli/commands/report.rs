@@ -19,11 +19,11 @@ use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
 use crate::usecase::dumps::away::away_from;
-use crate::usecase::report::night::Pictures;
-use crate::usecase::report::night::night_named;
+use crate::usecase::listings::answers::night_named;
 use crate::usecase::report::night::night_page;
 use crate::usecase::report::season::season_page;
 use crate::usecase::report::season::years;
+use crate::usecase::report::shown::Pictures;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {

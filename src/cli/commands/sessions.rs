@@ -40,9 +40,9 @@ use crate::usecase::listings::sheets;
 use crate::usecase::marks::Marked;
 use crate::usecase::marks::Said;
 use crate::usecase::marks::mark_session;
-use crate::usecase::report::night::Pictures;
 use crate::usecase::report::night::night_report;
 use crate::usecase::report::night::picture;
+use crate::usecase::report::shown::Pictures;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
@@ -159,7 +159,7 @@ fn show(
 ) -> Result<(), Failure> {
     let zone = session.zone.as_deref().filter(|_| !in_utc);
     let id = session.session_id;
-    let report = night_report(catalogue, &NightScope::Session(id), Pictures::None)?;
+    let report = night_report(catalogue, &NightScope::Session(id), Pictures::Nothing)?;
     let part = report
         .parts
         .first()

@@ -27,7 +27,6 @@ use crate::terms::statement::Act;
 use crate::terms::time::Utc;
 use crate::usecase::listings::frames::compile;
 use crate::usecase::listings::frames::shower_codes;
-use crate::usecase::report::night::night_named;
 use crate::usecase::statements::state::state;
 
 const FRAMES: Field = sheet_column("frames", "frames", Whole(Unit::One), 0);
@@ -57,6 +56,13 @@ const EXPLAINED: &[Field] = &[
 
 /// Shown if a step reads every row of a table.
 pub const EVERY_ROW: &str = "none: every row is read";
+
+/// Reads what a person calls a night: a date.
+pub fn night_named(words: &str) -> Option<String> {
+    let words = words.trim();
+    Utc::parse(&format!("{words}T00:00:00Z"))?;
+    (words.len() == 10).then(|| words.to_owned())
+}
 
 /// The query for the frames of a night (its date) or of a session (its number); nothing where the words are a query themselves.
 pub fn query_of_night_or_session(of: &str) -> Option<String> {

@@ -16,8 +16,8 @@ use crate::terms::time::Utc;
 use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::looking::mark::frames_of;
 use crate::usecase::looking::trail_list::query_of;
-use crate::usecase::report::night::Pictures;
 use crate::usecase::report::night::night_report;
+use crate::usecase::report::shown::Pictures;
 
 /// The frames of a page, in the order of their starts.
 #[derive(Clone, Debug)]
@@ -84,7 +84,7 @@ pub struct NightOfScene {
 /// Reads a night's sky and the facts of its frames.
 pub fn night_of_scene(catalogue: &Catalogue, night: &str) -> Result<NightOfScene, Failure> {
     let scope = NightScope::Night(night.to_owned());
-    let maps = look_maps(&night_report(catalogue, &scope, Pictures::None)?);
+    let maps = look_maps(&night_report(catalogue, &scope, Pictures::Nothing)?);
     let frames = catalogue.night_frames(&scope)?;
     Ok(NightOfScene {
         maps,

@@ -2,12 +2,15 @@
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::stated_trails::StatedTrail;
+use crate::pointing::camera::Camera;
 use crate::pointing::trail_shower::answer::Answer;
 use crate::pointing::trail_shower::answer::Belongs;
 use crate::pointing::trail_shower::answer::belongs;
 use crate::pointing::trail_shower::ends::Trail;
 use crate::pointing::trail_shower::fits::Candidate;
 use crate::pointing::trail_shower::fits::Sense;
+use crate::pointing::vector::Matrix;
+use crate::pointing::vector::Vector;
 use crate::pointing::vector::angle_rad;
 use crate::sky::horizon::Horizon;
 use crate::sky::look::Looker;
@@ -75,8 +78,8 @@ pub(super) const RADIANTS: &[Field] = &[
 ];
 
 impl Path {
-    /// Where the trail belongs; nothing where that is not known.
-    fn shower(&self) -> Option<String> {
+    /// Where the trail belongs: `GEM`, `GEM/MON`, `sporadic`; nothing where that is not known.
+    pub fn shower(&self) -> Option<String> {
         let Self::Compared(answer) = self else {
             return None;
         };
@@ -92,7 +95,7 @@ impl Path {
     }
 
     /// Shower or reason, miss distance of the likeliest radiant, its error, and the probability that a sporadic fits as well.
-    pub(super) fn cells(&self) -> [Cell; 4] {
+    pub fn cells(&self) -> [Cell; 4] {
         let unknown = || Cell::Unknown;
         match self {
             Self::NoMeteor => [unknown(), unknown(), unknown(), unknown()],
@@ -212,7 +215,7 @@ pub(crate) fn showers(
 }
 
 /// What the paths of trails in a frame are compared with.
-pub(super) struct FramePaths {
+pub(crate) struct FramePaths {
     over: Option<(Horizon, Place)>,
     known: Option<MeasuredPointing>,
 }
@@ -231,6 +234,18 @@ impl FramePaths {
             _ => catalogue.measured_pointing(frame_id)?,
         };
         Ok(Self { over, known })
+    }
+
+    /// The camera over the horizon of the frame's time and place, and that horizon.
+    pub fn camera(&self) -> Option<(Camera, &Horizon)> {
+        let (horizon, _) = self.over.as_ref()?;
+        Some((over_horizon(self.known.as_ref()?, horizon)?, horizon))
+    }
+
+    /// Right, down and forward of the camera among the stars, and the pole that they turn about.
+    pub fn among_stars(&self) -> Option<(Matrix, Vector)> {
+        let (horizon, _) = self.over.as_ref()?;
+        Some((camera_of(self.known.as_ref()?)?.rows, horizon.pole()))
     }
 
     /// What the path of a trail says.

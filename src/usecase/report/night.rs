@@ -3,9 +3,6 @@
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
-use crate::capture::claims::Allowance;
-use crate::capture::picture::Limits;
-use crate::capture::picture::read_picture;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::makers::MadeOf;
 use crate::catalogue::night::NightScope;
@@ -15,12 +12,11 @@ use crate::clock::zone::Zone;
 use crate::report::axis::Hours;
 use crate::report::night::Darkness;
 use crate::report::night::NightReport;
-use crate::report::night::PICTURE_SIDE;
 use crate::report::night::Part;
 use crate::report::night::SessionPart;
 use crate::report::night::Warning;
-use crate::report::night::pick_pictures;
 use crate::report::page::page;
+use crate::report::seen::Meteors;
 use crate::report::terminal;
 use crate::session::gaps;
 use crate::session::rhythm;
@@ -37,40 +33,27 @@ use crate::terms::finding::finding_code;
 use crate::terms::night::NightFrame;
 use crate::terms::night::NightSky;
 use crate::terms::night::Stretch;
-use crate::terms::picture::Picture;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SkyBrightness;
-use crate::terms::time::Utc;
 use crate::usecase::derive::maker::signature;
 use crate::usecase::dumps::away::away_from;
 
+use super::meteors::PageTrails;
+use super::meteors::meteors_of;
+use super::shown::LARGE;
+use super::shown::Pictures;
+use super::shown::Wanted;
+use super::shown::add_pictures;
+use super::shown::pictures_of_each;
 use super::tallies::faintest_stars;
 use super::tallies::shower_tallies;
 use super::tallies::trails;
 
-/// What a picture of a page may cost. Pictures are read one after another.
-const PAGE: Limits<'_> = Limits {
-    allowed: Allowance::PAGE,
-    stop: None,
-};
-
-/// Most pictures of a page, and least and most of a session.
-const PICTURES: (usize, usize, usize) = (72, 4, 24);
-
 /// A session and its night as lines of text, none wider than `width`.
 pub fn picture(part: &Part, session: &SessionPart, width: usize) -> Vec<String> {
     terminal::picture(part, session, width)
-}
-
-/// Whether pictures are wanted.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Pictures {
-    /// They are read from the files.
-    Read,
-    /// None are.
-    None,
 }
 
 /// The page of a night or a session.
@@ -128,13 +111,18 @@ pub fn night_report(
         .collect();
     let away = match pictures {
         Pictures::Read => away_from(catalogue, scope)?,
-        Pictures::None => Vec::new(),
+        Pictures::None | Pictures::Nothing => Vec::new(),
     };
     let shown: Vec<i64> = wanted
         .iter()
         .flat_map(|(_, frames)| frames.iter().map(|frame| frame.frame_id))
         .collect();
-    let most = (PICTURES.0 / wanted.len().max(1)).clamp(PICTURES.1, PICTURES.2);
+    let wanted_of_each = Wanted {
+        pictures,
+        most: pictures_of_each(wanted.len()),
+        large: false,
+        away: &away,
+    };
     for (id, frames) in wanted {
         let others: Vec<&NightFrame> = sessions
             .iter()
@@ -150,10 +138,19 @@ pub fn night_report(
             new_part(&mut looker, &night, site, dated, &sessions)
         });
         let mut session = session_part(id, frames, &others, &parts[place]);
-        if pictures == Pictures::Read {
-            add_pictures(&mut session, most, &away);
-        }
+        let tracks: Vec<ShowerCode> = parts[place].tracks().iter().map(|t| t.shower).collect();
+        let wanted = Wanted {
+            large: parts.iter().map(|part| part.sessions.len()).sum::<usize>() < LARGE,
+            ..wanted_of_each
+        };
+        add_pictures(catalogue, &mut looker, &mut session, &tracks, &wanted)?;
         parts[place].sessions.push(session);
+    }
+    if pictures != Pictures::Nothing {
+        let trails = PageTrails::of(catalogue, scope)?;
+        for part in &mut parts {
+            part.meteors = meteors_of(catalogue, &mut looker, part, &trails, &wanted_of_each)?;
+        }
     }
     Ok(NightReport {
         title,
@@ -208,6 +205,7 @@ fn new_part(
         sky: None,
         darkness: Darkness::Taken,
         sessions: Vec::new(),
+        meteors: Meteors::default(),
     };
     let Some(site) = site else {
         return part;
@@ -302,6 +300,8 @@ fn session_part(
         faintest: faintest_stars(frames, part),
         trails: trails(frames),
         pictures: Vec::new(),
+        large: None,
+        outlines: Vec::new(),
     }
 }
 
@@ -318,33 +318,6 @@ pub const fn rhythm_words(doubling: Doubling) -> Option<&'static str> {
              been on for a while",
         ),
     }
-}
-
-/// Adds pictures, of frames on dumps that are there.
-fn add_pictures(session: &mut SessionPart, most: usize, away: &[(String, Finding)]) {
-    let starts: Vec<i64> = session.frames.iter().filter_map(gaps::start_ms).collect();
-    for at in pick_pictures(&session.frames, &starts, most) {
-        let dump = &session.frames[at].dump;
-        if away.iter().any(|(label, _)| label == dump) {
-            continue;
-        }
-        let picture = small_picture(&session.frames[at]);
-        session.pictures.push((at, picture));
-    }
-}
-
-/// A frame's embedded picture, upright and small; why there is none, in words.
-pub fn small_picture(frame: &NightFrame) -> Result<Picture, String> {
-    let extent = frame
-        .thumbnail
-        .or(frame.preview)
-        .ok_or_else(|| "no embedded JPEG in this file".to_owned())?;
-    let picture =
-        read_picture(&frame.path, extent, PICTURE_SIDE, &PAGE)?.shrunk(usize::from(PICTURE_SIDE));
-    Ok(match frame.orientation {
-        Some(orientation) => picture.upright(orientation),
-        None => picture,
-    })
 }
 
 /// What the audit says of the files of the night, one entry a code, the heaviest first.
@@ -386,11 +359,4 @@ fn warnings(
         .collect();
     found.sort_by_key(|(severity, _)| std::cmp::Reverse(*severity));
     Ok(found.into_iter().map(|(_, warning)| warning).collect())
-}
-
-/// Reads what a person calls a night: a date.
-pub fn night_named(words: &str) -> Option<String> {
-    let words = words.trim();
-    Utc::parse(&format!("{words}T00:00:00Z"))?;
-    (words.len() == 10).then(|| words.to_owned())
 }

@@ -8,6 +8,7 @@ use crate::report::night::LightUnder;
 use crate::report::night::Part;
 use crate::report::night::ShowerSums;
 use crate::report::night::Trails;
+use crate::report::night::TurnBy;
 use crate::report::night::shower_sums;
 use crate::sky::darkness::DarkSky;
 use crate::sky::darkness::Lights;
@@ -87,7 +88,7 @@ fn light_under(
         })
     };
     // The part of the sky in the picture stands for the whole.
-    let clear = frame.clear.unwrap_or(1.0);
+    let clear = frame.examined.clear.unwrap_or(1.0);
     Some(LightUnder {
         at,
         alt_deg: radiant.alt_deg,
@@ -96,7 +97,7 @@ fn light_under(
         per_hour_site: seen_with(active.most_likely, &Lights::default()),
         per_hour_twilight: seen_with(active.most_likely, &twilight),
         per_hour_moonlit: seen_with(active.most_likely, &all),
-        clear: frame.clear,
+        clear: frame.examined.clear,
         per_hour: clear * seen_with(active.most_likely, &all),
         per_hour_bounds: [active.low, active.high].map(|zhr| clear * seen_with(zhr, &all)),
     })
@@ -172,6 +173,7 @@ pub fn trails(frames: &[NightFrame]) -> Option<Trails> {
         centre_px,
         corner_px,
         turn_deg,
+        turn_by: TurnBy::Clock,
         reference,
     })
 }

@@ -1,8 +1,9 @@
 //! How many drawn previews are solved, how well, how fast; and how many that show no sky: `cargo bench --bench pointing`, with
-//! `-- 300` for so many of each.
+//! `-- 300` for so many, `-- 300 50000` for those from a seed on.
 //!
 //! Previews are drawn from seeds (`benches/pointing/sky_picture.rs`), packed as JPEG, and go through the same steps as those of
-//! files. Each is solved with the focal length as EXIF has it, every fourth without. Mirrored, scattered and starless ones follow.
+//! files. Each is solved with the focal length as EXIF has it, without, and once more as a frame whose camera is known. What shows no
+//! sky follows: mirrored, scattered and displaced stars, ground and lights without stars, noise; every eighth without a focal length.
 
 // A benchmark prints its figures, and stops where it cannot measure.
 #![allow(clippy::print_stdout, clippy::expect_used)]
@@ -40,13 +41,14 @@ const LIMITS: Limits<'_> = Limits {
 const PROMISED: usize = 15;
 
 fn main() {
-    let count = std::env::args()
-        .find_map(|word| word.parse().ok())
-        .unwrap_or(60);
+    let mut numbers = std::env::args().filter_map(|word| word.parse().ok());
+    let count: u64 = numbers.next().unwrap_or(60);
+    let first: u64 = numbers.next().unwrap_or(0);
     let mut hinted = Figures::default();
     let mut blind = Figures::default();
     let mut none = Figures::default();
-    for seed in 0..count {
+    let mut none_blind = Figures::default();
+    for seed in first..first + count {
         let scene = Scene::numbered(seed);
         let drawn = scene.draw();
         let jpeg = packed(&drawn.luma, scene.size);
@@ -64,17 +66,15 @@ fn main() {
             years: Some(years),
             cameras: [None; 2],
         };
+        let no_hint = Hint { f_px: None, ..hint };
         hinted.one(&scene, &drawn, &field, seen, &hint, found_ms);
-        if seed % 4 == 0 {
-            blind.one(
-                &scene,
-                &drawn,
-                &field,
-                seen,
-                &Hint { f_px: None, ..hint },
-                found_ms,
-            );
-        }
+        blind.one(&scene, &drawn, &field, seen, &no_hint, found_ms);
+        let mut nothing = |field: &StarField| {
+            none.nothing(field, &hint);
+            if seed % 8 == 0 {
+                none_blind.nothing(field, &no_hint);
+            }
+        };
         let mut random = Random(seed + 77);
         let width = field.width as f64;
         let mut mirrored = field.clone();
@@ -82,29 +82,42 @@ fn main() {
             .stars
             .iter_mut()
             .for_each(|star| star.x = width - 1.0 - star.x);
-        none.nothing(&mirrored, &hint);
+        nothing(&mirrored);
         let mut scattered = field.clone();
         for star in &mut scattered.stars {
             star.x = random.between(0.0, width);
             star.y = random.between(0.0, field.height as f64);
         }
-        none.nothing(&scattered, &hint);
+        nothing(&scattered);
+        let mut displaced = field.clone();
+        let by = random.between(20.0, 60.0);
+        for star in &mut displaced.stars {
+            star.x += random.between(-by, by);
+            star.y += random.between(-by, by);
+        }
+        nothing(&displaced);
         let starless = Scene::numbered(seed).without_stars();
         let jpeg = packed(&starless.draw().luma, starless.size);
-        none.nothing(
-            &find_stars(&decode_grey(&jpeg, &LIMITS).expect("a JPEG")),
-            &hint,
-        );
+        nothing(&find_stars(&decode_grey(&jpeg, &LIMITS).expect("a JPEG")));
+        let level = random.between(8.0, 60.0);
+        let (width, height) = scene.size;
+        let noise: Vec<u8> = (0..width * height)
+            .map(|_| (level + random.between(-9.0, 9.0)) as u8)
+            .collect();
+        let jpeg = packed(&noise, scene.size);
+        nothing(&find_stars(&decode_grey(&jpeg, &LIMITS).expect("a JPEG")));
     }
     hinted.print("focal length known");
     blind.print("focal length unknown");
-    println!(
-        "no sky            {} tried, {} false; refused in {:.2} s at worst, median {:.3}",
-        none.tried,
-        none.wrong,
-        none.times_ms.iter().copied().fold(0.0, f64::max) / 1e3,
-        middle(&mut none.times_ms) / 1e3
-    );
+    for (what, figures) in [("known", &mut none), ("unknown", &mut none_blind)] {
+        println!(
+            "no sky, focal length {what}: {} tried, {} false; refused in {:.2} s at worst, median {:.3}",
+            figures.tried,
+            figures.wrong,
+            figures.times_ms.iter().copied().fold(0.0, f64::max) / 1e3,
+            middle(&mut figures.times_ms) / 1e3
+        );
+    }
 }
 
 fn packed(luma: &[u8], (width, height): (usize, usize)) -> Vec<u8> {
@@ -134,6 +147,8 @@ struct Figures {
     errors_px: Vec<f64>,
     residuals_px: Vec<f64>,
     times_ms: Vec<f64>,
+    known_ms: Vec<f64>,
+    radiants_px: Vec<f64>,
 }
 
 impl Figures {
@@ -168,6 +183,20 @@ impl Figures {
         self.beyond += usize::from(!promised);
         self.check(scene, drawn, field, &solution, hint.years.unwrap_or(20.0));
         self.times_ms
+            .push(found_ms + begun.elapsed().as_secs_f64() * 1e3);
+        let begun = Instant::now();
+        let known = Hint {
+            cameras: [Some(solution.camera); 2],
+            ..*hint
+        };
+        if let Ok(solution) = solve(field, known) {
+            let horizon = scene.horizon(0.0);
+            let years = hint.years.unwrap_or(20.0);
+            let _ = over_horizon(field, &solution, years, &mut |direction| {
+                horizon.seen(direction)
+            });
+        }
+        self.known_ms
             .push(found_ms + begun.elapsed().as_secs_f64() * 1e3);
     }
 
@@ -216,6 +245,13 @@ impl Figures {
             let squares: f64 = off.iter().map(|one| one * one).sum();
             self.errors_px.push((squares / off.len() as f64).sqrt());
             self.residuals_px.push(solution.residual_px);
+            for radiant in horizon.radiants() {
+                if let Some(truth) = scene.pixel(radiant.among_stars)
+                    && let Some((u, v)) = over.camera.project(radiant.among_stars)
+                {
+                    self.radiants_px.push((u - truth.0).hypot(v - truth.1));
+                }
+            }
         }
     }
 
@@ -259,8 +295,15 @@ impl Figures {
         );
         let worst = self.times_ms.iter().copied().fold(0.0, f64::max);
         println!(
-            "  from the JPEG to the fit: median {:.0} ms, worst {worst:.0}",
-            middle(&mut self.times_ms)
+            "  from the JPEG to the fit: median {:.0} ms, worst {worst:.0}; of a frame whose camera is known {:.0}",
+            middle(&mut self.times_ms),
+            middle(&mut self.known_ms)
+        );
+        let near = self.radiants_px.iter().filter(|off| **off <= 0.5).count();
+        println!(
+            "  radiants in the picture: {near} of {} within half a pixel, worst {:.3}",
+            self.radiants_px.len(),
+            self.radiants_px.iter().copied().fold(0.0, f64::max)
         );
     }
 }

@@ -173,7 +173,8 @@ impl Scene {
             .expect("a year of the model")
     }
 
-    fn pixel(&self, direction: [f64; 3]) -> Option<(f64, f64)> {
+    /// Where a direction over the horizon is drawn, if it is within the picture.
+    pub fn pixel(&self, direction: [f64; 3]) -> Option<(f64, f64)> {
         let c = self
             .rows
             .map(|row| row[0] * direction[0] + row[1] * direction[1] + row[2] * direction[2]);

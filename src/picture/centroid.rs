@@ -83,7 +83,7 @@ impl<'a> Measure<'a> {
     /// Measures the image about a pixel. Gives nothing where it drifts away from there.
     pub fn image(&self, x0: usize, y0: usize) -> Option<Measured> {
         let residual = |x, y| f32::from(self.level(x, y)) - self.background.at(x, y);
-        let ground = self.ring(x0, y0, residual, |a, b| a.total_cmp(b))?;
+        let ground = self.ring(x0, y0, residual, f32::total_cmp)?;
         let window = self.window(x0, y0, |x, y| residual(x, y) - ground);
         let mut at = (0.0, 0.0);
         for _ in 0..ROUNDS {
@@ -148,7 +148,7 @@ impl<'a> Measure<'a> {
     /// Light about an image, above what is about it.
     fn light(&self, x0: usize, y0: usize) -> Option<Window> {
         let level = |x, y| self.level(x, y);
-        let dark = self.linear[usize::from(self.ring(x0, y0, level, |a, b| a.cmp(b))?)];
+        let dark = self.linear[usize::from(self.ring(x0, y0, level, u8::cmp)?)];
         Some(self.window(x0, y0, |x, y| {
             self.linear[usize::from(self.level(x, y))] - dark
         }))

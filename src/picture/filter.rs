@@ -133,7 +133,7 @@ impl Half {
     /// Writes one row of the full size.
     fn row(&mut self, y: usize, into: &mut [f32]) {
         let near = y / 2;
-        let far = if y % 2 == 0 {
+        let far = if y.is_multiple_of(2) {
             near.saturating_sub(1)
         } else {
             (near + 1).min(self.height - 1)
@@ -168,7 +168,10 @@ pub(super) fn noise_cells(width: usize, height: usize) -> (usize, usize) {
 /// From the filtered picture itself: a camera's smoothing and JPEG make neighbouring pixels alike, so the noise of single
 /// pixels does not tell it. Every second row tells as much.
 #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // limited to the bins
-pub(super) fn noise<'r>(rows: impl Iterator<Item = &'r [f32]> + Clone, across: usize) -> Vec<f32> {
+pub(super) fn noise<'r>(
+    rows: &(impl Iterator<Item = &'r [f32]> + Clone),
+    across: usize,
+) -> Vec<f32> {
     let of_cell = |i: usize| {
         let mut counts = [0_u32; BINS];
         let mut all = 0;
@@ -310,7 +313,7 @@ mod tests {
         let values: Vec<f32> = (0..96 * 48)
             .map(|k| (k * 37 % 121 - 60) as f32 / 10.0)
             .collect();
-        let found = noise(values.chunks_exact(96), 2);
+        let found = noise(&values.chunks_exact(96), 2);
         assert_eq!(found.len(), 2);
         for sigma in found {
             assert!((sigma - OF_MEDIAN * 3.0).abs() < 0.2, "{sigma}");

@@ -65,7 +65,7 @@ pub(super) fn points(picture: &Grey, background: &Background) -> Vec<Point> {
                 rows.filter(y, &mut row.smooth, &mut row.matched);
             },
         );
-        let sigmas = noise((from..to).map(|y| &band.row(y).matched[..]), across);
+        let sigmas = noise(&(from..to).map(|y| &band.row(y).matched[..]), across);
         for y in from.max(MARGIN)..to.min(height - MARGIN) {
             let row = &band.row(y).matched;
             for (i, sigma) in sigmas.iter().enumerate() {
@@ -155,10 +155,10 @@ impl Band {
     /// Whether the surroundings of a point vary about as much as it stands above them.
     fn is_on_edge(&self, x: usize, y: usize) -> bool {
         let value = &self.row(y).smooth;
-        let (right, last) = (value.len() - 1, self.first + self.rows.len() - 1);
+        let (right, bottom) = (value.len() - 1, self.first + self.rows.len() - 1);
         let (mut least, mut most) = (f32::MAX, f32::MIN);
         for (dx, dy) in RING {
-            let row = y.saturating_add_signed(dy).min(last);
+            let row = y.saturating_add_signed(dy).min(bottom);
             let value = self.row(row).smooth[x.saturating_add_signed(dx).min(right)];
             least = least.min(value);
             most = most.max(value);

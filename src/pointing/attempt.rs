@@ -20,6 +20,11 @@ pub(super) struct Attempt<'a> {
 }
 
 impl Attempt<'_> {
+    /// Pixels in a row, and rows.
+    pub fn size(&self) -> (f64, f64) {
+        (self.field.width as f64, self.field.height as f64)
+    }
+
     pub fn width(&self) -> f64 {
         self.field.width.max(self.field.height) as f64
     }

@@ -57,7 +57,7 @@ impl Attempt<'_> {
             if law == start.lens.law {
                 continue;
             }
-            let mut lens = Lens::plain(law, start.lens.f_px, self.field.width, self.field.height);
+            let mut lens = Lens::plain(law, start.lens.f_px, self.size());
             // The same angle some way to the corner, as it is drawn.
             let aside = start.lens.half_diagonal_px() * SAME_AT;
             if let Some((radius, _)) = start

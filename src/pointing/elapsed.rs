@@ -8,6 +8,7 @@ use crate::pointing::camera::Camera;
 use crate::pointing::fit::Freedom;
 use crate::pointing::fit::Sight;
 use crate::pointing::fit::fitted;
+use crate::pointing::fit::residual_px;
 use crate::pointing::vector::Matrix;
 use crate::pointing::vector::Vector;
 use crate::pointing::vector::dot;
@@ -15,6 +16,7 @@ use crate::pointing::vector::plus;
 use crate::pointing::vector::scaled;
 use crate::pointing::vector::turned_about;
 use crate::pointing::vector::turned_back;
+use crate::terms::pointing::MeasuredPointing;
 
 /// The sky's turn in radians a second.
 ///
@@ -50,6 +52,17 @@ pub struct Pointed {
     pub residual_px: f64,
     /// Stars that it was fitted to.
     pub matched: u32,
+}
+
+impl Pointed {
+    /// A pointing that was kept, and its camera.
+    pub const fn of(kept: &MeasuredPointing, camera: Camera) -> Self {
+        Self {
+            camera,
+            residual_px: kept.residual_px,
+            matched: kept.matched,
+        }
+    }
 }
 
 /// What the sky says of two pictures.
@@ -93,7 +106,7 @@ pub fn elapsed(
         rows: b.rows,
     };
     let turned = fitted(&start, &sights, 1e9, freedom);
-    if left_px(&turned, &sights)? > SAME_LENS * a.lens.width {
+    if residual_px(&turned, &sights)? > SAME_LENS * a.lens.width {
         return None;
     }
     let (mut angle, off_axis_rad) = twist(&a.rows, &turned.rows, pole);
@@ -136,16 +149,6 @@ fn grid(camera: &Camera, is_sky: &mut dyn FnMut(Vector) -> bool) -> Vec<Sight> {
         }
     }
     sights
-}
-
-/// Root mean square of what a camera leaves, in pixels; nothing where it does not draw a point.
-fn left_px(camera: &Camera, sights: &[Sight]) -> Option<f64> {
-    let mut sum = 0.0;
-    for sight in sights {
-        let (x, y) = camera.project(sight.direction)?;
-        sum += (x - sight.x).powi(2) + (y - sight.y).powi(2);
-    }
-    Some((sum / sights.len() as f64).sqrt())
 }
 
 /// How many small turns bring the drawn places nearest to the pixels, and how far one moves them, root mean square in pixels.
@@ -200,7 +203,7 @@ mod tests {
     const POLE: Vector = [0.0, 0.0, 1.0];
 
     fn pointed(f_px: f64) -> Pointed {
-        let mut lens = Lens::plain(Law::Rectilinear, f_px, 6000, 4000);
+        let mut lens = Lens::plain(Law::Rectilinear, f_px, (6000.0, 4000.0));
         (lens.k1, lens.cx) = (-0.02, 3010.0);
         let still = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
         Pointed {

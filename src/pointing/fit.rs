@@ -245,6 +245,16 @@ pub(super) fn place_error_px(
     Some(star_px * (variance / 2.0).max(0.0).sqrt())
 }
 
+/// Root mean square of what a camera leaves, in pixels; nothing where it does not draw a point.
+pub(super) fn residual_px(camera: &Camera, sights: &[Sight]) -> Option<f64> {
+    let mut sum = 0.0;
+    for sight in sights {
+        let (x, y) = camera.project(sight.direction)?;
+        sum += (x - sight.x).powi(2) + (y - sight.y).powi(2);
+    }
+    Some((sum / sights.len() as f64).sqrt())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -252,7 +262,7 @@ mod tests {
     use crate::pointing::lens::Lens;
 
     fn camera() -> Camera {
-        let mut lens = Lens::plain(Law::Equisolid, 700.0, 1620, 1080);
+        let mut lens = Lens::plain(Law::Equisolid, 700.0, (1620.0, 1080.0));
         (lens.k1, lens.k2, lens.cx) = (0.02, -0.01, 812.0);
         Camera {
             lens,

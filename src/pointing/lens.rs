@@ -54,8 +54,7 @@ pub(super) struct Drawn {
 
 impl Lens {
     /// A lens without distortion, its axis in the middle of the picture.
-    pub fn plain(law: Law, f_px: f64, width: usize, height: usize) -> Self {
-        let (width, height) = (width as f64, height as f64);
+    pub fn plain(law: Law, f_px: f64, (width, height): (f64, f64)) -> Self {
         Self {
             law,
             f_px,
@@ -199,7 +198,7 @@ mod tests {
     proptest! {
         #[test]
         fn a_pixel_comes_back(x in -100.0..1700.0_f64, y in -100.0..1200.0_f64, law in 0..4_usize, k1 in -0.1..0.1_f64, k2 in -0.03..0.03_f64) {
-            let mut lens = Lens::plain(Law::ALL[law], 800.0, 1620, 1080);
+            let mut lens = Lens::plain(Law::ALL[law], 800.0, (1620.0, 1080.0));
             (lens.k1, lens.k2) = (k1, k2);
             if let Some(direction) = lens.unproject((x, y)) {
                 let (u, v) = lens.project(direction).unwrap();
@@ -210,7 +209,7 @@ mod tests {
 
     #[test]
     fn distortion_draws_no_star_twice() {
-        let mut lens = Lens::plain(Law::Rectilinear, 2250.0, 1620, 1080);
+        let mut lens = Lens::plain(Law::Rectilinear, 2250.0, (1620.0, 1080.0));
         lens.k1 = -0.12;
         // 60° off the axis, far outside: the polynomial alone would draw it within the picture.
         assert_eq!(lens.project([0.866, 0.0, 0.5]), None);
@@ -219,7 +218,7 @@ mod tests {
 
     #[test]
     fn a_larger_picture_shows_the_same_direction() {
-        let mut lens = Lens::plain(Law::Equisolid, 700.0, 1620, 1080);
+        let mut lens = Lens::plain(Law::Equisolid, 700.0, (1620.0, 1080.0));
         (lens.k1, lens.cx) = (0.03, 812.0);
         let full = lens.resized(3.7, 0.0, 0.0, 1620.0 * 3.7, 1080.0 * 3.7);
         let direction = lens.unproject((200.0, 900.0)).unwrap();

@@ -241,11 +241,10 @@ pub(super) fn matched(
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn expected(x: f64, y: f64) -> Expected {
-        Expected {
+impl Expected {
+    /// A star for tests.
+    pub fn at(x: f64, y: f64) -> Self {
+        Self {
             star: 0,
             direction: [0.0, 0.0, 1.0],
             light: 1.0,
@@ -254,13 +253,18 @@ mod tests {
             disturbed: false,
         }
     }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
 
     #[test]
     fn each_star_and_image_is_matched_once_the_nearest_first() {
         let stars = [
-            expected(10.0, 10.0),
-            expected(13.0, 10.0),
-            expected(500.0, 400.0),
+            Expected::at(10.0, 10.0),
+            Expected::at(13.0, 10.0),
+            Expected::at(500.0, 400.0),
         ];
         let images = [(12.5, 10.0), (900.0, 900.0), (501.0, 400.0)];
         let found = matched(&stars, &images, 5.0);

@@ -47,21 +47,12 @@ pub(super) fn log_odds(
 mod tests {
     use super::*;
 
-    fn at(x: f64, y: f64) -> Expected {
-        Expected {
-            star: 0,
-            direction: [0.0, 0.0, 1.0],
-            light: 1.0,
-            x,
-            y,
-            disturbed: false,
-        }
-    }
-
     #[test]
     fn stars_in_place_outweigh_chance_and_others_do_not() {
         let place = |k: u32| (f64::from(k * 7919 % 1600), f64::from(k * 104_729 % 1000));
-        let expected: Vec<Expected> = (0..100).map(|k| at(place(k).0, place(k).1)).collect();
+        let expected: Vec<Expected> = (0..100)
+            .map(|k| Expected::at(place(k).0, place(k).1))
+            .collect();
         let right: Vec<(f64, f64)> = (0..20)
             .map(|k| (place(k).0 + 0.5, place(k).1 - 0.3))
             .collect();

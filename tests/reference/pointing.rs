@@ -284,7 +284,7 @@ fn worked_places_of_stars_and_pixels_of_four_cameras() {
             [(877.014, 681.935), (958.988, 1199.246), (1519.076, 597.419)],
         ),
     ] {
-        let mut lens = Lens::plain(law, f_px, width, height);
+        let mut lens = Lens::plain(law, f_px, (f64::from(width), f64::from(height)));
         (lens.k1, lens.k2, lens.cx, lens.cy) = (k1, k2, centre.0, centre.1);
         let attitude = Attitude {
             alt: Angle::from_deg(alt),

@@ -86,7 +86,7 @@ pub fn cameras() -> [(&'static str, Camera); 3] {
         ("equisolid", Law::Equisolid, 2_100.0, (0.01, 0.0)),
     ]
     .map(|(name, law, f_px, distortion)| {
-        let mut lens = Lens::plain(law, f_px, 6000, 4000);
+        let mut lens = Lens::plain(law, f_px, (6000.0, 4000.0));
         (lens.k1, lens.k2) = distortion;
         (lens.cx, lens.cy) = (3007.0, 1991.5);
         let still = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];

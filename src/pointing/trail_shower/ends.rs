@@ -113,7 +113,7 @@ pub(super) mod tests {
 
     /// A lens of 630 pixels over 1620 by 1080, azimuth 95°, altitude 40°, roll 1.5°.
     pub fn camera() -> Camera {
-        let mut lens = Lens::plain(Law::Rectilinear, 630.0, 1620, 1080);
+        let mut lens = Lens::plain(Law::Rectilinear, 630.0, (1620.0, 1080.0));
         (lens.k1, lens.k2) = (-0.03, 0.008);
         let attitude = Attitude {
             alt: Angle::from_deg(40.0),

@@ -5,6 +5,7 @@ use crate::pointing::fit::Freedom;
 use crate::pointing::fit::PARAMETERS;
 use crate::pointing::fit::Sight;
 use crate::pointing::fit::fitted;
+use crate::pointing::fit::residual_px;
 use crate::pointing::law::Law;
 use crate::pointing::lens::Lens;
 use crate::pointing::vector::Vector;
@@ -145,7 +146,7 @@ fn grid(
 fn best_lens(
     rows: [Vector; 3],
     f_px: f64,
-    (width, height): (f64, f64),
+    size: (f64, f64),
     sights: &[Sight],
 ) -> Option<(Camera, f64)> {
     let freedom = Freedom {
@@ -155,16 +156,7 @@ fn best_lens(
     Law::ALL
         .into_iter()
         .filter_map(|law| {
-            let lens = Lens {
-                law,
-                f_px,
-                k1: 0.0,
-                k2: 0.0,
-                cx: (width - 1.0) / 2.0,
-                cy: (height - 1.0) / 2.0,
-                width,
-                height,
-            };
+            let lens = Lens::plain(law, f_px, size);
             let mut camera = Camera { lens, rows };
             for _ in 0..ROUNDS {
                 camera = fitted(&camera, sights, 1e9, freedom);
@@ -173,14 +165,4 @@ fn best_lens(
             Some((camera, left))
         })
         .min_by(|a, b| a.1.total_cmp(&b.1))
-}
-
-/// Root mean square of what is left; nothing where a point is not drawn.
-fn residual_px(camera: &Camera, sights: &[Sight]) -> Option<f64> {
-    let mut sum = 0.0;
-    for sight in sights {
-        let (x, y) = camera.project(sight.direction)?;
-        sum += (x - sight.x).powi(2) + (y - sight.y).powi(2);
-    }
-    Some((sum / sights.len() as f64).sqrt())
 }

@@ -179,7 +179,7 @@ mod tests {
     use crate::pointing::wcs::header::wcs_of;
 
     fn camera(law: Law, f_px: f64, distortion: (f64, f64)) -> Camera {
-        let mut lens = Lens::plain(law, f_px, 6000, 4000);
+        let mut lens = Lens::plain(law, f_px, (6000.0, 4000.0));
         (lens.k1, lens.k2) = distortion;
         (lens.cx, lens.cy) = (3007.0, 1991.5);
         Camera {

@@ -18,6 +18,7 @@ use crate::cli::args_export::ExportArgs;
 use crate::cli::args_form::RowForm;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
+use crate::cli::args_look::DemoArgs;
 use crate::cli::args_look::LookArgs;
 use crate::cli::args_site::SiteCommand;
 use crate::cli::args_statement::StatementCommand;
@@ -118,7 +119,7 @@ pub enum Command {
     /// Recompute derived rows (times, places, sky and sessions) from the cameras' data and your statements
     Rebuild(RebuildArgs),
     /// Run the whole job on the demo data, in a throw-away catalogue
-    Demo,
+    Demo(DemoArgs),
 }
 
 /// Arguments of `ingest`.

@@ -1,4 +1,4 @@
-//! The words of `framefall look`. Decides nothing.
+//! The words of `framefall look` and `framefall demo`. Decides nothing.
 
 use clap::Args;
 
@@ -21,4 +21,16 @@ pub struct LookArgs {
     /// Minutes after the last page was closed until framefall ends
     #[arg(long, value_name = "MINUTES", default_value_t = 10, value_parser = clap::value_parser!(u64).range(1..=1440))]
     pub end_after: u64,
+}
+
+/// Arguments of `demo`.
+#[derive(Args, Debug)]
+pub struct DemoArgs {
+    /// Examine the pictures of the demo night, then show the page to look through it
+    #[arg(long)]
+    pub look: bool,
+
+    /// With --look: print the address of the page and open no browser
+    #[arg(long, requires = "look")]
+    pub no_open: bool,
 }

@@ -45,7 +45,7 @@ pub fn run() -> ExitCode {
         .as_ref()
         .filter(|p| !is_default_catalogue(p));
     if let Some(path) = elsewhere
-        && !matches!(arguments.command, Some(Command::Demo))
+        && !matches!(arguments.command, Some(Command::Demo(_)))
     {
         name_catalogue(path.as_os_str());
     }
@@ -96,7 +96,7 @@ pub(super) fn dispatch(arguments: Arguments) -> Result<Outcome, Failure> {
         Some(Command::Audit(args)) => commands::audit::run(&setting, &args),
         Some(Command::Backup(args)) => commands::backup::run(&setting, &args),
         Some(Command::Rebuild(args)) => commands::rebuild::run(&setting, &args),
-        Some(Command::Demo) => commands::demo::run(&setting, dispatch),
+        Some(Command::Demo(args)) => commands::demo::run(&setting, &args, dispatch),
         None => {
             print::warn(&Arguments::command().render_help().ansi().to_string());
             Ok(Outcome::NotDone)

@@ -13,11 +13,15 @@
 mod browser;
 #[path = "../support/served.rs"]
 mod served;
+#[path = "../../demo-data/make/studio/mod.rs"]
+#[allow(dead_code)] // shared with other programs
+mod studio;
 #[path = "../support/tab.rs"]
 mod tab;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // shared with other programs
 mod world;
 
+mod demo_night;
 mod evening;
 mod security;

@@ -7,22 +7,18 @@ use super::exif::{long, main_directory, ratio, short, text, thumbnail_directory}
 use super::picture::Picture;
 use super::scenario::MAKE;
 use super::shots::Shot;
-use super::stars::StarField;
+use super::style::Style;
 use super::tags as tag;
 use super::tiff::{Directory, Value, write};
 
-/// Pixels across the camera's JPEG and the preview in a raw file; two thirds as many down.
-const JPEG_WIDTH: usize = 240;
-/// Pixels across the sensor.
-const SENSOR_WIDTH: usize = 96;
 /// Pixels across the thumbnail.
 const THUMBNAIL_WIDTH: usize = 72;
 
 /// The files of one press of the shutter, in the order of [`Shot::extensions`].
-pub fn expose(shot: &Shot, stars: &StarField) -> Outcome<Vec<Vec<u8>>> {
-    let large = Picture::paint(shot, stars, JPEG_WIDTH)?;
+pub fn expose(shot: &Shot, style: &Style<'_>) -> Outcome<Vec<Vec<u8>>> {
+    let large = Picture::paint(shot, style, style.preview_width)?;
     let thumbnail = jpeg(
-        &Picture::paint(shot, stars, THUMBNAIL_WIDTH)?,
+        &Picture::paint(shot, style, THUMBNAIL_WIDTH)?,
         shot,
         62,
         None,
@@ -30,34 +26,45 @@ pub fn expose(shot: &Shot, stars: &StarField) -> Outcome<Vec<Vec<u8>>> {
     shot.extensions()
         .iter()
         .map(|&extension| match extension {
-            "DNG" => raw_file(shot, stars, &large, thumbnail.clone()),
-            _ => jpeg_file(shot, &large, thumbnail.clone()),
+            "DNG" => raw_file(shot, style, &large, thumbnail.clone()),
+            _ => jpeg_file(shot, style, &large, thumbnail.clone()),
         })
         .collect()
 }
 
-fn jpeg_file(shot: &Shot, large: &Picture, thumbnail: Vec<u8>) -> Outcome<Vec<u8>> {
+fn jpeg_file(
+    shot: &Shot,
+    style: &Style<'_>,
+    large: &Picture,
+    thumbnail: Vec<u8>,
+) -> Outcome<Vec<u8>> {
     let main = main_directory(shot, sides(large)?)?;
     let chain = vec![main, thumbnail_directory(thumbnail)?];
     let block = write(shot.run.body.order, chain)?;
-    jpeg(large, shot, 80, Some(&block))
+    jpeg(large, shot, style.quality.1, Some(&block))
 }
 
 /// Body A: preview first, sensor below it. Body B: thumbnail first, sensor and preview below it.
 fn raw_file(
     shot: &Shot,
-    stars: &StarField,
+    style: &Style<'_>,
     large: &Picture,
     thumbnail: Vec<u8>,
 ) -> Outcome<Vec<u8>> {
     let body = &shot.run.body;
-    let sensor = Picture::paint(shot, stars, SENSOR_WIDTH)?;
-    let strip = mosaic(&sensor, shot);
+    let own;
+    let sensor = if style.sensor_width == large.width {
+        large
+    } else {
+        own = Picture::paint(shot, style, style.sensor_width)?;
+        &own
+    };
+    let strip = mosaic(sensor, shot);
     let strip_bytes = strip.len();
-    let preview = jpeg(large, shot, 74, None)?;
-    let mut main = main_directory(shot, sides(&sensor)?)?;
+    let preview = jpeg(large, shot, style.quality.0, None)?;
+    let mut main = main_directory(shot, sides(sensor)?)?;
     set_dng(&mut main, body);
-    let mut below = vec![sensor_directory(body, sides(&sensor)?, strip)?];
+    let mut below = vec![sensor_directory(body, sides(sensor)?, strip)?];
     if body.knows_place {
         set_picture(&mut main, sides(large)?, preview)?;
     } else {

@@ -6,15 +6,21 @@ use super::heavens::{
     Arrow, Watch, altitude_deg, apart_deg, arrow, azimuth_deg, cross, dot, onward, to_length_one,
 };
 use super::land;
+use super::movers;
 use super::night::{Light, NightSky, add};
 use super::random::{Draws, blend, ease};
 use super::shots::Shot;
-use super::stars::StarField;
+use super::stars::Star;
+use super::style::Style;
 
-/// The sky's smooth light is worked out at every so many pixels and blended between.
+/// The sky's smooth light is worked out at every so many pixels of a small picture and blended between.
 const STEP: usize = 4;
 /// A star of magnitude 0 against the sky's unit, spread over its pixels.
 const STAR: f64 = 11.0;
+/// Light of stars in large pictures against that in small ones, to the eye's liking.
+const LARGE_STAR: f64 = 7.0;
+/// The same of meteors.
+const LARGE_METEOR: f64 = 0.4;
 
 /// Light on a sensor, row by row.
 pub struct Picture {
@@ -69,29 +75,51 @@ impl View {
 
 impl Picture {
     /// The picture of one press of the shutter, this many pixels across and two thirds as many down.
-    pub fn paint(shot: &Shot, stars: &StarField, width: usize) -> Outcome<Self> {
+    pub fn paint(shot: &Shot, style: &Style<'_>, width: usize) -> Outcome<Self> {
         let mut picture = Self {
             width,
             height: width * 2 / 3,
             light: vec![[0.0; 3]; width * (width * 2 / 3)],
         };
         if shot.run.kind != Kind::Dark {
-            picture.open_shutter(shot, stars)?;
+            picture.open_shutter(shot, style)?;
         }
         Ok(picture)
     }
 
-    fn open_shutter(&mut self, shot: &Shot, stars: &StarField) -> Outcome<()> {
+    fn open_shutter(&mut self, shot: &Shot, style: &Style<'_>) -> Outcome<()> {
         let site = &shot.run.site;
         let view = View::new(shot.run, self.width, self.height);
         let middle_ms = shot.start_ms + shot.exposure_ms() / 2;
         let watch = Watch::new(middle_ms, site.lat_deg, site.lon_deg);
-        let sky = NightSky::new(site, &watch, stars, middle_ms);
+        let sky = NightSky::new(site, &watch, &style.field, middle_ms);
         self.sky(&view, &sky);
-        self.stars(&view, &watch, stars);
+        match style.stars_over {
+            None => {
+                // Smaller pictures gather a star's light on fewer, larger pixels.
+                let share = (self.width as f64 / 240.0).powi(2);
+                let over = |star: &Star| Star {
+                    towards: watch.over_site(star.towards),
+                    ..*star
+                };
+                self.stars(&view, style.field.stars.iter().map(over), share);
+            }
+            Some(stars_over) => {
+                let share = (self.width as f64 / style.preview_width as f64).powi(2);
+                self.stars(
+                    &view,
+                    stars_over(site, middle_ms).into_iter(),
+                    LARGE_STAR * share,
+                );
+            }
+        }
         self.moon(&view, &sky);
         if shot.has_meteor() {
-            self.meteor(&view, &watch, shot)?;
+            let bright = if style.is_large() { LARGE_METEOR } else { 1.0 };
+            self.meteor(&view, &watch, shot, bright)?;
+        }
+        if style.is_large() {
+            self.movers(&view, shot);
         }
         self.land(&view, &sky, shot);
         let gain = shot.setting.gain();
@@ -106,17 +134,18 @@ impl Picture {
     }
 
     fn sky(&mut self, view: &View, sky: &NightSky) {
-        let nodes = self.width / STEP + 2;
-        let grid: Vec<Light> = (0..nodes * (self.height / STEP + 2))
+        let step = STEP * (self.width / 240).max(1);
+        let nodes = self.width / step + 2;
+        let grid: Vec<Light> = (0..nodes * (self.height / step + 2))
             .map(|node| {
                 let (i, j) = (node % nodes, node / nodes);
-                sky.glow(view.towards((i * STEP) as f64, (j * STEP) as f64))
+                sky.glow(view.towards((i * step) as f64, (j * step) as f64))
             })
             .collect();
         for y in 0..self.height {
-            let (j, v) = (y / STEP, (y % STEP) as f64 / STEP as f64);
+            let (j, v) = (y / step, (y % step) as f64 / step as f64);
             for x in 0..self.width {
-                let (i, u) = (x / STEP, (x % STEP) as f64 / STEP as f64);
+                let (i, u) = (x / step, (x % step) as f64 / step as f64);
                 let corner = j * nodes + i;
                 self.light[y * self.width + x] = [0, 1, 2].map(|k| {
                     let top = blend(grid[corner][k], grid[corner + 1][k], u);
@@ -127,11 +156,10 @@ impl Picture {
         }
     }
 
-    fn stars(&mut self, view: &View, watch: &Watch, stars: &StarField) {
-        // Smaller pictures gather a star's light on fewer, larger pixels.
-        let share = (self.width as f64 / 240.0).powi(2);
-        for star in &stars.stars {
-            let towards = watch.over_site(star.towards);
+    /// Stars over the site; `share` is their light against that in small pictures.
+    fn stars(&mut self, view: &View, stars: impl Iterator<Item = Star>, share: f64) {
+        for star in stars {
+            let towards = star.towards;
             if towards[2] < 0.0 {
                 continue;
             }
@@ -161,7 +189,7 @@ impl Picture {
     }
 
     /// A streak on the great circle through the radiant, brightest shortly before its end.
-    fn meteor(&mut self, view: &View, watch: &Watch, shot: &Shot) -> Outcome<()> {
+    fn meteor(&mut self, view: &View, watch: &Watch, shot: &Shot, bright: f64) -> Outcome<()> {
         let mut draws = Draws::new(shot.seed());
         let (ra, dec) = shot.run.shower.radiant_deg;
         let radiant = watch.over_site(arrow(ra, dec));
@@ -178,7 +206,13 @@ impl Picture {
             if way > 8.0 && altitude_deg(begin) > 14.0 && altitude_deg(end) > 9.0 {
                 // Of fewer meteors in a bright sky, the brighter ones are seen.
                 let peak = draws.between(0.7, 2.2) / shot.setting.gain().powf(0.55).min(1.0);
-                self.streak(view, [radiant, begin], length, peak, shot.run.shower.hue);
+                self.streak(
+                    view,
+                    [radiant, begin],
+                    length,
+                    peak * bright,
+                    shot.run.shower.hue,
+                );
                 return Ok(());
             }
         }
@@ -211,6 +245,15 @@ impl Picture {
                 self.spot(x, y, thick, 0.16 * peak * burning, tint);
             }
             at += 1.0;
+        }
+    }
+
+    /// Satellites and aircraft while the shutter is open.
+    fn movers(&mut self, view: &View, shot: &Shot) {
+        for (towards, light, tint) in movers::lights(shot, view.scale) {
+            if let Some((x, y)) = view.pixel(towards) {
+                self.spot(x, y, 0.6, light, tint);
+            }
         }
     }
 

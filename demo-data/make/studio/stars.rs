@@ -13,6 +13,7 @@ const GALACTIC_POLE: (f64, f64) = (192.86, 27.13);
 const GALACTIC_CENTRE: (f64, f64) = (266.40, -28.94);
 
 /// One star.
+#[derive(Clone, Copy)]
 pub struct Star {
     /// Direction among the stars.
     pub towards: Arrow,

@@ -8,6 +8,9 @@ use std::path::Path;
 use clap::Parser;
 
 use crate::cli::args::Arguments;
+use crate::cli::args_look::DemoArgs;
+use crate::cli::commands::demo_look;
+use crate::cli::commands::demo_look::Step;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;
@@ -23,8 +26,9 @@ const DEMO: &[(&str, &[u8])] = include!(concat!(env!("CARGO_MANIFEST_DIR"), "/de
 /// How many lines of the exported list are shown.
 const LINES_SHOWN: usize = 4;
 
-/// One step of the demo: its description, and the command as typed.
-type Step = (&'static str, &'static [&'static str]);
+/// What to do after the demo.
+const LAST_WORDS: &str = "\nframefall demo --look shows the page to look through a night. Now try your own: framefall ingest DUMP, with the\n\
+    folder to which you copied a card. Cards and dumps are only read. Keep a card unformatted until a second\nverified copy exists.";
 
 /// The job, in the order a photographer does it.
 const STEPS: &[Step] = &[
@@ -126,29 +130,65 @@ const STEPS: &[Step] = &[
 pub type Dispatch = fn(Arguments) -> Result<Outcome, Failure>;
 
 /// Runs the command.
-pub fn run(setting: &Setting, dispatch: Dispatch) -> Result<Outcome, Failure> {
+pub fn run(setting: &Setting, args: &DemoArgs, dispatch: Dispatch) -> Result<Outcome, Failure> {
+    let space = if args.look { "80 MB" } else { "5 MB" };
     let unwritable = |e: std::io::Error| {
         Failure::new(
             FailureKind::Output,
             "the demo data could not be written to the temporary folder",
         )
-        .hint("set TMPDIR to a folder with 5 MB of free space")
+        .hint(format!("set TMPDIR to a folder with {space} of free space"))
         .because(e)
     };
     let folder = tempfile::Builder::new()
         .prefix("framefall-demo-")
         .tempdir()
         .map_err(unwritable)?;
-    for (path, bytes) in DEMO {
+    let write = |path: &str, bytes: &[u8]| {
         let path = folder.path().join(path);
         if let Some(parent) = path.parent() {
             fs::create_dir_all(parent).map_err(unwritable)?;
         }
-        fs::write(&path, bytes).map_err(unwritable)?;
+        fs::write(&path, bytes).map_err(unwritable)
+    };
+    let intro = if args.look {
+        demo_look::INTRO.to_owned()
+    } else {
+        format!(
+            "The demo: three invented shower nights, two bodies, {} files, in a throw-away folder.\n\
+             Your own catalogue is not touched.",
+            DEMO.len()
+        )
+    };
+    if setting.quiet == Quiet::No {
+        say(&intro)?;
+    }
+    if args.look {
+        demo_look::each_file(&write)?;
+    } else {
+        for (path, bytes) in DEMO {
+            write(path, bytes)?;
+        }
     }
     let home = std::env::current_dir().map_err(unwritable)?;
     std::env::set_current_dir(folder.path()).map_err(unwritable)?;
-    let ended = play(setting, folder.path(), dispatch);
+    let ended = if args.look {
+        let page: &'static [&'static str] = if args.no_open {
+            &["look", demo_look::NIGHT, "--no-open"]
+        } else {
+            &["look", demo_look::NIGHT]
+        };
+        play(setting, folder.path(), demo_look::STEPS, dispatch).and_then(|()| {
+            play(
+                setting,
+                folder.path(),
+                &[(demo_look::PAGE_WORDS, page)],
+                dispatch,
+            )
+        })
+    } else {
+        play(setting, folder.path(), STEPS, dispatch).and_then(|()| say(LAST_WORDS))
+    };
     // Windows cannot remove the current folder.
     std::env::set_current_dir(home).map_err(unwritable)?;
     ended?;
@@ -156,16 +196,14 @@ pub fn run(setting: &Setting, dispatch: Dispatch) -> Result<Outcome, Failure> {
     Ok(Outcome::Done)
 }
 
-fn play(setting: &Setting, folder: &Path, dispatch: Dispatch) -> Result<(), Failure> {
+fn play(
+    setting: &Setting,
+    folder: &Path,
+    steps: &[Step],
+    dispatch: Dispatch,
+) -> Result<(), Failure> {
     let catalogue = folder.join("demo.sqlite");
-    if setting.quiet == Quiet::No {
-        say(&format!(
-            "The demo: three invented shower nights, two bodies, {} files, in a throw-away folder.\n\
-             Your own catalogue is not touched.",
-            DEMO.len()
-        ))?;
-    }
-    for (about, words) in STEPS {
+    for (about, words) in steps {
         if !about.is_empty() {
             say(&format!("\n{}", print::headline(&format!("# {about}"))))?;
         }
@@ -186,11 +224,7 @@ fn play(setting: &Setting, folder: &Path, dispatch: Dispatch) -> Result<(), Fail
             show_first_lines(&folder.join("geminids.txt"))?;
         }
     }
-    say(
-        "\nNow try your own: framefall ingest DUMP, with the folder to which you copied a card. \
-         Cards and dumps are only read.\nKeep a card unformatted until a second verified copy \
-         exists.",
-    )
+    Ok(())
 }
 
 fn show_first_lines(list: &Path) -> Result<(), Failure> {

@@ -10,6 +10,7 @@ pub mod changed;
 pub mod clock;
 pub mod copy;
 pub mod demo;
+pub mod demo_look;
 pub mod dump;
 mod dump_copies;
 pub mod examine;

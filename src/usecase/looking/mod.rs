@@ -2,6 +2,7 @@
 
 pub mod mark;
 pub mod scene;
+pub mod stars_over;
 pub mod trail_list;
 pub mod trail_paths;
 pub mod trails;

@@ -1,0 +1,60 @@
+//! The pictures of `framefall demo --look`: five of them, with a meteor and a satellite, are examined.
+
+use framefall::usecase::looking::stars_over::stars_over;
+
+use crate::studio::Dump;
+use crate::studio::Site;
+use crate::studio::Star;
+use crate::studio::large_dump_files;
+use crate::world::World;
+
+#[test]
+fn the_pictures_of_the_demo_night_can_be_examined() {
+    let over = |site: &Site, unix_ms: i64| {
+        stars_over(unix_ms, (site.lat_deg, site.lon_deg, site.elev_m))
+            .into_iter()
+            .map(|star| Star {
+                towards: star.north_east_up,
+                light: star.light,
+                tint: [1.0; 3],
+            })
+            .collect()
+    };
+    let world = World::new();
+    let files = large_dump_files(Dump::GeminidsA, &over, &|shot| {
+        (461..=465).contains(&shot.number)
+    });
+    for file in files.unwrap().iter().filter(|f| f.path.ends_with("DNG")) {
+        world.write(&file.path, &file.bytes);
+    }
+    world
+        .run(&["ingest", "--examine", "cards/geminids-body-a"])
+        .ended(0);
+    // The aim of the story.
+    let shown = "file,pointing,point.alt,point.az,GEM.in_picture";
+    let frames = world
+        .run(&["frames", "kind = light", "--show", shown, "--as", "json"])
+        .json();
+    assert_eq!(frames.as_array().unwrap().len(), 5);
+    for frame in frames.as_array().unwrap() {
+        assert_eq!(frame["pointing"], "good", "{frame}");
+        let off = |key: &str, of: f64| (frame[key].as_f64().unwrap() - of).abs();
+        assert!(off("point_alt_deg", 30.0) < 0.05, "{frame}");
+        assert!(off("point_az_deg", 195.0) < 0.05, "{frame}");
+    }
+    let trails = world
+        .run(&["trails", "kind = light", "--as", "json"])
+        .json();
+    let of = |class: &str| {
+        let all = trails.as_array().unwrap().iter();
+        all.filter(|trail| trail["is"] == class).collect::<Vec<_>>()
+    };
+    let meteors = of("meteor");
+    assert_eq!(meteors.len(), 1, "{trails}");
+    assert_eq!(meteors[0]["file"], "N6A_0463.DNG");
+    assert!(
+        meteors[0]["path_shower"].as_str().unwrap().contains("GEM"),
+        "{trails}"
+    );
+    assert!(of("moving-light").len() >= 3, "{trails}");
+}

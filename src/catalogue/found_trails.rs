@@ -1,10 +1,14 @@
 //! Trails that were found in pictures, and the state of their sky: in and out. Computes no value.
 
+use std::collections::HashMap;
+use std::rc::Rc;
+
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::ToSql;
 use rusqlite::params;
+use rusqlite::types::Value;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
@@ -119,6 +123,16 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
+    /// The same of several frames, by their numbers. Frames without any are left out.
+    pub fn found_in(&self, frames: &[i64]) -> Result<HashMap<i64, Vec<KeptTrail>>, Failure> {
+        let from = "found_trail AS trail WHERE trail.frame_id IN rarray(?)";
+        let mut by_frame: HashMap<i64, Vec<KeptTrail>> = HashMap::new();
+        for kept in self.kept_trails(from, list(frames))? {
+            by_frame.entry(kept.frame_id).or_default().push(kept);
+        }
+        Ok(by_frame)
+    }
+
     fn kept_trails(&self, from: &str, value: impl ToSql) -> Result<Vec<KeptTrail>, Failure> {
         let read = || -> rusqlite::Result<Vec<KeptTrail>> {
             self.db
@@ -221,6 +235,11 @@ fn put(db: &Connection, frame_id: i64, trail: &FoundTrail) -> rusqlite::Result<(
         trail.light_curve.words(),
     ])?;
     Ok(())
+}
+
+/// Numbers as a table of SQL.
+pub(super) fn list(numbers: &[i64]) -> Rc<Vec<Value>> {
+    Rc::new(numbers.iter().copied().map(Value::Integer).collect())
 }
 
 fn kept(row: &Row<'_>) -> rusqlite::Result<KeptTrail> {

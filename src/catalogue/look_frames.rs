@@ -2,12 +2,12 @@
 
 use std::collections::HashMap;
 use std::path::PathBuf;
-use std::rc::Rc;
 
 use rusqlite::Row;
-use rusqlite::types::Value;
 
 use crate::catalogue::failure::failed;
+use crate::catalogue::found_trails::KeptTrail;
+use crate::catalogue::found_trails::list;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::lock;
 use crate::catalogue::names::on_disk;
@@ -61,6 +61,8 @@ pub struct FrameStatements {
     pub look: StatedLook,
     /// The trails in it.
     pub trails: Vec<StatedTrail>,
+    /// Trails that were found in it and not judged, the likeliest meteor first.
+    pub found: Vec<KeptTrail>,
 }
 
 impl Catalogue {
@@ -94,7 +96,7 @@ impl Catalogue {
         read().map_err(|e| failed(&self.path, e))
     }
 
-    /// What is stated about these frames; frames of which nothing is stated are left out.
+    /// What is stated about these frames, and what was found in them; frames without either are left out.
     pub fn frame_statements(
         &self,
         frames: &[i64],
@@ -121,7 +123,11 @@ impl Catalogue {
             }
             Ok(all)
         };
-        read().map_err(|e| failed(&self.path, e))
+        let mut all = read().map_err(|e| failed(&self.path, e))?;
+        for (frame_id, found) in self.found_in(frames)? {
+            all.entry(frame_id).or_default().found = found;
+        }
+        Ok(all)
     }
 
     /// The number of the last statement: whatever is stated changes it.
@@ -154,10 +160,6 @@ impl Catalogue {
         }
         Ok(())
     }
-}
-
-fn list(frames: &[i64]) -> Rc<Vec<Value>> {
-    Rc::new(frames.iter().copied().map(Value::Integer).collect())
 }
 
 fn look_frame(row: &Row<'_>) -> rusqlite::Result<LookFrame> {

@@ -1,5 +1,8 @@
 //! Trails that were found in a picture, and the state of its sky. Fields, no formulas.
 
+use crate::terms::trail::PicturePoint;
+use crate::terms::trail::TrailEnds;
+
 /// What a line of light is taken for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TrailClass {
@@ -146,6 +149,17 @@ pub struct FoundTrail {
     pub evidence: TrailEvidence,
     /// The light along it.
     pub light_curve: LightCurve,
+}
+
+impl FoundTrail {
+    /// Its ends as those of a stated trail.
+    pub fn ends(&self) -> Option<TrailEnds> {
+        let point = |(x, y)| PicturePoint::from_px(x, y);
+        Some(TrailEnds {
+            from: point(self.from_px)?,
+            to: point(self.to_px)?,
+        })
+    }
 }
 
 /// What the search for trails gave for one frame.

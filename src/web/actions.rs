@@ -13,6 +13,7 @@ use crate::usecase::derive::rederive::Mode;
 use crate::usecase::looking::mark::LookSaid;
 use crate::usecase::looking::mark::mark_frames;
 use crate::usecase::looking::mark::parse_note;
+use crate::usecase::looking::trails::TrailNumbers;
 use crate::usecase::looking::trails::add_trail;
 use crate::usecase::looking::trails::judge_trails;
 use crate::usecase::looking::trails::judgement;
@@ -121,12 +122,30 @@ fn judged(asked: &Value) -> Result<Judgement, Failure> {
 }
 
 /// The numbers of trails in frames of the page.
-fn trails(session: &LookSession, asked: &Value) -> Result<Vec<i64>, Failure> {
-    let numbers = numbers(&asked["trails"])?;
-    for number in &numbers {
-        let trail = session.catalogue().trail(*number)?;
-        if !trail.is_some_and(|trail| session.known.contains(&trail.frame_id)) {
+fn trails(session: &LookSession, asked: &Value) -> Result<TrailNumbers, Failure> {
+    let list = |key: &str| match asked.get(key) {
+        None => Ok(Vec::new()),
+        Some(value) => numbers(value),
+    };
+    let numbers = TrailNumbers {
+        stated: list("trails")?,
+        candidates: list("candidates")?,
+    };
+    if numbers == TrailNumbers::default() {
+        return Err(unknown("no trails are named"));
+    }
+    let catalogue = session.catalogue();
+    let of_page = |frame_id: Option<i64>| frame_id.is_some_and(|id| session.known.contains(&id));
+    for number in &numbers.stated {
+        if !of_page(catalogue.trail(*number)?.map(|trail| trail.frame_id)) {
             return Err(unknown("the trail was removed, or is not on this page"));
+        }
+    }
+    for number in &numbers.candidates {
+        if !of_page(catalogue.found_trail(*number)?.map(|kept| kept.frame_id)) {
+            return Err(unknown(
+                "the picture was examined again since, or the candidate is not on this page",
+            ));
         }
     }
     Ok(numbers)

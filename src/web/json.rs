@@ -6,6 +6,7 @@ use std::collections::HashSet;
 use serde_json::Value;
 use serde_json::json;
 
+use crate::catalogue::found_trails::KeptTrail;
 use crate::catalogue::look_frames::FrameStatements;
 use crate::catalogue::look_frames::LookFrame;
 use crate::catalogue::stated_trails::StatedTrail;
@@ -13,6 +14,9 @@ use crate::terms::failure::Failure;
 use crate::terms::night::NightFrame;
 use crate::terms::printable::printable;
 use crate::terms::trail::MeteorShower;
+use crate::usecase::looking::over_picture::GRID;
+use crate::usecase::looking::over_picture::OverPicture;
+use crate::usecase::looking::over_picture::TrailNumber;
 use crate::usecase::looking::scene::NightOfScene;
 use crate::usecase::looking::scene::Scene;
 
@@ -73,6 +77,7 @@ fn stated(frame_id: i64, stated: Option<&FrameStatements>) -> Value {
         "chosen": stated.look.chosen,
         "note": stated.look.note,
         "trails": stated.trails.iter().map(trail).collect::<Vec<_>>(),
+        "found": stated.found.iter().map(candidate).collect::<Vec<_>>(),
     })
 }
 
@@ -85,6 +90,76 @@ fn trail(trail: &StatedTrail) -> Value {
         "is": trail.judged.is.word(),
         "shower": trail.judged.shower.as_ref().map(MeteorShower::word),
     })
+}
+
+fn candidate(kept: &KeptTrail) -> Value {
+    let trail = &kept.trail;
+    json!({
+        "candidate": kept.trail_id,
+        "from": [trail.from_px.0, trail.from_px.1],
+        "to": [trail.to_px.0, trail.to_px.1],
+        "class": trail.class.word(),
+        "score": (trail.score * 1_000.0).round() / 1_000.0,
+        "light": trail.light,
+    })
+}
+
+/// What is over a picture and beside it.
+pub fn over(over: &OverPicture) -> String {
+    let point = |(x, y): (f64, f64)| json!([hundredths(x), hundredths(y)]);
+    let trails: Vec<Value> = over
+        .trails
+        .iter()
+        .map(|facts| {
+            let (trail, candidate) = match facts.number {
+                TrailNumber::Stated(number) => (Some(number), None),
+                TrailNumber::Candidate(number) => (None, Some(number)),
+            };
+            json!({
+                "trail": trail,
+                "candidate": candidate,
+                "length_deg": facts.length_deg.map(hundredths),
+                "path": facts.path,
+                "miss_deg": facts.miss_deg.map(|(miss, error)| [hundredths(miss), hundredths(error)]),
+                "evidence": facts.evidence,
+                "doubts": facts.doubts,
+                "circle": facts.circle.iter().copied().map(point).collect::<Vec<_>>(),
+            })
+        })
+        .collect();
+    let radiants: Vec<Value> = over
+        .radiants
+        .iter()
+        .map(|radiant| {
+            json!({
+                "shower": radiant.shower.as_str(),
+                "at": radiant.at.map(point),
+                "towards": point(radiant.towards),
+                "away_deg": radiant.away_deg.round(),
+            })
+        })
+        .collect();
+    let stars: Vec<Value> = over
+        .stars
+        .iter()
+        .map(|(name, at)| json!({"name": name, "at": point(*at)}))
+        .collect();
+    json!({"pointing": over.is_pointing_known, "trails": trails, "radiants": radiants, "stars": stars})
+        .to_string()
+}
+
+/// A grid by which a frame is turned into the place of another; `null` where that is not known.
+pub fn grid(nodes: Option<&[Option<(f64, f64)>]>) -> String {
+    let nodes: Option<Vec<Value>> = nodes.map(|nodes| {
+        let point =
+            |at: &Option<(f64, f64)>| json!(at.map(|(x, y)| [hundredths(x), hundredths(y)]));
+        nodes.iter().map(point).collect()
+    });
+    json!({"columns": GRID.0, "rows": GRID.1, "nodes": nodes}).to_string()
+}
+
+fn hundredths(value: f64) -> f64 {
+    (value * 100.0).round() / 100.0
 }
 
 /// A night: its maps, and the facts of its frames by number.

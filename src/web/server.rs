@@ -32,6 +32,8 @@ use tokio::sync::broadcast::error::RecvError;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::failure::FailureKind;
+use crate::usecase::looking::over_picture::over_picture;
+use crate::usecase::looking::over_picture::turned_grid;
 use crate::usecase::looking::scene::Scene;
 use crate::usecase::looking::scene::night_of_scene;
 use crate::usecase::looking::scene::preview;
@@ -53,49 +55,25 @@ const BLOCKING_THREADS: usize = 4;
 
 const JSON: &str = "application/json";
 
+/// The types of the page's files.
+const SVG: &str = "image/svg+xml";
+const CSS: &str = "text/css; charset=utf-8";
+const JS: &str = "text/javascript; charset=utf-8";
+
 /// The files of the page: name, type, contents.
 const PAGE: &[(&str, &str, &str)] = &[
-    ("icon.svg", "image/svg+xml", include_str!("page/icon.svg")),
-    (
-        "report.css",
-        "text/css; charset=utf-8",
-        include_str!("../report/sheet.css"),
-    ),
-    (
-        "look.css",
-        "text/css; charset=utf-8",
-        include_str!("page/look.css"),
-    ),
-    (
-        "main.js",
-        "text/javascript; charset=utf-8",
-        include_str!("page/main.js"),
-    ),
-    (
-        "state.js",
-        "text/javascript; charset=utf-8",
-        include_str!("page/state.js"),
-    ),
-    (
-        "stage.js",
-        "text/javascript; charset=utf-8",
-        include_str!("page/stage.js"),
-    ),
-    (
-        "axis.js",
-        "text/javascript; charset=utf-8",
-        include_str!("page/axis.js"),
-    ),
-    (
-        "panel.js",
-        "text/javascript; charset=utf-8",
-        include_str!("page/panel.js"),
-    ),
-    (
-        "keys.js",
-        "text/javascript; charset=utf-8",
-        include_str!("page/keys.js"),
-    ),
+    ("icon.svg", SVG, include_str!("page/icon.svg")),
+    ("report.css", CSS, include_str!("../report/sheet.css")),
+    ("look.css", CSS, include_str!("page/look.css")),
+    ("main.js", JS, include_str!("page/main.js")),
+    ("state.js", JS, include_str!("page/state.js")),
+    ("stage.js", JS, include_str!("page/stage.js")),
+    ("axis.js", JS, include_str!("page/axis.js")),
+    ("over.js", JS, include_str!("page/over.js")),
+    ("triangle.js", JS, include_str!("page/triangle.js")),
+    ("candidates.js", JS, include_str!("page/candidates.js")),
+    ("panel.js", JS, include_str!("page/panel.js")),
+    ("keys.js", JS, include_str!("page/keys.js")),
 ];
 
 /// Why the server ended.
@@ -171,6 +149,8 @@ fn router(session: Arc<LookSession>) -> Router {
         .route("/{token}/frames", get(frames))
         .route("/{token}/night/{date}", get(night))
         .route("/{token}/picture/{frame}", get(picture))
+        .route("/{token}/over/{frame}", get(over))
+        .route("/{token}/turned/{shown}/{other}", get(turned))
         .route("/{token}/events", get(events))
         .route("/{token}/state", post(state))
         .fallback(async || answer(StatusCode::NOT_FOUND, "text/plain", Body::empty()))
@@ -229,14 +209,9 @@ async fn night(
                 json::refusal("not a night of this page"),
             );
         }
-        match night_of_scene(&session.catalogue(), &date) {
-            Ok(night) => answer(StatusCode::OK, JSON, json::night(&night, &session.known)),
-            Err(failure) => answer(
-                StatusCode::INTERNAL_SERVER_ERROR,
-                JSON,
-                json::problem(&failure),
-            ),
-        }
+        read(night_of_scene(&session.catalogue(), &date), |night| {
+            json::night(&night, &session.known)
+        })
     })
     .await
 }
@@ -246,13 +221,8 @@ async fn picture(
     Path((_, frame)): Path<(String, String)>,
 ) -> Response<Body> {
     beside(move || {
-        let frame = frame.parse().ok().and_then(|id| session.frame(id));
-        let Some(frame) = frame else {
-            return answer(
-                StatusCode::NOT_FOUND,
-                JSON,
-                json::refusal("not a frame of this page"),
-            );
+        let Some(frame) = session.frame_named(&frame) else {
+            return not_of_page();
         };
         match preview(frame) {
             Ok(jpeg) => answer(StatusCode::OK, "image/jpeg", jpeg),
@@ -260,6 +230,51 @@ async fn picture(
         }
     })
     .await
+}
+
+async fn over(
+    State(session): State<Arc<LookSession>>,
+    Path((_, frame)): Path<(String, String)>,
+) -> Response<Body> {
+    beside(move || match session.frame_named(&frame) {
+        Some(frame) => read(over_picture(&session.catalogue(), frame.frame_id), |over| {
+            json::over(&over)
+        }),
+        None => not_of_page(),
+    })
+    .await
+}
+
+async fn turned(
+    State(session): State<Arc<LookSession>>,
+    Path((_, shown, other)): Path<(String, String, String)>,
+) -> Response<Body> {
+    beside(move || {
+        let frames = session.frame_named(&shown).zip(session.frame_named(&other));
+        let Some((shown, other)) = frames else {
+            return not_of_page();
+        };
+        let nodes = turned_grid(&session.catalogue(), shown.frame_id, other.frame_id);
+        read(nodes, |nodes| json::grid(nodes.as_deref()))
+    })
+    .await
+}
+
+fn not_of_page() -> Response<Body> {
+    let words = json::refusal("not a frame of this page");
+    answer(StatusCode::NOT_FOUND, JSON, words)
+}
+
+/// What was read of the catalogue, or why it could not be.
+fn read<T>(from: Result<T, Failure>, to_json: impl FnOnce(T) -> String) -> Response<Body> {
+    match from {
+        Ok(value) => answer(StatusCode::OK, JSON, to_json(value)),
+        Err(failure) => answer(
+            StatusCode::INTERNAL_SERVER_ERROR,
+            JSON,
+            json::problem(&failure),
+        ),
+    }
 }
 
 async fn state(State(session): State<Arc<LookSession>>, body: Bytes) -> Response<Body> {

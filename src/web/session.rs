@@ -86,6 +86,11 @@ impl LookSession {
         self.scene.frames.get(*self.at.get(&frame_id)?)
     }
 
+    /// The frame of a number as an address has it.
+    pub fn frame_named(&self, number: &str) -> Option<&LookFrame> {
+        self.frame(number.parse().ok()?)
+    }
+
     /// Runs a change under the catalogue's write lock, and tells the pages.
     pub fn change<T>(
         &self,

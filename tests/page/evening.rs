@@ -19,7 +19,7 @@ pub fn night() -> World {
     world
 }
 
-fn opened(browser: &Browser, served: &Served) -> Tab {
+pub fn opened(browser: &Browser, served: &Served) -> Tab {
     let mut tab = browser.open(&served.address, 1280, 800);
     tab.wait(
         "document.querySelector('#map svg') && document.querySelector('#picture').dataset.shown",
@@ -28,14 +28,14 @@ fn opened(browser: &Browser, served: &Served) -> Tab {
 }
 
 /// Waits until the live region says this.
-fn said(tab: &mut Tab, words: &str) {
+pub fn said(tab: &mut Tab, words: &str) {
     tab.wait(&format!(
         "document.getElementById('said').textContent.includes({})",
         Value::from(words)
     ));
 }
 
-fn count(world: &World, query: &str) -> u64 {
+pub fn count(world: &World, query: &str) -> u64 {
     let said = world.run(&["frames", query, "--count"]);
     said.out.trim().parse().unwrap()
 }
@@ -263,6 +263,8 @@ fn pages_fit_from_390_to_3840_pixels() {
         return;
     };
     let world = night();
+    crate::found::put_found(&world, crate::found::FOUND);
+    crate::found::point(&world);
     let ends = [
         "--from", "30,20", "--to", "60,50", "--is", "meteor", "--shower", "GEM",
     ];
@@ -291,6 +293,12 @@ fn pages_fit_from_390_to_3840_pixels() {
         tab.wait("document.querySelector('#map svg') && document.querySelector('#picture').dataset.shown");
         tab.key("i");
         tab.wait("document.querySelectorAll('#over line.trail').length === 1");
+        tab.key("x");
+        for key in ["p", "g", "k"] {
+            tab.wait("document.getElementById('trails').textContent.includes('evidence')");
+            tab.key(key);
+        }
+        tab.wait("document.querySelector('#over .radiant') && document.querySelector('#over .star') && document.querySelector('#over .circle')");
         let wide = tab.value("document.documentElement.scrollWidth");
         assert!(
             wide.as_u64().unwrap() <= u64::from(width),

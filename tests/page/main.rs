@@ -23,5 +23,7 @@ mod tab;
 mod world;
 
 mod demo_night;
+mod ending;
 mod evening;
+mod found;
 mod security;

@@ -78,6 +78,12 @@ fn a_foreign_page_gets_nothing_and_changes_nothing() {
     for below in [
         "picture/1", // in the catalogue, not on this page
         "picture/999999",
+        "over/1",
+        "over/999999",
+        "over/x",
+        "turned/1/3",
+        "turned/3/1",
+        "turned/3",
         "picture/..%2F..%2Fcatalogue.sqlite",
         "picture/%2Fetc%2Fpasswd",
         "page/..%2Fserver.rs",
@@ -172,6 +178,10 @@ fn acts_that_no_page_sends_are_refused_in_words() {
         "{\"do\": \"add-trail\", \"frame\": 3, \"from\": [1, 2], \"to\": [3, 1e300], \"is\": \"meteor\"}",
         "{\"do\": \"add-trail\", \"frame\": 3, \"from\": [1, 2], \"to\": [3, 4], \"is\": \"comet\"}",
         "{\"do\": \"judge-trails\", \"trails\": [1], \"is\": \"meteor\"}",
+        "{\"do\": \"judge-trails\", \"candidates\": [1], \"is\": \"meteor\"}",
+        "{\"do\": \"judge-trails\", \"trails\": [], \"is\": \"meteor\"}",
+        "{\"do\": \"judge-trails\", \"is\": \"meteor\"}",
+        "{\"do\": \"remove-trails\", \"candidates\": [1]}",
     ] {
         let answer = served.ask("POST state", &headers, body);
         assert_eq!(status(&answer), "409", "{body}: {answer}");

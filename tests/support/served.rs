@@ -14,7 +14,8 @@ use crate::world::World;
 
 /// A running server, ended when it is dropped.
 pub struct Served {
-    process: Child,
+    /// The program.
+    pub process: Child,
     /// The address of the page.
     pub address: String,
 }

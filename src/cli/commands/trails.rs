@@ -31,9 +31,9 @@ use crate::usecase::examine::trail_picture::Named;
 use crate::usecase::examine::trail_picture::trail_picture;
 use crate::usecase::looking::trail_list::trail_sheet;
 use crate::usecase::looking::trail_paths::TrailDetail;
+use crate::usecase::looking::trails::TrailNumbers;
 use crate::usecase::looking::trails::add_trail;
 use crate::usecase::looking::trails::frame_named;
-use crate::usecase::looking::trails::judge_candidates;
 use crate::usecase::looking::trails::judge_trails;
 use crate::usecase::looking::trails::judgement;
 use crate::usecase::looking::trails::parse_point;
@@ -45,10 +45,15 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
         Some(TrailsCommand::Add(args)) => add(setting, args),
         Some(TrailsCommand::Judge(args)) => {
             let judged = judged(args.is, args.shower.as_deref())?;
-            let (trails, candidates) = numbers(&args.trails)?;
-            change(setting, &trails, &candidates, Some(judged), args.dry_run)
+            change(setting, &numbers(&args.trails)?, Some(judged), args.dry_run)
         }
-        Some(TrailsCommand::Remove(args)) => change(setting, &args.trails, &[], None, args.dry_run),
+        Some(TrailsCommand::Remove(args)) => {
+            let numbers = TrailNumbers {
+                stated: args.trails.clone(),
+                ..TrailNumbers::default()
+            };
+            change(setting, &numbers, None, args.dry_run)
+        }
         Some(TrailsCommand::Picture(args)) => picture(setting, args),
         None => {
             let catalogue = setting.open(Purpose::Read)?;
@@ -74,9 +79,10 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
 /// Writes the picture of a trail, and tells what is known of it.
 fn picture(setting: &Setting, args: &TrailsPictureArgs) -> Result<Outcome, Failure> {
     let catalogue = setting.open(Purpose::Read)?;
-    let named = match numbers(std::slice::from_ref(&args.trail))? {
-        (stated, _) if !stated.is_empty() => Named::Stated(stated[0]),
-        (_, candidates) => Named::Candidate(candidates[0]),
+    let numbers = numbers(std::slice::from_ref(&args.trail))?;
+    let named = match numbers.stated.first() {
+        Some(stated) => Named::Stated(*stated),
+        None => Named::Candidate(numbers.candidates[0]),
     };
     refuse_in_dump(&catalogue, &args.to)?;
     let overwrite = if args.overwrite {
@@ -123,22 +129,13 @@ fn add(setting: &Setting, args: &TrailsAddArgs) -> Result<Outcome, Failure> {
 
 fn change(
     setting: &Setting,
-    trails: &[i64],
-    candidates: &[i64],
+    numbers: &TrailNumbers,
     judged: Option<Judgement>,
     dry_run: bool,
 ) -> Result<Outcome, Failure> {
     let mut catalogue = open_to_state(setting, purpose(dry_run))?;
     let mode = mode(dry_run);
-    let mut changed = 0;
-    if !trails.is_empty() {
-        changed += judge_trails(&mut catalogue, trails, judged, mode)?;
-    }
-    if let Some(judged) = judged
-        && !candidates.is_empty()
-    {
-        changed += judge_candidates(&mut catalogue, candidates, judged, mode)?;
-    }
+    let changed = judge_trails(&mut catalogue, numbers, judged, mode)?;
     if setting.quiet == Quiet::No {
         let lines = vec![("trails changed".to_owned(), changed.to_string())];
         print::answer(|out| print::pairs(out, &lines))?;
@@ -148,12 +145,12 @@ fn change(
 }
 
 /// Numbers of stated trails, and of candidates.
-fn numbers(words: &[String]) -> Result<(Vec<i64>, Vec<i64>), Failure> {
-    let (mut trails, mut candidates) = (Vec::new(), Vec::new());
+fn numbers(words: &[String]) -> Result<TrailNumbers, Failure> {
+    let mut numbers = TrailNumbers::default();
     for word in words {
         let (list, digits) = match word.strip_prefix(['c', 'C']) {
-            Some(digits) => (&mut candidates, digits),
-            None => (&mut trails, word.as_str()),
+            Some(digits) => (&mut numbers.candidates, digits),
+            None => (&mut numbers.stated, word.as_str()),
         };
         list.push(digits.parse().map_err(|_| {
             let message = format!("'{word}' is not the number of a trail");
@@ -161,7 +158,7 @@ fn numbers(words: &[String]) -> Result<(Vec<i64>, Vec<i64>), Failure> {
                 .hint("write 17 for a stated trail, c17 for a candidate")
         })?);
     }
-    Ok((trails, candidates))
+    Ok(numbers)
 }
 
 fn judged(is: TrailWord, shower: Option<&str>) -> Result<Judgement, Failure> {

@@ -21,7 +21,6 @@ use crate::terms::picture::shown_at;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::trail::Judgement;
-use crate::terms::trail::PicturePoint;
 use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
 use crate::trails::words::doubt_words;
@@ -241,11 +240,7 @@ fn found_row(
 
 /// A candidate as the stated trail that it would be.
 pub(crate) fn as_stated(kept: &KeptTrail) -> Option<StatedTrail> {
-    let point = |(x, y): (f64, f64)| PicturePoint::from_px(x, y);
-    let ends = TrailEnds {
-        from: point(kept.trail.from_px)?,
-        to: point(kept.trail.to_px)?,
-    };
+    let ends = kept.trail.ends()?;
     let is = match kept.trail.class {
         TrailClass::Meteor => TrailIs::Meteor,
         TrailClass::MovingLight => TrailIs::Satellite,

@@ -258,9 +258,20 @@ impl FramePaths {
         }
     }
 
+    /// The camera among the stars.
+    pub fn camera(&self) -> Option<Camera> {
+        camera_of(self.known.as_ref()?)
+    }
+
+    /// The camera over the horizon, and the sky there.
+    pub fn camera_over(&self) -> Option<(Camera, &Horizon)> {
+        let (horizon, _) = self.over.as_ref()?;
+        Some((over_horizon(self.known.as_ref()?, horizon)?, horizon))
+    }
+
     /// How long a trail is in the sky, in degrees.
     pub fn length_deg(&self, ends: TrailEnds) -> Option<f64> {
-        let camera = camera_of(self.known.as_ref()?)?;
+        let camera = self.camera()?;
         let direction =
             |point: PicturePoint| camera.unproject((point.x_px() - 0.5, point.y_px() - 0.5));
         Some(angle_rad(direction(ends.from)?, direction(ends.to)?).to_degrees())

@@ -124,28 +124,31 @@ pub fn add_trail(
     Ok(stated)
 }
 
-/// Judges trails anew, or removes them (`None`), together; how many were changed. A meteor that stays one keeps its shower if none
-/// is given.
+/// Trails by their numbers: stated ones, and candidates that were found.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct TrailNumbers {
+    /// Stated trails.
+    pub stated: Vec<i64>,
+    /// Candidates.
+    pub candidates: Vec<i64>,
+}
+
+/// Judges trails, or removes stated ones (`None`), all in one act; how many were changed. A meteor that stays one keeps its shower
+/// if none is given. A candidate becomes a stated trail with the ends that were found.
 ///
-/// Refuses: numbers of no trail.
+/// Refuses: numbers of no trail and of no candidate; removing a candidate.
 pub fn judge_trails(
     catalogue: &mut Catalogue,
-    numbers: &[i64],
+    numbers: &TrailNumbers,
     judged: Option<Judgement>,
     mode: Mode,
 ) -> Result<u64, Failure> {
-    let mut trails = Vec::new();
-    for number in numbers {
-        let found = catalogue.trail(*number)?;
-        trails.push(found.ok_or_else(|| {
-            let list = CommandLine::new("trails").argument("trails > 0");
+    let list = CommandLine::new("trails").argument("trails > 0");
+    let mut acts = Vec::new();
+    for number in &numbers.stated {
+        let trail = catalogue.trail(*number)?.ok_or_else(|| {
             refuse(format!("there is no trail {number}")).hint(format!("{list} lists every trail"))
-        })?);
-    }
-    let batch = catalogue.batch()?;
-    let moment_ms = batch.now_ms()?;
-    let mut changed = 0;
-    for trail in trails {
+        })?;
         let judged = judged.map(|judged| Judgement {
             shower: judged
                 .shower
@@ -153,13 +156,30 @@ pub fn judge_trails(
                 .filter(|_| judged.is == TrailIs::Meteor),
             ..judged
         });
-        changed += u64::from(judge(
-            &batch,
-            trail.frame_id,
-            trail.ends,
-            judged,
-            moment_ms,
-        )?);
+        acts.push((trail.frame_id, trail.ends, judged));
+    }
+    for number in &numbers.candidates {
+        if judged.is_none() {
+            return Err(
+                refuse(format!("candidate c{number} cannot be removed")).hint(
+                    "state what it is; 'other' is anything but a meteor, a satellite, an aircraft",
+                ),
+            );
+        }
+        let found = catalogue.found_trail(*number)?;
+        let ends = found.as_ref().and_then(|kept| kept.trail.ends());
+        let (kept, ends) = found.zip(ends).ok_or_else(|| {
+            refuse(format!("there is no candidate c{number}")).hint(format!(
+                "candidates get new numbers when a picture is examined again; {list} lists them"
+            ))
+        })?;
+        acts.push((kept.frame_id, ends, judged));
+    }
+    let batch = catalogue.batch()?;
+    let moment_ms = batch.now_ms()?;
+    let mut changed = 0;
+    for (frame_id, ends, judged) in acts {
+        changed += u64::from(judge(&batch, frame_id, ends, judged, moment_ms)?);
     }
     if mode == Mode::Lasting && changed > 0 {
         batch.commit()?;
@@ -189,41 +209,6 @@ fn judge(
     )?;
     derive_paths(batch, frame_id)?;
     Ok(true)
-}
-
-/// Judges candidates that were found, together; how many were stated. Each becomes a stated trail with the ends that were found.
-///
-/// Refuses: numbers of no candidate.
-pub fn judge_candidates(
-    catalogue: &mut Catalogue,
-    numbers: &[i64],
-    judged: Judgement,
-    mode: Mode,
-) -> Result<u64, Failure> {
-    let mut trails = Vec::new();
-    for number in numbers {
-        let found = catalogue.found_trail(*number)?.and_then(|kept| {
-            let point = |(x, y)| PicturePoint::from_px(x, y);
-            let (from, to) = (point(kept.trail.from_px)?, point(kept.trail.to_px)?);
-            Some((kept.frame_id, TrailEnds { from, to }))
-        });
-        trails.push(found.ok_or_else(|| {
-            let list = CommandLine::new("trails").argument("trails > 0");
-            refuse(format!("there is no candidate c{number}")).hint(format!(
-                "candidates get new numbers when a picture is examined again; {list} lists them"
-            ))
-        })?);
-    }
-    let batch = catalogue.batch()?;
-    let moment_ms = batch.now_ms()?;
-    let mut changed = 0;
-    for (frame_id, ends) in trails {
-        changed += u64::from(judge(&batch, frame_id, ends, Some(judged), moment_ms)?);
-    }
-    if mode == Mode::Lasting && changed > 0 {
-        batch.commit()?;
-    }
-    Ok(changed)
 }
 
 fn refuse(message: String) -> Failure {

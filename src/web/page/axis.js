@@ -8,6 +8,7 @@ const mapBox = /** @type {HTMLElement} */ (document.getElementById("map"));
 const width = /** @type {HTMLElement} */ (document.getElementById("strip-width"));
 /** Width of a frame in the strip, in CSS pixels. */
 const STEP = 12;
+/** @typedef {{looked: boolean|null, chosen: boolean|null, trails: {is?: string}[], found: {class?: string}[]}} Marked */
 /** @type {import("./state.js").SkyMap|undefined} */
 let shown;
 /** The drawing of it. */
@@ -43,9 +44,10 @@ function prepared(canvas, cssWidth, cssHeight) {
 }
 
 /**
- * The marks of a frame in a column: looked at (a bar below), trails (strokes in the middle), chosen (a square above).
+ * The marks of a frame in a column: looked at (a bar below), trails (strokes in the middle), candidates (dots there), chosen (a square
+ * above).
  * @param {CanvasRenderingContext2D} c
- * @param {{looked: boolean|null, chosen: boolean|null, trails: {is: string}[]}} f
+ * @param {Marked} f
  * @param {number} x
  * @param {number} wide
  * @param {number} top
@@ -62,6 +64,10 @@ function marks(c, f, x, wide, top) {
   } else if (f.trails.length) {
     c.fillStyle = colours.c1;
     c.fillRect(x, top + 16, Math.max(wide, 2), 6);
+  } else if (f.found.length) {
+    c.fillStyle = f.found.some((t) => t.class === "meteor") ? colours.c0 : colours.c1;
+    c.fillRect(x, top + 14, Math.max(wide, 2), 3);
+    c.fillRect(x, top + 19, Math.max(wide, 2), 3);
   }
   if (f.chosen !== null) {
     c.fillStyle = c.strokeStyle = colours.c2;
@@ -76,14 +82,30 @@ function drawing(map) {
   return map.drawings[mapBox.clientWidth < 600 ? 1 : 0];
 }
 
-/** @param {number} ms */
-function laneX(ms) {
-  const map = /** @type {import("./state.js").SkyMap} */ (shown);
+/** The way from a time to its place in the lane, in CSS pixels. @param {import("./state.js").SkyMap} map */
+function laneScale(map) {
   const [left, right, whole, height] = drawing(map).extent;
   const box = /** @type {Element} */ (mapBox.firstElementChild).getBoundingClientRect();
   const scale = Math.min(box.width / whole, box.height / height);
-  const share = (ms - map.span_ms[0]) / (map.span_ms[1] - map.span_ms[0]);
-  return (box.width - whole * scale) / 2 + (left + share * (right - left)) * scale;
+  const start = (box.width - whole * scale) / 2 + left * scale;
+  const perMs = ((right - left) * scale) / (map.span_ms[1] - map.span_ms[0]);
+  return (/** @type {number} */ ms) => start + (ms - map.span_ms[0]) * perMs;
+}
+
+/** Every frame in the lane; the one that is shown is pointed at in a copy of it. */
+const allFrames = document.createElement("canvas");
+let isLaneOld = true;
+
+/** @param {import("./state.js").SkyMap} map @param {(ms: number) => number} place @param {number} wide */
+function drawAllFrames(map, place, wide) {
+  const c = prepared(allFrames, wide, 34);
+  const sessions = new Set(map.sessions);
+  for (const f of state.frames) {
+    if (f.start_ms === null || f.session === null || !sessions.has(f.session)) continue;
+    const x = place(f.start_ms);
+    marks(c, f, x, Math.max(place(f.start_ms + (f.exposure_s ?? 1) * 1000) - x, 1), 0);
+  }
+  isLaneOld = false;
 }
 
 function drawLane() {
@@ -91,15 +113,13 @@ function drawLane() {
   if (!shown) return;
   lane.style.width = "100%";
   const wide = mapBox.clientWidth;
+  const place = laneScale(shown);
+  if (isLaneOld) drawAllFrames(shown, place, wide);
   const c = prepared(lane, wide, 34);
+  c.drawImage(allFrames, 0, 0, wide, 34);
   const current = frame();
-  for (const f of state.frames) {
-    if (f.start_ms === null || f.session === null || !shown.sessions.includes(f.session)) continue;
-    const x = laneX(f.start_ms);
-    marks(c, f, x, Math.max(laneX(f.start_ms + (f.exposure_s ?? 1) * 1000) - x, 1), 0);
-  }
   if (current.start_ms !== null) {
-    const x = laneX(current.start_ms);
+    const x = place(current.start_ms);
     c.fillStyle = colours.ink;
     c.beginPath();
     c.moveTo(x - 5, 0);
@@ -145,6 +165,7 @@ function drawMap() {
   const svg = map ? drawing(map).svg : "";
   if (map === shown && svg === drawn) return;
   [shown, drawn] = [map, svg];
+  isLaneOld = true;
   const parsed = new DOMParser().parseFromString(svg, "text/html");
   mapBox.replaceChildren(...parsed.body.children);
 }
@@ -162,12 +183,15 @@ function showCurrent() {
 
 function drawLegend() {
   const legend = /** @type {HTMLElement} */ (document.getElementById("legend"));
-  const none = { looked: null, chosen: null, /** @type {{is: string}[]} */ trails: [] };
-  /** @type {[string, {looked: boolean|null, chosen: boolean|null, trails: {is: string}[]}, number][]} */
+  /** @type {Marked} */
+  const none = { looked: null, chosen: null, trails: [], found: [] };
+  /** @type {[string, Marked, number][]} */
   const rows = [
     ["looked at", { ...none, looked: true }, -21],
     ["meteor", { ...none, trails: [{ is: "meteor" }] }, -10],
     ["other trail", { ...none, trails: [{ is: "other" }] }, -12],
+    ["found: meteor", { ...none, found: [{ class: "meteor" }] }, -11],
+    ["found: other light", { ...none, found: [{ class: "other-light" }] }, -11],
     ["chosen", { ...none, chosen: true }, 1],
     ["not chosen", { ...none, chosen: false }, 1],
   ];
@@ -185,6 +209,7 @@ function drawLegend() {
 
 export function redrawAll() {
   readColours();
+  isLaneOld = true;
   width.style.width = `${state.frames.length * STEP}px`;
   drawMap();
   drawLane();
@@ -193,12 +218,15 @@ export function redrawAll() {
 }
 
 lane.addEventListener("click", (event) => {
+  if (!shown) return;
+  const { sessions } = shown;
+  const place = laneScale(shown);
   const x = event.offsetX;
   let best = -1;
   let distance = Infinity;
   state.frames.forEach((f, at) => {
-    if (f.start_ms === null || f.session === null || !shown?.sessions.includes(f.session)) return;
-    const away = Math.abs(laneX(f.start_ms) - x);
+    if (f.start_ms === null || f.session === null || !sessions.includes(f.session)) return;
+    const away = Math.abs(place(f.start_ms) - x);
     if (away < distance) [best, distance] = [at, away];
   });
   if (best >= 0) goTo(best);
@@ -214,6 +242,8 @@ onChange((what) => {
     showCurrent();
   }
   if (what === "night") redrawAll();
+  if (what === "frames") isLaneOld = true;
+  if (what === "over") return;
   if (!colours.ink) redrawAll();
   drawLane();
   drawStrip();

@@ -1,8 +1,10 @@
 // Every act of the page with its key: one table, for the keyboard, the buttons and the sheet of keys.
-import { state, frame, framesOfAct, goTo, doAct, say, changed } from "./state.js";
+import { state, frame, framesOfAct, itemsOf, selected, goTo, doAct, say, changed } from "./state.js";
 import { view, blink, zoomTo, pan, beginDrawing, moveCross, setEnd, endDrawing } from "./stage.js";
 import { redrawAll } from "./axis.js";
+import { overOf } from "./over.js";
 import { showers } from "./panel.js";
+import { likeliest } from "./candidates.js";
 
 /** @typedef {{key: string, shown: string, words: string, group: string, button?: boolean, held?: boolean, run: () => void, end?: () => void}} Act */
 
@@ -19,28 +21,60 @@ function choose(wanted) {
   doAct({ do: "mark", frames: ids(), chosen: all ? null : wanted });
 }
 
+/** The trails that an act is about: the selected one; in a run all, or those of the selected moving light. */
+function trailsOfAct() {
+  const one = selected();
+  if (state.runFrom === null) return one ? [one] : [];
+  const all = framesOfAct().flatMap(itemsOf);
+  return isLight(one) ? all.filter((t) => t.light === one?.light) : all;
+}
+
+/** Whether a candidate goes on in other frames. @param {import("./state.js").Trail|undefined} trail */
+const isLight = (trail) => trail !== undefined && trail.light !== undefined && trail.light !== null;
+
+/** @param {import("./state.js").Trail[]} trails */
+function numbers(trails) {
+  const stated = trails.flatMap((t) => (t.trail === undefined ? [] : [t.trail]));
+  const candidates = trails.flatMap((t) => (t.candidate === undefined ? [] : [t.candidate]));
+  return { ...(stated.length ? { trails: stated } : {}), ...(candidates.length ? { candidates } : {}) };
+}
+
+/** Begins a run of all frames in which the selected moving light is. */
+function wholeLight() {
+  const one = selected();
+  if (!isLight(one)) return say("This is not a moving light that was found in several frames.", true);
+  const { session } = frame();
+  const has = (/** @type {import("./state.js").Frame} */ f) => f.session === session && f.found.some((t) => t.light === one?.light);
+  const first = state.frames.findIndex(has);
+  const end = state.frames.findLastIndex(has);
+  state.runFrom = first;
+  goTo(end);
+  state.trail = itemsOf(frame()).findIndex((t) => t.light === one?.light);
+  changed("frames");
+  return say(`Run of ${framesOfAct().length} frames: an act is about this light only.`);
+}
+
 /** @param {string} is */
 function judge(is) {
   if (view.drawing) {
     if (view.drawing.ends.length < 2) return say("Set both ends of the trail first.", true);
     const [from, to] = view.drawing.ends;
     endDrawing();
-    state.trail = frame().trails.length;
     doAct({ do: "add-trail", frame: frame().id, from, to, is });
     return undefined;
   }
-  const trails = state.runFrom === null ? frame().trails.slice(state.trail, state.trail + 1) : framesOfAct().flatMap((f) => f.trails);
+  const trails = trailsOfAct();
   if (!trails.length) return say("There is no trail here; t draws one.", true);
-  doAct({ do: "judge-trails", trails: trails.map((t) => t.trail), is });
+  doAct({ do: "judge-trails", ...numbers(trails), is });
   return undefined;
 }
 
 /** @param {string} digit */
 function stateShower(digit) {
-  const trail = frame().trails[state.trail];
+  const trail = selected();
   const found = showers().find(([key]) => key === digit);
-  if (!trail || trail.is !== "meteor" || !found) return say("Only a meteor has a shower.", true);
-  doAct({ do: "judge-trails", trails: [trail.trail], is: "meteor", shower: found[1] });
+  if (!trail || (trail.is ?? trail.class) !== "meteor" || !found) return say("Only a meteor has a shower.", true);
+  doAct({ do: "judge-trails", ...numbers([trail]), is: "meteor", shower: found[1] });
   return undefined;
 }
 
@@ -61,9 +95,17 @@ function cancel() {
   changed("frames");
 }
 
+/** @param {"radiants"|"circles"|"names"} what */
+function toggle(what) {
+  const over = overOf(frame());
+  if (over && !over.pointing) return say("It is not known where the camera pointed: framefall examine finds out.", true);
+  state.shows[what] = !state.shows[what];
+  return changed("over");
+}
+
 /** @param {number} by */
 function nextTrail(by) {
-  const { length } = frame().trails;
+  const { length } = itemsOf(frame());
   if (length) state.trail = (state.trail + by + length) % length;
   changed("frames");
 }
@@ -94,9 +136,9 @@ export const ACTS = [
     group: digit === "1" ? "Trails" : "", key: digit, shown: "1 … 9, 0", words: "shower of a meteor, as listed; 0 sporadic", run: () => stateShower(digit),
   })),
   { group: "Trails", key: "Delete", shown: "Delete", words: "remove the trail", button: true, run: () => {
-    const trail = frame().trails[state.trail];
-    if (trail) doAct({ do: "remove-trails", trails: [trail.trail] });
-    else say("There is no trail here.", true);
+    const trail = selected();
+    if (trail?.trail !== undefined) doAct({ do: "remove-trails", trails: [trail.trail] });
+    else say(trail ? "A candidate is judged: o states that it is something else." : "There is no trail here.", true);
   } },
   { group: "Trails", key: "ArrowDown", shown: "↓", words: "next trail", run: () => nextTrail(1) },
   { group: "Trails", key: "ArrowUp", shown: "↑", words: "previous trail", run: () => nextTrail(-1) },
@@ -110,21 +152,27 @@ export const ACTS = [
   { group: "Frames", key: "Home", shown: "Home", words: "first frame", run: () => goTo(0) },
   { group: "Frames", key: "End", shown: "End", words: "last frame", run: () => goTo(state.frames.length - 1) },
   { group: "Frames", key: "e", shown: "e", words: "next that you have yet to look at", button: true, run: () => next((f) => !f.looked, "Every frame was looked at.") },
-  { group: "Frames", key: "i", shown: "i", words: "next with a trail in it", button: true, run: () => next((f) => f.trails.length > 0, "No frame has a trail.") },
+  { group: "Frames", key: "i", shown: "i", words: "next with a trail in it", button: true, run: () => next((f) => itemsOf(f).length > 0, "No frame has a trail.") },
+  { group: "Candidates", key: "x", shown: "x", words: "next candidate, by score", button: true, run: () => likeliest(1) },
+  { group: "Candidates", key: "X", shown: "Shift x", words: "previous candidate, by score", run: () => likeliest(-1) },
+  { group: "Candidates", key: "w", shown: "w", words: "run of the frames in which this light is", button: true, run: wholeLight },
   { group: "Frames", key: "r", shown: "r", words: "begin or end a run of frames: one act for all", button: true, run: () => {
     state.runFrom = state.runFrom === null ? state.at : null;
     say(state.runFrom === null ? "Run ended." : "Run begun: move to its last frame, then act once.");
     changed("frames");
   } },
-  { group: "Picture", key: "b", shown: "b, held", words: "the frame before, in its place", held: true, run: () => blink(state.at - 1), end: () => blink(null) },
-  { group: "Picture", key: "f", shown: "f, held", words: "the frame following, in its place", held: true, run: () => blink(state.at + 1), end: () => blink(null) },
+  { group: "Picture", key: "b", shown: "b, held", words: "the frame before, turned with the sky", held: true, run: () => blink(state.at - 1), end: () => blink(null) },
+  { group: "Picture", key: "f", shown: "f, held", words: "the frame following, turned with the sky", held: true, run: () => blink(state.at + 1), end: () => blink(null) },
   { group: "Picture", key: "z", shown: "z", words: "zoom in and out", button: true, run: () => zoomTo(view.zoom > 1 ? 1 : 4) },
   { group: "Picture", key: "+", shown: "+", words: "larger", run: () => zoomTo(view.zoom * 1.5) },
   { group: "Picture", key: "-", shown: "-", words: "smaller", run: () => zoomTo(view.zoom / 1.5) },
   { group: "Picture", key: "v", shown: "v", words: "trails visible or not", button: true, run: () => {
-    state.showsTrails = !state.showsTrails;
-    changed("frames");
+    state.shows.trails = !state.shows.trails;
+    changed("over");
   } },
+  { group: "Picture", key: "p", shown: "p", words: "radiants", button: true, run: () => toggle("radiants") },
+  { group: "Picture", key: "g", shown: "g", words: "great circles to the radiant", button: true, run: () => toggle("circles") },
+  { group: "Picture", key: "k", shown: "k", words: "names of stars", button: true, run: () => toggle("names") },
   { group: "Page", key: "d", shown: "d", words: "dim", button: true, run: () => {
     document.documentElement.classList.toggle("dim");
     redrawAll();

@@ -2,6 +2,8 @@
 import { load, say } from "./state.js";
 import "./axis.js";
 import "./panel.js";
+import "./over.js";
+import "./candidates.js";
 import "./stage.js";
 import { listen } from "./keys.js";
 

@@ -1,5 +1,6 @@
 // The frame beside its picture: what is stated, its trails, its facts.
-import { state, frame, framesOfAct, marksOf, onChange, timeOf, changed } from "./state.js";
+import { state, frame, framesOfAct, itemsOf, marksOf, onChange, selected, timeOf, changed } from "./state.js";
+import { overOf } from "./over.js";
 
 /** @param {string} id */
 const by = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
@@ -7,6 +8,10 @@ const by = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
 /** @param {import("./state.js").Trail} trail */
 function words(trail) {
   const length = Math.hypot(trail.to[0] - trail.from[0], trail.to[1] - trail.from[1]);
+  if (trail.candidate !== undefined) {
+    const light = trail.light === null ? "" : `, light ${trail.light}`;
+    return `c${trail.candidate}, found: ${trail.class}, score ${trail.score?.toFixed(2)}${light}, ${Math.round(length)} px`;
+  }
   const shower = trail.is === "meteor" ? `, shower ${trail.shower ?? "not stated"}` : "";
   return `${trail.is}${shower}, ${Math.round(length)} px`;
 }
@@ -18,10 +23,27 @@ export function showers() {
   return [...codes.slice(0, 9).map((code, k) => [String(k + 1), code]), ["0", "sporadic"]];
 }
 
+/** What is known of the selected trail beside its ends, in lines. */
+function evidence() {
+  const trail = selected();
+  const facts = overOf(frame())?.trails.find((t) =>
+    (trail?.trail !== undefined ? t.trail === trail.trail : t.candidate === trail?.candidate));
+  if (!facts) return [];
+  const lines = [];
+  if (facts.length_deg !== null) lines.push(`length in the sky: ${facts.length_deg}°`);
+  if (facts.path !== null) {
+    const miss = facts.miss_deg ? `, passes the radiant at ${facts.miss_deg[0]}° ± ${facts.miss_deg[1]}°` : "";
+    lines.push(`by its path: ${facts.path}${miss}`);
+  }
+  if (facts.evidence.length) lines.push(`evidence: ${facts.evidence.join("; ")}`);
+  if (facts.doubts.length) lines.push(`doubts: ${facts.doubts.join("; ")}`);
+  return lines;
+}
+
 function drawTrails() {
   const f = frame();
   by("trails").replaceChildren(
-    ...f.trails.map((trail, k) => {
+    ...itemsOf(f).map((trail, k) => {
       const item = document.createElement("li");
       const button = document.createElement("button");
       button.type = "button";
@@ -32,7 +54,13 @@ function drawTrails() {
         changed("frames");
       });
       item.append(button);
-      if (k === state.trail && trail.is === "meteor") {
+      for (const text of k === state.trail ? evidence() : []) {
+        const line = document.createElement("p");
+        line.className = "quiet";
+        line.textContent = text;
+        item.append(line);
+      }
+      if (k === state.trail && (trail.is === "meteor" || trail.class === "meteor")) {
         const line = document.createElement("p");
         line.className = "quiet";
         line.append("shower: ");
@@ -46,7 +74,10 @@ function drawTrails() {
       return item;
     }),
   );
-  by("trails-title").textContent = f.trails.length ? `Trails: ${f.trails.length}` : "Trails: none stated";
+  const counts = [];
+  if (f.trails.length) counts.push(`${f.trails.length} stated`);
+  if (f.found.length) counts.push(`${f.found.length} found`);
+  by("trails-title").textContent = `Trails: ${counts.join(", ") || "none stated, none found"}`;
 }
 
 /** @param {number|null|undefined} value @param {string} unit */
@@ -103,9 +134,10 @@ export function drawPanel() {
   const looked = state.frames.filter((g) => g.looked).length;
   const meteors = state.frames.reduce((n, g) => n + g.trails.filter((t) => t.is === "meteor").length, 0);
   const chosen = state.frames.filter((g) => g.chosen).length;
+  const found = state.frames.reduce((n, g) => n + g.found.length, 0);
   const run = state.runFrom === null ? "" : `; run of ${framesOfAct().length} frames`;
   by("counts").textContent =
-    `frame ${state.at + 1} of ${state.frames.length}; looked at ${looked}; meteors ${meteors}; chosen ${chosen}${run}`;
+    `frame ${state.at + 1} of ${state.frames.length}; looked at ${looked}; meteors ${meteors}; chosen ${chosen}; to be judged ${found}${run}`;
 }
 
-onChange(drawPanel);
+onChange((what) => (what === "over" ? drawTrails() : drawPanel()));

@@ -1,5 +1,7 @@
 // The picture, what is drawn over it, and the crosses that draw a trail.
-import { state, frame, onChange, say } from "./state.js";
+import { state, frame, itemsOf, selected, onChange, say } from "./state.js";
+import { gridOf, overShapes } from "./over.js";
+import { drawTriangle } from "./triangle.js";
 
 const box = /** @type {HTMLElement} */ (document.getElementById("stage"));
 const canvas = /** @type {HTMLCanvasElement} */ (document.getElementById("picture"));
@@ -88,9 +90,12 @@ function upright(orientation, w, h) {
   return new DOMMatrix(turns[orientation] ?? turns[1]);
 }
 
-/** The picture that is shown, its size, and its way to the screen; null where there is none. */
-export function geometry() {
-  const f = state.frames[view.blink ?? state.at];
+/**
+ * The picture that is shown, its size, and its way to the screen; null where there is none.
+ * @param {number} [at]
+ */
+export function geometry(at = view.blink ?? state.at) {
+  const f = state.frames[at];
   const bitmap = ready.get(f.id)?.bitmap;
   if (!bitmap) return null;
   const [w, h] = [bitmap.width, bitmap.height];
@@ -145,18 +150,69 @@ function cross(at) {
   ]);
 }
 
+/** @param {import("./state.js").Trail} trail @param {boolean} isSelected */
+function trailShapes(trail, isSelected) {
+  const kind = `trail${isSelected ? " one" : ""}${trail.candidate === undefined ? "" : " found"}`;
+  const shapes = line(trail.from, trail.to, kind);
+  // Candidates that are hardly meteors would cover the picture with words.
+  const words = trail.is ?? (isSelected || trail.class === "meteor" ? `${trail.class}? ${trail.score?.toFixed(2)}` : "");
+  if (words) {
+    const [x, y] = onScreen(trail.to);
+    const label = svg("text", { x: x + 8, y: y + 4 });
+    label.textContent = trail.shower ? `${words} ${trail.shower}` : words;
+    shapes.push(label);
+  }
+  return shapes;
+}
+
+/** A direction of the stored picture on the screen. @param {[number, number]} vector @returns {[number, number]} */
+function turned(vector) {
+  const g = geometry();
+  if (!g) return [0, 0];
+  const m = g.toScreen;
+  const [x, y] = [m.a * vector[0] + m.c * vector[1], m.b * vector[0] + m.d * vector[1]];
+  const length = Math.hypot(x, y) || 1;
+  return [x / length, y / length];
+}
+
+/**
+ * A neighbouring frame turned into the place of the one that is shown, by a grid of points that show the same stars; whether it could be.
+ * @param {CanvasRenderingContext2D} c
+ * @param {number} ratio
+ */
+function drawTurned(c, ratio) {
+  if (view.blink === null) return false;
+  const [shown, other] = [geometry(state.at), geometry(view.blink)];
+  const grid = shown && other ? gridOf(shown.f, other.f) : undefined;
+  if (!shown || !other || !grid?.nodes) return false;
+  const { columns, rows, nodes } = grid;
+  /** @param {number} k @returns {{from: [number, number], to: [number, number]}|null} */
+  const node = (k) => {
+    const from = nodes[k];
+    if (!from) return null;
+    const x = ((k % columns) / (columns - 1)) * shown.w;
+    const y = (Math.floor(k / columns) / (rows - 1)) * shown.h;
+    const p = shown.toScreen.transformPoint({ x, y });
+    return { from: [from[0] / other.full[0], from[1] / other.full[1]], to: [p.x * ratio, p.y * ratio] };
+  };
+  for (let row = 0; row + 1 < rows; row += 1) {
+    for (let column = 0; column + 1 < columns; column += 1) {
+      const k = row * columns + column;
+      const [a, b, d, e] = [node(k), node(k + 1), node(k + columns), node(k + columns + 1)];
+      if (a && b && d) drawTriangle(c, other.bitmap, [a, b, d]);
+      if (b && d && e) drawTriangle(c, other.bitmap, [b, d, e]);
+    }
+  }
+  return true;
+}
+
 function drawOver() {
   /** @type {Element[]} */
   const shapes = [];
   if (geometry()) {
-    if (state.showsTrails && view.blink === null) {
-      frame().trails.forEach((trail, k) => {
-        shapes.push(...line(trail.from, trail.to, k === state.trail ? "trail one" : "trail"));
-        const [x, y] = onScreen(trail.to);
-        const label = svg("text", { x: x + 8, y: y + 4 });
-        label.textContent = trail.shower ? `${trail.is} ${trail.shower}` : trail.is;
-        shapes.push(label);
-      });
+    if (view.blink === null) {
+      shapes.push(...overShapes(onScreen, turned, [box.clientWidth, box.clientHeight], svg));
+      if (state.shows.trails) itemsOf(frame()).forEach((trail, k) => shapes.push(...trailShapes(trail, k === state.trail)));
     }
     if (view.drawing) {
       const { ends, at } = view.drawing;
@@ -204,9 +260,13 @@ export function draw() {
   const g = geometry();
   if (g) {
     c.imageSmoothingEnabled = g.scale * ratio < 3;
-    c.imageSmoothingQuality = "high";
-    c.setTransform(new DOMMatrix([ratio, 0, 0, ratio, 0, 0]).multiply(g.toScreen));
-    c.drawImage(g.bitmap, 0, 0);
+    c.imageSmoothingQuality = "medium";
+    const isTurned = drawTurned(c, ratio);
+    canvas.dataset.turned = String(isTurned);
+    if (!isTurned) {
+      c.setTransform(new DOMMatrix([ratio, 0, 0, ratio, 0, 0]).multiply(g.toScreen));
+      c.drawImage(g.bitmap, 0, 0);
+    }
   }
   drawOver();
   drawGlass();
@@ -216,13 +276,17 @@ export function draw() {
 export function blink(at) {
   if (view.blink === at || (at !== null && !state.frames[at])) return;
   view.blink = at;
-  if (at !== null) wanted(at);
+  if (at !== null) {
+    wanted(at);
+    const grid = gridOf(frame(), state.frames[at]);
+    say(`${state.frames[at].file}${grid?.nodes ? ", turned with the sky" : ", as it is: pointing unknown"}`);
+  }
   draw();
 }
 
 /** @param {number} zoom */
 export function zoomTo(zoom) {
-  const trail = frame().trails[state.trail];
+  const trail = selected();
   const g = geometry();
   if (view.zoom === 1 && g) {
     const at = view.drawing ? view.drawing.at : trail ? [(trail.from[0] + trail.to[0]) / 2, (trail.from[1] + trail.to[1]) / 2] : null;

@@ -1,11 +1,15 @@
 // What the page knows: the frames with what is stated about them, and where the photographer is. Every judgement goes to the server, in
 // order, and comes back by the stream of changes, in this page and in every other.
 
-/** @typedef {{trail: number, from: [number, number], to: [number, number], is: string, shower: string|null}} Trail */
+/**
+ * A stated trail (trail, is, shower), or a candidate that was found (candidate, class, score, light).
+ * @typedef {{from: [number, number], to: [number, number], trail?: number, is?: string, shower?: string|null,
+ *   candidate?: number, class?: string, score?: number, light?: number|null}} Trail
+ */
 /**
  * @typedef {{id: number, file: string, dump: string, camera: string|null, start_ms: number|null, exposure_s: number|null,
  *   session: number|null, seq: number|null, kind: string|null, width_px: number|null, height_px: number|null, orientation: number,
- *   night: number|null, has_preview: boolean, looked: boolean, chosen: boolean|null, note: string|null, trails: Trail[]}} Frame
+ *   night: number|null, has_preview: boolean, looked: boolean, chosen: boolean|null, note: string|null, trails: Trail[], found: Trail[]}} Frame
  */
 /**
  * @typedef {{lens: string|null, start_utc: string|null, time_error_s: number|null, f_number: number|null, iso: number|null,
@@ -27,20 +31,22 @@ export const state = {
   at: 0,
   trail: 0,
   /** @type {number|null} */ runFrom: null,
-  showsTrails: true,
+  shows: { trails: true, radiants: false, circles: false, names: false },
 };
 
 /** @type {Map<number, number>} */
 const places = new Map();
-/** @type {((what: "frames"|"place"|"night") => void)[]} */
+/** What changed: what is stated or found; the frame that is shown; the night's sky; what is known over a picture. */
+/** @typedef {"frames"|"place"|"night"|"over"} Change */
+/** @type {((what: Change) => void)[]} */
 const listeners = [];
 
-/** @param {(what: "frames"|"place"|"night") => void} listener */
+/** @param {(what: Change) => void} listener */
 export function onChange(listener) {
   listeners.push(listener);
 }
 
-/** @param {"frames"|"place"|"night"} what */
+/** @param {Change} what */
 export function changed(what) {
   for (const listener of listeners) listener(what);
 }
@@ -49,6 +55,12 @@ export function changed(what) {
 export function frame() {
   return state.frames[state.at];
 }
+
+/** The trails of a frame: stated ones, then candidates. @param {Frame} f */
+export const itemsOf = (f) => [...f.trails, ...f.found];
+
+/** The trail that is selected, if the frame has one. @returns {Trail|undefined} */
+export const selected = () => itemsOf(frame())[state.trail];
 
 /** The frames that an act is about: the run, if one was begun, else the one that is shown. */
 export function framesOfAct() {
@@ -104,11 +116,15 @@ export function doAct(act) {
 
 /** @param {{frames: Frame[]}} change */
 function take(change) {
+  const ends = JSON.stringify([selected()?.from, selected()?.to]);
   for (const stated of change.frames) {
     const at = places.get(stated.id);
     if (at !== undefined) Object.assign(state.frames[at], stated);
   }
-  state.trail = Math.max(0, Math.min(state.trail, frame().trails.length - 1));
+  // What was selected stays selected: a candidate that was judged is a stated trail now.
+  const items = itemsOf(frame());
+  const same = items.findIndex((t) => JSON.stringify([t.from, t.to]) === ends);
+  state.trail = Math.max(0, same >= 0 ? same : Math.min(state.trail, items.length - 1));
   changed("frames");
 }
 
@@ -158,5 +174,6 @@ export function marksOf(of) {
   const marks = [of.looked ? "looked at" : "not looked at yet"];
   if (of.chosen !== null) marks.push(of.chosen ? "chosen" : "not chosen");
   if (of.trails.length) marks.push(of.trails.map((t) => t.is).join(", "));
+  if (of.found.length) marks.push(`${of.found.length} found, to be judged`);
   return marks.join("; ");
 }

@@ -1,0 +1,143 @@
+// What is over a picture on request, and beside it: evidence of its trails, radiants, great circles, names of stars. And the grids by
+// which a neighbouring frame is turned into its place.
+import { state, frame, itemsOf, onChange, changed } from "./state.js";
+
+/** @typedef {[number, number]} Point */
+/**
+ * @typedef {{trail: number|null, candidate: number|null, length_deg: number|null, path: string|null, miss_deg: Point|null,
+ *   evidence: string[], doubts: string[], circle: Point[]}} TrailFacts
+ */
+/**
+ * @typedef {{pointing: boolean, trails: TrailFacts[], stars: {name: string, at: Point}[],
+ *   radiants: {shower: string, at: Point|null, towards: Point, away_deg: number}[]}} Over
+ */
+/** @typedef {{columns: number, rows: number, nodes: (Point|null)[]|null}} Grid */
+/** @typedef {(name: string, attributes: Record<string, string|number>) => SVGElement} Svg */
+
+/** @type {Map<string, Over>} */
+const overs = new Map();
+/** @type {Map<string, Grid>} */
+const grids = new Map();
+/** As many frames are kept; the page asks again for others. */
+const MOST = 200;
+/** How long a frame is shown before more is asked for than its picture, in milliseconds. */
+const SETTLED = 60;
+/** Where a label may be, as far below its place, in CSS pixels. */
+const SHIFTS = [0, 16, -16];
+/** Room for labels at the edge of the picture. */
+const EDGE = 26;
+
+/** A frame with the trails it has now. @param {import("./state.js").Frame} f */
+const keyOf = (f) => `${f.id}:${itemsOf(f).map((t) => `${t.trail ?? ""}c${t.candidate ?? ""}${t.is ?? ""}${t.shower ?? ""}`).join()}`;
+
+/** What is known over the picture of a frame, once it came. @param {import("./state.js").Frame} f */
+export const overOf = (f) => overs.get(keyOf(f));
+
+/** @param {import("./state.js").Frame} shown @param {import("./state.js").Frame} other */
+export const gridOf = (shown, other) => grids.get(`${shown.id}/${other.id}`);
+
+/**
+ * @template T
+ * @param {Map<string, T>} map
+ * @param {string} key
+ * @param {string} address
+ */
+async function ask(map, key, address) {
+  if (map.has(key)) return;
+  try {
+    const answer = await fetch(address);
+    if (!answer.ok) return;
+    map.set(key, await answer.json());
+    if (map.size > MOST) map.delete(/** @type {string} */ (map.keys().next().value));
+    changed("over");
+  } catch {
+    // The stream of changes says that framefall has ended.
+  }
+}
+
+/** @type {number|undefined} */
+let waits;
+
+function settle() {
+  clearTimeout(waits);
+  waits = setTimeout(() => {
+    const f = frame();
+    ask(overs, keyOf(f), `over/${f.id}`);
+    for (const other of [state.frames[state.at - 1], state.frames[state.at + 1]]) {
+      if (other) ask(grids, `${f.id}/${other.id}`, `turned/${f.id}/${other.id}`);
+    }
+  }, SETTLED);
+}
+
+/**
+ * A label that keeps clear of those before it; none where there is no room near its place.
+ * @param {Svg} svg
+ * @param {Point[]} taken
+ * @param {string} words
+ * @param {number} x
+ * @param {number} y
+ * @param {string} kind
+ */
+function label(svg, taken, words, x, y, kind) {
+  const isFree = (/** @type {number} */ at) => !taken.some(([tx, ty]) => Math.abs(tx - x) < 90 && Math.abs(ty - at) < 16);
+  const at = SHIFTS.map((shift) => y + shift).find(isFree);
+  if (at === undefined) return null;
+  taken.push([x, at]);
+  const text = svg("text", { x, y: at, class: kind });
+  text.textContent = words;
+  return text;
+}
+
+/**
+ * The shapes over the picture of the frame that is shown.
+ * @param {(point: Point) => Point} onScreen
+ * @param {(vector: Point) => Point} turned a direction of the picture on the screen
+ * @param {Point} size of the stage
+ * @param {Svg} svg
+ */
+export function overShapes(onScreen, turned, [wide, high], svg) {
+  const over = overOf(frame());
+  /** @type {SVGElement[]} */
+  const shapes = [];
+  /** @type {Point[]} */
+  const taken = [];
+  if (!over) return shapes;
+  if (state.shows.circles) {
+    for (const facts of over.trails) {
+      if (facts.circle.length < 2) continue;
+      const points = facts.circle.map((p) => onScreen(p).map((v) => v.toFixed(1)).join()).join(" ");
+      shapes.push(svg("polyline", { points, class: "halo" }), svg("polyline", { points, class: "circle" }));
+    }
+  }
+  if (state.shows.radiants) {
+    for (const radiant of over.radiants) {
+      if (radiant.at) {
+        const [cx, cy] = onScreen(radiant.at);
+        shapes.push(svg("circle", { cx, cy, r: 9, class: "halo" }), svg("circle", { cx, cy, r: 9, class: "radiant" }));
+        const code = label(svg, taken, radiant.shower, cx + 13, cy + 5, "radiant");
+        if (code) shapes.push(code);
+        continue;
+      }
+      const [dx, dy] = turned(radiant.towards);
+      const reach = Math.min((wide / 2 - EDGE) / Math.max(Math.abs(dx), 1e-6), (high / 2 - EDGE) / Math.max(Math.abs(dy), 1e-6));
+      const [x, y] = [wide / 2 + dx * reach, high / 2 + dy * reach];
+      const points = [[14, 0], [-5, 7], [-5, -7]].map(([a, b]) => `${(x + a * dx - b * dy).toFixed(1)},${(y + a * dy + b * dx).toFixed(1)}`).join(" ");
+      shapes.push(svg("polygon", { points, class: "radiant" }));
+      const words = `${radiant.shower} ${radiant.away_deg}°`;
+      const text = label(svg, taken, words, Math.min(Math.max(x - 30, 6), wide - 76), y < high / 2 ? y + 26 : y - 14, "radiant");
+      if (text) shapes.push(text);
+    }
+  }
+  if (state.shows.names) {
+    for (const star of over.stars) {
+      const [x, y] = onScreen(star.at);
+      const name = label(svg, taken, star.name, x + 9, y - 5, "star");
+      if (name) shapes.push(svg("circle", { cx: x, cy: y, r: 6, class: "star" }), name);
+    }
+  }
+  return shapes;
+}
+
+onChange((what) => {
+  if (what === "place" || what === "frames") settle();
+});

@@ -35,7 +35,7 @@ pub fn stars_over(unix_ms: i64, (lat_deg, lon_deg, elev_m): (f64, f64, f64)) -> 
             let [east, north, up] = horizon.seen(star.direction(years));
             StarOver {
                 north_east_up: [north, east, up],
-                light: star.light(),
+                light: star.light,
             }
         })
         .collect()

@@ -21,6 +21,7 @@ use crate::terms::picture::shown_at;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::trail::Judgement;
+use crate::terms::trail::PicturePoint;
 use crate::terms::trail::TrailEnds;
 use crate::terms::trail::TrailIs;
 use crate::trails::words::doubt_words;

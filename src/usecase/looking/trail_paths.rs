@@ -236,12 +236,6 @@ impl FramePaths {
         Ok(Self { over, known })
     }
 
-    /// The camera over the horizon of the frame's time and place, and that horizon.
-    pub fn camera(&self) -> Option<(Camera, &Horizon)> {
-        let (horizon, _) = self.over.as_ref()?;
-        Some((over_horizon(self.known.as_ref()?, horizon)?, horizon))
-    }
-
     /// Right, down and forward of the camera among the stars, and the pole that they turn about.
     pub fn among_stars(&self) -> Option<(Matrix, Vector)> {
         let (horizon, _) = self.over.as_ref()?;

@@ -216,7 +216,7 @@ impl Charts {
     }
 
     fn put_on(&mut self, shower: ShowerCode, sure: bool, trail: &StatedTrail, known: &FramePaths) {
-        let Some((camera, horizon)) = known.camera() else {
+        let Some((camera, horizon)) = known.camera_over() else {
             return;
         };
         let radiants = horizon.radiants();

@@ -164,7 +164,7 @@ pub(super) fn radiant_marks(
     paths: &FramePaths,
     showers: &[ShowerCode],
 ) -> Vec<RadiantMark> {
-    let Some((camera, horizon)) = paths.camera() else {
+    let Some((camera, horizon)) = paths.camera_over() else {
         return Vec::new();
     };
     let size = (camera.lens.width, camera.lens.height);
@@ -196,7 +196,7 @@ pub(super) fn radiant_marks(
 
 /// The edge of a frame's picture over the horizon.
 pub(super) fn outline(paths: &FramePaths) -> Option<Outline> {
-    let (camera, _) = paths.camera()?;
+    let (camera, _) = paths.camera_over()?;
     let (right, bottom) = (camera.lens.width - 0.5, camera.lens.height - 0.5);
     let corners = [
         (-0.5, -0.5),

@@ -82,7 +82,7 @@ pub struct ClockFixArgs {
     #[arg(long, value_name = "LABEL", requires = "session")]
     pub dump: Option<String>,
 
-    /// Of the session's frames, those with such file names only: IMG_0101.CR2..IMG_0200.CR2
+    /// Of the session's frames, only those from one file name to another
     #[arg(long, value_name = "FIRST..LAST", requires = "session")]
     pub files: Option<String>,
 

@@ -40,7 +40,7 @@ pub struct FramesArgs {
     #[arg(long, conflicts_with_all = ["show", "count", "per"])]
     pub utc: bool,
 
-    /// Give GEM.x, GEM.y, GEM.seen_x and GEM.seen_y in the picture turned upright, not as the camera stored it
+    /// Give the places of radiants (GEM.x and the like) in the picture turned upright, not as stored
     #[arg(long, conflicts_with_all = ["count", "per"])]
     pub oriented: bool,
 

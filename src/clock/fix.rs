@@ -324,10 +324,10 @@ impl BodyClock {
             };
             clock.of_frames.iter().map(|(sets, _)| of(sets)).collect()
         };
-        let (these, those) = (groups(self), groups(other));
+        let (ours, theirs) = (groups(self), groups(other));
         let differs = |frame_id: &&i64| {
-            let this = self.frames.get(*frame_id).map(|at| &these[*at]);
-            this != other.frames.get(*frame_id).map(|at| &those[*at])
+            let own = self.frames.get(*frame_id).map(|at| &ours[*at]);
+            own != other.frames.get(*frame_id).map(|at| &theirs[*at])
         };
         let all: BTreeSet<i64> = self
             .frames

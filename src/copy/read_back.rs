@@ -146,7 +146,7 @@ mod tests {
         let mut told = 0;
         let content = BackReader::new()
             .read(&path, ReadWay::Direct, Sha256Too::Yes, &mut |read| {
-                told += read
+                told += read;
             })
             .unwrap();
         assert_eq!(

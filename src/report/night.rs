@@ -354,7 +354,8 @@ mod tests {
             per_hour_zhr_sky: 40.0,
             per_hour_site: 30.0,
             per_hour_twilight: 30.0,
-            per_hour_moonlight: 20.0,
+            per_hour_moonlit: 20.0,
+            clear: Some(clear),
             per_hour: 20.0 * clear,
             per_hour_bounds: [10.0 * clear, 30.0 * clear],
         };
@@ -370,7 +371,7 @@ mod tests {
         let lost = sums.lost;
         assert_eq!(
             (lost.to_site, lost.to_sun, lost.to_moon, lost.to_cloud),
-            (10.0, 0.0, 10.0, 7.5)
+            (10.0, 0.0, 10.0, Some(7.5))
         );
         let left = sums.expected;
         assert_eq!((left.meteors, left.low, left.high), (12.5, 6.25, 18.75));

@@ -95,7 +95,7 @@ pub fn binning(width: usize, height: usize) -> usize {
         1
     };
     // A picture of a shape that no camera has costs no more than others.
-    (wide..)
+    (wide..=width.max(wide))
         .find(|by| (width / by) * (height / by) <= MOST_PIXELS)
         .unwrap_or(wide)
 }

@@ -45,7 +45,6 @@ const MOVERS: &[Mover] = &[
         begin_s: 60.0,
         length_s: 90.0,
         way_deg: [(165.0, 45.0), (222.0, 18.0)],
-        ..SATELLITE
     },
     Mover {
         run: ("N6A_", 458),

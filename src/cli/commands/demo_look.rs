@@ -123,8 +123,11 @@ pub const STEPS: &[Step] = &[
     ),
 ];
 
+/// Writes a file of a name and its contents.
+type Write<'a> = &'a dyn Fn(&str, &[u8]) -> Result<(), Failure>;
+
 /// Gives each file of the night to `write`: its path and its contents.
-pub fn each_file(write: &dyn Fn(&str, &[u8]) -> Result<(), Failure>) -> Result<(), Failure> {
+pub fn each_file(write: Write<'_>) -> Result<(), Failure> {
     let over = |site: &studio::Site, unix_ms: i64| {
         stars_over(unix_ms, (site.lat_deg, site.lon_deg, site.elev_m))
             .into_iter()

@@ -173,11 +173,11 @@ pub(super) fn radiant_marks(
         return Vec::new();
     }
     let radiants = horizon.radiants();
-    let place = |towards| {
+    let mark_of = |towards| {
         let pixel = camera.project(towards);
         if let Some((x, y)) = pixel.filter(|pixel| camera.lens.contains(*pixel, 0.0)) {
-            let share = ((x + 0.5) / size.0, (y + 0.5) / size.1);
-            let (x, y) = shown_at(share, (1.0, 1.0), frame.orientation);
+            let part = ((x + 0.5) / size.0, (y + 0.5) / size.1);
+            let (x, y) = shown_at(part, (1.0, 1.0), frame.orientation);
             MarkPlace::Within(x, y)
         } else {
             let (x, y) = shown_at(camera.bearing(towards), (0.0, 0.0), frame.orientation);
@@ -188,7 +188,7 @@ pub(super) fn radiant_marks(
         let radiant = radiants.iter().find(|radiant| radiant.shower == *code)?;
         (radiant.trails_from[2] > 0.0).then(|| RadiantMark {
             shower: *code,
-            place: place(radiant.trails_from),
+            place: mark_of(radiant.trails_from),
         })
     };
     showers.iter().filter_map(mark).collect()

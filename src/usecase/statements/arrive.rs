@@ -8,9 +8,9 @@ use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
-use crate::terms::trail::TrailEnds;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::state::act_of;
+use crate::usecase::statements::wait::About;
 
 /// Applies statements about frames that they waited for and that are here now. Of several statements of one type the
 /// last applies, and statements made about a frame since it arrived take precedence. The frames are recorded for
@@ -26,9 +26,8 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
     let book = batch.sites()?;
     let mut logged: BTreeMap<i64, Option<Act>> = BTreeMap::new();
     let mut acts: BTreeMap<i64, Act> = BTreeMap::new();
-    // The last statement about each frame, by type; about a trail, by its ends too; about a clock, by its key.
-    let mut last: BTreeMap<(&'static str, Option<TrailEnds>, Option<String>, i64), i64> =
-        BTreeMap::new();
+    // The last statement about each frame.
+    let mut last: BTreeMap<(About, i64), i64> = BTreeMap::new();
     for row in batch.arrived_frames()? {
         batch.frame_arrived(row.row)?;
         arrived.insert(row.frame_id);
@@ -73,12 +72,12 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
                 Act::Trail(ends, _) => Some(ends),
                 _ => None,
             };
-            last.insert((act.word(), ends, act.key(), row.frame_id), row.number);
+            last.insert(((act.word(), ends, act.key()), row.frame_id), row.number);
             acts.insert(row.number, act);
         }
     }
     let mut frames: BTreeMap<i64, Vec<i64>> = BTreeMap::new();
-    for ((_, _, _, frame_id), number) in last {
+    for ((_, frame_id), number) in last {
         frames.entry(number).or_default().push(frame_id);
     }
     for (number, frames) in frames {

@@ -228,10 +228,10 @@ fn logged(catalogue: &Catalogue) -> Result<Facts, Failure> {
         .iter()
         .map(|site| site.as_ref().and_then(|site| id_of(site, &book)))
         .collect();
-    let placed = places
+    let at_sites = places
         .into_iter()
         .filter_map(|(frame, at)| Some((frame, ids[at]?)));
-    facts.places.extend(placed);
+    facts.places.extend(at_sites);
     Ok(facts)
 }
 

@@ -11,12 +11,13 @@ use crate::terms::statement::Act;
 use crate::terms::trail::TrailEnds;
 use crate::usecase::statements::state::act_of;
 
+/// What a statement about a frame is about: by type; a trail by its ends too, a clock by its key.
+pub(super) type About = (&'static str, Option<TrailEnds>, Option<String>);
+
 /// Lets what is stated of these frames wait for them. Of several statements of one word the last counts. Gives how many frames are
 /// waited for.
 pub(crate) fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64, Failure> {
-    // By type; trails by their ends too, fixes by their keys.
-    let mut open: BTreeMap<(&'static str, Option<TrailEnds>, Option<String>), HashSet<i64>> =
-        BTreeMap::new();
+    let mut open: BTreeMap<About, HashSet<i64>> = BTreeMap::new();
     let mut sites: HashMap<i64, i64> = HashMap::new();
     for frame_id in frames {
         let (kind, focal, site) = batch.stated_of(*frame_id)?;

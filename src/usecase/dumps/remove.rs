@@ -16,7 +16,7 @@ use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::dumps::manage::dump_labelled;
-use crate::usecase::statements::state::act_of;
+use crate::usecase::statements::logged::act_of;
 use crate::usecase::statements::wait::await_statements;
 
 /// What removing a dump came to.

@@ -22,7 +22,7 @@ use crate::usecase::examine::in_force::derive_paths;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::frames::Found;
 use crate::usecase::statements::frames::log_frames;
-use crate::usecase::statements::state::act_in;
+use crate::usecase::statements::logged::act_in;
 use crate::usecase::statements::words::act_words;
 
 /// What was taken back or stated again.

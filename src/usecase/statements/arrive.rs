@@ -9,7 +9,7 @@ use crate::terms::failure::Failure;
 use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
 use crate::usecase::statements::apply::apply;
-use crate::usecase::statements::state::act_of;
+use crate::usecase::statements::logged::act_of;
 use crate::usecase::statements::wait::About;
 
 /// Applies statements about frames that they waited for and that are here now. Of several statements of one type the

@@ -13,7 +13,7 @@ use crate::terms::field_kind::Unit;
 use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::terms::statement::Statement;
-use crate::usecase::statements::state::act_of;
+use crate::usecase::statements::logged::act_of;
 use crate::usecase::statements::words::act_words;
 
 #[rustfmt::skip] // a row a column

@@ -17,6 +17,7 @@ pub mod effect;
 pub mod frames;
 mod in_force;
 pub mod list;
+pub mod logged;
 pub mod replay;
 pub mod state;
 pub mod take;

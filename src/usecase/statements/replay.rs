@@ -25,7 +25,7 @@ use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::frames::Found;
-use crate::usecase::statements::state::act_of;
+use crate::usecase::statements::logged::act_of;
 use crate::usecase::typed::zone_named;
 
 /// What distinguishes the facts of one frame: their type, and of a trail its ends.

@@ -4,13 +4,12 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::statements::LogRow;
 use crate::catalogue::statements::Stamp;
 use crate::framelist::statement_content;
-use crate::framelist::statement_from;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::statement::Act;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::effect::Effect;
 use crate::usecase::statements::frames::log_frames;
+use crate::usecase::statements::logged::act_of;
 
 /// Logs a statement and applies it.
 ///
@@ -83,23 +82,4 @@ pub(super) fn statements_in_force(batch: &Batch<'_>, act: &Act) -> Result<Vec<Lo
         }
     }
     Ok(in_force)
-}
-
-/// The statement in a row of the log.
-pub fn act_of(row: &LogRow) -> Result<Act, Failure> {
-    act_in(row.number, &row.word, &row.content)
-}
-
-/// The statement of a number, from its word and its content.
-pub(crate) fn act_in(number: i64, word: &str, content: &str) -> Result<Act, Failure> {
-    statement_from(word, content).map_err(|why| {
-        Failure::new(
-            FailureKind::Catalogue,
-            format!("statement {number} of the catalogue cannot be read: {why}"),
-        )
-        .hint(
-            "another program changed it, or a later framefall wrote it; use a backup, or the \
-               later framefall",
-        )
-    })
 }

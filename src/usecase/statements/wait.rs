@@ -9,7 +9,7 @@ use crate::terms::failure::Failure;
 use crate::terms::frame_marks::unpack;
 use crate::terms::statement::Act;
 use crate::terms::trail::TrailEnds;
-use crate::usecase::statements::state::act_of;
+use crate::usecase::statements::logged::act_of;
 
 /// What a statement about a frame is about: by type; a trail by its ends too, a clock by its key.
 pub(super) type About = (&'static str, Option<TrailEnds>, Option<String>);

@@ -45,6 +45,7 @@ const MOVERS: &[Mover] = &[
         begin_s: 60.0,
         length_s: 90.0,
         way_deg: [(165.0, 45.0), (222.0, 18.0)],
+        ..SATELLITE
     },
     Mover {
         run: ("N6A_", 458),
@@ -54,7 +55,6 @@ const MOVERS: &[Mover] = &[
         light: 0.25,
         tint: [1.0, 0.75, 0.6],
         flashes: (1.3, 0.25),
-        ..SATELLITE
     },
     Mover {
         run: ("N2M_", 2207),

@@ -246,10 +246,14 @@ impl Run<'_> {
                     learnt.learn(&frames[*number].frame, pointing);
                 }
                 search.take(one.held.take());
+                // After each frame: what is searched together must not depend on how many were decoded together.
+                search.go_on(false);
             }
             let now = &frames[numbers[0]..at];
             self.keep(now, &seen)?;
-            search.go_on(at == frames.len());
+            if at == frames.len() {
+                search.go_on(true);
+            }
             self.seen += now.len() as u64;
             watch(self.seen);
         }

@@ -9,8 +9,11 @@ use crate::served::Served;
 use crate::tab::Browser;
 use crate::world::World;
 
-/// Candidates as a search keeps them: position in session 2, ends in hundredths of a pixel, class, score, moving light.
-pub const FOUND: &[(i64, [i64; 4], &str, f64, Option<i64>)] = &[
+/// A candidate as a search keeps it: position in session 2, ends in hundredths of a pixel, class, score, moving light.
+pub type Candidate = (i64, [i64; 4], &'static str, f64, Option<i64>);
+
+/// Candidates of each class.
+pub const FOUND: &[Candidate] = &[
     (7, [1000, 1000, 2500, 2000], "meteor", 0.9, None),
     (12, [6000, 4000, 7000, 5500], "other-light", 0.1, None),
     (20, [500, 5000, 2000, 4500], "moving-light", 0.3, Some(3)),
@@ -19,8 +22,8 @@ pub const FOUND: &[(i64, [i64; 4], &str, f64, Option<i64>)] = &[
     (21, [8000, 1000, 8500, 1500], "meteor", 0.19, None),
 ];
 
-/// Puts candidates into the catalogue as a search does: (frame by its position in session 2, ends, class, score, light).
-pub fn put_found(world: &World, found: &[(i64, [i64; 4], &str, f64, Option<i64>)]) {
+/// Puts candidates into the catalogue as a search does.
+pub fn put_found(world: &World, found: &[Candidate]) {
     let catalogue = rusqlite::Connection::open(world.path("catalogue.sqlite")).unwrap();
     let measures = "line_snr, mean_snr, peak_snr, peak_at, lit, seen, off_line_px, bend_px, width_px, beside, ends, lopsided, peaks,
         unrest, starry, edge, goes_on, goes_on_both, goes_on_far, on_line, stays, twin, others, neighbours, linked, again, crowd";
@@ -190,7 +193,7 @@ fn ten_thousand_candidates_are_judged_like_ten() {
         return;
     };
     let world = night();
-    let found: Vec<(i64, [i64; 4], &str, f64, Option<i64>)> = (0..10_000)
+    let found: Vec<Candidate> = (0..10_000)
         .map(|k: i32| {
             let at = i64::from(k);
             let ends = [at % 9000, 100, at % 9000 + 500, 6000];

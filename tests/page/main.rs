@@ -14,7 +14,7 @@ mod browser;
 #[path = "../support/served.rs"]
 mod served;
 #[path = "../../demo-data/make/studio/mod.rs"]
-#[allow(dead_code)] // shared with other programs
+#[allow(dead_code, unused_imports)] // shared with other programs
 mod studio;
 #[path = "../support/tab.rs"]
 mod tab;

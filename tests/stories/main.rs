@@ -33,7 +33,7 @@ mod scene;
 #[allow(dead_code)] // shared with other programs
 mod state;
 #[path = "../../demo-data/make/studio/mod.rs"]
-#[allow(dead_code)] // shared with other programs
+#[allow(dead_code, unused_imports)] // shared with other programs
 mod studio;
 #[path = "../support/tiff_block.rs"]
 mod tiff_block;

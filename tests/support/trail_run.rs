@@ -11,6 +11,7 @@ pub const SIZE: (usize, usize) = (660, 440);
 
 /// What a picture shows beside noise and a satellite.
 #[derive(Clone, Copy, Default)]
+#[allow(clippy::struct_excessive_bools)] // each is seen or not, in any combination
 pub struct Shown {
     /// A meteor, by its ends.
     pub line: Option<[f64; 4]>,

@@ -30,6 +30,7 @@ use framefall::usecase::listings::frames::compile;
 use framefall::usecase::looking::mark::LookSaid;
 use framefall::usecase::looking::mark::frames_of;
 use framefall::usecase::looking::mark::mark_frames;
+use framefall::usecase::looking::trails::TrailNumbers;
 use framefall::usecase::looking::trails::add_trail;
 use framefall::usecase::looking::trails::judge_trails;
 use framefall::usecase::marks::Said;
@@ -150,7 +151,10 @@ fn state_trail(catalogue: &mut Catalogue, session: i64, at: i64, judged: Option<
         add_trail(catalogue, *frame_id, ends, judged, Mode::Lasting).unwrap();
     } else {
         let stated = catalogue.trails_of(*frame_id).unwrap();
-        let numbers: Vec<i64> = stated.iter().map(|trail| trail.trail_id).collect();
+        let numbers = TrailNumbers {
+            stated: stated.iter().map(|trail| trail.trail_id).collect(),
+            candidates: Vec::new(),
+        };
         judge_trails(catalogue, &numbers, None, Mode::Lasting).unwrap();
     }
 }

@@ -160,6 +160,7 @@ fn state_trail(catalogue: &mut Catalogue, session: i64, at: i64, judged: Option<
 }
 
 /// States something; whether it was accepted does not matter.
+#[allow(clippy::too_many_lines)] // a case for each kind of statement
 pub fn state(
     catalogue: &mut Catalogue,
     folder: &Path,

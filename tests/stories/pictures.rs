@@ -195,7 +195,18 @@ fn shows_what_a_lens_does_to_stars(world: &World) {
             .any(|ratio| (0.5..4.0).contains(ratio)),
         "{lenses}"
     );
-    let season = ["report", "--season", "1990..2040", "--to", "s.html"];
+    // The page of a season is about lights, and these files do not tell their kind.
+    let season = ["report", "--season", "1990..2030", "--to", "s.html"];
+    let said = world.run(&season).ended(2);
+    assert!(
+        said.err
+            .contains("no lights of the 41 years from 1990 to 2030"),
+        "{}",
+        said.err
+    );
+    let session = values(world, "file = F015.JPG", "session")[0][0].clone();
+    let marked = ["sessions", "mark", &session, "--kind", "light"];
+    world.run(&marked).ended(0);
     world.run(&season).ended(0);
     let page = fs::read_to_string(world.path("s.html")).unwrap();
     assert!(page.contains("Width of stars by lens and aperture"));

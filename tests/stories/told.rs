@@ -70,7 +70,7 @@ fn a_season_without_frames_is_no_page() {
         .ended(2);
     assert!(
         said.err
-            .contains("there are no frames of 1999, 2001 and 2002"),
+            .contains("there are no lights of 1999, 2001 and 2002"),
         "{}",
         said.err
     );

@@ -20,7 +20,8 @@ const NO_LIMIT: &str = "No clock statement can be limited to these frames, becau
 /// Shown if frames on either side of a contradiction may be wrong.
 pub const EITHER: &str = "Nothing shows which of the two is wrong, so no command is suggested. \
                           Compare both with other evidence from those nights, then state a clock \
-                          fix limited to the wrong one (--session, or --from and --until)";
+                          fix limited to the wrong one (--session, with --files where both are in \
+                          one; or --from and --until)";
 
 /// The limit for these frames, given all of the body's frames; or, if others cannot be told from them, why there is none.
 ///

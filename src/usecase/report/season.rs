@@ -90,11 +90,16 @@ pub fn season_page(catalogue: &Catalogue, years: &[i32]) -> Result<String, Failu
         .collect::<Result<Vec<Year>, Failure>>()?;
     if years.iter().all(|year| year.rows.is_empty()) {
         let of: Vec<String> = years.iter().map(|year| year.year.to_string()).collect();
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("there are no frames of {}", and_list(&of)),
-        )
-        .hint("framefall frames --per year says which years there are"));
+        let of = match of.as_slice() {
+            [first, .., last] if of.len() > 3 => {
+                format!("the {} years from {first} to {last}", of.len())
+            }
+            few => and_list(few),
+        };
+        return Err(
+            Failure::new(FailureKind::Words, format!("there are no lights of {of}"))
+                .hint("framefall frames --per year says which years there are"),
+        );
     }
     let of_years: Vec<String> = years
         .iter()

@@ -24,8 +24,9 @@ fn every_example_runs_and_moves_what_it_says() {
     world.site_with("Salt Ridge", "38.93", "-116.01", &["--elevation", "1905"]);
     world.site_with("Snow Fell", "63.05", "13.35", &["--elevation", "700"]);
     world.dump("geminids-body-b", "gem", |_| true);
+    world.dump("geminids-body-a", "gem-a", |_| true);
     world.dump("quadrantids", "qua", |_| true);
-    world.run(&["ingest", "--site", "Salt Ridge", "gem"]);
+    world.run(&["ingest", "--site", "Salt Ridge", "gem", "gem-a"]);
     world.run(&["ingest", "--site", "Snow Fell", "qua"]);
     let start = |file: &str| {
         let query = format!("file = '{file}'");
@@ -37,10 +38,14 @@ fn every_example_runs_and_moves_what_it_says() {
         .lines()
         .filter(|line| line.starts_with("framefall "))
         .collect();
-    assert_eq!(commands.len(), 7);
+    assert_eq!(commands.len(), 8);
     let mut seen = Vec::new();
+    // The page counts the sessions of a catalogue that has other cards too.
+    let query = ["frames", "file = N6A_0414.DNG", "--as", "json"];
+    let session = world.run(&query).json()[0]["session"].to_string();
     for line in commands {
-        let words = words(line);
+        let line = line.replace("--session 2 ", &format!("--session {session} "));
+        let words = words(&line);
         let words: Vec<&str> = words[1..].iter().map(String::as_str).collect();
         world.run(&words).ended(0);
         seen.push((start("N2M_2207.DNG"), start("N2M_0018.DNG")));
@@ -53,6 +58,7 @@ fn every_example_runs_and_moves_what_it_says() {
     assert_eq!(at(3), at(2), "a dry run");
     assert_eq!(at(4), ("2023-12-14T05:31:00.000Z", at(2).1));
     assert_eq!(at(6), at(2));
+    assert_eq!(at(7), at(2), "a dry run about another body");
 }
 
 #[test]

@@ -26,7 +26,7 @@ TYPES = {
     **dict.fromkeys(
         "path file dump format camera make model serial lens utc_offset time_basis site place_basis kind kind_evidence"
         " health twilight shower main_shower looked chosen note start_local zone"
-        " trail_class meteor_shower pointing sky_signs in_picture".split(),
+        " trail_class meteor_shower pointing point_region sky_signs in_picture".split(),
         pa.string(),
     ),
 }

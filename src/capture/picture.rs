@@ -116,7 +116,7 @@ pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, 
         return Err(why);
     }
     let format = decoder.info().map(|info| info.pixel_format);
-    let held = Memory::take(claims.memory_bytes(eighths));
+    let held = PAGES.take(claims.memory_bytes(eighths));
     let stopped = limits.stop.is_some_and(|stop| stop.load(Ordering::Relaxed));
     if eighths == 8
         && !stopped
@@ -201,31 +201,51 @@ impl Read for Watched<'_> {
     }
 }
 
-/// Memory that a picture holds while it is decoded; dropping it frees the memory for the next one.
-struct Memory(u64);
+/// Memory for pictures of one kind: so many bytes for all that are worked on at the same time.
+#[derive(Debug)]
+pub(super) struct Memory {
+    held: Mutex<u64>,
+    freed: Condvar,
+    most: u64,
+}
 
-/// The memory in use, and the signal that some was freed.
-static HELD: (Mutex<u64>, Condvar) = (Mutex::new(0), Condvar::new());
+/// The pictures of reports and pages, while they are decoded.
+static PAGES: Memory = Memory::new(MOST_TOGETHER);
 
 impl Memory {
+    pub const fn new(most: u64) -> Self {
+        Self {
+            held: Mutex::new(0),
+            freed: Condvar::new(),
+            most,
+        }
+    }
+
     /// Waits until there is enough memory beside the other pictures. A single picture is always let through.
-    fn take(bytes: u64) -> Self {
-        let (held, freed) = &HELD;
-        let held = held.lock().unwrap_or_else(PoisonError::into_inner);
-        let full = |held: &mut u64| *held > 0 && *held + bytes > MOST_TOGETHER;
-        let mut held = freed
+    pub fn take(&'static self, bytes: u64) -> Room {
+        let held = self.held.lock().unwrap_or_else(PoisonError::into_inner);
+        let full = |held: &mut u64| *held > 0 && *held + bytes > self.most;
+        let mut held = self
+            .freed
             .wait_while(held, full)
             .unwrap_or_else(PoisonError::into_inner);
         *held += bytes;
-        Self(bytes)
+        Room { of: self, bytes }
     }
 }
 
-impl Drop for Memory {
+/// Memory that a picture holds; dropping it frees the memory for the next one.
+#[derive(Debug)]
+pub struct Room {
+    of: &'static Memory,
+    bytes: u64,
+}
+
+impl Drop for Room {
     fn drop(&mut self) {
-        let (held, freed) = &HELD;
-        *held.lock().unwrap_or_else(PoisonError::into_inner) -= self.0;
-        freed.notify_all();
+        let held = self.of.held.lock();
+        *held.unwrap_or_else(PoisonError::into_inner) -= self.bytes;
+        self.of.freed.notify_all();
     }
 }
 

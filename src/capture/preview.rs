@@ -10,8 +10,11 @@ use zune_jpeg::zune_core::colorspace::ColorSpace;
 use zune_jpeg::zune_core::options::DecoderOptions;
 
 use crate::capture::claims::Allowance;
+use crate::capture::claims::Claims;
 use crate::capture::claims::claims;
 use crate::capture::picture::Limits;
+use crate::capture::picture::Memory;
+use crate::capture::picture::Room;
 use crate::capture::picture::decode;
 use crate::capture::picture::read_bytes;
 use crate::terms::records::Extent;
@@ -23,6 +26,11 @@ pub const WORKING_SIDE: u16 = 1_000;
 const LONGEST_JPEG: u64 = 48 * 1024 * 1024;
 /// A picture narrower than this shows too few pixels of a star.
 const NARROWEST_PX: usize = 600;
+
+/// The most memory that all previews worked on at the same time may take, in bytes; the next one waits.
+static TOGETHER: Memory = Memory::new(80 << 20);
+/// What a pixel of a decoded preview takes while stars are looked for in it, in bytes.
+const A_PIXEL: u64 = 3;
 
 impl Allowance {
     /// A picture in which stars are looked for: 120 megapixels in one scan, or 30 in ten, are within it at a working size.
@@ -45,11 +53,19 @@ pub enum NoPreview {
 }
 
 /// Reads an embedded JPEG, or a whole file that is one, in shades of grey.
-pub fn read_preview(path: &Path, extent: Extent, limits: &Limits<'_>) -> Result<Grey, NoPreview> {
+///
+/// Gives: the picture, and the memory that is kept for the work on it; drop both together.
+pub fn read_preview(
+    path: &Path,
+    extent: Extent,
+    limits: &Limits<'_>,
+) -> Result<(Grey, Room), NoPreview> {
     if extent.length == 0 || extent.length > LONGEST_JPEG {
         let why = format!("an embedded JPEG of {} bytes is not read", extent.length);
         return Err(NoPreview::Unreadable(why));
     }
+    // Its size is not known before it is read.
+    let mut room = TOGETHER.take(extent.length);
     let jpeg = read_bytes(path, extent).map_err(|error| match error.kind() {
         io::ErrorKind::NotFound => NoPreview::Missing,
         io::ErrorKind::UnexpectedEof => {
@@ -57,11 +73,35 @@ pub fn read_preview(path: &Path, extent: Extent, limits: &Limits<'_>) -> Result<
         }
         _ => NoPreview::Unreadable(format!("the file could not be read: {error}")),
     })?;
+    if let Ok(claims) = claims(&jpeg) {
+        drop(room);
+        room = TOGETHER.take(extent.length + worked_on(&claims));
+    }
     let grey = decode_grey(&jpeg, limits).map_err(NoPreview::Unreadable)?;
     if grey.width().max(grey.height()) < NARROWEST_PX {
         return Err(NoPreview::TooSmall);
     }
-    Ok(grey)
+    Ok((grey, room))
+}
+
+/// Memory that decoding a preview and looking for stars in it take, in bytes.
+fn worked_on(claims: &Claims) -> u64 {
+    let eighths = eighths_of(claims);
+    let pixels = claims.width * claims.height * eighths * eighths / 64;
+    let decoded = match (eighths, claims.progressive) {
+        // The luminance alone; of pictures that come in several scans all coefficients, two bytes each.
+        (8, false) => pixels,
+        (8, true) => 4 * pixels,
+        _ => claims.memory_bytes(eighths),
+    };
+    decoded + A_PIXEL * pixels
+}
+
+/// The scale at which a preview is decoded.
+fn eighths_of(claims: &Claims) -> u64 {
+    let enough = u64::from(WORKING_SIDE);
+    let is_enough = |by: &&u64| claims.width.max(claims.height) * **by >= 8 * enough;
+    [1, 2, 4].iter().find(is_enough).copied().unwrap_or(8)
 }
 
 /// Decodes a JPEG to shades of grey at a working size.
@@ -155,5 +195,41 @@ mod tests {
         let frame = bomb.windows(2).position(|w| w == [0xFF, 0xC0]).unwrap();
         bomb[frame + 5..frame + 9].copy_from_slice(&[0xFF, 0xDC, 0xFF, 0xDC]);
         assert!(decode_grey(&bomb, &LIMITS).is_err());
+    }
+
+    /// Each of these would cost seconds or hundreds of megabytes; what is refused costs a look at its markers.
+    #[test]
+    fn a_hostile_preview_costs_no_more_than_it_may() {
+        // The first scan of many, again and again.
+        let plain = jpeg(1200, 800, true);
+        let marker = |from: usize| {
+            let next = plain[from..].windows(2).position(|w| w == [0xFF, 0xDA]);
+            next.map_or(plain.len(), |at| from + at)
+        };
+        let first = marker(0);
+        let scan_end = plain[first + 14..]
+            .windows(2)
+            .position(|w| w[0] == 0xFF && w[1] != 0)
+            .map_or(plain.len(), |at| first + 14 + at);
+        let mut scans = plain[..scan_end].to_vec();
+        for _ in 0..900 {
+            scans.extend_from_slice(&plain[first..scan_end]);
+        }
+        scans.extend_from_slice(&plain[scan_end..]);
+        let why = decode_grey(&scans, &LIMITS).unwrap_err();
+        assert!(why.contains("scans"), "{why}");
+        // Narrow enough to be decoded whole, and as tall as 65,500 pixels.
+        let mut tall = jpeg(1200, 800, false);
+        let frame = tall.windows(2).position(|w| w == [0xFF, 0xC0]).unwrap();
+        tall[frame + 5..frame + 7].copy_from_slice(&[0xFF, 0xDC]);
+        tall.resize(tall.len() + 2_000_000, 0);
+        let why = decode_grey(&tall, &LIMITS).unwrap_err();
+        assert!(why.contains("memory"), "{why}");
+        // What is kept of the memory for all previews together: as much as the work on this one takes.
+        let claimed = claims(&plain).unwrap();
+        assert_eq!(worked_on(&claimed), 7 * 1200 * 800);
+        let large = claims(&jpeg(4800, 320, false)).unwrap();
+        assert_eq!(eighths_of(&large), 2);
+        assert!(worked_on(&large) < Allowance::PREVIEW.memory_bytes);
     }
 }

@@ -137,6 +137,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0040_proofs",
         include_str!("../../migrations/0040_proofs.sql"),
     ),
+    (
+        "0041_picture_region",
+        include_str!("../../migrations/0041_picture_region.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

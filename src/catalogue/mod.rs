@@ -96,6 +96,7 @@ pub mod numbers;
 pub mod open;
 mod opening;
 pub mod pending;
+pub mod picture_spots;
 pub mod pictures;
 pub mod placed;
 pub mod places;

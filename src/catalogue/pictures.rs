@@ -11,13 +11,15 @@ use crate::catalogue::failure::failed;
 use crate::catalogue::found_trails::forget_trails;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::picture_spots::put_spots;
+use crate::catalogue::picture_spots::region_of;
+use crate::catalogue::picture_spots::region_text;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::FOCAL_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::pointing::DerivedPointing;
 use crate::terms::pointing::FittedTo;
 use crate::terms::pointing::FrameToExamine;
-use crate::terms::pointing::MeasuredGlare;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::pointing::MeasuredPointing;
 use crate::terms::pointing::SessionPointing;
@@ -29,7 +31,7 @@ use crate::terms::time::Utc;
 /// The columns of a measured pointing, in the order in which they are read and written.
 const POINTING: &str =
     "fitted_to, law, f_px, k1, k2, cx_px, cy_px, width_px, height_px, right_x, right_y, right_z,
-    forward_x, forward_y, forward_z, matched, residual_px, log_odds";
+    forward_x, forward_y, forward_z, matched, residual_px, log_odds, region";
 
 impl Catalogue {
     /// Whether a frame's picture was examined by this edition of the measures.
@@ -76,25 +78,6 @@ impl Catalogue {
     /// Which way a frame looks, as it was measured.
     pub fn measured_pointing(&self, frame_id: i64) -> Result<Option<MeasuredPointing>, Failure> {
         measured_of(&self.db, frame_id).map_err(|e| failed(&self.path, e))
-    }
-
-    /// The largest burnt-out spot of a frame's picture.
-    pub fn measured_glare(&self, frame_id: i64) -> Result<Option<MeasuredGlare>, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached(
-                    "SELECT x_px, y_px, radius_px FROM measured_glare WHERE frame_id = ?",
-                )?
-                .query_row([frame_id], |row| {
-                    Ok(MeasuredGlare {
-                        x_px: row.get(0)?,
-                        y_px: row.get(1)?,
-                        radius_px: row.get(2)?,
-                    })
-                })
-                .optional()
-        };
-        read().map_err(|e| failed(&self.path, e))
     }
 
     /// Whether it was measured which way a frame looks.
@@ -200,14 +183,7 @@ impl Batch<'_> {
                 measured.corner_width_px,
                 measured.pointing_word,
             ])?;
-            db.prepare_cached("DELETE FROM measured_glare WHERE frame_id = ?")?
-                .execute([frame_id])?;
-            if let Some(spot) = measured.glare {
-                db.prepare_cached(
-                    "INSERT INTO measured_glare (frame_id, x_px, y_px, radius_px) VALUES (?, ?, ?, ?)",
-                )?
-                .execute(params![frame_id, spot.x_px, spot.y_px, spot.radius_px])?;
-            }
+            put_spots(db, frame_id, measured)?;
             match &measured.pointing {
                 Some(pointing) => put_measured(db, frame_id, pointing),
                 None => db
@@ -283,6 +259,7 @@ pub(super) fn forget_picture(db: &Connection, frame_id: i64) -> rusqlite::Result
     forget_trails(db, frame_id)?;
     for sql in [
         "DELETE FROM measured_glare WHERE frame_id = ?",
+        "DELETE FROM measured_lone_image WHERE frame_id = ?",
         "DELETE FROM measured_pointing WHERE frame_id = ?",
         "DELETE FROM measured_picture WHERE frame_id = ?",
     ] {
@@ -305,7 +282,7 @@ fn forget_derived(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
 fn put_measured(db: &Connection, frame_id: i64, one: &MeasuredPointing) -> rusqlite::Result<()> {
     db.prepare_cached(&format!(
         "INSERT OR REPLACE INTO measured_pointing ({POINTING}, frame_id)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
     ))?
     .execute(params![
         one.fitted_to.word(),
@@ -326,6 +303,7 @@ fn put_measured(db: &Connection, frame_id: i64, one: &MeasuredPointing) -> rusql
         one.matched,
         one.residual_px,
         one.log_odds,
+        region_text(&one.region),
         frame_id,
     ])?;
     Ok(())
@@ -355,6 +333,7 @@ fn measured(row: &Row<'_>) -> rusqlite::Result<MeasuredPointing> {
         matched: row.get(15)?,
         residual_px: row.get(16)?,
         log_odds: row.get(17)?,
+        region: parsed(row, 18, region_of)?.unwrap_or_default(),
     })
 }
 

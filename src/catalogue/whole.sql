@@ -588,7 +588,7 @@ CREATE TABLE measured_pointing (
     matched      INTEGER NOT NULL,            -- stars that it was fitted to
     residual_px  REAL NOT NULL,               -- root mean square of what is left
     log_odds     REAL NOT NULL                -- natural logarithm of the odds against chance
-) STRICT;
+, region TEXT) STRICT;
 
 CREATE TABLE derived_pointing (
     frame_id     INTEGER PRIMARY KEY,
@@ -884,3 +884,11 @@ CREATE TRIGGER written_folder_updated AFTER UPDATE OF dump_id, path ON written_f
 WHEN EXISTS (SELECT 1 FROM measured_proof) BEGIN
     DELETE FROM measured_proof WHERE dump_id IN (old.dump_id, new.dump_id);
 END;
+
+CREATE TABLE measured_lone_image (
+    frame_id     INTEGER NOT NULL,
+    number       INTEGER NOT NULL,            -- from 1, the brightest
+    x_px         REAL NOT NULL,               -- in pixels of the full picture as stored
+    y_px         REAL NOT NULL,
+    PRIMARY KEY (frame_id, number)
+) STRICT, WITHOUT ROWID;

@@ -2,9 +2,10 @@
 
 use crate::pointing::camera::Camera;
 use crate::pointing::vector::Vector;
+use crate::terms::pointing::GOOD_FROM;
 
 /// A good solution has so many matched stars, and a smaller residual in pixels.
-const GOOD: (usize, f64) = (20, 1.0);
+const GOOD: (usize, f64) = (GOOD_FROM, 1.0);
 
 /// What is known beforehand.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

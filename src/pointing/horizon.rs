@@ -59,6 +59,11 @@ pub struct OverHorizon {
 }
 
 impl OverHorizon {
+    /// The images of the stars that it was fitted to.
+    pub fn places(&self) -> Vec<(f64, f64)> {
+        self.sights.iter().map(|sight| (sight.x, sight.y)).collect()
+    }
+
     /// How well the place of a direction in the picture is known, one sigma in pixels, from the fit's own errors. It grows away
     /// from the matched stars.
     pub fn error_px(&self, direction: Vector) -> Option<f64> {

@@ -14,6 +14,7 @@
 //! gnomonic     the sky about a radiant, on which meteors are straight
 //! trail_shower  which showers a trail between two pixels can belong to
 //! horizon      the same camera against the horizon, once time and place are known
+//! region       the part of the picture that it holds for; lone: bright images that no star explains
 //! ```
 //!
 //! A solution is accepted by its odds alone, whatever time, place and focal length are said to be: these shorten the search.
@@ -29,9 +30,11 @@ pub mod gnomonic;
 pub mod horizon;
 pub mod law;
 pub mod lens;
+pub mod lone;
 mod matching;
 mod odds;
 mod refine;
+pub mod region;
 mod search;
 pub mod solve;
 mod spread;

@@ -6,6 +6,7 @@ use super::darkness::DarkSky;
 use super::darkness::Lights;
 use super::darkness::Moonlight;
 use super::direction::Direction;
+use super::direction::Vector;
 use super::horizon::Horizon;
 use super::instant::Instant;
 use super::moon::lit_fraction;
@@ -13,6 +14,7 @@ use super::node::Moment;
 use super::node::Nodes;
 use super::observer::Observer;
 use super::observer::View;
+use super::planets::Planet;
 use super::rate::rate;
 use super::rate::rate_under;
 use super::seen::arrival_kms;
@@ -248,6 +250,18 @@ impl Looker {
             solar_lon_deg,
             view.body(sky.moon_apparent),
         ))
+    }
+
+    /// A planet over a place as seen (east, north, up): parallax and refraction included.
+    ///
+    /// Good to: [`Planet::error_arcsec`], and the air. Refuses: years outside 1950 to 2099.
+    pub fn planet(&mut self, at: Utc, place: Place, planet: Planet) -> Option<Vector> {
+        let horizon = self.horizon(at, place)?;
+        let instant = Instant::from_utc(at)?;
+        let sky = self.nodes.moment(instant)?;
+        let (view, _) = self.view(instant, &sky, place)?;
+        let there = view.body(planet.apparent(instant.tt_d(), &sky)?);
+        Some(horizon.lifted([there.east, there.north, there.up]))
     }
 
     fn view(&mut self, at: Instant, sky: &Moment, place: Place) -> Option<(View, Observer)> {

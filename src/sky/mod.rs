@@ -7,6 +7,7 @@
 //!     -> node         what no site changes, at two times six hours apart, and interpolated between them
 //!     -> observer     rotated by the Earth's rotation to one site: direction among the stars -> east, north, up
 //!     -> sun, moon    solar longitude, twilight; lit fraction
+//!     -> planets      Venus, Mars and Jupiter
 //!     -> showers      the published table: shower, published
 //!                                              -> radiant, track   where each radiant is now
 //!                                              -> profile   how active each shower is now
@@ -29,6 +30,7 @@ pub mod look;
 mod moon;
 mod node;
 pub mod observer;
+pub mod planets;
 pub mod profile;
 pub mod published;
 pub mod radiant;

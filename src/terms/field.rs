@@ -374,6 +374,8 @@ pub const FIELDS: &[Field] = &[
         .full_circle().example("point.az in 90..270"),
     field("point.roll", "point_roll_deg", Number(Degrees), Table::Frame, sql::POINT_ROLL_COLUMN, "how far the camera was turned clockwise, as the photographer saw it")
         .within(-180.0, 180.0).on_a_circle().example("point.roll in -5..5"),
+    field("point.region", "point_region", Text, Table::Frame, sql::POINT_REGION_COLUMN, "corners x,y of the part that a weak pointing holds for, in pixels as stored")
+        .example("point.region like '*'"),
 ];
 
 /// Finds a field by its name in queries.

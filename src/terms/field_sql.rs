@@ -121,6 +121,10 @@ pub(super) const POINT_AZ_COLUMN: &str =
 pub(super) const POINT_ROLL_COLUMN: &str =
     "(SELECT point.roll_deg FROM derived_pointing AS point WHERE point.frame_id = frame.frame_id)";
 
+pub(super) const POINT_REGION_COLUMN: &str = "(SELECT kept.region FROM measured_pointing AS kept JOIN measured_picture AS seen USING (frame_id)
+          WHERE kept.frame_id = frame.frame_id AND seen.pointing = 'weak'
+              AND NOT EXISTS (SELECT 1 FROM stated_pointing_frame AS of WHERE of.frame_id = kept.frame_id))";
+
 /// Where a radiant is in a frame's picture: over the radiant's own alias, which stands for `{}`.
 pub(super) const IN_PICTURE_COLUMN: &str = "(SELECT iif(there.in_picture, 'yes', 'no') FROM derived_in_picture AS there WHERE there.shower_id = {}.shower_id AND there.frame_id = {}.frame_id)";
 

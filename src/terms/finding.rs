@@ -53,6 +53,7 @@ impl FindingCode {
         let stars = [
             "stars-below-horizon",
             "moon-elsewhere",
+            "planet-elsewhere",
             "tripod-moved",
             "focus-drifted",
             "clouded-over",
@@ -177,6 +178,9 @@ pub const FINDINGS: &[FindingCode] = &[
     row("moon-elsewhere", Severity::Warning,
         "the Moon in the picture stands among the stars where it stood at another time",
         "framefall clock fix, or the zone or the site; the Moon tells the time to ten or twenty minutes"),
+    row("planet-elsewhere", Severity::Warning,
+        "Venus, Mars or Jupiter in the pictures stands among the stars where it stood at another time",
+        "framefall clock fix, or the zone or the date; a planet tells the time to an hour or some hours, and a wrong date"),
     row("clock-default", Severity::Warning,
         "the clock shows 1 January, like one that was never set",
         "framefall clock fix with the true time of one frame"),

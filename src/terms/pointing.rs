@@ -18,6 +18,9 @@ pub const POINTING_WORDS: &[&str] = &[
     "stated",
 ];
 
+/// From so many matched stars on a pointing is known everywhere in the picture, if it leaves little.
+pub const GOOD_FROM: usize = 20;
+
 /// What pointing was fitted to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FittedTo {
@@ -75,6 +78,15 @@ pub struct MeasuredPointing {
     pub residual_px: f64,
     /// Natural logarithm of the odds against chance.
     pub log_odds: f64,
+    /// The corners of the hull of these stars: outside it places are extrapolated. Empty where it is not known.
+    pub region: Vec<(f64, f64)>,
+}
+
+impl MeasuredPointing {
+    /// Whether it is known everywhere in the picture, as far as is known, or between its few stars only.
+    pub const fn holds_everywhere(&self) -> bool {
+        self.matched == 0 || self.matched as usize >= GOOD_FROM || self.region.is_empty()
+    }
 }
 
 /// What was measured in one frame's picture.
@@ -98,6 +110,8 @@ pub struct MeasuredPicture {
     pub pointing: Option<MeasuredPointing>,
     /// The largest burnt-out spot.
     pub glare: Option<MeasuredGlare>,
+    /// Places of bright images that no star explains, brightest first.
+    pub lone_px: Vec<(f64, f64)>,
 }
 
 /// A burnt-out spot of a picture, in pixels of the full picture as stored.

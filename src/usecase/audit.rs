@@ -20,6 +20,7 @@ use crate::clock::doubt::run::Run;
 use crate::clock::doubt::run::RunBuilder;
 use crate::clock::doubt::run::runs_by_time;
 use crate::clock::doubt::stamp;
+use crate::clock::doubt::stars::SkyFrame;
 use crate::clock::doubt::zoned::ZonedSite;
 use crate::clock::zone::Zone;
 use crate::sky::look::Looker;
@@ -176,10 +177,26 @@ fn of_body(
         };
         run.frames.iter().any(night)
     };
+    let mut stars = Looker::new();
+    let examined = catalogue.any_measured_pointing()?;
     let mut doubts = judge_runs(
         &body,
         &asks,
         &mut Ask {
+            sky: &mut |run| {
+                let frames = run.frames.iter().filter_map(|frame| {
+                    Some(SkyFrame {
+                        frame_id: frame.frame_id,
+                        reading: Some(frame.reading),
+                        start_utc: frame.start_utc?,
+                    })
+                });
+                if examined {
+                    sky_clock::fits(catalogue, frames, &mut stars)
+                } else {
+                    Ok(Vec::new())
+                }
+            },
             sun_alt_deg: &mut |at: Utc, place: Place| Some(looker.sun_moon(at, place)?.sun_alt_deg),
             others: &mut |site_id, from_ms, until_ms| {
                 others_at(catalogue, names, camera_id, site_id, (from_ms, until_ms))

@@ -149,3 +149,21 @@ fn the_moon_in_the_picture_tells_of_a_clock_that_is_wrong_by_hours() {
     let truth = Utc::parse("2022-02-18T01:53:43.733Z").unwrap();
     assert!(told.seconds_since(truth).abs() < 1_200.0, "{told}");
 }
+
+/// Mars among the stars, in a picture by a lens of 40 mm: an error of half a day is told to some hours.
+#[test]
+fn a_planet_in_the_picture_tells_of_a_clock_that_is_wrong_by_half_a_day() {
+    let frame = [("F004", data("F004.JPG"))];
+    let rows = found(&world(&frame, 0.0), "planet-elsewhere");
+    assert!(rows.is_empty(), "{rows:?}");
+    let world = world(&frame, 12.0);
+    let rows = found(&world, "planet-elsewhere");
+    assert_eq!(rows.len(), 1, "{}", world.run(&["audit"]).out);
+    let saw = rows[0]["found"].as_str().unwrap();
+    assert!(saw.contains("Mars was elsewhere"), "{saw}");
+    let cure = rows[0]["what_to_do"].as_str().unwrap();
+    let told = cure.split("--true ").nth(1).unwrap();
+    let told = Utc::parse(told.split_whitespace().next().unwrap()).unwrap();
+    let truth = Utc::parse("2019-12-13T17:25:10.410Z").unwrap();
+    assert!(told.seconds_since(truth).abs() < 3.0 * 3_600.0, "{told}");
+}

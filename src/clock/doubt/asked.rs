@@ -10,6 +10,7 @@ use crate::clock::doubt::light::worked_span;
 use crate::clock::doubt::rank::Facts;
 use crate::clock::doubt::run::Run;
 use crate::clock::doubt::run::Runs;
+use crate::clock::doubt::sky_fit::SkyFit;
 use crate::clock::doubt::zoned::ZonedSite;
 use crate::terms::basis::RISING_DEG;
 use crate::terms::clock::SessionFile;
@@ -49,6 +50,8 @@ pub struct Ask<'a> {
     pub others: &'a mut dyn FnMut(i64, i64, i64) -> Result<Vec<OtherRun>, Failure>,
     /// The frames of a session that have a clock reading.
     pub files: &'a mut dyn FnMut(i64) -> Result<Vec<SessionFile>, Failure>,
+    /// What the stars in the pictures of a run say of its clock.
+    pub sky: &'a mut dyn FnMut(&Run) -> Result<Vec<SkyFit>, Failure>,
     /// The sites.
     pub sites: &'a [ZonedSite],
 }

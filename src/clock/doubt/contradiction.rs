@@ -287,6 +287,9 @@ fn side_candidates(
     let others = others(first_run, ask)?;
     let mut facts = facts_of(pieces, &runs, &others);
     facts.zone = ask.site(first_run).and_then(|site| site.zone.clone());
+    for run in &runs {
+        facts.sky.extend((ask.sky)(run)?);
+    }
     (facts.before, facts.after) = order::neighbours(body.runs, side);
     // An error of the date shows as a contradiction; one of hours rarely does.
     let mut priors = shift::of_days();

@@ -125,6 +125,7 @@ fn in_daylight(
     };
     let others = others(run, ask)?;
     let mut facts = facts_of(pieces, &[run], &others);
+    facts.sky = (ask.sky)(run)?;
     facts.zone = ask.site(run).and_then(|site| site.zone.clone());
     let is_right = |r: &usize| !pieces.iter().any(|p| p.of == *r && p.bright.is_some());
     let span_of = |r: usize| body.runs.runs[r].span_ms();
@@ -166,12 +167,8 @@ fn in_daylight(
     }
     let candidates = {
         let mut at_place = |at: Utc| (ask.sun_alt_deg)(at, place);
-        rank(
-            &facts,
-            first,
-            &priors,
-            Some(&mut SunCurve::new(&mut at_place)),
-        )
+        let mut sun = SunCurve::new(&mut at_place);
+        rank(&facts, first, &priors, Some(&mut sun))
     };
     let resolving = order::resolving(candidates.clone(), &facts);
     let candidates = if resolving.is_empty() {

@@ -12,7 +12,7 @@
 //! - `first_day`: 1 January on a clock that was never set
 //! - `offset`: the written offset contradicts the site's zone
 //! - `stamp`: GPS time and clock differ
-//! - `stars`: the stars in pictures of one tripod and the clock differ
+//! - `stars`: the stars in pictures of one tripod and the clock differ; `sky_fit`: what they say, as evidence
 
 pub mod asked;
 pub mod contradiction;
@@ -27,6 +27,7 @@ pub mod rank;
 pub mod remedy;
 pub mod run;
 pub mod shift;
+pub mod sky_fit;
 pub mod stamp;
 pub mod stars;
 pub mod sun;

@@ -1,8 +1,10 @@
-//! Ranks the possible errors by all the evidence: the Sun at both ends, the other runs of the body, the other bodies at
-//! the site.
+//! Ranks the possible errors by all the evidence: the Sun at both ends, the stars in the pictures, the other runs of the
+//! body, the other bodies at the site.
 
 use crate::clock::doubt::shift::Prior;
 use crate::clock::doubt::shift::Shift;
+use crate::clock::doubt::sky_fit;
+use crate::clock::doubt::sky_fit::SkyFit;
 use crate::clock::doubt::sun::SunCurve;
 use crate::clock::zone::Zone;
 use crate::terms::clock::RunFrame;
@@ -52,6 +54,8 @@ pub struct Facts {
     pub alike: Vec<Span>,
     /// Runs of other bodies at the same site that are not in doubt.
     pub others: Vec<Span>,
+    /// What the stars in the pictures say.
+    pub sky: Vec<SkyFit>,
     /// The site's zone.
     pub zone: Option<Zone>,
 }
@@ -121,7 +125,8 @@ pub fn evidence(facts: &Facts, later_ms: i64, sun: Option<&mut SunCurve<'_>>) ->
     let by_sun = sun.map_or(0.0, |sun| {
         by_margins(&facts.worked, later_ms, sun) + by_doubtful_nights(&facts.alike, later_ms, sun)
     });
-    by_sun + by_habits(facts, later_ms) + by_other_bodies(facts, later_ms)
+    let by_stars = sky_fit::evidence(&facts.sky, later_ms);
+    by_sun + by_stars + by_habits(facts, later_ms) + by_other_bodies(facts, later_ms)
 }
 
 /// Whether the moved frames keep the order of the files and do not overlap another run of the body.
@@ -272,4 +277,39 @@ fn by_other_bodies(facts: &Facts, later_ms: i64) -> f64 {
         })
         .sum();
     sum / facts.spans.len().max(1) as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::day::HOUR_MS;
+    use crate::terms::time::WallTime;
+
+    /// Of two errors that nothing else parts, the Moon in a picture speaks for one.
+    #[test]
+    fn the_stars_part_errors_that_the_sun_does_not() {
+        let first = RunFrame {
+            frame_id: 1,
+            reading: WallTime::parse("2023-12-14T01:00:00").unwrap(),
+            start_utc: None,
+            exposure_s: None,
+            iso: None,
+            sun_alt_deg: None,
+            no_sky: false,
+            session_id: None,
+            night_day: None,
+        };
+        let priors = [-120, -480].map(|minutes| Prior {
+            shift: Shift::Minutes(minutes),
+            weight: minutes as f64 / 1_000.0,
+        });
+        let best = |facts: &Facts| rank(facts, &first, &priors, None)[0].shift;
+        let mut facts = Facts::default();
+        assert_eq!(best(&facts), Shift::Minutes(-120));
+        facts.sky.push(SkyFit::Body {
+            later_ms: -8 * HOUR_MS - 600_000,
+            error_ms: HOUR_MS / 3,
+        });
+        assert_eq!(best(&facts), Shift::Minutes(-480));
+    }
 }

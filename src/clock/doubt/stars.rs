@@ -95,7 +95,7 @@ fn fix(camera: &str, frame: &SkyFrame, later_s: f64) -> Option<CommandLine> {
 
 /// The camera would look below the horizon.
 ///
-/// Takes: the altitude of the middle of the picture; whole hours by which the clock may be off so that it would not.
+/// Takes: the altitude of the middle of its stars; whole hours by which the clock may be off so that it would not.
 pub fn below_horizon(camera: &str, frame: &SkyFrame, alt_deg: f64, hours: &[i32]) -> Doubt {
     let fits = match (hours.first(), hours.last()) {
         (Some(first), Some(last)) if first == last => {
@@ -110,7 +110,7 @@ pub fn below_horizon(camera: &str, frame: &SkyFrame, alt_deg: f64, hours: &[i32]
         code: "stars-below-horizon",
         frame_id: frame.frame_id,
         saw: format!(
-            "the stars in the picture were below the horizon at {}: the middle of it at {alt_deg:.0}°{fits}",
+            "the stars in the picture were below the horizon at {}: the middle of them at {alt_deg:.0}°{fits}",
             frame.start_utc
         ),
         cure: format!(
@@ -119,26 +119,39 @@ pub fn below_horizon(camera: &str, frame: &SkyFrame, alt_deg: f64, hours: &[i32]
     }
 }
 
-/// The Moon in the picture stands where it stood at another time.
-///
-/// Takes: how many seconds later that was, by the Moon; how well that is known, in minutes.
-pub fn moon_elsewhere(camera: &str, frame: &SkyFrame, later_s: f64, error_min: f64) -> Doubt {
+/// A body of the sky that stands in the picture where it stood at another time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Elsewhere {
+    /// The code of the finding.
+    pub code: &'static str,
+    /// Its name in a sentence.
+    pub body: &'static str,
+    /// How many seconds later it was where the picture shows it.
+    pub later_s: f64,
+    /// How well that is known, in minutes.
+    pub error_min: f64,
+}
+
+/// A body of the sky in the picture stands where it stood at another time.
+pub fn elsewhere(camera: &str, frame: &SkyFrame, one: &Elsewhere) -> Doubt {
     // No finer than it is known.
-    let later_s = (later_s / 60.0).round() * 60.0;
+    let later_s = (one.later_s / 60.0).round() * 60.0;
+    let body = one.body;
     let fits = frame.start_utc.plus_s(later_s);
     let at = fits.map_or_else(String::new, |at| format!(", at {at}"));
+    let error = in_words(one.error_min * 60.0);
     Doubt {
-        code: "moon-elsewhere",
+        code: one.code,
         frame_id: frame.frame_id,
         saw: format!(
-            "at {} the Moon was elsewhere among the stars; it was where the picture shows it {} {}{at}, give or take {error_min:.0} minutes",
+            "at {} {body} was elsewhere among the stars; it was where the picture shows it {} {}{at}, give or take {error}",
             frame.start_utc,
             in_words(later_s.abs()),
             if later_s > 0.0 { "later" } else { "earlier" },
         ),
         cure: match fix(camera, frame, later_s) {
             Some(command) => format!(
-                "if the bright spot is the Moon, the clock or the zone is wrong; find the exact time, then: {command}"
+                "if the bright spot is {body}, the clock or the zone is wrong; find the exact time, then: {command}"
             ),
             None => NO_READING.to_owned(),
         },

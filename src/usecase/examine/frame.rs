@@ -1,7 +1,10 @@
 //! One frame: its picture decoded, stars found, the camera's direction found out. The order of the steps.
 
+use std::borrow::Cow;
+
 use crate::capture::claims::Allowance;
 use crate::capture::picture::Limits;
+use crate::capture::picture::Room;
 use crate::capture::preview::NoPreview;
 use crate::capture::preview::read_preview;
 use crate::picture::bars::Area;
@@ -16,6 +19,7 @@ use crate::pointing::answer::Refusal;
 use crate::pointing::answer::Solution;
 use crate::pointing::camera::Camera;
 use crate::pointing::horizon::over_horizon;
+use crate::pointing::lone::lone_images;
 use crate::pointing::solve::EDITION as SOLUTION_EDITION;
 use crate::pointing::solve::solve;
 use crate::sky::look::Looker;
@@ -125,7 +129,7 @@ pub(super) fn examine(frame: &FrameToExamine, number: usize, wanted: Wanted, kno
         edition: EDITION,
         ..MeasuredPicture::default()
     };
-    let picture = match picture_of(frame) {
+    let (picture, room) = match picture_of(frame) {
         Ok(picture) => picture,
         Err(why) => {
             let measured = MeasuredPicture {
@@ -139,23 +143,37 @@ pub(super) fn examine(frame: &FrameToExamine, number: usize, wanted: Wanted, kno
             };
         }
     };
-    let binned = picture.binned(binning(picture.width()));
+    let by = binning(picture.width());
+    let binned = if by > 1 {
+        Cow::Owned(picture.binned(by))
+    } else {
+        Cow::Borrowed(&picture)
+    };
     let field = stars(&binned);
     let full = Full::of(frame, &binned);
-    Seen {
+    let seen = Seen {
         held: wanted.trails.then(|| held(frame, number, &picture, &field)),
         measured: wanted.measures.then(|| {
+            let mut lone_px = Vec::new();
             let answer = find_out(frame, &field, known, full).map(|(solution, years)| {
                 let pointing = pointing(frame, &field, &solution, years, full);
                 let residual_px = pointing.residual_px / full.by;
-                (Grade::of(pointing.matched as usize, residual_px), pointing)
+                let grade = Grade::of(pointing.matched as usize, residual_px);
+                if grade == Grade::Good {
+                    let places = lone_images(&field, &solution, years).into_iter();
+                    lone_px = places.map(|place| full.place(place)).collect();
+                }
+                (grade, pointing)
             });
             #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // a level of 0 to 1
             let level = (field.sky_level.clamp(0.0, 1.0) * 255.0) as u8;
-            let spot = glare(&binned, level).map(|spot| MeasuredGlare {
-                x_px: (spot.x + 0.5) * full.by - 0.5,
-                y_px: (spot.y + 0.5) * full.by - 0.5,
-                radius_px: spot.radius_px * full.by,
+            let spot = glare(&binned, level).map(|spot| {
+                let (x_px, y_px) = full.place((spot.x, spot.y));
+                MeasuredGlare {
+                    x_px,
+                    y_px,
+                    radius_px: spot.radius_px * full.by,
+                }
             });
             MeasuredPicture {
                 stars: u32::try_from(field.stars.len()).ok(),
@@ -168,16 +186,19 @@ pub(super) fn examine(frame: &FrameToExamine, number: usize, wanted: Wanted, kno
                 }),
                 pointing: answer.ok().map(|(_, pointing)| pointing),
                 glare: spot,
+                lone_px,
                 ..empty
             }
         }),
-    }
+    };
+    drop(room);
+    seen
 }
 
 /// The picture of a frame in shades of grey at a working size, without black bars.
 ///
-/// Gives: why not, in words.
-pub(super) fn picture_of(frame: &FrameToExamine) -> Result<Grey, String> {
+/// Gives: the picture, and the memory kept for the work on it; or why not, in words.
+pub(super) fn picture_of(frame: &FrameToExamine) -> Result<(Grey, Room), String> {
     let limits = Limits {
         allowed: Allowance::PREVIEW,
         stop: None,
@@ -186,7 +207,7 @@ pub(super) fn picture_of(frame: &FrameToExamine) -> Result<Grey, String> {
         Some(extent) => read_preview(&frame.path, extent, &limits),
         None => Err(NoPreview::TooSmall),
     };
-    let grey = preview.map_err(|why| match why {
+    let (grey, room) = preview.map_err(|why| match why {
         NoPreview::Missing => "the file is not there".to_owned(),
         NoPreview::TooSmall => "it embeds no picture of 600 pixels or more".to_owned(),
         NoPreview::Unreadable(why) => why,
@@ -201,7 +222,10 @@ pub(super) fn picture_of(frame: &FrameToExamine) -> Result<Grey, String> {
         width,
         height,
     } = area(&grey, shape);
-    Ok(grey.part(left, top, width, height).unwrap_or(grey))
+    if (width, height) == (grey.width(), grey.height()) {
+        return Ok((grey, room));
+    }
+    Ok((grey.part(left, top, width, height).unwrap_or(grey), room))
 }
 
 /// What the search for trails needs of a frame.
@@ -235,6 +259,11 @@ impl Full {
     /// How many pixels of the full picture one of so many across becomes.
     fn by_width(frame: &FrameToExamine, picture: &Grey, width: usize) -> f64 {
         Self::of(frame, picture).width / width as f64
+    }
+
+    /// A place in the full picture.
+    fn place(&self, (x, y): (f64, f64)) -> (f64, f64) {
+        ((x + 0.5) * self.by - 0.5, (y + 0.5) * self.by - 0.5)
     }
 
     /// Where the searched picture has another shape than the full one, it stands for itself.
@@ -332,8 +361,17 @@ fn pointing(
             &among_stars(&in_full(&over.camera), &horizon),
             FittedTo::Horizon,
             (over.matched, over.residual_px * full.by, solution.log_odds),
+            &over
+                .places()
+                .into_iter()
+                .map(|place| full.place(place))
+                .collect::<Vec<_>>(),
         );
     }
+    let images = solution
+        .matched
+        .iter()
+        .map(|star| full.place((star.x, star.y)));
     measured(
         &in_full(&solution.camera),
         FittedTo::Stars,
@@ -342,5 +380,6 @@ fn pointing(
             solution.residual_px * full.by,
             solution.log_odds,
         ),
+        &images.collect::<Vec<_>>(),
     )
 }

@@ -21,12 +21,15 @@ use std::sync::atomic;
 use std::sync::atomic::AtomicBool;
 
 use crate::catalogue::handle::Catalogue;
+use crate::pointing::elapsed::Pointed;
+use crate::pointing::elapsed::elapsed;
 use crate::query::Compiled;
 use crate::sky::look::Looker;
 use crate::terms::failure::Failure;
 use crate::terms::found_trail::TrailClass;
 use crate::terms::pointing::FrameToExamine;
 use crate::terms::pointing::MeasuredPicture;
+use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::usecase::examine::frame::EDITION;
 use crate::usecase::examine::frame::Known;
@@ -34,6 +37,7 @@ use crate::usecase::examine::frame::Seen;
 use crate::usecase::examine::frame::Wanted;
 use crate::usecase::examine::frame::examine;
 use crate::usecase::examine::in_force::put_pointing;
+use crate::usecase::examine::over::camera_of;
 use crate::usecase::examine::trails::Search;
 use crate::usecase::looking::mark::frames_of;
 use crate::usecase::parallel::CORES;
@@ -265,7 +269,13 @@ impl Run<'_> {
 
     /// Keeps what the search gave for a session: all of it together, or nothing.
     fn keep_trails(&mut self, frames: &[Work], search: Search) -> Result<(), Failure> {
-        let searched = search.end(frames.len());
+        let mut searched = search.end(frames.len());
+        for at in 1..frames.len() {
+            let (before, now) = (&frames[at - 1].frame, &frames[at].frame);
+            if searched[at].began == Some(trails::MOVED) && self.stood_still(before, now)? {
+                searched[at].began = None;
+            }
+        }
         let batch = self.catalogue.batch()?;
         for (work, one) in frames.iter().zip(&searched) {
             if !work.wanted.trails {
@@ -285,6 +295,33 @@ impl Run<'_> {
             }
         }
         batch.commit()
+    }
+
+    /// Whether the stars of two frames show that the tripod stood still between them: what changed in the pictures is cloud or light.
+    fn stood_still(
+        &mut self,
+        before: &FrameToExamine,
+        now: &FrameToExamine,
+    ) -> Result<bool, Failure> {
+        let pointed = |frame: &FrameToExamine| -> Result<Option<Pointed>, Failure> {
+            let kept = self.catalogue.measured_pointing(frame.frame_id)?;
+            Ok(kept.and_then(|kept| Some(Pointed::of(&kept, camera_of(&kept)?))))
+        };
+        let (Some(first), Some(second)) = (pointed(before)?, pointed(now)?) else {
+            return Ok(false);
+        };
+        let (Some(from), Some(to)) = (before.mid_utc, now.mid_utc) else {
+            return Ok(false);
+        };
+        // The pole of the date needs no site.
+        let pole = Place::new(0.0, 0.0, 0.0)
+            .and_then(|place| self.looker.horizon(to, place))
+            .map(|horizon| horizon.pole());
+        let found = pole.and_then(|pole| {
+            let expected_s = to.seconds_since(from);
+            elapsed((&first, &second), pole, expected_s, &mut |_| true)
+        });
+        Ok(found.is_some_and(|found| found.unmoved))
     }
 
     fn keep(&mut self, frames: &[Work], seen: &[Option<Seen>]) -> Result<(), Failure> {

@@ -22,16 +22,10 @@ const MOVED_DEG: f64 = 0.3;
 /// A mount that follows the stars turns over the horizon and not among the stars; a clock that was reset turns the picture about
 /// the pole. Neither is a moved tripod.
 pub fn moved_tripods(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
-    let mut before: Option<SessionPointing> = None;
-    let mut moves = Vec::new();
-    catalogue.session_pointings(|frame| {
-        if let Some(before) = before.take().filter(|b| b.session_id == frame.session_id)
-            && let Some(by_deg) = moved_by(&before, &frame)
-        {
-            moves.push((frame.frame_id, before.file, by_deg));
-        }
-        before = Some(frame);
-    })?;
+    let mut moves = Moves::default();
+    catalogue.session_pointings(|frame| moves.next(frame))?;
+    moves.stay();
+    let moves = moves.found;
     moves
         .into_iter()
         .map(|(frame_id, file, by_deg)| {
@@ -40,6 +34,62 @@ pub fn moved_tripods(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
             catalogue.audit_row(frame_id, "tripod-moved", saw, did)
         })
         .collect()
+}
+
+/// The moves of tripods, frame by frame. A frame that looks away by itself is a poor fit, or a gust: a move stays for the next one.
+#[derive(Default)]
+struct Moves {
+    before: Option<SessionPointing>,
+    /// A frame that looks away from the one before it, by how much.
+    away: Option<(SessionPointing, f64)>,
+    /// The frame, the file before it, by how many degrees.
+    found: Vec<(i64, String, f64)>,
+}
+
+impl Moves {
+    fn next(&mut self, frame: SessionPointing) {
+        if self
+            .before
+            .as_ref()
+            .is_some_and(|b| b.session_id != frame.session_id)
+        {
+            self.stay();
+            self.before = None;
+        }
+        let Some(before) = &self.before else {
+            self.before = Some(frame);
+            return;
+        };
+        let by_deg = moved_by(before, &frame);
+        match self.away.take() {
+            // Back where it was: nothing was moved.
+            Some(_) if by_deg.is_none() => self.before = Some(frame),
+            Some((away, away_deg)) => match moved_by(&away, &frame) {
+                None => {
+                    self.away = Some((away, away_deg));
+                    self.stay();
+                    self.before = Some(frame);
+                }
+                // Somewhere else again: the last of them may be the one that stays.
+                Some(_) => self.away = by_deg.map(|by_deg| (frame, by_deg)),
+            },
+            None => match by_deg {
+                Some(by_deg) => self.away = Some((frame, by_deg)),
+                None => self.before = Some(frame),
+            },
+        }
+    }
+
+    /// Nothing speaks against it: the tripod was moved.
+    fn stay(&mut self) {
+        self.before = match (self.away.take(), self.before.take()) {
+            (Some((away, by_deg)), Some(before)) => {
+                self.found.push((away.frame_id, before.file, by_deg));
+                Some(away)
+            }
+            (_, before) => before,
+        };
+    }
 }
 
 /// By how many degrees the camera was turned between two frames; nothing where it stood still or followed the stars.
@@ -126,5 +176,29 @@ mod tests {
         let reset = crate::pointing::camera::attitude_of(&rows.map(turn));
         let over = (reset.alt.deg(), reset.az.deg(), reset.roll.deg());
         assert_eq!(moved_by(&before, &frame(over, &turned)), None);
+    }
+
+    /// The frames of one session, each by how far it is turned from the first, in degrees; the numbers of those that moved.
+    fn moves(azimuths_deg: &[f64]) -> Vec<i64> {
+        let stars = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]];
+        let mut moves = Moves::default();
+        for (number, az_deg) in (0..).zip(azimuths_deg) {
+            let turned = turned_further(&stars, [0.0, 0.03 * f64::from(number), 0.0]);
+            moves.next(SessionPointing {
+                frame_id: i64::from(number),
+                ..frame((40.0, 100.0 + az_deg, 2.0), &turned)
+            });
+        }
+        moves.stay();
+        moves.found.iter().map(|(frame, ..)| *frame).collect()
+    }
+
+    #[test]
+    fn a_frame_that_looks_away_by_itself_is_no_move() {
+        assert_eq!(moves(&[0.0, 0.0, 0.0, 3.0, 0.0, 0.0]), [0; 0]);
+        assert_eq!(moves(&[0.0, 0.0, 3.0, 3.0, 3.0]), [2]);
+        assert_eq!(moves(&[0.0, 3.0, 3.0, 0.0, 0.0]), [1, 3]);
+        assert_eq!(moves(&[0.0, 0.0, 1.0, 3.0, 3.0]), [3]);
+        assert_eq!(moves(&[0.0, 0.0, 0.0, 3.0]), [3]);
     }
 }

@@ -5,6 +5,8 @@ use crate::pointing::camera::Camera;
 use crate::pointing::elapsed::TURN_RAD_S;
 use crate::pointing::law::Law;
 use crate::pointing::lens::Lens;
+use crate::pointing::region::holds;
+use crate::pointing::region::hull;
 use crate::pointing::vector::cross;
 use crate::pointing::vector::product;
 use crate::pointing::vector::transposed;
@@ -23,6 +25,7 @@ pub(super) fn measured(
     camera: &Camera,
     fitted_to: FittedTo,
     (matched, residual_px, log_odds): (usize, f64, f64),
+    images: &[(f64, f64)],
 ) -> MeasuredPointing {
     let lens = &camera.lens;
     MeasuredPointing {
@@ -40,6 +43,7 @@ pub(super) fn measured(
         matched: u32::try_from(matched).unwrap_or(u32::MAX),
         residual_px,
         log_odds,
+        region: hull(images),
     }
 }
 
@@ -62,10 +66,12 @@ pub(crate) fn derived(kept: &MeasuredPointing, horizon: &Horizon) -> Option<Deri
         .into_iter()
         .map(|radiant| {
             let pixel = camera.project(radiant.among_stars);
+            // Far from the few stars that it was fitted to, a weak pointing knows no place to a pixel.
+            let known = |pixel: &(f64, f64)| kept.holds_everywhere() || holds(&kept.region, *pixel);
             RadiantPlace {
                 shower: radiant.shower,
-                pixel,
-                trails_from: camera.project(radiant.trails_from),
+                pixel: pixel.filter(known),
+                trails_from: camera.project(radiant.trails_from).filter(known),
                 in_picture: pixel.is_some_and(|pixel| camera.lens.contains(pixel, 0.0)),
             }
         })
@@ -107,6 +113,7 @@ pub(crate) fn of_stated(
         matched: 0,
         residual_px: stated.residual_px,
         log_odds: 0.0,
+        region: Vec::new(),
     })
 }
 
@@ -146,5 +153,51 @@ pub(crate) fn over_horizon(kept: &MeasuredPointing, horizon: &Horizon) -> Option
             rows: product(&camera.rows, &transposed(&horizon.axes())),
         }),
         FittedTo::Stars => camera.carried(&mut |direction| horizon.seen(direction)),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::sky::look::Looker;
+    use crate::terms::site::Place;
+    use crate::terms::time::Utc;
+
+    /// A wide picture with many radiants in it, and what is told of them with so many stars.
+    #[test]
+    fn a_weak_pointing_tells_places_between_its_stars_only() {
+        let at = Utc::parse("2023-12-14T09:12:14.5Z").unwrap();
+        let place = Place::new(38.93, -116.01, 1905.0).unwrap();
+        let horizon = Looker::new().horizon(at, place).unwrap();
+        let over = Camera {
+            lens: Lens::plain(Law::Equisolid, 1_500.0, (6_000.0, 4_000.0)),
+            rows: [[0.0, -1.0, 0.0], [1.0, 0.0, 0.0], [0.0, 0.0, 1.0]],
+        };
+        let corners = [
+            (0.0, 0.0),
+            (3_000.0, 0.0),
+            (3_000.0, 4_000.0),
+            (0.0, 4_000.0),
+        ];
+        let mut kept = measured(
+            &among_stars(&over, &horizon),
+            FittedTo::Horizon,
+            (10, 1.0, 60.0),
+            &corners,
+        );
+        let weak = derived(&kept, &horizon).unwrap().radiants;
+        kept.matched = 100;
+        let good = derived(&kept, &horizon).unwrap().radiants;
+        let mut withheld = 0;
+        for (weak, good) in weak.iter().zip(&good) {
+            let Some(place) = good.pixel else {
+                continue;
+            };
+            let expect = (0.0..=3_000.0).contains(&place.0) && (0.0..=4_000.0).contains(&place.1);
+            assert_eq!(weak.pixel.is_some(), expect, "{good:?}");
+            assert_eq!(weak.in_picture, good.in_picture);
+            withheld += usize::from(!expect);
+        }
+        assert!(withheld > 0 && withheld < good.len(), "{good:?}");
     }
 }

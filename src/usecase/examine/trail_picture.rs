@@ -65,11 +65,11 @@ pub fn trail_picture(catalogue: &Catalogue, trail: Named) -> Result<TrailPicture
     };
     let gone = || refuse("the frame of this trail is no longer in the catalogue".to_owned());
     let frame = catalogue.frame_to_examine(frame_id)?.ok_or_else(gone)?;
-    let picture = picture_of(&frame)
+    let (picture, _) = picture_of(&frame)
         .map_err(|why| refuse(format!("its picture cannot be read: {why}")).at_file(&frame.path))?;
     let (before, after) = neighbours(catalogue, &frame)?;
     let same = |other: Option<FrameToExamine>| {
-        let other = picture_of(&other?).ok()?;
+        let (other, _) = picture_of(&other?).ok()?;
         let size = |grey: &Grey| (grey.width(), grey.height());
         (size(&other) == size(&picture)).then_some(other)
     };

@@ -126,20 +126,20 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         include_str!("../../migrations/0033_fewer_indexes.sql"),
     ),
     (
-        "0035_trail_light",
-        include_str!("../../migrations/0035_trail_light.sql"),
+        "0034_trail_light",
+        include_str!("../../migrations/0034_trail_light.sql"),
     ),
     (
-        "0038_fix_frames",
-        include_str!("../../migrations/0038_fix_frames.sql"),
+        "0035_fix_frames",
+        include_str!("../../migrations/0035_fix_frames.sql"),
     ),
     (
-        "0040_proofs",
-        include_str!("../../migrations/0040_proofs.sql"),
+        "0036_proofs",
+        include_str!("../../migrations/0036_proofs.sql"),
     ),
     (
-        "0041_picture_region",
-        include_str!("../../migrations/0041_picture_region.sql"),
+        "0037_picture_region",
+        include_str!("../../migrations/0037_picture_region.sql"),
     ),
 ];
 

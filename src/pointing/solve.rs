@@ -29,7 +29,7 @@ pub const EDITION: u8 = 3;
 /// The year after 2000 whose places are taken where none is known.
 const YEARS: f64 = 20.0;
 /// Fewer images than this are not searched.
-const LEAST_IMAGES: usize = 10;
+pub const LEAST_IMAGES: usize = 10;
 /// The score of candidates that are worth a fit before all else.
 const PROMISING: f64 = 6.5;
 /// How many candidates of one search are fitted, promising ones and others.

@@ -18,6 +18,9 @@ mod mounted;
 mod state;
 #[path = "../support/tiff_block.rs"]
 mod tiff_block;
+#[path = "../support/trail_run.rs"]
+#[allow(dead_code)] // shared with other programs
+mod trail_run;
 #[path = "../support/world.rs"]
 #[allow(dead_code)] // one world serves several stories
 mod world;
@@ -27,6 +30,7 @@ mod bind_mounts;
 mod copies;
 mod full_disks;
 mod kills_of_copy;
+mod kills_of_examine;
 mod kills_of_export;
 mod kills_of_ingest;
 mod kills_of_rebuild;

@@ -21,6 +21,7 @@ use crate::pointing::camera::Camera;
 use crate::pointing::horizon::over_horizon;
 use crate::pointing::lone::lone_images;
 use crate::pointing::solve::EDITION as SOLUTION_EDITION;
+use crate::pointing::solve::LEAST_IMAGES;
 use crate::pointing::solve::solve;
 use crate::sky::look::Looker;
 use crate::terms::pointing::FittedTo;
@@ -107,6 +108,7 @@ impl Known {
 }
 
 /// What a frame's picture shows.
+#[derive(Default)]
 pub(super) struct Seen {
     /// Stars, widths, pointing; nothing where only the search for trails was wanted.
     pub measured: Option<MeasuredPicture>,
@@ -123,8 +125,18 @@ pub(super) struct Wanted {
     pub trails: bool,
 }
 
+impl Wanted {
+    /// Whether anything is.
+    pub fn any(self) -> bool {
+        self.measures || self.trails
+    }
+}
+
 /// Examines a frame. Never fails: why there is nothing to see is an answer.
 pub(super) fn examine(frame: &FrameToExamine, number: usize, wanted: Wanted, known: Known) -> Seen {
+    if !wanted.any() {
+        return Seen::default();
+    }
     let empty = MeasuredPicture {
         edition: EDITION,
         ..MeasuredPicture::default()
@@ -315,6 +327,8 @@ fn find_out(
     let mut answer = match f_px {
         Some(_) => solve(field, hint),
         None if known.search_all => solve(field, blind),
+        // The same word as a search would give: which frames are searched depends on where a run began.
+        None if field.stars.len() < LEAST_IMAGES => Err(Refusal::TooFewStars),
         None => Err(Refusal::NoMatch),
     };
     if answer == Err(Refusal::NoMatch) && f_px.is_some() && known.search_all {

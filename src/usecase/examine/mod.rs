@@ -16,6 +16,7 @@ mod trails;
 pub mod wcs;
 
 use std::cmp::Ordering;
+use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 use std::sync::atomic;
 use std::sync::atomic::AtomicBool;
@@ -101,25 +102,32 @@ pub fn examine_frames(
 ) -> Result<Examined, Failure> {
     let mut done = Examined::default();
     let mut frames: Vec<Work> = Vec::new();
-    let mut sessions = BTreeSet::new();
+    let mut searched = BTreeMap::new();
     for frame_id in frames_of(catalogue, &compiled.tree)? {
         done.asked += 1;
         let all = again == Again::All;
+        let examined = catalogue.is_examined(frame_id, EDITION)?;
         let wanted = Wanted {
-            measures: all || !catalogue.is_examined(frame_id, EDITION)?,
+            measures: all || !examined,
             trails: all || !catalogue.is_searched(frame_id, trails::EDITION)?,
         };
         done.before += u64::from(!wanted.measures);
-        if (wanted.measures || wanted.trails)
+        if wanted.any()
             && let Some(frame) = catalogue.frame_to_examine(frame_id)?
         {
-            sessions.extend(frame.session_id.filter(|_| wanted.trails));
-            frames.push(Work { frame, wanted });
+            if let Some(session) = frame.session_id {
+                *searched.entry(session).or_insert(false) |= wanted.trails;
+            }
+            frames.push(Work {
+                frame,
+                wanted,
+                examined: examined && !wanted.measures,
+            });
         }
     }
-    with_neighbours(catalogue, &sessions, &mut frames)?;
+    with_neighbours(catalogue, &searched, &mut frames)?;
     frames.sort_by(|a, b| a.order().partial_cmp(&b.order()).unwrap_or(Ordering::Equal));
-    let of = frames.len() as u64;
+    let of = wanted_of(&frames);
     watch(0, of);
     let mut run = Run {
         catalogue,
@@ -153,9 +161,20 @@ fn optics(frame: &FrameToExamine) -> Optics {
 struct Work {
     frame: FrameToExamine,
     wanted: Wanted,
+    /// Whether its measures were kept by an earlier run and are not wanted again: they tell of the lens as new ones do.
+    examined: bool,
+}
+
+/// Of how many frames something is wanted.
+fn wanted_of(frames: &[Work]) -> u64 {
+    frames.iter().filter(|work| work.wanted.any()).count() as u64
 }
 
 impl Work {
+    fn tells_of_lens(&self) -> bool {
+        self.wanted.measures || self.examined
+    }
+
     /// By session, and in it by time.
     fn order(&self) -> (Option<i64>, Option<i64>, Option<f64>) {
         let frame = &self.frame;
@@ -167,30 +186,32 @@ impl Work {
     }
 }
 
-/// Adds the other frames of sessions in which trails are searched: a frame is compared with its neighbours.
+/// Adds the other frames of sessions: a frame is compared with its neighbours where trails are searched, and what is known of them
+/// tells of the lens. So what comes of a session does not depend on where an earlier run was stopped.
 fn with_neighbours(
     catalogue: &Catalogue,
-    sessions: &BTreeSet<i64>,
+    searched: &BTreeMap<i64, bool>,
     frames: &mut Vec<Work>,
 ) -> Result<(), Failure> {
     let mut there: BTreeSet<i64> = frames.iter().map(|work| work.frame.frame_id).collect();
     for work in frames.iter_mut() {
-        work.wanted.trails |= work
-            .frame
-            .session_id
-            .is_some_and(|id| sessions.contains(&id));
+        let session = work.frame.session_id;
+        work.wanted.trails |= session.is_some_and(|id| searched.get(&id) == Some(&true));
     }
-    for session in sessions {
+    for (session, trails) in searched {
         let compiled = scope::lights_of(catalogue, Some(&session.to_string()))?;
         for frame_id in frames_of(catalogue, &compiled.tree)? {
             if there.insert(frame_id)
                 && let Some(frame) = catalogue.frame_to_examine(frame_id)?
             {
-                let wanted = Wanted {
-                    measures: false,
-                    trails: true,
-                };
-                frames.push(Work { frame, wanted });
+                frames.push(Work {
+                    frame,
+                    wanted: Wanted {
+                        measures: false,
+                        trails: *trails,
+                    },
+                    examined: catalogue.is_examined(frame_id, EDITION)?,
+                });
             }
         }
     }
@@ -226,7 +247,7 @@ impl Run<'_> {
             let (_, learnt, searches) = &mut lenses[place];
             learnt.search_all = *searches > 0 && learnt.focal_diagonals.is_none();
             let known = *learnt;
-            let unknown = known.search_all && frames[at].wanted.measures;
+            let unknown = known.search_all && frames[at].tells_of_lens();
             let most = if unknown {
                 1
             } else {
@@ -246,8 +267,14 @@ impl Run<'_> {
                 let Some(one) = one else {
                     continue;
                 };
-                if let Some(pointing) = one.measured.as_ref().and_then(|m| m.pointing.as_ref()) {
-                    learnt.learn(&frames[*number].frame, pointing);
+                let work = &frames[*number];
+                let pointing = if work.examined {
+                    self.catalogue.measured_pointing(work.frame.frame_id)?
+                } else {
+                    one.measured.as_ref().and_then(|m| m.pointing.clone())
+                };
+                if let Some(pointing) = pointing {
+                    learnt.learn(&work.frame, &pointing);
                 }
                 search.take(one.held.take());
                 // After each frame: what is searched together must not depend on how many were decoded together.
@@ -258,10 +285,14 @@ impl Run<'_> {
             if at == frames.len() {
                 search.go_on(true);
             }
-            self.seen += now.len() as u64;
+            self.seen += wanted_of(now);
             watch(self.seen);
         }
-        if !self.stop.load(atomic::Ordering::Relaxed) {
+        if self.stop.load(atomic::Ordering::Relaxed) {
+            self.done.stopped = true;
+            return Ok(());
+        }
+        if frames.iter().any(|work| work.wanted.trails) {
             self.keep_trails(frames, search)?;
         }
         Ok(())
@@ -325,6 +356,9 @@ impl Run<'_> {
     }
 
     fn keep(&mut self, frames: &[Work], seen: &[Option<Seen>]) -> Result<(), Failure> {
+        if !frames.iter().any(|work| work.wanted.measures) {
+            return Ok(());
+        }
         let batch = self.catalogue.batch()?;
         for (work, one) in frames.iter().zip(seen) {
             let frame = &work.frame;

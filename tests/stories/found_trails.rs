@@ -165,3 +165,72 @@ fn a_number_of_no_candidate_is_refused() {
         assert!(said.err.contains(words), "{}", said.err);
     }
 }
+
+/// Sixteen frames of a sky full of stars: one is shaken, one has a lamp on the ground, cloud comes in at last.
+#[test]
+fn the_sky_of_a_session_is_told_in_words_and_cloud_takes_meteors() {
+    let world = World::new();
+    write_run(&world, 16, |number| Shown {
+        many_stars: true,
+        shaken: number == 4,
+        lit: number == 7,
+        cloudy: number >= 12,
+        ..Shown::default()
+    });
+    world.site("Salt Ridge", "48.0", "15.0");
+    world.run(&["ingest", "--site", "Salt Ridge", "card"]);
+    let shown = || world.run(&["sessions", "1"]).ended(0).out;
+    let row = |said: &str| {
+        let table = said.split("meteors expected").nth(1).unwrap_or_default();
+        let mut rows = table.lines().filter(|line| line.starts_with("GEM"));
+        rows.next().unwrap_or_default().to_owned()
+    };
+    assert!(row(&shown()).contains("not examined"), "{}", shown());
+    world.run(&["examine", "--all"]).ended(0);
+
+    let notes = world.run(&["audit", "--all", "--as", "json"]).json();
+    let note = |code: &str| {
+        let all = notes.as_array().unwrap().iter();
+        let mine: Vec<_> = all.filter(|row| row["code"] == code).collect();
+        assert_eq!(mine.len(), 1, "{code}: {notes}");
+        assert_eq!(mine[0]["weight"], "note");
+        (
+            mine[0]["file"].as_str().unwrap().to_owned(),
+            mine[0]["found"].as_str().unwrap().to_owned(),
+        )
+    };
+    let (file, found) = note("clouded-over");
+    assert_eq!(file, "NITE0012.JPG");
+    assert!(found.contains("cloudy in 4 of 16 frames"), "{found}");
+    let (_, found) = note("frames-shaken");
+    assert_eq!(found, "stars are drawn out in 1 of 16 frames: NITE0004.JPG");
+    let (file, _) = note("light-on-ground");
+    assert_eq!(file, "NITE0007.JPG");
+
+    let said = shown();
+    assert!(said.contains("of it clear on average"), "{said}");
+    assert!(said.contains("cloud came in"), "{said}");
+    // What cloud took: a quarter of the frames have lost more than half of their sky.
+    let clear: Vec<f64> = world
+        .run(&["frames", "clear >= 0", "--show", "clear", "--as", "csv"])
+        .out
+        .lines()
+        .skip(1)
+        .map(|line| line.parse().unwrap())
+        .collect();
+    let clear = clear.iter().sum::<f64>() / clear.len() as f64;
+    assert!((0.75..0.95).contains(&clear), "{clear}");
+    assert!(!row(&said).contains("not examined"), "{said}");
+    let cells: Vec<f64> = row(&said)
+        .split_whitespace()
+        .skip(1)
+        .take(6)
+        .map(|cell| cell.trim_start_matches('\u{2212}').parse().unwrap_or(0.0))
+        .collect();
+    // Under 6.5 mag, lost to site, Sun, Moon and cloud, expected.
+    let (lost, left) = (cells[4], cells[5]);
+    assert!(
+        (left / (left + lost) - clear).abs() < 0.15,
+        "{cells:?} {clear}"
+    );
+}

@@ -11,6 +11,7 @@ use crate::catalogue::found_trails::list;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::lock;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::snapshot::data_version;
 use crate::catalogue::stated_looks::StatedLook;
 use crate::catalogue::stated_trails::StatedTrail;
 use crate::catalogue::stated_trails::TRAILS;
@@ -135,6 +136,11 @@ impl Catalogue {
         let sql = "SELECT ifnull(max(number), 0) FROM stated_log";
         let read = || self.db.prepare_cached(sql)?.query_row([], |row| row.get(0));
         read().map_err(|e| failed(&self.path, e))
+    }
+
+    /// A number that changes whenever another connection changes the catalogue, as when pictures are examined.
+    pub fn version_of_others(&self) -> Result<i64, Failure> {
+        data_version(self).map_err(|e| failed(&self.path, e))
     }
 
     /// Random bytes, by SQLite's generator, which the system seeds.

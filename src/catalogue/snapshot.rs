@@ -59,7 +59,7 @@ impl<'c> Snapshot<'c> {
 
 /// A number that changes whenever another connection changes the catalogue. Within a transaction, reading it counts as
 /// a read.
-fn data_version(catalogue: &Catalogue) -> rusqlite::Result<i64> {
+pub(super) fn data_version(catalogue: &Catalogue) -> rusqlite::Result<i64> {
     catalogue
         .db
         .pragma_query_value(None, "data_version", |row| row.get(0))

@@ -44,7 +44,7 @@ use crate::web::guard::with_headers;
 use crate::web::json;
 use crate::web::session::LookSession;
 
-/// How often the catalogue is asked whether something was stated by another program.
+/// How often the catalogue is asked whether something was stated or found by another program.
 const LOOK_EVERY: Duration = Duration::from_millis(250);
 
 /// The longest act of a page: every frame of a night by its number.
@@ -126,7 +126,7 @@ pub fn serve(
     ended
 }
 
-/// Tells pages what other programs state; ends when the server should.
+/// Tells pages what other programs state and find; ends when the server should.
 async fn watch(session: &Arc<LookSession>, idle: Duration, stop: &AtomicBool) -> Ended {
     loop {
         tokio::time::sleep(LOOK_EVERY).await;

@@ -43,7 +43,8 @@ pub struct LookSession {
 
 #[derive(Debug, Default)]
 struct Told {
-    last_statement: i64,
+    /// The last statement, and what others had changed, when the statements were read.
+    of: (i64, i64),
     statements: HashMap<i64, FrameStatements>,
 }
 
@@ -107,16 +108,16 @@ impl LookSession {
         done
     }
 
-    /// Sends the pages what was stated since the last time, by whomever.
+    /// Sends the pages what was stated or found since the last time, by whomever.
     pub fn tell_changes(&self) -> Result<(), Failure> {
         let mut told = locked(&self.told);
-        let (last, now) = {
+        let (of, now) = {
             let catalogue = self.catalogue();
-            let last = catalogue.last_statement()?;
-            if last == told.last_statement {
+            let of = (catalogue.last_statement()?, catalogue.version_of_others()?);
+            if of == told.of {
                 return Ok(());
             }
-            (last, catalogue.frame_statements(&self.ids)?)
+            (of, catalogue.frame_statements(&self.ids)?)
         };
         let nothing = FrameStatements::default();
         let changed = self.ids.iter().filter(|id| {
@@ -128,7 +129,7 @@ impl LookSession {
             let _ = self.changes.send(json::statements(&changed, &now));
         }
         *told = Told {
-            last_statement: last,
+            of,
             statements: now,
         };
         Ok(())

@@ -66,14 +66,19 @@ fn candidates_are_judged_by_keys_in_the_order_of_their_scores() {
         return;
     };
     let world = night();
-    put_found(&world, FOUND);
+    put_found(&world, &FOUND[..5]);
     point(&world);
     let served = Served::start(&world, "2");
     let (mut tab, mut other) = (opened(&browser, &served), opened(&browser, &served));
     let left = |words: &str| {
         format!("document.getElementById('counts').textContent.includes('to be judged {words}')")
     };
-    tab.wait(&left("6"));
+    // What another program finds meanwhile is shown.
+    tab.wait(&left("5"));
+    put_found(&world, &FOUND[5..]);
+    for tab in [&mut tab, &mut other] {
+        tab.wait(&left("6"));
+    }
 
     // The likeliest meteor first, with its evidence.
     tab.key("x");

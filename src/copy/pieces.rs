@@ -83,8 +83,8 @@ impl PieceReaders {
         Self { wanted }
     }
 
-    /// Opens a file and asks for all its pieces, to be read in the wanted way or the next that can be had. Files must be ended or given up in the order in which they were begun:
-    /// the later ones may hold all buffers. Follows no link.
+    /// Opens a file and asks for all its pieces, to be read in the wanted way or the next that can be had. Follows no link.
+    /// Files must be ended or given up in the order in which they were begun: the later ones may hold all buffers.
     pub(super) fn begin(&self, path: &Path, wanted: ReadWay) -> Result<Reading, ReadFault> {
         let begin = |error| ReadFault { offset: 0, error };
         let file = open(path).map_err(begin)?;
@@ -297,6 +297,26 @@ mod tests {
             drop(first);
             assert_eq!(all_of(second).unwrap(), b"short");
         }
+    }
+
+    /// A file system may refuse to be read past the cache, but what was not asked for is never said of a proof.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn a_file_is_read_in_the_wanted_way_or_the_next() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("file");
+        fs::write(&path, vec![7; 2 * PIECE + 5]).unwrap();
+        let readers = PieceReaders::new();
+        let way = |wanted| {
+            let mut reading = readers.begin(&path, wanted).unwrap();
+            while reading.next().unwrap().is_some() {}
+            reading.way()
+        };
+        assert!(way(ReadWay::Direct).is_from_device());
+        assert_eq!(way(ReadWay::Dropped), ReadWay::Dropped);
+        assert_eq!(way(ReadWay::Cached), ReadWay::Cached);
+        assert_eq!(way(ReadWay::Dropped.if_device(false)), ReadWay::Cached);
+        assert_eq!(way(ReadWay::Dropped.if_device(true)), ReadWay::Dropped);
     }
 
     #[test]

@@ -195,3 +195,21 @@ pub struct RunFrame {
     /// Its night, as a day counted from 1970.
     pub night_day: Option<i64>,
 }
+
+#[cfg(test)]
+impl RunFrame {
+    /// A frame of which nothing but the reading of its clock is known.
+    pub(crate) fn read_at(frame_id: i64, reading: WallTime) -> Self {
+        Self {
+            frame_id,
+            reading,
+            start_utc: None,
+            exposure_s: None,
+            iso: None,
+            sun_alt_deg: None,
+            no_sky: false,
+            session_id: None,
+            night_day: None,
+        }
+    }
+}

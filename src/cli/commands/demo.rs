@@ -178,14 +178,9 @@ pub fn run(setting: &Setting, args: &DemoArgs, dispatch: Dispatch) -> Result<Out
         } else {
             &["look", demo_look::NIGHT]
         };
-        play(setting, folder.path(), demo_look::STEPS, dispatch).and_then(|()| {
-            play(
-                setting,
-                folder.path(),
-                &[(demo_look::PAGE_WORDS, page)],
-                dispatch,
-            )
-        })
+        let mut steps = demo_look::STEPS.to_vec();
+        steps.push((demo_look::PAGE_WORDS, page));
+        play(setting, folder.path(), &steps, dispatch)
     } else {
         play(setting, folder.path(), STEPS, dispatch).and_then(|()| say(LAST_WORDS))
     };

@@ -202,15 +202,11 @@ mod tests {
 
     fn frame(at_s: i64, sun_alt_deg: f64) -> RunFrame {
         RunFrame {
-            frame_id: at_s,
-            reading: WallTime::from_seconds(at_s, "").unwrap(),
             start_utc: Utc::from_unix_ms(at_s * 1000),
             exposure_s: Some(20.0),
             iso: Some(3200.0),
             sun_alt_deg: Some(sun_alt_deg),
-            no_sky: false,
-            session_id: None,
-            night_day: None,
+            ..RunFrame::read_at(at_s, WallTime::from_seconds(at_s, "").unwrap())
         }
     }
 

@@ -94,15 +94,8 @@ mod tests {
     fn file(stem: &str, reading: &str, utc: Option<&str>) -> BodyFrame {
         BodyFrame {
             frame: RunFrame {
-                frame_id: 1,
-                reading: WallTime::parse(reading).unwrap(),
                 start_utc: utc.and_then(Utc::parse),
-                exposure_s: None,
-                iso: None,
-                sun_alt_deg: None,
-                no_sky: false,
-                session_id: None,
-                night_day: None,
+                ..RunFrame::read_at(1, WallTime::parse(reading).unwrap())
             },
             folder_id: 1,
             file_name: format!("{stem}.DNG"),

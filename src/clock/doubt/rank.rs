@@ -288,17 +288,7 @@ mod tests {
     /// Of two errors that nothing else parts, the Moon in a picture speaks for one.
     #[test]
     fn the_stars_part_errors_that_the_sun_does_not() {
-        let first = RunFrame {
-            frame_id: 1,
-            reading: WallTime::parse("2023-12-14T01:00:00").unwrap(),
-            start_utc: None,
-            exposure_s: None,
-            iso: None,
-            sun_alt_deg: None,
-            no_sky: false,
-            session_id: None,
-            night_day: None,
-        };
+        let first = RunFrame::read_at(1, WallTime::parse("2023-12-14T01:00:00").unwrap());
         let priors = [-120, -480].map(|minutes| Prior {
             shift: Shift::Minutes(minutes),
             weight: minutes as f64 / 1_000.0,

@@ -11,15 +11,13 @@ fn frames(folder_id: i64, number: u64, from: &str, many: i64) -> Vec<BodyFrame> 
             let at = first.plus_s(i as f64 * 60.0).unwrap();
             BodyFrame {
                 frame: RunFrame {
-                    frame_id: folder_id * 1000 + i,
-                    reading: WallTime::parse(at.to_string().trim_end_matches('Z')).unwrap(),
                     start_utc: Some(at),
                     exposure_s: Some(20.0),
                     iso: Some(3200.0),
-                    sun_alt_deg: None,
-                    no_sky: false,
-                    session_id: None,
-                    night_day: None,
+                    ..RunFrame::read_at(
+                        folder_id * 1000 + i,
+                        WallTime::parse(at.to_string().trim_end_matches('Z')).unwrap(),
+                    )
                 },
                 folder_id,
                 file_name: format!("NITE{:04}.DNG", number + i.unsigned_abs()),

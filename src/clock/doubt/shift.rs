@@ -233,16 +233,6 @@ mod tests {
     }
 
     fn frame() -> RunFrame {
-        RunFrame {
-            frame_id: 1,
-            reading: WallTime::parse("2024-08-12T23:00:00").unwrap(),
-            start_utc: None,
-            exposure_s: None,
-            iso: None,
-            sun_alt_deg: None,
-            no_sky: false,
-            session_id: None,
-            night_day: None,
-        }
+        RunFrame::read_at(1, WallTime::parse("2024-08-12T23:00:00").unwrap())
     }
 }

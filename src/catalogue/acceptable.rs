@@ -16,15 +16,11 @@ use crate::catalogue::purpose::Purpose;
 use crate::catalogue::within::linked_file;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Refuses a folder, a device, and a missing file if there must be one.
 pub(super) fn refuse_what_is_no_file(path: &Path, purpose: Purpose) -> Result<(), Failure> {
-    let refused = |message: &str, hint: &str| {
-        Err(Failure::new(FailureKind::Catalogue, message)
-            .at_file(path)
-            .hint(hint))
-    };
+    let refused =
+        |message: &str, hint: &str| Err(Failure::catalogue(message).at_file(path).hint(hint));
     if !path.exists() && purpose != Purpose::ChangeOrMake {
         return refused(
             "there is no catalogue here yet",
@@ -76,11 +72,8 @@ pub(super) fn refuse_version(
     purpose: Purpose,
 ) -> Result<(), Failure> {
     let newest = newest();
-    let refused = |message: String, hint: &str| {
-        Err(Failure::new(FailureKind::Catalogue, message)
-            .at_file(path)
-            .hint(hint))
-    };
+    let refused =
+        |message: String, hint: &str| Err(Failure::catalogue(message).at_file(path).hint(hint));
     if version == 0 && matches!(purpose, Purpose::Read | Purpose::Try) {
         return refused(
             "this file is empty: there is no catalogue in it yet".to_owned(),
@@ -126,13 +119,10 @@ pub(super) fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
     let (id, version, tables) = look().map_err(|e| failed(path, e))?;
     let is_ours = id == i64::from(APPLICATION_ID);
     if is_ours && version < 1 && tables > 0 {
-        return Err(Failure::new(
-            FailureKind::Catalogue,
-            format!(
-                "this catalogue has tables, but its version number {version} is not valid: it is \
+        return Err(Failure::catalogue(format!(
+            "this catalogue has tables, but its version number {version} is not valid: it is \
                  damaged, or another program changed it"
-            ),
-        )
+        ))
         .at_file(path)
         .hint(
             "restore it from a backup, or name another file with --catalogue; this one was not \
@@ -142,10 +132,9 @@ pub(super) fn ours(db: &Connection, path: &Path) -> Result<i64, Failure> {
     if is_ours || (id == 0 && version == 0 && tables == 0) {
         return Ok(version);
     }
-    Err(Failure::new(
-        FailureKind::Catalogue,
-        "this is a SQLite file, but not a framefall catalogue",
+    Err(
+        Failure::catalogue("this is a SQLite file, but not a framefall catalogue")
+            .at_file(path)
+            .hint("name another file with --catalogue; this one was not changed"),
     )
-    .at_file(path)
-    .hint("name another file with --catalogue; this one was not changed"))
 }

@@ -15,8 +15,8 @@ use crate::catalogue::files::as_file;
 use crate::catalogue::generation;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::integrity::complaints;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 
 /// Pages that are copied at a stretch: 32 MB.
@@ -97,13 +97,13 @@ impl Catalogue {
 
     /// When it was last copied; `None` where that was never noted.
     pub fn last_backup(&self) -> Result<Option<Utc>, Failure> {
-        let made_ms: Option<i64> = self.one("SELECT made_ms FROM catalogue_backup", [])?;
+        let made_ms: Option<i64> = self.value_if_any("SELECT made_ms FROM catalogue_backup", [])?;
         Ok(made_ms.and_then(Utc::from_unix_ms))
     }
 
     /// When something was first taken into it: a dump, or a statement.
     pub fn begun(&self) -> Result<Option<Utc>, Failure> {
-        let first_ms: Option<Option<i64>> = self.one(
+        let first_ms: Option<Option<i64>> = self.value_if_any(
             "SELECT min(at) FROM (SELECT min(first_seen_ms) AS at FROM written_dump
                                   UNION ALL SELECT min(stated_ms) FROM stated_log)",
             [],
@@ -163,16 +163,13 @@ fn rows_of(db: &Connection, tables: &[String]) -> rusqlite::Result<Vec<u64>> {
 }
 
 fn damaged(to: &Path, complaint: &str) -> Failure {
-    Failure::new(
-        FailureKind::Catalogue,
-        format!("the copy is not whole: {complaint}"),
-    )
+    Failure::catalogue(format!("the copy is not whole: {complaint}"))
     .at_file(to)
     .hint("no backup was made, and older ones are as they were; framefall audit shows whether the catalogue is damaged")
 }
 
 fn not_written(to: &Path, error: rusqlite::Error) -> Failure {
-    Failure::new(FailureKind::Output, "the backup could not be written")
+    Failure::output("the backup could not be written")
         .at_file(to)
         .hint("check the disk there, and whether it has room for the whole catalogue; older backups are as they were")
         .because(error)

@@ -5,7 +5,6 @@ use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use rusqlite::Connection;
 use rusqlite::Transaction;
 use rusqlite::TransactionBehavior;
 
@@ -97,13 +96,5 @@ impl Batch<'_> {
     /// The least number that the next new frame can have.
     pub fn next_frame(&self) -> i64 {
         self.next_file
-    }
-
-    /// Runs one step on the database, and converts its error to a failure.
-    pub(super) fn step<T>(
-        &self,
-        run: impl FnOnce(&Connection) -> rusqlite::Result<T>,
-    ) -> Result<T, Failure> {
-        run(&self.tx).map_err(|e| failed(self.path, e))
     }
 }

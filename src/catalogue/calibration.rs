@@ -5,6 +5,7 @@ use rusqlite::Row;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::in_stretches;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::Numbered;
 use crate::terms::basis::Kind;
 use crate::terms::calibration::FrameSettings;
@@ -32,13 +33,7 @@ fn of_kind() -> String {
 impl Catalogue {
     /// Every calibration frame of a kind in the archive.
     pub fn calibration_frames(&self, kind: Kind) -> Result<Vec<FrameSettings>, Failure> {
-        let read = || -> rusqlite::Result<Vec<FrameSettings>> {
-            self.db
-                .prepare_cached(&of_kind())?
-                .query_map([kind.number()], settings)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(&of_kind(), [kind.number()], settings)
     }
 
     /// The settings of frames given by their numbers, in the order of the numbers.

@@ -9,8 +9,8 @@ use rusqlite::params;
 use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::reading;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::clock::BodyFrame;
 use crate::terms::clock::ClockedFrame;
@@ -58,21 +58,17 @@ const SESSION_FRAMES: &str = "
 impl Catalogue {
     /// Every night with frames, in order.
     pub fn nights(&self) -> Result<BTreeSet<String>, Failure> {
-        let read = || -> rusqlite::Result<BTreeSet<i64>> {
-            self.db
-                .prepare("SELECT DISTINCT night_day FROM derived_time WHERE night_day IS NOT NULL")?
-                .query_map([], |row| row.get(0))?
-                .collect()
-        };
-        read()
-            .map(|days| days.into_iter().filter_map(date_of).collect())
-            .map_err(|e| failed(&self.path, e))
+        let days: BTreeSet<i64> = self.values(
+            "SELECT DISTINCT night_day FROM derived_time WHERE night_day IS NOT NULL",
+            [],
+        )?;
+        Ok(days.into_iter().filter_map(date_of).collect())
     }
 
     /// The sessions of a night, of every body.
     pub fn clocked_sessions(&self, night: &str) -> Result<Vec<SessionAt>, Failure> {
-        let read = || -> rusqlite::Result<Vec<SessionAt>> {
-            let mut statement = self.db.prepare_cached(SESSION_FRAMES)?;
+        self.step(|db| {
+            let mut statement = db.prepare_cached(SESSION_FRAMES)?;
             let mut rows = statement.query([day_of_date(night)])?;
             let mut sessions: Vec<SessionAt> = Vec::new();
             while let Some(row) = rows.next()? {
@@ -96,8 +92,7 @@ impl Catalogue {
                 }
             }
             Ok(sessions)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// The frames of a body that have a reading, in the order of the dumps, folders and names of their first files.
@@ -106,8 +101,8 @@ impl Catalogue {
         camera_id: i64,
         mut each: impl FnMut(BodyFrame),
     ) -> Result<(), Failure> {
-        let mut read = || -> rusqlite::Result<()> {
-            let mut statement = self.db.prepare_cached(
+        self.step(|db| {
+            let mut statement = db.prepare_cached(
                 "SELECT frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms, frame.exposure_s, frame.iso,
                      sky.sun_alt_deg, ifnull(time.kind_no IN (1, 2, 3), 0), time.session_id, time.night_day,
                      ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
@@ -133,8 +128,7 @@ impl Catalogue {
                 }
             }
             Ok(())
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// The frames of other bodies at a site that were taken between two instants, by body and time.
@@ -145,8 +139,8 @@ impl Catalogue {
         between_ms: (i64, i64),
         mut each: impl FnMut(i64, RunFrame),
     ) -> Result<(), Failure> {
-        let mut read = || -> rusqlite::Result<()> {
-            let mut statement = self.db.prepare_cached(
+        self.step(|db| {
+            let mut statement = db.prepare_cached(
                 "SELECT frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms, frame.exposure_s, frame.iso,
                      sky.sun_alt_deg, ifnull(time.kind_no IN (1, 2, 3), 0), time.session_id, time.night_day,
                      frame.camera_id
@@ -163,15 +157,13 @@ impl Catalogue {
                 }
             }
             Ok(())
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// Every 1 January on which a body has frames.
     pub fn january_firsts(&self, camera_id: i64) -> Result<Vec<JanuaryFirst>, Failure> {
-        let read = || -> rusqlite::Result<Vec<JanuaryFirst>> {
-            let days = self
-                .db
+        self.step(|db| {
+            let days = db
                 .prepare_cached(
                     "SELECT frame_id, min(clock_s), clock_fraction, count(*) FROM written_frame
                      WHERE camera_id = ? AND strftime('%m-%d', clock_s, 'unixepoch') = '01-01' GROUP BY clock_s / 86400",
@@ -182,8 +174,7 @@ impl Catalogue {
             for (frame_id, first, frames) in days {
                 let Some(first) = first else { continue };
                 let day = first.seconds().div_euclid(DAY_S) * DAY_S;
-                let other = self
-                    .db
+                let other = db
                     .prepare_cached(
                         "SELECT clock_s, clock_fraction FROM written_frame
                          WHERE camera_id = ?1 AND clock_s NOT BETWEEN ?2 AND ?2 + 86399
@@ -201,8 +192,7 @@ impl Catalogue {
                 });
             }
             Ok(found)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// A finding about a frame, as listed.
@@ -220,21 +210,19 @@ impl Catalogue {
              LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
              WHERE frame.frame_id = ?"
         );
-        self.db
-            .query_row(&sql, [frame_id], |row| {
-                Ok(AuditRow {
-                    code: code.to_owned(),
-                    dump: row.get(0)?,
-                    folder: row.get(1)?,
-                    file: row.get(2)?,
-                    path: row.get(3)?,
-                    saw,
-                    did,
-                    session: row.get(4)?,
-                    ..AuditRow::default()
-                })
+        self.row(&sql, [frame_id], |row| {
+            Ok(AuditRow {
+                code: code.to_owned(),
+                dump: row.get(0)?,
+                folder: row.get(1)?,
+                file: row.get(2)?,
+                path: row.get(3)?,
+                saw,
+                did,
+                session: row.get(4)?,
+                ..AuditRow::default()
             })
-            .map_err(|e| failed(&self.path, e))
+        })
     }
 }
 

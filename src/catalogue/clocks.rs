@@ -10,8 +10,8 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::columns::reading as read_reading;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
@@ -55,31 +55,29 @@ pub struct BodyNights {
 impl Catalogue {
     /// Every body, by name.
     pub fn cameras(&self) -> Result<Vec<Camera>, Failure> {
-        let read = || -> rusqlite::Result<Vec<Camera>> {
-            self.db
-                .prepare("SELECT camera_id, make, model, serial, name FROM written_camera ORDER BY name, camera_id")?
-                .query_map([], |row| {
-                    Ok(Camera {
-                        camera_id: row.get(0)?,
-                        make: row.get(1)?,
-                        model: row.get(2)?,
-                        serial: row.get(3)?,
-                        name: row.get(4)?,
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT camera_id, make, model, serial, name FROM written_camera ORDER BY name, camera_id",
+            [],
+            |row| {
+                Ok(Camera {
+                    camera_id: row.get(0)?,
+                    make: row.get(1)?,
+                    model: row.get(2)?,
+                    serial: row.get(3)?,
+                    name: row.get(4)?,
+                })
+            },
+        )
     }
 
     /// The fixes of a body, by reading.
     pub fn clock_fixes(&self, camera_id: i64) -> Result<Vec<ClockFix>, Failure> {
-        fixes(&self.db, camera_id).map_err(|e| failed(&self.path, e))
+        self.step(|db| fixes(db, camera_id))
     }
 
     /// The zones stated for a body, by their first reading.
     pub fn clock_zones(&self, camera_id: i64) -> Result<Vec<ZoneStated>, Failure> {
-        zones(&self.db, camera_id).map_err(|e| failed(&self.path, e))
+        self.step(|db| zones(db, camera_id))
     }
 
     /// How many frames of a body have a reading in a stretch: after `from` if given, before `until` if given.
@@ -89,40 +87,33 @@ impl Catalogue {
         from: Option<WallTime>,
         until: Option<WallTime>,
     ) -> Result<i64, Failure> {
-        self.db
-            .query_row(
-                &format!("SELECT count(*) {BETWEEN}"),
-                between(camera_id, from, until),
-                |row| row.get(0),
-            )
-            .map_err(|e| failed(&self.path, e))
+        self.value(
+            &format!("SELECT count(*) {BETWEEN}"),
+            between(camera_id, from, until),
+        )
     }
 
     /// What each body took, by its number: frames, the first and the last of its nights, and how many these are.
     pub fn body_nights(&self) -> Result<HashMap<i64, BodyNights>, Failure> {
-        let read = || -> rusqlite::Result<HashMap<i64, BodyNights>> {
-            self.db
-                .prepare(
-                    "SELECT frame.camera_id, count(*), min(time.night_day), max(time.night_day),
-                            count(DISTINCT time.night_day)
-                     FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
-                     WHERE frame.camera_id IS NOT NULL GROUP BY frame.camera_id",
-                )?
-                .query_map([], |row| {
-                    let night = |at| -> rusqlite::Result<Option<String>> {
-                        Ok(row.get::<_, Option<i64>>(at)?.and_then(date_of))
-                    };
-                    let took = BodyNights {
-                        frames: row.get(1)?,
-                        first: night(2)?,
-                        last: night(3)?,
-                        nights: row.get(4)?,
-                    };
-                    Ok((row.get(0)?, took))
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT frame.camera_id, count(*), min(time.night_day), max(time.night_day),
+                    count(DISTINCT time.night_day)
+             FROM written_frame AS frame LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+             WHERE frame.camera_id IS NOT NULL GROUP BY frame.camera_id",
+            [],
+            |row| {
+                let night = |at| -> rusqlite::Result<Option<String>> {
+                    Ok(row.get::<_, Option<i64>>(at)?.and_then(date_of))
+                };
+                let took = BodyNights {
+                    frames: row.get(1)?,
+                    first: night(2)?,
+                    last: night(3)?,
+                    nights: row.get(4)?,
+                };
+                Ok((row.get(0)?, took))
+            },
+        )
     }
 
     /// The first reading of a body in an open stretch, and the offset from UTC that the body wrote beside it or was set to, in
@@ -133,18 +124,14 @@ impl Catalogue {
         from: Option<WallTime>,
         until: Option<WallTime>,
     ) -> Result<Option<(WallTime, Option<i32>)>, Failure> {
-        let read = || -> rusqlite::Result<Option<(Option<WallTime>, Option<i32>)>> {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT clock_s, clock_fraction, ifnull(utc_offset_s, body_zone_s) {BETWEEN}
+        let first = self.row_if_any(
+            &format!(
+                "SELECT clock_s, clock_fraction, ifnull(utc_offset_s, body_zone_s) {BETWEEN}
                      ORDER BY clock_s, clock_fraction LIMIT 1"
-                ))?
-                .query_row(between(camera_id, from, until), |row| {
-                    Ok((read_reading(row, 0)?, row.get(2)?))
-                })
-                .optional()
-        };
-        let first = read().map_err(|e| failed(&self.path, e))?;
+            ),
+            between(camera_id, from, until),
+            |row| Ok((read_reading(row, 0)?, row.get(2)?)),
+        )?;
         Ok(first.and_then(|(reading, offset_s)| Some((reading?, offset_s))))
     }
 
@@ -154,27 +141,23 @@ impl Catalogue {
         camera_id: i64,
         reading: WallTime,
     ) -> Result<Option<String>, Failure> {
-        self.db
-            .query_row(
-                // The nearest before and the nearest after, each found by its index.
-                "SELECT zone FROM (
-                   SELECT * FROM (SELECT site.zone, frame.clock_s, frame.frame_id FROM written_frame AS frame
-                     CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
-                     CROSS JOIN stated_site AS site ON site.site_id = time.site_id
-                     WHERE frame.clock_s <= ?2 AND frame.camera_id = ?1 AND site.zone IS NOT NULL
-                     ORDER BY frame.clock_s DESC LIMIT 1)
-                   UNION ALL
-                   SELECT * FROM (SELECT site.zone, frame.clock_s, frame.frame_id FROM written_frame AS frame
-                     CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
-                     CROSS JOIN stated_site AS site ON site.site_id = time.site_id
-                     WHERE frame.clock_s > ?2 AND frame.camera_id = ?1 AND site.zone IS NOT NULL
-                     ORDER BY frame.clock_s LIMIT 1))
-                 ORDER BY abs(clock_s - ?2), frame_id LIMIT 1",
-                params![camera_id, reading.seconds()],
-                |row| row.get(0),
-            )
-            .optional()
-            .map_err(|e| failed(&self.path, e))
+        self.value_if_any(
+            // The nearest before and the nearest after, each found by its index.
+             "SELECT zone FROM (
+                SELECT * FROM (SELECT site.zone, frame.clock_s, frame.frame_id FROM written_frame AS frame
+                  CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                  CROSS JOIN stated_site AS site ON site.site_id = time.site_id
+                  WHERE frame.clock_s <= ?2 AND frame.camera_id = ?1 AND site.zone IS NOT NULL
+                  ORDER BY frame.clock_s DESC LIMIT 1)
+                UNION ALL
+                SELECT * FROM (SELECT site.zone, frame.clock_s, frame.frame_id FROM written_frame AS frame
+                  CROSS JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                  CROSS JOIN stated_site AS site ON site.site_id = time.site_id
+                  WHERE frame.clock_s > ?2 AND frame.camera_id = ?1 AND site.zone IS NOT NULL
+                  ORDER BY frame.clock_s LIMIT 1))
+              ORDER BY abs(clock_s - ?2), frame_id LIMIT 1",
+            params![camera_id, reading.seconds()],
+        )
     }
 }
 
@@ -210,11 +193,10 @@ impl Batch<'_> {
 
     /// The bodies for which fixes are stated.
     pub fn fixed_bodies(&self) -> Result<Vec<i64>, Failure> {
-        self.step(|db| {
-            db.prepare_cached("SELECT DISTINCT camera_id FROM stated_clock_fix ORDER BY camera_id")?
-                .query_map([], |row| row.get(0))?
-                .collect()
-        })
+        self.values(
+            "SELECT DISTINCT camera_id FROM stated_clock_fix ORDER BY camera_id",
+            [],
+        )
     }
 
     /// The zones stated for a body.
@@ -224,12 +206,10 @@ impl Batch<'_> {
 
     /// Adds a fix and returns its number.
     pub fn state_fix(&self, camera_id: i64, fix: &ClockFix) -> Result<i64, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO stated_clock_fix (camera_id, reading, true_ms, reset_before, from_local, until_local, frames)
-                 VALUES (?, ?, ?, ?, ?, ?, ?)",
-            )?
-            .insert(params![
+        self.insert(
+            "INSERT INTO stated_clock_fix (camera_id, reading, true_ms, reset_before, from_local, until_local, frames)
+             VALUES (?, ?, ?, ?, ?, ?, ?)",
+            params![
                 camera_id,
                 fix.reading.to_string(),
                 fix.true_utc.unix_ms(),
@@ -237,33 +217,27 @@ impl Batch<'_> {
                 text(fix.from),
                 text(fix.until),
                 fix.frames,
-            ])
-        })
+            ],
+        )
     }
 
     /// Adds a zone and returns its number.
     pub fn state_zone(&self, camera_id: i64, zone: &ZoneStated) -> Result<i64, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO stated_clock_zone (camera_id, zone, from_local, until_local) VALUES (?, ?, ?, ?)",
-            )?
-            .insert(params![camera_id, zone.zone, text(zone.from), text(zone.until)])
-        })
+        self.insert(
+            "INSERT INTO stated_clock_zone (camera_id, zone, from_local, until_local) VALUES (?, ?, ?, ?)",
+            params![camera_id, zone.zone, text(zone.from), text(zone.until)],
+        )
     }
 
     /// Removes a fix; returns whether there was one.
     pub fn drop_fix(&self, fix_id: i64) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.execute("DELETE FROM stated_fix_frame WHERE fix_id = ?", [fix_id])?;
-            Ok(db.execute("DELETE FROM stated_clock_fix WHERE fix_id = ?", [fix_id])? > 0)
-        })
+        self.execute("DELETE FROM stated_fix_frame WHERE fix_id = ?", [fix_id])?;
+        Ok(self.execute("DELETE FROM stated_clock_fix WHERE fix_id = ?", [fix_id])? > 0)
     }
 
     /// Removes a zone; returns whether there was one.
     pub fn drop_zone(&self, zone_id: i64) -> Result<bool, Failure> {
-        self.step(|db| {
-            Ok(db.execute("DELETE FROM stated_clock_zone WHERE zone_id = ?", [zone_id])? > 0)
-        })
+        Ok(self.execute("DELETE FROM stated_clock_zone WHERE zone_id = ?", [zone_id])? > 0)
     }
 
     /// The numbers of a body's frames whose reading is `from` or later and before `until`, in order.
@@ -273,11 +247,10 @@ impl Batch<'_> {
         from: Option<WallTime>,
         until: Option<WallTime>,
     ) -> Result<Vec<i64>, Failure> {
-        self.step(|db| {
-            db.prepare(&format!("SELECT frame_id {BETWEEN} ORDER BY frame_id"))?
-                .query_map(between(camera_id, from, until), |row| row.get(0))?
-                .collect()
-        })
+        self.values(
+            &format!("SELECT frame_id {BETWEEN} ORDER BY frame_id"),
+            between(camera_id, from, until),
+        )
     }
 }
 

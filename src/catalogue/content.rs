@@ -2,16 +2,15 @@
 
 use std::collections::HashMap;
 
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::parsed;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::rows::signed;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::content::Compared;
 use crate::terms::content::ReadWay;
 use crate::terms::failure::Failure;
@@ -92,56 +91,43 @@ pub(super) fn content_row(row: &Row<'_>) -> rusqlite::Result<ContentRow> {
 impl Catalogue {
     /// Whether the hash of any file is known.
     pub fn knows_contents(&self) -> Result<bool, Failure> {
-        self.db
-            .query_row(
-                "SELECT EXISTS (SELECT 1 FROM measured_content)",
-                [],
-                |row| row.get(0),
-            )
-            .map_err(|e| failed(&self.path, e))
+        self.value("SELECT EXISTS (SELECT 1 FROM measured_content)", [])
     }
 
     /// The hash of a file's contents, if one was taken while the file had the size and time that the catalogue knows.
     pub fn content_of(&self, file_id: i64) -> Result<Option<[u8; 32]>, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT content.blake3
-                     FROM written_file AS file CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                     CROSS JOIN measured_content AS content ON content.dump_id = folder.dump_id AND content.path = {BELOW}
-                     WHERE file.file_id = ? AND content.bytes = file.bytes AND content.modified_ns = file.modified_ns"
-                ))?
-                .query_row([file_id], |row| row.get(0))
-                .optional()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.value_if_any(
+            &format!(
+                "SELECT content.blake3
+                 FROM written_file AS file CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 CROSS JOIN measured_content AS content ON content.dump_id = folder.dump_id AND content.path = {BELOW}
+                 WHERE file.file_id = ? AND content.bytes = file.bytes AND content.modified_ns = file.modified_ns"
+            ),
+            [file_id],
+        )
     }
 
     /// What was measured on the files of a dump, by path.
     pub fn contents_of_dump(&self, dump_id: i64) -> Result<Vec<ContentRow>, Failure> {
-        let read = || -> rusqlite::Result<Vec<ContentRow>> {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT {CONTENT} FROM measured_content AS content WHERE dump_id = ? ORDER BY path"
-                ))?
-                .query_map([dump_id], content_row)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!(
+                "SELECT {CONTENT} FROM measured_content AS content WHERE dump_id = ? ORDER BY path"
+            ),
+            [dump_id],
+            content_row,
+        )
     }
 
     /// Every file, of whatever dump, whose hash was this one. Looks through all that is known: no index is worth its space for
     /// what is asked so rarely.
     pub fn contents_with(&self, blake3: &[u8; 32]) -> Result<Vec<ContentRow>, Failure> {
-        let read = || -> rusqlite::Result<Vec<ContentRow>> {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT {CONTENT} FROM measured_content AS content WHERE blake3 = ?1 ORDER BY dump_id, path"
-                ))?
-                .query_map([blake3], content_row)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!(
+                "SELECT {CONTENT} FROM measured_content AS content WHERE blake3 = ?1 ORDER BY dump_id, path"
+            ),
+            [blake3],
+            content_row,
+        )
     }
 
     /// The same for every hash of a dump at once, by hash.
@@ -149,8 +135,8 @@ impl Catalogue {
         &self,
         dump_id: i64,
     ) -> Result<HashMap<[u8; 32], Vec<ContentRow>>, Failure> {
-        let read = || -> rusqlite::Result<HashMap<[u8; 32], Vec<ContentRow>>> {
-            let mut read = self.db.prepare_cached(&format!(
+        self.step(|db| {
+            let mut read = db.prepare_cached(&format!(
                 "SELECT {CONTENT} FROM measured_content AS content
                  WHERE blake3 IN (SELECT blake3 FROM measured_content WHERE dump_id = ?) ORDER BY dump_id, path"
             ))?;
@@ -160,8 +146,7 @@ impl Catalogue {
                 shared.entry(row.blake3).or_default().push(row);
             }
             Ok(shared)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 }
 
@@ -169,31 +154,29 @@ impl Batch<'_> {
     /// Keeps the hash of a file's contents, in the place of one that was taken before. A file that has gone meanwhile is
     /// passed over.
     pub fn put_content(&self, taken: &ContentTaken, now: Utc) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(&format!(
+        self.execute(
+            &format!(
                 "INSERT OR REPLACE INTO measured_content (dump_id, path, bytes, modified_ns, blake3, taken_ms)
                  SELECT folder.dump_id, {BELOW}, ?2, ?3, ?4, ?5
                  FROM written_file AS file JOIN written_folder AS folder USING (folder_id) WHERE file.file_id = ?1"
-            ))?
-            .execute(params![
+            ),
+            params![
                 taken.file_id,
                 signed(taken.bytes),
                 taken.modified_ns,
                 taken.blake3,
                 now.unix_ms(),
-            ])?;
-            Ok(())
-        })
+            ],
+        )?;
+        Ok(())
     }
 
     /// Keeps what was measured on a file, in the place of what was kept before.
     pub fn put_measured(&self, row: &ContentRow) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT OR REPLACE INTO measured_content (dump_id, path, bytes, modified_ns, blake3, sha256, taken_ms,
-                   checked_ms, way, result, device_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            )?
-            .execute(params![
+        self.execute(
+            "INSERT OR REPLACE INTO measured_content (dump_id, path, bytes, modified_ns, blake3, sha256, taken_ms,
+             checked_ms, way, result, device_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            params![
                 row.dump_id,
                 row.path,
                 signed(row.bytes),
@@ -205,8 +188,8 @@ impl Batch<'_> {
                 row.way.map(ReadWay::word),
                 row.result.map(Compared::word),
                 row.device_id,
-            ])?;
-            Ok(())
-        })
+            ],
+        )?;
+        Ok(())
     }
 }

@@ -2,11 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use rusqlite::OptionalExtension;
 use rusqlite::params_from_iter;
 use rusqlite::types::ValueRef;
 
-use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::plan::Needs;
@@ -15,6 +13,7 @@ use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::select;
 use crate::catalogue::planner::plan;
 use crate::catalogue::put::cell;
+use crate::catalogue::run_sql::RunSql;
 use crate::query::Checked;
 use crate::terms::failure::Failure;
 use crate::terms::field_kind::FieldKind;
@@ -113,8 +112,8 @@ impl Catalogue {
             let counted = plan(query, Needs::of(&[table]), Walk::Free);
             select(&format!("{column}, 1"), &counted)
         };
-        let read = || -> rusqlite::Result<BTreeMap<Option<i64>, i64>> {
-            let mut statement = self.db.prepare(&sql)?;
+        let counts = self.step(|db| {
+            let mut statement = db.prepare(&sql)?;
             let mut rows = statement.query(params_from_iter(values.iter().map(Bound)))?;
             let mut counts: BTreeMap<Option<i64>, i64> = BTreeMap::new();
             // Frames come in runs of one key.
@@ -131,8 +130,7 @@ impl Catalogue {
             *counts.entry(run.0).or_default() += run.1;
             counts.retain(|_, frames| *frames > 0);
             Ok(counts)
-        };
-        let counts = read().map_err(|e| failed(&self.path, e))?;
+        })?;
         let left = match short {
             Some(_) => {
                 let all = i64::try_from(self.count(query)?).unwrap_or(i64::MAX);
@@ -157,13 +155,9 @@ impl Catalogue {
             Per::Shower if number < 0 => "SELECT code FROM derived_shower WHERE shower_id = -?",
             Per::Shower => "SELECT showers FROM derived_active WHERE active_id = ?",
         };
-        let read = || {
-            self.db
-                .prepare_cached(sql)?
-                .query_row([number], |row| Ok(cell(row.get_ref(0)?, FieldKind::Text)))
-                .optional()
-        };
-        let found = read().map_err(|e| failed(&self.path, e))?;
+        let found = self.row_if_any(sql, [number], |row| {
+            Ok(cell(row.get_ref(0)?, FieldKind::Text))
+        })?;
         Ok(found.unwrap_or(Cell::Unknown))
     }
 }

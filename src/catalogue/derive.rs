@@ -10,7 +10,6 @@ use crate::catalogue::body_night::NightFrame;
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::columns::reading;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::looks::forget_look;
 use crate::catalogue::looks::look_of;
@@ -18,6 +17,7 @@ use crate::catalogue::numbers::mark_for_regrouping;
 use crate::catalogue::pending::pending_nights;
 use crate::catalogue::pictures::forget_picture;
 use crate::catalogue::placed::forget_findings;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sites;
 use crate::catalogue::sky_rows::forget_sky;
 use crate::catalogue::stated_places;
@@ -30,7 +30,7 @@ use crate::terms::time::day_of_date;
 impl Catalogue {
     /// The nights that a killed run left ungrouped.
     pub fn pending_nights(&self) -> Result<Vec<BodyNight>, Failure> {
-        pending_nights(&self.db).map_err(|e| failed(&self.path, e))
+        self.step(pending_nights)
     }
 }
 
@@ -47,37 +47,34 @@ impl Batch<'_> {
 
     /// Records that a night's sessions must be grouped again, in case this run is killed before that.
     pub fn mark_pending(&self, night: &BodyNight) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT OR IGNORE INTO pending_night (night_day, camera_id) VALUES (?, ?)",
-            )?
-            .execute(params![day_of_date(&night.night), night.camera_id])?;
-            Ok(())
-        })
+        self.execute(
+            "INSERT OR IGNORE INTO pending_night (night_day, camera_id) VALUES (?, ?)",
+            params![day_of_date(&night.night), night.camera_id],
+        )?;
+        Ok(())
     }
 
     /// Every body's frames in one night.
     pub fn night_frames(&self, night: &str) -> Result<Vec<NightFrame>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT time.frame_id, time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s,
-                        frame.focal_mm, time.site_id, folder.path || '/' || file.name, time.session_id,
-                        frame.camera_id, frame.iso, said.kind,
-                        substr(measured.looks, (time.frame_id % 32) * 6 + 1, 6), frame.f_number, lens.name, told.focal_mm,
-                        -- A JPEG without another in it is its own small picture, if it is small enough.
-                        ifnull(file.thumbnail_bytes, CASE file.format_no WHEN 0 THEN file.bytes END)
-                 -- CROSS keeps the order: from the night outward, whatever the planner thinks of the tables' sizes.
-                 FROM derived_time AS time
-                 CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
-                 CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
-                 CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                 LEFT JOIN stated_kind AS said ON said.frame_id = time.frame_id
-                 LEFT JOIN stated_focal AS told ON told.frame_id = time.frame_id
-                 LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id
-                 LEFT JOIN measured_look AS measured ON measured.block = time.frame_id / 32
-                 WHERE time.night_day = ?",
-            )?
-            .query_map([day_of_date(night)], |row| {
+        self.rows(
+            "SELECT time.frame_id, time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s,
+                    frame.focal_mm, time.site_id, folder.path || '/' || file.name, time.session_id,
+                    frame.camera_id, frame.iso, said.kind,
+                    substr(measured.looks, (time.frame_id % 32) * 6 + 1, 6), frame.f_number, lens.name, told.focal_mm,
+                    -- A JPEG without another in it is its own small picture, if it is small enough.
+                    ifnull(file.thumbnail_bytes, CASE file.format_no WHEN 0 THEN file.bytes END)
+             -- CROSS keeps the order: from the night outward, whatever the planner thinks of the tables' sizes.
+             FROM derived_time AS time
+             CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+             CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
+             CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+             LEFT JOIN stated_kind AS said ON said.frame_id = time.frame_id
+             LEFT JOIN stated_focal AS told ON told.frame_id = time.frame_id
+             LEFT JOIN written_lens AS lens ON lens.lens_id = frame.lens_id
+             LEFT JOIN measured_look AS measured ON measured.block = time.frame_id / 32
+             WHERE time.night_day = ?",
+            [day_of_date(night)],
+            |row| {
                 let frame = SessionFrame {
                     frame_id: row.get(0)?,
                     start_utc: instant(row, 1)?,
@@ -100,9 +97,8 @@ impl Batch<'_> {
                     frame,
                     camera_id: row.get(9)?,
                 })
-            })?
-            .collect()
-        })
+            },
+        )
     }
 }
 

@@ -10,12 +10,12 @@ use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant_text;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::on_disk;
 use crate::catalogue::rows::signed;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::FileReading;
@@ -90,20 +90,12 @@ pub(super) fn kept_root(root: &Path) -> (String, Option<Vec<u8>>) {
 impl Catalogue {
     /// Every dump, by label.
     pub fn dumps(&self) -> Result<Vec<DumpPlace>, Failure> {
-        let read = || -> rusqlite::Result<Vec<DumpPlace>> {
-            self.db
-                .prepare(&format!("{PLACE} ORDER BY label"))?
-                .query_map([], dump_place)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(&format!("{PLACE} ORDER BY label"), [], dump_place)
     }
 
     /// One dump.
     pub fn dump_place(&self, dump_id: i64) -> Result<DumpPlace, Failure> {
-        self.db
-            .query_row(&format!("{PLACE} WHERE dump_id = ?"), [dump_id], dump_place)
-            .map_err(|e| failed(&self.path, e))
+        self.row(&format!("{PLACE} WHERE dump_id = ?"), [dump_id], dump_place)
     }
 
     /// The contents of a dump.
@@ -111,81 +103,65 @@ impl Catalogue {
         let count = |row: &Row<'_>, at: usize| -> rusqlite::Result<u64> {
             Ok(u64::try_from(row.get::<_, i64>(at)?).unwrap_or(0))
         };
-        self.db
-            .query_row(
-                "SELECT count(DISTINCT file.frame_id), count(*), ifnull(sum(file.bytes), 0)
-                 FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
-                 WHERE folder.dump_id = ?",
-                [dump_id],
-                |row| {
-                    Ok(DumpHolds {
-                        frames: count(row, 0)?,
-                        files: count(row, 1)?,
-                        bytes: count(row, 2)?,
-                    })
-                },
-            )
-            .map_err(|e| failed(&self.path, e))
+        self.row(
+            "SELECT count(DISTINCT file.frame_id), count(*), ifnull(sum(file.bytes), 0)
+             FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+             WHERE folder.dump_id = ?",
+            [dump_id],
+            |row| {
+                Ok(DumpHolds {
+                    frames: count(row, 0)?,
+                    files: count(row, 1)?,
+                    bytes: count(row, 2)?,
+                })
+            },
+        )
     }
 
     /// The numbers of a dump's files, folder by folder.
     pub fn dump_files(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
-        let read = || -> rusqlite::Result<Vec<i64>> {
-            self.db
-                .prepare(
-                    "SELECT file.file_id
-                     FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
-                     WHERE folder.dump_id = ? ORDER BY folder.path, file.file_id",
-                )?
-                .query_map([dump_id], |row| row.get(0))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.values(
+            "SELECT file.file_id
+             FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+             WHERE folder.dump_id = ? ORDER BY folder.path, file.file_id",
+            [dump_id],
+        )
     }
 
     /// The numbers of a dump's first and last file, in the order of folders; fewer if it has fewer.
     pub fn dump_ends(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
         let end = |way: &str| {
-            self.db
-                .prepare_cached(&format!(
+            self.value_if_any(
+                &format!(
                     "SELECT file.file_id
                      FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
                      WHERE folder.dump_id = ? ORDER BY folder.path {way}, file.file_id {way} LIMIT 1"
-                ))?
-                .query_row([dump_id], |row| row.get(0))
-                .optional()
+                ),
+                [dump_id],
+            )
         };
-        let read = || -> rusqlite::Result<Vec<i64>> {
-            let mut ends: Vec<i64> = end("ASC")?.into_iter().chain(end("DESC")?).collect();
-            ends.dedup();
-            Ok(ends)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        let mut ends: Vec<i64> = end("ASC")?.into_iter().chain(end("DESC")?).collect();
+        ends.dedup();
+        Ok(ends)
     }
 
     /// The camera clock of a file's frame, in its own seconds; `None` for a frame without a time.
     pub fn clock_of(&self, file_id: i64) -> Result<Option<i64>, Failure> {
-        self.db
-            .query_row(
-                "SELECT frame.clock_s FROM written_file AS file JOIN written_frame AS frame USING (frame_id)
-                 WHERE file.file_id = ?",
-                [file_id],
-                |row| row.get(0),
-            )
-            .map_err(|e| failed(&self.path, e))
+        self.value(
+            "SELECT frame.clock_s FROM written_file AS file JOIN written_frame AS frame USING (frame_id)
+             WHERE file.file_id = ?",
+            [file_id],
+        )
     }
 
     /// Whether the catalogue has files of a dump in a folder or below it.
     pub fn has_files_in(&self, dump_id: i64, folder: &Path) -> Result<bool, Failure> {
-        self.db
-            .query_row(
-                "SELECT EXISTS (SELECT 1 FROM written_folder AS folder WHERE dump_id = ?1
-                   AND (?2 = '' OR path = ?2 OR substr(path, 1, length(?2) + 1) = ?2 || '/')
-                   AND EXISTS (SELECT 1 FROM written_file AS file WHERE file.folder_id = folder.folder_id))",
-                params![dump_id, kept_folder(folder).text],
-                |row| row.get(0),
-            )
-            .map_err(|e| failed(&self.path, e))
+        self.value(
+            "SELECT EXISTS (SELECT 1 FROM written_folder AS folder WHERE dump_id = ?1
+             AND (?2 = '' OR path = ?2 OR substr(path, 1, length(?2) + 1) = ?2 || '/')
+             AND EXISTS (SELECT 1 FROM written_file AS file WHERE file.folder_id = folder.folder_id))",
+            params![dump_id, kept_folder(folder).text],
+        )
     }
 
     /// The numbers of the files with these contents, including copies.
@@ -198,33 +174,24 @@ impl Catalogue {
             return Ok(Vec::new());
         };
         let bytes = signed(bytes);
-        let read = || -> rusqlite::Result<Vec<i64>> {
-            match reading.record.clock_local {
-                Some(clock) => self
-                    .db
-                    .prepare_cached(
-                        "SELECT file.file_id
-                         FROM written_frame AS frame CROSS JOIN written_file AS file
-                           ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
-                         WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
-                         UNION ALL
-                         SELECT file.file_id
-                         FROM written_frame AS frame CROSS JOIN written_file AS file
-                           ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
-                         WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3",
-                    )?
-                    .query_map(params![clock.seconds(), print, bytes], |row| row.get(0))?
-                    .collect(),
-                None => self
-                    .db
-                    .prepare_cached(
-                        "SELECT file_id FROM written_file WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2",
-                    )?
-                    .query_map(params![print, bytes], |row| row.get(0))?
-                    .collect(),
-            }
-        };
-        read().map_err(|e| failed(&self.path, e))
+        match reading.record.clock_local {
+            Some(clock) => self.values(
+                "SELECT file.file_id
+                 FROM written_frame AS frame CROSS JOIN written_file AS file
+                   ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
+                 WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
+                 UNION ALL
+                 SELECT file.file_id
+                 FROM written_frame AS frame CROSS JOIN written_file AS file
+                   ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
+                 WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3",
+                params![clock.seconds(), print, bytes],
+            ),
+            None => self.values(
+                "SELECT file_id FROM written_file WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2",
+                params![print, bytes],
+            ),
+        }
     }
 }
 
@@ -253,14 +220,12 @@ impl Batch<'_> {
 
     /// Frees a dump's root for another dump that is there now.
     pub fn set_aside(&self, dump: &DumpPlace) -> Result<(), Failure> {
-        self.step(|db| {
-            db.execute(
-                "UPDATE written_dump SET left_root = root, left_root_bytes = root_bytes, root = NULL, root_bytes = NULL
-                 WHERE dump_id = ?1 AND left_root IS NULL",
-                [dump.dump_id],
-            )?;
-            Ok(())
-        })
+        self.execute(
+            "UPDATE written_dump SET left_root = root, left_root_bytes = root_bytes, root = NULL, root_bytes = NULL
+             WHERE dump_id = ?1 AND left_root IS NULL",
+            [dump.dump_id],
+        )?;
+        Ok(())
     }
 
     /// Records the volume of a dump's root. What was known of it is kept if less is known now.
@@ -273,15 +238,13 @@ impl Batch<'_> {
 
     /// Removes a dump without files: a folder around other dumps, to which its files belong.
     pub fn drop_if_empty(&self, dump_id: i64) -> Result<(), Failure> {
-        self.step(|db| {
-            db.execute(
-                "DELETE FROM written_dump WHERE dump_id = ?1
-                   AND NOT EXISTS (SELECT 1 FROM written_folder WHERE dump_id = ?1)
-                   AND NOT EXISTS (SELECT 1 FROM measured_card WHERE dump_id = ?1)",
-                [dump_id],
-            )?;
-            Ok(())
-        })
+        self.execute(
+            "DELETE FROM written_dump WHERE dump_id = ?1
+             AND NOT EXISTS (SELECT 1 FROM written_folder WHERE dump_id = ?1)
+             AND NOT EXISTS (SELECT 1 FROM measured_card WHERE dump_id = ?1)",
+            [dump_id],
+        )?;
+        Ok(())
     }
 
     /// Gives a dump another label; returns whether it was free. Labels are unique ignoring case, because queries ignore

@@ -10,6 +10,7 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::dumps::kept_root;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;

@@ -2,13 +2,13 @@
 
 use std::fmt::Write;
 
-use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::reading;
 use crate::catalogue::placed::TimeRow;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::stated_places::SITE_OF_FRAME;
 use crate::terms::clock::Evening;
 use crate::terms::clock::evening_day;
@@ -65,12 +65,11 @@ pub struct FrameEvening {
 impl Batch<'_> {
     /// The evening of a frame; `None` if there is no such frame.
     pub fn evening_of(&self, frame_id: i64) -> Result<Option<FrameEvening>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT camera_id, clock_s, clock_fraction, gps_lat_deg, gps_lon_deg, gps_elev_m
-                 FROM written_frame WHERE frame_id = ?",
-            )?
-            .query_row([frame_id], |row| {
+        self.row_if_any(
+            "SELECT camera_id, clock_s, clock_fraction, gps_lat_deg, gps_lon_deg, gps_elev_m
+             FROM written_frame WHERE frame_id = ?",
+            [frame_id],
+            |row| {
                 Ok(FrameEvening {
                     evening: match reading(row, 1)? {
                         Some(reading) => Evening::OfBody {
@@ -85,9 +84,8 @@ impl Batch<'_> {
                         elev_m: row.get(5)?,
                     },
                 })
-            })
-            .optional()
-        })
+            },
+        )
     }
 
     /// The frames of an evening.

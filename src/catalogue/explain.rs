@@ -2,12 +2,12 @@
 
 use rusqlite::params_from_iter;
 
-use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::UNION_ALIAS;
 use crate::catalogue::row_reader::RowReader;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::select::Ask;
 use crate::catalogue::selects::select_within;
 use crate::catalogue::selects::selects;
@@ -59,14 +59,13 @@ impl Catalogue {
             .collect();
         let from_ms = opening.last().map(|last| last.stretch.until);
         statements.extend(selects(ask, &columns, from_ms));
-        let read = || -> rusqlite::Result<Vec<Step>> {
+        let steps = self.step(|_| {
             let mut steps = Vec::new();
             for (select, statement) in statements.iter().enumerate() {
                 steps.extend(self.steps(select, statement)?);
             }
             Ok(steps)
-        };
-        let steps = read().map_err(|e| failed(&self.path, e))?;
+        })?;
         let sql: Vec<&str> = statements.iter().map(|one| one.sql.as_str()).collect();
         Ok(Explained {
             sql: sql.join(";\n"),

@@ -5,7 +5,6 @@ use std::path::Path;
 use rusqlite::ErrorCode;
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// SQLite's error if the shared-memory file beside the database cannot grow: on a full disk.
 const NO_ROOM_BESIDE: i32 = rusqlite::ffi::SQLITE_IOERR_SHMSIZE;
@@ -55,7 +54,7 @@ pub fn failed(path: &Path, error: rusqlite::Error) -> Failure {
             "please report this with the command you ran",
         ),
     };
-    Failure::new(FailureKind::Catalogue, message)
+    Failure::catalogue(message)
         .at_file(path)
         .hint(hint)
         .because(error)

@@ -25,6 +25,7 @@ use crate::catalogue::put::cell;
 use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::row_reader::CellCache;
 use crate::catalogue::row_reader::RowReader;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::selects::select_listed;
@@ -101,11 +102,10 @@ impl Catalogue {
             ..plan(query, Needs::default(), Walk::Numbered(first, last))
         };
         let Statement { sql, values } = select("1", &any);
-        let look = || {
-            let mut statement = self.db.prepare(&sql)?;
+        self.step(|db| {
+            let mut statement = db.prepare(&sql)?;
             statement.exists(params_from_iter(values.iter().map(Bound)))
-        };
-        look().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// Passes on rows of a stretch of time as they are found: all of them, or a screenful that ends between two starts,
@@ -179,11 +179,9 @@ impl Catalogue {
         let (column, kind) = (source.sql(), source.field().kind);
         let columns = format!("min({column}), max({column})");
         let Statement { sql, values } = select(&columns, &plan(query, shown, Walk::Free));
-        self.db
-            .query_row(&sql, params_from_iter(values.iter().map(Bound)), |row| {
-                Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind)))
-            })
-            .map_err(|e| failed(&self.path, e))
+        self.row(&sql, params_from_iter(values.iter().map(Bound)), |row| {
+            Ok((cell(row.get_ref(0)?, kind), cell(row.get_ref(1)?, kind)))
+        })
     }
 }
 

@@ -5,8 +5,8 @@ use rusqlite::Connection;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::clocks::fixes;
 use crate::catalogue::columns::reading;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::FrameSet;
@@ -17,8 +17,8 @@ use crate::terms::statement::Body;
 impl Catalogue {
     /// The frames of a session that have a clock reading.
     pub fn session_files(&self, session_id: i64) -> Result<Vec<SessionFile>, Failure> {
-        let read = || -> rusqlite::Result<Vec<SessionFile>> {
-            let mut statement = self.db.prepare_cached(&format!(
+        self.step(|db| {
+            let mut statement = db.prepare_cached(&format!(
                 "SELECT frame.frame_id, frame.camera_id, frame.clock_s, frame.clock_fraction, dump.label, file.name
                  FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  JOIN written_file AS file ON file.file_id = frame.first_file_id
@@ -40,13 +40,12 @@ impl Catalogue {
                 }
             }
             Ok(found)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// The frames that a body's fixes are limited to: the set and the number of each.
     pub fn fix_frames(&self, camera_id: i64) -> Result<Vec<(FrameSet, i64)>, Failure> {
-        fix_frames(&self.db, camera_id).map_err(|e| failed(&self.path, e))
+        self.step(|db| fix_frames(db, camera_id))
     }
 }
 

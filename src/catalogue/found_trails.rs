@@ -4,7 +4,6 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::ToSql;
 use rusqlite::params;
@@ -12,9 +11,9 @@ use rusqlite::types::Value;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::night::NightScope;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::found_trail::FoundTrail;
 use crate::terms::found_trail::LightCurve;
@@ -45,14 +44,10 @@ pub struct KeptTrail {
 impl Catalogue {
     /// Whether a frame was searched for trails by this edition of the search.
     pub fn is_searched(&self, frame_id: i64, edition: u32) -> Result<bool, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached(
-                    "SELECT 1 FROM measured_search WHERE frame_id = ? AND edition >= ?",
-                )?
+        self.step(|db| {
+            db.prepare_cached("SELECT 1 FROM measured_search WHERE frame_id = ? AND edition >= ?")?
                 .exists(params![frame_id, edition])
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// The trails that were found in a frame and that nobody has stated, the likeliest meteor first.
@@ -87,40 +82,36 @@ impl Catalogue {
 
     /// What is noticed of a frame's sky: words, separated by spaces.
     pub fn sky_signs(&self, frame_id: i64) -> Result<Option<String>, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached("SELECT signs FROM measured_search WHERE frame_id = ?")?
-                .query_row([frame_id], |row| row.get::<_, Option<String>>(0))
-                .optional()
-        };
-        Ok(read().map_err(|e| failed(&self.path, e))?.flatten())
+        Ok(self
+            .row_if_any(
+                "SELECT signs FROM measured_search WHERE frame_id = ?",
+                [frame_id],
+                |row| row.get::<_, Option<String>>(0),
+            )?
+            .flatten())
     }
 
     /// The sky of frames that were searched, of one session or of all: session by session, in order of time.
     pub fn session_skies(&self, session_id: Option<i64>) -> Result<Vec<SessionSky>, Failure> {
-        let read = || -> rusqlite::Result<Vec<SessionSky>> {
-            self.db
-                .prepare_cached(
-                    "SELECT search.frame_id, time.session_id, file.name, search.clear, ifnull(search.signs, '')
-                     FROM measured_search AS search
-                     JOIN derived_time AS time USING (frame_id)
-                     JOIN written_frame AS frame USING (frame_id)
-                     JOIN written_file AS file ON file.file_id = frame.first_file_id
-                     WHERE time.session_id = ?1 OR ?1 IS NULL AND time.session_id IS NOT NULL
-                     ORDER BY time.session_id, ifnull(time.start_ms, frame.clock_s * 1000), search.frame_id",
-                )?
-                .query_map([session_id], |row| {
-                    Ok(SessionSky {
-                        frame_id: row.get(0)?,
-                        session_id: row.get(1)?,
-                        file: row.get(2)?,
-                        clear: row.get(3)?,
-                        signs: row.get(4)?,
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT search.frame_id, time.session_id, file.name, search.clear, ifnull(search.signs, '')
+             FROM measured_search AS search
+             JOIN derived_time AS time USING (frame_id)
+             JOIN written_frame AS frame USING (frame_id)
+             JOIN written_file AS file ON file.file_id = frame.first_file_id
+             WHERE time.session_id = ?1 OR ?1 IS NULL AND time.session_id IS NOT NULL
+             ORDER BY time.session_id, ifnull(time.start_ms, frame.clock_s * 1000), search.frame_id",
+            [session_id],
+            |row| {
+                Ok(SessionSky {
+                    frame_id: row.get(0)?,
+                    session_id: row.get(1)?,
+                    file: row.get(2)?,
+                    clear: row.get(3)?,
+                    signs: row.get(4)?,
+                })
+            },
+        )
     }
 
     /// The same of several frames, by their numbers. Frames without any are left out.
@@ -134,16 +125,14 @@ impl Catalogue {
     }
 
     fn kept_trails(&self, from: &str, value: impl ToSql) -> Result<Vec<KeptTrail>, Failure> {
-        let read = || -> rusqlite::Result<Vec<KeptTrail>> {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT trail.trail_id, trail.frame_id, from_x, from_y, to_x, to_y, class, score, light, {EVIDENCE}
-                     FROM {from} ORDER BY score DESC, trail.trail_id"
-                ))?
-                .query_map([value], kept)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!(
+                "SELECT trail.trail_id, trail.frame_id, from_x, from_y, to_x, to_y, class, score, light, {EVIDENCE}
+                 FROM {from} ORDER BY score DESC, trail.trail_id"
+            ),
+            [value],
+            kept,
+        )
     }
 }
 

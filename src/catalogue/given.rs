@@ -4,13 +4,12 @@ use std::collections::BTreeMap;
 use std::collections::BTreeSet;
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;
@@ -18,15 +17,11 @@ use crate::terms::frame_set::FrameSet;
 impl Catalogue {
     /// The frames with a session number, as last shown to people; none if nobody was shown it.
     pub fn frames_given(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
-        let read = || -> rusqlite::Result<Option<String>> {
-            self.db
-                .prepare_cached(
-                    "SELECT frames FROM given_session WHERE session_id = ? AND frames IS NOT NULL",
-                )?
-                .query_row([session_id], |row| row.get(0))
-                .optional()
-        };
-        let frames = read().map_err(|e| failed(&self.path, e))?;
+        let frames = self.row_if_any(
+            "SELECT frames FROM given_session WHERE session_id = ? AND frames IS NOT NULL",
+            [session_id],
+            |row| row.get::<_, String>(0),
+        )?;
         Ok(frames.map_or_else(Vec::new, |text| FrameSet::parse(&text).frames()))
     }
 }
@@ -38,22 +33,20 @@ impl Batch<'_> {
         members: &str,
         nights: &BTreeSet<&BodyNight>,
     ) -> Result<Option<i64>, Failure> {
-        let found = self.step(|db| {
-            db.prepare_cached(
-                "SELECT given.session_id, session.night_day, session.camera_id
-                 FROM given_session AS given LEFT JOIN derived_session AS session USING (session_id)
-                 WHERE given.members = ?",
-            )?
-            .query_row([members], |row| {
+        let found = self.row_if_any(
+            "SELECT given.session_id, session.night_day, session.camera_id
+             FROM given_session AS given LEFT JOIN derived_session AS session USING (session_id)
+             WHERE given.members = ?",
+            [members],
+            |row| {
                 let night = row.get::<_, Option<i64>>(1)?.and_then(date_of);
                 let camera_id = row.get(2)?;
                 Ok((
                     row.get(0)?,
                     night.map(|night| BodyNight { night, camera_id }),
                 ))
-            })
-            .optional()
-        })?;
+            },
+        )?;
         Ok(found.and_then(|(number, holder)| match holder {
             Some(holder) if !nights.contains(&holder) => None,
             _ => Some(number),

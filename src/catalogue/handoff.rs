@@ -7,13 +7,13 @@ use crate::catalogue::columns::instant_text;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::places::FilePlace;
 use crate::catalogue::plan::Needs;
 use crate::catalogue::plan::Plan;
 use crate::catalogue::plan::Walk;
 use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::select;
 use crate::catalogue::planner::plan;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;
@@ -133,48 +133,31 @@ impl Catalogue {
         Ok(())
     }
 
-    /// A frame exported by one of its files.
-    pub fn handed_frame(&self, frame_id: i64, file: &FilePlace) -> Result<HandedFrame, Failure> {
-        let read = || -> rusqlite::Result<HandedFrame> {
-            self.db
-                .prepare_cached(
-                    "SELECT frame.camera_id, time.session_id, time.seq, time.night_day, time.kind_no, time.start_ms,
-                            frame.exposure_s, frame.iso, frame.temperature_c
-                     FROM written_frame AS frame LEFT JOIN derived_time AS time USING (frame_id)
-                     WHERE frame.frame_id = ?",
-                )?
-                .query_row([frame_id], |row| {
-                    Ok(HandedFrame {
-                        frame_id,
-                        file_id: file.file_id,
-                        path: file.path(),
-                        dump: file.folder.dump.label.clone(),
-                        bytes: file.bytes,
-                        modified_ns: file.modified_ns,
-                        camera_id: row.get(0)?,
-                        session: row.get(1)?,
-                        seq: row.get(2)?,
-                        night: row.get::<_, Option<i64>>(3)?.and_then(date_of),
-                        kind: numbered(row.get(4)?),
-                        start_utc: row.get::<_, Option<i64>>(5)?.and_then(Utc::from_unix_ms),
-                        exposure_s: row.get(6)?,
-                        iso: row.get(7)?,
-                        temperature_c: row.get(8)?,
-                    })
+    /// Where an exported frame is filed.
+    pub fn handed_frame(&self, frame_id: i64) -> Result<HandedFrame, Failure> {
+        self.row(
+            "SELECT time.session_id, time.seq, time.night_day, time.kind_no
+             FROM written_frame AS frame LEFT JOIN derived_time AS time USING (frame_id)
+             WHERE frame.frame_id = ?",
+            [frame_id],
+            |row| {
+                Ok(HandedFrame {
+                    session: row.get(0)?,
+                    seq: row.get(1)?,
+                    night: row.get::<_, Option<i64>>(2)?.and_then(date_of),
+                    kind: numbered(row.get(3)?),
                 })
-        };
-        read().map_err(|e| failed(&self.path, e))
+            },
+        )
     }
 
     /// The state of the catalogue, as a few numbers.
     pub fn state(&self) -> Result<CatalogueState, Failure> {
-        let read = || -> rusqlite::Result<CatalogueState> {
-            let newest = |sql: &str| self.db.query_row(sql, [], |row| row.get(0));
+        self.step(|db| {
+            let newest = |sql: &str| db.query_row(sql, [], |row| row.get(0));
             Ok(CatalogueState {
-                schema: self
-                    .db
-                    .pragma_query_value(None, "user_version", |row| row.get(0))?,
-                latest_ingest_utc: self.db.query_row(
+                schema: db.pragma_query_value(None, "user_version", |row| row.get(0))?,
+                latest_ingest_utc: db.query_row(
                     "SELECT max(last_seen_ms) FROM written_dump",
                     [],
                     |row| instant_text(row, 0),
@@ -186,8 +169,7 @@ impl Catalogue {
                     newest("SELECT max(zone_id) FROM stated_clock_zone")?,
                 ],
             })
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 }
 

@@ -9,7 +9,6 @@ use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
 
 /// After an unclean shutdown, a file of at most this size is checked as a whole, in some 100 ms; of a larger one only
@@ -131,10 +130,9 @@ pub(super) fn check_after_unclean_end(db: &Connection, path: &Path) -> Result<()
     carry_over(false)?;
     match first_complaint(db).map_err(|e| failed(path, e))? {
         None => carry_over(true).map(|_| ()),
-        Some(complaint) => Err(Failure::new(
-            FailureKind::Catalogue,
-            format!("the catalogue was not closed properly, and is damaged: {complaint}"),
-        )
+        Some(complaint) => Err(Failure::catalogue(format!(
+            "the catalogue was not closed properly, and is damaged: {complaint}"
+        ))
         .at_file(path)
         .hint(
             "it was not changed. Restore it from a backup, without any file ending in -wal or \

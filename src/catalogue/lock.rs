@@ -12,7 +12,6 @@ use crate::catalogue::files::LOCK;
 use crate::catalogue::files::beside;
 use crate::catalogue::protected::may_not_be_written;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// How long a command waits for another one to release the file.
 pub(super) const PATIENCE: Duration = Duration::from_secs(5);
@@ -58,13 +57,10 @@ fn held_by_another(catalogue: &Path, lock: &Path) -> Failure {
         .ok()
         .and_then(|text| text.trim().parse::<u32>().ok());
     let process = holder.map_or_else(String::new, |id| format!(", process {id},"));
-    Failure::new(
-        FailureKind::Catalogue,
-        format!(
-            "another framefall{process} is writing to the catalogue and did not finish within {} s",
-            PATIENCE.as_secs()
-        ),
-    )
+    Failure::catalogue(format!(
+        "another framefall{process} is writing to the catalogue and did not finish within {} s",
+        PATIENCE.as_secs()
+    ))
     .at_file(catalogue)
     .hint(
         "wait until it has finished, or stop it with Ctrl-C; then run the command again. Commands \

@@ -19,7 +19,6 @@ use crate::catalogue::generation::Generation;
 use crate::catalogue::generation::Step;
 use crate::catalogue::protected::open_unchanging;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// How the last user left the catalogue.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,10 +57,9 @@ pub(super) fn look_beside(catalogue: &Path) -> Result<LastEnd, Failure> {
 }
 
 fn foreign(at: &Path, what: &str) -> Failure {
-    Failure::new(
-        FailureKind::Catalogue,
-        format!("the {what} beside the catalogue belongs to another catalogue, or to another state of this one"),
-    )
+    Failure::catalogue(format!(
+        "the {what} beside the catalogue belongs to another catalogue, or to another state of this one"
+    ))
     .at_file(at)
     .hint(format!(
         "nothing was changed. If you restored the catalogue from a backup, move this {what}, and \

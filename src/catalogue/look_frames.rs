@@ -5,12 +5,12 @@ use std::path::PathBuf;
 
 use rusqlite::Row;
 
-use crate::catalogue::failure::failed;
 use crate::catalogue::found_trails::KeptTrail;
 use crate::catalogue::found_trails::list;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::lock;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::snapshot::data_version;
 use crate::catalogue::stated_looks::StatedLook;
 use crate::catalogue::stated_trails::StatedTrail;
@@ -69,7 +69,7 @@ pub struct FrameStatements {
 impl Catalogue {
     /// Frames by their numbers, in the order given.
     pub fn look_frames(&self, frames: &[i64]) -> Result<Vec<LookFrame>, Failure> {
-        let read = || -> rusqlite::Result<Vec<LookFrame>> {
+        self.step(|db| {
             let sql = format!(
                 "SELECT frame.frame_id, dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
                         dump.label, camera.name, time.night_day, time.start_ms, frame.exposure_s, time.session_id, time.seq, {KIND_COLUMN},
@@ -83,8 +83,7 @@ impl Catalogue {
                  LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
                  LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id"
             );
-            let mut by_number: HashMap<i64, LookFrame> = self
-                .db
+            let mut by_number: HashMap<i64, LookFrame> = db
                 .prepare(&sql)?
                 .query_map([list(frames)], look_frame)?
                 .map(|frame| frame.map(|frame| (frame.frame_id, frame)))
@@ -93,8 +92,7 @@ impl Catalogue {
                 .iter()
                 .filter_map(|id| by_number.remove(id))
                 .collect())
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// What is stated about these frames, and what was found in them; frames without either are left out.
@@ -102,9 +100,9 @@ impl Catalogue {
         &self,
         frames: &[i64],
     ) -> Result<HashMap<i64, FrameStatements>, Failure> {
-        let read = || -> rusqlite::Result<HashMap<i64, FrameStatements>> {
+        let mut all = self.step(|db| {
             let mut all: HashMap<i64, FrameStatements> = HashMap::new();
-            let mut looks = self.db.prepare_cached(
+            let mut looks = db.prepare_cached(
                 "SELECT frame_id, looked, chosen, note FROM stated_look WHERE frame_id IN rarray(?)",
             )?;
             let mut rows = looks.query([list(frames)])?;
@@ -115,7 +113,7 @@ impl Catalogue {
                     note: row.get(3)?,
                 };
             }
-            let mut trails = self.db.prepare_cached(&format!(
+            let mut trails = db.prepare_cached(&format!(
                 "{TRAILS} WHERE frame_id IN rarray(?) ORDER BY trail_id"
             ))?;
             for trail in trails.query_map([list(frames)], stated)? {
@@ -123,8 +121,7 @@ impl Catalogue {
                 all.entry(trail.frame_id).or_default().trails.push(trail);
             }
             Ok(all)
-        };
-        let mut all = read().map_err(|e| failed(&self.path, e))?;
+        })?;
         for (frame_id, found) in self.found_in(frames)? {
             all.entry(frame_id).or_default().found = found;
         }
@@ -134,22 +131,17 @@ impl Catalogue {
     /// The number of the last statement: whatever is stated changes it.
     pub fn last_statement(&self) -> Result<i64, Failure> {
         let sql = "SELECT ifnull(max(number), 0) FROM stated_log";
-        let read = || self.db.prepare_cached(sql)?.query_row([], |row| row.get(0));
-        read().map_err(|e| failed(&self.path, e))
+        self.value(sql, [])
     }
 
     /// A number that changes whenever another connection changes the catalogue, as when pictures are examined.
     pub fn version_of_others(&self) -> Result<i64, Failure> {
-        data_version(self).map_err(|e| failed(&self.path, e))
+        self.step(|_| data_version(self))
     }
 
     /// Random bytes, by SQLite's generator, which the system seeds.
     pub fn random_bytes(&self) -> Result<[u8; 16], Failure> {
-        let read = || {
-            self.db
-                .query_row("SELECT randomblob(16)", [], |row| row.get(0))
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.value("SELECT randomblob(16)", [])
     }
 
     /// Lets others write while this catalogue stays open.

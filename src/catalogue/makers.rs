@@ -8,8 +8,8 @@ use rusqlite::params;
 use rusqlite::types::Value;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 use crate::terms::maker::MakerCount;
@@ -29,57 +29,43 @@ pub enum MadeOf<'a> {
 impl Catalogue {
     /// The makers of derived rows that are in use, in the order in which they first appeared. Reads no frame.
     pub fn makers(&self) -> Result<Vec<MakerCount>, Failure> {
-        let read = || -> rusqlite::Result<Vec<MakerCount>> {
-            self.db
-                .prepare_cached(
-                    "SELECT maker_id, program, formulas, shower_table, frames FROM derived_maker
-                     WHERE frames > 0 ORDER BY maker_id",
-                )?
-                .query_map([], maker_count)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT maker_id, program, formulas, shower_table, frames FROM derived_maker
+             WHERE frames > 0 ORDER BY maker_id",
+            [],
+            maker_count,
+        )
     }
 
     /// The makers of these frames' rows. Frames are read only if there is more than one maker.
     pub fn makers_of(&self, frames: MadeOf<'_>) -> Result<BTreeSet<Maker>, Failure> {
         let mut makers = self.makers()?;
-        if makers.len() > 1 {
-            let read = || -> rusqlite::Result<Option<BTreeSet<i64>>> {
-                match frames {
-                    MadeOf::All => Ok(None),
-                    MadeOf::Frames(ids) => {
-                        let ids = Rc::new(ids.iter().copied().map(Value::from).collect::<Vec<_>>());
-                        self.db
-                            .prepare_cached(
-                                "SELECT DISTINCT time.maker_id FROM rarray(?) AS listed
-                                 CROSS JOIN derived_time AS time ON time.frame_id = listed.value
-                                 WHERE time.maker_id IS NOT NULL",
-                            )?
-                            .query_map([ids], |row| row.get(0))?
-                            .collect::<rusqlite::Result<_>>()
-                            .map(Some)
-                    }
-                    MadeOf::Nights(first, last) => self
-                        .db
-                        .prepare_cached(
-                            "SELECT DISTINCT maker_id FROM derived_time WHERE night_day BETWEEN ? AND ? AND maker_id IS NOT NULL",
-                        )?
-                        .query_map([day_of_date(first), day_of_date(last)], |row| row.get(0))?
-                        .collect::<rusqlite::Result<_>>()
-                        .map(Some),
-                }
-            };
-            if let Some(used) = read().map_err(|e| failed(&self.path, e))? {
-                makers.retain(|one| used.contains(&one.maker_id));
+        let used: Option<BTreeSet<i64>> = match frames {
+            _ if makers.len() < 2 => None,
+            MadeOf::All => None,
+            MadeOf::Frames(ids) => {
+                let ids = Rc::new(ids.iter().copied().map(Value::from).collect::<Vec<_>>());
+                Some(self.values(
+                    "SELECT DISTINCT time.maker_id FROM rarray(?) AS listed
+                     CROSS JOIN derived_time AS time ON time.frame_id = listed.value
+                     WHERE time.maker_id IS NOT NULL",
+                    [ids],
+                )?)
             }
+            MadeOf::Nights(first, last) => Some(self.values(
+                "SELECT DISTINCT maker_id FROM derived_time WHERE night_day BETWEEN ? AND ? AND maker_id IS NOT NULL",
+                [day_of_date(first), day_of_date(last)],
+            )?),
+        };
+        if let Some(used) = used {
+            makers.retain(|one| used.contains(&one.maker_id));
         }
         Ok(makers.into_iter().map(|one| one.maker).collect())
     }
 
     /// The first frame whose rows are by a maker.
     pub fn first_frame_by(&self, maker_id: i64) -> Result<Option<i64>, Failure> {
-        self.one(
+        self.value_if_any(
             "SELECT frame_id FROM derived_time WHERE maker_id = ? ORDER BY frame_id LIMIT 1",
             [maker_id],
         )
@@ -89,16 +75,11 @@ impl Catalogue {
 impl Batch<'_> {
     /// The number of a maker.
     pub fn ensure_maker(&self, maker: &Maker) -> Result<i64, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO derived_maker (program, formulas, shower_table) VALUES (?, ?, ?)
-                 ON CONFLICT DO UPDATE SET program = program RETURNING maker_id",
-            )?
-            .query_row(
-                params![maker.program, maker.formulas, maker.shower_table],
-                |row| row.get(0),
-            )
-        })
+        self.value(
+            "INSERT INTO derived_maker (program, formulas, shower_table) VALUES (?, ?, ?)
+             ON CONFLICT DO UPDATE SET program = program RETURNING maker_id",
+            params![maker.program, maker.formulas, maker.shower_table],
+        )
     }
 
     /// Counts a frame whose rows now have another maker. The counts are written when the batch is committed.

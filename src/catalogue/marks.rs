@@ -1,13 +1,12 @@
 //! The photographer's marks of frames; and where their pictures are, for brightness samples. Computes no value.
 
-use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
@@ -57,53 +56,48 @@ impl Batch<'_> {
 
     /// The night that a frame was derived into, and its body.
     pub fn night_of_frame(&self, frame_id: i64) -> Result<Option<BodyNight>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT night_day, camera_id
-                 FROM derived_time JOIN written_frame USING (frame_id) WHERE frame_id = ? AND night_day IS NOT NULL",
-            )?
-            .query_row([frame_id], |row| {
+        self.row_if_any(
+            "SELECT night_day, camera_id
+             FROM derived_time JOIN written_frame USING (frame_id) WHERE frame_id = ? AND night_day IS NOT NULL",
+            [frame_id],
+            |row| {
                 Ok(BodyNight {
                     night: date_of(row.get(0)?).unwrap_or_default(),
                     camera_id: row.get(1)?,
                 })
-            })
-            .optional()
-        })
+            },
+        )
     }
 
     /// The night of a session and its body.
     pub fn night_of(&self, session_id: i64) -> Result<Option<BodyNight>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT night_day, camera_id FROM derived_session WHERE session_id = ?",
-            )?
-            .query_row([session_id], |row| {
+        self.row_if_any(
+            "SELECT night_day, camera_id FROM derived_session WHERE session_id = ?",
+            [session_id],
+            |row| {
                 Ok(BodyNight {
                     night: date_of(row.get(0)?).unwrap_or_default(),
                     camera_id: row.get(1)?,
                 })
-            })
-            .optional()
-        })
+            },
+        )
     }
 }
 
 impl Catalogue {
     /// A frame, with the data for sampling its picture.
     pub fn picture_of(&self, frame_id: i64) -> Result<Option<NightFrame>, Failure> {
-        let read = || {
-            self.db.prepare_cached(
-                "SELECT dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
-                        iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, 0, file.thumbnail_offset),
-                        iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, file.bytes, file.thumbnail_bytes)
-                 FROM written_frame AS frame
-                 JOIN written_file AS file ON file.file_id = frame.first_file_id
-                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                 JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
-                 WHERE frame.frame_id = ?",
-            )?
-            .query_row([frame_id], |row| {
+        self.row_if_any(
+            "SELECT dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
+                    iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, 0, file.thumbnail_offset),
+                    iif(file.thumbnail_bytes IS NULL AND file.format_no = 0, file.bytes, file.thumbnail_bytes)
+             FROM written_frame AS frame
+             JOIN written_file AS file ON file.file_id = frame.first_file_id
+             JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+             JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
+             WHERE frame.frame_id = ?",
+            [frame_id],
+            |row| {
                 let part = |at: usize| -> rusqlite::Result<Option<u64>> {
                     Ok(row
                         .get::<_, Option<i64>>(at)?
@@ -121,9 +115,7 @@ impl Catalogue {
                         .map(|(offset, length)| Extent { offset, length }),
                     ..NightFrame::default()
                 })
-            })
-            .optional()
-        };
-        read().map_err(|e| failed(&self.path, e))
+            },
+        )
     }
 }

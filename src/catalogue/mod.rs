@@ -44,6 +44,7 @@
 //! - `marks`: the photographer's marks of frames
 //! - `names`: file names as text and as bytes
 //! - `rows`: records into rows, column by column
+//! - `run_sql`: runs statements, errors as failures
 //! - `scale`: angles, moments and words as the whole numbers that are stored
 //! - `opening`: where the first frames under a radiant are
 //! - `findings`: findings of derived rows, stored or computed from the row
@@ -112,6 +113,7 @@ mod removal;
 mod rewrite;
 mod row_reader;
 mod rows;
+mod run_sql;
 pub mod saved;
 mod scale;
 pub mod season;

@@ -10,12 +10,12 @@ use crate::catalogue::columns::instant;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::columns::reading;
 use crate::catalogue::dumps::DumpPlace;
-use crate::catalogue::failure::failed;
 use crate::catalogue::findings::FOLLOWING;
 use crate::catalogue::findings::audit_columns;
 use crate::catalogue::findings::audit_row;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::basis::Kind;
 use crate::terms::basis::Twilight;
@@ -61,7 +61,7 @@ impl NightScope {
 impl Catalogue {
     /// The frames of a night or a session, by start (by camera clock if UTC is unknown), each with its radiants.
     pub fn night_frames(&self, scope: &NightScope) -> Result<Vec<NightFrame>, Failure> {
-        let read = || -> rusqlite::Result<Vec<NightFrame>> {
+        self.step(|db| {
             let sql = format!(
                 "SELECT frame.frame_id, time.session_id, camera.name, lens.name, time.site_id, dump.label, folder.path,
                         file.name, dump.root_shown, dump.root_bytes, folder.path_bytes, file.name_bytes,
@@ -90,15 +90,13 @@ impl Catalogue {
                  WHERE {} ORDER BY ifnull(time.start_ms, frame.clock_s * 1000), frame.clock_fraction, frame.frame_id",
                 scope.condition()
             );
-            let mut frames: Vec<NightFrame> = self
-                .db
+            let mut frames: Vec<NightFrame> = db
                 .prepare(&sql)?
                 .query_map([scope.value()], night_frame)?
                 .collect::<rusqlite::Result<_>>()?;
             self.add_radiants(scope, &mut frames)?;
             Ok(frames)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     fn add_radiants(&self, scope: &NightScope, frames: &mut [NightFrame]) -> rusqlite::Result<()> {
@@ -145,28 +143,22 @@ impl Catalogue {
 
     /// The dumps of the first files of the frames of a night or a session.
     pub fn night_dumps(&self, scope: &NightScope) -> Result<Vec<DumpPlace>, Failure> {
-        let read = || -> rusqlite::Result<Vec<i64>> {
-            let sql = format!(
-                "WITH folders AS MATERIALIZED (
-                   SELECT DISTINCT file.folder_id
-                   FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
-                   CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id WHERE {})
-                 SELECT DISTINCT folder.dump_id
-                 FROM folders CROSS JOIN written_folder AS folder USING (folder_id) ORDER BY folder.dump_id",
-                scope.condition()
-            );
-            self.db
-                .prepare(&sql)?
-                .query_map([scope.value()], |row| row.get(0))?
-                .collect()
-        };
-        let dumps = read().map_err(|e| failed(&self.path, e))?;
+        let sql = format!(
+            "WITH folders AS MATERIALIZED (
+               SELECT DISTINCT file.folder_id
+               FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+               CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id WHERE {})
+             SELECT DISTINCT folder.dump_id
+             FROM folders CROSS JOIN written_folder AS folder USING (folder_id) ORDER BY folder.dump_id",
+            scope.condition()
+        );
+        let dumps: Vec<i64> = self.values(&sql, [scope.value()])?;
         dumps.into_iter().map(|id| self.dump_place(id)).collect()
     }
 
     /// The findings about the files in the folders of the frames of a night or a session.
     pub fn night_findings(&self, scope: &NightScope) -> Result<Vec<AuditRow>, Failure> {
-        let read = || -> rusqlite::Result<Vec<AuditRow>> {
+        self.step(|db| {
             let sql = format!(
                 "WITH folders AS MATERIALIZED (
                    SELECT DISTINCT file.folder_id
@@ -193,27 +185,20 @@ impl Catalogue {
                 scope.condition(),
                 audit_columns()
             );
-            self.db
-                .prepare(&sql)?
+            db.prepare(&sql)?
                 .query_map([scope.value()], audit_row)?
                 .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// The nights of the catalogue that are nearest to a date, at most three: before it, on it, after it.
     pub fn nights_near(&self, night: &str) -> Result<Vec<String>, Failure> {
-        let read = || -> rusqlite::Result<Vec<String>> {
-            self.db
-                .prepare(
-                    "SELECT date(day * 86400, 'unixepoch') FROM (
-                       SELECT max(night_day) AS day FROM derived_session WHERE night_day <= ?1
-                       UNION SELECT min(night_day) FROM derived_session WHERE night_day > ?1) WHERE day IS NOT NULL",
-                )?
-                .query_map([day_of_date(night)], |row| row.get(0))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.values(
+            "SELECT date(day * 86400, 'unixepoch') FROM (
+             SELECT max(night_day) AS day FROM derived_session WHERE night_day <= ?1
+             UNION SELECT min(night_day) FROM derived_session WHERE night_day > ?1) WHERE day IS NOT NULL",
+            [day_of_date(night)],
+        )
     }
 }
 

@@ -3,6 +3,7 @@
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
 use crate::terms::records::SiteFrame;
@@ -21,12 +22,10 @@ pub fn night_named(day: i64) -> Option<String> {
 impl Batch<'_> {
     /// The latest start of the dated frames of a site that are stored in a night, in milliseconds since 1970.
     pub fn last_start_in_night(&self, site_id: i64, day: i64) -> Result<Option<i64>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT max(start_ms) FROM derived_time WHERE night_day = ? AND site_id = ?",
-            )?
-            .query_row([day, site_id], |row| row.get(0))
-        })
+        self.value(
+            "SELECT max(start_ms) FROM derived_time WHERE night_day = ? AND site_id = ?",
+            [day, site_id],
+        )
     }
 
     /// Whether any frame of a site starts in a range, in milliseconds since 1970.
@@ -80,10 +79,10 @@ impl Batch<'_> {
 
     /// Assigns a frame to a night.
     pub fn put_in_night(&self, frame_id: i64, day: i64) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached("UPDATE derived_time SET night_day = ?2 WHERE frame_id = ?1")?
-                .execute(params![frame_id, day])?;
-            Ok(())
-        })
+        self.execute(
+            "UPDATE derived_time SET night_day = ?2 WHERE frame_id = ?1",
+            params![frame_id, day],
+        )?;
+        Ok(())
     }
 }

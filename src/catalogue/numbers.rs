@@ -11,6 +11,7 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::given::next_session_id;
 use crate::catalogue::given::note_given;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::tenths;
@@ -61,13 +62,14 @@ impl Batch<'_> {
         &self,
         frame_id: i64,
     ) -> Result<(Option<i64>, Option<String>), Failure> {
-        self.step(|db| {
-            db.prepare_cached("SELECT session_id, night_day FROM derived_time WHERE frame_id = ?")?
-                .query_row([frame_id], |row| {
-                    let day: Option<i64> = row.get(1)?;
-                    Ok((row.get(0)?, day.and_then(date_of)))
-                })
-        })
+        self.row(
+            "SELECT session_id, night_day FROM derived_time WHERE frame_id = ?",
+            [frame_id],
+            |row| {
+                let day: Option<i64> = row.get(1)?;
+                Ok((row.get(0)?, day.and_then(date_of)))
+            },
+        )
     }
 
     /// Deletes the sessions of a night that no longer have frames; the night no longer needs grouping.

@@ -37,7 +37,6 @@ use crate::catalogue::upgrade::copy_into;
 use crate::catalogue::within::linked_file;
 use crate::catalogue::words;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Ingests of fewer frames leave the file as it grew.
 const PACKED_FROM: u64 = 10_000;
@@ -240,13 +239,10 @@ fn make_folder(path: &Path) -> Result<(), Failure> {
         return Ok(());
     };
     std::fs::create_dir_all(folder).map_err(|e| {
-        Failure::new(
-            FailureKind::Catalogue,
-            "the catalogue's folder cannot be created",
-        )
-        .at_file(folder)
-        .hint("check the permissions, or name another place with --catalogue")
-        .because(e)
+        Failure::catalogue("the catalogue's folder cannot be created")
+            .at_file(folder)
+            .hint("check the permissions, or name another place with --catalogue")
+            .because(e)
     })
 }
 

@@ -10,10 +10,10 @@ use std::collections::BTreeSet;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::plan::Stretch;
 use crate::catalogue::planner::opening;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::select::Ask;
 use crate::terms::day::DAY_MS;
 use crate::terms::failure::Failure;
@@ -61,7 +61,7 @@ impl Catalogue {
         let Some(opening) = opening(ask) else {
             return Ok(Vec::new());
         };
-        let read = || -> rusqlite::Result<Vec<Day>> {
+        self.step(|_| {
             let (first, last) = opening.days;
             let mut days = self.days_under(&opening.showers, &opening.unplaced)?;
             days.retain(|day| (first..=last).contains(day));
@@ -84,8 +84,7 @@ impl Catalogue {
                 }
             }
             Ok(looked)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// How many frames start in a stretch of time, and the least and the greatest of their numbers.

@@ -7,13 +7,13 @@ use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
-use crate::catalogue::failure::failed;
 use crate::catalogue::found_trails::forget_trails;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
 use crate::catalogue::picture_spots::put_spots;
 use crate::catalogue::picture_spots::region_of;
 use crate::catalogue::picture_spots::region_text;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::FOCAL_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
@@ -36,74 +36,64 @@ const POINTING: &str =
 impl Catalogue {
     /// Whether a frame's picture was examined by this edition of the measures.
     pub fn is_examined(&self, frame_id: i64, edition: u32) -> Result<bool, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached(
-                    "SELECT 1 FROM measured_picture WHERE frame_id = ? AND edition >= ?",
-                )?
+        self.step(|db| {
+            db.prepare_cached("SELECT 1 FROM measured_picture WHERE frame_id = ? AND edition >= ?")?
                 .exists(params![frame_id, edition])
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// What examining a frame needs to know of it; `None` where it has gone.
     pub fn frame_to_examine(&self, frame_id: i64) -> Result<Option<FrameToExamine>, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
-                            -- A JPEG is its own picture, whatever is embedded in it.
-                            iif(file.format_no = 0, 0, file.preview_offset),
-                            iif(file.format_no = 0, file.bytes, file.preview_bytes),
-                            time.session_id, {FOCAL_COLUMN}, frame.focal35_mm, frame.width_px, frame.height_px, {MID_COLUMN},
-                            ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
-                            ifnull(time.elev_m, site.elev_m), frame.focal_mm,
-                            frame.exposure_s, frame.iso, frame.clock_s + ifnull(CAST('0.' || frame.clock_fraction AS REAL), 0)
-                     FROM written_frame AS frame
-                     JOIN written_file AS file ON file.file_id = frame.first_file_id
-                     JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                     JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
-                     LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
-                     LEFT JOIN stated_site AS site ON site.site_id = time.site_id
-                     WHERE frame.frame_id = ?"
-                ))?
-                .query_row([frame_id], |row| to_examine(row, frame_id))
-                .optional()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.row_if_any(
+            &format!(
+                "SELECT dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
+                        -- A JPEG is its own picture, whatever is embedded in it.
+                        iif(file.format_no = 0, 0, file.preview_offset),
+                        iif(file.format_no = 0, file.bytes, file.preview_bytes),
+                        time.session_id, {FOCAL_COLUMN}, frame.focal35_mm, frame.width_px, frame.height_px, {MID_COLUMN},
+                        ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
+                        ifnull(time.elev_m, site.elev_m), frame.focal_mm,
+                        frame.exposure_s, frame.iso, frame.clock_s + ifnull(CAST('0.' || frame.clock_fraction AS REAL), 0)
+                 FROM written_frame AS frame
+                 JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
+                 LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id
+                 LEFT JOIN stated_site AS site ON site.site_id = time.site_id
+                 WHERE frame.frame_id = ?"
+            ),
+            [frame_id],
+            |row| to_examine(row, frame_id),
+        )
     }
 }
 
 impl Catalogue {
     /// Which way a frame looks, as it was measured.
     pub fn measured_pointing(&self, frame_id: i64) -> Result<Option<MeasuredPointing>, Failure> {
-        measured_of(&self.db, frame_id).map_err(|e| failed(&self.path, e))
+        self.step(|db| measured_of(db, frame_id))
     }
 
     /// Whether it was measured which way a frame looks.
     pub fn has_measured_pointing(&self, frame_id: i64) -> Result<bool, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached("SELECT 1 FROM measured_pointing WHERE frame_id = ?")?
+        self.step(|db| {
+            db.prepare_cached("SELECT 1 FROM measured_pointing WHERE frame_id = ?")?
                 .exists([frame_id])
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// Whether it was measured of any frame.
     pub fn any_measured_pointing(&self) -> Result<bool, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached("SELECT 1 FROM measured_pointing LIMIT 1")?
+        self.step(|db| {
+            db.prepare_cached("SELECT 1 FROM measured_pointing LIMIT 1")?
                 .exists([])
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// Widths of star images in frames of sessions, session by session, in order of time.
     pub fn session_widths(&self, mut each: impl FnMut(SessionWidth)) -> Result<(), Failure> {
-        let mut read = || -> rusqlite::Result<()> {
-            let mut statement = self.db.prepare_cached(
+        self.step(|db| {
+            let mut statement = db.prepare_cached(
                 "SELECT frame.frame_id, time.session_id,
                         format('%s mm, f/%s, %s s', frame.focal_mm, frame.f_number, frame.exposure_s), seen.star_width_px
                  FROM measured_picture AS seen
@@ -122,14 +112,13 @@ impl Catalogue {
                 });
             }
             Ok(())
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// Where frames of sessions pointed, of those that are known everywhere in the picture: session by session, in order of time.
     pub fn session_pointings(&self, mut each: impl FnMut(SessionPointing)) -> Result<(), Failure> {
-        let mut read = || -> rusqlite::Result<()> {
-            let mut statement = self.db.prepare_cached(
+        self.step(|db| {
+            let mut statement = db.prepare_cached(
                 "SELECT frame.frame_id, time.session_id, file.name, ifnull(time.lat_deg, site.lat_deg),
                         point.alt_deg, point.az_deg, point.roll_deg,
                         stars.right_x, stars.right_y, stars.right_z, stars.forward_x, stars.forward_y, stars.forward_z
@@ -159,8 +148,7 @@ impl Catalogue {
                 });
             }
             Ok(())
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 }
 
@@ -186,8 +174,7 @@ impl Batch<'_> {
             put_spots(db, frame_id, measured)?;
             match &measured.pointing {
                 Some(pointing) => put_measured(db, frame_id, pointing),
-                None => db
-                    .prepare_cached("DELETE FROM measured_pointing WHERE frame_id = ?")?
+                None => db.prepare_cached("DELETE FROM measured_pointing WHERE frame_id = ?")?
                     .execute([frame_id])
                     .map(|_| ()),
             }

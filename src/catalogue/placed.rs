@@ -12,6 +12,7 @@ use crate::catalogue::columns::parsed;
 use crate::catalogue::findings::follows_from_row;
 use crate::catalogue::numbers::leave_session;
 use crate::catalogue::rows::put_findings;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::thousandths;

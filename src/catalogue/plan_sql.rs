@@ -2,6 +2,7 @@
 //! the values only.
 
 use std::collections::BTreeSet;
+
 use std::fmt::Write;
 
 use crate::catalogue::plan::Condition;

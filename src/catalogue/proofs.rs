@@ -15,9 +15,9 @@ use crate::catalogue::content::CONTENT;
 use crate::catalogue::content::ContentRow;
 use crate::catalogue::content::content_row;
 use crate::catalogue::dumps::kept_root;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::below_of;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
@@ -122,55 +122,47 @@ impl Catalogue {
         let (at_ms, dump_id, path) = after.map_or((i64::MIN, i64::MIN, ""), |(at, dump, path)| {
             (*at, *dump, path.as_str())
         });
-        let read = || -> rusqlite::Result<Vec<ToCheck>> {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT {CONTENT}, one.dump_id, one.path, one.bytes, one.modified_ns
-                     FROM (SELECT * FROM ({FILES_TO_CHECK})
-                           WHERE dump_id IN ({}) AND at_ms < ?1 AND (at_ms, dump_id, path) > (?2, ?3, ?4)
-                           ORDER BY at_ms, dump_id, path LIMIT ?5) AS one
-                     LEFT JOIN measured_content AS content ON content.dump_id = one.dump_id AND content.path = one.path
-                       AND content.bytes = one.bytes AND content.modified_ns = one.modified_ns
-                     ORDER BY one.at_ms, one.dump_id, one.path",
-                    dumps.join(",")
-                ))?
-                .query_map(params![before.unix_ms(), at_ms, dump_id, path, limit], |row| {
-                    let known = row.get::<_, Option<i64>>(0)?.is_some();
-                    Ok(ToCheck {
-                        dump_id: row.get(11)?,
-                        path: row.get(12)?,
-                        bytes: row.get::<_, i64>(13)?.unsigned_abs(),
-                        modified_ns: row.get(14)?,
-                        known: known.then(|| content_row(row)).transpose()?,
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!(
+                "SELECT {CONTENT}, one.dump_id, one.path, one.bytes, one.modified_ns
+                 FROM (SELECT * FROM ({FILES_TO_CHECK})
+                       WHERE dump_id IN ({}) AND at_ms < ?1 AND (at_ms, dump_id, path) > (?2, ?3, ?4)
+                       ORDER BY at_ms, dump_id, path LIMIT ?5) AS one
+                 LEFT JOIN measured_content AS content ON content.dump_id = one.dump_id AND content.path = one.path
+                   AND content.bytes = one.bytes AND content.modified_ns = one.modified_ns
+                 ORDER BY one.at_ms, one.dump_id, one.path",
+                dumps.join(",")
+            ),
+            params![before.unix_ms(), at_ms, dump_id, path, limit],
+            |row| {
+                let known = row.get::<_, Option<i64>>(0)?.is_some();
+                Ok(ToCheck {
+                    dump_id: row.get(11)?,
+                    path: row.get(12)?,
+                    bytes: row.get::<_, i64>(13)?.unsigned_abs(),
+                    modified_ns: row.get(14)?,
+                    known: known.then(|| content_row(row)).transpose()?,
+                })
+            },
+        )
     }
 
     /// What is proved of a dump.
     pub fn proved(&self, dump_id: i64) -> Result<Proved, Failure> {
-        let read = || match kept_proof(&self.db, dump_id)? {
+        self.step(|db| match kept_proof(db, dump_id)? {
             Some(kept) => Ok(kept),
-            None => proof_of(&self.db, dump_id),
-        };
-        read().map_err(|e| failed(&self.path, e))
+            None => proof_of(db, dump_id),
+        })
     }
 
     /// Computes what is proved of dumps, where that has changed, so that lists need not.
     pub fn keep_proofs(&mut self) -> Result<(), Failure> {
-        let changed = || -> rusqlite::Result<Vec<i64>> {
-            self.db
-                .prepare_cached(
-                    "SELECT dump_id FROM written_dump AS dump
-                     WHERE EXISTS (SELECT 1 FROM measured_content AS content WHERE content.dump_id = dump.dump_id)
-                       AND NOT EXISTS (SELECT 1 FROM measured_proof AS proof WHERE proof.dump_id = dump.dump_id)",
-                )?
-                .query_map([], |row| row.get(0))?
-                .collect()
-        };
-        let changed = changed().map_err(|e| failed(&self.path, e))?;
+        let changed: Vec<i64> = self.values(
+            "SELECT dump_id FROM written_dump AS dump
+             WHERE EXISTS (SELECT 1 FROM measured_content AS content WHERE content.dump_id = dump.dump_id)
+               AND NOT EXISTS (SELECT 1 FROM measured_proof AS proof WHERE proof.dump_id = dump.dump_id)",
+            [],
+        )?;
         if changed.is_empty() {
             return Ok(());
         }
@@ -195,56 +187,47 @@ impl Catalogue {
 
     /// The dumps that hold the first, the middle and the last frame of a session.
     pub fn dumps_of_session(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
-        let read = || -> rusqlite::Result<Vec<i64>> {
-            self.db
-                .prepare_cached(&format!(
-                    "SELECT DISTINCT folder.dump_id
-                     FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
-                     CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
-                     CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                     WHERE {OF_SESSION} AND time.seq IN (
-                       SELECT 1 UNION SELECT frames FROM derived_session WHERE session_id = ?1
-                       UNION SELECT (frames + 1) / 2 FROM derived_session WHERE session_id = ?1)"
-                ))?
-                .query_map([session_id], |row| row.get(0))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.values(
+            &format!(
+                "SELECT DISTINCT folder.dump_id
+                 FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
+                 CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
+                 CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+                 WHERE {OF_SESSION} AND time.seq IN (
+                   SELECT 1 UNION SELECT frames FROM derived_session WHERE session_id = ?1
+                   UNION SELECT (frames + 1) / 2 FROM derived_session WHERE session_id = ?1)"
+            ),
+            [session_id],
+        )
     }
 
     /// A device by its number in the catalogue.
     pub fn device(&self, device_id: i64) -> Result<DeviceRow, Failure> {
-        self.db
-            .query_row(
-                "SELECT number, volume_id, volume_label FROM measured_device WHERE device_id = ?",
-                [device_id],
-                device_row,
-            )
-            .map_err(|e| failed(&self.path, e))
+        self.row(
+            "SELECT number, volume_id, volume_label FROM measured_device WHERE device_id = ?",
+            [device_id],
+            device_row,
+        )
     }
 
     /// The roots of the cards that a dump was copied from; none for a dump that framefall did not make.
     pub fn cards_of(&self, dump_id: i64) -> Result<Vec<PathBuf>, Failure> {
-        let read = || -> rusqlite::Result<Vec<PathBuf>> {
-            self.db
-                .prepare("SELECT root FROM measured_card WHERE dump_id = ? ORDER BY root")?
-                .query_map([dump_id], |row| Ok(below_of(&row.get::<_, String>(0)?)))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT root FROM measured_card WHERE dump_id = ? ORDER BY root",
+            [dump_id],
+            |row| Ok(below_of(&row.get::<_, String>(0)?)),
+        )
     }
 
     /// Every file that differed from its hash, or could not be read, when it was last read.
     pub fn bad_contents(&self) -> Result<Vec<ContentRow>, Failure> {
-        let read = || -> rusqlite::Result<Vec<ContentRow>> {
-            self.db
-                .prepare(&format!(
-                    "SELECT {CONTENT} FROM measured_content AS content WHERE result <> 'same' ORDER BY dump_id, path"
-                ))?
-                .query_map([], content_row)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!(
+                "SELECT {CONTENT} FROM measured_content AS content WHERE result <> 'same' ORDER BY dump_id, path"
+            ),
+            [],
+            content_row,
+        )
     }
 }
 
@@ -298,8 +281,7 @@ impl Batch<'_> {
                 .optional()?;
             match known {
                 Some(id) => Ok(id),
-                None => db
-                    .prepare_cached("INSERT INTO measured_device (number, volume_id, volume_label) VALUES (?, ?, ?)")?
+                None => db.prepare_cached("INSERT INTO measured_device (number, volume_id, volume_label) VALUES (?, ?, ?)")?
                     .insert(params![device.number, id, label]),
             }
         })
@@ -308,12 +290,10 @@ impl Batch<'_> {
     /// Notes that a dump is copied from a card.
     pub fn put_card(&self, dump_id: i64, card: &Path, now: Utc) -> Result<(), Failure> {
         let (root, _) = kept_root(card);
-        self.step(|db| {
-            db.execute(
-                "INSERT OR REPLACE INTO measured_card (dump_id, root, copied_ms) VALUES (?, ?, ?)",
-                params![dump_id, root, now.unix_ms()],
-            )?;
-            Ok(())
-        })
+        self.execute(
+            "INSERT OR REPLACE INTO measured_card (dump_id, root, copied_ms) VALUES (?, ?, ?)",
+            params![dump_id, root, now.unix_ms()],
+        )?;
+        Ok(())
     }
 }

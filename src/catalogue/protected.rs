@@ -13,7 +13,6 @@ use crate::catalogue::files::LOG;
 use crate::catalogue::files::as_file;
 use crate::catalogue::files::beside;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Why nothing could be written when a catalogue was opened.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,8 +45,7 @@ pub fn write_blocked(failure: &Failure) -> Option<WriteBlocked> {
 pub fn open_protected(path: &Path) -> Result<Connection, Failure> {
     let log = beside(path, LOG);
     if log.metadata().is_ok_and(|about| about.len() > 0) {
-        return Err(Failure::new(
-            FailureKind::Catalogue,
+        return Err(Failure::catalogue(
             "the catalogue has changes that are still in its log, and nothing can be written there",
         )
         .at_file(&log)
@@ -72,7 +70,7 @@ pub fn may_not_be_written(
     path: &Path,
     cause: impl Into<Box<dyn std::error::Error + Send + Sync>>,
 ) -> Failure {
-    Failure::new(FailureKind::Catalogue, "the catalogue cannot be written to")
+    Failure::catalogue("the catalogue cannot be written to")
         .at_file(path)
         .hint(
             "remove the disk's write protection, or check the permissions of the file and its \

@@ -5,17 +5,16 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::reading;
-use crate::catalogue::failure::failed;
 use crate::catalogue::file_rows::PressFile;
 use crate::catalogue::file_rows::PressRow;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;
 use crate::catalogue::sessions::OF_SESSION;
@@ -55,14 +54,10 @@ impl Catalogue {
     /// The number of the dump with that root, if there is one.
     pub fn dump_at(&self, root: &Path) -> Result<Option<i64>, Failure> {
         let text = kept_name(root.as_os_str()).text;
-        self.db
-            .query_row(
-                "SELECT dump_id FROM written_dump WHERE root = ?",
-                [text.trim_end_matches('/')],
-                |row| row.get(0),
-            )
-            .optional()
-            .map_err(|e| failed(&self.path, e))
+        self.value_if_any(
+            "SELECT dump_id FROM written_dump WHERE root = ?",
+            [text.trim_end_matches('/')],
+        )
     }
 
     /// The files of the catalogue in one folder, by the text of their names.
@@ -71,109 +66,83 @@ impl Catalogue {
         dump_id: i64,
         folder: &Path,
     ) -> Result<HashMap<String, KnownFile>, Failure> {
-        let read = || -> rusqlite::Result<HashMap<String, KnownFile>> {
-            self.db
-                .prepare_cached(
-                    "SELECT file.name, file.bytes, file.modified_ns, file.health_no = (SELECT health_no FROM word_health WHERE health = 'unreadable') AND EXISTS (
-                              SELECT 1 FROM written_finding AS finding
-                              WHERE finding.file_id = file.file_id AND finding.code = 'read-error'),
-                            file.file_id, file.health_no IN (SELECT health_no FROM word_health WHERE health IN ('truncated', 'unreadable'))
-                     FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
-                     WHERE folder.dump_id = ? AND folder.path = ?",
-                )?
-                .query_map((dump_id, kept_folder(folder).text), |row| {
-                    Ok((
-                        row.get(0)?,
-                        KnownFile {
-                            file_id: row.get(4)?,
-                            bytes: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
-                            modified_ns: row.get(2)?,
-                            failed_before: row.get(3)?,
-                            damaged: row.get(5)?,
-                        },
-                    ))
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT file.name, file.bytes, file.modified_ns, file.health_no = (SELECT health_no FROM word_health WHERE health = 'unreadable') AND EXISTS (
+                      SELECT 1 FROM written_finding AS finding
+                      WHERE finding.file_id = file.file_id AND finding.code = 'read-error'),
+                    file.file_id, file.health_no IN (SELECT health_no FROM word_health WHERE health IN ('truncated', 'unreadable'))
+             FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
+             WHERE folder.dump_id = ? AND folder.path = ?",
+            (dump_id, kept_folder(folder).text),
+            |row| {
+                Ok((
+                    row.get(0)?,
+                    KnownFile {
+                        file_id: row.get(4)?,
+                        bytes: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
+                        modified_ns: row.get(2)?,
+                        failed_before: row.get(3)?,
+                        damaged: row.get(5)?,
+                    },
+                ))
+            },
+        )
     }
 
     /// The numbers of the frames in a scope, in order.
     pub fn frame_ids(&self, scope: &Scope) -> Result<Vec<i64>, Failure> {
-        let read = || -> rusqlite::Result<Vec<i64>> {
-            match scope {
-                Scope::Session(id) => self
-                    .db
-                    .prepare(&format!(
-                        "SELECT frame_id FROM derived_time AS time WHERE {OF_SESSION} ORDER BY frame_id"
-                    ))?
-                    .query_map([id], |row| row.get(0))?
-                    .collect(),
-                Scope::Dump(label) => self
-                    .db
-                    .prepare(
-                        "SELECT DISTINCT file.frame_id FROM written_dump AS dump
-                         JOIN written_folder USING (dump_id) JOIN written_file AS file USING (folder_id)
-                         WHERE dump.label = ? ORDER BY file.frame_id",
-                    )?
-                    .query_map([label], |row| row.get(0))?
-                    .collect(),
-                Scope::All => self
-                    .db
-                    .prepare("SELECT frame_id FROM written_frame ORDER BY frame_id")?
-                    .query_map([], |row| row.get(0))?
-                    .collect(),
-            }
-        };
-        read().map_err(|e| failed(&self.path, e))
+        match scope {
+            Scope::Session(id) => self.values(
+                &format!(
+                    "SELECT frame_id FROM derived_time AS time WHERE {OF_SESSION} ORDER BY frame_id"
+                ),
+                [id],
+            ),
+            Scope::Dump(label) => self.values(
+                "SELECT DISTINCT file.frame_id FROM written_dump AS dump
+                 JOIN written_folder USING (dump_id) JOIN written_file AS file USING (folder_id)
+                 WHERE dump.label = ? ORDER BY file.frame_id",
+                [label],
+            ),
+            Scope::All => self.values("SELECT frame_id FROM written_frame ORDER BY frame_id", []),
+        }
     }
 
     /// The roots of every dump, except those whose locations others have taken.
     pub fn dump_roots(&self) -> Result<Vec<PathBuf>, Failure> {
-        let read = || -> rusqlite::Result<Vec<PathBuf>> {
-            self.db
-                .prepare("SELECT root, root_bytes FROM written_dump WHERE root IS NOT NULL ORDER BY dump_id")?
-                .query_map([], |row| {
-                    let nothing = || (String::new(), None);
-                    Ok(on_disk((row.get(0)?, row.get(1)?), nothing(), nothing()))
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT root, root_bytes FROM written_dump WHERE root IS NOT NULL ORDER BY dump_id",
+            [],
+            |row| {
+                let nothing = || (String::new(), None);
+                Ok(on_disk((row.get(0)?, row.get(1)?), nothing(), nothing()))
+            },
+        )
     }
 
     /// The frames in a folder of a dump, and below it, whose place is unknown. Of frames that lack rows, those without
     /// a statement of one.
     pub fn unplaced_frames(&self, dump_id: i64, folder: &Path) -> Result<Vec<i64>, Failure> {
         let folder = kept_folder(folder).text;
-        let read = || -> rusqlite::Result<Vec<i64>> {
-            self.db
-                .prepare(&format!(
-                    "SELECT DISTINCT file.frame_id FROM written_folder AS folder
-                     CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
-                     CROSS JOIN written_frame AS frame ON frame.frame_id = file.frame_id
-                     LEFT JOIN derived_time AS time ON time.frame_id = file.frame_id
-                     WHERE folder.dump_id = ?1
-                       AND (time.place_basis_no = (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'none')
-                            OR (time.frame_id IS NULL AND frame.gps_lat_deg IS NULL AND {SITE_OF_FRAME} IS NULL))
-                       AND (?2 = '' OR folder.path = ?2 OR substr(folder.path, 1, length(?2) + 1) = ?2 || '/')
-                     ORDER BY file.frame_id"
-                ))?
-                .query_map((dump_id, folder), |row| row.get(0))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.values(
+            &format!(
+                "SELECT DISTINCT file.frame_id FROM written_folder AS folder
+                 CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
+                 CROSS JOIN written_frame AS frame ON frame.frame_id = file.frame_id
+                 LEFT JOIN derived_time AS time ON time.frame_id = file.frame_id
+                 WHERE folder.dump_id = ?1
+                   AND (time.place_basis_no = (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'none')
+                        OR (time.frame_id IS NULL AND frame.gps_lat_deg IS NULL AND {SITE_OF_FRAME} IS NULL))
+                   AND (?2 = '' OR folder.path = ?2 OR substr(folder.path, 1, length(?2) + 1) = ?2 || '/')
+                 ORDER BY file.frame_id"
+            ),
+            (dump_id, folder),
+        )
     }
 
     /// The labels of every dump.
     pub fn dump_labels(&self) -> Result<Vec<String>, Failure> {
-        let read = || -> rusqlite::Result<Vec<String>> {
-            self.db
-                .prepare("SELECT label FROM written_dump ORDER BY label")?
-                .query_map([], |row| row.get(0))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.values("SELECT label FROM written_dump ORDER BY label", [])
     }
 }
 

@@ -6,6 +6,7 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::file_rows::NewFile;
 use crate::catalogue::names::kept_name;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::frame_marks::FileMark;
 use crate::terms::frame_marks::FrameMark;

@@ -1,12 +1,11 @@
 //! Queries by name. Knows no query grammar.
 
-use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant_text;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 
@@ -24,31 +23,22 @@ pub struct SavedQuery {
 impl Catalogue {
     /// The text of a saved query, ignoring the case of its name.
     pub fn saved_query(&self, name: &str) -> Result<Option<String>, Failure> {
-        self.db
-            .query_row(
-                "SELECT query FROM stated_query WHERE name = ?",
-                [name],
-                |row| row.get(0),
-            )
-            .optional()
-            .map_err(|e| failed(&self.path, e))
+        self.value_if_any("SELECT query FROM stated_query WHERE name = ?", [name])
     }
 
     /// Every saved query, by name.
     pub fn saved_queries(&self) -> Result<Vec<SavedQuery>, Failure> {
-        let read = || -> rusqlite::Result<Vec<SavedQuery>> {
-            self.db
-                .prepare("SELECT name, query, saved_ms FROM stated_query ORDER BY name")?
-                .query_map([], |row| {
-                    Ok(SavedQuery {
-                        name: row.get(0)?,
-                        query: row.get(1)?,
-                        saved_utc: instant_text(row, 2)?.unwrap_or_default(),
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT name, query, saved_ms FROM stated_query ORDER BY name",
+            [],
+            |row| {
+                Ok(SavedQuery {
+                    name: row.get(0)?,
+                    query: row.get(1)?,
+                    saved_utc: instant_text(row, 2)?.unwrap_or_default(),
+                })
+            },
+        )
     }
 }
 
@@ -67,9 +57,7 @@ impl Batch<'_> {
 
     /// Deletes a saved query.
     pub fn forget_query(&self, name: &str) -> Result<(), Failure> {
-        self.step(|db| {
-            db.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
-            Ok(())
-        })
+        self.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
+        Ok(())
     }
 }

@@ -1,11 +1,10 @@
 //! Reads sessions from the catalogue.
 
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 
 use crate::catalogue::columns::instant_text;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::KIND_COLUMN;
@@ -95,34 +94,28 @@ const SELECT: &str = "
 impl Catalogue {
     /// Every session, by night and start.
     pub fn sessions(&self) -> Result<Vec<SessionRow>, Failure> {
-        let read = || -> rusqlite::Result<Vec<SessionRow>> {
-            self.db
-                .prepare(&format!(
-                    "{SELECT} ORDER BY session.night_day, ifnull(session.start_ms, 1000 * unixepoch(session.start_local, 'subsec')), session.session_id"
-                ))?
-                .query_map([], session_row)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!(
+                "{SELECT} ORDER BY session.night_day, ifnull(session.start_ms, 1000 * unixepoch(session.start_local, 'subsec')), session.session_id"
+            ),
+            [],
+            session_row,
+        )
     }
 
     /// One session.
     pub fn session(&self, session_id: i64) -> Result<Option<SessionRow>, Failure> {
-        self.db
-            .query_row(
-                &format!("{SELECT} WHERE session.session_id = ?"),
-                [session_id],
-                session_row,
-            )
-            .optional()
-            .map_err(|e| failed(&self.path, e))
+        self.row_if_any(
+            &format!("{SELECT} WHERE session.session_id = ?"),
+            [session_id],
+            session_row,
+        )
     }
 
     /// Every shower over a session that comes above the horizon, the highest first.
     pub fn radiants_of(&self, session_id: i64) -> Result<Vec<RadiantSpan>, Failure> {
-        let read = || -> rusqlite::Result<Vec<RadiantSpan>> {
-            let spans = self
-                .db
+        self.step(|db| {
+            let spans = db
                 .prepare(
                     &format!("WITH members AS (SELECT frame_id, seq, start_ms FROM derived_time AS time WHERE {OF_SESSION}),
                           codes AS (SELECT DISTINCT code.value AS shower
@@ -167,31 +160,26 @@ impl Catalogue {
                     .then(a.shower.cmp(&b.shower))
             });
             Ok(spans)
-        };
-        read().map_err(|e| failed(&self.path, e))
+        })
     }
 
     /// How many frames of a session share a kind and settings, the most first.
     pub fn settings_of(&self, session_id: i64) -> Result<Vec<SettingsCount>, Failure> {
-        let read = || -> rusqlite::Result<Vec<SettingsCount>> {
-            self.db
-                .prepare(
-                    &format!("SELECT {KIND_COLUMN}, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
-                     FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
-                     WHERE {OF_SESSION} GROUP BY 1, 2, 3, 4 ORDER BY frames DESC, 1, 2, 3, 4"),
-                )?
-                .query_map([session_id], |row| {
-                    Ok(SettingsCount {
-                        kind: row.get(0)?,
-                        exposure_s: row.get(1)?,
-                        f_number: row.get(2)?,
-                        iso: row.get(3)?,
-                        frames: row.get(4)?,
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!("SELECT {KIND_COLUMN}, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
+             FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
+             WHERE {OF_SESSION} GROUP BY 1, 2, 3, 4 ORDER BY frames DESC, 1, 2, 3, 4"),
+            [session_id],
+            |row| {
+                Ok(SettingsCount {
+                    kind: row.get(0)?,
+                    exposure_s: row.get(1)?,
+                    f_number: row.get(2)?,
+                    iso: row.get(3)?,
+                    frames: row.get(4)?,
+                })
+            },
+        )
     }
 }
 

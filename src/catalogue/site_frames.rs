@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sites;
 use crate::catalogue::words::fill_zone;
 use crate::catalogue::words::remove_unused_zones;
@@ -34,40 +34,31 @@ impl Catalogue {
     /// The frames that get their place or name from a site, session by session. Frames that were stated to be there but
     /// have a position of their own elsewhere are not among them.
     pub fn sessions_at_site(&self, site_id: i64) -> Result<Vec<AtSite>, Failure> {
-        let read = || -> rusqlite::Result<Vec<AtSite>> {
-            self.db
-                .prepare(
-                    "SELECT session_id, count(*) FROM derived_time WHERE site_id = ?1 GROUP BY 1 ORDER BY 1",
-                )?
-                .query_map([site_id], |row| {
-                    Ok(AtSite {
-                        session_id: row.get(0)?,
-                        frames: row.get(1)?,
-                    })
-                })?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            "SELECT session_id, count(*) FROM derived_time WHERE site_id = ?1 GROUP BY 1 ORDER BY 1",
+            [site_id],
+            |row| {
+                Ok(AtSite {
+                    session_id: row.get(0)?,
+                    frames: row.get(1)?,
+                })
+            },
+        )
     }
 }
 
 impl Batch<'_> {
     /// The numbers of the frames at a site, in order.
     pub fn frames_at_site(&self, site_id: i64) -> Result<Vec<i64>, Failure> {
-        self.step(|db| {
-            db.prepare(&format!("{AT_SITE} ORDER BY frame_id"))?
-                .query_map([site_id], |row| row.get(0))?
-                .collect()
-        })
+        self.values(&format!("{AT_SITE} ORDER BY frame_id"), [site_id])
     }
 
     /// The numbers of the frames that get their place or name from a site.
     pub fn frames_using_site(&self, site_id: i64) -> Result<BTreeSet<i64>, Failure> {
-        self.step(|db| {
-            db.prepare("SELECT frame_id FROM derived_time WHERE site_id = ?1")?
-                .query_map([site_id], |row| row.get(0))?
-                .collect()
-        })
+        self.values(
+            "SELECT frame_id FROM derived_time WHERE site_id = ?1",
+            [site_id],
+        )
     }
 
     /// The numbers of frames with a position of their own within these distances in degrees of latitude and metres of a

@@ -1,11 +1,10 @@
 //! The site book in the catalogue.
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::words::fill_zone;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
@@ -19,24 +18,21 @@ const COLUMNS: &str =
 impl Catalogue {
     /// Every site of the book, by number.
     pub fn sites(&self) -> Result<Vec<Site>, Failure> {
-        all(&self.db).map_err(|e| failed(&self.path, e))
+        self.step(all)
     }
 
     /// The site of that name, ignoring case.
     pub fn site_named(&self, name: &str) -> Result<Option<Site>, Failure> {
-        self.db
-            .query_row(
-                &format!("SELECT {COLUMNS} FROM stated_site WHERE name = ?1"),
-                [name],
-                site,
-            )
-            .optional()
-            .map_err(|e| failed(&self.path, e))
+        self.row_if_any(
+            &format!("SELECT {COLUMNS} FROM stated_site WHERE name = ?1"),
+            [name],
+            site,
+        )
     }
 
     /// Adds a site to the book and returns its number.
     pub fn add_site(&mut self, site: &Site) -> Result<i64, Failure> {
-        insert(&self.db, site).map_err(|e| failed(&self.path, e))
+        self.step(|db| insert(db, site))
     }
 }
 

@@ -1,12 +1,12 @@
 //! Finds frames by their marks, marks by their frames, and marks whose frames are not here yet.
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::fingerprint;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::frame_marks::FileMark;
 use crate::terms::frame_marks::FrameMark;
@@ -73,14 +73,7 @@ impl Batch<'_> {
 
     /// The number of the dump of that label.
     pub fn dump_labelled(&self, label: &str) -> Result<Option<i64>, Failure> {
-        self.step(|db| {
-            db.query_row(
-                "SELECT dump_id FROM written_dump WHERE label = ?",
-                [label],
-                |row| row.get(0),
-            )
-            .optional()
-        })
+        self.value_if_any("SELECT dump_id FROM written_dump WHERE label = ?", [label])
     }
 
     /// The frames with a file that has this mark.
@@ -135,11 +128,8 @@ impl Batch<'_> {
 
     /// Removes the record of a waiting frame.
     pub fn frame_arrived(&self, row: i64) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached("DELETE FROM pending_statement WHERE rowid = ?")?
-                .execute([row])?;
-            Ok(())
-        })
+        self.execute("DELETE FROM pending_statement WHERE rowid = ?", [row])?;
+        Ok(())
     }
 
     /// The statements about a frame: whether its kind is stated, whether its focal length is, the number of its stated
@@ -160,13 +150,7 @@ impl Batch<'_> {
 
     /// Whether any statement waits for a frame.
     pub fn awaits_frames(&self) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.query_row(
-                "SELECT EXISTS (SELECT 1 FROM pending_statement)",
-                [],
-                |row| row.get(0),
-            )
-        })
+        self.value("SELECT EXISTS (SELECT 1 FROM pending_statement)", [])
     }
 }
 

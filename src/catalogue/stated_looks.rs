@@ -5,6 +5,7 @@ use rusqlite::ToSql;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 
 /// What is said of a frame.

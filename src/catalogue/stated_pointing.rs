@@ -8,8 +8,8 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::columns::reading;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::site::Place;
@@ -25,12 +25,12 @@ const COLUMNS: &str =
 impl Catalogue {
     /// Where the camera of a frame pointed, as stated.
     pub fn stated_pointing(&self, frame_id: i64) -> Result<Option<StatedPointing>, Failure> {
-        of_frame(&self.db, frame_id).map_err(|e| failed(&self.path, e))
+        self.step(|db| of_frame(db, frame_id))
     }
 
     /// The camera clock at mid-exposure of a frame.
     pub fn mid_reading(&self, frame_id: i64) -> Result<Option<WallTime>, Failure> {
-        mid_reading(&self.db, frame_id).map_err(|e| failed(&self.path, e))
+        self.step(|db| mid_reading(db, frame_id))
     }
 }
 
@@ -42,14 +42,12 @@ impl Batch<'_> {
 
     /// Whether anything is known of where the camera of a frame pointed, or was derived from it.
     pub fn has_pointing(&self, frame_id: i64) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT EXISTS (SELECT 1 FROM measured_pointing WHERE frame_id = ?1)
-                     OR EXISTS (SELECT 1 FROM stated_pointing_frame WHERE frame_id = ?1)
-                     OR EXISTS (SELECT 1 FROM derived_pointing WHERE frame_id = ?1)",
-            )?
-            .query_row([frame_id], |row| row.get(0))
-        })
+        self.value(
+            "SELECT EXISTS (SELECT 1 FROM measured_pointing WHERE frame_id = ?1)
+             OR EXISTS (SELECT 1 FROM stated_pointing_frame WHERE frame_id = ?1)
+             OR EXISTS (SELECT 1 FROM derived_pointing WHERE frame_id = ?1)",
+            [frame_id],
+        )
     }
 
     /// The middle of a frame's exposure and where it was taken, as derived.
@@ -99,8 +97,7 @@ impl Batch<'_> {
                             "INSERT OR REPLACE INTO stated_pointing_frame (frame_id, pointing_id) VALUES (?, ?)",
                         )?
                         .execute([*frame_id, pointing_id])?,
-                    None => db
-                        .prepare_cached("DELETE FROM stated_pointing_frame WHERE frame_id = ?")?
+                    None => db.prepare_cached("DELETE FROM stated_pointing_frame WHERE frame_id = ?")?
                         .execute([frame_id])?,
                 };
             }

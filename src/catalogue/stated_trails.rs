@@ -1,15 +1,14 @@
 //! The trails that the photographer stated. Computes no value.
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::night::NightScope;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::MeteorShower;
@@ -36,50 +35,42 @@ pub(super) const TRAILS: &str =
 impl Catalogue {
     /// The trails in a frame, in the order in which they were stated.
     pub fn trails_of(&self, frame_id: i64) -> Result<Vec<StatedTrail>, Failure> {
-        trails(&self.db, "frame_id = ?", frame_id).map_err(|e| failed(&self.path, e))
+        self.step(|db| trails(db, "frame_id = ?", frame_id))
     }
 
     /// The trails in frames of a night or a session, in the order in which they were stated.
     pub fn night_trails(&self, scope: &NightScope) -> Result<Vec<StatedTrail>, Failure> {
-        let read = || -> rusqlite::Result<Vec<StatedTrail>> {
-            self.db
-                .prepare_cached(&format!(
-                    "{TRAILS} WHERE frame_id IN (SELECT time.frame_id FROM derived_time AS time WHERE {}) ORDER BY trail_id",
-                    scope.condition()
-                ))?
-                .query_map([scope.value()], stated)?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.rows(
+            &format!(
+                "{TRAILS} WHERE frame_id IN (SELECT time.frame_id FROM derived_time AS time WHERE {}) ORDER BY trail_id",
+                scope.condition()
+            ),
+            [scope.value()],
+            stated,
+        )
     }
 
     /// The trail of that number.
     pub fn trail(&self, trail_id: i64) -> Result<Option<StatedTrail>, Failure> {
-        let found = trails(&self.db, "trail_id = ?", trail_id);
-        Ok(found.map_err(|e| failed(&self.path, e))?.pop())
+        self.step(|db| Ok(trails(db, "trail_id = ?", trail_id)?.pop()))
     }
 
     /// Width and height of a frame's full picture as stored, in pixels, where known.
     pub fn picture_size(&self, frame_id: i64) -> Result<Option<(f64, f64)>, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached("SELECT width_px, height_px FROM written_frame WHERE frame_id = ?")?
-                .query_row([frame_id], |row| {
+        Ok(self
+            .row_if_any(
+                "SELECT width_px, height_px FROM written_frame WHERE frame_id = ?",
+                [frame_id],
+                |row| {
                     let (width, height): (Option<f64>, Option<f64>) = (row.get(0)?, row.get(1)?);
                     Ok(width.zip(height))
-                })
-                .optional()
-        };
-        Ok(read().map_err(|e| failed(&self.path, e))?.flatten())
+                },
+            )?
+            .flatten())
     }
 }
 
 impl Batch<'_> {
-    /// The trails in a frame, in the order in which they were stated.
-    pub fn trails_in(&self, frame_id: i64) -> Result<Vec<StatedTrail>, Failure> {
-        self.step(|db| trails(db, "frame_id = ?", frame_id))
-    }
-
     /// What a trail with these ends is stated to be.
     pub fn trail_judged(
         &self,

@@ -1,14 +1,13 @@
 //! The log of statements: appended to and read, never changed. Does not interpret statements.
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::rows::signed;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::statement::FramePart;
 use crate::terms::statement::StatementId;
@@ -58,12 +57,12 @@ const ROWS: &str =
 impl Catalogue {
     /// Every statement, in the order in which they took effect.
     pub fn statements(&self) -> Result<Vec<LogRow>, Failure> {
-        rows(&self.db, "").map_err(|e| failed(&self.path, e))
+        self.step(|db| rows(db, ""))
     }
 
     /// The frames of a statement, part by part.
     pub fn statement_frames(&self, number: i64) -> Result<Vec<FramePart>, Failure> {
-        parts_of(&self.db, number).map_err(|e| failed(&self.path, e))
+        self.step(|db| parts_of(db, number))
     }
 }
 
@@ -80,8 +79,7 @@ impl Batch<'_> {
             let word_id = word_id(db, word)?;
             let (id, stated_ms): (StatementId, Option<i64>) = match stamp {
                 // The clock of this computer, as read by SQLite.
-                Stamp::Now => db
-                    .prepare_cached(
+                Stamp::Now => db.prepare_cached(
                         "SELECT randomblob(16), CAST(unixepoch('now', 'subsec') * 1000 AS INTEGER)",
                     )?
                     .query_row([], |row| Ok((row.get(0)?, row.get(1)?)))?,
@@ -101,36 +99,32 @@ impl Batch<'_> {
 
     /// Appends frames to a statement.
     pub fn log_frames(&self, number: i64, part: &FramePart) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "INSERT INTO stated_frames (number, part, dump, frames, first_s, last_s, marks)
-                 SELECT ?1, 1 + ifnull(max(part), 0), ?2, ?3, ?4, ?5, ?6 FROM stated_frames WHERE number = ?1",
-            )?
-            .execute(params![
+        self.execute(
+            "INSERT INTO stated_frames (number, part, dump, frames, first_s, last_s, marks)
+             SELECT ?1, 1 + ifnull(max(part), 0), ?2, ?3, ?4, ?5, ?6 FROM stated_frames WHERE number = ?1",
+            params![
                 number,
                 part.dump,
                 signed(part.frames),
                 part.first_s,
                 part.last_s,
                 part.marks
-            ])?;
-            Ok(())
-        })
+            ],
+        )?;
+        Ok(())
     }
 
     /// The number of a statement here, and how many parts of its frames are recorded.
     pub fn statement_known(&self, id: StatementId) -> Result<Option<(i64, usize)>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT number, (SELECT count(*) FROM stated_frames AS part WHERE part.number = log.number)
-                 FROM stated_log AS log WHERE identity = ?",
-            )?
-            .query_row([id], |row| {
+        self.row_if_any(
+            "SELECT number, (SELECT count(*) FROM stated_frames AS part WHERE part.number = log.number)
+             FROM stated_log AS log WHERE identity = ?",
+            [id],
+            |row| {
                 let parts: i64 = row.get(1)?;
                 Ok((row.get(0)?, usize::try_from(parts).unwrap_or(0)))
-            })
-            .optional()
-        })
+            },
+        )
     }
 
     /// The statements of these types, in order.

@@ -18,6 +18,7 @@ use crate::catalogue::rows::UPDATE_FRAME;
 use crate::catalogue::rows::put_file;
 use crate::catalogue::rows::put_frame;
 use crate::catalogue::rows::signed;
+use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::stated_places;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
@@ -27,10 +28,10 @@ use crate::terms::time::WallTime;
 impl Batch<'_> {
     /// Whether any frame's clock shows this second.
     pub fn has_frame_at(&self, clock: WallTime) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached("SELECT EXISTS (SELECT 1 FROM written_frame WHERE clock_s = ?)")?
-                .query_row([clock.seconds()], |row| row.get(0))
-        })
+        self.value(
+            "SELECT EXISTS (SELECT 1 FROM written_frame WHERE clock_s = ?)",
+            [clock.seconds()],
+        )
     }
 
     /// A file with these contents, if the catalogue has one: the first, or a copy of it.
@@ -59,8 +60,7 @@ impl Batch<'_> {
                 )?
                 .query_row(params![clock.seconds(), print, bytes], file_row)
                 .optional(),
-            None => db
-                .prepare_cached(
+            None => db.prepare_cached(
                     "SELECT file_id, frame_id, copy_of, 1 FROM written_file
                      WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2 LIMIT 1",
                 )?
@@ -71,30 +71,26 @@ impl Batch<'_> {
 
     /// Stores the full fingerprint of a file for which an earlier catalogue stored six bytes.
     pub fn complete_fingerprint(&self, file_id: i64, print: [u8; 16]) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "UPDATE written_file SET fingerprint = ?2
-                 WHERE file_id = ?1 AND fingerprint = substr(?2, 1, 6)",
-            )?
-            .execute(params![file_id, print])?;
-            Ok(())
-        })
+        self.execute(
+            "UPDATE written_file SET fingerprint = ?2
+             WHERE file_id = ?1 AND fingerprint = substr(?2, 1, 6)",
+            params![file_id, print],
+        )?;
+        Ok(())
     }
 
     /// A file that the catalogue knew before, if it still has it in that folder.
     pub fn known_file(&self, file_id: i64, folder_id: i64) -> Result<Option<FileRow>, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT file_id, frame_id, copy_of,
-                        (SELECT count(*) FROM written_file AS begun
-                         WHERE begun.file_id = file.frame_id AND begun.frame_id = file.frame_id)
-                        + (SELECT count(*) FROM written_file AS other
-                           WHERE other.frame_id = file.frame_id AND other.frame_id <> other.file_id)
-                 FROM written_file AS file WHERE file_id = ? AND folder_id = ?",
-            )?
-            .query_row([file_id, folder_id], file_row)
-            .optional()
-        })
+        self.row_if_any(
+            "SELECT file_id, frame_id, copy_of,
+                    (SELECT count(*) FROM written_file AS begun
+                     WHERE begun.file_id = file.frame_id AND begun.frame_id = file.frame_id)
+                    + (SELECT count(*) FROM written_file AS other
+                       WHERE other.frame_id = file.frame_id AND other.frame_id <> other.file_id)
+             FROM written_file AS file WHERE file_id = ? AND folder_id = ?",
+            [file_id, folder_id],
+            file_row,
+        )
     }
 
     /// Frames whose clock shows the same second, and whose first file's name matches: candidates for one press of the
@@ -189,11 +185,11 @@ impl Batch<'_> {
 
     /// Makes files that were copies of this one's former contents independent.
     pub fn orphan_copies(&self, file_id: i64) -> Result<(), Failure> {
-        self.step(|db| {
-            db.prepare_cached("UPDATE written_file SET copy_of = NULL WHERE copy_of = ?")?
-                .execute([file_id])?;
-            Ok(())
-        })
+        self.execute(
+            "UPDATE written_file SET copy_of = NULL WHERE copy_of = ?",
+            [file_id],
+        )?;
+        Ok(())
     }
 
     /// Removes a file from its frame. The best other file of the frame becomes its first; if it was the only one, the

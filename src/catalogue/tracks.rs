@@ -6,8 +6,8 @@ use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 use crate::terms::track::TrackPoint;
@@ -30,22 +30,20 @@ pub struct TrackRow {
 impl Catalogue {
     /// Every track, by its first instant.
     pub fn tracks(&self) -> Result<Vec<TrackRow>, Failure> {
-        tracks(&self.db).map_err(|e| failed(&self.path, e))
+        self.step(tracks)
     }
 
     /// The points of a track, in order.
     pub fn points_of(&self, track_id: i64) -> Result<Vec<TrackPoint>, Failure> {
-        let read = || -> rusqlite::Result<Vec<TrackPoint>> {
-            self.db
-                .prepare_cached(
-                    "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
-                     WHERE track_id = ? ORDER BY at_ms",
-                )?
-                .query_map([track_id], point)?
-                .filter_map(Result::transpose)
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT at_ms, segment, lat_deg, lon_deg, elev_m FROM stated_track_point
+                 WHERE track_id = ? ORDER BY at_ms",
+            )?
+            .query_map([track_id], point)?
+            .filter_map(Result::transpose)
+            .collect()
+        })
     }
 }
 
@@ -82,9 +80,7 @@ impl Batch<'_> {
 
     /// Removes a track; returns whether there was one.
     pub fn drop_track(&self, track_id: i64) -> Result<bool, Failure> {
-        self.step(|db| {
-            Ok(db.execute("DELETE FROM stated_track WHERE track_id = ?", [track_id])? > 0)
-        })
+        Ok(self.execute("DELETE FROM stated_track WHERE track_id = ?", [track_id])? > 0)
     }
 
     /// The points of a track from one instant to another, with the one before and the one after, in order.
@@ -113,16 +109,13 @@ impl Batch<'_> {
     /// The numbers of frames without a GPS position of their own that were taken in a stretch of time, in order.
     /// Assumes that an exposure lasts a day at most, so that an index finds the stretch.
     pub fn frames_without_gps(&self, from: Utc, until: Utc) -> Result<Vec<i64>, Failure> {
-        self.step(|db| {
-            db.prepare(
-                "SELECT frame_id FROM derived_time JOIN written_frame AS frame USING (frame_id)
-                 WHERE start_ms BETWEEN ?1 - 86400000 AND ?2
-                   AND start_ms + ifnull(frame.exposure_s, 0) * 1000 >= ?1
-                   AND place_basis_no <> (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'exif') ORDER BY frame_id",
-            )?
-            .query_map([from.unix_ms(), until.unix_ms()], |row| row.get(0))?
-            .collect()
-        })
+        self.values(
+            "SELECT frame_id FROM derived_time JOIN written_frame AS frame USING (frame_id)
+             WHERE start_ms BETWEEN ?1 - 86400000 AND ?2
+               AND start_ms + ifnull(frame.exposure_s, 0) * 1000 >= ?1
+               AND place_basis_no <> (SELECT place_basis_no FROM word_place_basis WHERE place_basis = 'exif') ORDER BY frame_id",
+            [from.unix_ms(), until.unix_ms()],
+        )
     }
 }
 

@@ -24,7 +24,6 @@ use crate::catalogue::migrations::newest;
 use crate::catalogue::take_over::take_over;
 use crate::catalogue::words;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// The migration that adds the log of statements.
 const STATEMENTS: &str = "0021_statements";
@@ -138,13 +137,10 @@ impl Catalogue {
         put().map_err(|error| {
             let _ = std::fs::remove_file(&part);
             let bytes = self.path.metadata().map_or(0, |about| about.len());
-            Failure::new(
-                FailureKind::Catalogue,
-                format!(
-                    "the catalogue has version {version} and must be upgraded, but it could not \
+            Failure::catalogue(format!(
+                "the catalogue has version {version} and must be upgraded, but it could not \
                      be copied first; it was not changed"
-                ),
-            )
+            ))
             .at_file(&part)
             .hint(format!(
                 "free {:.0} MB there for the copy, and twice as much for the upgrade; or copy the \

@@ -5,7 +5,6 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// How many links in a row are followed; Linux has the same limit (`path_resolution(7)`).
 const MOST_LINKS: usize = 40;
@@ -58,13 +57,10 @@ pub fn holder_of<'f>(place: &Path, folders: &'f [PathBuf]) -> Option<&'f Path> {
 pub fn refuse_catalogue_in(catalogue: &Path, dumps: &[PathBuf]) -> Result<(), Failure> {
     match holder_of(&linked_file(catalogue), dumps) {
         None => Ok(()),
-        Some(dump) => Err(Failure::new(
-            FailureKind::Catalogue,
-            format!(
-                "the catalogue is inside a card dump, and framefall never writes there: {}",
-                dump.display()
-            ),
-        )
+        Some(dump) => Err(Failure::catalogue(format!(
+            "the catalogue is inside a card dump, and framefall never writes there: {}",
+            dump.display()
+        ))
         .at_file(catalogue)
         .hint(
             "name a catalogue outside every dump with --catalogue, or name dumps that do not \

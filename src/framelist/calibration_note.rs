@@ -3,7 +3,7 @@
 use serde_json::Value;
 use serde_json::json;
 
-use crate::framelist::json::hex;
+use crate::terms::hex::hex;
 use crate::terms::name_text::bytes_of;
 
 /// The calibration of one run of lights.

@@ -7,6 +7,9 @@
 use std::io;
 use std::io::Write;
 
+use crate::terms::hex::bytes_of_hex;
+use crate::terms::hex::push_hex;
+
 /// One line of a list.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ListedHash {
@@ -23,10 +26,7 @@ pub fn write_line(out: &mut dyn Write, hash: &[u8; 32], name: &[u8]) -> io::Resu
     if name.iter().any(is_odd) {
         line.push('\\');
     }
-    for byte in hash {
-        use std::fmt::Write as _;
-        let _ = write!(line, "{byte:02x}");
-    }
+    push_hex(&mut line, hash);
     line.push_str("  ");
     out.write_all(line.as_bytes())?;
     for part in name.split_inclusive(is_odd) {
@@ -72,13 +72,7 @@ fn read_line(line: &[u8]) -> Option<ListedHash> {
     let name = rest
         .strip_prefix(b"  ")
         .or_else(|| rest.strip_prefix(b" *"))?;
-    let mut hash = [0; 32];
-    for (byte, pair) in hash.iter_mut().zip(digits.chunks(2)) {
-        if !pair.iter().all(u8::is_ascii_hexdigit) {
-            return None;
-        }
-        *byte = u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok()?;
-    }
+    let hash = bytes_of_hex(digits)?.try_into().ok()?;
     let name = if escaped {
         unescaped(name)?
     } else {

@@ -10,6 +10,7 @@ use crate::framelist::keys::Column;
 use crate::framelist::keys::SCHEMA;
 use crate::terms::field::Field;
 use crate::terms::field_radiant::RADIANT_FIELDS;
+use crate::terms::hex::push_hex;
 use crate::terms::name_text::bytes_of;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameFile;
@@ -206,23 +207,5 @@ fn push_bytes_of_cell(line: &mut String, cell: &Cell, field: &Field) {
         && NAMES.contains(&field.key)
     {
         push_bytes_of(line, field.key, text);
-    }
-}
-
-/// Bytes as hexadecimal digits, two per byte.
-pub(super) fn hex(bytes: &[u8]) -> String {
-    let mut digits = String::with_capacity(bytes.len() * 2);
-    push_hex(&mut digits, bytes);
-    digits
-}
-
-/// Bytes as hexadecimal digits, two per byte.
-pub(super) fn push_hex(line: &mut String, bytes: &[u8]) {
-    const DIGITS: [char; 16] = [
-        '0', '1', '2', '3', '4', '5', '6', '7', '8', '9', 'a', 'b', 'c', 'd', 'e', 'f',
-    ];
-    for byte in bytes {
-        line.push(DIGITS[usize::from(byte >> 4)]);
-        line.push(DIGITS[usize::from(byte & 15)]);
     }
 }

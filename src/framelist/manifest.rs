@@ -11,11 +11,11 @@ use serde_json::json;
 use crate::framelist::calibration_note::CalibrationNote;
 use crate::framelist::calibration_note::notes_value;
 use crate::framelist::hashed::ListDigest;
-use crate::framelist::json::hex;
 use crate::framelist::json::push_bytes_of;
-use crate::framelist::json::push_hex;
 use crate::framelist::json::push_text;
 use crate::terms::fingerprint::Fingerprint;
+use crate::terms::hex::hex;
+use crate::terms::hex::push_hex;
 use crate::terms::name_text::bytes_of;
 
 /// The first value of a manifest.

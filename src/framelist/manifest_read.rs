@@ -20,8 +20,8 @@ use crate::framelist::manifest::MANIFEST_SCHEMA;
 use crate::framelist::manifest::ManifestFile;
 use crate::framelist::manifest::ManifestOptions;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::fingerprint::Fingerprint;
+use crate::terms::hex::bytes_of_hex;
 
 /// The parts of a manifest needed to make its lists again, and to report differences.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -49,7 +49,7 @@ pub fn read_manifest(
     each: &mut dyn FnMut(ManifestFile),
 ) -> Result<PastManifest, Failure> {
     let refuse = |why: String| {
-        Failure::new(FailureKind::Words, "this is not the manifest of a list")
+        Failure::words("this is not the manifest of a list")
             .at_file(path)
             .hint("name the file that export wrote beside the list: FILE.manifest.json")
             .because(why)
@@ -138,15 +138,7 @@ fn file(value: &Value) -> Option<ManifestFile> {
 
 /// Sixty-four hexadecimal digits.
 fn hash(value: &Value) -> Option<[u8; 32]> {
-    let digits = value.as_str()?;
-    if digits.len() != 64 || !digits.is_ascii() {
-        return None;
-    }
-    let mut hash = [0; 32];
-    for (at, byte) in hash.iter_mut().enumerate() {
-        *byte = u8::from_str_radix(digits.get(2 * at..2 * at + 2)?, 16).ok()?;
-    }
-    Some(hash)
+    bytes_of_hex(value.as_str()?.as_bytes())?.try_into().ok()
 }
 
 type Each<'e> = RefCell<&'e mut dyn FnMut(ManifestFile)>;

@@ -39,12 +39,10 @@ pub use format::Format;
 pub use hashed::Hashed;
 pub use hashed::ListDigest;
 pub use keys::Column;
-pub use keys::SCHEMA;
 pub use keys::columns_for_csv;
 pub use keys::columns_for_json;
 pub use keys::columns_for_table;
 pub use manifest::FileLines;
-pub use manifest::MANIFEST_SCHEMA;
 pub use manifest::ManifestFile;
 pub use manifest::ManifestHead;
 pub use manifest::ManifestLeftOut;
@@ -59,7 +57,6 @@ pub use paths::ends_line;
 pub use paths::newline_in_path;
 pub use sheet::SheetWriter;
 pub use sheet::write_sheet;
-pub use statement::STATEMENT_SCHEMA;
 pub use statement::read_statement;
 pub use statement::statement_content;
 pub use statement::statement_from;
@@ -82,7 +79,6 @@ use crate::framelist::paths::End;
 use crate::framelist::paths::PathWriter;
 use crate::framelist::table::TableWriter;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::records::FrameRow;
 use crate::terms::shower::ShowerCode;
 
@@ -225,5 +221,5 @@ pub fn is_closed_pipe(failure: &Failure) -> bool {
 
 /// A list that could not be written to the disk or pipe.
 pub fn not_written(error: io::Error) -> Failure {
-    Failure::new(FailureKind::Output, "the list could not be written").because(error)
+    Failure::output("the list could not be written").because(error)
 }

@@ -5,7 +5,6 @@ use std::io::Write;
 use std::path::Path;
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::records::FrameRow;
 
 /// Whether a path would break its line: some readers of lists take a carriage return as the end of a line as well.
@@ -16,7 +15,7 @@ pub fn ends_line(path: &[u8]) -> bool {
 /// Why a path cannot be in a list of lines.
 pub fn newline_in_path(path: &Path) -> Failure {
     let message = "the name of a file contains a line break, so it cannot be in a list of lines";
-    Failure::new(FailureKind::Output, message)
+    Failure::output(message)
         .at_file(path)
         .hint("use --as paths0: paths ended by a NUL byte")
 }

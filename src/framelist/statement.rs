@@ -4,12 +4,12 @@
 use serde_json::Value;
 use serde_json::json;
 
-use crate::framelist::json::hex;
 use crate::framelist::json_object::Keys;
 use crate::framelist::statement_content::act;
-use crate::framelist::statement_content::bytes;
 use crate::framelist::statement_content::content;
 use crate::terms::frame_marks::unpack;
+use crate::terms::hex::bytes_of_hex;
+use crate::terms::hex::hex;
 use crate::terms::statement::Act;
 use crate::terms::statement::FramePart;
 use crate::terms::statement::Statement;
@@ -99,7 +99,7 @@ fn part(value: &Value) -> Result<FramePart, String> {
             .ok_or_else(|| of.wrong("frames"))?,
         first_s: of.known("first_local", second)?,
         last_s: of.known("last_local", second)?,
-        marks: bytes(of.text("marks")?).ok_or_else(|| of.wrong("marks"))?,
+        marks: bytes_of_hex(of.text("marks")?.as_bytes()).ok_or_else(|| of.wrong("marks"))?,
     };
     let marks = unpack(part.first_s, &part.marks).ok_or_else(|| of.wrong("marks"))?;
     if marks.len() as u64 != part.frames {
@@ -113,5 +113,5 @@ fn part(value: &Value) -> Result<FramePart, String> {
 }
 
 fn id(digits: &str) -> Option<StatementId> {
-    bytes(digits)?.try_into().ok()
+    bytes_of_hex(digits.as_bytes())?.try_into().ok()
 }

@@ -3,7 +3,6 @@
 use serde_json::Value;
 use serde_json::json;
 
-use crate::framelist::json::hex;
 use crate::framelist::json_object::Keys;
 use crate::framelist::statement_pointing::pointing;
 use crate::framelist::statement_pointing::pointing_value;
@@ -13,6 +12,8 @@ use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
 use crate::terms::frame_marks::FileMark;
 use crate::terms::frame_marks::FrameMark;
+use crate::terms::hex::bytes_of_hex;
+use crate::terms::hex::hex;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
@@ -84,7 +85,11 @@ pub(super) fn act(word: &str, value: &Value) -> Result<Act, String> {
     let of = Keys::of(value, "content")?;
     let limits = || Ok::<_, String>((of.known("from", reading)?, of.known("until", reading)?));
     // Absent in statements of earlier versions.
-    let frames = || of.known("frames", |v| bytes(v.as_str()?)?.try_into().ok());
+    let frames = || {
+        of.known("frames", |v| {
+            bytes_of_hex(v.as_str()?.as_bytes())?.try_into().ok()
+        })
+    };
     let site = |key: &str| site_ref(of.get(key));
     let name = || of.text("name").map(str::to_owned);
     Ok(match word {
@@ -260,7 +265,7 @@ fn mark_value(mark: &FrameMark) -> Value {
 
 fn mark(value: &Value) -> Option<FrameMark> {
     let file = match value.get("fingerprint") {
-        Some(print) => FileMark::Print(bytes(print.as_str()?)?),
+        Some(print) => FileMark::Print(bytes_of_hex(print.as_str()?.as_bytes())?),
         None => FileMark::Named(
             value.get("name")?.as_str()?.to_owned(),
             value.get("bytes")?.as_u64()?,
@@ -317,14 +322,4 @@ fn point(value: &Value) -> Option<TrackPoint> {
 
 fn reading(value: &Value) -> Option<WallTime> {
     WallTime::parse(value.as_str()?)
-}
-
-/// Bytes from hexadecimal digits.
-pub(super) fn bytes(digits: &str) -> Option<Vec<u8>> {
-    if !digits.len().is_multiple_of(2) || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
-        return None;
-    }
-    (0..digits.len() / 2)
-        .map(|at| u8::from_str_radix(&digits[2 * at..2 * at + 2], 16).ok())
-        .collect()
 }

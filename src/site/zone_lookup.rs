@@ -1,8 +1,5 @@
 //! A time zone's name from coordinates, offline. A suggestion: borders are simplified.
 
-/// Whether this program was built with the zone boundaries.
-pub const BUILT_IN: bool = cfg!(feature = "zone-lookup");
-
 #[cfg(feature = "zone-lookup")]
 static FINDER: std::sync::LazyLock<tzf_rs::EmbeddedFinder> =
     std::sync::LazyLock::new(tzf_rs::EmbeddedFinder::new);

@@ -39,11 +39,6 @@ impl TimeBasis {
             Self::None => "none",
         }
     }
-
-    /// Reads the word back.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|one| one.word() == word)
-    }
 }
 
 /// How a frame's place was reached.
@@ -71,11 +66,6 @@ impl PlaceBasis {
             Self::Site => "site",
             Self::None => "none",
         }
-    }
-
-    /// Reads the word back.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|one| one.word() == word)
     }
 }
 
@@ -151,11 +141,6 @@ impl Health {
             Self::Unreadable => "unreadable",
             Self::NoMetadata => "no-metadata",
         }
-    }
-
-    /// Reads the word back.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|one| one.word() == word)
     }
 }
 
@@ -235,10 +220,5 @@ impl ClockTag {
             Self::Digitised => "digitised",
             Self::File => "file",
         }
-    }
-
-    /// Reads the word back.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|one| one.word() == word)
     }
 }

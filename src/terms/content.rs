@@ -39,15 +39,6 @@ impl ReadWay {
         }
     }
 
-    /// The same in words for people.
-    pub const fn words(self) -> &'static str {
-        match self {
-            Self::Direct => "read past the cache (O_DIRECT)",
-            Self::Dropped => "pages dropped from the cache, then read",
-            Self::Cached => "the device cannot be asked here",
-        }
-    }
-
     /// Whether the bytes came from the device: only then a copy is called verified.
     pub const fn is_from_device(self) -> bool {
         !matches!(self, Self::Cached)

@@ -66,6 +66,21 @@ impl Failure {
         }
     }
 
+    /// A failure in the words of the command.
+    pub fn words(message: impl Into<String>) -> Self {
+        Self::new(FailureKind::Words, message)
+    }
+
+    /// A failure of the catalogue file.
+    pub fn catalogue(message: impl Into<String>) -> Self {
+        Self::new(FailureKind::Catalogue, message)
+    }
+
+    /// A failure of the output file.
+    pub fn output(message: impl Into<String>) -> Self {
+        Self::new(FailureKind::Output, message)
+    }
+
     /// The same, pointing at a file.
     #[must_use]
     pub fn at_file(mut self, path: &Path) -> Self {
@@ -114,9 +129,6 @@ impl std::error::Error for Failure {
 
 /// No session has this number.
 pub fn no_session(session_id: i64) -> Failure {
-    Failure::new(
-        FailureKind::Words,
-        format!("there is no session {session_id}"),
-    )
-    .hint("framefall sessions lists them")
+    Failure::words(format!("there is no session {session_id}"))
+        .hint("framefall sessions lists them")
 }

@@ -2,6 +2,9 @@
 
 use std::fmt;
 
+use crate::terms::hex::bytes_of_hex;
+use crate::terms::hex::hex;
+
 /// How many bytes of a fingerprint earlier catalogues stored.
 const SHORT: usize = 6;
 
@@ -33,13 +36,7 @@ impl Fingerprint {
             16 => digits.get(4..)?,
             _ => digits,
         };
-        if digits.len() > 32 || !digits.bytes().all(|b| b.is_ascii_hexdigit()) {
-            return None;
-        }
-        let bytes: Vec<u8> = (0..digits.len() / 2)
-            .map(|at| u8::from_str_radix(&digits[2 * at..2 * at + 2], 16).unwrap_or(0))
-            .collect();
-        Self::from_bytes(&bytes)
+        Self::from_bytes(&bytes_of_hex(digits.as_bytes())?)
     }
 
     /// The bytes that are known.
@@ -73,9 +70,7 @@ impl From<[u8; 16]> for Fingerprint {
 /// Hexadecimal digits.
 impl fmt::Display for Fingerprint {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.bytes()
-            .iter()
-            .try_for_each(|byte| write!(out, "{byte:02x}"))
+        out.write_str(&hex(self.bytes()))
     }
 }
 

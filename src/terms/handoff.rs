@@ -1,4 +1,4 @@
-//! A frame in an export: the file that represents it, and the data that the stacking step needs.
+//! The choices of an export, and what is told of its frames.
 
 use std::path::PathBuf;
 
@@ -7,7 +7,6 @@ use crate::terms::field::Field;
 use crate::terms::field::sheet_column;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Unit;
-use crate::terms::time::Utc;
 
 /// Which of a frame's files is exported.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -60,23 +59,9 @@ pub enum PathsFrom {
     Root(PathBuf),
 }
 
-/// One exported frame, represented by one of its files.
+/// Where an exported frame is filed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct HandedFrame {
-    /// The catalogue's number of the frame.
-    pub frame_id: i64,
-    /// The catalogue's number of the file.
-    pub file_id: i64,
-    /// The file's absolute path, byte for byte as the disk has it.
-    pub path: PathBuf,
-    /// The label of its dump.
-    pub dump: String,
-    /// Its size when it was read, in bytes.
-    pub bytes: u64,
-    /// The file system's time stamp when it was read, nanoseconds since 1970.
-    pub modified_ns: i64,
-    /// The body's number, when known.
-    pub camera_id: Option<i64>,
     /// The number of its session.
     pub session: Option<i64>,
     /// Its position in the session, from 1.
@@ -85,14 +70,6 @@ pub struct HandedFrame {
     pub night: Option<String>,
     /// What it is for.
     pub kind: Option<Kind>,
-    /// When the shutter opened.
-    pub start_utc: Option<Utc>,
-    /// Exposure in seconds.
-    pub exposure_s: Option<f64>,
-    /// Sensitivity.
-    pub iso: Option<f64>,
-    /// The body's own temperature reading in °C.
-    pub temperature_c: Option<f64>,
 }
 
 /// The path of a list's reference frame, in the list's form of paths.

@@ -26,6 +26,7 @@ pub mod found_trail;
 pub mod frame_marks;
 pub mod frame_set;
 pub mod handoff;
+pub mod hex;
 pub mod kept;
 pub mod lens_use;
 pub mod linktree;

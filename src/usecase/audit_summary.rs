@@ -7,7 +7,6 @@ use std::collections::BTreeMap;
 use crate::catalogue::audit_row::AuditRow;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::finding::FINDINGS;
 use crate::terms::finding::FindingCode;
 use crate::terms::finding::Severity;
@@ -38,7 +37,7 @@ impl AuditFilter {
             .map_or("no-place", |row| row.code);
         let message = format!("no finding has the code {unknown}");
         let hint = format!("did you mean {nearest}? framefall audit --codes lists every code");
-        Err(Failure::new(FailureKind::Words, message).hint(hint))
+        Err(Failure::words(message).hint(hint))
     }
 
     /// Whether it takes a finding.

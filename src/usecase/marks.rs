@@ -5,7 +5,6 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::failure::no_session;
 use crate::terms::plural::counted;
 use crate::terms::statement::Act;
@@ -50,7 +49,7 @@ pub fn mark_session(
     session: i64,
     said: &Said<'_>,
 ) -> Result<Marked, Failure> {
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     if let Some(Mark::Focal(mm)) = said.focal
         && !FOCALS_MM.contains(&mm)
     {

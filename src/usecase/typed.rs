@@ -3,7 +3,6 @@
 use crate::clock::zone::Zone;
 use crate::terms::day::DAY_MS;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 
@@ -41,18 +40,15 @@ pub(crate) fn reading(text: &str, day: DayAs) -> Result<WallTime, Failure> {
             DayAs::End => start.plus_ms(DAY_MS),
         });
     parse(text).or(whole_day).ok_or_else(|| {
-        Failure::new(
-            FailureKind::Words,
-            format!("'{text}' is not a clock reading"),
-        )
-        .hint("write it like '2023-12-13 23:14:07', without a zone")
+        Failure::words(format!("'{text}' is not a clock reading"))
+            .hint("write it like '2023-12-13 23:14:07', without a zone")
     })
 }
 
 /// Parses an instant with its offset.
 pub(crate) fn instant(text: &str) -> Result<Utc, Failure> {
     Utc::parse(text).ok_or_else(|| {
-        let failure = Failure::new(FailureKind::Words, format!("'{text}' is not an instant"));
+        let failure = Failure::words(format!("'{text}' is not an instant"));
         if WallTime::parse(text).is_some() {
             failure.hint(format!(
                 "add the zone: {}Z for UTC, or an offset, {}+01:00",
@@ -71,14 +67,12 @@ pub(crate) fn instant(text: &str) -> Result<Utc, Failure> {
 pub(crate) fn zone_named(name: &str) -> Result<Zone, Failure> {
     Zone::named(name).ok_or_else(|| {
         let near = Zone::nearest_names(name);
-        Failure::new(
-            FailureKind::Words,
-            format!("'{name}' is not a time zone of the IANA database"),
+        Failure::words(format!("'{name}' is not a time zone of the IANA database")).hint(
+            if near.is_empty() {
+                "name it like America/Santiago or Europe/Rome".to_owned()
+            } else {
+                format!("did you mean {}?", near.join(" or "))
+            },
         )
-        .hint(if near.is_empty() {
-            "name it like America/Santiago or Europe/Rome".to_owned()
-        } else {
-            format!("did you mean {}?", near.join(" or "))
-        })
     })
 }

@@ -1,12 +1,12 @@
 //! Laws for any statements about clocks: removed, they leave no trace, and their order does not matter.
 
 use std::path::Path;
+use std::sync::OnceLock;
 
 use crate::clock_archive::Numbers;
+use crate::clock_archive::copied;
 use crate::clock_archive::derived;
-use crate::clock_archive::ingest;
 use crate::clock_archive::record;
-use crate::clock_archive::with_site;
 use framefall::catalogue::handle::Catalogue;
 use framefall::terms::clock::Before;
 use framefall::terms::records::CaptureRecord;
@@ -49,9 +49,13 @@ fn reading(minute: i64) -> WallTime {
 
 /// Three nights in Rome by two bodies; the second writes its offset.
 fn archive(path: &Path) -> Catalogue {
-    let (mut catalogue, site) = with_site(path, "Europe/Rome");
-    // Twelve frames a night, from ten in the evening on, twenty minutes apart.
-    let records: Vec<CaptureRecord> = (0..36_i64)
+    static KEPT: OnceLock<Vec<u8>> = OnceLock::new();
+    copied(&KEPT, path, records)
+}
+
+/// Twelve frames a night, from ten in the evening on, twenty minutes apart.
+fn records() -> Vec<CaptureRecord> {
+    (0..36_i64)
         .map(|i| {
             let second = i % 4 == 3;
             let at = reading((i / 12) * 1_440 + 600 + (i % 12) * 20);
@@ -60,9 +64,7 @@ fn archive(path: &Path) -> Catalogue {
                 ..record(if second { "B" } else { "A" }, at)
             }
         })
-        .collect();
-    ingest(&mut catalogue, site, 0, &records);
-    catalogue
+        .collect()
 }
 
 /// States something; its name, or `None` where it is refused.

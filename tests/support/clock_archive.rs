@@ -1,6 +1,7 @@
 //! A catalogue of frames whose clocks are stated otherwise and otherwise, and all that is derived in it.
 
 use std::path::Path;
+use std::sync::OnceLock;
 use std::sync::atomic::AtomicBool;
 
 use framefall::catalogue::file_rows::NewFile;
@@ -33,6 +34,24 @@ pub fn with_site(path: &Path, zone: &str) -> (Catalogue, i64) {
         })
         .unwrap();
     (catalogue, site)
+}
+
+/// A catalogue with these frames at a site in Rome. It is made once for each `kept`, and copied from then on.
+pub fn copied(
+    kept: &OnceLock<Vec<u8>>,
+    path: &Path,
+    records: impl FnOnce() -> Vec<CaptureRecord>,
+) -> Catalogue {
+    let bytes = kept.get_or_init(|| {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("c.sqlite");
+        let (mut catalogue, site) = with_site(&path, "Europe/Rome");
+        ingest(&mut catalogue, site, 0, &records());
+        drop(catalogue);
+        std::fs::read(path).unwrap()
+    });
+    std::fs::write(path, bytes).unwrap();
+    Catalogue::open(path, Purpose::Change).unwrap()
 }
 
 /// What a body wrote into a frame.

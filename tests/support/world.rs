@@ -4,6 +4,7 @@ use std::fs;
 use std::path::Path;
 use std::path::PathBuf;
 use std::process::Command;
+use std::sync::OnceLock;
 
 use serde_json::Value;
 
@@ -53,6 +54,15 @@ impl World {
         Self {
             folder: tempfile::tempdir().unwrap(),
         }
+    }
+
+    /// One with a copy of a catalogue that is made once for each `kept`. Its dumps must be outside the folder in which it is made.
+    #[allow(dead_code)] // some programs make each
+    pub fn copied(kept: &OnceLock<Vec<u8>>, make: impl FnOnce() -> Self) -> Self {
+        let bytes = kept.get_or_init(|| fs::read(make().path("catalogue.sqlite")).unwrap());
+        let world = Self::new();
+        world.write("catalogue.sqlite", bytes);
+        world
     }
 
     /// A path in it.

@@ -139,10 +139,7 @@ impl<W: Write + Send> TableFile<W> {
 
 fn not_written(error: ParquetError) -> Failure {
     // The system's message is more precise than the library's: no space left, not permitted.
-    let failure = Failure::new(
-        FailureKind::Output,
-        "the Parquet export could not be written",
-    );
+    let failure = Failure::output("the Parquet export could not be written");
     match error {
         ParquetError::External(cause) => failure.because(cause),
         other => failure.because(other),

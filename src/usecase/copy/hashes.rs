@@ -64,11 +64,9 @@ pub fn write_hashes(
     let dump = dump_labelled(catalogue, label)?;
     refuse_in_dump(catalogue, to)?;
     if overwrite == Overwrite::No && to.exists() {
-        return Err(
-            Failure::new(FailureKind::Output, "this file exists already")
-                .at_file(to)
-                .hint("choose another name, or replace it with --overwrite"),
-        );
+        return Err(Failure::output("this file exists already")
+            .at_file(to)
+            .hint("choose another name, or replace it with --overwrite"));
     }
     let is_here = dump_presence(catalogue, &dump)? == DumpPresence::Here;
     let disk = Disk::of(&dump.root)

@@ -14,7 +14,6 @@ use crate::catalogue::within::refuse_catalogue_in;
 use crate::copy::names::unfit;
 use crate::copy::order::CardFile;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
 use crate::terms::plural::counted;
 use crate::usecase::copy::targets::refuse_strange;
@@ -89,11 +88,9 @@ pub fn plan(catalogue: &Catalogue, request: &CopyRequest<'_>) -> Result<Vec<Card
                 _ => base,
             };
             if seen.contains(&root) {
-                return Err(
-                    Failure::new(FailureKind::Words, "this target is named twice")
-                        .at_file(&root)
-                        .hint("two copies need two folders, better on two disks"),
-                );
+                return Err(Failure::words("this target is named twice")
+                    .at_file(&root)
+                    .hint("two copies need two folders, better on two disks"));
             }
             seen.push(root.clone());
             let files = plan.files.iter().map(|file| file.below.as_path());
@@ -113,7 +110,7 @@ pub fn plan(catalogue: &Catalogue, request: &CopyRequest<'_>) -> Result<Vec<Card
 
 /// The label of each card: as it was asked for; with several cards else the name of its folder.
 fn labels(request: &CopyRequest<'_>, cards: &[PathBuf]) -> Result<Vec<Option<String>>, Failure> {
-    let refuse = |why: String, hint: &str| Err(Failure::new(FailureKind::Words, why).hint(hint));
+    let refuse = |why: String, hint: &str| Err(Failure::words(why).hint(hint));
     let several = cards.len() > 1;
     if !request.labels.is_empty() && request.labels.len() != cards.len() {
         return refuse(
@@ -181,12 +178,11 @@ fn refuse_label(catalogue: &Catalogue, plan: &CardPlan) -> Result<(), Failure> {
         .filter(|dump| plan.targets.iter().all(|target| target.root != dump.root));
     match taken {
         None => Ok(()),
-        Some(dump) => Err(Failure::new(
-            FailureKind::Words,
-            format!("another dump has the label {label}"),
-        )
-        .at_file(dump.place())
-        .hint("choose another label; framefall dump list shows those there are")),
+        Some(dump) => Err(
+            Failure::words(format!("another dump has the label {label}"))
+                .at_file(dump.place())
+                .hint("choose another label; framefall dump list shows those there are"),
+        ),
     }
 }
 
@@ -219,7 +215,7 @@ fn list(card: &Path) -> Result<CardPlan, Failure> {
 
 fn disk_of(folder: &Path) -> Result<Disk, Failure> {
     Disk::of(folder).map_err(|error| {
-        Failure::new(FailureKind::Output, "this folder's disk cannot be asked")
+        Failure::output("this folder's disk cannot be asked")
             .at_file(folder)
             .because(error)
     })
@@ -240,14 +236,11 @@ fn refuse_names(disk: &Disk, root: &Path, files: &[CardFile]) -> Result<(), Fail
         0 => String::new(),
         more => format!(", and {more} more"),
     };
-    Err(Failure::new(
-        FailureKind::Output,
-        format!(
-            "this target cannot hold {} of the card's files: {}{more}",
-            wrong.len(),
-            listed.join(", ")
-        ),
-    )
+    Err(Failure::output(format!(
+        "this target cannot hold {} of the card's files: {}{more}",
+        wrong.len(),
+        listed.join(", ")
+    ))
     .at_file(root)
     .hint("nothing was written; choose a target with another file system"))
 }
@@ -268,14 +261,11 @@ fn refuse_small(plans: &[CardPlan]) -> Result<(), Failure> {
     for (needed, target) in needs.into_values() {
         if needed > 0 && needed.saturating_add(SPARE) > target.disk.free {
             let megabytes = |bytes: u64| format!("{:.1} MB", bytes as f64 / 1e6);
-            return Err(Failure::new(
-                FailureKind::Output,
-                format!(
-                    "the disk has no room for the copy: {} are needed, {} are free",
-                    megabytes(needed + SPARE),
-                    megabytes(target.disk.free)
-                ),
-            )
+            return Err(Failure::output(format!(
+                "the disk has no room for the copy: {} are needed, {} are free",
+                megabytes(needed + SPARE),
+                megabytes(target.disk.free)
+            ))
             .at_file(&target.root)
             .hint("nothing was written; make room, or choose another disk"));
         }

@@ -25,7 +25,6 @@ use crate::copy::prepare;
 use crate::copy::remove_stale_parts;
 use crate::terms::content::Compared;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
 use crate::terms::finding::finding_code;
@@ -222,7 +221,7 @@ fn open_places(
 ) -> Result<Vec<Place>, Failure> {
     for target in &plan.targets {
         prepare(&target.root).map_err(|error| {
-            Failure::new(FailureKind::Output, "this target cannot be written to")
+            Failure::output("this target cannot be written to")
                 .at_file(&target.root)
                 .hint("nothing was copied; check its permissions, or choose another folder")
                 .because(error)

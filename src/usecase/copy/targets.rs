@@ -6,13 +6,12 @@ use std::path::PathBuf;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::within::holder_of;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// A target's folder by its one true name, though it may not be there yet.
 ///
 /// Refuses: what is no folder.
 pub(super) fn resolve(named: &Path) -> Result<PathBuf, Failure> {
-    let refuse = |why: &str| Failure::new(FailureKind::Output, why).at_file(named);
+    let refuse = |why: &str| Failure::output(why).at_file(named);
     if named.exists() && !named.is_dir() {
         return Err(refuse("a target must be a folder, and this is a file"));
     }
@@ -46,7 +45,7 @@ pub(super) fn refuse_strange<'a>(
     files: impl Iterator<Item = &'a Path>,
 ) -> Result<(), Failure> {
     let refuse = |why: String| {
-        Err(Failure::new(FailureKind::Output, why)
+        Err(Failure::output(why)
             .at_file(target)
             .hint("name a folder outside every card and every dump"))
     };

@@ -19,7 +19,6 @@ pub use export::DataForm;
 pub use export::export;
 pub use file::DataFile;
 pub use file::Parted;
-pub use file::Share;
 pub use order::DataOrder;
 pub use order::DataTally;
 pub use table::Table;

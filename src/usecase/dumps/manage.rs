@@ -132,11 +132,9 @@ pub fn move_dump(
     let freed = match way_to(catalogue, &dump, &to)? {
         Way::Free(freed) => freed,
         Way::Claimed(why) => {
-            return Err(
-                Failure::new(FailureKind::Words, format!("{label} was not moved: {why}"))
-                    .at_file(&to)
-                    .hint("framefall dump list shows the dumps and their locations"),
-            );
+            return Err(Failure::words(format!("{label} was not moved: {why}"))
+                .at_file(&to)
+                .hint("framefall dump list shows the dumps and their locations"));
         }
     };
     moved.found = look_for(catalogue, &dump, &to)?;
@@ -270,7 +268,7 @@ pub fn has_pictures(catalogue: &Catalogue, folder: &Path) -> Result<bool, Failur
 pub fn rename_dump(catalogue: &mut Catalogue, label: &str, new: &str) -> Result<(), Failure> {
     let dump = dump_labelled(catalogue, label)?;
     let new = new.trim();
-    let refused = |message: &str| Err(Failure::new(FailureKind::Words, message));
+    let refused = |message: &str| Err(Failure::words(message));
     if new.is_empty() {
         return refused("a dump needs a label");
     }
@@ -304,11 +302,7 @@ pub(crate) fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPl
         || "framefall dump list shows the dumps".to_owned(),
         |(_, dump)| format!("did you mean '{}'?", dump.label),
     );
-    Err(Failure::new(
-        FailureKind::Words,
-        format!("there is no dump named '{label}'"),
-    )
-    .hint(hint))
+    Err(Failure::words(format!("there is no dump named '{label}'")).hint(hint))
 }
 
 /// A dump's root as named in the catalogue: absolute, with links in its own path resolved.

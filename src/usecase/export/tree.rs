@@ -12,7 +12,6 @@ use crate::output::atomic_file::Overwrite;
 use crate::output::tree::AtomicTree;
 use crate::output::tree_link::Unmade;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Lacking;
 use crate::terms::linktree::LinkAs;
 use crate::usecase::derive::maker::PROGRAM;
@@ -51,11 +50,9 @@ pub(super) fn begin(
         .and_then(|folder| folder.canonicalize().ok())
         .is_some_and(|folder| folder.starts_with(tree.place()))
     {
-        return Err(
-            Failure::new(FailureKind::Words, "the list would be inside the link tree")
-                .at_file(&request.to)
-                .hint("write it beside the tree; a tree contains only links"),
-        );
+        return Err(Failure::words("the list would be inside the link tree")
+            .at_file(&request.to)
+            .hint("write it beside the tree; a tree contains only links"));
     }
     Ok(Some(Begun { tree, link_as }))
 }
@@ -123,8 +120,7 @@ impl Grown {
             .iter()
             .any(|file| file.place().as_deref() == Some(place))
         {
-            return Err(Failure::new(
-                FailureKind::Words,
+            return Err(Failure::words(
                 "a list, or its manifest, would have the same name as the link tree",
             )
             .at_file(place)

@@ -1,7 +1,6 @@
 //! The parts of a plan: frames, lists, frames left out. Fields, and their words.
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::finding::Finding;
 use crate::terms::time::Utc;
 
@@ -38,5 +37,5 @@ pub enum Why {
 
 /// Why nothing can be written.
 pub(super) fn refused(message: impl Into<String>) -> Failure {
-    Failure::new(FailureKind::Words, message)
+    Failure::words(message)
 }

@@ -25,7 +25,6 @@ use crate::framelist::StateValue;
 use crate::terms::digits::date_and_time;
 use crate::terms::digits::put;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Damaged;
 use crate::terms::handoff::Lacking;
@@ -52,9 +51,8 @@ pub fn write_manifest(
     serving: &[CalibrationList],
     out: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let unwritable = |error: io::Error| {
-        Failure::new(FailureKind::Output, "the manifest could not be written").because(error)
-    };
+    let unwritable =
+        |error: io::Error| Failure::output("the manifest could not be written").because(error);
     let head = ManifestHead {
         program: PROGRAM.to_owned(),
         written_utc: order.now.to_string(),

@@ -44,7 +44,7 @@ impl Reference {
             return Ok(None);
         };
         let file = places.file(entry.file_id)?;
-        let frame = catalogue.handed_frame(entry.frame_id, &file)?;
+        let frame = catalogue.handed_frame(entry.frame_id)?;
         Ok(Some(Self {
             frame_id: entry.frame_id,
             mid_utc,
@@ -114,13 +114,10 @@ impl Wanted {
         files: &[FilePlace],
     ) -> Result<(), Failure> {
         let is_it = match &self.name {
-            Name::Position(session, seq) => match files.first() {
-                Some(file) => {
-                    let frame = catalogue.handed_frame(entry.frame_id, file)?;
-                    frame.session == Some(*session) && frame.seq == Some(*seq)
-                }
-                None => false,
-            },
+            Name::Position(session, seq) => {
+                let frame = catalogue.handed_frame(entry.frame_id)?;
+                !files.is_empty() && frame.session == Some(*session) && frame.seq == Some(*seq)
+            }
             Name::File(name) => files.iter().any(|file| {
                 file.name.eq_ignore_ascii_case(name.as_os_str())
                     || (name.components().count() > 1 && file.path().ends_with(name))

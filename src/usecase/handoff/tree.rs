@@ -39,7 +39,7 @@ pub fn links(
     };
     for entry in &plan.entries {
         let file = places.file(entry.file_id)?;
-        let frame = catalogue.handed_frame(entry.frame_id, &file)?;
+        let frame = catalogue.handed_frame(entry.frame_id)?;
         if entry.is_light {
             nights.insert(frame.session, frame.night.clone());
         }

@@ -16,7 +16,6 @@ use crate::framelist::not_written;
 use crate::sky::trail::turn;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::handoff::HandedFrame;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
@@ -29,21 +28,6 @@ use crate::usecase::handoff::listed::listed;
 use crate::usecase::handoff::plan::Part;
 use crate::usecase::handoff::plan::Plan;
 use crate::usecase::stretches::each_stretch;
-
-/// Passes every frame of one list to `each`, in its order.
-pub fn each_handed(
-    catalogue: &Catalogue,
-    plan: &Plan,
-    part: &Part,
-    each: &mut dyn FnMut(HandedFrame) -> Result<(), Failure>,
-) -> Result<(), Failure> {
-    let mut places = catalogue.places();
-    for entry in &plan.entries[part.entries.clone()] {
-        let file = places.file(entry.file_id)?;
-        each(catalogue.handed_frame(entry.frame_id, &file)?)?;
-    }
-    Ok(())
-}
 
 /// Writes one list; returns its digest.
 pub fn write_list(

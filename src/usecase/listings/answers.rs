@@ -13,7 +13,6 @@ use crate::query::ListUse;
 use crate::query::Sorting;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
 use crate::terms::field::sheet_column;
 use crate::terms::field_kind::FieldKind::Instant;
@@ -203,7 +202,7 @@ pub fn save_query(
     let name = name.strip_prefix('@').unwrap_or(name);
     if !query::can_be_a_name(name) {
         let message = "a query's name is made of letters from A to Z, digits, - and _";
-        return Err(Failure::new(FailureKind::Words, message).hint(format!(
+        return Err(Failure::words(message).hint(format!(
             "at most {} of them, such as dark-moon",
             query::LONGEST_NAME
         )));
@@ -212,7 +211,7 @@ pub fn save_query(
     let compiled = compile(&whole)?;
     if compiled.tree == Checked::Every {
         let message = "a query that matches every frame needs no name";
-        return Err(Failure::new(FailureKind::Words, message).hint("write its conditions"));
+        return Err(Failure::words(message).hint("write its conditions"));
     }
     let replaced = catalogue.saved_query(name)?.is_some();
     let saved = Act::Query(name.to_owned(), whole.trim().to_owned(), Some(now));
@@ -232,10 +231,8 @@ pub fn forget_query(catalogue: &mut Catalogue, name: &str) -> Result<(), Failure
         state(&batch, &Act::QueryRemoval(name.to_owned()), Vec::new())?;
         return batch.commit();
     }
-    Err(
-        Failure::new(FailureKind::Words, format!("no query is saved as {name}"))
-            .hint("framefall query list lists the saved queries"),
-    )
+    Err(Failure::words(format!("no query is saved as {name}"))
+        .hint("framefall query list lists the saved queries"))
 }
 
 /// The saved queries.

@@ -8,7 +8,6 @@ use crate::sky::showers::activity;
 use crate::sky::showers::nearest_peak;
 use crate::sky::showers::showers;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
 use crate::terms::field::SHOWN_AS_KEPT;
 use crate::terms::field::sheet_column;
@@ -64,11 +63,8 @@ pub fn one_shower(named: &str, at: Utc, site: Option<&Site>) -> Result<Sheet, Fa
     let shower = shower_named(named)?;
     let mut looker = Looker::new();
     let sky = looker.frame_sky(at, site.map(|s| s.place)).ok_or_else(|| {
-        Failure::new(
-            FailureKind::Words,
-            format!("{at} is outside the years the sky is computed for"),
-        )
-        .hint("choose a year from 1950 to 2099")
+        Failure::words(format!("{at} is outside the years the sky is computed for"))
+            .hint("choose a year from 1950 to 2099")
     })?;
     let there = radiant(shower, sky.solar_lon_deg);
     let active = shower.is_active(sky.solar_lon_deg);
@@ -142,12 +138,12 @@ fn shower_named(named: &str) -> Result<&'static Shower, Failure> {
         .iter()
         .filter(|one| likeness(one) > 0.75)
         .max_by(|a, b| likeness(a).total_cmp(&likeness(b)));
-    Err(Failure::new(
-        FailureKind::Words,
-        format!("no shower in the table is called '{named}'"),
+    Err(
+        Failure::words(format!("no shower in the table is called '{named}'")).hint(
+            near.map_or_else(
+                || "framefall showers --all lists them".to_owned(),
+                |one| format!("did you mean {}, the {}?", one.code, one.name),
+            ),
+        ),
     )
-    .hint(near.map_or_else(
-        || "framefall showers --all lists them".to_owned(),
-        |one| format!("did you mean {}, the {}?", one.code, one.name),
-    )))
 }

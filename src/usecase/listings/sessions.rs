@@ -5,7 +5,6 @@ use crate::catalogue::sessions::SessionRow;
 use crate::framelist::Column;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
 use crate::terms::field::SHOWN_AS_KEPT;
 use crate::terms::field::sheet_column;
@@ -88,7 +87,7 @@ pub fn chosen_columns(list: &str) -> Result<Vec<Column>, Failure> {
                 let names: Vec<String> = every_column().into_iter().map(|c| c.heading).collect();
                 let message = format!("sessions have no column '{name}'");
                 let hint = format!("there are: {}", names.join(", "));
-                Failure::new(FailureKind::Words, message).hint(hint)
+                Failure::words(message).hint(hint)
             })
     };
     list.split(',').map(named).collect()

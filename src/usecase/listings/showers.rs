@@ -7,7 +7,6 @@ use crate::sky::shower::Shower;
 use crate::sky::showers::nearest_peak;
 use crate::sky::showers::showers;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
 use crate::terms::field::SHOWN_AS_KEPT;
 use crate::terms::field::sheet_column;
@@ -58,10 +57,9 @@ pub fn shower_sheet(at: Utc, site: Option<&Site>, which: Which) -> Result<Sheet,
     let sky = looker
         .frame_sky_over(at, site.map(|s| s.place), &dark)
         .ok_or_else(|| {
-            Failure::new(
-                FailureKind::Words,
-                format!("{at} is outside the years for which the sky is computed"),
-            )
+            Failure::words(format!(
+                "{at} is outside the years for which the sky is computed"
+            ))
             .hint("choose a year from 1950 to 2099")
         })?;
     let mut rows = Vec::new();

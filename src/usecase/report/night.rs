@@ -25,7 +25,6 @@ use crate::sky::darkness::faintest_star;
 use crate::sky::look::Looker;
 use crate::sky::window::night_sky;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::failure::no_session;
 use crate::terms::finding::Finding;
 use crate::terms::finding::Severity;
@@ -163,15 +162,15 @@ pub fn night_report(
 /// What is said of a night without frames.
 pub(crate) fn nothing_that_night(catalogue: &Catalogue, night: &str) -> Result<Failure, Failure> {
     let near = catalogue.nights_near(night)?;
-    Ok(Failure::new(
-        FailureKind::Words,
-        format!("there are no frames of the night {night}"),
+    Ok(
+        Failure::words(format!("there are no frames of the night {night}")).hint(
+            if near.is_empty() {
+                "the catalogue has no nights yet; run framefall ingest DUMP first".to_owned()
+            } else {
+                format!("the nearest nights are: {}", near.join(", "))
+            },
+        ),
     )
-    .hint(if near.is_empty() {
-        "the catalogue has no nights yet; run framefall ingest DUMP first".to_owned()
-    } else {
-        format!("the nearest nights are: {}", near.join(", "))
-    }))
 }
 
 /// The part of a place, made when it is not there yet. Sessions without UTC have a part of their own.

@@ -15,7 +15,6 @@ use crate::sky::look::Looker;
 use crate::sky::showers;
 use crate::sky::showers::peak_utc;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::plural::and_list;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
@@ -52,21 +51,16 @@ pub fn years(said: &[String]) -> Result<Vec<i32>, Failure> {
     found.sort_unstable();
     found.dedup();
     if found.len() > MOST_YEARS {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("{} years are too many for one page", found.len()),
-        )
-        .hint(format!("choose at most {MOST_YEARS}")));
+        return Err(
+            Failure::words(format!("{} years are too many for one page", found.len()))
+                .hint(format!("choose at most {MOST_YEARS}")),
+        );
     }
     Ok(found)
 }
 
 fn not_years(words: &str) -> Failure {
-    Failure::new(
-        FailureKind::Words,
-        format!("'{words}' is neither a year nor a range of years"),
-    )
-    .hint(format!(
+    Failure::words(format!("'{words}' is neither a year nor a range of years")).hint(format!(
         "write 2023, or 2021..2024; from {FIRST_YEAR} to {LAST_YEAR}"
     ))
 }
@@ -96,10 +90,8 @@ pub fn season_page(catalogue: &Catalogue, years: &[i32]) -> Result<String, Failu
             }
             few => and_list(few),
         };
-        return Err(
-            Failure::new(FailureKind::Words, format!("there are no lights of {of}"))
-                .hint("framefall frames --per year says which years there are"),
-        );
+        return Err(Failure::words(format!("there are no lights of {of}"))
+            .hint("framefall frames --per year says which years there are"));
     }
     let of_years: Vec<String> = years
         .iter()

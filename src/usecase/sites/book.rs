@@ -9,7 +9,6 @@ use crate::site::parse::parse_coordinate;
 use crate::site::zone_lookup::zone_at;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::failure::no_session;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
@@ -53,10 +52,9 @@ pub(crate) fn on_ground(elev_m: f64) -> Result<f64, Failure> {
 
 /// The failure for an impossible elevation.
 pub(crate) fn nowhere(elev_m: f64) -> Failure {
-    Failure::new(
-        FailureKind::Words,
-        format!("an elevation of {elev_m} m does not exist on Earth"),
-    )
+    Failure::words(format!(
+        "an elevation of {elev_m} m does not exist on Earth"
+    ))
     .hint("give it in metres above sea level: --elevation 2400")
 }
 
@@ -70,7 +68,7 @@ pub fn add_site(
     stated: &StatedSite<'_>,
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<(Site, Rederived), Failure> {
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     let lat = parse_coordinate(stated.lat, Axis::Latitude).map_err(refuse)?;
     let lon = parse_coordinate(stated.lon, Axis::Longitude).map_err(refuse)?;
     let elev_m = stated.elev_m.unwrap_or(0.0);
@@ -112,7 +110,7 @@ pub(crate) fn checked_name(
     name: &str,
     except: Option<i64>,
 ) -> Result<String, Failure> {
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     let name = name.trim();
     if name.is_empty() || name.chars().any(char::is_control) {
         return Err(refuse("a site needs a name that can be printed".into()));
@@ -155,14 +153,11 @@ pub(crate) fn far_from_others(
             near.name
         ),
     };
-    Err(Failure::new(
-        FailureKind::Words,
-        format!(
-            "'{}' is only {:.1} km from here, too near to assign frames to one of the two",
-            near.name,
-            near.place.distance_m(place) / 1000.0
-        ),
-    )
+    Err(Failure::words(format!(
+        "'{}' is only {:.1} km from here, too near to assign frames to one of the two",
+        near.name,
+        near.place.distance_m(place) / 1000.0
+    ))
     .hint(hint))
 }
 
@@ -193,11 +188,7 @@ pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
         }
         None => "framefall site list shows the sites".into(),
     };
-    Err(Failure::new(
-        FailureKind::Words,
-        format!("there is no site named '{name}'"),
-    )
-    .hint(hint))
+    Err(Failure::words(format!("there is no site named '{name}'")).hint(hint))
 }
 
 /// States the site of the frames of sessions and dumps, and derives them again.
@@ -239,16 +230,14 @@ pub fn place_at(
 fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {
     Ok(match scope {
         Scope::Session(id) => no_session(*id),
-        Scope::Dump(label) => Failure::new(
-            FailureKind::Words,
-            format!("no dump labelled '{label}' has frames"),
-        )
-        .hint(format!(
-            "the dumps are: {}",
-            catalogue.dump_labels()?.join(", ")
-        )),
-        Scope::All => Failure::new(FailureKind::Words, "the catalogue has no frames")
-            .hint("run framefall ingest DUMP first"),
+        Scope::Dump(label) => Failure::words(format!("no dump labelled '{label}' has frames"))
+            .hint(format!(
+                "the dumps are: {}",
+                catalogue.dump_labels()?.join(", ")
+            )),
+        Scope::All => {
+            Failure::words("the catalogue has no frames").hint("run framefall ingest DUMP first")
+        }
     })
 }
 
@@ -269,6 +258,6 @@ pub fn checked_brightness(brightness: SkyBrightness) -> Result<SkyBrightness, Fa
     if fits {
         Ok(brightness)
     } else {
-        Err(Failure::new(FailureKind::Words, what))
+        Err(Failure::words(what))
     }
 }

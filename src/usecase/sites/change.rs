@@ -5,7 +5,6 @@ use crate::site::parse::Axis;
 use crate::site::parse::parse_coordinate;
 use crate::site::zone_lookup::zone_at;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::site::Place;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
@@ -53,12 +52,12 @@ pub fn changed_site(
     let was = site_named(catalogue, name)?;
     if *change == SiteChange::default() {
         return Err(
-            Failure::new(FailureKind::Words, format!("nothing of '{}' is to change", was.name)).hint(
+            Failure::words(format!("nothing of '{}' is to change", was.name)).hint(
                 "say what: --name, --lat, --lon, --elevation, --zone, --sky-brightness or --limiting-magnitude",
             ),
         );
     }
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     let mut site = was.clone();
     if let Some(new) = change.name {
         site.name = checked_name(catalogue, new, Some(was.id))?;

@@ -7,7 +7,6 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::tracks::TrackRow;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
 use crate::terms::field::sheet_column;
 use crate::terms::field_kind::FieldKind::Instant;
@@ -60,25 +59,20 @@ pub fn state_track(
         let place = no
             .line
             .map_or(String::new(), |line| format!(", line {line}"));
-        Failure::new(
-            FailureKind::Words,
-            format!("the track cannot be used{place}: {}", no.why),
-        )
-        .at_file(path)
-        .hint("export it again as GPX 1.1 with times; nothing was changed")
+        Failure::words(format!("the track cannot be used{place}: {}", no.why))
+            .at_file(path)
+            .hint("export it again as GPX 1.1 with times; nothing was changed")
     })?;
     let file = path
         .file_name()
         .map_or_else(String::new, |n| n.to_string_lossy().into_owned());
     if let Some(there) = catalogue.tracks()?.iter().find(|t| t.name == file) {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("there is already a track named '{file}'"),
-        )
-        .hint(format!(
-            "{} removes it; or rename the file",
-            CommandLine::new("site track").option("--remove", named(there))
-        )));
+        return Err(
+            Failure::words(format!("there is already a track named '{file}'")).hint(format!(
+                "{} removes it; or rename the file",
+                CommandLine::new("site track").option("--remove", named(there))
+            )),
+        );
     }
     let points = read.points.len() as u64;
     let stated = Act::Track(file.clone(), read.points);
@@ -111,10 +105,8 @@ pub fn remove_track(
 ) -> Result<TrackStated, Failure> {
     let tracks = catalogue.tracks()?;
     let Some(track) = tracks.iter().find(|t| named(t) == name || t.name == name) else {
-        return Err(
-            Failure::new(FailureKind::Words, format!("there is no track '{name}'"))
-                .hint("framefall site track --list names them"),
-        );
+        return Err(Failure::words(format!("there is no track '{name}'"))
+            .hint("framefall site track --list names them"));
     };
     let removed = Act::TrackRemoval(track.name.clone());
     let done = rederive(

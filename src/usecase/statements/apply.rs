@@ -6,7 +6,6 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::marks::Mark;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::statement::Act;
 use crate::usecase::statements::apply_clock::apply_clock;
 use crate::usecase::statements::apply_site::apply_site;
@@ -119,14 +118,12 @@ fn put_label(batch: &Batch<'_>, dump_id: i64, label: &str) -> Result<(), Failure
     if batch.put_label(dump_id, label)? {
         return Ok(());
     }
-    Err(Failure::new(
-        FailureKind::Words,
-        format!("there is already a dump named '{label}'"),
+    Err(
+        Failure::words(format!("there is already a dump named '{label}'")).hint(format!(
+            "{} shows the labels",
+            CommandLine::new("dump list")
+        )),
     )
-    .hint(format!(
-        "{} shows the labels",
-        CommandLine::new("dump list")
-    )))
 }
 
 fn mark(batch: &Batch<'_>, frames: &[i64], mark: Mark) -> Result<Effect, Failure> {

@@ -9,7 +9,6 @@ use crate::site::assign::nearest;
 use crate::site::zone_lookup::zone_at;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
 use crate::terms::statement::Act;
@@ -77,14 +76,11 @@ fn is_made(site: &Site) -> bool {
 }
 
 fn elsewhere(site: &Site, distance_m: f64) -> Failure {
-    Failure::new(
-        FailureKind::Words,
-        format!(
-            "the site '{}' of this catalogue is {:.1} km from the one in the statement",
-            site.name,
-            distance_m / 1000.0
-        ),
-    )
+    Failure::words(format!(
+        "the site '{}' of this catalogue is {:.1} km from the one in the statement",
+        site.name,
+        distance_m / 1000.0
+    ))
     .hint(format!(
         "{} gives it another name",
         CommandLine::new("site change")

@@ -4,7 +4,6 @@ use crate::catalogue::batch::Batch;
 use crate::site::assign::nearest;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::site::SiteOrigin;
 use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
@@ -52,16 +51,13 @@ pub(super) fn is_in_force(batch: &Batch<'_>, act: &Act) -> Result<bool, Failure>
             book.retain(|there| there.origin == SiteOrigin::Stated);
             match nearest(site.place, &book) {
                 None => Ok(false),
-                Some(there) => Err(Failure::new(
-                    FailureKind::Words,
-                    format!(
-                        "the site '{}' is only {:.1} km from '{}' of this catalogue, too near to \
+                Some(there) => Err(Failure::words(format!(
+                    "the site '{}' is only {:.1} km from '{}' of this catalogue, too near to \
                          assign frames to one of the two",
-                        site.name,
-                        there.place.distance_m(site.place) / 1000.0,
-                        there.name
-                    ),
-                )
+                    site.name,
+                    there.place.distance_m(site.place) / 1000.0,
+                    there.name
+                ))
                 .hint(format!(
                     "if it is the same place, give both the same name: {}",
                     CommandLine::new("site change")
@@ -90,11 +86,9 @@ fn same(is_same: bool, name: &str, there: &str, removal: &CommandLine) -> Result
     if is_same {
         return Ok(true);
     }
-    Err(Failure::new(
-        FailureKind::Words,
-        format!("it contradicts {name} of this catalogue: {there}"),
+    Err(
+        Failure::words(format!("it contradicts {name} of this catalogue: {there}")).hint(format!(
+            "{removal} removes that one; then load the file again"
+        )),
     )
-    .hint(format!(
-        "{removal} removes that one; then load the file again"
-    )))
 }

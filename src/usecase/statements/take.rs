@@ -9,7 +9,6 @@ use crate::catalogue::statements::Stamp;
 use crate::framelist::read_statement;
 use crate::framelist::statement_content;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::frame_marks::FrameMark;
 use crate::terms::statement::Act;
 use crate::terms::statement::Statement;
@@ -46,7 +45,7 @@ pub struct Taken {
 /// Refuses: lines that are not statements, by their numbers; a file without any; one that ends within a line.
 pub fn read_statements(text: &str) -> Result<Vec<Statement>, Failure> {
     let refuse = |message: String| {
-        Failure::new(FailureKind::Words, message)
+        Failure::words(message)
             .hint("such files are written by framefall statement save; nothing was changed")
     };
     let mut all = Vec::new();

@@ -37,7 +37,7 @@ pub(crate) fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64,
         is_stated("chosen", look.chosen.is_some());
         is_stated("note", look.note.is_some());
         sites.extend(site.map(|site| (*frame_id, site)));
-        for trail in batch.trails_in(*frame_id)? {
+        for trail in batch.trails_of(*frame_id)? {
             let of_trail = open.entry(("trail", Some(trail.ends), None)).or_default();
             of_trail.insert(*frame_id);
         }

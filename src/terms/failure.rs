@@ -81,6 +81,11 @@ impl Failure {
         Self::new(FailureKind::Output, message)
     }
 
+    /// A failure that is a mistake in this program.
+    pub fn bug(message: impl Into<String>) -> Self {
+        Self::new(FailureKind::Bug, message)
+    }
+
     /// The same, pointing at a file.
     #[must_use]
     pub fn at_file(mut self, path: &Path) -> Self {

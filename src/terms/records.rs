@@ -298,7 +298,7 @@ pub struct SiteFrame {
 }
 
 /// A run of frames: one camera, one site, one night, one lens at one focal length.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Session {
     /// The number of an earlier session that this one continues, if any.
     pub continues: Option<i64>,
@@ -323,7 +323,7 @@ pub struct Session {
 }
 
 /// A frame's part in its session.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct SessionMember {
     /// The catalogue's number.
     pub frame_id: i64,

@@ -5,7 +5,6 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::Parser;
 use clap::Subcommand;
-use clap::ValueEnum;
 
 use crate::cli::args_audit::AuditArgs;
 use crate::cli::args_body::BodyCommand;
@@ -15,7 +14,7 @@ use crate::cli::args_dump::DumpCommand;
 use crate::cli::args_examine::ExamineArgs;
 use crate::cli::args_examine::PointingArgs;
 use crate::cli::args_export::ExportArgs;
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ROW_FORMS;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::args_look::DemoArgs;
@@ -25,6 +24,10 @@ use crate::cli::args_statement::StatementCommand;
 use crate::cli::args_trails::TrailsArgs;
 use crate::cli::places::CATALOGUE_VARIABLE;
 use crate::cli::values;
+use crate::cli::values::Word;
+use crate::cli::values::words;
+use crate::framelist::Format;
+use crate::terms::basis::Kind;
 
 /// The catalogue of a meteor-shower photographer: every frame with its true time, its place, and the position of
 /// the shower's radiant.
@@ -167,8 +170,8 @@ pub struct SessionsArgs {
     pub utc: bool,
 
     /// The format of the list
-    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-    pub form: RowForm,
+    #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+    pub form: Format,
 }
 
 /// Commands of `sessions`.
@@ -191,8 +194,8 @@ pub struct MarkArgs {
     pub session: i64,
 
     /// The frames' kind; overrides detection
-    #[arg(long, value_enum, value_name = "KIND", group = "what")]
-    pub kind: Option<KindWord>,
+    #[arg(long, value_parser = words(KINDS), value_name = "KIND", group = "what")]
+    pub kind: Option<Kind>,
 
     /// The focal length in millimetres, for a lens that does not report it
     #[arg(long, value_name = "MM", group = "what", allow_negative_numbers = true, value_parser = values::millimetres)]
@@ -208,19 +211,25 @@ pub struct MarkArgs {
 }
 
 /// Kinds of frame.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum KindWord {
-    /// The sky
-    Light,
-    /// A capped exposure that records the sensor's heat
-    Dark,
-    /// An even field that records the lens's shading and dust
-    Flat,
-    /// A shortest exposure that records the read-out
-    Bias,
-    /// A focus or framing test
-    Trial,
-}
+pub const KINDS: &[Word<Kind>] = &[
+    ("light", Kind::Light, "The sky"),
+    (
+        "dark",
+        Kind::Dark,
+        "A capped exposure that records the sensor's heat",
+    ),
+    (
+        "flat",
+        Kind::Flat,
+        "An even field that records the lens's shading and dust",
+    ),
+    (
+        "bias",
+        Kind::Bias,
+        "A shortest exposure that records the read-out",
+    ),
+    ("trial", Kind::Trial, "A focus or framing test"),
+];
 
 /// Arguments of `report`.
 #[derive(Args, Debug)]
@@ -271,8 +280,8 @@ pub struct ShowersArgs {
     pub all: bool,
 
     /// The format of the list
-    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-    pub form: RowForm,
+    #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+    pub form: Format,
 }
 
 /// Arguments of `backup`.

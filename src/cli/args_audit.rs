@@ -1,10 +1,12 @@
 //! Arguments of `audit`. Decides nothing.
 
 use clap::Args;
-use clap::ValueEnum;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ROW_FORMS;
 use crate::cli::values;
+use crate::cli::values::Word;
+use crate::cli::values::words;
+use crate::framelist::Format;
 use crate::terms::finding::Severity;
 
 /// Arguments of `audit`.
@@ -35,8 +37,8 @@ pub struct AuditArgs {
     pub session: Vec<i64>,
 
     /// Only findings of this weight; may be given more than once
-    #[arg(long, value_enum, value_name = "WEIGHT")]
-    pub weight: Vec<WeightWord>,
+    #[arg(long, value_parser = words(WEIGHTS), value_name = "WEIGHT")]
+    pub weight: Vec<Severity>,
 
     /// Also look on the disk for files that are missing or have changed
     #[arg(long)]
@@ -59,27 +61,17 @@ pub struct AuditArgs {
     pub codes: bool,
 
     /// The form of the list
-    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-    pub form: RowForm,
+    #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+    pub form: Format,
 }
 
 /// Weights of findings.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum WeightWord {
-    /// A picture may be lost
-    Damage,
-    /// Something is unknown that should be known
-    Warning,
-    /// Worth knowing; nothing is lost
-    Note,
-}
-
-impl From<WeightWord> for Severity {
-    fn from(word: WeightWord) -> Self {
-        match word {
-            WeightWord::Damage => Self::Damage,
-            WeightWord::Warning => Self::Warning,
-            WeightWord::Note => Self::Note,
-        }
-    }
-}
+pub const WEIGHTS: &[Word<Severity>] = &[
+    ("damage", Severity::Damage, "A picture may be lost"),
+    (
+        "warning",
+        Severity::Warning,
+        "Something is unknown that should be known",
+    ),
+    ("note", Severity::Note, "Worth knowing; nothing is lost"),
+];

@@ -2,7 +2,9 @@
 
 use clap::Subcommand;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ROW_FORMS;
+use crate::cli::values::words;
+use crate::framelist::Format;
 
 /// Commands about camera bodies.
 #[derive(Debug, Subcommand)]
@@ -10,7 +12,7 @@ pub enum BodyCommand {
     /// List the bodies: serial numbers, frames, first and last night, what is stated of their clocks
     List {
         /// The form of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
+        #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+        form: Format,
     },
 }

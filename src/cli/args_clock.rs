@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::Subcommand;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ListArgs;
 use crate::cli::values;
 
 /// Commands about bodies' clocks.
@@ -16,11 +16,7 @@ pub enum ClockCommand {
     /// State the zone a body's clock was set to, for example home time or UTC
     Zone(ClockZoneArgs),
     /// List the statements about each body's clock
-    List {
-        /// The format of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
-    },
+    List(ListArgs),
     /// Remove a fix or a zone, and undo its effects
     Remove(ClockRemoveArgs),
 }

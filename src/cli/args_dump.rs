@@ -5,25 +5,24 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::Subcommand;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ListArgs;
+use crate::cli::args_form::ROW_FORMS;
+use crate::cli::values::words;
+use crate::framelist::Format;
 
 /// Commands of `dump`.
 #[derive(Debug, Subcommand)]
 pub enum DumpCommand {
     /// List the dumps: location, disk, whether it is connected, contents
-    List {
-        /// The format of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
-    },
+    List(ListArgs),
     /// What is proved of a dump: verified copies file by file, on how many devices, read back when
     Proof {
         /// The dump's label
         #[arg(value_name = "LABEL")]
         label: String,
         /// The format of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
+        #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+        form: Format,
     },
     /// Write a list of hashes for sha256sum --check; files that were never hashed are read
     Hashes {

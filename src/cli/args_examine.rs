@@ -5,7 +5,9 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::Subcommand;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ROW_FORMS;
+use crate::cli::values::words;
+use crate::framelist::Format;
 
 /// Arguments of `examine`.
 #[derive(Args, Debug)]
@@ -45,8 +47,8 @@ pub struct PointingArgs {
     pub of: Option<String>,
 
     /// The form of the list
-    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-    pub form: RowForm,
+    #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+    pub form: Format,
 }
 
 /// Commands of `pointing`.

@@ -4,11 +4,15 @@ use std::path::Path;
 use std::path::PathBuf;
 
 use clap::Args;
-use clap::ValueEnum;
-use clap::builder::PossibleValue;
 
-use crate::cli::args_form::ListForm;
+use crate::cli::args_form::LIST_FORMS;
 use crate::cli::values;
+use crate::cli::values::Word;
+use crate::cli::values::words;
+use crate::framelist::Format;
+use crate::terms::handoff::Check;
+use crate::terms::handoff::Take;
+use crate::terms::linktree::LinkAs;
 
 /// Arguments of `export`.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
@@ -39,12 +43,12 @@ pub struct ExportArgs {
     pub again: Option<PathBuf>,
 
     /// The format of the list [default: by the file's extension; paths for .txt and others]
-    #[arg(long = "as", value_enum, requires = "to")]
+    #[arg(long = "as", value_parser = words(export_forms()), requires = "to")]
     pub form: Option<ExportForm>,
 
     /// Which file of a frame to list [default: raw if there is one, otherwise any]
-    #[arg(long, value_enum, value_name = "KIND")]
-    pub take: Option<TakeWord>,
+    #[arg(long, value_parser = words(TAKES), value_name = "KIND")]
+    pub take: Option<Take>,
 
     /// Write paths relative to the list's own folder
     #[arg(long, requires = "to")]
@@ -93,16 +97,16 @@ pub struct ExportArgs {
     pub link_into: Option<PathBuf>,
 
     /// How the tree links to the frames' files [default: symbolic]
-    #[arg(long, value_enum, value_name = "HOW", requires = "link_into")]
-    pub link_as: Option<LinkWord>,
+    #[arg(long, value_parser = words(LINKS), value_name = "HOW", requires = "link_into")]
+    pub link_as: Option<LinkAs>,
 
     /// The most frames; takes the earliest
     #[arg(long, value_name = "N", allow_negative_numbers = true, value_parser = values::most_from_one)]
     pub limit: Option<u64>,
 
     /// What to check before the list is written [default: files]
-    #[arg(long, value_enum, value_name = "WHAT")]
-    pub check: Option<CheckWord>,
+    #[arg(long, value_parser = words(CHECKS), value_name = "WHAT")]
+    pub check: Option<Check>,
 
     /// Leave out frames whose files are missing, changed, or not of the requested kind, instead of refusing the list
     #[arg(long)]
@@ -122,70 +126,64 @@ pub struct ExportArgs {
 }
 
 /// The formats of an export.
+fn export_forms() -> Vec<Word<ExportForm>> {
+    let lists = LIST_FORMS.iter();
+    let lists = lists.map(|(word, form, help)| (*word, ExportForm::List(*form), *help));
+    let parquet = "Apache Parquet, in a folder; needs a build with the feature parquet";
+    lists
+        .chain([("parquet", ExportForm::Parquet, parquet)])
+        .collect()
+}
+
+/// The format of an export.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ExportForm {
     /// A list of frames.
-    List(ListForm),
+    List(Format),
     /// Parquet tables.
     Parquet,
 }
 
-impl ValueEnum for ExportForm {
-    fn value_variants<'a>() -> &'a [Self] {
-        &[
-            Self::List(ListForm::Table),
-            Self::List(ListForm::Csv),
-            Self::List(ListForm::Json),
-            Self::List(ListForm::Jsonl),
-            Self::List(ListForm::Paths),
-            Self::List(ListForm::Paths0),
-            Self::Parquet,
-        ]
-    }
-
-    fn to_possible_value(&self) -> Option<PossibleValue> {
-        match self {
-            Self::List(form) => form.to_possible_value(),
-            Self::Parquet => Some(
-                PossibleValue::new("parquet")
-                    .help("Apache Parquet, in a folder; needs a build with the feature parquet"),
-            ),
-        }
-    }
-}
-
 /// Which of a frame's files.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum TakeWord {
-    /// Raw files only
-    Raw,
-    /// JPEG files only
-    Jpeg,
-}
+pub const TAKES: &[Word<Take>] = &[
+    ("raw", Take::Raw, "Raw files only"),
+    ("jpeg", Take::Jpeg, "JPEG files only"),
+];
 
 /// How a tree links to a frame's file.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum LinkWord {
-    /// A name that points at the file
-    Symbolic,
-    /// A second name of the file itself, on the same disk: a program that writes into it writes into your original
-    Hard,
-    /// A new file that shares the contents until one of the two is changed; supported by some Linux file systems
-    Reflink,
-    /// A new file with the same contents
-    Copy,
-}
+pub const LINKS: &[Word<LinkAs>] = &[
+    (
+        "symbolic",
+        LinkAs::Symbolic,
+        "A name that points at the file",
+    ),
+    (
+        "hard",
+        LinkAs::Hard,
+        "A second name of the file itself, on the same disk: a program that writes into it writes into your original",
+    ),
+    (
+        "reflink",
+        LinkAs::Reflink,
+        "A new file that shares the contents until one of the two is changed; supported by some Linux file systems",
+    ),
+    ("copy", LinkAs::Copy, "A new file with the same contents"),
+];
 
 /// What is checked on the disk.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum CheckWord {
-    /// Each file is there, with the size and time it had when it was read
-    Files,
-    /// Its contents are also unchanged: reads every file from end to end
-    Content,
-    /// Nothing
-    None,
-}
+pub const CHECKS: &[Word<Check>] = &[
+    (
+        "files",
+        Check::Files,
+        "Each file is there, with the size and time it had when it was read",
+    ),
+    (
+        "content",
+        Check::Content,
+        "Its contents are also unchanged: reads every file from end to end",
+    ),
+    ("none", Check::Nothing, "Nothing"),
+];
 
 /// Whether the target is a file, and not a folder.
 pub fn is_file(to: &Path) -> bool {

@@ -5,9 +5,13 @@ use clap::Args;
 use clap::Subcommand;
 use clap::ValueEnum;
 
-use crate::cli::args_form::ListForm;
-use crate::cli::args_form::RowForm;
+use crate::catalogue::count::Per;
+use crate::cli::args_form::LIST_FORMS;
+use crate::cli::args_form::ListArgs;
 use crate::cli::values;
+use crate::cli::values::Word;
+use crate::cli::values::words;
+use crate::framelist::Format;
 
 /// Arguments of `frames`.
 #[allow(clippy::struct_excessive_bools)] // flags of a command line are just that
@@ -29,8 +33,8 @@ pub struct FramesArgs {
     pub query: Option<String>,
 
     /// The format of the list
-    #[arg(long = "as", value_enum, default_value_t = ListForm::Table)]
-    pub form: ListForm,
+    #[arg(long = "as", value_parser = words(LIST_FORMS), default_value = "table")]
+    pub form: Format,
 
     /// The columns: fields separated by commas, such as start,GEM.alt,moon.alt
     #[arg(long, value_name = "FIELDS", conflicts_with_all = ["count", "per"])]
@@ -57,8 +61,8 @@ pub struct FramesArgs {
     pub count: bool,
 
     /// Count the frames for each of these
-    #[arg(long, value_enum, value_name = "KEY")]
-    pub per: Option<PerForm>,
+    #[arg(long, value_parser = words(PER), value_name = "KEY")]
+    pub per: Option<CountPer>,
 
     /// Show the SQL and the index used by each step, instead of an answer
     #[arg(long, conflicts_with_all = ["count", "per"])]
@@ -93,22 +97,22 @@ pub struct FramesMarkArgs {
     /// Whether you have looked at them
     #[arg(
         long,
-        value_enum,
+        value_parser = words(YES_NO),
         value_name = "yes|no",
         hide_possible_values = true,
         group = "what"
     )]
-    pub looked: Option<YesNo>,
+    pub looked: Option<bool>,
 
     /// Whether you want them in the picture
     #[arg(
         long,
-        value_enum,
+        value_parser = words(YES_NO),
         value_name = "yes|no",
         hide_possible_values = true,
         group = "what"
     )]
-    pub chosen: Option<YesNo>,
+    pub chosen: Option<bool>,
 
     /// A note about them, one line
     #[arg(long, value_name = "TEXT", group = "what")]
@@ -131,13 +135,7 @@ pub struct FramesMarkArgs {
 }
 
 /// Yes or no.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum YesNo {
-    /// Yes
-    Yes,
-    /// No
-    No,
-}
+pub const YES_NO: &[Word<bool>] = &[("yes", true, "Yes"), ("no", false, "No")];
 
 /// What is stated on looking at a frame.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
@@ -163,11 +161,7 @@ pub enum QueryCommand {
         query: String,
     },
     /// List the saved queries
-    List {
-        /// The format of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
-    },
+    List(ListArgs),
     /// Remove a saved query
     Remove {
         /// Its name
@@ -177,22 +171,30 @@ pub enum QueryCommand {
 }
 
 /// The keys for counting frames.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum PerForm {
-    /// Session
-    Session,
-    /// Night
-    Night,
-    /// Year of the night
-    Year,
-    /// Site
-    Site,
-    /// Body
-    Camera,
-    /// What the frame is for
-    Kind,
-    /// Lens, focal length and aperture, with the median widths of stars in the middle and in the corners
+pub const PER: &[Word<CountPer>] = &[
+    ("session", CountPer::Frames(Per::Session), "Session"),
+    ("night", CountPer::Frames(Per::Night), "Night"),
+    ("year", CountPer::Frames(Per::Year), "Year of the night"),
+    ("site", CountPer::Frames(Per::Site), "Site"),
+    ("camera", CountPer::Frames(Per::Camera), "Body"),
+    ("kind", CountPer::Frames(Per::Kind), "What the frame is for"),
+    (
+        "lens",
+        CountPer::Lens,
+        "Lens, focal length and aperture, with the median widths of stars in the middle and in the corners",
+    ),
+    (
+        "shower",
+        CountPer::Frames(Per::Shower),
+        "Every active shower: a frame counts for each",
+    ),
+];
+
+/// What frames are counted for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CountPer {
+    /// A key of frames.
+    Frames(Per),
+    /// Lenses, whose stars are measured as well.
     Lens,
-    /// Every active shower: a frame counts for each
-    Shower,
 }

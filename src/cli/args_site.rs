@@ -5,8 +5,11 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::Subcommand;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ListArgs;
+use crate::cli::args_form::ROW_FORMS;
 use crate::cli::values;
+use crate::cli::values::words;
+use crate::framelist::Format;
 
 /// Commands of the site book.
 #[derive(Debug, Subcommand)]
@@ -14,11 +17,7 @@ pub enum SiteCommand {
     /// Add a site
     Add(SiteAddArgs),
     /// List the sites
-    List {
-        /// The format of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
-    },
+    List(ListArgs),
     /// State where the frames of a session or a dump were taken, and recompute their sky
     Assign(SiteAssignArgs),
     /// Change a site, and recompute the sky of its frames
@@ -142,8 +141,8 @@ pub struct SiteTrackArgs {
     pub dry_run: bool,
 
     /// The format of the list
-    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-    pub form: RowForm,
+    #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+    pub form: Format,
 }
 
 /// Arguments of `site assign`.

@@ -5,17 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 use clap::Subcommand;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ListArgs;
 
 /// Commands of `statement`.
 #[derive(Debug, Subcommand)]
 pub enum StatementCommand {
     /// List statements: content, time, number of frames, what was removed
-    List {
-        /// The format of the list
-        #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-        form: RowForm,
-    },
+    List(ListArgs),
     /// Write every statement to a file, one line of JSON each
     Save {
         /// The file to write

@@ -4,9 +4,13 @@ use std::path::PathBuf;
 
 use clap::Args;
 use clap::Subcommand;
-use clap::ValueEnum;
 
-use crate::cli::args_form::RowForm;
+use crate::cli::args_form::ROW_FORMS;
+use crate::cli::values::Word;
+use crate::cli::values::words;
+use crate::framelist::Format;
+use crate::terms::found_trail::TrailClass;
+use crate::terms::trail::TrailIs;
 
 /// Arguments of `trails`.
 #[derive(Args, Debug)]
@@ -37,12 +41,12 @@ pub struct TrailsArgs {
     pub oriented: bool,
 
     /// Only candidates of this class
-    #[arg(long, value_enum, value_name = "WORD")]
-    pub class: Option<ClassWord>,
+    #[arg(long, value_parser = words(CLASSES), value_name = "WORD")]
+    pub class: Option<TrailClass>,
 
     /// The format of the list
-    #[arg(long = "as", value_enum, default_value_t = RowForm::Table)]
-    pub form: RowForm,
+    #[arg(long = "as", value_parser = words(ROW_FORMS), default_value = "table")]
+    pub form: Format,
 }
 
 /// Commands of `trails`.
@@ -80,8 +84,8 @@ pub struct TrailsAddArgs {
     pub to: String,
 
     /// What it is
-    #[arg(long, value_enum, value_name = "WORD")]
-    pub is: TrailWord,
+    #[arg(long, value_parser = words(TRAIL_WORDS), value_name = "WORD")]
+    pub is: TrailIs,
 
     /// The shower of a meteor: its code, or 'sporadic'
     #[arg(long, value_name = "CODE")]
@@ -100,8 +104,8 @@ pub struct TrailsJudgeArgs {
     pub trails: Vec<String>,
 
     /// What they are
-    #[arg(long, value_enum, value_name = "WORD")]
-    pub is: TrailWord,
+    #[arg(long, value_parser = words(TRAIL_WORDS), value_name = "WORD")]
+    pub is: TrailIs,
 
     /// The shower of a meteor: its code, or 'sporadic'
     #[arg(long, value_name = "CODE")]
@@ -141,25 +145,20 @@ pub struct TrailsPictureArgs {
 }
 
 /// What a trail is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum TrailWord {
-    /// A meteor
-    Meteor,
-    /// A satellite
-    Satellite,
-    /// An aircraft
-    Aircraft,
-    /// Anything else
-    Other,
-}
+pub const TRAIL_WORDS: &[Word<TrailIs>] = &[
+    ("meteor", TrailIs::Meteor, "A meteor"),
+    ("satellite", TrailIs::Satellite, "A satellite"),
+    ("aircraft", TrailIs::Aircraft, "An aircraft"),
+    ("other", TrailIs::Other, "Anything else"),
+];
 
 /// What a candidate is taken for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub enum ClassWord {
-    /// Taken for a meteor
-    Meteor,
-    /// A satellite or an aircraft
-    MovingLight,
-    /// Anything else
-    OtherLight,
-}
+pub const CLASSES: &[Word<TrailClass>] = &[
+    ("meteor", TrailClass::Meteor, "Taken for a meteor"),
+    (
+        "moving-light",
+        TrailClass::MovingLight,
+        "A satellite or an aircraft",
+    ),
+    ("other-light", TrailClass::OtherLight, "Anything else"),
+];

@@ -5,7 +5,6 @@ use std::io::IsTerminal;
 
 use crate::cli::print;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Whether the photographer agrees: `--yes`, or a `y` at the terminal.
 ///
@@ -15,8 +14,7 @@ pub fn confirmed(yes: bool, question: &str) -> Result<bool, Failure> {
         return Ok(true);
     }
     if !std::io::stdin().is_terminal() {
-        return Err(Failure::new(
-            FailureKind::Words,
+        return Err(Failure::words(
             "nothing was removed: this must be confirmed, and there is no terminal to ask at",
         )
         .hint("add --yes"));

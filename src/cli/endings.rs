@@ -5,7 +5,6 @@ use std::io::Read;
 use std::path::Path;
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Endings of lists.
 const LISTS: &[&str] = &["csv", "json", "jsonl", "txt", "parquet"];
@@ -29,9 +28,7 @@ pub fn refuse_as_list(to: &Path) -> Result<(), Failure> {
     if !OTHERS.iter().chain(PAGES).any(|other| ending == *other) {
         return Ok(());
     }
-    Err(Failure::new(
-        FailureKind::Words,
-        format!("a list is not written as .{ending}"),
+    Err(Failure::words(format!("a list is not written as .{ending}"),
     )
     .at_file(to)
     .hint(
@@ -43,12 +40,11 @@ pub fn refuse_as_list(to: &Path) -> Result<(), Failure> {
 pub fn refuse_as_report(to: &Path) -> Result<(), Failure> {
     let ending = ending_of(to);
     if OTHERS.iter().chain(LISTS).any(|other| ending == *other) {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("a report is an HTML page, not .{ending}"),
-        )
-        .at_file(to)
-        .hint("let the name end in .html; a browser prints the page as PDF"));
+        return Err(
+            Failure::words(format!("a report is an HTML page, not .{ending}"))
+                .at_file(to)
+                .hint("let the name end in .html; a browser prints the page as PDF"),
+        );
     }
     Ok(())
 }
@@ -56,8 +52,7 @@ pub fn refuse_as_report(to: &Path) -> Result<(), Failure> {
 /// Refuses to replace what is not a page with a report.
 pub fn refuse_to_replace_others(to: &Path) -> Result<(), Failure> {
     if to.is_file() && !is_page(to) {
-        return Err(Failure::new(
-            FailureKind::Output,
+        return Err(Failure::output(
             "the file there is not a report, and a report replaces nothing else",
         )
         .at_file(to)

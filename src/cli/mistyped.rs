@@ -8,7 +8,6 @@ use clap::error::ErrorKind;
 
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Options that have another name now, and what to say of them.
 const RENAMED: &[(&str, &str)] = &[
@@ -47,11 +46,11 @@ pub fn failure(error: &clap::Error, words: &[OsString]) -> Option<Failure> {
     let renamed = RENAMED.iter().find(|(name, _)| unknown == *name);
     if let Some((name, hint)) = renamed {
         let message = format!("there is no option {name}");
-        return Some(Failure::new(FailureKind::Words, message).hint(*hint));
+        return Some(Failure::words(message).hint(*hint));
     }
     let command = with_quotes(words)?;
     let message = "a query is one word, and this one is not in quotes";
-    Some(Failure::new(FailureKind::Words, message).hint(format!("write {command}")))
+    Some(Failure::words(message).hint(format!("write {command}")))
 }
 
 /// The command with its query in quotes, if the query was typed as several words.

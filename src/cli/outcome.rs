@@ -14,6 +14,15 @@ pub enum Outcome {
 }
 
 impl Outcome {
+    /// Done, with or without something that needs attention.
+    pub const fn done(needs_attention: bool) -> Self {
+        if needs_attention {
+            Self::NeedsAttention
+        } else {
+            Self::Done
+        }
+    }
+
     /// The exit code: 0, 1, 2; 130 after Ctrl-C, as shells expect.
     pub const fn code(self) -> u8 {
         match self {

@@ -8,7 +8,6 @@ use std::time::UNIX_EPOCH;
 use etcetera::BaseStrategy;
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 
 /// The environment variable that names the catalogue.
@@ -20,12 +19,9 @@ pub fn catalogue_path(said: Option<&PathBuf>) -> Result<PathBuf, Failure> {
         return Ok(path.clone());
     }
     let strategy = etcetera::choose_base_strategy().map_err(|e| {
-        Failure::new(
-            FailureKind::Words,
-            "you have no data directory on this computer",
-        )
-        .hint("name the catalogue: --catalogue FILE")
-        .because(e)
+        Failure::words("you have no data directory on this computer")
+            .hint("name the catalogue: --catalogue FILE")
+            .because(e)
     })?;
     Ok(strategy
         .data_dir()
@@ -48,10 +44,7 @@ pub fn now() -> Result<Utc, Failure> {
         .ok()
         .and_then(|since| Utc::from_unix_ms(i64::try_from(since.as_millis()).ok()?))
         .ok_or_else(|| {
-            Failure::new(
-                FailureKind::Words,
-                "this computer's clock is before 1970 or after 9999",
-            )
-            .hint("set the clock")
+            Failure::words("this computer's clock is before 1970 or after 9999")
+                .hint("set the clock")
         })
 }

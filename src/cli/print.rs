@@ -6,13 +6,13 @@ use std::fmt::Write as _;
 use std::io;
 use std::io::IsTerminal;
 use std::io::Write;
+use std::path::Path;
 
 use anstyle::AnsiColor;
 use anstyle::Style;
 use unicode_width::UnicodeWidthStr;
 
 use crate::catalogue::audit_row::AuditRow;
-use crate::cli::args_form::RowForm;
 use crate::cli::screen::Screen;
 use crate::framelist::Column;
 use crate::framelist::Format;
@@ -23,7 +23,6 @@ use crate::output::write_error::with_disk_hint;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::At;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::Field;
 use crate::terms::field::SHOWN_AS_KEPT;
 use crate::terms::field_kind::FieldKind;
@@ -102,7 +101,7 @@ pub fn list(write: impl FnOnce(&mut dyn Write) -> Result<(), Failure>) -> Result
 
 /// An error of writing an answer.
 pub fn written(error: io::Error) -> Failure {
-    Failure::new(FailureKind::Output, "the answer could not be written").because(error)
+    Failure::output("the answer could not be written").because(error)
 }
 
 /// The width of the screen, if standard output is one.
@@ -125,6 +124,11 @@ pub fn warn(line: &str) {
     let _ = writeln!(anstream::stderr(), "{line}");
 }
 
+/// A path as it is printed.
+pub fn path(path: &Path) -> String {
+    printable(&path.to_string_lossy()).into_owned()
+}
+
 /// A small table of labels and values.
 pub fn pairs(out: &mut dyn Write, lines: &[(String, String)]) -> Result<(), Failure> {
     let width = lines
@@ -137,6 +141,31 @@ pub fn pairs(out: &mut dyn Write, lines: &[(String, String)]) -> Result<(), Fail
         writeln!(out, "{label}{gap}  {value}").map_err(written)?;
     }
     Ok(())
+}
+
+/// Labels and values, to be printed as a small table.
+#[derive(Debug, Default)]
+pub struct Lines(pub Vec<(String, String)>);
+
+impl Lines {
+    /// Adds a line.
+    pub fn put(&mut self, label: impl Into<String>, value: impl ToString) -> &mut Self {
+        self.0.push((label.into(), value.to_string()));
+        self
+    }
+
+    /// Adds a count, unless it is 0.
+    pub fn some(&mut self, label: impl Into<String>, count: u64) -> &mut Self {
+        if count > 0 {
+            self.put(label, count);
+        }
+        self
+    }
+
+    /// Prints the lines to standard output.
+    pub fn print(&self) -> Result<(), Failure> {
+        answer(|out| pairs(out, &self.0)).map(|_| ())
+    }
 }
 
 /// The known values of a sheet's first row beside their headings.
@@ -168,7 +197,7 @@ pub fn labelled(sheet: &Sheet) -> Vec<(String, String)> {
 }
 
 /// Prints a sheet in the requested form.
-pub fn sheet(sheet: Sheet, form: RowForm) -> Result<Heard, Failure> {
+pub fn sheet(sheet: Sheet, form: Format) -> Result<Heard, Failure> {
     rows(columns_of(sheet.columns), sheet.when_empty, form, |put| {
         sheet.rows.into_iter().try_for_each(put)
     })
@@ -186,15 +215,9 @@ pub fn columns_of(columns: &'static [Field]) -> Vec<Column> {
 pub fn rows(
     columns: Vec<Column>,
     when_empty: &'static str,
-    form: RowForm,
+    format: Format,
     write: impl FnOnce(&mut dyn FnMut(Vec<Cell>) -> Result<(), Failure>) -> Result<(), Failure>,
 ) -> Result<Heard, Failure> {
-    let format = match form {
-        RowForm::Table => Format::Table,
-        RowForm::Csv => Format::Csv,
-        RowForm::Json => Format::Json,
-        RowForm::Jsonl => Format::Jsonl,
-    };
     let mut left_out = Vec::new();
     let heard = list(|out| {
         let mut sheet = SheetWriter::of(columns, when_empty, format, screen_width(), out);
@@ -332,6 +355,13 @@ pub fn doubt_text(row: &AuditRow) -> String {
 pub fn cure_text(code: &str, files: u64) -> Option<String> {
     let row = finding_code(code)?;
     (row.cure != "nothing").then(|| format!("{code} ({files}): {}", row.cure))
+}
+
+/// Prints what to do about the findings of one code.
+pub fn cure(code: &str, files: u64) {
+    if let Some(cure) = cure_text(code, files) {
+        warn(&cure);
+    }
 }
 
 #[cfg(test)]

@@ -13,7 +13,6 @@ use std::time::Instant;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// The flag set by the first Ctrl-C. One for the whole program.
 pub static STOP: AtomicBool = AtomicBool::new(false);
@@ -43,13 +42,7 @@ pub fn prepare_for_ctrl_c() -> Result<(), Failure> {
             );
         });
     })
-    .map_err(|e| {
-        Failure::new(
-            FailureKind::Bug,
-            "the handler for Ctrl-C could not be installed",
-        )
-        .because(e)
-    })
+    .map_err(|e| Failure::bug("the handler for Ctrl-C could not be installed").because(e))
 }
 
 /// Prints, however long the reader takes; after Ctrl-C it waits only briefly.

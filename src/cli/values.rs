@@ -1,9 +1,30 @@
 //! Values of options as people type them: numbers with their unit or without, and what to write instead.
 
+use clap::builder::PossibleValue;
+use clap::builder::PossibleValuesParser;
+use clap::builder::TypedValueParser;
+
 use crate::terms::day::DAY_MS;
 
 /// Feet given instead of metres are recognised by their unit. Source: the international foot of 1959, 0.3048 m exactly.
 const FOOT_M: f64 = 0.3048;
+
+/// A word of an option, its meaning, and its help.
+pub type Word<T> = (&'static str, T, &'static str);
+
+/// One of these words.
+pub fn words<T: Copy + Send + Sync + 'static>(
+    table: impl Into<Vec<Word<T>>>,
+) -> impl TypedValueParser<Value = T> {
+    let table = table.into();
+    let known = table
+        .iter()
+        .map(|(word, _, help)| PossibleValue::new(*word).help(*help));
+    PossibleValuesParser::from(known.collect::<Vec<_>>()).try_map(move |typed| {
+        let row = table.iter().find(|(word, ..)| *word == typed);
+        row.map(|(_, meaning, _)| *meaning).ok_or("an unknown word")
+    })
+}
 
 /// A focal length: `14`, `14mm`, `14 mm`.
 pub fn millimetres(text: &str) -> Result<f64, String> {

@@ -5,6 +5,7 @@ use std::fs::File;
 use std::io::Error;
 use std::io::ErrorKind;
 use std::io::Read;
+use std::io::Write;
 use std::path::Path;
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -34,6 +35,13 @@ pub enum Overwrite {
     Yes,
     /// It may not.
     No,
+}
+
+impl From<bool> for Overwrite {
+    /// Of a flag to replace files.
+    fn from(replace: bool) -> Self {
+        if replace { Self::Yes } else { Self::No }
+    }
 }
 
 /// A file being written. If dropped before it is kept, it leaves nothing behind.
@@ -86,6 +94,21 @@ impl<'t> AtomicFile<'t> {
             .hint("choose another name"));
         }
         Self::begun(to, overwrite, "backup")
+    }
+
+    /// Writes a file of these bytes.
+    ///
+    /// Refuses: what [`AtomicFile::begin`] refuses.
+    pub fn write(
+        to: &'t Path,
+        overwrite: impl Into<Overwrite>,
+        what: &'static str,
+        bytes: &[u8],
+    ) -> Result<(), Failure> {
+        let mut file = Self::begin(to, overwrite.into(), what)?;
+        let written = file.out().write_all(bytes);
+        written.map_err(|error| file.unwritable(error))?;
+        file.keep()
     }
 
     fn begun(to: &'t Path, overwrite: Overwrite, what: &'static str) -> Result<Self, Failure> {

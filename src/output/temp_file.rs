@@ -11,7 +11,6 @@ use crate::output::stale_temp_files::PART_BEGINS;
 use crate::output::stale_temp_files::PART_ENDS;
 use crate::output::stale_temp_files::sweep;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Begins a file in a folder, after removing parts of killed runs there. Beside its target, so that the rename stays on
 /// one disk; with the permissions of any new file, according to the umask.
@@ -120,5 +119,5 @@ pub(super) const fn is_the_same(_: &Path, _: &Path) -> bool {
 
 /// A place that cannot be written to, and why.
 pub(super) fn failed(message: &str, at: &Path) -> Failure {
-    Failure::new(FailureKind::Output, message).at_file(at)
+    Failure::output(message).at_file(at)
 }

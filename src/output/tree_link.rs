@@ -18,7 +18,6 @@ use crate::capture::presence::refuse_short;
 use crate::capture::shortage::is_shortage;
 use crate::output::write_error::not_written;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::linktree::LinkAs;
 use crate::terms::linktree::TreeLink;
 
@@ -55,7 +54,7 @@ pub(super) fn make_link(
         let message = "this file has been replaced by a link, a folder, a pipe or a device";
         return Err(Unmade {
             failure: Box::new(
-                Failure::new(FailureKind::Output, message)
+                Failure::output(message)
                     .at_file(&link.source)
                     .hint("restore the file, or leave out such frames with --allow-missing"),
             ),
@@ -87,7 +86,7 @@ pub(super) fn make_link(
             return not_written("tree", tree, error).into();
         }
         let (message, cure) = told(link_as, &error);
-        let failure = Failure::new(FailureKind::Output, message)
+        let failure = Failure::output(message)
             .at_file(&link.source)
             .hint(cure)
             .because(error);

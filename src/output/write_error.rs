@@ -11,19 +11,13 @@ use crate::terms::failure::FailureKind;
 
 /// An error of writing `what` (`list`, `report`, `tree`) to a place.
 pub fn not_written(what: &str, to: &Path, error: Error) -> Failure {
-    let plain = Failure::new(
-        FailureKind::Output,
-        format!("the {what} could not be written"),
-    );
+    let plain = Failure::output(format!("the {what} could not be written"));
     by_kind(plain.at_file(to), error)
 }
 
 /// The same for an answer to standard output.
 pub fn stdout_failure(error: Error) -> Failure {
-    let mut told = by_kind(
-        Failure::new(FailureKind::Output, "the answer could not be written"),
-        error,
-    );
+    let mut told = by_kind(Failure::output("the answer could not be written"), error);
     if told.hint.is_some() {
         told.hint =
             Some("send it elsewhere; the command's changes of the catalogue are kept".into());

@@ -4,7 +4,6 @@ use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_audit::AuditArgs;
-use crate::cli::args_form::RowForm;
 use crate::cli::commands::audit_content;
 use crate::cli::commands::audit_text;
 use crate::cli::outcome::Outcome;
@@ -13,6 +12,7 @@ use crate::cli::print;
 use crate::cli::print::Heard;
 use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
+use crate::framelist::Format;
 use crate::framelist::is_closed_pipe;
 use crate::terms::failure::Failure;
 use crate::terms::finding::Severity;
@@ -46,11 +46,11 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
         codes: args.code.clone(),
         dumps: args.dump.clone(),
         sessions: args.session.clone(),
-        weights: args.weight.iter().map(|word| (*word).into()).collect(),
+        weights: args.weight.clone(),
     };
     filter.check()?;
     let catalogue = setting.open(Purpose::Read)?;
-    let lists_rows = args.all || args.form != RowForm::Table;
+    let lists_rows = args.all || args.form != Format::Table;
     let mut summary = Summary::default();
     let mut chosen = |row: AuditRow, put: &mut dyn FnMut(&AuditRow) -> Result<(), Failure>| {
         if !filter.takes(&row) {
@@ -92,11 +92,7 @@ pub fn run(setting: &Setting, args: &AuditArgs) -> Result<Outcome, Failure> {
             }
         }
     }
-    Ok(if summary.worst() >= Some(Severity::Warning) {
-        Outcome::NeedsAttention
-    } else {
-        Outcome::Done
-    })
+    Ok(Outcome::done(summary.worst() >= Some(Severity::Warning)))
 }
 
 /// Gives every finding to `each`, before it is filtered.

@@ -95,9 +95,7 @@ fn summary(report: &CheckReport, cures: &BTreeMap<String, u64>) {
         ));
     }
     for (code, count) in cures {
-        if let Some(cure) = print::cure_text(code, *count) {
-            print::warn(&cure);
-        }
+        print::cure(code, *count);
     }
     if report.has_more {
         print::warn(

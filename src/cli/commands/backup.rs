@@ -12,16 +12,11 @@ use crate::cli::setting::Setting;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::plural::counted;
-use crate::terms::printable::printable;
 use crate::usecase::backup::back_up;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &BackupArgs) -> Result<Outcome, Failure> {
-    let overwrite = if args.overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
+    let overwrite = Overwrite::from(args.overwrite);
     let mut catalogue = setting.open(Purpose::Read)?;
     let progress = Progress::new("pages", setting.quiet);
     let made = back_up(
@@ -38,8 +33,8 @@ pub fn run(setting: &Setting, args: &BackupArgs) -> Result<Outcome, Failure> {
     if setting.quiet == Quiet::No {
         let line = format!(
             "copied {} to {}: {}, {}, {:.1} MB; the copy was checked",
-            printable(&catalogue.path().to_string_lossy()),
-            printable(&args.to.to_string_lossy()),
+            print::path(&catalogue.path()),
+            print::path(&args.to),
             counted(made.copied.frames, "frame"),
             counted(made.copied.statements, "statement"),
             made.copied.bytes as f64 / 1e6

@@ -1,9 +1,7 @@
 //! `framefall body`.
 
-use crate::catalogue::purpose::Purpose;
 use crate::cli::args_body::BodyCommand;
 use crate::cli::outcome::Outcome;
-use crate::cli::print;
 use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
 use crate::usecase::clocks::body_list::bodies;
@@ -11,7 +9,5 @@ use crate::usecase::clocks::body_list::bodies;
 /// Runs the command.
 pub fn run(setting: &Setting, command: &BodyCommand) -> Result<Outcome, Failure> {
     let BodyCommand::List { form } = command;
-    let catalogue = setting.open(Purpose::Read)?;
-    print::sheet(bodies(&catalogue)?, *form)?;
-    Ok(Outcome::Done)
+    setting.sheet(*form, bodies)
 }

@@ -1,9 +1,13 @@
 //! The effects of a changed statement, in words.
 
 use std::fmt::Write as _;
+use std::sync::atomic::AtomicBool;
 
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
+use crate::cli::outcome::Outcome;
 use crate::cli::print;
+use crate::cli::print::Lines;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::progress::Progress;
@@ -11,6 +15,7 @@ use crate::cli::setting::Setting;
 use crate::terms::duration::in_words;
 use crate::terms::failure::Failure;
 use crate::terms::plural::counted;
+use crate::usecase::derive::rebuild::rebuild_missing;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::SessionChange;
@@ -44,6 +49,33 @@ pub fn purpose(dry_run: bool) -> Purpose {
     }
 }
 
+/// Opens the catalogue for a statement about its frames. Missing rows are recomputed first: otherwise the statement
+/// would not reach all frames of a session.
+pub fn open_to_state(setting: &Setting, purpose: Purpose) -> Result<Catalogue, Failure> {
+    let mut catalogue = setting.open(purpose)?;
+    let mut bar = None;
+    let made = rebuild_missing(&mut catalogue, &AtomicBool::new(false), &mut |done, of| {
+        bar.get_or_insert_with(|| {
+            let bar = Progress::new("frames", setting.quiet);
+            bar.say(rows_missing(of));
+            bar
+        })
+        .at(done, of);
+    });
+    if let Some(bar) = bar {
+        bar.end();
+    }
+    made.map(|_| catalogue)
+}
+
+/// The message before missing rows are recomputed.
+pub fn rows_missing(frames: u64) -> String {
+    format!(
+        "derived rows of {} are missing; recomputing them first",
+        counted(frames, "frame")
+    )
+}
+
 /// Runs a change with a progress bar over its frames.
 pub fn watched<T>(
     setting: &Setting,
@@ -55,36 +87,43 @@ pub fn watched<T>(
     done
 }
 
+/// Opens the catalogue for a statement, and runs that with a progress bar.
+pub fn stating<T>(
+    setting: &Setting,
+    dry_run: bool,
+    state: impl FnOnce(&mut Catalogue, Mode, &mut dyn FnMut(u64, u64)) -> Result<T, Failure>,
+) -> Result<T, Failure> {
+    let mut catalogue = open_to_state(setting, purpose(dry_run))?;
+    watched(setting, |watch| state(&mut catalogue, mode(dry_run), watch))
+}
+
 /// Prints what was stated, and its effects.
 pub fn print_changed(
     setting: &Setting,
     statement: (&str, String),
     done: &Rederived,
     mode: Mode,
-) -> Result<(), Failure> {
-    print_lines(
-        setting,
-        vec![(statement.0.to_owned(), statement.1)],
-        done,
-        mode,
-    )
+) -> Result<Outcome, Failure> {
+    let mut lines = Lines::default();
+    lines.put(statement.0, statement.1);
+    print_lines(setting, lines, done, mode)
 }
 
 /// Prints these lines, and what followed.
 pub fn print_lines(
     setting: &Setting,
-    mut lines: Vec<(String, String)>,
+    mut lines: Lines,
     done: &Rederived,
     mode: Mode,
-) -> Result<(), Failure> {
+) -> Result<Outcome, Failure> {
     if setting.quiet == Quiet::Yes {
-        return Ok(());
+        return Ok(Outcome::Done);
     }
-    let followed = changed(done);
+    let followed = changed(done).0;
     let nothing = followed.is_empty();
-    lines.extend(followed);
+    lines.0.extend(followed);
     print::answer(|out| {
-        print::pairs(out, &lines)?;
+        print::pairs(out, &lines.0)?;
         if nothing {
             writeln!(out, "{NO_FRAME_CHANGED}").map_err(written)?;
         }
@@ -94,7 +133,16 @@ pub fn print_lines(
         print::warn(&words);
     }
     say_if_dry(mode);
-    Ok(())
+    Ok(Outcome::Done)
+}
+
+/// Prints what a statement came to, and says so where nothing was changed.
+pub fn tell_lines(setting: &Setting, lines: &Lines, mode: Mode) -> Result<Outcome, Failure> {
+    if setting.quiet == Quiet::No {
+        lines.print()?;
+        say_if_dry(mode);
+    }
+    Ok(Outcome::Done)
 }
 
 /// Reports that nothing was changed, after a dry run.
@@ -105,47 +153,47 @@ pub fn say_if_dry(mode: Mode) {
 }
 
 /// The effects, label by label.
-pub fn changed(done: &Rederived) -> Vec<(String, String)> {
-    let mut lines = Vec::new();
+pub fn changed(done: &Rederived) -> Lines {
+    let mut lines = Lines::default();
     if done.changed > 0 {
-        lines.push(("frames checked".to_owned(), done.frames.to_string()));
+        lines.put("frames checked", done.frames);
         let moved = match done.steps_s {
             Some(steps) if done.moved == done.changed => format!(", {}", steps_words(steps)),
             _ => String::new(),
         };
-        lines.push((
-            "frames changed".to_owned(),
-            format!("{}{moved}", done.changed),
-        ));
-        let told = done.by_session.iter().take(SESSIONS_TOLD);
-        lines.extend(told.map(|one| session_line(one, done.changed)));
+        lines.put("frames changed", format!("{}{moved}", done.changed));
+        for one in done.by_session.iter().take(SESSIONS_TOLD) {
+            let (label, words) = session_line(one, done.changed);
+            lines.put(label, words);
+        }
         let more = done.by_session.len().saturating_sub(SESSIONS_TOLD) as u64;
         if more > 0 {
-            lines.push((
-                "  and".to_owned(),
-                format!("{} more", counted(more, "session")),
-            ));
+            lines.put("  and", format!("{} more", counted(more, "session")));
         }
-    }
-    let mut some = |label: &str, count: u64| {
-        if count > 0 {
-            lines.push((label.to_owned(), count.to_string()));
-        }
-    };
-    some(FRAMES_MARKED, done.restated);
-    some("newly dated", done.dated_newly);
-    some("no longer dated", done.undated);
-    some("newly placed", done.placed_newly);
-    some("no longer placed", done.unplaced);
-    some("sessions split", done.split);
-    some("sessions joined", done.joined);
-    if let Some((way_deg, shower)) = done.radiant.filter(|(way_deg, _)| *way_deg >= SHOWN_DEG) {
-        lines.push((
-            "main radiant moved".to_owned(),
-            format!("{shower} by up to {way_deg:.2}°"),
-        ));
     }
     lines
+        .some(FRAMES_MARKED, done.restated)
+        .some("newly dated", done.dated_newly)
+        .some("no longer dated", done.undated)
+        .some("newly placed", done.placed_newly)
+        .some("no longer placed", done.unplaced)
+        .some("sessions split", done.split)
+        .some("sessions joined", done.joined);
+    put_radiant(&mut lines, done);
+    lines
+}
+
+/// How far the main radiant moved, if it is shown as moved.
+pub fn put_radiant(lines: &mut Lines, done: &Rederived) -> bool {
+    let moved = done
+        .radiant
+        .as_ref()
+        .filter(|(way_deg, _)| *way_deg >= SHOWN_DEG);
+    if let Some((way_deg, shower)) = moved {
+        let words = format!("{shower} by up to {way_deg:.2}°");
+        lines.put("main radiant moved", words);
+    }
+    moved.is_some()
 }
 
 /// The changed frames of a session.
@@ -244,7 +292,7 @@ mod tests {
             sessions: 3,
             ..Rederived::default()
         };
-        assert_eq!(changed(&unmoved), []);
+        assert_eq!(changed(&unmoved).0, []);
     }
 
     #[test]
@@ -261,6 +309,7 @@ mod tests {
             ..Rederived::default()
         };
         let lines: Vec<String> = changed(&done)
+            .0
             .into_iter()
             .map(|(label, value)| format!("{label}: {value}"))
             .collect();

@@ -1,22 +1,17 @@
 //! `framefall clock`.
 
-use crate::catalogue::purpose::Purpose;
 use crate::cli::args_clock::ClockCommand;
 use crate::cli::args_clock::ClockFixArgs;
 use crate::cli::args_clock::ClockRemoveArgs;
 use crate::cli::args_clock::ClockZoneArgs;
 use crate::cli::commands::changed::mode;
 use crate::cli::commands::changed::print_changed;
-use crate::cli::commands::changed::purpose;
-use crate::cli::commands::changed::watched;
-use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::commands::changed::stating;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
-use crate::cli::print;
 use crate::cli::setting::Setting;
 use crate::terms::clock::Before;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
 use crate::usecase::clocks::limits::Limits;
 use crate::usecase::clocks::sheet;
@@ -27,18 +22,13 @@ use crate::usecase::clocks::state::ZoneOrder;
 use crate::usecase::clocks::state::state_fix;
 use crate::usecase::clocks::state::state_zone;
 use crate::usecase::clocks::state::take_back;
-use crate::usecase::derive::rederive::Mode;
 
 /// Runs the command.
 pub fn run(setting: &Setting, command: &ClockCommand) -> Result<Outcome, Failure> {
     match command {
         ClockCommand::Fix(args) => fix(setting, args),
         ClockCommand::Zone(args) => zone(setting, args),
-        ClockCommand::List { form } => {
-            let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(sheet::clocks(&catalogue)?, *form)?;
-            Ok(Outcome::Done)
-        }
+        ClockCommand::List(list) => setting.sheet(list.form, sheet::clocks),
         ClockCommand::Remove(args) => remove(setting, args),
     }
 }
@@ -50,14 +40,10 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
         (None, Some(path), _) => Showed::Frame(path),
         (None, None, Some(fast_ms)) => Showed::Error(fast_ms),
         (None, None, None) => {
-            return Err(Failure::new(
-                FailureKind::Words,
-                "a clock fix needs what the clock showed",
-            )
-            .hint("--read READING, --frame FILE, --fast SPAN or --slow SPAN"));
+            return Err(Failure::words("a clock fix needs what the clock showed")
+                .hint("--read READING, --frame FILE, --fast SPAN or --slow SPAN"));
         }
     };
-    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let order = FixOrder {
         camera: args.camera.as_deref(),
         showed,
@@ -76,15 +62,13 @@ fn fix(setting: &Setting, args: &ClockFixArgs) -> Result<Outcome, Failure> {
         },
         now: now()?,
     };
-    let mode = mode(args.dry_run);
-    let stated = watched(setting, |watch| {
-        state_fix(&mut catalogue, &order, mode, watch)
+    let stated = stating(setting, args.dry_run, |catalogue, mode, watch| {
+        state_fix(catalogue, &order, mode, watch)
     })?;
-    print_stated(setting, "added", &stated, mode)
+    print_stated(setting, "added", &stated, args.dry_run)
 }
 
 fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let order = ZoneOrder {
         camera: &args.camera,
         zone: &args.zone,
@@ -95,20 +79,17 @@ fn zone(setting: &Setting, args: &ClockZoneArgs) -> Result<Outcome, Failure> {
             ..Limits::default()
         },
     };
-    let mode = mode(args.dry_run);
-    let stated = watched(setting, |watch| {
-        state_zone(&mut catalogue, &order, mode, watch)
+    let stated = stating(setting, args.dry_run, |catalogue, mode, watch| {
+        state_zone(catalogue, &order, mode, watch)
     })?;
-    print_stated(setting, "added", &stated, mode)
+    print_stated(setting, "added", &stated, args.dry_run)
 }
 
 fn remove(setting: &Setting, args: &ClockRemoveArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
-    let mode = mode(args.dry_run);
-    let stated = watched(setting, |watch| {
-        take_back(&mut catalogue, &args.name, mode, watch)
+    let stated = stating(setting, args.dry_run, |catalogue, mode, watch| {
+        take_back(catalogue, &args.name, mode, watch)
     })?;
-    print_stated(setting, "removed", &stated, mode)
+    print_stated(setting, "removed", &stated, args.dry_run)
 }
 
 /// Prints a statement, and its effects.
@@ -116,7 +97,7 @@ fn print_stated(
     setting: &Setting,
     label: &str,
     stated: &Stated,
-    mode: Mode,
+    dry_run: bool,
 ) -> Result<Outcome, Failure> {
     let reset = stated.reset_at.map_or_else(String::new, |at| {
         format!(", taken as reset at {at} (--from says otherwise)")
@@ -127,6 +108,5 @@ fn print_stated(
         printable(&stated.camera.name),
         stated.words
     );
-    print_changed(setting, (label, words), &stated.done, mode)?;
-    Ok(Outcome::Done)
+    print_changed(setting, (label, words), &stated.done, mode(dry_run))
 }

@@ -13,6 +13,7 @@ use crate::cli::commands::ingest;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
+use crate::cli::print::Lines;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
@@ -147,55 +148,36 @@ fn doing(reading: Option<&Path>, reading_back: Option<&Path>) -> String {
 }
 
 fn summary(reports: &[CardReport], elapsed_s: f64) -> Result<(), Failure> {
-    let mut lines = Vec::new();
-    let mut put = |label: &str, value: String| lines.push((label.to_owned(), value));
-    let bytes: u64 = reports.iter().map(|report| report.bytes).sum();
+    let mut lines = Lines::default();
     for report in reports {
-        put("card", report.card.display().to_string());
-        put(
-            "files",
-            format!("{}  ({:.1} MB)", report.files, report.bytes as f64 / 1e6),
-        );
-        for (label, count) in [
-            ("unread", report.unread),
-            ("damaged", report.damaged),
-            ("folders unreadable", report.folders_unreadable),
-            ("other than a list says", report.list_differs),
-            ("not copied: links, pipes, trash", report.left),
-        ] {
-            if count > 0 {
-                put(label, count.to_string());
-            }
-        }
+        let mb = report.bytes as f64 / 1e6;
+        lines
+            .put("card", report.card.display())
+            .put("files", format!("{}  ({mb:.1} MB)", report.files))
+            .some("unread", report.unread)
+            .some("damaged", report.damaged)
+            .some("folders unreadable", report.folders_unreadable)
+            .some("other than a list says", report.list_differs)
+            .some("not copied: links, pipes, trash", report.left);
         for target in &report.targets {
-            put("target", target.root.display().to_string());
-            put("dump", target.label.clone());
-            for (label, count) in [
-                ("verified", target.verified),
-                ("copied, not verified", target.copied),
-                ("name taken", target.refused),
-                ("failed", target.failed),
-            ] {
-                if count > 0 || label == "verified" {
-                    put(label, count.to_string());
-                }
-            }
-            if target.there > 0 {
-                put("there before", target.there.to_string());
-            }
+            lines
+                .put("target", target.root.display())
+                .put("dump", &target.label)
+                .put("verified", target.verified)
+                .some("copied, not verified", target.copied)
+                .some("name taken", target.refused)
+                .some("failed", target.failed)
+                .some("there before", target.there);
             if let Some(list) = &target.list {
-                put("list of hashes", list.display().to_string());
+                lines.put("list of hashes", list.display());
             }
         }
-        put("devices", devices(report).to_string());
+        lines.put("devices", devices(report));
     }
+    let bytes: u64 = reports.iter().map(|report| report.bytes).sum();
     let rate = bytes as f64 / 1e6 / elapsed_s.max(1e-3);
-    put(
-        "elapsed",
-        format!("{elapsed_s:.1} s  ({rate:.0} MB of the cards a second)"),
-    );
-    print::answer(|out| print::pairs(out, &lines))?;
-    Ok(())
+    let elapsed = format!("{elapsed_s:.1} s  ({rate:.0} MB of the cards a second)");
+    lines.put("elapsed", elapsed).print()
 }
 
 /// How many devices the copies of a card are on.
@@ -214,9 +196,7 @@ fn advice(found: &BTreeMap<&'static str, u64>, reports: &[CardReport]) {
         if *count > SHOWN {
             print::warn(&format!("and {} more: {code}", count - SHOWN));
         }
-        if let Some(cure) = print::cure_text(code, *count) {
-            print::warn(&cure);
-        }
+        print::cure(code, *count);
     }
     for report in reports {
         if report.files == 0 {

@@ -18,7 +18,6 @@ use crate::cli::print::written;
 use crate::cli::setting::Setting;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// The demo's card dumps: paths below `demo-data`, and the files' bytes.
 const DEMO: &[(&str, &[u8])] = include!(concat!(env!("CARGO_MANIFEST_DIR"), "/demo-data/files.rs"));
@@ -35,94 +34,47 @@ const STEPS: &[Step] = &[
     (
         "Home from the nights: state where the tripod was. The time zone is found from the \
          coordinates.",
-        &[
-            "site",
-            "add",
-            "Salt Ridge",
-            "--lat",
-            "38.93",
-            "--lon",
-            "116.01W",
-            "--elevation",
-            "1905",
-        ],
+        r#"site add "Salt Ridge" --lat 38.93 --lon 116.01W --elevation 1905"#,
     ),
     (
         "",
-        &[
-            "site",
-            "add",
-            "Snow Fell",
-            "--lat",
-            "63°03'N",
-            "--lon",
-            "13°21'E",
-            "--elevation",
-            "640",
-        ],
+        r#"site add "Snow Fell" --lat 63°03'N --lon 13°21'E --elevation 640"#,
     ),
     (
         "Body A writes GPS positions and its offset from UTC, so its frames need no statement.",
-        &["ingest", "cards/geminids-body-a", "cards/eta-aquariids"],
+        "ingest cards/geminids-body-a cards/eta-aquariids",
     ),
     (
         "Body B writes neither, so its dumps are ingested with their site. One of its files is \
          truncated.",
-        &["ingest", "--site", "Salt Ridge", "cards/geminids-body-b"],
+        r#"ingest --site "Salt Ridge" cards/geminids-body-b"#,
     ),
     (
         "Body B's clock was an hour fast that night. One command corrects its frames.",
-        &[
-            "clock",
-            "fix",
-            "2B-00318",
-            "--read",
-            "2023-12-13 22:30:21",
-            "--true",
-            "2023-12-14T05:30:21Z",
-        ],
+        r#"clock fix 2B-00318 --read "2023-12-13 22:30:21" --true 2023-12-14T05:30:21Z"#,
     ),
     (
         "Two years later, in Sweden, it had been reset: a new epoch, not drift.",
-        &[
-            "clock",
-            "fix",
-            "2B-00318",
-            "--read",
-            "2026-01-03 23:56:00",
-            "--true",
-            "2026-01-03T22:56:00Z",
-            "--reset-before",
-        ],
+        r#"clock fix 2B-00318 --read "2026-01-03 23:56:00" --true 2026-01-03T22:56:00Z --reset-before"#,
     ),
-    ("", &["ingest", "--site", "Snow Fell", "cards/quadrantids"]),
+    ("", r#"ingest --site "Snow Fell" cards/quadrantids"#),
     (
         "What was shot, by session. Ten frames are missing where body A's battery was changed.",
-        &["sessions"],
+        "sessions",
     ),
-    ("One session in full.", &["sessions", "2"]),
+    ("One session in full.", "sessions 2"),
     (
         "Which lights had the Geminid radiant above 80 degrees, with the Moon down?",
-        &[
-            "frames",
-            "GEM.alt > 80 and moon.alt < 0 and kind = light",
-            "--limit",
-            "8",
-        ],
+        r#"frames "GEM.alt > 80 and moon.alt < 0 and kind = light" --limit 8"#,
     ),
     (
         "Hand them to the stacking step, in the order they were taken. A list named .csv or .json \
          has all fields.",
-        &[
-            "export",
-            "GEM.alt > 80 and moon.alt < 0 and kind = light",
-            "--to",
-            "geminids.txt",
-        ],
+        r#"export "GEM.alt > 80 and moon.alt < 0 and kind = light" --to geminids.txt"#,
     ),
     (
         "What needs attention before the cards are formatted?",
-        &["audit"],
+        "audit",
     ),
 ];
 
@@ -133,12 +85,9 @@ pub type Dispatch = fn(Arguments) -> Result<Outcome, Failure>;
 pub fn run(setting: &Setting, args: &DemoArgs, dispatch: Dispatch) -> Result<Outcome, Failure> {
     let space = if args.look { "80 MB" } else { "5 MB" };
     let unwritable = |e: std::io::Error| {
-        Failure::new(
-            FailureKind::Output,
-            "the demo data could not be written to the temporary folder",
-        )
-        .hint(format!("set TMPDIR to a folder with {space} of free space"))
-        .because(e)
+        Failure::output("the demo data could not be written to the temporary folder")
+            .hint(format!("set TMPDIR to a folder with {space} of free space"))
+            .because(e)
     };
     let folder = tempfile::Builder::new()
         .prefix("framefall-demo-")
@@ -173,10 +122,10 @@ pub fn run(setting: &Setting, args: &DemoArgs, dispatch: Dispatch) -> Result<Out
     let home = std::env::current_dir().map_err(unwritable)?;
     std::env::set_current_dir(folder.path()).map_err(unwritable)?;
     let ended = if args.look {
-        let page: &'static [&'static str] = if args.no_open {
-            &["look", demo_look::NIGHT, "--no-open"]
+        let page = if args.no_open {
+            "look 2023-12-13 --no-open"
         } else {
-            &["look", demo_look::NIGHT]
+            "look 2023-12-13"
         };
         let mut steps = demo_look::STEPS.to_vec();
         steps.push((demo_look::PAGE_WORDS, page));
@@ -198,28 +147,35 @@ fn play(
     dispatch: Dispatch,
 ) -> Result<(), Failure> {
     let catalogue = folder.join("demo.sqlite");
-    for (about, words) in steps {
+    for (about, command) in steps {
         if !about.is_empty() {
             say(&format!("\n{}", print::headline(&format!("# {about}"))))?;
         }
-        say(&print::headline(&format!(
-            "$ {}",
-            CommandLine::typed(*words)
-        )))?;
-        let mut arguments = Arguments::try_parse_from(std::iter::once(&"framefall").chain(*words))
-            .map_err(|e| {
-                Failure::new(FailureKind::Bug, "the demo used an unknown command").because(e)
-            })?;
+        let words = words_of(command);
+        let typed = CommandLine::typed(&words);
+        say(&print::headline(&format!("$ {typed}")))?;
+        let mut arguments = Arguments::try_parse_from(std::iter::once("framefall").chain(words))
+            .map_err(|e| Failure::bug("the demo used an unknown command").because(e))?;
         arguments.catalogue = Some(catalogue.clone());
         arguments.quiet = setting.quiet == Quiet::Yes;
         if dispatch(arguments)? == Outcome::Stopped {
             return Ok(());
         }
-        if words.contains(&"export") {
+        if command.starts_with("export") {
             show_first_lines(&folder.join("geminids.txt"))?;
         }
     }
     Ok(())
+}
+
+/// The words of a command; every second part between double quotes is one word.
+fn words_of(command: &'static str) -> Vec<&'static str> {
+    let parts = command.split('"').enumerate();
+    let words = parts.map(|(at, part)| match at % 2 {
+        0 => part.split_whitespace().collect(),
+        _ => vec![part],
+    });
+    words.collect::<Vec<_>>().concat()
 }
 
 fn show_first_lines(list: &Path) -> Result<(), Failure> {

@@ -2,22 +2,18 @@
 //! the commands that fill the catalogue.
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::usecase::looking::stars_over::stars_over;
 
 #[path = "../../../demo-data/make/studio/mod.rs"]
 #[allow(dead_code)] // the list of the small files is not asked for here
 mod studio;
 
-/// One step of the demo: its description, and the command as typed.
-pub type Step = (&'static str, &'static [&'static str]);
+/// One step of the demo: its description, and the command as typed; an argument with blanks is in double quotes.
+pub type Step = (&'static str, &'static str);
 
 /// The first words.
 pub const INTRO: &str = "The demo: one invented night of Geminids with its real stars, two bodies, in a throw-away folder.\n\
     Your own catalogue is not touched. The pictures are painted first, which takes some seconds.";
-
-/// The night that is shown.
-pub const NIGHT: &str = "2023-12-13";
 
 /// What is said before the page.
 pub const PAGE_WORDS: &str = "Now the page. Press h on it for its keys.";
@@ -26,100 +22,40 @@ pub const PAGE_WORDS: &str = "Now the page. Press h on it for its keys.";
 pub const STEPS: &[Step] = &[
     (
         "State where the tripod was.",
-        &[
-            "site",
-            "add",
-            "Salt Ridge",
-            "--lat",
-            "38.93",
-            "--lon",
-            "116.01W",
-            "--elevation",
-            "1905",
-        ],
+        r#"site add "Salt Ridge" --lat 38.93 --lon 116.01W --elevation 1905"#,
     ),
     (
         "Ingest the cards and examine their pictures: stars, pointing, trails. Body B does not know where it was.",
-        &["ingest", "--examine", "cards/geminids-body-a"],
+        "ingest --examine cards/geminids-body-a",
     ),
     (
         "",
-        &[
-            "ingest",
-            "--examine",
-            "--site",
-            "Salt Ridge",
-            "cards/geminids-body-b",
-        ],
+        r#"ingest --examine --site "Salt Ridge" cards/geminids-body-b"#,
     ),
     (
         "Body B's clock was an hour fast.",
-        &[
-            "clock",
-            "fix",
-            "2B-00318",
-            "--read",
-            "2023-12-13 22:30:21",
-            "--true",
-            "2023-12-14T05:30:21Z",
-        ],
+        r#"clock fix 2B-00318 --read "2023-12-13 22:30:21" --true 2023-12-14T05:30:21Z"#,
     ),
-    ("Where the cameras pointed.", &["pointing", NIGHT]),
+    ("Where the cameras pointed.", "pointing 2023-12-13"),
     (
         "Which trails may be meteors?",
-        &["trails", NIGHT, "--class", "meteor"],
+        "trails 2023-12-13 --class meteor",
     ),
     (
         "Some of the evening is done already: a meteor, a satellite, the frames before them.",
-        &[
-            "trails",
-            "add",
-            "N6A_0431.DNG",
-            "--from",
-            "561.6,312.7",
-            "--to",
-            "683.6,368",
-            "--is",
-            "meteor",
-            "--shower",
-            "GEM",
-        ],
+        "trails add N6A_0431.DNG --from 561.6,312.7 --to 683.6,368 --is meteor --shower GEM",
     ),
     (
         "",
-        &[
-            "trails",
-            "add",
-            "N6A_0423.DNG",
-            "--from",
-            "164,253",
-            "--to",
-            "214.3,222.1",
-            "--is",
-            "satellite",
-        ],
+        "trails add N6A_0423.DNG --from 164,253 --to 214.3,222.1 --is satellite",
     ),
     (
         "",
-        &[
-            "frames",
-            "mark",
-            "file = N6A_0431.DNG",
-            "--chosen",
-            "yes",
-            "--note",
-            "bright, ends above the ridge",
-        ],
+        r#"frames mark "file = N6A_0431.DNG" --chosen yes --note "bright, ends above the ridge""#,
     ),
     (
         "",
-        &[
-            "frames",
-            "mark",
-            "session = 2 and seq <= 18",
-            "--looked",
-            "yes",
-        ],
+        r#"frames mark "session = 2 and seq <= 18" --looked yes"#,
     ),
 ];
 
@@ -140,8 +76,7 @@ pub fn each_file(write: Write<'_>) -> Result<(), Failure> {
     };
     for dump in [studio::Dump::GeminidsA, studio::Dump::GeminidsB] {
         let files = studio::large_dump_files(dump, &over, &|_| true).map_err(|e| {
-            Failure::new(FailureKind::Bug, "the demo's pictures could not be painted")
-                .hint(e.to_string())
+            Failure::bug("the demo's pictures could not be painted").hint(e.to_string())
         })?;
         for file in files {
             write(&file.path, &file.bytes)?;

@@ -7,14 +7,15 @@ use crate::cli::args_dump::DumpMoveArgs;
 use crate::cli::args_dump::DumpRemoveArgs;
 use crate::cli::commands::changed::changed;
 use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::commands::changed::say_if_dry;
 use crate::cli::commands::changed::watched;
 use crate::cli::commands::dump_copies;
-use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::confirm::confirmed;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
+use crate::cli::print::Lines;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
@@ -34,9 +35,9 @@ use crate::usecase::dumps::remove::remove_dump;
 /// Runs the command.
 pub fn run(setting: &Setting, command: &DumpCommand) -> Result<Outcome, Failure> {
     match command {
-        DumpCommand::List { form } => {
-            let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(manage::dumps(&catalogue, now()?)?, *form)?;
+        DumpCommand::List(list) => {
+            let now = now()?;
+            return setting.sheet(list.form, |catalogue| manage::dumps(catalogue, now));
         }
         DumpCommand::Proof { label, form } => return dump_copies::proof(setting, label, *form),
         DumpCommand::Hashes {
@@ -66,13 +67,10 @@ fn remove(setting: &Setting, args: &DumpRemoveArgs) -> Result<Outcome, Failure> 
         })
     };
     let said = |label: &str, removed: &DumpRemoved| -> Result<(), Failure> {
-        if setting.quiet == Quiet::Yes {
-            return Ok(());
-        }
         let mut lines = removed_lines(label, removed);
         // Of frames that stay: they may have been placed by those that go.
-        lines.extend(changed(&removed.done));
-        print::answer(|out| print::pairs(out, &lines)).map(|_| ())
+        lines.0.extend(changed(&removed.done).0);
+        setting.tell(&lines)
     };
     if !args.yes {
         let would = removed(Purpose::Try, Mode::DryRun)?;
@@ -94,41 +92,28 @@ fn remove(setting: &Setting, args: &DumpRemoveArgs) -> Result<Outcome, Failure> 
 }
 
 /// What goes with a dump; what stays.
-fn removed_lines(label: &str, removed: &DumpRemoved) -> Vec<(String, String)> {
-    let mut lines = vec![(
-        label.to_owned(),
-        format!(
-            "dump {} at {}: {}, {}",
-            printable(&removed.label),
-            printable(&removed.place),
-            counted(removed.frames, "frame"),
-            counted(removed.files, "file")
-        ),
-    )];
+fn removed_lines(label: &str, removed: &DumpRemoved) -> Lines {
+    let mut lines = Lines::default();
+    let (frames, files) = (
+        counted(removed.frames, "frame"),
+        counted(removed.files, "file"),
+    );
+    let (dump, place) = (printable(&removed.label), printable(&removed.place));
+    lines.put(label, format!("dump {dump} at {place}: {frames}, {files}"));
     if !removed.sessions.is_empty() {
         let numbers: Vec<String> = removed.sessions.iter().map(i64::to_string).collect();
-        lines.push((
-            "its frames were in".to_owned(),
-            format!(
-                "{} {}",
-                plural_of(numbers.len() as u64, "session"),
-                and_list(&numbers)
-            ),
-        ));
+        let sessions = plural_of(numbers.len() as u64, "session");
+        let sessions = format!("{sessions} {}", and_list(&numbers));
+        lines.put("its frames were in", sessions);
     }
     if removed.elsewhere > 0 {
-        let stay = format!(
-            "{}, which another dump has too",
-            counted(removed.elsewhere, "frame")
-        );
-        lines.push(("stay".to_owned(), stay));
+        let frames = counted(removed.elsewhere, "frame");
+        lines.put("stay", format!("{frames}, which another dump has too"));
     }
     if removed.awaited > 0 {
-        let kept = format!(
-            "of {}, until the dump is ingested again",
-            counted(removed.awaited, "frame")
-        );
-        lines.push(("statements kept".to_owned(), kept));
+        let frames = counted(removed.awaited, "frame");
+        let kept = format!("of {frames}, until the dump is ingested again");
+        lines.put("statements kept", kept);
     }
     lines
 }

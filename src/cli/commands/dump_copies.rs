@@ -3,15 +3,15 @@
 use std::path::Path;
 
 use crate::catalogue::purpose::Purpose;
-use crate::cli::args_form::RowForm;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
-use crate::cli::print::Quiet;
+use crate::cli::print::Lines;
 use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
 use crate::cli::stop::prepare_for_ctrl_c;
+use crate::framelist::Format;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::usecase::copy::hashes::HashesNews;
@@ -19,21 +19,17 @@ use crate::usecase::copy::hashes::write_hashes;
 use crate::usecase::copy::proof::dump_proof;
 
 /// What is proved of a dump, file by file and in sum.
-pub(super) fn proof(setting: &Setting, label: &str, form: RowForm) -> Result<Outcome, Failure> {
+pub(super) fn proof(setting: &Setting, label: &str, form: Format) -> Result<Outcome, Failure> {
     let catalogue = setting.open(Purpose::Read)?;
     let proof = dump_proof(&catalogue, label)?;
     print::sheet(proof.files, form)?;
-    if form == RowForm::Table {
+    if form == Format::Table {
         print::answer(|out| {
             writeln!(out).map_err(print::written)?;
             print::pairs(out, &proof.sum)
         })?;
     }
-    Ok(if proof.needs_attention {
-        Outcome::NeedsAttention
-    } else {
-        Outcome::Done
-    })
+    Ok(Outcome::done(proof.needs_attention))
 }
 
 /// Writes the list of hashes of a dump.
@@ -45,11 +41,7 @@ pub(super) fn hashes(
 ) -> Result<Outcome, Failure> {
     let mut catalogue = setting.open(Purpose::Change)?;
     prepare_for_ctrl_c()?;
-    let overwrite = if overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
+    let overwrite = Overwrite::from(overwrite);
     let of = 0;
     let progress = Progress::new("MB", setting.quiet);
     let report = write_hashes(
@@ -75,22 +67,9 @@ pub(super) fn hashes(
         print::warn("stopped; no list was written, and the same command carries on");
         return Ok(Outcome::Stopped);
     }
-    if setting.quiet == Quiet::No {
-        let lines = [
-            ("files in the list", report.files),
-            ("read for it", report.read),
-            ("left out", report.left_out),
-        ];
-        let lines: Vec<(String, String)> = lines
-            .into_iter()
-            .filter(|(label, count)| *count > 0 || *label == "files in the list")
-            .map(|(label, count)| (label.to_owned(), count.to_string()))
-            .collect();
-        print::answer(|out| print::pairs(out, &lines))?;
-    }
-    Ok(if report.left_out > 0 {
-        Outcome::NeedsAttention
-    } else {
-        Outcome::Done
-    })
+    let mut lines = Lines::default();
+    lines.put("files in the list", report.files);
+    lines.some("read for it", report.read);
+    setting.tell(lines.some("left out", report.left_out))?;
+    Ok(Outcome::done(report.left_out > 0))
 }

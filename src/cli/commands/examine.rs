@@ -7,7 +7,7 @@ use crate::catalogue::purpose::Purpose;
 use crate::cli::args_examine::ExamineArgs;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
-use crate::cli::print::Quiet;
+use crate::cli::print::Lines;
 use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
 use crate::cli::stop::STOP;
@@ -66,45 +66,37 @@ fn examined(
 }
 
 fn told(setting: &Setting, examined: &Examined) -> Result<Outcome, Failure> {
-    if setting.quiet == Quiet::No {
-        print::answer(|out| print::pairs(out, &lines(examined)))?;
-    }
+    setting.tell(&lines(examined))?;
     if examined.stopped {
         print::warn("stopped; run the command again to examine the rest");
         return Ok(Outcome::Stopped);
     }
-    Ok(if examined.without.is_empty() {
-        Outcome::Done
-    } else {
-        Outcome::NeedsAttention
-    })
+    Ok(Outcome::done(!examined.without.is_empty()))
 }
 
 /// What was examined, label by label: nothing is said of what did not happen.
-fn lines(examined: &Examined) -> Vec<(String, String)> {
-    let mut lines = vec![("frames examined".to_owned(), examined.frames.to_string())];
-    let mut some = |label: &str, count: u64| {
-        if count > 0 {
-            lines.push((label.to_owned(), count.to_string()));
-        }
-    };
-    some("  pointing known", examined.good);
-    some(
-        "  pointing known near the matched stars only",
-        examined.weak,
-    );
-    some("  too few stars for a pointing", examined.too_few);
-    some("  no match with the stars of the sky", examined.no_match);
+fn lines(examined: &Examined) -> Lines {
+    let mut lines = Lines::default();
+    lines
+        .put("frames examined", examined.frames)
+        .some("  pointing known", examined.good)
+        .some(
+            "  pointing known near the matched stars only",
+            examined.weak,
+        )
+        .some("  too few stars for a pointing", examined.too_few)
+        .some("  no match with the stars of the sky", examined.no_match);
     for (why, count) in &examined.without {
-        some(&format!("  no picture: {why}"), *count);
+        lines.some(format!("  no picture: {why}"), *count);
     }
-    some("trails found", examined.trails);
-    some("  taken for meteors", examined.meteors);
-    some("frames without a neighbour to compare with", examined.alone);
-    some("examined before", examined.before);
+    lines
+        .some("trails found", examined.trails)
+        .some("  taken for meteors", examined.meteors)
+        .some("frames without a neighbour to compare with", examined.alone)
+        .some("examined before", examined.before);
     for (session, file) in &examined.moved {
         let label = format!("camera moved in session {session}");
-        lines.push((label, format!("before {file}")));
+        lines.put(label, format!("before {file}"));
     }
     lines
 }

@@ -21,11 +21,7 @@ pub fn run(setting: &Setting, args: &ExportArgs) -> Result<Outcome, Failure> {
         return export_dataset::run(setting, args, query);
     }
     let request = requested(args, query)?;
-    let overwrite = if args.overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
+    let overwrite = Overwrite::from(args.overwrite);
     make(setting, &request, overwrite, &mut |made| {
         Ok((
             Verdict::Keep,

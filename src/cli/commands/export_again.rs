@@ -11,7 +11,6 @@ use crate::cli::commands::export_request::requested_again;
 use crate::cli::commands::export_told as told;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
-use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
 use crate::framelist::Hashed;
 use crate::framelist::ListDigest;
@@ -19,7 +18,6 @@ use crate::framelist::PastManifest;
 use crate::framelist::read_manifest;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::printable::printable;
 use crate::usecase::export::make::Made;
 use crate::usecase::export::make::Verdict;
@@ -31,7 +29,7 @@ use crate::usecase::handoff::differences;
 pub fn run(setting: &Setting, args: &ExportArgs, manifest: &Path) -> Result<Outcome, Failure> {
     let mut files = Some(PastFiles::default());
     let from = File::open(manifest).map_err(|e| {
-        Failure::new(FailureKind::Words, "the manifest cannot be read")
+        Failure::words("the manifest cannot be read")
             .at_file(manifest)
             .because(e)
     })?;
@@ -110,7 +108,7 @@ fn judge(
     if !args.overwrite {
         print::warn(&format!(
             "nothing was written; --overwrite replaces {}",
-            printable(&request.to.to_string_lossy())
+            print::path(&request.to)
         ));
         return Ok((Verdict::Drop, Outcome::NeedsAttention));
     }
@@ -126,9 +124,7 @@ fn judge(
 }
 
 fn say(setting: &Setting, line: &str) {
-    if setting.quiet == Quiet::No {
-        print::warn(line);
-    }
+    setting.say(line);
 }
 
 /// The bytes of a list on the disk; `None` where it cannot be read.

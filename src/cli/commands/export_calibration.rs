@@ -25,7 +25,7 @@ pub(super) fn written(names: &[ServingName], found: &Calibration, written: &str)
             } else {
                 plural(name.kind)
             },
-            printable(&name.file.to_string_lossy())
+            print::path(&name.file)
         ));
     }
 }

@@ -10,7 +10,6 @@ use crate::cli::commands::export_dataset_files;
 use crate::cli::outcome::Outcome;
 use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// Whether a Parquet export is meant, and not a list.
 pub fn is_meant(args: &ExportArgs) -> bool {
@@ -80,5 +79,5 @@ fn refuse_words_of_lists(args: &ExportArgs, to: &Path) -> Result<(), Failure> {
 }
 
 fn refused(message: impl Into<String>) -> Failure {
-    Failure::new(FailureKind::Words, message)
+    Failure::words(message)
 }

@@ -17,7 +17,6 @@ use crate::cli::stop::prepare_for_ctrl_c;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::plural::counted;
-use crate::terms::printable::printable;
 use crate::usecase::dataset::DataForm;
 use crate::usecase::dataset::DataOrder;
 use crate::usecase::dataset::DataTally;
@@ -32,11 +31,7 @@ pub fn run(
     query: &str,
     to: &Path,
 ) -> Result<Outcome, Failure> {
-    let overwrite = if args.overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
+    let overwrite = Overwrite::from(args.overwrite);
     let form = if is_file(to) {
         DataForm::Files
     } else {
@@ -74,7 +69,7 @@ pub fn run(
         print::warn(&why_none(&catalogue, &compiled)?);
         print::warn(&format!(
             "nothing to export; {} was not written",
-            printable(&to.to_string_lossy())
+            print::path(to)
         ));
         return Ok(Outcome::NeedsAttention);
     }
@@ -94,7 +89,7 @@ fn print_tally(tally: &DataTally, to: &Path, dry_run: bool) {
         "{} and {} over them {written} to {}",
         frames(tally.frames),
         counted(tally.radiants, "radiant"),
-        printable(&to.to_string_lossy())
+        print::path(to)
     ));
     if dry_run {
         print::warn("a dry run: nothing was written");

@@ -18,7 +18,6 @@ use crate::cli::stop::prepare_for_ctrl_c;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::Check;
-use crate::terms::printable::printable;
 use crate::usecase::export::event::ExportEvent;
 use crate::usecase::export::make::ExportRun;
 use crate::usecase::export::make::Exported;
@@ -149,7 +148,7 @@ fn watch(
 fn nothing(to: &Path) -> Outcome {
     print::warn(&format!(
         "nothing to export; {} was not written",
-        printable(&to.to_string_lossy())
+        print::path(to)
     ));
     Outcome::NeedsAttention
 }

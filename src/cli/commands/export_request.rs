@@ -5,17 +5,13 @@ use std::path::PathBuf;
 
 use crate::catalogue::handoff::Grouped;
 use crate::catalogue::names::os_name;
-use crate::cli::args_export::CheckWord;
 use crate::cli::args_export::ExportArgs;
 use crate::cli::args_export::ExportForm;
-use crate::cli::args_export::LinkWord;
-use crate::cli::args_export::TakeWord;
 use crate::cli::endings::refuse_as_list;
 use crate::framelist::Format;
 use crate::framelist::PastManifest;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::handoff::Check;
 use crate::terms::handoff::Damaged;
 use crate::terms::handoff::Lacking;
@@ -32,7 +28,7 @@ const MANIFEST_ENDING: &str = ".manifest.json";
 
 /// From the command line.
 pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failure> {
-    let link_as = args.link_as.map_or(LinkAs::Symbolic, LinkAs::from);
+    let link_as = args.link_as.unwrap_or(LinkAs::Symbolic);
     let makes = match (&args.to, &args.link_into) {
         (Some(_), Some(at)) => Makes::ListAndTree(at.clone(), link_as),
         (None, Some(at)) => Makes::Tree(at.clone(), link_as),
@@ -51,8 +47,7 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
         PathsFrom::Absolute
     };
     if makes.lists() && to.file_name().is_some_and(|name| name.to_str().is_none()) {
-        return Err(Failure::new(
-            FailureKind::Words,
+        return Err(Failure::words(
             "the name of this list is not UTF-8 and cannot be written in its manifest",
         )
         .at_file(to)
@@ -77,7 +72,7 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
             Format::Paths0
         } else {
             match args.form {
-                Some(ExportForm::List(form)) => Format::from(form),
+                Some(ExportForm::List(form)) => form,
                 _ => format_of(to),
             }
         },
@@ -88,10 +83,10 @@ pub fn requested(args: &ExportArgs, query: &str) -> Result<ExportRequest, Failur
         } else {
             Grouped::Together
         },
-        take: args.take.map_or(Take::First, Take::from),
+        take: args.take.unwrap_or(Take::First),
         paths,
         reference: args.reference.as_deref().map(on_the_disk),
-        check: args.check.map_or(Check::Files, Check::from),
+        check: args.check.unwrap_or(Check::Files),
         lacking: lacking(args.allow_missing),
         damaged: damaged(args.with_damaged),
         run: if args.dry_run {
@@ -111,21 +106,19 @@ pub fn requested_again(
 ) -> Result<ExportRequest, Failure> {
     let options = &past.options;
     let unknown = |what: &str| {
-        Failure::new(
-            FailureKind::Words,
-            format!("the manifest names {what} that this framefall does not know"),
-        )
+        Failure::words(format!(
+            "the manifest names {what} that this framefall does not know"
+        ))
         .at_file(manifest)
         .hint("use the framefall that wrote it")
     };
     let to = list_of(manifest)?;
     if args.root.is_some() && options.paths != "root" {
-        return Err(Failure::new(
-            FailureKind::Words,
-            "the paths of this list were not relative to a --root",
-        )
-        .at_file(manifest)
-        .hint("leave out --root"));
+        return Err(
+            Failure::words("the paths of this list were not relative to a --root")
+                .at_file(manifest)
+                .hint("leave out --root"),
+        );
     }
     Ok(ExportRequest {
         query: past.query.clone(),
@@ -165,7 +158,7 @@ pub fn requested_again(
             None => options.reference.clone(),
         },
         check: match (args.check, options.check.as_str()) {
-            (Some(said), _) => Check::from(said),
+            (Some(said), _) => said,
             (None, "files") => Check::Files,
             (None, "content") => Check::Content,
             (None, "none") => Check::Nothing,
@@ -199,8 +192,7 @@ fn list_of(manifest: &Path) -> Result<PathBuf, Failure> {
     let name = manifest.file_name().and_then(|name| name.to_str());
     match name.and_then(|name| name.strip_suffix(MANIFEST_ENDING)) {
         Some(list) if !list.is_empty() => Ok(manifest.with_file_name(list)),
-        _ => Err(Failure::new(
-            FailureKind::Words,
+        _ => Err(Failure::words(
             "a manifest must be named like its list, followed by .manifest.json",
         )
         .at_file(manifest)
@@ -225,7 +217,7 @@ fn folder_of(to: &Path) -> &Path {
 /// A folder by its resolved path.
 fn true_folder(folder: &Path) -> Result<PathBuf, Failure> {
     folder.canonicalize().map_err(|e| {
-        Failure::new(FailureKind::Words, "there is no such folder")
+        Failure::words("there is no such folder")
             .at_file(folder)
             .because(e)
     })
@@ -250,35 +242,5 @@ fn format_of(to: &Path) -> Format {
         Some("json") => Format::Json,
         Some("jsonl") => Format::Jsonl,
         _ => Format::Paths,
-    }
-}
-
-impl From<TakeWord> for Take {
-    fn from(word: TakeWord) -> Self {
-        match word {
-            TakeWord::Raw => Self::Raw,
-            TakeWord::Jpeg => Self::Jpeg,
-        }
-    }
-}
-
-impl From<LinkWord> for LinkAs {
-    fn from(word: LinkWord) -> Self {
-        match word {
-            LinkWord::Symbolic => Self::Symbolic,
-            LinkWord::Hard => Self::Hard,
-            LinkWord::Reflink => Self::Reflink,
-            LinkWord::Copy => Self::Copy,
-        }
-    }
-}
-
-impl From<CheckWord> for Check {
-    fn from(word: CheckWord) -> Self {
-        match word {
-            CheckWord::Files => Self::Files,
-            CheckWord::Content => Self::Content,
-            CheckWord::None => Self::Nothing,
-        }
     }
 }

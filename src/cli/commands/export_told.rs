@@ -22,13 +22,7 @@ const TOLD: usize = 20;
 
 /// Reports the lists that were written.
 pub fn written(plan: &Plan, names: &[PathBuf]) {
-    for (part, name) in plan.parts.iter().zip(names) {
-        print::warn(&format!(
-            "{} written to {}",
-            frames(part.entries.len() as u64),
-            printable(&name.to_string_lossy())
-        ));
-    }
+    lists(plan, names, "written");
     let damaged = plan.entries.iter().filter(|entry| entry.is_damaged).count();
     if damaged > 0 {
         let is = either(damaged as u64, "is", "are");
@@ -44,20 +38,21 @@ pub fn written(plan: &Plan, names: &[PathBuf]) {
     }
 }
 
+fn lists(plan: &Plan, names: &[PathBuf], written: &str) {
+    for (part, name) in plan.parts.iter().zip(names) {
+        let frames = frames(part.entries.len() as u64);
+        print::warn(&format!("{frames} {written} to {}", print::path(name)));
+    }
+}
+
 /// Reports what an export would write.
 pub fn preview(preview: &Preview) {
-    for (part, name) in preview.plan.parts.iter().zip(&preview.lists) {
-        print::warn(&format!(
-            "{} would be written to {}",
-            frames(part.entries.len() as u64),
-            printable(&name.to_string_lossy())
-        ));
-    }
+    lists(&preview.plan, &preview.lists, "would be written");
     if let Some((place, links)) = &preview.tree {
         print::warn(&format!(
             "{} would be made in {}",
             counted(*links as u64, "link"),
-            printable(&place.to_string_lossy())
+            print::path(&place)
         ));
     }
 }
@@ -73,7 +68,7 @@ pub fn tree(made: &TreeMade) {
     print::warn(&format!(
         "{} {links} made in {}",
         made.links,
-        printable(&made.place.to_string_lossy())
+        print::path(&made.place)
     ));
     if made.link_as == LinkAs::Hard {
         print::warn(
@@ -130,9 +125,7 @@ impl Counts {
     /// Prints the remedy for each.
     fn tell_cures(&self) {
         for (code, frames) in &self.0 {
-            if let Some(cure) = print::cure_text(code, *frames) {
-                print::warn(&cure);
-            }
+            print::cure(code, *frames);
         }
     }
 }

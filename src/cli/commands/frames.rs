@@ -2,11 +2,9 @@
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
-use crate::cli::args_form::ListForm;
-use crate::cli::args_form::RowForm;
+use crate::cli::args_list::CountPer;
 use crate::cli::args_list::FramesArgs;
 use crate::cli::args_list::FramesCommand;
-use crate::cli::args_list::PerForm;
 use crate::cli::commands::frames_mark;
 use crate::cli::commands::lists;
 use crate::cli::commands::lists::Look;
@@ -19,7 +17,6 @@ use crate::framelist::Format;
 use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::picture::Positions;
 use crate::usecase::listings::answers;
 use crate::usecase::listings::frames::fields_help;
@@ -39,7 +36,7 @@ pub fn run(setting: &Setting, args: &FramesArgs) -> Result<Outcome, Failure> {
     let show = args.show.as_deref().map(answers::columns).transpose()?;
     let order = args.by.as_deref().map(answers::order).transpose()?;
     let look = Look {
-        format: Format::from(args.form),
+        format: args.form,
         show: show.as_deref(),
         order: order.as_deref().unwrap_or(&[]),
         positions: if args.oriented {
@@ -78,13 +75,12 @@ fn count(
     args: &FramesArgs,
 ) -> Result<Outcome, Failure> {
     let form = row_form(args.form)?;
-    let per = args.per.and_then(PerForm::counted);
-    let (sheet, sum) = if args.per.is_some() && per.is_none() {
-        lens_sheet(catalogue, &compiled.tree)?
-    } else {
-        answers::count(catalogue, compiled, per)?
+    let (sheet, sum) = match args.per {
+        Some(CountPer::Lens) => lens_sheet(catalogue, &compiled.tree)?,
+        Some(CountPer::Frames(per)) => answers::count(catalogue, compiled, Some(per))?,
+        None => answers::count(catalogue, compiled, None)?,
     };
-    if args.per.is_none() && form == RowForm::Table {
+    if args.per.is_none() && form == Format::Table {
         print::answer(|out| writeln!(out, "{sum}").map_err(written))?;
     } else {
         print::sheet(sheet, form)?;
@@ -103,7 +99,7 @@ fn explain(
     catalogue: &Catalogue,
     compiled: &Compiled,
     look: &Look<'_>,
-    form: ListForm,
+    form: Format,
 ) -> Result<Outcome, Failure> {
     let columns: Vec<ColumnSource> = lists::columns(look, compiled)?
         .iter()
@@ -117,7 +113,7 @@ fn explain(
         limit: look.limit,
     })?;
     let sheet = answers::explained(explained);
-    if form == ListForm::Table {
+    if form == Format::Table {
         // The SQL is longer than any screen: the text comes last, and is not cut.
         print::uncut_sheet(sheet)?;
     } else {
@@ -127,16 +123,9 @@ fn explain(
 }
 
 /// The format of a list that is not of frames.
-fn row_form(form: ListForm) -> Result<RowForm, Failure> {
-    match form {
-        ListForm::Table => Ok(RowForm::Table),
-        ListForm::Csv => Ok(RowForm::Csv),
-        ListForm::Json => Ok(RowForm::Json),
-        ListForm::Jsonl => Ok(RowForm::Jsonl),
-        ListForm::Paths | ListForm::Paths0 => Err(Failure::new(
-            FailureKind::Words,
-            "this answer contains no paths",
-        )
-        .hint("use --as table, csv, json or jsonl")),
+fn row_form(form: Format) -> Result<Format, Failure> {
+    if !form.wants_path_bytes() {
+        return Ok(form);
     }
+    Err(Failure::words("this answer contains no paths").hint("use --as table, csv, json or jsonl"))
 }

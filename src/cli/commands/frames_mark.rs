@@ -2,14 +2,13 @@
 
 use crate::cli::args_list::FramesMarkArgs;
 use crate::cli::args_list::LookField;
-use crate::cli::args_list::YesNo;
 use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::commands::changed::purpose;
-use crate::cli::commands::changed::say_if_dry;
-use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::commands::changed::tell_lines;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
-use crate::cli::print::Quiet;
+use crate::cli::print::Lines;
 use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
 use crate::usecase::listings::answers::compile_with_names;
@@ -37,28 +36,22 @@ pub fn run(setting: &Setting, args: &FramesMarkArgs) -> Result<Outcome, Failure>
     }
     let mode = mode(args.dry_run);
     let marked = mark_frames(&mut catalogue, &frames, &said, mode)?;
-    if setting.quiet == Quiet::No {
-        let lines = vec![
-            ("frames of the query".to_owned(), marked.frames.to_string()),
-            ("  changed".to_owned(), marked.changed.to_string()),
-        ];
-        print::answer(|out| print::pairs(out, &lines))?;
-        say_if_dry(mode);
-    }
-    Ok(Outcome::Done)
+    let mut lines = Lines::default();
+    lines
+        .put("frames of the query", marked.frames)
+        .put("  changed", marked.changed);
+    tell_lines(setting, &lines, mode)
 }
 
 fn said(args: &FramesMarkArgs) -> Result<LookSaid, Failure> {
     let is_cleared = |field: LookField| args.clear.contains(&field);
-    let is_yes = |word: YesNo| word == YesNo::Yes;
     Ok(LookSaid {
         looked: args
             .looked
-            .map(is_yes)
             .or_else(|| is_cleared(LookField::Looked).then_some(false)),
         chosen: args
             .chosen
-            .map(|word| Some(is_yes(word)))
+            .map(Some)
             .or_else(|| is_cleared(LookField::Chosen).then_some(None)),
         note: match &args.note {
             Some(text) => Some(parse_note(text)?),

@@ -8,11 +8,12 @@ use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::purpose::Purpose;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::cli::args::IngestArgs;
+use crate::cli::commands::changed::rows_missing;
 use crate::cli::commands::examine;
-use crate::cli::commands::rebuild::rows_missing;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
+use crate::cli::print::Lines;
 use crate::cli::print::Quiet;
 use crate::cli::progress::Progress;
 use crate::cli::setting::Setting;
@@ -277,8 +278,7 @@ fn summary(
     doubts: &[AuditRow],
     elapsed_s: f64,
 ) -> Result<(), Failure> {
-    let lines = summary_lines(catalogue, report, doubts, elapsed_s);
-    print::answer(|out| print::pairs(out, &lines))?;
+    summary_lines(catalogue, report, doubts, elapsed_s).print()?;
     for doubt in doubts.iter().take(DOUBTS_TOLD) {
         print::warn(&print::doubt_text(doubt));
     }
@@ -316,78 +316,38 @@ fn summary_lines(
     report: &IngestReport,
     doubts: &[AuditRow],
     elapsed_s: f64,
-) -> Vec<(String, String)> {
-    let mut lines = vec![
-        (
-            "catalogue".to_owned(),
-            printable(&catalogue.to_string_lossy()).into_owned(),
-        ),
-        ("files seen".to_owned(), report.seen.to_string()),
-        (
-            "  unchanged, not read again".to_owned(),
-            report.unchanged.to_string(),
-        ),
-        ("frames new".to_owned(), report.frames_new.to_string()),
-        (
-            "  known, read again".to_owned(),
-            report.frames_known.to_string(),
-        ),
-        (
-            "further files of a frame".to_owned(),
-            report.joined.to_string(),
-        ),
-        (
-            "further copies".to_owned(),
-            report.further_copies.to_string(),
-        ),
-    ];
+) -> Lines {
     let passed: u64 = report.passed_over.values().sum();
     let extensions: Vec<String> = report
         .passed_over
         .iter()
         .map(|(extension, count)| format!("{} {count}", printable(extension)))
         .collect();
-    lines.push((
-        "skipped".to_owned(),
-        if passed == 0 {
-            "0".to_owned()
-        } else {
-            format!("{passed}  ({})", extensions.join(", "))
-        },
-    ));
-    lines.push((
-        "damaged".to_owned(),
-        (report.damaged + report.damaged_before).to_string(),
-    ));
-    if report.damaged_before > 0 {
-        lines.push((
-            "  known from before".to_owned(),
-            report.damaged_before.to_string(),
-        ));
-    }
-    lines.push(("undated".to_owned(), report.undated.to_string()));
-    lines.push(("without a place".to_owned(), report.unplaced.to_string()));
-    if report.placed_later > 0 {
-        lines.push((
-            "known frames placed by --site".to_owned(),
-            report.placed_later.to_string(),
-        ));
-    }
-    if report.frames_awaited > 0 {
-        lines.push((
-            "frames that statements waited for".to_owned(),
-            report.frames_awaited.to_string(),
-        ));
-    }
-    if report.rebuilt > 0 {
-        lines.push((
-            "missing rows recomputed".to_owned(),
-            report.rebuilt.to_string(),
-        ));
-    }
-    lines.push(("sessions touched".to_owned(), report.sessions.to_string()));
-    lines.push(("clocks in doubt".to_owned(), doubts.len().to_string()));
-    lines.push(("elapsed".to_owned(), elapsed(elapsed_s, report)));
+    let skipped = if passed == 0 {
+        "0".to_owned()
+    } else {
+        format!("{passed}  ({})", extensions.join(", "))
+    };
+    let mut lines = Lines::default();
+    lines
+        .put("catalogue", print::path(catalogue))
+        .put("files seen", report.seen)
+        .put("  unchanged, not read again", report.unchanged)
+        .put("frames new", report.frames_new)
+        .put("  known, read again", report.frames_known)
+        .put("further files of a frame", report.joined)
+        .put("further copies", report.further_copies)
+        .put("skipped", skipped)
+        .put("damaged", report.damaged + report.damaged_before)
+        .some("  known from before", report.damaged_before)
+        .put("undated", report.undated)
+        .put("without a place", report.unplaced)
+        .some("known frames placed by --site", report.placed_later)
+        .some("frames that statements waited for", report.frames_awaited)
+        .some("missing rows recomputed", report.rebuilt)
+        .put("sessions touched", report.sessions)
+        .put("clocks in doubt", doubts.len())
+        .put("elapsed", elapsed(elapsed_s, report));
     lines
 }
 

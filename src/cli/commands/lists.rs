@@ -2,14 +2,11 @@
 
 use std::io::Write;
 
-use crate::catalogue::count::Per;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::purpose::Purpose;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::select::Order;
-use crate::cli::args_form::ListForm;
-use crate::cli::args_list::PerForm;
 use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::print;
 use crate::cli::setting::Setting;
@@ -20,7 +17,6 @@ use crate::framelist::columns_for;
 use crate::query::Compiled;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::picture::Positions;
 use crate::terms::plural::counted;
 use crate::terms::plural::either;
@@ -30,35 +26,6 @@ use crate::usecase::listings::frames::as_shown;
 use crate::usecase::listings::frames::compile;
 use crate::usecase::listings::frames::list;
 use crate::usecase::listings::sessions::Times;
-
-impl From<ListForm> for Format {
-    fn from(form: ListForm) -> Self {
-        match form {
-            ListForm::Table => Self::Table,
-            ListForm::Csv => Self::Csv,
-            ListForm::Json => Self::Json,
-            ListForm::Jsonl => Self::Jsonl,
-            ListForm::Paths => Self::Paths,
-            ListForm::Paths0 => Self::Paths0,
-        }
-    }
-}
-
-impl PerForm {
-    /// What is counted by; nothing for lenses, whose stars are measured as well.
-    pub const fn counted(self) -> Option<Per> {
-        Some(match self {
-            Self::Session => Per::Session,
-            Self::Night => Per::Night,
-            Self::Year => Per::Year,
-            Self::Site => Per::Site,
-            Self::Camera => Per::Camera,
-            Self::Kind => Per::Kind,
-            Self::Shower => Per::Shower,
-            Self::Lens => return None,
-        })
-    }
-}
 
 /// The appearance of a list.
 #[derive(Clone, Copy, Debug)]
@@ -97,11 +64,10 @@ pub fn compile_and_open(text: &str, setting: &Setting) -> Result<(Compiled, Cata
 /// Refuses: chosen columns for a list of paths.
 pub fn columns(look: &Look<'_>, compiled: &Compiled) -> Result<Vec<Column>, Failure> {
     match look.show {
-        Some(_) if look.format.wants_path_bytes() => Err(Failure::new(
-            FailureKind::Words,
-            "a list of paths has no columns",
-        )
-        .hint("leave out --show, or use --as csv")),
+        Some(_) if look.format.wants_path_bytes() => {
+            Err(Failure::words("a list of paths has no columns")
+                .hint("leave out --show, or use --as csv"))
+        }
         Some(show) => {
             let mut columns: Vec<Column> = show.iter().map(|source| Column::of(*source)).collect();
             if look.format == Format::Table {

@@ -4,7 +4,7 @@ use std::time::Duration;
 
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args_look::LookArgs;
-use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
 use crate::cli::print::Quiet;

@@ -2,7 +2,6 @@
 
 use std::fs::File;
 use std::io::Read;
-use std::io::Write;
 use std::path::Path;
 
 use crate::catalogue::handle::Catalogue;
@@ -12,19 +11,16 @@ use crate::cli::args_examine::PointingCommand;
 use crate::cli::args_examine::PointingExportArgs;
 use crate::cli::args_examine::PointingStateArgs;
 use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::commands::changed::print_lines;
 use crate::cli::commands::changed::purpose;
-use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
-use crate::cli::print::Quiet;
+use crate::cli::print::Lines;
 use crate::cli::setting::Setting;
 use crate::output::atomic_file::AtomicFile;
-use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
-use crate::terms::printable::printable;
 use crate::terms::stated_pointing::Mount;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::examine::scope::lights_of;
@@ -91,36 +87,22 @@ fn state(setting: &Setting, args: &PointingStateArgs) -> Result<Outcome, Failure
 }
 
 fn told(setting: &Setting, done: &PointingStated, mode: Mode) -> Result<Outcome, Failure> {
-    let mut lines = Vec::new();
+    let mut lines = Lines::default();
     if let Some(stated) = &done.stated {
-        lines.push(("pointing".to_owned(), stated.words()));
-        lines.push((
-            "  left by our lens".to_owned(),
-            format!("{:.2} px", stated.residual_px),
-        ));
+        let left = format!("{:.2} px", stated.residual_px);
+        lines
+            .put("pointing", stated.words())
+            .put("  left by our lens", left);
     }
-    print_lines(setting, lines, &done.done, mode)?;
-    Ok(Outcome::Done)
+    print_lines(setting, lines, &done.done, mode)
 }
 
 fn export(setting: &Setting, args: &PointingExportArgs) -> Result<Outcome, Failure> {
     let catalogue = setting.open(Purpose::Read)?;
     let frame_id = frame_named(&catalogue, &args.frame)?;
     let bytes = header_of(&catalogue, frame_id)?;
-    let overwrite = if args.overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
-    let mut file = AtomicFile::begin(&args.wcs, overwrite, "header")?;
-    file.out()
-        .write_all(&bytes)
-        .map_err(|error| file.unwritable(error))?;
-    file.keep()?;
-    if setting.quiet == Quiet::No {
-        let to = printable(&args.wcs.to_string_lossy()).into_owned();
-        print::warn(&format!("wrote {to}"));
-    }
+    AtomicFile::write(&args.wcs, args.overwrite, "header", &bytes)?;
+    setting.say(&format!("wrote {}", print::path(&args.wcs)));
     Ok(Outcome::Done)
 }
 
@@ -140,7 +122,7 @@ fn read(path: &Path) -> Result<Vec<u8>, Failure> {
     File::open(path)
         .and_then(|file| file.take(MOST_BYTES).read_to_end(&mut bytes))
         .map_err(|error| {
-            Failure::new(FailureKind::Words, "the file cannot be read")
+            Failure::words("the file cannot be read")
                 .at_file(path)
                 .because(error)
         })?;

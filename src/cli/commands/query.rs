@@ -4,8 +4,6 @@ use crate::catalogue::purpose::Purpose;
 use crate::cli::args_list::QueryCommand;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
-use crate::cli::print;
-use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
 use crate::terms::failure::Failure;
 use crate::terms::printable::printable;
@@ -17,22 +15,15 @@ pub fn run(setting: &Setting, command: &QueryCommand) -> Result<Outcome, Failure
         QueryCommand::Save { name, query } => {
             let mut catalogue = setting.open(Purpose::ChangeOrMake)?;
             let replaced = answers::save_query(&mut catalogue, name, query, now()?)?;
-            if setting.quiet == Quiet::No {
-                let before = if replaced {
-                    ", replacing the previous one"
-                } else {
-                    ""
-                };
-                print::warn(&format!(
-                    "saved as @{}{before}",
-                    printable(name.trim_start_matches('@'))
-                ));
-            }
+            let before = if replaced {
+                ", replacing the previous one"
+            } else {
+                ""
+            };
+            let name = printable(name.trim_start_matches('@'));
+            setting.say(&format!("saved as @{name}{before}"));
         }
-        QueryCommand::List { form } => {
-            let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(answers::saved_queries(&catalogue)?, *form)?;
-        }
+        QueryCommand::List(list) => return setting.sheet(list.form, answers::saved_queries),
         QueryCommand::Remove { name } => {
             let mut catalogue = setting.open(Purpose::Change)?;
             answers::forget_query(&mut catalogue, name)?;

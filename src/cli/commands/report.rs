@@ -10,14 +10,11 @@ use crate::cli::endings::refuse_as_report;
 use crate::cli::endings::refuse_to_replace_others;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
-use crate::cli::print::Quiet;
 use crate::cli::setting::Setting;
 use crate::output::atomic_file::AtomicFile;
 use crate::output::atomic_file::Overwrite;
 use crate::output::outside_dumps::refuse_in_dump;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
-use crate::terms::printable::printable;
 use crate::usecase::dumps::away::away_from;
 use crate::usecase::listings::answers::night_named;
 use crate::usecase::report::night::night_page;
@@ -27,11 +24,7 @@ use crate::usecase::report::shown::Pictures;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
-    let overwrite = if args.overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
+    let overwrite = Overwrite::from(args.overwrite);
     let catalogue = setting.open(Purpose::Read)?;
     refuse_in_dump(&catalogue, &args.to)?;
     refuse_as_report(&args.to)?;
@@ -65,18 +58,12 @@ pub fn run(setting: &Setting, args: &ReportArgs) -> Result<Outcome, Failure> {
         print::warn(&cure);
         print::warn("the page lacks their pictures; --no-pictures leaves all pictures out");
     }
-    if setting.quiet == Quiet::No {
-        print::warn(&format!(
-            "the report was written to {} ({} KB)",
-            printable(&args.to.to_string_lossy()),
-            page.len().div_ceil(1000)
-        ));
-    }
-    Ok(if away.is_empty() {
-        Outcome::Done
-    } else {
-        Outcome::NeedsAttention
-    })
+    setting.say(&format!(
+        "the report was written to {} ({} KB)",
+        print::path(&args.to),
+        page.len().div_ceil(1000)
+    ));
+    Ok(Outcome::done(!away.is_empty()))
 }
 
 /// A date, or the number of a session.
@@ -85,10 +72,9 @@ fn scope(of: &str) -> Result<NightScope, Failure> {
         return Ok(NightScope::Session(session));
     }
     night_named(of).map(NightScope::Night).ok_or_else(|| {
-        Failure::new(
-            FailureKind::Words,
-            format!("'{of}' is neither a date nor the number of a session"),
-        )
+        Failure::words(format!(
+            "'{of}' is neither a date nor the number of a session"
+        ))
         .hint("name the evening, as 2023-12-13, or a session; framefall sessions lists both")
     })
 }

@@ -7,26 +7,24 @@ use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::purpose::Purpose;
 use crate::catalogue::sessions::SessionRow;
-use crate::cli::args::KindWord;
 use crate::cli::args::MarkArgs;
 use crate::cli::args::SessionsArgs;
 use crate::cli::args::SessionsCommand;
-use crate::cli::args_form::RowForm;
 use crate::cli::commands::changed::FRAMES_MARKED;
 use crate::cli::commands::changed::NO_FRAME_CHANGED;
 use crate::cli::commands::changed::changed;
-use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::commands::rebuild::warn_if_stale;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
+use crate::cli::print::Lines;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
 use crate::framelist::Column;
 use crate::framelist::Format;
 use crate::framelist::write_sheet;
-use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::failure::no_session;
 use crate::terms::plural::and_list;
@@ -56,7 +54,7 @@ pub fn run(setting: &Setting, args: &SessionsArgs) -> Result<Outcome, Failure> {
         .map(|id| catalogue.session(id)?.ok_or_else(|| no_session(id)));
     let shown = shown.transpose()?;
     match &shown {
-        Some(session) if args.form == RowForm::Table && args.show.is_none() => {
+        Some(session) if args.form == Format::Table && args.show.is_none() => {
             print::answer(|out| show(out, &catalogue, session, args.utc))?;
         }
         _ => list(&catalogue, shown.map(|session| session.session_id), args)?,
@@ -68,10 +66,10 @@ fn list(catalogue: &Catalogue, only: Option<i64>, args: &SessionsArgs) -> Result
     let times = if args.utc { Times::Utc } else { Times::Local };
     let mut columns = match (&args.show, args.form) {
         (Some(names), _) => sessions::chosen_columns(names)?,
-        (None, RowForm::Table) => sessions::table_columns(times),
+        (None, Format::Table) => sessions::table_columns(times),
         (None, _) => sessions::every_column(),
     };
-    if args.form == RowForm::Table {
+    if args.form == Format::Table {
         columns.extend(Column::zone_aside());
     }
     let rows = sessions::rows(catalogue, only, &columns, now()?)?;
@@ -85,7 +83,7 @@ fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
     let mut catalogue = open_to_state(setting, Purpose::Change)?;
     let said = Said {
         kind: match (args.kind, args.clear) {
-            (Some(kind), _) => Some(Mark::Kind(kind.into())),
+            (Some(kind), _) => Some(Mark::Kind(kind)),
             (None, true) => Some(Mark::KindRemoved),
             (None, false) => None,
         },
@@ -98,7 +96,7 @@ fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
     };
     let marked = mark_session(&mut catalogue, args.session, &said)?;
     if setting.quiet == Quiet::No {
-        let mut followed = changed(&marked.done);
+        let mut followed = changed(&marked.done).0;
         followed.retain(|(label, _)| label != FRAMES_MARKED);
         print::answer(|out| {
             writeln!(out, "{}", marked_words(args, &marked)).map_err(written)?;
@@ -120,10 +118,7 @@ fn marked_words(args: &MarkArgs, marked: &Marked) -> String {
     };
     let frames = plural_of(marked.frames, "frame");
     let mut what = Vec::new();
-    what.extend(
-        args.kind
-            .map(|kind| format!("as {}", Kind::from(kind).word())),
-    );
+    what.extend(args.kind.map(|kind| format!("as {}", kind.word())));
     what.extend(
         args.focal
             .map(|mm| format!("with a focal length of {mm} mm")),
@@ -134,18 +129,6 @@ fn marked_words(args: &MarkArgs, marked: &Marked) -> String {
         format!("marked {}", and_list(&what))
     };
     format!("{}{of} {frames} {what}", marked.changed)
-}
-
-impl From<KindWord> for Kind {
-    fn from(word: KindWord) -> Self {
-        match word {
-            KindWord::Light => Self::Light,
-            KindWord::Dark => Self::Dark,
-            KindWord::Flat => Self::Flat,
-            KindWord::Bias => Self::Bias,
-            KindWord::Trial => Self::Trial,
-        }
-    }
 }
 
 /// Width of the picture if standard output is not a screen.
@@ -164,67 +147,49 @@ fn show(
         .parts
         .first()
         .and_then(|part| Some((part, part.sessions.first()?)));
+    let or_unknown = |value: Option<String>| value.unwrap_or_else(|| "unknown".to_owned());
     let known = |value: &Option<String>| {
-        value
-            .as_deref()
-            .map_or("unknown".to_owned(), |v| printable(v).into_owned())
+        or_unknown(value.as_deref().map(|value| printable(value).into_owned()))
     };
-    let span = |from: &Option<String>, to: &Option<String>| match (from, to) {
-        (Some(from), Some(to)) => format!("{} to {}", second(from), second(to)),
-        _ => "unknown".to_owned(),
+    let with_unit =
+        |value: Option<f64>, unit: &str| or_unknown(value.map(|value| format!("{value} {unit}")));
+    let span = |from: &Option<String>, to: &Option<String>| {
+        let ends = from.as_ref().zip(to.as_ref());
+        or_unknown(ends.map(|(from, to)| format!("{} to {}", second(from), second(to))))
     };
-    let mut lines = vec![
-        ("session".to_owned(), id.to_string()),
-        ("night".to_owned(), session.night.clone()),
-        ("site".to_owned(), known(&session.site)),
-        ("camera".to_owned(), known(&session.camera)),
-        (
-            "focal length".to_owned(),
-            session
-                .focal_mm
-                .map_or("unknown".to_owned(), |f| format!("{f} mm")),
-        ),
-        (
-            "local time".to_owned(),
-            sessions::local_span(session).unwrap_or_else(|| "unknown".to_owned()),
-        ),
-        ("UTC".to_owned(), span(&session.start_utc, &session.end_utc)),
-        (
-            "camera clock".to_owned(),
+    let (frames, missing) = (session.frames, session.missing);
+    let mut lines = Lines::default();
+    lines
+        .put("session", id)
+        .put("night", &session.night)
+        .put("site", known(&session.site))
+        .put("camera", known(&session.camera))
+        .put("focal length", with_unit(session.focal_mm, "mm"))
+        .put("local time", or_unknown(sessions::local_span(session)))
+        .put("UTC", span(&session.start_utc, &session.end_utc))
+        .put(
+            "camera clock",
             span(&session.clock_local, &session.end_clock_local),
-        ),
-        (
-            "cadence".to_owned(),
-            session
-                .cadence_s
-                .map_or("unknown".to_owned(), |c| format!("{c} s")),
-        ),
-        (
-            "frames".to_owned(),
-            format!(
-                "{}, {} missing by the cadence",
-                session.frames, session.missing
-            ),
-        ),
-    ];
+        )
+        .put("cadence", with_unit(session.cadence_s, "s"))
+        .put(
+            "frames",
+            format!("{frames}, {missing} missing by the cadence"),
+        );
     if let Some(rhythm) = part.and_then(|(_, s)| s.rhythm) {
-        lines.push((String::new(), rhythm.to_owned()));
+        lines.put("", rhythm);
     }
     for count in catalogue.settings_of(id)? {
         let mut words = vec![count.kind.unwrap_or_else(|| "kind unknown".to_owned())];
         words.extend(count.exposure_s.map(|e| format!("{e} s")));
         words.extend(count.f_number.map(|f| format!("f/{f}")));
         words.extend(count.iso.map(|i| format!("ISO {i}")));
-        lines.push((
-            String::new(),
-            format!("{:>4} {}", count.frames, words.join(", ")),
-        ));
+        lines.put("", format!("{:>4} {}", count.frames, words.join(", ")));
     }
     for (at, words) in sky_words(catalogue, id)?.into_iter().enumerate() {
-        let label = if at == 0 { "sky" } else { "" };
-        lines.push((label.to_owned(), words));
+        lines.put(if at == 0 { "sky" } else { "" }, words);
     }
-    print::pairs(out, &lines)?;
+    print::pairs(out, &lines.0)?;
     if let Some((part, session)) = part {
         writeln!(out).map_err(written)?;
         for line in picture(part, session, print::screen_width().unwrap_or(WIDTH)) {

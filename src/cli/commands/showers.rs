@@ -2,13 +2,12 @@
 
 use crate::catalogue::purpose::Purpose;
 use crate::cli::args::ShowersArgs;
-use crate::cli::args_form::RowForm;
 use crate::cli::outcome::Outcome;
 use crate::cli::places::now;
 use crate::cli::print;
 use crate::cli::setting::Setting;
+use crate::framelist::Format;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::usecase::listings::one_shower::one_shower;
@@ -28,7 +27,7 @@ pub fn run(setting: &Setting, args: &ShowersArgs) -> Result<Outcome, Failure> {
     };
     if let Some(named) = &args.shower {
         let sheet = one_shower(named, at, site.as_ref())?;
-        if args.form == RowForm::Table {
+        if args.form == Format::Table {
             print::answer(|out| print::pairs(out, &print::labelled(&sheet)))?;
         } else {
             print::sheet(sheet, args.form)?;
@@ -45,7 +44,7 @@ fn instant(said: &str) -> Result<Utc, Failure> {
     let day = WallTime::parse(&format!("{said}T00:00:00"))
         .and_then(|_| Utc::parse(&format!("{said}T00:00:00Z")));
     day.or_else(|| Utc::parse(said)).ok_or_else(|| {
-        Failure::new(FailureKind::Words, format!("'{said}' is not an instant"))
+        Failure::words(format!("'{said}' is not an instant"))
             .hint("write a date, 2026-12-14, or an instant with its offset, 2026-12-14T02:00Z")
     })
 }

@@ -12,14 +12,16 @@ use crate::cli::args_site::SiteRemoveArgs;
 use crate::cli::args_site::SiteTrackArgs;
 use crate::cli::commands::changed::changed;
 use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::commands::changed::print_changed;
 use crate::cli::commands::changed::print_lines;
 use crate::cli::commands::changed::purpose;
+use crate::cli::commands::changed::stating;
 use crate::cli::commands::changed::watched;
-use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::confirm::confirmed;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
+use crate::cli::print::Lines;
 use crate::cli::print::Quiet;
 use crate::cli::print::written;
 use crate::cli::setting::Setting;
@@ -47,11 +49,7 @@ use crate::usecase::sites::tracks;
 pub fn run(setting: &Setting, command: &SiteCommand) -> Result<Outcome, Failure> {
     match command {
         SiteCommand::Add(args) => add(setting, args),
-        SiteCommand::List { form } => {
-            let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(sheets::sites(&catalogue)?, *form)?;
-            Ok(Outcome::Done)
-        }
+        SiteCommand::List(list) => setting.sheet(list.form, sheets::sites),
         SiteCommand::Assign(args) => assign(setting, args),
         SiteCommand::Change(args) => change(setting, args),
         SiteCommand::Remove(args) => remove(setting, args),
@@ -95,31 +93,28 @@ fn add(setting: &Setting, args: &SiteAddArgs) -> Result<Outcome, Failure> {
         })?;
         // Frames that are assigned to it by their own positions.
         if done.changed > 0 {
-            print::answer(|out| print::pairs(out, &changed(&done)))?;
+            changed(&done).print()?;
         }
     }
     Ok(Outcome::Done)
 }
 
 fn assign(setting: &Setting, args: &SiteAssignArgs) -> Result<Outcome, Failure> {
-    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
     let scopes: Vec<Scope> = args
         .session
         .iter()
         .map(|id| Scope::Session(*id))
         .chain(args.dump.iter().cloned().map(Scope::Dump))
         .collect();
-    let mode = mode(args.dry_run);
-    let done = watched(setting, |watch| {
-        assign_site(&mut catalogue, &args.name, &scopes, mode, watch)
+    let done = stating(setting, args.dry_run, |catalogue, mode, watch| {
+        assign_site(catalogue, &args.name, &scopes, mode, watch)
     })?;
-    let mut lines = vec![("assigned".to_owned(), args.name.trim().to_owned())];
+    let mut lines = Lines::default();
+    lines.put("assigned", args.name.trim());
     if done.by_gps > 0 {
-        let own = counted(done.by_gps, "frame");
-        lines.push(("at their own GPS position".to_owned(), own));
+        lines.put("at their own GPS position", counted(done.by_gps, "frame"));
     }
-    print_lines(setting, lines, &done, mode)?;
-    Ok(Outcome::Done)
+    print_lines(setting, lines, &done, mode(args.dry_run))
 }
 
 fn brightness(args: &BrightnessArgs) -> Option<SkyBrightness> {
@@ -156,8 +151,7 @@ fn change(setting: &Setting, args: &SiteChangeArgs) -> Result<Outcome, Failure> 
         site.place.elev_m(),
         site.zone.as_deref().unwrap_or("unknown")
     );
-    print_changed(setting, ("changed", words), &done, mode)?;
-    Ok(Outcome::Done)
+    print_changed(setting, ("changed", words), &done, mode)
 }
 
 fn remove(setting: &Setting, args: &SiteRemoveArgs) -> Result<Outcome, Failure> {
@@ -183,8 +177,7 @@ fn remove(setting: &Setting, args: &SiteRemoveArgs) -> Result<Outcome, Failure> 
         }
     }
     let (name, done) = removed(Purpose::Change, Mode::Lasting)?;
-    print_changed(setting, ("removed", name), &done, Mode::Lasting)?;
-    Ok(Outcome::Done)
+    print_changed(setting, ("removed", name), &done, Mode::Lasting)
 }
 
 /// Reports which frames are at a site, before it is changed.
@@ -219,25 +212,21 @@ fn say_whom_it_concerns(
 
 fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
     if args.list {
-        print::sheet(tracks::tracks(&setting.open(Purpose::Read)?)?, args.form)?;
-        return Ok(Outcome::Done);
+        return setting.sheet(args.form, tracks::tracks);
     }
-    let mut catalogue = open_to_state(setting, purpose(args.dry_run))?;
-    let mode = mode(args.dry_run);
-    let (label, stated) = match (&args.file, &args.remove) {
-        (Some(file), _) => (
-            "added",
-            watched(setting, |watch| {
-                tracks::state_track(&mut catalogue, file, mode, watch)
-            })?,
-        ),
-        (None, name) => (
-            "removed",
-            watched(setting, |watch| {
+    let stated = stating(setting, args.dry_run, |catalogue, mode, watch| {
+        match (&args.file, &args.remove) {
+            (Some(file), _) => tracks::state_track(catalogue, file, mode, watch),
+            (None, name) => {
                 let name = name.as_deref().unwrap_or_default();
-                tracks::remove_track(&mut catalogue, name, mode, watch)
-            })?,
-        ),
+                tracks::remove_track(catalogue, name, mode, watch)
+            }
+        }
+    })?;
+    let label = if args.file.is_some() {
+        "added"
+    } else {
+        "removed"
     };
     let timeless = match stated.timeless {
         0 => String::new(),
@@ -249,6 +238,5 @@ fn track(setting: &Setting, args: &SiteTrackArgs) -> Result<Outcome, Failure> {
         printable(&stated.file),
         counted(stated.points, "point")
     );
-    print_changed(setting, (label, words), &stated.done, mode)?;
-    Ok(Outcome::Done)
+    print_changed(setting, (label, words), &stated.done, mode(args.dry_run))
 }

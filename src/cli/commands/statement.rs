@@ -10,19 +10,18 @@ use crate::cli::args_statement::StatementCommand;
 use crate::cli::args_statement::StatementTakeArgs;
 use crate::cli::args_statement::StatementUndoArgs;
 use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::commands::changed::print_lines;
 use crate::cli::commands::changed::purpose;
-use crate::cli::commands::changed::say_if_dry;
+use crate::cli::commands::changed::tell_lines;
 use crate::cli::commands::changed::watched;
-use crate::cli::commands::rebuild::open_to_state;
 use crate::cli::outcome::Outcome;
 use crate::cli::print;
-use crate::cli::print::Quiet;
+use crate::cli::print::Lines;
 use crate::cli::setting::Setting;
 use crate::output::atomic_file::AtomicFile;
 use crate::output::atomic_file::Overwrite;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::plural::counted;
 use crate::terms::printable::printable;
 use crate::usecase::looking::undo::Direction;
@@ -36,11 +35,7 @@ use crate::usecase::statements::take::take_statements;
 /// Runs the command.
 pub fn run(setting: &Setting, command: &StatementCommand) -> Result<Outcome, Failure> {
     match command {
-        StatementCommand::List { form } => {
-            let catalogue = setting.open(Purpose::Read)?;
-            print::sheet(statements(&catalogue)?, *form)?;
-            Ok(Outcome::Done)
-        }
+        StatementCommand::List(list) => setting.sheet(list.form, statements),
         StatementCommand::Save { to, overwrite } => save(setting, to, *overwrite),
         StatementCommand::Undo(args) => undo_last(setting, args),
         StatementCommand::Take(args) => take(setting, args),
@@ -49,24 +44,18 @@ pub fn run(setting: &Setting, command: &StatementCommand) -> Result<Outcome, Fai
 
 fn save(setting: &Setting, to: &Path, overwrite: bool) -> Result<Outcome, Failure> {
     let catalogue = setting.open(Purpose::Read)?;
-    let overwrite = if overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
+    let overwrite = Overwrite::from(overwrite);
     let mut file = AtomicFile::begin(to, overwrite, "file of statements")?;
     let count = statement_lines(&catalogue, &mut |line| {
         let written = writeln!(file.out(), "{line}");
         written.map_err(|error| file.unwritable(error))
     })?;
     file.keep()?;
-    if setting.quiet == Quiet::No {
-        print::warn(&format!(
-            "saved {} in {}",
-            counted(count, "statement"),
-            printable(&to.to_string_lossy())
-        ));
-    }
+    setting.say(&format!(
+        "saved {} in {}",
+        counted(count, "statement"),
+        print::path(to)
+    ));
     Ok(Outcome::Done)
 }
 
@@ -79,25 +68,21 @@ fn undo_last(setting: &Setting, args: &StatementUndoArgs) -> Result<Outcome, Fai
         (Direction::Back, "taken back")
     };
     let undone = undo(&mut catalogue, &|_| true, direction, mode)?;
-    if setting.quiet == Quiet::Yes {
+    let Some(undone) = undone else {
+        setting.say(&format!("nothing can be {label}"));
         return Ok(Outcome::Done);
+    };
+    let mut lines = Lines::default();
+    lines.put("frames", undone.frames.len());
+    for words in undone.statements {
+        lines.put(label, words);
     }
-    match undone {
-        None => print::warn(&format!("nothing can be {label}")),
-        Some(undone) => {
-            let mut lines = vec![("frames".to_owned(), undone.frames.len().to_string())];
-            let statements = undone.statements.into_iter();
-            lines.extend(statements.map(|words| (label.to_owned(), words)));
-            print::answer(|out| print::pairs(out, &lines))?;
-            say_if_dry(mode);
-        }
-    }
-    Ok(Outcome::Done)
+    tell_lines(setting, &lines, mode)
 }
 
 fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure> {
     let unreadable = |message: &str| {
-        Failure::new(FailureKind::Words, message)
+        Failure::words(message)
             .at_file(&args.from)
             .hint("such files are written by framefall statement save; nothing was changed")
     };
@@ -124,24 +109,17 @@ fn take(setting: &Setting, args: &StatementTakeArgs) -> Result<Outcome, Failure>
             printable(dump)
         ));
     }
-    Ok(if taken.not_here.is_empty() {
-        Outcome::Done
-    } else {
-        Outcome::NeedsAttention
-    })
+    Ok(Outcome::done(!taken.not_here.is_empty()))
 }
 
-fn lines(taken: &Taken) -> Vec<(String, String)> {
+fn lines(taken: &Taken) -> Lines {
     let not_here: usize = taken.not_here.values().map(BTreeSet::len).sum();
-    let mut lines = vec![("statements taken".to_owned(), taken.new.to_string())];
-    let mut some = |label: &str, count: u64| {
-        if count > 0 {
-            lines.push((label.to_owned(), count.to_string()));
-        }
-    };
-    some("  without effect", taken.no_effect);
-    some("known before", taken.known);
-    some("frames they are about", taken.frames.len() as u64);
-    some("  not here", not_here as u64);
+    let mut lines = Lines::default();
+    lines
+        .put("statements taken", taken.new)
+        .some("  without effect", taken.no_effect)
+        .some("known before", taken.known)
+        .some("frames they are about", taken.frames.len() as u64)
+        .some("  not here", not_here as u64);
     lines
 }

@@ -1,28 +1,20 @@
 //! `framefall trails`.
 
-use std::io::Write;
-
 use crate::catalogue::purpose::Purpose;
-use crate::cli::args_trails::ClassWord;
-use crate::cli::args_trails::TrailWord;
 use crate::cli::args_trails::TrailsAddArgs;
 use crate::cli::args_trails::TrailsArgs;
 use crate::cli::args_trails::TrailsCommand;
 use crate::cli::args_trails::TrailsPictureArgs;
 use crate::cli::commands::changed::mode;
+use crate::cli::commands::changed::open_to_state;
 use crate::cli::commands::changed::purpose;
-use crate::cli::commands::changed::say_if_dry;
-use crate::cli::commands::rebuild::open_to_state;
+use crate::cli::commands::changed::tell_lines;
 use crate::cli::outcome::Outcome;
-use crate::cli::print;
-use crate::cli::print::Quiet;
+use crate::cli::print::Lines;
 use crate::cli::setting::Setting;
 use crate::output::atomic_file::AtomicFile;
-use crate::output::atomic_file::Overwrite;
 use crate::output::outside_dumps::refuse_in_dump;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
-use crate::terms::found_trail::TrailClass;
 use crate::terms::picture::Positions;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::TrailEnds;
@@ -56,22 +48,20 @@ pub fn run(setting: &Setting, args: &TrailsArgs) -> Result<Outcome, Failure> {
         }
         Some(TrailsCommand::Picture(args)) => picture(setting, args),
         None => {
-            let catalogue = setting.open(Purpose::Read)?;
             let of = args.of.as_deref().unwrap_or_default();
             let detail = if args.explain {
                 TrailDetail::EveryRadiant
             } else {
                 TrailDetail::Row
             };
-            let class = args.class.map(TrailClass::from);
             let positions = if args.oriented {
                 Positions::AsShown
             } else {
                 Positions::AsStored
             };
-            let sheet = trail_sheet(&catalogue, of, detail, class, positions)?;
-            print::sheet(sheet, args.form)?;
-            Ok(Outcome::Done)
+            setting.sheet(args.form, |catalogue| {
+                trail_sheet(catalogue, of, detail, args.class, positions)
+            })
         }
     }
 }
@@ -85,21 +75,11 @@ fn picture(setting: &Setting, args: &TrailsPictureArgs) -> Result<Outcome, Failu
         None => Named::Candidate(numbers.candidates[0]),
     };
     refuse_in_dump(&catalogue, &args.to)?;
-    let overwrite = if args.overwrite {
-        Overwrite::Yes
-    } else {
-        Overwrite::No
-    };
     let drawn = trail_picture(&catalogue, named)?;
-    let mut file = AtomicFile::begin(&args.to, overwrite, "picture")?;
-    let written = file.out().write_all(&drawn.jpeg);
-    written.map_err(|e| file.unwritable(e))?;
-    file.keep()?;
-    if setting.quiet == Quiet::No {
-        let mut lines = vec![("file".to_owned(), drawn.file)];
-        lines.extend(drawn.lines);
-        print::answer(|out| print::pairs(out, &lines))?;
-    }
+    AtomicFile::write(&args.to, args.overwrite, "picture", &drawn.jpeg)?;
+    let mut lines = Lines::default();
+    lines.put("file", drawn.file).0.extend(drawn.lines);
+    setting.tell(&lines)?;
     Ok(Outcome::Done)
 }
 
@@ -113,18 +93,15 @@ fn add(setting: &Setting, args: &TrailsAddArgs) -> Result<Outcome, Failure> {
     let frame_id = frame_named(&catalogue, &args.frame)?;
     let mode = mode(args.dry_run);
     let stated = add_trail(&mut catalogue, frame_id, ends, judged, mode)?;
-    if setting.quiet == Quiet::No {
-        let mut lines = Vec::new();
-        if let Some(trail) = stated {
-            lines.push(("trail".to_owned(), trail.trail_id.to_string()));
-            lines.push(("  is".to_owned(), trail.judged.is.word().to_owned()));
-            let length_px = trail.ends.length_px();
-            lines.push(("  length".to_owned(), format!("{length_px:.1} px")));
-        }
-        print::answer(|out| print::pairs(out, &lines))?;
-        say_if_dry(mode);
+    let mut lines = Lines::default();
+    if let Some(trail) = stated {
+        let length = format!("{:.1} px", trail.ends.length_px());
+        lines
+            .put("trail", trail.trail_id)
+            .put("  is", trail.judged.is.word())
+            .put("  length", length);
     }
-    Ok(Outcome::Done)
+    tell_lines(setting, &lines, mode)
 }
 
 fn change(
@@ -136,12 +113,9 @@ fn change(
     let mut catalogue = open_to_state(setting, purpose(dry_run))?;
     let mode = mode(dry_run);
     let changed = judge_trails(&mut catalogue, numbers, judged, mode)?;
-    if setting.quiet == Quiet::No {
-        let lines = vec![("trails changed".to_owned(), changed.to_string())];
-        print::answer(|out| print::pairs(out, &lines))?;
-        say_if_dry(mode);
-    }
-    Ok(Outcome::Done)
+    let mut lines = Lines::default();
+    lines.put("trails changed", changed);
+    tell_lines(setting, &lines, mode)
 }
 
 /// Numbers of stated trails, and of candidates.
@@ -154,34 +128,12 @@ fn numbers(words: &[String]) -> Result<TrailNumbers, Failure> {
         };
         list.push(digits.parse().map_err(|_| {
             let message = format!("'{word}' is not the number of a trail");
-            Failure::new(FailureKind::Words, message)
-                .hint("write 17 for a stated trail, c17 for a candidate")
+            Failure::words(message).hint("write 17 for a stated trail, c17 for a candidate")
         })?);
     }
     Ok(numbers)
 }
 
-fn judged(is: TrailWord, shower: Option<&str>) -> Result<Judgement, Failure> {
-    judgement(is.into(), shower.map(parse_shower).transpose()?)
-}
-
-impl From<ClassWord> for TrailClass {
-    fn from(word: ClassWord) -> Self {
-        match word {
-            ClassWord::Meteor => Self::Meteor,
-            ClassWord::MovingLight => Self::MovingLight,
-            ClassWord::OtherLight => Self::OtherLight,
-        }
-    }
-}
-
-impl From<TrailWord> for TrailIs {
-    fn from(word: TrailWord) -> Self {
-        match word {
-            TrailWord::Meteor => Self::Meteor,
-            TrailWord::Satellite => Self::Satellite,
-            TrailWord::Aircraft => Self::Aircraft,
-            TrailWord::Other => Self::Other,
-        }
-    }
+fn judged(is: TrailIs, shower: Option<&str>) -> Result<Judgement, Failure> {
+    judgement(is, shower.map(parse_shower).transpose()?)
 }

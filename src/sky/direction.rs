@@ -1,5 +1,8 @@
 //! A direction over a horizon, and the vector arithmetic of this module. Knows no time, no site, no object.
 
+use sofars::vm::pdp;
+use sofars::vm::sepp;
+
 use crate::terms::angle::Angle;
 
 /// Three components: x, y, z of a celestial frame, or east, north, up.
@@ -54,37 +57,16 @@ impl Direction {
 
     /// The angle between two directions, 0° to 180°. Exact to rounding, even for small and for straight angles.
     ///
-    /// Source: angle of two vectors by their cross and scalar product, common practice.
+    /// Source: SOFA, `sepp`.
     pub fn angle_to(self, other: Self) -> Angle {
-        let cross = [
-            self.north * other.up - self.up * other.north,
-            self.up * other.east - self.east * other.up,
-            self.east * other.north - self.north * other.east,
-        ];
-        let along = self.east * other.east + self.north * other.north + self.up * other.up;
-        Angle::from_rad(dot(cross, cross).sqrt().atan2(along))
+        let parts = |of: Self| [of.east, of.north, of.up];
+        Angle::from_rad(sepp(&parts(self), &parts(other)))
     }
 
     /// Sine of the distance from the zenith.
     pub(super) fn horizontal(self) -> f64 {
         (self.east * self.east + self.north * self.north).sqrt()
     }
-}
-
-pub(super) fn dot(a: Vector, b: Vector) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
-}
-
-pub(super) fn length(a: Vector) -> f64 {
-    dot(a, a).sqrt()
-}
-
-pub(super) fn scaled(a: Vector, by: f64) -> Vector {
-    [a[0] * by, a[1] * by, a[2] * by]
-}
-
-pub(super) fn minus(a: Vector, b: Vector) -> Vector {
-    [a[0] - b[0], a[1] - b[1], a[2] - b[2]]
 }
 
 /// The point at `share` of the way from `a` (0) to `b` (1).
@@ -97,7 +79,7 @@ pub(super) fn between(a: Vector, b: Vector, share: f64) -> Vector {
 }
 
 pub(super) fn turned(by: &Matrix, a: Vector) -> Vector {
-    [dot(by[0], a), dot(by[1], a), dot(by[2], a)]
+    by.map(|row| pdp(&row, &a))
 }
 
 #[cfg(test)]

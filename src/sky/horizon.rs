@@ -1,14 +1,14 @@
 //! The sky over a site at one instant, as a picture shows it: directions among the stars -> east, north, up, refraction
 //! included. Knows no objects.
 
+use sofars::vm::pm;
+use sofars::vm::pmp;
 use sofars::vm::s2c;
+use sofars::vm::sxp;
 
 use super::direction::Direction;
 use super::direction::Matrix;
 use super::direction::Vector;
-use super::direction::length;
-use super::direction::minus;
-use super::direction::scaled;
 use super::direction::turned;
 use super::observer::View;
 use super::rate::rate;
@@ -170,9 +170,9 @@ impl Horizon {
         };
         let mut icrs = back(seen);
         for _ in 0..8 {
-            let off = back(minus(seen, self.seen(icrs)));
+            let off = back(pmp(&seen, &self.seen(icrs)));
             let next: Vector = std::array::from_fn(|k| icrs[k] + off[k]);
-            icrs = scaled(next, 1.0 / length(next));
+            icrs = sxp(1.0 / pm(next), &next);
         }
         icrs
     }
@@ -181,9 +181,9 @@ impl Horizon {
     pub fn geometric_of_seen(&self, seen: Vector) -> Vector {
         let mut geometric = seen;
         for _ in 0..8 {
-            let off = minus(seen, self.lifted(geometric));
+            let off = pmp(&seen, &self.lifted(geometric));
             let next: Vector = std::array::from_fn(|k| geometric[k] + off[k]);
-            geometric = scaled(next, 1.0 / length(next));
+            geometric = sxp(1.0 / pm(next), &next);
         }
         geometric
     }
@@ -216,9 +216,9 @@ mod tests {
                     Direction::from_alt_az(Angle::from_deg(alt_deg), Angle::from_deg(az_deg));
                 let seen = [seen.east, seen.north, seen.up];
                 let again = horizon.seen(horizon.icrs_seen_at(seen));
-                assert!(length(minus(seen, again)) < 5e-9, "{alt_deg} {az_deg}");
+                assert!(pm(pmp(&seen, &again)) < 5e-9, "{alt_deg} {az_deg}");
                 let again = horizon.lifted(horizon.geometric_of_seen(seen));
-                assert!(length(minus(seen, again)) < 5e-9, "{alt_deg} {az_deg}");
+                assert!(pm(pmp(&seen, &again)) < 5e-9, "{alt_deg} {az_deg}");
             }
         }
         // The pole stands as high as the latitude, but for precession and nutation of the date, which it follows.

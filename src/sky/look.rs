@@ -131,26 +131,11 @@ impl Looker {
             radiants: Vec::new(),
         };
         if let Some(place) = place {
-            let (view, observer) = self.view(at, &sky, place)?;
-            let sun_alt_deg = view.body(sky.sun_apparent).altitude().deg();
-            let moon = view.body(sky.moon_apparent);
-            let over = Over {
-                view,
-                moon,
-                ground_kms: ground_kms(observer.cos_lat(), place.elev_m()),
-                solar_lon_deg,
-                faintest: dark.faintest_with(&Lights {
-                    sun_alt_deg: Some(sun_alt_deg),
-                    moon: Some(Moonlight {
-                        alt_deg: moon.altitude().deg(),
-                        lit: frame.moon_lit,
-                    }),
-                }),
-            };
-            frame.sun_alt_deg = Some(sun_alt_deg);
-            frame.twilight = Some(twilight(sun_alt_deg));
-            frame.moon_alt_deg = Some(moon.altitude().deg());
-            frame.moon_az_deg = Some(moon.azimuth().deg());
+            let over = self.over(at, &sky, place, (solar_lon_deg, frame.moon_lit), dark)?;
+            frame.sun_alt_deg = Some(over.sun_alt_deg);
+            frame.twilight = Some(twilight(over.sun_alt_deg));
+            frame.moon_alt_deg = Some(over.moon.altitude().deg());
+            frame.moon_az_deg = Some(over.moon.azimuth().deg());
             frame.lst_deg = Some(over.view.sidereal().deg());
             frame.radiants.reserve_exact(self.active.len());
             for (one, zhr) in &self.active {
@@ -170,22 +155,9 @@ impl Looker {
         let at = Instant::from_utc(at)?;
         let sky = self.nodes.moment(at)?;
         let solar_lon_deg = solar_longitude(sky.sun_now).deg();
-        let (view, observer) = self.view(at, &sky, place)?;
-        let moon = view.body(sky.moon_apparent);
-        let lights = Lights {
-            sun_alt_deg: Some(view.body(sky.sun_apparent).altitude().deg()),
-            moon: Some(Moonlight {
-                alt_deg: moon.altitude().deg(),
-                lit: lit_fraction(sky.sun_apparent, sky.moon_apparent),
-            }),
-        };
-        let over = Over {
-            view,
-            moon,
-            ground_kms: ground_kms(observer.cos_lat(), place.elev_m()),
-            solar_lon_deg,
-            faintest: self.zhr_sky.faintest_with(&lights),
-        };
+        let moon_lit = lit_fraction(sky.sun_apparent, sky.moon_apparent);
+        let dark = self.zhr_sky;
+        let over = self.over(at, &sky, place, (solar_lon_deg, moon_lit), &dark)?;
         Some(over.radiant(shower, zhr(shower, solar_lon_deg)))
     }
 
@@ -264,6 +236,33 @@ impl Looker {
         Some(horizon.lifted([there.east, there.north, there.up]))
     }
 
+    fn over(
+        &mut self,
+        at: Instant,
+        sky: &Moment,
+        place: Place,
+        (solar_lon_deg, moon_lit): (f64, f64),
+        dark: &DarkSky,
+    ) -> Option<Over> {
+        let (view, observer) = self.view(at, sky, place)?;
+        let moon = view.body(sky.moon_apparent);
+        let sun_alt_deg = view.body(sky.sun_apparent).altitude().deg();
+        Some(Over {
+            view,
+            moon,
+            sun_alt_deg,
+            ground_kms: ground_kms(observer.cos_lat(), place.elev_m()),
+            solar_lon_deg,
+            faintest: dark.faintest_with(&Lights {
+                sun_alt_deg: Some(sun_alt_deg),
+                moon: Some(Moonlight {
+                    alt_deg: moon.altitude().deg(),
+                    lit: moon_lit,
+                }),
+            }),
+        })
+    }
+
     fn view(&mut self, at: Instant, sky: &Moment, place: Place) -> Option<(View, Observer)> {
         let observer = match self.observer {
             Some((kept, observer)) if kept == place => observer,
@@ -308,6 +307,7 @@ fn strongest(radiants: &[RadiantSky]) -> Option<ShowerCode> {
 struct Over {
     view: View,
     moon: Direction,
+    sun_alt_deg: f64,
     ground_kms: f64,
     solar_lon_deg: f64,
     /// Magnitude of the faintest star; `None` in daylight.

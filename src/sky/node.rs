@@ -15,13 +15,13 @@ use sofars::pnp::c2ixys;
 use sofars::pnp::eors;
 use sofars::pnp::pnm06a;
 use sofars::pnp::s06;
+use sofars::vm::pm;
+use sofars::vm::pmp;
+use sofars::vm::sxp;
 
 use super::direction::Matrix;
 use super::direction::Vector;
 use super::direction::between;
-use super::direction::length;
-use super::direction::minus;
-use super::direction::scaled;
 use super::instant::Instant;
 
 /// Days from one node to the next.
@@ -67,17 +67,17 @@ impl Node {
         let (x, y) = bpn2xy(&classic);
         let s = s06(DJ00, tt_d, x, y);
         let [moon, moon_velocity] = moon98(DJ00, tt_d);
-        let light_d = length(moon) * AULT / DAYSEC;
+        let light_d = pm(moon) * AULT / DAYSEC;
         Some(Self {
-            earth_c: scaled(barycentric[1], 1.0 / DC),
+            earth_c: sxp(1.0 / DC, &barycentric[1]),
             bpn: c2ixys(x, y, s),
             origins_rad: eors(&classic, s),
             sun: Motion {
-                at: scaled(heliocentric[0], -1.0),
-                velocity: scaled(heliocentric[1], -1.0),
+                at: sxp(-1.0, &heliocentric[0]),
+                velocity: sxp(-1.0, &heliocentric[1]),
             },
             moon: Motion {
-                at: minus(moon, scaled(moon_velocity, light_d)),
+                at: pmp(&moon, &sxp(light_d, &moon_velocity)),
                 velocity: moon_velocity,
             },
         })
@@ -109,14 +109,14 @@ impl Moment {
         let row = |k: usize| between(before.bpn[k], after.bpn[k], share);
         let sun_now = hermite(&before.sun, &after.sun, share);
         // The heliocentric Earth's motion during the light's travel accounts for light time and aberration together.
-        let light_d = length(sun_now) * AULT / DAYSEC;
+        let light_d = pm(sun_now) * AULT / DAYSEC;
         let sun_velocity = between(before.sun.velocity, after.sun.velocity, share);
         Self {
             earth_c: between(before.earth_c, after.earth_c, share),
             bpn: [row(0), row(1), row(2)],
             origins_rad: before.origins_rad + (after.origins_rad - before.origins_rad) * share,
             sun_now,
-            sun_apparent: minus(sun_now, scaled(sun_velocity, light_d)),
+            sun_apparent: pmp(&sun_now, &sxp(light_d, &sun_velocity)),
             moon_apparent: hermite(&before.moon, &after.moon, share),
         }
     }

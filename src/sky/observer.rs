@@ -9,15 +9,17 @@ use sofars::consts::DJ00;
 use sofars::consts::WGS84;
 use sofars::coords::gd2gc;
 use sofars::erst::era00;
+use sofars::vm::pdp;
+use sofars::vm::pm;
+use sofars::vm::pmp;
+use sofars::vm::rxr;
+use sofars::vm::sxp;
+use sofars::vm::trxp;
 use std::f64::consts::TAU;
 
 use super::direction::Direction;
 use super::direction::Matrix;
 use super::direction::Vector;
-use super::direction::dot;
-use super::direction::length;
-use super::direction::minus;
-use super::direction::scaled;
 use super::direction::turned;
 use super::instant::Instant;
 use super::node::Moment;
@@ -101,7 +103,8 @@ impl View {
             [-sin_lat * cos_turn, -sin_lat * sin_turn, cos_lat],
             [cos_lat * cos_turn, cos_lat * sin_turn, sin_lat],
         ];
-        let to_horizon = product(&from_cirs, &sky.bpn);
+        let mut to_horizon = Matrix::default();
+        rxr(&from_cirs, &sky.bpn, &mut to_horizon);
         let site_au = [
             0.0,
             (cos_lat * observer.from_equator_m - sin_lat * observer.from_axis_m) / DAU,
@@ -109,14 +112,15 @@ impl View {
         ];
         // The Sun as seen from the site: close to the Sun's disc, its 8.8 arcseconds of parallax change the deflection
         // of light.
-        let site_gcrs = turned(&transposed(&to_horizon), site_au);
-        let from_sun = minus(site_gcrs, sky.sun_now);
-        let sun_au = length(from_sun);
+        let mut site_gcrs = Vector::default();
+        trxp(&to_horizon, &site_au, &mut site_gcrs);
+        let from_sun = pmp(&site_gcrs, &sky.sun_now);
+        let sun_au = pm(from_sun);
         Self {
             to_horizon,
             earth_c: sky.earth_c,
-            lorentz: (1.0 - dot(sky.earth_c, sky.earth_c)).sqrt(),
-            from_sun: scaled(from_sun, 1.0 / sun_au),
+            lorentz: (1.0 - pdp(&sky.earth_c, &sky.earth_c)).sqrt(),
+            from_sun: sxp(1.0 / sun_au, &from_sun),
             sun_au,
             ground_c: observer.from_axis_m * TURNS_A_DAY * TAU / DAYSEC / CMPS,
             site_au,
@@ -171,17 +175,4 @@ impl View {
     pub(super) fn sidereal(&self) -> Angle {
         Angle::from_rad(self.sidereal_rad).full_circle()
     }
-}
-
-fn transposed(a: &Matrix) -> Matrix {
-    let column = |k: usize| [a[0][k], a[1][k], a[2][k]];
-    [column(0), column(1), column(2)]
-}
-
-fn product(a: &Matrix, b: &Matrix) -> Matrix {
-    let row = |k: usize| {
-        let column = |j: usize| a[k][0] * b[0][j] + a[k][1] * b[1][j] + a[k][2] * b[2][j];
-        [column(0), column(1), column(2)]
-    };
-    [row(0), row(1), row(2)]
 }

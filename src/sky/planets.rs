@@ -5,11 +5,11 @@ use sofars::consts::DAYSEC;
 use sofars::consts::DC;
 use sofars::consts::DJ00;
 use sofars::eph::plan94;
+use sofars::vm::pm;
+use sofars::vm::pmp;
+use sofars::vm::sxp;
 
 use super::direction::Vector;
-use super::direction::length;
-use super::direction::minus;
-use super::direction::scaled;
 use super::instant::Instant;
 use super::node::Moment;
 use crate::terms::time::Utc;
@@ -70,11 +70,11 @@ impl Planet {
         let (earth, _) = plan94(DJ00, tt_d, EARTH).ok()?;
         let mut there = [0.0; 3];
         for _ in 0..2 {
-            let light_d = length(there) * AULT / DAYSEC;
+            let light_d = pm(there) * AULT / DAYSEC;
             let (of_sun, _) = plan94(DJ00, tt_d - light_d, self.number()).ok()?;
-            there = minus(of_sun[0], earth[0]);
+            there = pmp(&of_sun[0], &earth[0]);
         }
-        Some(scaled(there, 1.0 / length(there)))
+        Some(sxp(1.0 / pm(there), &there))
     }
 
     /// From the Earth's centre to where it appears, light time and aberration included, in au.
@@ -86,10 +86,10 @@ impl Planet {
         let mut there = [0.0; 3];
         for _ in 0..3 {
             let (of_sun, _) = plan94(DJ00, tt_d - light_d, self.number()).ok()?;
-            let earth_moved = scaled(sky.earth_c, DC * light_d);
+            let earth_moved = sxp(DC * light_d, &sky.earth_c);
             let sun: Vector = std::array::from_fn(|k| sky.sun_now[k] + earth_moved[k]);
-            there = minus(sun, scaled(of_sun[0], -1.0));
-            light_d = length(there) * AULT / DAYSEC;
+            there = pmp(&sun, &sxp(-1.0, &of_sun[0]));
+            light_d = pm(there) * AULT / DAYSEC;
         }
         Some(there)
     }
@@ -97,10 +97,10 @@ impl Planet {
 
 #[cfg(test)]
 mod tests {
-    use super::super::direction::dot;
     use super::super::direction::turned;
     use super::super::node::Nodes;
     use super::*;
+    use sofars::vm::pdp;
 
     /// Right ascension and declination of the date, in degrees.
     fn of_date(planet: Planet, utc: &str) -> (f64, f64) {
@@ -109,10 +109,7 @@ mod tests {
         let there = planet.apparent(at.tt_d(), &sky).unwrap();
         // The quick direction is the same.
         let quick = planet.among_stars(Utc::parse(utc).unwrap()).unwrap();
-        assert!(
-            dot(quick, there) / length(there) > 1.0 - 1.7e-7,
-            "{planet:?}"
-        );
+        assert!(pdp(&quick, &there) / pm(there) > 1.0 - 1.7e-7, "{planet:?}");
         let [x, y, z] = turned(&sky.bpn, there);
         let ra = (y.atan2(x) - sky.origins_rad).to_degrees();
         (ra.rem_euclid(360.0), z.atan2(x.hypot(y)).to_degrees())

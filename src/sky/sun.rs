@@ -5,11 +5,11 @@ use sofars::consts::DAYSEC;
 use sofars::consts::DJ00;
 use sofars::coords::ecm06;
 use sofars::eph::epv00;
+use sofars::vm::sxp;
 use std::sync::LazyLock;
 
 use super::direction::Matrix;
 use super::direction::Vector;
-use super::direction::scaled;
 use super::direction::turned;
 use super::instant::Instant;
 use super::instant::J2000_UNIX_MS;
@@ -90,7 +90,7 @@ fn search(longitude_deg: f64, start_d: f64) -> Option<Utc> {
         // The instant is rounded to the millisecond; the search is not.
         let rounding_d = days - at.ut1_d();
         let (heliocentric, _) = epv00(DJ00, at.tt_d() + rounding_d)?;
-        let reached = solar_longitude(scaled(heliocentric[0], -1.0)).deg();
+        let reached = solar_longitude(sxp(-1.0, &heliocentric[0])).deg();
         let ahead = (reached - longitude_deg + 180.0).rem_euclid(360.0) - 180.0;
         days -= ahead / DEG_A_DAY;
         if ahead.abs() < FOUND_DEG {

@@ -7,42 +7,30 @@ use crate::capture::source::Source;
 use crate::capture::wanted;
 use crate::terms::records::Extent;
 
-/// One raw format of the family.
-struct Kin {
-    word: &'static str,
-    extensions: &'static [&'static str],
-    makers: &'static [&'static str],
-}
-
-const fn kin(
-    word: &'static str,
-    extensions: &'static [&'static str],
-    makers: &'static [&'static str],
-) -> Kin {
-    Kin {
-        word,
-        extensions,
-        makers,
-    }
-}
+/// A raw format of the family, its extensions, and its makers.
+type Kin = (
+    &'static str,
+    &'static [&'static str],
+    &'static [&'static str],
+);
 
 /// Raw formats that only maker and extension distinguish. The first of a maker is used if the extension does not help.
 /// Makers as their bodies write `Make`, in capitals.
 const KIN: &[Kin] = &[
-    kin("nef", &["nef"], &["NIKON"]),
-    kin("nrw", &["nrw"], &["NIKON"]),
-    kin("arw", &["arw"], &["SONY"]),
-    kin("sr2", &["sr2", "srf"], &["SONY"]),
-    kin("pef", &["pef"], &["PENTAX", "RICOH", "ASAHI"]),
-    kin("srw", &["srw"], &["SAMSUNG"]),
-    kin("3fr", &["3fr"], &["HASSELBLAD"]),
-    kin("fff", &["fff"], &["HASSELBLAD", "IMACON"]),
-    kin("iiq", &["iiq"], &["PHASE ONE", "LEAF"]),
-    kin("mos", &["mos"], &["LEAF", "MAMIYALEAF"]),
-    kin("mef", &["mef"], &["MAMIYA"]),
-    kin("kdc", &["kdc"], &["KODAK", "EASTMAN KODAK"]),
-    kin("dcr", &["dcr"], &["KODAK", "EASTMAN KODAK"]),
-    kin("erf", &["erf"], &["EPSON", "SEIKO EPSON"]),
+    ("nef", &["nef"], &["NIKON"]),
+    ("nrw", &["nrw"], &["NIKON"]),
+    ("arw", &["arw"], &["SONY"]),
+    ("sr2", &["sr2", "srf"], &["SONY"]),
+    ("pef", &["pef"], &["PENTAX", "RICOH", "ASAHI"]),
+    ("srw", &["srw"], &["SAMSUNG"]),
+    ("3fr", &["3fr"], &["HASSELBLAD"]),
+    ("fff", &["fff"], &["HASSELBLAD", "IMACON"]),
+    ("iiq", &["iiq"], &["PHASE ONE", "LEAF"]),
+    ("mos", &["mos"], &["LEAF", "MAMIYALEAF"]),
+    ("mef", &["mef"], &["MAMIYA"]),
+    ("kdc", &["kdc"], &["KODAK", "EASTMAN KODAK"]),
+    ("dcr", &["dcr"], &["KODAK", "EASTMAN KODAK"]),
+    ("erf", &["erf"], &["EPSON", "SEIKO EPSON"]),
 ];
 
 /// Compression numbers that only raw files use: VC-5, Sony, Samsung, Nikon, Kodak, Pentax.
@@ -68,22 +56,22 @@ pub fn format(head: &[u8], extension: &str, out: &Gathered) -> &'static str {
         .map(|raw| raw.trim_ascii_start().to_ascii_uppercase());
     let made_by = |kin: &Kin| {
         make.as_ref()
-            .is_some_and(|make| kin.makers.iter().any(|m| make.starts_with(m.as_bytes())))
+            .is_some_and(|make| kin.2.iter().any(|m| make.starts_with(m.as_bytes())))
     };
-    let by_extension = KIN.iter().find(|kin| kin.extensions.contains(&extension));
+    let by_extension = KIN.iter().find(|kin| kin.1.contains(&extension));
     if let Some(kin) = by_extension
         && (make.is_none() || made_by(kin))
     {
-        return kin.word;
+        return kin.0;
     }
     let is_raw =
         |d: &Directory| d.is_raw() || d.compression.is_some_and(|c| RAW_COMPRESSIONS.contains(&c));
     if out.directories.iter().any(is_raw) {
         if let Some(kin) = KIN.iter().find(|kin| made_by(kin)) {
-            return kin.word;
+            return kin.0;
         }
         if let Some(kin) = by_extension {
-            return kin.word;
+            return kin.0;
         }
     }
     "tiff"

@@ -47,6 +47,18 @@ pub fn open_named(path: &Path) -> io::Result<File> {
     patiently(|| system::open(path, system::Links::Followed))
 }
 
+/// Reads bytes from an offset on.
+#[cfg(unix)]
+pub fn read_at(file: &File, offset: u64, into: &mut [u8]) -> io::Result<usize> {
+    std::os::unix::fs::FileExt::read_at(file, into, offset)
+}
+
+/// Reads bytes from an offset on.
+#[cfg(windows)]
+pub fn read_at(file: &File, offset: u64, into: &mut [u8]) -> io::Result<usize> {
+    std::os::windows::fs::FileExt::seek_read(file, into, offset)
+}
+
 #[cfg(unix)]
 mod system {
     use std::ffi::OsStr;

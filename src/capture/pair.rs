@@ -1,6 +1,7 @@
 //! Decides whether a raw file and a JPEG are one press of the shutter, and merges their records. The name alone never
 //! decides.
 
+use std::ffi::OsStr;
 use std::path::Path;
 
 use crate::terms::records::CaptureRecord;
@@ -96,15 +97,8 @@ fn same_folder(one: &Path, other: &Path) -> bool {
     if one == other {
         return true;
     }
-    let name = |folder: &Path| {
-        folder
-            .file_name()
-            .and_then(|n| n.to_str().map(str::to_owned))
-    };
-    match (name(one), name(other)) {
-        (Some(a), Some(b)) => a == b && is_dcf_folder(&a),
-        _ => false,
-    }
+    let name = one.file_name().and_then(OsStr::to_str);
+    name.is_some_and(is_dcf_folder) && one.file_name() == other.file_name()
 }
 
 /// Merges the records of one frame's files: the first file takes precedence, the second fills its gaps.

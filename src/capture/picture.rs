@@ -1,7 +1,6 @@
 //! Decodes an embedded JPEG into a picture in memory: reads only its bytes, and refuses one that would cost too much.
 //! The only file that reads picture data.
 
-use std::fs::File;
 use std::io;
 use std::io::Read;
 use std::path::Path;
@@ -23,6 +22,7 @@ use zune_jpeg::zune_core::options::DecoderOptions;
 use crate::capture::claims::Allowance;
 use crate::capture::claims::claims;
 use crate::capture::folder::open;
+use crate::capture::source::fill;
 use crate::terms::picture::Picture;
 use crate::terms::records::Extent;
 
@@ -58,13 +58,7 @@ pub fn read_picture(
     enough: u16,
     limits: &Limits<'_>,
 ) -> Result<Picture, String> {
-    if extent.length == 0 || extent.length > LONGEST_JPEG {
-        return Err(format!(
-            "the embedded JPEG of {} bytes is too large",
-            extent.length
-        ));
-    }
-    let bytes = read_bytes(path, extent).map_err(|error| why_unread(&error))?;
+    let bytes = checked_bytes(path, extent, LONGEST_JPEG)?;
     decode(&bytes, enough, limits)
 }
 
@@ -72,27 +66,25 @@ pub fn read_picture(
 ///
 /// Gives: the reason, in words, if the file cannot be read, the extent is past its end, or the bytes are not a JPEG.
 pub fn jpeg_bytes(path: &Path, extent: Extent) -> Result<Vec<u8>, String> {
-    if extent.length == 0 || extent.length > LONGEST_FILE {
-        return Err(format!(
-            "the embedded JPEG of {} bytes is too large",
-            extent.length
-        ));
-    }
-    let bytes = read_bytes(path, extent).map_err(|error| why_unread(&error))?;
+    let bytes = checked_bytes(path, extent, LONGEST_FILE)?;
     if !bytes.starts_with(&[0xFF, 0xD8, 0xFF]) {
         return Err(NOT_ONE.to_owned());
     }
     Ok(bytes)
 }
 
-fn why_unread(error: &io::Error) -> String {
-    match error.kind() {
+fn checked_bytes(path: &Path, extent: Extent, longest: u64) -> Result<Vec<u8>, String> {
+    let length = extent.length;
+    if length == 0 || length > longest {
+        return Err(format!("the embedded JPEG of {length} bytes is too large"));
+    }
+    read_bytes(path, extent).map_err(|error| match error.kind() {
         io::ErrorKind::NotFound => "the file is missing".to_owned(),
         io::ErrorKind::UnexpectedEof => {
             "the file ends before the end of its embedded JPEG".to_owned()
         }
         _ => format!("the file could not be read: {error}"),
-    }
+    })
 }
 
 /// Decodes a JPEG.
@@ -249,19 +241,6 @@ impl Drop for Room {
     }
 }
 
-#[cfg(unix)]
-fn read_exactly(file: &File, bytes: &mut [u8], offset: u64) -> io::Result<()> {
-    use std::os::unix::fs::FileExt;
-    file.read_exact_at(bytes, offset)
-}
-
-#[cfg(not(unix))]
-fn read_exactly(mut file: &File, bytes: &mut [u8], offset: u64) -> io::Result<()> {
-    use std::io::Seek;
-    file.seek(io::SeekFrom::Start(offset))?;
-    file.read_exact(bytes)
-}
-
 pub(super) fn read_bytes(path: &Path, extent: Extent) -> io::Result<Vec<u8>> {
     let file = open(path)?;
     // Before allocating: the extent may be past the end of a file that has shrunk.
@@ -270,8 +249,11 @@ pub(super) fn read_bytes(path: &Path, extent: Extent) -> io::Result<Vec<u8>> {
         return Err(io::ErrorKind::UnexpectedEof.into());
     }
     let mut bytes = vec![0; usize::try_from(extent.length).map_err(io::Error::other)?];
-    read_exactly(&file, &mut bytes, extent.offset)?;
-    Ok(bytes)
+    match fill(&file, extent.offset, &mut bytes) {
+        (got, _) if got == bytes.len() => Ok(bytes),
+        (_, Some(error)) => Err(error),
+        _ => Err(io::ErrorKind::UnexpectedEof.into()),
+    }
 }
 
 #[cfg(test)]

@@ -54,19 +54,17 @@ pub enum Root {
     Shut(io::Error),
 }
 
+fn is_gone(error: &io::Error) -> bool {
+    let gone = [io::ErrorKind::NotFound, io::ErrorKind::NotADirectory];
+    gone.contains(&error.kind())
+}
+
 /// Checks whether a dump's folder is there and not empty.
 pub fn look_at_root(folder: &Path) -> Root {
     match entries(folder).map(|mut entries| entries.next()) {
         Ok(Some(Ok(_))) => Root::Filled,
         Ok(None) => Root::Empty,
-        Err(error)
-            if matches!(
-                error.kind(),
-                io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
-            ) =>
-        {
-            Root::Gone
-        }
+        Err(error) if is_gone(&error) => Root::Gone,
         Ok(Some(Err(error))) | Err(error) => Root::Shut(error),
     }
 }
@@ -75,14 +73,7 @@ pub fn look_at_root(folder: &Path) -> Root {
 pub fn look(path: &Path, bytes: u64, modified_ns: i64) -> Presence {
     let there = match std::fs::symlink_metadata(path) {
         Ok(there) => there,
-        Err(error)
-            if matches!(
-                error.kind(),
-                io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
-            ) =>
-        {
-            return Presence::Missing;
-        }
+        Err(error) if is_gone(&error) => return Presence::Missing,
         Err(error) => return Presence::Fault(error),
     };
     if !there.is_file() {

@@ -126,7 +126,8 @@ impl FileReader {
     fn read_container(&mut self, found: &Container, extension: &str) -> FileReading {
         let mut findings = Vec::new();
         let (source, gathered) = (&mut self.source, &mut self.gathered);
-        let format = (found.read)(source, extension, gathered);
+        let (_, read) = found;
+        let format = read(source, extension, gathered);
         if !class::agrees(extension, format) {
             findings.push(Finding::new(
                 "extension-differs",

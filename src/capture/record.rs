@@ -4,6 +4,7 @@ use crate::capture::gathered::Gathered;
 use crate::capture::place;
 use crate::capture::tags::TagValue;
 use crate::capture::tags::Tags;
+use crate::capture::tags::finite;
 use crate::capture::times;
 use crate::capture::wanted;
 use crate::capture::wanted::Wanted;
@@ -164,14 +165,6 @@ fn exposure(tags: &Tags, record: &mut CaptureRecord, aside: &mut Aside) {
         }
         _ => aside.within(wanted::F_NUMBER, plain, F_NUMBERS),
     };
-}
-
-fn finite(number: f64) -> TagValue<f64> {
-    if number.is_finite() {
-        TagValue::Value(number)
-    } else {
-        TagValue::Unknown(number.to_string())
-    }
 }
 
 /// Sensitivity. The old tag has 16 bits and stops at 65535. At that value, or if the tag is missing, the 32-bit tag

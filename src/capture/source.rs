@@ -3,6 +3,7 @@
 use std::fs::File;
 use std::io;
 
+use crate::capture::folder::read_at;
 use crate::capture::shortage::is_shortage;
 use crate::capture::shortage::patiently;
 
@@ -288,7 +289,7 @@ impl Source {
 }
 
 /// Reads until the buffer is full, the file ends or the disk gives an error.
-fn fill(file: &File, start: u64, into: &mut [u8]) -> (usize, Option<io::Error>) {
+pub(super) fn fill(file: &File, start: u64, into: &mut [u8]) -> (usize, Option<io::Error>) {
     let mut got = 0;
     while got < into.len() {
         match patiently(|| read_at(file, start + got as u64, &mut into[got..])) {
@@ -299,16 +300,6 @@ fn fill(file: &File, start: u64, into: &mut [u8]) -> (usize, Option<io::Error>) 
         }
     }
     (got, None)
-}
-
-#[cfg(unix)]
-fn read_at(file: &File, offset: u64, into: &mut [u8]) -> io::Result<usize> {
-    std::os::unix::fs::FileExt::read_at(file, into, offset)
-}
-
-#[cfg(windows)]
-fn read_at(file: &File, offset: u64, into: &mut [u8]) -> io::Result<usize> {
-    std::os::windows::fs::FileExt::seek_read(file, into, offset)
 }
 
 /// Asks the system not to read ahead: with cold data the disk then transfers less than half as much.

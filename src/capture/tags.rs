@@ -2,7 +2,7 @@
 //!
 //! Numbers and text are returned as the camera wrote them; `record` decides what is possible.
 
-use exif::{Context, Exif, In, Reader, Tag, Value};
+use exif::{Context, Exif, In, Rational, Reader, SRational, Tag, Value};
 
 use crate::capture::wanted::Lane;
 use crate::capture::wanted::Wanted;
@@ -98,13 +98,11 @@ impl Tags {
             Value::Double(v) => v.get(index).copied(),
             Value::Rational(v) => match v.get(index) {
                 Some(r) if r.denom == 0 => return TagValue::Unknown(format!("{}/0", r.num)),
-                Some(r) => Some(r.to_f64()),
-                None => None,
+                part => part.map(Rational::to_f64),
             },
             Value::SRational(v) => match v.get(index) {
                 Some(r) if r.denom == 0 => return TagValue::Unknown(format!("{}/0", r.num)),
-                Some(r) => Some(r.to_f64()),
-                None => None,
+                part => part.map(SRational::to_f64),
             },
             Value::Ascii(_) => {
                 return match self.text(tag).map(|text| text.parse()) {
@@ -118,7 +116,8 @@ impl Tags {
     }
 }
 
-fn finite(number: f64) -> TagValue<f64> {
+/// A number, or why it is none.
+pub(super) fn finite(number: f64) -> TagValue<f64> {
     if number.is_finite() {
         TagValue::Value(number)
     } else {

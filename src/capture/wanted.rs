@@ -25,27 +25,18 @@ pub struct Wanted {
 }
 
 const fn primary(id: u16, name: &'static str) -> Wanted {
-    Wanted {
-        lane: Lane::Primary,
-        id,
-        name,
-    }
+    let lane = Lane::Primary;
+    Wanted { lane, id, name }
 }
 
 const fn exif(id: u16, name: &'static str) -> Wanted {
-    Wanted {
-        lane: Lane::Exif,
-        id,
-        name,
-    }
+    let lane = Lane::Exif;
+    Wanted { lane, id, name }
 }
 
 const fn gps(id: u16, name: &'static str) -> Wanted {
-    Wanted {
-        lane: Lane::Gps,
-        id,
-        name,
-    }
+    let lane = Lane::Gps;
+    Wanted { lane, id, name }
 }
 
 /// Maker of the body.

@@ -21,6 +21,7 @@ use crate::capture::buffer::BORDER;
 use crate::capture::buffer::Chunk;
 use crate::capture::buffer::Pool;
 use crate::capture::folder::open;
+use crate::capture::folder::read_at;
 use crate::terms::content::ReadWay;
 
 /// Pieces that are asked for at a time: measured, more bring nothing.
@@ -41,8 +42,8 @@ pub struct ReadFault {
     pub error: io::Error,
 }
 
-/// Threads that read pieces in the order in which they are asked for.
-pub(super) struct PieceReaders {
+/// Reads files back, one after another, with one set of buffers and threads: pieces in the order in which they are asked for.
+pub struct BackReader {
     wanted: Sender<Piece>,
 }
 
@@ -70,9 +71,15 @@ struct Piece {
     out: Sender<(u64, Result<Chunk, ReadFault>)>,
 }
 
-impl PieceReaders {
+impl Default for BackReader {
+    fn default() -> Self {
+        Self::new()
+    }
+}
+
+impl BackReader {
     /// Begins the threads, with their buffers.
-    pub(super) fn new() -> Self {
+    pub fn new() -> Self {
         let (wanted, pieces) = unbounded::<Piece>();
         let pool = Arc::new(Pool::new(BUFFERS));
         for _ in 0..AT_A_TIME {
@@ -85,7 +92,9 @@ impl PieceReaders {
 
     /// Opens a file and asks for all its pieces, to be read in the wanted way or the next that can be had. Follows no link.
     /// Files must be ended or given up in the order in which they were begun: the later ones may hold all buffers.
-    pub(super) fn begin(&self, path: &Path, wanted: ReadWay) -> Result<Reading, ReadFault> {
+    ///
+    /// Takes: its path; how to read it ([`ReadWay::if_device`]).
+    pub fn begin(&self, path: &Path, wanted: ReadWay) -> Result<Reading, ReadFault> {
         let begin = |error| ReadFault { offset: 0, error };
         let file = open(path).map_err(begin)?;
         let bytes = file.metadata().map_err(begin)?.len();
@@ -192,7 +201,7 @@ impl OpenFile {
             if is_direct && !got.is_multiple_of(BORDER) {
                 self.through_the_cache();
             }
-            match read_at(&self.file, &mut space[got..], at) {
+            match read_at(&self.file, at, &mut space[got..]) {
                 Ok(0) => {
                     let error = io::Error::new(
                         ErrorKind::UnexpectedEof,
@@ -216,16 +225,6 @@ impl OpenFile {
         self.is_direct.store(false, Ordering::Relaxed);
         clear_direct(&self.file);
     }
-}
-
-#[cfg(unix)]
-fn read_at(file: &File, space: &mut [u8], offset: u64) -> io::Result<usize> {
-    std::os::unix::fs::FileExt::read_at(file, space, offset)
-}
-
-#[cfg(windows)]
-fn read_at(file: &File, space: &mut [u8], offset: u64) -> io::Result<usize> {
-    std::os::windows::fs::FileExt::seek_read(file, space, offset)
 }
 
 /// Asks the system to forget a file's pages that are on the disk already; whether it can be asked.
@@ -285,7 +284,7 @@ mod tests {
         let (one, two) = (folder.path().join("one"), folder.path().join("two"));
         fs::write(&one, &long).unwrap();
         fs::write(&two, b"short").unwrap();
-        let readers = PieceReaders::new();
+        let readers = BackReader::new();
         for _ in 0..3 {
             let first = readers.begin(&one, ReadWay::Direct).unwrap();
             let second = readers.begin(&two, ReadWay::Dropped).unwrap();
@@ -306,7 +305,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("file");
         fs::write(&path, vec![7; 2 * PIECE + 5]).unwrap();
-        let readers = PieceReaders::new();
+        let readers = BackReader::new();
         let way = |wanted| {
             let mut reading = readers.begin(&path, wanted).unwrap();
             while reading.next().unwrap().is_some() {}
@@ -326,7 +325,7 @@ mod tests {
         for length in [0, PIECE / 2, 3 * PIECE] {
             fs::write(&path, vec![7; 2 * PIECE]).unwrap();
             // One that is read before keeps the readers from this one until its length has changed.
-            let readers = PieceReaders::new();
+            let readers = BackReader::new();
             let before = folder.path().join("before");
             fs::write(&before, vec![1; (BUFFERS + 1) * PIECE]).unwrap();
             let first = readers.begin(&before, ReadWay::Direct).unwrap();

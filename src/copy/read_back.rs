@@ -9,7 +9,7 @@ use sha2::Digest;
 use sha2::Sha256;
 
 use crate::capture::buffer::Chunk;
-use crate::copy::pieces::PieceReaders;
+pub use crate::copy::pieces::BackReader;
 pub use crate::copy::pieces::ReadFault;
 pub use crate::copy::pieces::Reading;
 use crate::terms::content::ReadWay;
@@ -36,33 +36,7 @@ pub struct Content {
     pub way: ReadWay,
 }
 
-/// Reads files back, one after another, with one set of buffers.
-pub struct BackReader {
-    readers: PieceReaders,
-}
-
-impl Default for BackReader {
-    fn default() -> Self {
-        Self::new()
-    }
-}
-
 impl BackReader {
-    /// A reader with its buffers and threads.
-    pub fn new() -> Self {
-        Self {
-            readers: PieceReaders::new(),
-        }
-    }
-
-    /// Begins to read a file, in the wanted way or the next that can be had. Files must be ended (or dropped) in the order in which they
-    /// were begun; the next one is read while this one is hashed.
-    ///
-    /// Takes: its path; how to read it ([`ReadWay::if_device`]). Follows no link.
-    pub fn begin(&self, path: &Path, wanted: ReadWay) -> Result<Reading, ReadFault> {
-        self.readers.begin(path, wanted)
-    }
-
     /// Reads all of a file and hashes it: [`BackReader::begin`] and [`Reading::end`].
     pub fn read(
         &self,

@@ -8,7 +8,6 @@ use crate::capture::container::bmff::Boxed;
 use crate::capture::gathered::Gathered;
 use crate::capture::gathered::Role;
 use crate::capture::ifd;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::ifd::place::header;
 use crate::capture::maker;
@@ -17,10 +16,7 @@ use crate::capture::source::Source;
 use crate::terms::records::Extent;
 
 /// Canon CR3.
-pub const CONTAINER: Container = Container {
-    recognises: |head| bmff::has_brand(head, &[*b"crx "]),
-    read,
-};
+pub const CONTAINER: Container = (|head| bmff::has_brand(head, &[*b"crx "]), read);
 
 /// Canon's box with the TIFF blocks and the thumbnail.
 const METADATA: [u8; 16] = [
@@ -92,11 +88,7 @@ fn movie(source: &mut Source, moov: Boxed, out: &mut Gathered) {
 }
 
 const fn whole(block: Boxed) -> Place {
-    Place {
-        base: block.body,
-        end: block.end,
-        inside: Inside::File,
-    }
+    Place::in_file(block.body, block.end)
 }
 
 /// A box that is a TIFF block; `role` is the role of its first directory.

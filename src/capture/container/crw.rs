@@ -13,10 +13,10 @@ use crate::terms::records::Extent;
 use crate::terms::time::Utc;
 
 /// Canon CRW.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.get(6..14).is_some_and(|m| m == b"HEAPCCDR"),
+pub const CONTAINER: Container = (
+    |head| head.get(6..14).is_some_and(|m| m == b"HEAPCCDR"),
     read,
-};
+);
 
 /// The most records of one directory. Real ones have under 50.
 const MOST_RECORDS: u16 = 256;

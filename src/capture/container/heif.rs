@@ -12,14 +12,13 @@ use crate::capture::container::heif::items::Item;
 use crate::capture::container::heif::items::Meta;
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 use crate::terms::records::Extent;
 
 /// HEIF with any codec except AV1.
-pub const CONTAINER: Container = Container {
-    recognises: |head| {
+pub const CONTAINER: Container = (
+    |head| {
         has_brand(
             head,
             &[
@@ -28,14 +27,11 @@ pub const CONTAINER: Container = Container {
             ],
         ) && !is_avif(head)
     },
-    read: read_heif,
-};
+    read_heif,
+);
 
 /// HEIF with the AV1 codec.
-pub const AVIF: Container = Container {
-    recognises: is_avif,
-    read: read_avif,
-};
+pub const AVIF: Container = (is_avif, read_avif);
 
 /// The longest Exif block that is joined from several pieces.
 const MOST_JOINED: usize = 64 * 1024;
@@ -92,12 +88,8 @@ fn exif_item(source: &mut Source, item: &Item, out: &mut Gathered) {
     match item.pieces[..] {
         [] => out.warn(|| "the Exif item has no position".to_owned()),
         [Extent { offset, length }] => {
-            let place = Place {
-                base: offset,
-                end: offset.saturating_add(length).min(source.length()),
-                inside: Inside::File,
-            };
-            exif_block(source, place, out);
+            let end = offset.saturating_add(length).min(source.length());
+            exif_block(source, Place::in_file(offset, end), out);
         }
         _ => {
             let mut joined = Vec::new();
@@ -113,11 +105,7 @@ fn exif_item(source: &mut Source, item: &Item, out: &mut Gathered) {
                 }
             }
             let mut unpacked = Source::memory(joined);
-            let place = Place {
-                base: 0,
-                end: unpacked.length(),
-                inside: Inside::Unpacked,
-            };
+            let place = Place::unpacked(&unpacked);
             exif_block(&mut unpacked, place, out);
         }
     }

@@ -7,7 +7,6 @@ use crate::capture::gathered::Gathered;
 use crate::capture::gathered::Role;
 use crate::capture::ifd;
 use crate::capture::ifd::listing::Listing;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::ifd::place::header;
 use crate::capture::source::Lack;
@@ -15,10 +14,7 @@ use crate::capture::source::Source;
 use crate::terms::records::Extent;
 
 /// JPEG.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.starts_with(&[0xFF, 0xD8, 0xFF]),
-    read,
-};
+pub const CONTAINER: Container = (|head| head.starts_with(&[0xFF, 0xD8, 0xFF]), read);
 
 /// The most segments stepped over.
 const MOST_SEGMENTS: usize = 512;
@@ -140,11 +136,7 @@ fn marker_at(source: &mut Source, at: &mut u64, end: u64) -> Result<u8, Lack> {
 fn exif_segment(source: &mut Source, at: u64, end: u64, out: &mut Gathered) {
     // The sixth byte is a NUL by the standard; some writers put other bytes there.
     if let Ok([b'E', b'x', b'i', b'f', 0, _]) = source.hop::<6>(at + 2) {
-        let place = Place {
-            base: at + 8,
-            end,
-            inside: Inside::File,
-        };
+        let place = Place::in_file(at + 8, end);
         ifd::walk_carried(source, place, "the Exif segment", out);
     }
 }
@@ -161,11 +153,7 @@ fn further_pictures(source: &mut Source, at: u64, end: u64, out: &mut Gathered) 
     {
         return;
     }
-    let place = Place {
-        base: at + 6,
-        end,
-        inside: Inside::File,
-    };
+    let place = Place::in_file(at + 6, end);
     let Some(header) = header(source, place.base) else {
         return;
     };

@@ -21,14 +21,8 @@ mod x3f;
 use crate::capture::gathered::Gathered;
 use crate::capture::source::Source;
 
-/// One container.
-#[derive(Clone, Copy, Debug)]
-pub struct Container {
-    /// Recognises it by the first bytes of a file.
-    pub recognises: fn(&[u8]) -> bool,
-    /// Reads it.
-    pub read: Reader,
-}
+/// One container: what recognises it by the first bytes of a file, and its reader.
+pub type Container = (fn(&[u8]) -> bool, Reader);
 
 /// Gathers the contents of a file and returns the name of its format.
 ///
@@ -54,5 +48,5 @@ pub const CONTAINERS: &[Container] = &[
 
 /// Recognises a container by the first bytes of a file. `None` if it is of no known kind.
 pub fn recognise(head: &[u8]) -> Option<&'static Container> {
-    CONTAINERS.iter().find(|c| (c.recognises)(head))
+    CONTAINERS.iter().find(|(recognises, _)| recognises(head))
 }

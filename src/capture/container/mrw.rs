@@ -5,15 +5,11 @@
 use crate::capture::container::Container;
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 
 /// Minolta MRW.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.starts_with(b"\0MRM"),
-    read,
-};
+pub const CONTAINER: Container = (|head| head.starts_with(b"\0MRM"), read);
 
 /// The most blocks stepped over.
 const MOST_BLOCKS: usize = 16;
@@ -40,11 +36,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
         match &[n0, n1, n2, n3] {
             b"\0PRD" => dimensions(source, body, data, out),
             b"\0TTW" => {
-                let place = Place {
-                    base: body,
-                    end: end.min(length),
-                    inside: Inside::File,
-                };
+                let place = Place::in_file(body, end.min(length));
                 ifd::walk_carried(source, place, "the block TTW", out);
             }
             _ => {}

@@ -5,15 +5,11 @@
 use crate::capture::container::Container;
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 
 /// PNG.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.starts_with(b"\x89PNG\r\n\x1A\n"),
-    read,
-};
+pub const CONTAINER: Container = (|head| head.starts_with(b"\x89PNG\r\n\x1A\n"), read);
 
 /// The most chunks stepped over: the data of a large picture may be in thousands of small ones, with Exif after them.
 const MOST_CHUNKS: usize = 400;
@@ -46,11 +42,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
                 }
             }
             b"eXIf" => {
-                let place = Place {
-                    base: body,
-                    end: (body + size).min(length),
-                    inside: Inside::File,
-                };
+                let place = Place::in_file(body, (body + size).min(length));
                 ifd::walk_carried(source, place, "the eXIf chunk", out);
             }
             b"tEXt" | b"zTXt"
@@ -113,11 +105,7 @@ fn text(source: &mut Source, kind: [u8; 4], body: u64, size: u64, out: &mut Gath
         return;
     };
     let mut unpacked = Source::memory(bytes);
-    let place = Place {
-        base: 0,
-        end: unpacked.length(),
-        inside: Inside::Unpacked,
-    };
+    let place = Place::unpacked(&unpacked);
     ifd::walk_carried(&mut unpacked, place, "the Exif text", out);
 }
 

@@ -9,10 +9,7 @@ use crate::capture::source::Source;
 use crate::terms::records::Extent;
 
 /// Fujifilm RAF.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.starts_with(b"FUJIFILMCCD-RAW"),
-    read,
-};
+pub const CONTAINER: Container = (|head| head.starts_with(b"FUJIFILMCCD-RAW"), read);
 
 /// Where the header has offset and length of the JPEG; those of the sensor's records and of its picture follow.
 const TABLE: u64 = 0x54;

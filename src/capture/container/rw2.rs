@@ -9,17 +9,13 @@ use crate::capture::gathered::Gathered;
 use crate::capture::gathered::Role;
 use crate::capture::ifd;
 use crate::capture::ifd::listing::Listing;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::ifd::place::header;
 use crate::capture::source::Source;
 use crate::capture::wanted;
 
 /// Panasonic and Leica RW2.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.starts_with(b"IIU\0"),
-    read,
-};
+pub const CONTAINER: Container = (|head| head.starts_with(b"IIU\0"), read);
 
 /// Width and height of the sensor.
 const SENSOR: [u16; 2] = [0x0002, 0x0003];
@@ -39,11 +35,7 @@ const RAW_OFFSET: u16 = 0x0118;
 
 fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static str {
     let length = source.length();
-    let place = Place {
-        base: 0,
-        end: length,
-        inside: Inside::File,
-    };
+    let place = Place::in_file(0, length);
     let Some(header) = header(source, 0) else {
         out.warn(|| "the header does not give the first directory".to_owned());
         return "rw2";

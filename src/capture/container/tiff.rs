@@ -5,13 +5,12 @@ use crate::capture::family;
 use crate::capture::gathered::Gathered;
 use crate::capture::gathered::Role;
 use crate::capture::ifd;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::ifd::place::header;
 use crate::capture::source::Source;
 
 /// TIFF and related formats.
-pub const CONTAINER: Container = Container { recognises, read };
+pub const CONTAINER: Container = (recognises, read);
 
 fn recognises(head: &[u8]) -> bool {
     [b"II\x2A\0", b"MM\0\x2A", b"II\x2B\0", b"MM\0\x2B"]
@@ -20,11 +19,7 @@ fn recognises(head: &[u8]) -> bool {
 }
 
 fn read(source: &mut Source, extension: &str, out: &mut Gathered) -> &'static str {
-    let place = Place {
-        base: 0,
-        end: source.length(),
-        inside: Inside::File,
-    };
+    let place = Place::in_file(0, source.length());
     if let Some(header) = header(source, 0) {
         ifd::walk(source, place, header, Role::Chain(0), out);
     } else {

@@ -5,15 +5,14 @@
 use crate::capture::container::Container;
 use crate::capture::gathered::Gathered;
 use crate::capture::ifd;
-use crate::capture::ifd::place::Inside;
 use crate::capture::ifd::place::Place;
 use crate::capture::source::Source;
 
 /// WebP.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.starts_with(b"RIFF") && head.get(8..12) == Some(b"WEBP"),
+pub const CONTAINER: Container = (
+    |head| head.starts_with(b"RIFF") && head.get(8..12) == Some(b"WEBP"),
     read,
-};
+);
 
 /// The most chunks stepped over.
 const MOST_CHUNKS: usize = 256;
@@ -40,11 +39,7 @@ fn read(source: &mut Source, _extension: &str, out: &mut Gathered) -> &'static s
             b"VP8 " if out.size.is_none() => out.size = lossy(source, body),
             b"VP8L" if out.size.is_none() => out.size = lossless(source, body),
             b"EXIF" => {
-                let place = Place {
-                    base: body,
-                    end: (body + size).min(length),
-                    inside: Inside::File,
-                };
+                let place = Place::in_file(body, (body + size).min(length));
                 ifd::walk_carried(source, place, "the EXIF chunk", out);
             }
             _ => {}

@@ -12,10 +12,7 @@ use crate::terms::records::Extent;
 use crate::terms::time::Utc;
 
 /// Sigma X3F.
-pub const CONTAINER: Container = Container {
-    recognises: |head| head.starts_with(b"FOVb"),
-    read,
-};
+pub const CONTAINER: Container = (|head| head.starts_with(b"FOVb"), read);
 
 /// The most sections listed.
 const MOST_SECTIONS: u32 = 32;

@@ -23,6 +23,23 @@ pub struct Place {
     pub inside: Inside,
 }
 
+impl Place {
+    /// A part of the file as it is.
+    pub const fn in_file(base: u64, end: u64) -> Self {
+        let inside = Inside::File;
+        Self { base, end, inside }
+    }
+
+    /// A whole block that was unpacked or joined.
+    pub const fn unpacked(source: &Source) -> Self {
+        Self {
+            base: 0,
+            end: source.length(),
+            inside: Inside::Unpacked,
+        }
+    }
+}
+
 /// The header of a TIFF block.
 #[derive(Clone, Copy, Debug)]
 pub struct Header {

@@ -24,55 +24,33 @@ use crate::capture::maker::note::Note;
 use crate::capture::source::Source;
 use crate::capture::wanted;
 
-/// One maker's way of writing notes.
-struct Maker {
-    /// Recognises it by the note's first bytes and by `Make`, in capitals.
-    recognises: fn(&[u8], &[u8]) -> bool,
-    read: fn(&mut Source, &Note, &mut Gathered),
-}
+/// One maker's way of writing notes: what recognises it by the note's first bytes and by `Make`, in capitals; its reader.
+type Maker = (
+    fn(&[u8], &[u8]) -> bool,
+    fn(&mut Source, &Note, &mut Gathered),
+);
 
 /// Every maker whose notes are read, in the order they are tried.
 const MAKERS: &[Maker] = &[
-    Maker {
-        recognises: |head, _| head.starts_with(b"Nikon\0\x02"),
-        read: nikon::read,
-    },
-    Maker {
-        recognises: |head, _| head.starts_with(b"OLYMP") || head.starts_with(b"OM SYSTEM\0"),
-        read: olympus::read,
-    },
-    Maker {
-        recognises: |head, _| head.starts_with(b"FUJIFILM"),
-        read: fujifilm::read,
-    },
-    Maker {
-        recognises: |head, _| head.starts_with(b"Panasonic\0\0\0"),
-        read: panasonic::read,
-    },
-    Maker {
-        recognises: |head, _| head.starts_with(b"AOC\0") || head.starts_with(b"PENTAX \0"),
-        read: pentax::read,
-    },
-    Maker {
-        recognises: |head, _| head.starts_with(b"SIGMA\0\0\0"),
-        read: sigma::read,
-    },
-    Maker {
-        recognises: |head, _| head.starts_with(b"IIII"),
-        read: phase_one::read,
-    },
-    Maker {
-        recognises: |head, _| head.starts_with(b"Adobe\0"),
-        read: carried::read,
-    },
-    Maker {
-        recognises: |_, make| make.starts_with(b"CANON"),
-        read: canon::read,
-    },
-    Maker {
-        recognises: |_, make| make.starts_with(b"SONY"),
-        read: sony::read,
-    },
+    (|head, _| head.starts_with(b"Nikon\0\x02"), nikon::read),
+    (
+        |head, _| head.starts_with(b"OLYMP") || head.starts_with(b"OM SYSTEM\0"),
+        olympus::read,
+    ),
+    (|head, _| head.starts_with(b"FUJIFILM"), fujifilm::read),
+    (
+        |head, _| head.starts_with(b"Panasonic\0\0\0"),
+        panasonic::read,
+    ),
+    (
+        |head, _| head.starts_with(b"AOC\0") || head.starts_with(b"PENTAX \0"),
+        pentax::read,
+    ),
+    (|head, _| head.starts_with(b"SIGMA\0\0\0"), sigma::read),
+    (|head, _| head.starts_with(b"IIII"), phase_one::read),
+    (|head, _| head.starts_with(b"Adobe\0"), carried::read),
+    (|_, make| make.starts_with(b"CANON"), canon::read),
+    (|_, make| make.starts_with(b"SONY"), sony::read),
 ];
 
 /// Reads a maker note, if it is of a known maker.
@@ -90,8 +68,8 @@ pub fn read(source: &mut Source, note: Note, out: &mut Gathered) {
     for (to, from) in make.iter_mut().zip(said.trim_ascii_start()) {
         *to = from.to_ascii_uppercase();
     }
-    if let Some(maker) = MAKERS.iter().find(|m| (m.recognises)(&head, &make)) {
-        (maker.read)(source, &note, out);
+    if let Some((_, read)) = MAKERS.iter().find(|(is_by, _)| is_by(&head, &make)) {
+        read(source, &note, out);
     }
 }
 

@@ -72,22 +72,13 @@ pub struct Nearness {
     /// What identifies the body.
     pub body: ToldBy,
     /// Whether the apertures differ, or one is unknown.
-    pub aperture_differs: Differs,
+    pub aperture_differs: bool,
     /// Whether the sensitivities differ, or one is unknown.
-    pub iso_differs: Differs,
+    pub iso_differs: bool,
     /// Whether lens and focal length are both known on both sides.
     pub lens: Lens,
     /// Whether a bias is longer than the shortest exposure.
-    pub long_bias: Differs,
-}
-
-/// Whether two settings differ.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Differs {
-    /// They are equal.
-    No,
-    /// They differ, or one is unknown.
-    Yes,
+    pub long_bias: bool,
 }
 
 /// How certain it is that the lens is the lights' own.
@@ -110,7 +101,7 @@ pub fn nearness(kind: Kind, lights: &Run, run: &Run) -> Option<Nearness> {
         return None;
     }
     let iso_differs = differs(light.iso, other.iso);
-    if kind != Kind::Flat && iso_differs == Differs::Yes {
+    if kind != Kind::Flat && iso_differs {
         return None;
     }
     let exposure_diff_s = match (kind, light.exposure_s, other.exposure_s) {
@@ -140,16 +131,10 @@ pub fn nearness(kind: Kind, lights: &Run, run: &Run) -> Option<Nearness> {
             .map(|(run, lights)| run - lights),
         days: days(lights, run),
         body: light.body,
-        aperture_differs: match kind {
-            Kind::Flat => differs(light.f_number, other.f_number),
-            _ => Differs::No,
-        },
+        aperture_differs: kind == Kind::Flat && differs(light.f_number, other.f_number),
         iso_differs,
         lens,
-        long_bias: match (kind, other.exposure_s) {
-            (Kind::Bias, Some(s)) if s > LONGEST_BIAS_S => Differs::Yes,
-            _ => Differs::No,
-        },
+        long_bias: kind == Kind::Bias && other.exposure_s > Some(LONGEST_BIAS_S),
     })
 }
 
@@ -157,11 +142,9 @@ fn clash<T: PartialEq + Copy>(one: Option<T>, other: Option<T>) -> bool {
     one.is_some() && other.is_some() && one != other
 }
 
-fn differs(one: Option<f64>, other: Option<f64>) -> Differs {
-    match (one, other) {
-        (Some(a), Some(b)) if (a - b).abs() <= 0.01 * a.abs() => Differs::No,
-        _ => Differs::Yes,
-    }
+fn differs(one: Option<f64>, other: Option<f64>) -> bool {
+    let both = one.zip(other);
+    !both.is_some_and(|(a, b)| (a - b).abs() <= 0.01 * a.abs())
 }
 
 /// The days from the end of one to the beginning of the other, by true time, or by the camera clock if both are of one
@@ -189,38 +172,23 @@ impl Nearness {
             Kind::Dark => within(self.temperature_diff_c.map(f64::abs), CLOSE_C, USABLE_C),
             _ => Grade::Close,
         };
-        let poor_if = |differs| match differs {
-            Differs::Yes => Grade::Poor,
-            Differs::No => Grade::Close,
-        };
-        let optics = match self.lens {
-            Lens::Same => Grade::Close,
-            Lens::Unsure => Grade::Usable,
-        };
-        // Another body of the model has its own hot pixels and dust.
-        let body = match self.body {
-            ToldBy::Serial => Grade::Close,
-            ToldBy::Model => Grade::Usable,
-        };
-        // A flat of another sensitivity is just as even, only noisier.
-        let iso = match self.iso_differs {
-            Differs::Yes => Grade::Usable,
-            Differs::No => Grade::Close,
-        };
+        let close_unless = |differs, grade| if differs { grade } else { Grade::Close };
         age.max(warmth)
-            .max(poor_if(self.aperture_differs))
-            .max(poor_if(self.long_bias))
-            .max(optics)
-            .max(iso)
-            .max(body)
+            .max(close_unless(self.aperture_differs, Grade::Poor))
+            .max(close_unless(self.long_bias, Grade::Poor))
+            .max(close_unless(self.lens == Lens::Unsure, Grade::Usable))
+            // A flat of another sensitivity is just as even, only noisier.
+            .max(close_unless(self.iso_differs, Grade::Usable))
+            // Another body of the model has its own hot pixels and dust.
+            .max(close_unless(self.body == ToldBy::Model, Grade::Usable))
     }
 
     /// The sort key, the nearest least: settings, then temperature by classes, then time, then the rest.
     pub(super) fn order(&self, kind: Kind) -> (u8, u32, u64, u64) {
-        let settings = u8::from(self.aperture_differs == Differs::Yes) * 8
-            + u8::from(self.long_bias == Differs::Yes) * 4
+        let settings = u8::from(self.aperture_differs) * 8
+            + u8::from(self.long_bias) * 4
             + u8::from(self.lens == Lens::Unsure) * 2
-            + u8::from(self.iso_differs == Differs::Yes);
+            + u8::from(self.iso_differs);
         let warmth = match (kind, self.temperature_diff_c.map(f64::abs)) {
             (Kind::Dark, Some(diff)) if diff <= CLOSE_C => 0,
             (Kind::Dark, Some(diff)) if diff > USABLE_C => steps(diff, USABLE_C),

@@ -1,6 +1,5 @@
 //! Runs of lights and differences in words. Decides nothing.
 
-use crate::calibration::nearness::Differs;
 use crate::calibration::nearness::Lens;
 use crate::calibration::nearness::MASTER;
 use crate::calibration::nearness::Nearness;
@@ -84,13 +83,13 @@ pub(super) fn remarks(kind: Kind, near: &Nearness, frames: usize, runs: usize) -
     if near.lens == Lens::Unsure {
         said.push("it is unknown whether the lens is the same".to_owned());
     }
-    if near.aperture_differs == Differs::Yes {
+    if near.aperture_differs {
         said.push("the aperture differs, or one is unknown".to_owned());
     }
-    if near.iso_differs == Differs::Yes {
+    if near.iso_differs {
         said.push("the sensitivity differs, or one is unknown".to_owned());
     }
-    if near.long_bias == Differs::Yes {
+    if near.long_bias {
         said.push("exposed longer than a bias should be".to_owned());
     }
     if runs > 1 {

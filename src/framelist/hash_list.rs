@@ -83,10 +83,10 @@ fn read_line(line: &[u8]) -> Option<ListedHash> {
 
 fn unescaped(name: &[u8]) -> Option<Vec<u8>> {
     let mut plain = Vec::with_capacity(name.len());
-    let mut bytes = name.iter();
-    while let Some(byte) = bytes.next() {
+    let mut rest = name.iter();
+    while let Some(byte) = rest.next() {
         plain.push(match byte {
-            b'\\' => match bytes.next()? {
+            b'\\' => match rest.next()? {
                 b'\\' => b'\\',
                 b'n' => b'\n',
                 b'r' => b'\r',

@@ -75,7 +75,6 @@ use crate::framelist::csv::CsvWriter;
 use crate::framelist::json::JsonWriter;
 use crate::framelist::json::Objects;
 use crate::framelist::json::Shape;
-use crate::framelist::paths::End;
 use crate::framelist::paths::PathWriter;
 use crate::framelist::table::TableWriter;
 use crate::terms::failure::Failure;
@@ -152,8 +151,8 @@ impl<W: Write> ListWriter<W> {
             Format::Csv => Form::Csv(Box::new(CsvWriter::new(columns, out))),
             Format::Json => Form::Json(JsonWriter::new(&columns, Shape::Array, objects, out)),
             Format::Jsonl => Form::Json(JsonWriter::new(&columns, Shape::Lines, objects, out)),
-            Format::Paths => Form::Paths(PathWriter::new(End::Newline, out)),
-            Format::Paths0 => Form::Paths(PathWriter::new(End::Nul, out)),
+            Format::Paths => Form::Paths(PathWriter::new(b'\n', out)),
+            Format::Paths0 => Form::Paths(PathWriter::new(b'\0', out)),
         };
         Self { form, rows: 0 }
     }

@@ -20,24 +20,16 @@ pub fn newline_in_path(path: &Path) -> Failure {
         .hint("use --as paths0: paths ended by a NUL byte")
 }
 
-/// What ends a path.
-#[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum End {
-    /// A newline.
-    Newline,
-    /// A NUL byte, which no path can contain.
-    Nul,
-}
-
 /// Writes the path of each frame's first file.
 pub(super) struct PathWriter<W: Write> {
-    end: End,
+    end: u8,
     out: W,
     without_file: u64,
 }
 
 impl<W: Write> PathWriter<W> {
-    pub const fn new(end: End, out: W) -> Self {
+    /// `end` ends each path: a newline, or a NUL byte, which no path can contain.
+    pub const fn new(end: u8, out: W) -> Self {
         Self {
             end,
             out,
@@ -54,16 +46,12 @@ impl<W: Write> PathWriter<W> {
             self.without_file += 1;
             return Ok(());
         }
-        if self.end == End::Newline && ends_line(path) {
+        if self.end == b'\n' && ends_line(path) {
             return Err(newline_in_path(Path::new(&*String::from_utf8_lossy(path))));
         }
-        let end: &[u8] = match self.end {
-            End::Newline => b"\n",
-            End::Nul => b"\0",
-        };
         self.out
             .write_all(path)
-            .and_then(|()| self.out.write_all(end))
+            .and_then(|()| self.out.write_all(&[self.end]))
             .map_err(super::not_written)
     }
 

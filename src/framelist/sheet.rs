@@ -8,7 +8,6 @@ use crate::framelist::ListWriter;
 use crate::framelist::not_written;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::field::Field;
 use crate::terms::records::Cell;
 use crate::terms::records::FrameRow;
 use crate::terms::sheet::Sheet;
@@ -23,24 +22,6 @@ pub struct SheetWriter<'o> {
 impl<'o> SheetWriter<'o> {
     /// A sheet with these columns. `width` is the terminal's, `None` if the sheet goes elsewhere; paths come as lines
     /// of JSON. `when_empty` is shown in a table without rows.
-    pub fn new(
-        columns: &'static [Field],
-        when_empty: &'static str,
-        format: Format,
-        width: Option<usize>,
-        out: &'o mut dyn Write,
-    ) -> Self {
-        let sources = columns.iter().map(ColumnSource::Frame);
-        Self::of(
-            sources.map(Column::of).collect(),
-            when_empty,
-            format,
-            width,
-            out,
-        )
-    }
-
-    /// The same with columns that were chosen, or have other headings.
     pub fn of(
         columns: Vec<Column>,
         when_empty: &'static str,
@@ -82,7 +63,9 @@ pub fn write_sheet(
     width: Option<usize>,
     out: &mut dyn Write,
 ) -> Result<Vec<String>, Failure> {
-    let mut writer = SheetWriter::new(sheet.columns, sheet.when_empty, format, width, out);
+    let columns = sheet.columns.iter().map(ColumnSource::Frame);
+    let columns = columns.map(Column::of).collect();
+    let mut writer = SheetWriter::of(columns, sheet.when_empty, format, width, out);
     for row in sheet.rows {
         writer.row(row)?;
     }

@@ -16,7 +16,6 @@ use crate::framelist::dataset::held::Held;
 use crate::framelist::dataset::schema::DataColumn;
 use crate::framelist::dataset::schema::schema;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::records::Cell;
 
 /// Rows of a row group: enough that columns compress well, few enough that a group of the widest table stays at some
@@ -94,12 +93,12 @@ impl<W: Write + Send> TableFile<W> {
                 cells.len(),
                 self.held.len()
             );
-            return Err(Failure::new(FailureKind::Bug, message));
+            return Err(Failure::bug(message));
         }
         for ((held, cell), column) in self.held.iter_mut().zip(cells).zip(&self.columns) {
             if !held.push(cell) {
                 let message = format!("a row of the Parquet export lacks its {}", column.field.key);
-                return Err(Failure::new(FailureKind::Bug, message));
+                return Err(Failure::bug(message));
             }
         }
         self.rows_held += 1;

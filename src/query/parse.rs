@@ -217,7 +217,8 @@ impl Parser<'_> {
         if form == Form::Bare
             && let Some(Token::Word(word)) = self.peek()
             && self.keyword().is_none()
-            && !self.begins_condition()
+            // Or it is a field with its comparison, and `and` or `or` is missing before it.
+            && !self.ahead(1).is_some_and(remedy::is_comparison)
         {
             if !begins_number(&value.text) {
                 return Err(side_by_side::several_words(self, &value));
@@ -232,18 +233,6 @@ impl Parser<'_> {
             self.next += 1;
         }
         Ok(value)
-    }
-
-    /// Whether the next word is a field with its comparison: then `and` or `or` is missing before it.
-    fn begins_condition(&self) -> bool {
-        match self.ahead(1) {
-            Some(Token::Op(_)) => true,
-            Some(Token::Word(word)) => matches!(
-                Keyword::read(word),
-                Some(Keyword::In | Keyword::Like | Keyword::Is)
-            ),
-            _ => false,
-        }
     }
 }
 

@@ -42,7 +42,8 @@ fn last_field(parser: &Parser<'_>) -> Option<String> {
     })
 }
 
-fn is_comparison(token: &Token<'_>) -> bool {
+/// Whether it follows a field.
+pub(super) fn is_comparison(token: &Token<'_>) -> bool {
     match token {
         Token::Op(_) => true,
         Token::Word(word) => matches!(

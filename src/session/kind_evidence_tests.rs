@@ -26,15 +26,11 @@ fn the_darker_of_two_with_the_same_settings_is_the_dark() {
     add(&mut night, 60, 13.0, Some(STILL_LIGHT));
     add(&mut night, 25, 13.0, Some(dark));
     add(&mut night, 100, 13.0, Some(STILL_LIGHT));
-    for f in &mut night {
-        f.iso = Some(400.0);
-    }
+    at_iso(&mut night, 400.0);
     // A minute to put the cap on, and to take it off.
     let at_ms = |i: i64| i * 15_000 + 60_000 * (i64::from(i >= 60) + i64::from(i >= 85));
-    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
-    assert!(kinds[..60].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
-    assert!(kinds[60..85].iter().all(|kind| *kind == DARK), "{kinds:?}");
-    assert!(kinds[85..].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+    let expect = [(LIGHT, 60), (DARK, 25), (LIGHT, 100)];
+    assert_eq!(runs_at(&night, at_ms), expect);
 }
 
 /// A clouded sky at a dark site is as black as a cap, but a lamp that passes shows that there is none.
@@ -99,9 +95,7 @@ fn a_panel_as_bright_as_the_sky_shows_no_star_in_any_frame() {
     add(&mut night, 80, 4.0, Some(sky));
     add(&mut night, 20, 4.0, Some(panel));
     let at_ms = |i: i64| i * 5_000 + i64::from(i >= 80) * 400_000;
-    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
-    assert!(kinds[..80].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
-    assert!(kinds[80..].iter().all(|kind| *kind == FLAT), "{kinds:?}");
+    assert_eq!(runs_at(&night, at_ms), [(LIGHT, 80), (FLAT, 20)]);
     // Of an evening of their own, too.
     assert_eq!(runs(&night[80..]), [(FLAT, 20)]);
 }
@@ -118,9 +112,7 @@ fn grey_frames_of_a_high_sensitivity_are_biases_and_darks() {
     add(&mut night, 60, 6.0, Some(STARS));
     add(&mut night, 30, 6.0, Some(grey));
     add(&mut night, 30, 0.000_25, Some(grey));
-    for f in &mut night {
-        f.iso = Some(25_600.0);
-    }
+    at_iso(&mut night, 25_600.0);
     assert_eq!(
         runs(&night),
         [(LIGHT, 60), (DARK, 30), (Some(Kind::Bias), 30)]
@@ -135,9 +127,7 @@ fn a_frame_without_a_picture_goes_with_the_nearer_neighbours() {
     add(&mut night, 1, 20.0, None);
     add(&mut night, 20, 20.0, Some(BLACK));
     let at_ms = |i: i64| i * 22_000 + i64::from(i >= 60) * 300_000;
-    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
-    assert_eq!(kinds[59], LIGHT);
-    assert!(kinds[60..].iter().all(|kind| *kind == DARK), "{kinds:?}");
+    assert_eq!(runs_at(&night, at_ms), [(LIGHT, 60), (DARK, 21)]);
 }
 
 /// Exposures that shorten at the pace of the lights before are no trials of lights that follow.
@@ -159,8 +149,7 @@ fn a_second_run_of_another_exposure_is_of_lights() {
     add(&mut night, 80, 20.0, Some(STARS));
     add(&mut night, 40, 12.0, Some(STARS));
     let at_ms = |i: i64| i * 22_000 + i64::from(i >= 80) * 300_000;
-    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
-    assert!(kinds.iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+    assert_eq!(runs_at(&night, at_ms), [(LIGHT, 120)]);
 }
 
 /// The bright sky of a town without a star, of one brightness; the frames of the same night that certainly show the sky are later
@@ -186,10 +175,8 @@ fn an_even_sky_as_bright_as_others_of_the_night_is_no_panel() {
         add(&mut night, 1, 3.0, Some(cloud));
     }
     let at_ms = |i: i64| i * 5_000 + 200_000 * (i64::from(i >= 88) + i64::from(i >= 128));
-    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
-    assert!(kinds[..88].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
-    assert!(kinds[88..128].iter().all(|kind| *kind == DARK), "{kinds:?}");
-    assert!(kinds[128..].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
+    let expect = [(LIGHT, 88), (DARK, 40), (LIGHT, 64)];
+    assert_eq!(runs_at(&night, at_ms), expect);
 }
 
 /// A body that leaves its dark current in the picture: darks are brighter than biases, and hot pixels look like stars. Where
@@ -218,12 +205,9 @@ fn grey_darks_with_hot_pixels_are_darker_than_any_sky_with_stars() {
     add(&mut night, 40, 30.0, Some(grey));
     add(&mut night, 40, 0.000_125, Some(BLACK));
     let at_ms = |i: i64| i * 31_000 + i64::from(i >= 100) * 30_000;
-    let kinds: Vec<_> = settled_at(&night, at_ms).into_iter().map(|s| s.0).collect();
-    assert!(kinds[..100].iter().all(|kind| *kind == LIGHT), "{kinds:?}");
-    assert!(
-        kinds[100..140].iter().all(|kind| *kind == DARK),
-        "{kinds:?}"
-    );
+    let found = runs_at(&night, at_ms);
+    assert_eq!(found[0], (LIGHT, 100));
+    assert!(found[1].0 == DARK && found[1].1 >= 40, "{found:?}");
 }
 
 /// A white picture tells how bright its light is at least, and no more.
@@ -247,8 +231,6 @@ fn a_white_trial_shot_is_a_trial() {
             ..STARS
         }),
     );
-    for f in &mut night[1..] {
-        f.iso = Some(400.0);
-    }
+    at_iso(&mut night[1..], 400.0);
     assert_eq!(runs(&night), [(Some(Kind::Trial), 1), (LIGHT, 60)]);
 }

@@ -86,10 +86,24 @@ fn kinds(frames: &[SessionFrame]) -> Vec<Option<Kind>> {
 
 /// The kinds one after the other with how many of each.
 pub(super) fn runs(frames: &[SessionFrame]) -> Vec<(Option<Kind>, usize)> {
-    kinds(frames)
-        .chunk_by(|a, b| a == b)
-        .map(|run| (run[0], run.len()))
+    runs_at(frames, |i| i * 22_000)
+}
+
+/// The same of frames taken at these times.
+pub(super) fn runs_at(
+    frames: &[SessionFrame],
+    at_ms: impl Fn(i64) -> i64,
+) -> Vec<(Option<Kind>, usize)> {
+    settled_at(frames, at_ms)
+        .chunk_by(|a, b| a.0 == b.0)
+        .map(|run| (run[0].0, run.len()))
         .collect()
+}
+
+pub(super) fn at_iso(frames: &mut [SessionFrame], iso: f64) {
+    for frame in frames {
+        frame.iso = Some(iso);
+    }
 }
 
 pub(super) const LIGHT: Option<Kind> = Some(Kind::Light);
@@ -161,9 +175,7 @@ fn dark_clouds_are_no_darks_where_darks_of_the_body_are_darker() {
     add(&mut night, 30, 20.0, Some(STARS));
     add(&mut night, 30, 20.0, Some(cloud));
     add(&mut night, 10, 20.0, Some(BLACK));
-    for f in &mut night[60..] {
-        f.iso = Some(1600.0);
-    }
+    at_iso(&mut night[60..], 1600.0);
     assert_eq!(runs(&night), [(LIGHT, 60), (DARK, 10)]);
 }
 
@@ -206,15 +218,11 @@ fn lights_of_a_dark_site_are_lights() {
     };
     let mut night = Vec::new();
     add(&mut night, 200, 10.0, Some(dim));
-    for f in &mut night {
-        f.iso = Some(1600.0);
-    }
+    at_iso(&mut night, 1600.0);
     assert_eq!(runs(&night), [(LIGHT, 200)]);
     let mut with_darks = night.clone();
     add(&mut with_darks, 20, 10.0, Some(BLACK));
-    for f in &mut with_darks {
-        f.iso = Some(1600.0);
-    }
+    at_iso(&mut with_darks, 1600.0);
     assert_eq!(runs(&with_darks), [(LIGHT, 200), (DARK, 20)]);
 }
 
@@ -243,9 +251,7 @@ fn even_frames_of_a_second_and_more_are_flats_unless_the_run_says_that_they_are_
     add(&mut night, 60, 4.0, Some(STARS));
     // A panel, at a lower sensitivity.
     add(&mut night, 25, 2.0, Some(EVEN));
-    for f in &mut night[150..] {
-        f.iso = Some(100.0);
-    }
+    at_iso(&mut night[150..], 100.0);
     assert_eq!(runs(&night), [(LIGHT, 150), (FLAT, 25)]);
     assert_eq!(
         runs(&night[150..]),
@@ -259,9 +265,7 @@ fn trial_shots_at_a_high_sensitivity_are_no_flats() {
     let mut night = Vec::new();
     // Out of focus: the sky is as even as a panel.
     add(&mut night, 3, 2.0, Some(Look { level: 0.4, ..EVEN }));
-    for f in &mut night {
-        f.iso = Some(12_800.0);
-    }
+    at_iso(&mut night, 12_800.0);
     add(&mut night, 100, 15.0, Some(STARS));
     assert_eq!(runs(&night), [(Some(Kind::Trial), 3), (LIGHT, 100)]);
 }
@@ -386,8 +390,7 @@ fn a_panel_at_the_settings_of_lights_with_land_is_a_flat() {
     add(&mut night, 60, 4.0, Some(land));
     add(&mut night, 20, 4.0, Some(EVEN));
     // Five minutes to set it up.
-    let kinds = settled_at(&night, |i| i * 22_000 + i64::from(i >= 60) * 300_000);
-    assert!(kinds[..60].iter().all(|settled| settled.0 == LIGHT));
-    assert!(kinds[60..].iter().all(|settled| settled.0 == FLAT));
+    let found = runs_at(&night, |i| i * 22_000 + i64::from(i >= 60) * 300_000);
+    assert_eq!(found, [(LIGHT, 60), (FLAT, 20)]);
     assert_eq!(runs(&night), [(LIGHT, 80)], "at their pace it is a cloud");
 }

@@ -69,25 +69,13 @@ mod tests {
     use crate::terms::records::SessionMember;
 
     fn session(ids: &[i64]) -> Session {
+        let members = ids.iter().map(|id| SessionMember {
+            frame_id: *id,
+            ..SessionMember::default()
+        });
         Session {
-            continues: None,
-            site_id: None,
-            focal_mm: None,
-            start_utc: None,
-            end_utc: None,
-            start_local: None,
-            end_local: None,
-            cadence_s: None,
-            missing: 0,
-            members: ids
-                .iter()
-                .map(|id| SessionMember {
-                    frame_id: *id,
-                    kind: None,
-                    kind_evidence: None,
-                    turn_deg: None,
-                })
-                .collect(),
+            members: members.collect(),
+            ..Session::default()
         }
     }
 

@@ -13,6 +13,7 @@ use crate::clock::resolve::resolve_compatible;
 use crate::clock::zone::Zone;
 use crate::clock::zone::every_zone;
 use crate::terms::clock::RunFrame;
+use crate::terms::plural::counted;
 use crate::terms::time::Utc;
 
 /// How to move the dates of frames.
@@ -71,9 +72,9 @@ impl Shift {
     pub fn words(self) -> String {
         let (amount, way) = match self {
             Self::Minutes(n) => (amount_of_minutes(n.abs()), n),
-            Self::Days(n) => (counted(n.abs(), "day"), n),
-            Self::Months(n) if n % 12 == 0 => (counted(n.abs() / 12, "year"), n),
-            Self::Months(n) => (counted(n.abs(), "month"), n),
+            Self::Days(n) => (counted(n.unsigned_abs(), "day"), n),
+            Self::Months(n) if n % 12 == 0 => (counted(n.unsigned_abs() / 12, "year"), n),
+            Self::Months(n) => (counted(n.unsigned_abs(), "month"), n),
         };
         format!("{amount} {}", if way > 0 { "slow" } else { "fast" })
     }
@@ -85,10 +86,6 @@ fn amount_of_minutes(minutes: i64) -> String {
         (0, rest) => format!("{rest} min"),
         (hours, rest) => format!("{hours} h {rest} min"),
     }
-}
-
-fn counted(number: i64, unit: &str) -> String {
-    format!("{number} {unit}{}", if number == 1 { "" } else { "s" })
 }
 
 /// The hours and zones by which a clock may have been wrong.

@@ -46,6 +46,7 @@ use framefall::picture::find::binning;
 use framefall::picture::find::stars;
 use framefall::terms::found_trail::TrailClass;
 use framefall::trails::search::Changes;
+use framefall::trails::search::Unrest;
 use framefall::trails::search::View;
 use framefall::trails::search::change;
 use framefall::trails::segments::Facts;
@@ -237,7 +238,9 @@ fn searched(run: &Run<'_>) -> Figures {
             let changed: Option<Vec<_>> = (0..views.len()).map(|at| change(&views, at)).collect();
             let lines = match changed {
                 Some(changed) => {
-                    let changes = Changes::of(&views, changed);
+                    let unrest = Unrest::of(&changed);
+                    let calm = changed.iter().map(|change| unrest.calmed(change));
+                    let changes = Changes::of(&views, calm.collect(), unrest);
                     let first = stretch.all.start;
                     stretch
                         .wanted

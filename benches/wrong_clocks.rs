@@ -182,7 +182,8 @@ fn tally(class: Class, worlds: &[World]) -> Tally {
         tally.named += usize::from(named || right);
         tally.single += usize::from(only);
         tally.single_first += usize::from(only && right);
-        tally.without_command += usize::from(suggested.is_none());
+        let without = suggested.is_none();
+        tally.without_command += usize::from(without);
         let harmful = suggested.is_some_and(|(reading, _)| {
             !wrong
                 .shots
@@ -190,7 +191,7 @@ fn tally(class: Class, worlds: &[World]) -> Tally {
                 .any(|shot| shot.reading.to_string() == reading)
         });
         tally.harmful += usize::from(harmful);
-        if shows && !right {
+        if shows && (!right || without) {
             println!(
                 "--- {} {:?} {} later {:.2} h, named {named}, one fits {only}",
                 body.serial,

@@ -98,7 +98,8 @@ fn widened(values: &[i16], width: usize, height: usize, reach: usize) -> Vec<i16
     both
 }
 
-fn larger(to: &mut [i16], from: &[i16]) {
+/// The larger of each two.
+pub(super) fn larger(to: &mut [i16], from: &[i16]) {
     for (to, from) in to.iter_mut().zip(from) {
         *to = (*to).max(*from);
     }
@@ -113,19 +114,24 @@ pub(super) fn unrest(changes: &[&Plane]) -> Option<Plane> {
         return None;
     }
     let rank = (changes.len() * 12 / 100).max(2);
-    let length = first.values.len();
-    let mut tops: Vec<Vec<i16>> = vec![vec![i16::MIN; length]; rank];
-    for plane in changes {
-        for (at, value) in plane.values.iter().enumerate() {
-            let mut value = *value;
+    let mut last = vec![0; first.values.len()];
+    // A stretch at a time, so that what is compared stays near the processor.
+    for (stretch, last) in last.chunks_mut(STRETCH).enumerate() {
+        let from = stretch * STRETCH;
+        let mut tops = vec![vec![i16::MIN; last.len()]; rank];
+        for plane in changes {
+            let values = &plane.values[from..from + last.len()];
+            last.copy_from_slice(values);
             for top in &mut tops {
-                let held = top[at];
-                top[at] = held.max(value);
-                value = held.min(value);
+                for (held, value) in top.iter_mut().zip(last.iter_mut()) {
+                    (*held, *value) = ((*held).max(*value), (*held).min(*value));
+                }
             }
         }
+        if let Some(top) = tops.last() {
+            last.copy_from_slice(top);
+        }
     }
-    let last = tops.pop()?;
     let values = widened(&last, first.width, first.height, 1)
         .into_iter()
         .map(|v| ((i32::from(v.max(0)) * 10 / EVEN_TENTHS) as i16).max(SIGMA))
@@ -137,18 +143,27 @@ pub(super) fn unrest(changes: &[&Plane]) -> Option<Plane> {
     })
 }
 
+/// Pixels of which the unrest is found at a time.
+const STRETCH: usize = 8_192;
 /// Fewer frames than this say nothing of unrest.
 const LEAST_FRAMES: usize = 6;
 /// What the widened measure comes to on even noise, in tenths.
 const EVEN_TENTHS: i32 = 18;
 
-/// Divides changes by the unrest of each pixel.
+/// Changes divided by the unrest of each pixel.
 #[allow(clippy::cast_possible_truncation)] // smaller than it was
-pub(super) fn calmed(changes: &mut Plane, unrest: &Plane) {
-    for (value, unrest) in changes.values.iter_mut().zip(&unrest.values) {
+pub(super) fn calmed(changes: &Plane, unrest: &Plane) -> Plane {
+    let calm = |(value, unrest): (&i16, &i16)| {
         if *unrest > SIGMA && *value != UNKNOWN {
-            *value = (i32::from(*value) * i32::from(SIGMA) / i32::from(*unrest)) as i16;
+            (i32::from(*value) * i32::from(SIGMA) / i32::from(*unrest)) as i16
+        } else {
+            *value
         }
+    };
+    let values = changes.values.iter().zip(&unrest.values).map(calm);
+    Plane {
+        values: values.collect(),
+        ..*changes
     }
 }
 

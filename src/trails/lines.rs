@@ -5,6 +5,7 @@
 
 use crate::trails::change::SIGMA;
 use crate::trails::change::UNKNOWN;
+use crate::trails::change::larger;
 use crate::trails::flat::Plane;
 
 /// The lengths that are searched, in pixels along the longer axis.
@@ -203,8 +204,14 @@ fn strongest(sums: &Sums, inner: usize, sign: i32, found: &mut dyn FnMut(Seed)) 
     let mut sorted = spread.clone();
     sorted.sort_by(f32::total_cmp);
     let usual = sorted[sorted.len() / 2].max(1.0);
+    let mut highest = vec![0; inner];
     for start in 0..sums.starts {
         let row = start * step / SQUARE;
+        // Row after row, as they lie in memory: few places are high enough to be looked at one by one.
+        highest.copy_from_slice(sums.line(start, 0, inner));
+        for rise in 1..length {
+            larger(&mut highest, sums.line(start, rise, inner));
+        }
         for column in 0..columns {
             let deviation = spread[row * columns + column].max(usual);
             #[allow(clippy::cast_possible_truncation)] // limited to what fits
@@ -212,29 +219,25 @@ fn strongest(sums: &Sums, inner: usize, sign: i32, found: &mut dyn FnMut(Seed)) 
             for part in 0..SQUARE / 16 {
                 let left = (column * SQUARE + part * 16).min(inner);
                 let right = (left + 16).min(inner);
-                let mut best = (from, 0, 0);
-                for rise in 0..length {
+                let value = highest[left..right].iter().copied().fold(from, i16::max);
+                if value == from {
+                    continue;
+                }
+                let place = (0..length).find_map(|rise| {
                     let values = &sums.line(start, rise, inner)[left..right];
-                    if values.iter().copied().fold(i16::MIN, i16::max) > best.0 {
-                        for (at, value) in values.iter().enumerate() {
-                            if *value > best.0 {
-                                best = (*value, rise, left + at);
-                            }
-                        }
-                    }
-                }
-                let (value, rise, at) = best;
-                if value > from {
-                    let half = (length - 1) as f32 / 2.0;
-                    let up = rise as f32 / 2.0 * sign as f32;
-                    found(Seed {
-                        x: (start * step) as f32 + half,
-                        y: at as f32 + up,
-                        dx: half,
-                        dy: up,
-                        strength: f32::from(value) / deviation,
-                    });
-                }
+                    let at = values.iter().position(|v| *v == value)?;
+                    Some((rise, left + at))
+                });
+                let Some((rise, at)) = place else { continue };
+                let half = (length - 1) as f32 / 2.0;
+                let up = rise as f32 / 2.0 * sign as f32;
+                found(Seed {
+                    x: (start * step) as f32 + half,
+                    y: at as f32 + up,
+                    dx: half,
+                    dy: up,
+                    strength: f32::from(value) / deviation,
+                });
             }
         }
     }

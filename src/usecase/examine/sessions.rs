@@ -40,6 +40,7 @@ const COLUMNS: &[Field] = &[
     sheet_column("frames", "frames", Whole(Unit::One), 0),
     sheet_column("examined", "examined", Whole(Unit::One), 0),
     sheet_column("known", "known", Whole(Unit::One), 0),
+    sheet_column("weak", "weak", Whole(Unit::One), 0),
     sheet_column("alt", "point_alt_deg", Number(Unit::Degrees), 2),
     sheet_column("az", "point_az_deg", Number(Unit::Degrees), 2),
     sheet_column("roll", "point_roll_deg", Number(Unit::Degrees), 2),
@@ -56,12 +57,13 @@ struct Gathered {
     frames: i64,
     examined: i64,
     known: i64,
+    weak: i64,
     looks: Vec<(f64, f64, f64)>,
     stars: Vec<f64>,
     reasons: BTreeMap<String, u64>,
 }
 
-/// One row a session: how many of its frames were examined, where the camera pointed in the middle one of those whose pointing
+/// One row a session: how many of its frames were examined, of how many the pointing is known, and weak; where the camera pointed in the middle one of those whose pointing
 /// over the horizon is known, how far any of them is from it, and why it is not known of others.
 pub fn pointing_sheet(catalogue: &Catalogue, compiled: &Compiled) -> Result<Sheet, Failure> {
     let columns: Vec<ColumnSource> = KEYS
@@ -97,7 +99,11 @@ pub fn pointing_sheet(catalogue: &Catalogue, compiled: &Compiled) -> Result<Shee
         if let Some(word) = text(3) {
             one.examined += 1;
             match word.as_str() {
-                "good" | "weak" | "stated" => one.known += 1,
+                "good" | "stated" => one.known += 1,
+                "weak" => {
+                    one.known += 1;
+                    one.weak += 1;
+                }
                 _ => *one.reasons.entry(word).or_default() += 1,
             }
         }
@@ -147,6 +153,7 @@ fn row((session, one): (Option<i64>, Gathered)) -> Vec<Cell> {
         Cell::Whole(one.frames),
         Cell::Whole(one.examined),
         Cell::Whole(one.known),
+        Cell::Whole(one.weak),
         number(middle.map(|m| m.0)),
         number(middle.map(|m| m.1)),
         number(middle.map(|m| m.2)),

@@ -24,7 +24,7 @@ TYPES = {
         "bytes width_px height_px orientation shutter_count session seq trails meteors stars_found".split(), pa.int64()
     ),
     **dict.fromkeys(
-        "path file dump format camera make model serial lens utc_offset time_basis site place_basis kind kind_evidence"
+        "path file dump format camera make model serial lens utc_offset time_basis turn_basis site place_basis kind kind_evidence"
         " health twilight shower main_shower looked chosen note start_local zone"
         " trail_class meteor_shower pointing point_region sky_signs in_picture".split(),
         pa.string(),

@@ -4,6 +4,7 @@ use rusqlite::Row;
 use rusqlite::params_from_iter;
 
 use crate::catalogue::columns::instant_text;
+use crate::catalogue::columns::parsed;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::Bound;
 use crate::catalogue::handle::Catalogue;
@@ -28,6 +29,9 @@ use crate::terms::field::field_keyed;
 use crate::terms::field_kind::Table;
 use crate::terms::handoff::HandedFrame;
 use crate::terms::time::Utc;
+use crate::terms::turn::SessionTurn;
+use crate::terms::turn::Turn;
+use crate::terms::turn::TurnBasis;
 
 /// How frames are grouped before they are ordered by their starts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -72,6 +76,8 @@ pub struct OrderedFrame {
     pub session: Option<i64>,
     /// Its position in it.
     pub seq: Option<i64>,
+    /// The turn of the sky since its middle light, where the clock alone does not tell it.
+    pub turn: Option<SessionTurn>,
 }
 
 /// The state of the catalogue when a list was made, as a few numbers.
@@ -114,7 +120,7 @@ impl Catalogue {
         };
         let columns = format!(
             "frame.frame_id, frame.first_file_id, time.start_ms, frame.exposure_s, frame.clock_s, frame.clock_fraction,
-             time.kind_no, time.session_id, time.seq, {further}, file.format_no, file.health_no"
+             time.kind_no, time.session_id, time.seq, {further}, file.format_no, file.health_no, time.turn_basis, time.turn_deg"
         );
         let ordered = Plan {
             order: Some(order),
@@ -176,14 +182,24 @@ impl Catalogue {
 fn ordered_frame(row: &Row<'_>) -> rusqlite::Result<OrderedFrame> {
     let start_utc = row.get::<_, Option<i64>>(2)?.and_then(Utc::from_unix_ms);
     let exposure_s: Option<f64> = row.get(3)?;
+    let session: Option<i64> = row.get(7)?;
+    let turn = || -> rusqlite::Result<Option<SessionTurn>> {
+        let basis = parsed(row, 12, TurnBasis::from_word)?;
+        let turn = basis
+            .zip(row.get(13)?)
+            .map(|(basis, deg)| Turn { deg, basis });
+        let of = |(session, turn)| SessionTurn { session, turn };
+        Ok(session.zip(turn).map(of))
+    };
     Ok(OrderedFrame {
+        turn: turn()?,
         frame_id: row.get(0)?,
         first_file_id: row.get(1)?,
         start_utc,
         mid_utc: start_utc.and_then(|at| at.plus_s(exposure_s.unwrap_or(0.0) / 2.0)),
         clock: (row.get(4)?, row.get(5)?),
         kind: numbered(row.get(6)?),
-        session: row.get(7)?,
+        session,
         seq: row.get(8)?,
         further_files: row.get(9)?,
         first_format: row

@@ -141,6 +141,10 @@ pub const MIGRATIONS: &[(&str, &str)] = &[
         "0037_picture_region",
         include_str!("../../migrations/0037_picture_region.sql"),
     ),
+    (
+        "0038_turn_basis",
+        include_str!("../../migrations/0038_turn_basis.sql"),
+    ),
 ];
 
 /// Marks a SQLite file as ours (`PRAGMA application_id`): the bytes `FFAL`.

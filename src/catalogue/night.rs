@@ -24,6 +24,7 @@ use crate::terms::field_sql::HEALTH_COLUMN;
 use crate::terms::field_sql::KIND_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
+use crate::terms::field_sql::TURN_BASIS_COLUMN;
 use crate::terms::night::Examined;
 use crate::terms::night::NightFrame;
 use crate::terms::records::Extent;
@@ -31,6 +32,8 @@ use crate::terms::records::InPicture;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::day_of_date;
+use crate::terms::turn::Turn;
+use crate::terms::turn::TurnBasis;
 
 /// Which frames to read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -73,7 +76,7 @@ impl Catalogue {
                         iif(file.format_no = 0, 0, file.preview_offset), iif(file.format_no = 0, file.bytes, file.preview_bytes),
                         frame.orientation,
                         search.clear, search.sky_stops, seen.star_width_px, seen.corner_width_px,
-                        point.alt_deg, point.az_deg, point.roll_deg
+                        point.alt_deg, point.az_deg, point.roll_deg, time.turn_deg, {TURN_BASIS_COLUMN}
                  FROM derived_time AS time
                  CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
                  CROSS JOIN written_file AS file ON file.file_id = frame.first_file_id
@@ -250,6 +253,9 @@ fn night_frame(row: &Row<'_>) -> rusqlite::Result<NightFrame> {
         solar_lon_deg: row.get(32)?,
         shower: parsed(row, 33, ShowerCode::parse)?,
         radiants: Vec::new(),
+        turn: parsed(row, 47, TurnBasis::from_word)?
+            .zip(row.get(46)?)
+            .map(|(basis, deg)| Turn { deg, basis }),
         thumbnail: extent(row, 34)?,
         preview: extent(row, 36)?,
         examined: Examined {

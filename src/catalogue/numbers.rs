@@ -9,6 +9,7 @@ use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
+use crate::catalogue::columns::parsed;
 use crate::catalogue::given::next_session_id;
 use crate::catalogue::given::note_given;
 use crate::catalogue::run_sql::RunSql;
@@ -21,6 +22,7 @@ use crate::terms::records::Session;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::terms::time::day_of_date;
+use crate::terms::turn::TurnBasis;
 
 impl Batch<'_> {
     /// Stores a session of one body's night, and records the number of these frames.
@@ -48,7 +50,8 @@ impl Batch<'_> {
                     seq: Some(seq),
                     kind_no: frame.kind.and_then(Numbered::number),
                     evidence_id: same.1,
-                    turn: frame.turn_deg.map(tenths),
+                    turn: frame.turn.map(|turn| tenths(turn.deg)),
+                    turn_basis: frame.turn.and_then(|turn| kept_basis(turn.basis)),
                 };
                 positions.put(frame.frame_id, position)?;
             }
@@ -103,7 +106,8 @@ pub(super) fn mark_for_regrouping(db: &Connection, frame_id: i64) -> rusqlite::R
 /// Removes a frame without a night from its session, because no night will be grouped that would do it.
 pub(super) fn leave_session(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     db.prepare_cached(
-        "UPDATE derived_time SET session_id = NULL, seq = NULL, kind_no = NULL, evidence_id = NULL, turn = NULL
+        "UPDATE derived_time SET session_id = NULL, seq = NULL, kind_no = NULL, evidence_id = NULL, turn = NULL,
+             turn_basis = NULL
          WHERE frame_id = ?",
     )?
     .execute([frame_id])?;
@@ -118,6 +122,15 @@ struct SessionPosition {
     kind_no: Option<i64>,
     evidence_id: Option<i64>,
     turn: Option<i64>,
+    turn_basis: Option<&'static str>,
+}
+
+/// The word that is kept of what a turn is known by: none for the clock.
+const fn kept_basis(basis: TurnBasis) -> Option<&'static str> {
+    match basis {
+        TurnBasis::Clock => None,
+        known => Some(known.word()),
+    }
 }
 
 /// Stores the positions of frames in their sessions.
@@ -131,14 +144,14 @@ impl<'db> SessionPositions<'db> {
     fn new(db: &'db Connection) -> rusqlite::Result<Self> {
         Ok(Self {
             before: db.prepare_cached(
-                "SELECT session_id, seq, kind_no, evidence_id, turn FROM derived_time WHERE frame_id = ?",
+                "SELECT session_id, seq, kind_no, evidence_id, turn, turn_basis FROM derived_time WHERE frame_id = ?",
             )?,
             // Columns of indexes are not among these: SQLite rewrites the entry for every such column in an UPDATE.
             told: db.prepare_cached(
-                "UPDATE derived_time SET evidence_id = ?2, turn = ?3 WHERE frame_id = ?1",
+                "UPDATE derived_time SET evidence_id = ?2, turn = ?3, turn_basis = ?4 WHERE frame_id = ?1",
             )?,
             moved: db.prepare_cached(
-                "UPDATE derived_time SET evidence_id = ?2, turn = ?3, session_id = ?4, seq = ?5, kind_no = ?6
+                "UPDATE derived_time SET evidence_id = ?2, turn = ?3, turn_basis = ?4, session_id = ?5, seq = ?6, kind_no = ?7
                  WHERE frame_id = ?1",
             )?,
         })
@@ -153,23 +166,26 @@ impl<'db> SessionPositions<'db> {
                 kind_no: row.get(2)?,
                 evidence_id: row.get(3)?,
                 turn: row.get(4)?,
+                turn_basis: parsed(row, 5, TurnBasis::from_word)?.and_then(kept_basis),
             })
         })?;
-        let (evidence, turn) = (now.evidence_id, now.turn);
+        let (evidence, turn, basis) = (now.evidence_id, now.turn, now.turn_basis);
         let in_place = SessionPosition {
             evidence_id: evidence,
             turn,
+            turn_basis: basis,
             ..before
         };
         if before == now {
             return Ok(());
         }
         if in_place == now {
-            self.told.execute(params![frame_id, evidence, turn])?;
+            self.told
+                .execute(params![frame_id, evidence, turn, basis])?;
         } else {
             let (session, seq, kind) = (now.session_id, now.seq, now.kind_no);
             self.moved
-                .execute(params![frame_id, evidence, turn, session, seq, kind])?;
+                .execute(params![frame_id, evidence, turn, basis, session, seq, kind])?;
         }
         Ok(())
     }

@@ -10,6 +10,7 @@ use crate::catalogue::columns::parsed;
 use crate::catalogue::found_trails::forget_trails;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::on_disk;
+use crate::catalogue::numbers::mark_for_regrouping;
 use crate::catalogue::picture_spots::put_spots;
 use crate::catalogue::picture_spots::region_of;
 use crate::catalogue::picture_spots::region_text;
@@ -172,6 +173,10 @@ impl Batch<'_> {
                 measured.pointing_word,
             ])?;
             put_spots(db, frame_id, measured)?;
+            if measured.pointing.is_some() || measured_of(db, frame_id)?.is_some() {
+                // The turn of the sky in its session follows from it.
+                mark_for_regrouping(db, frame_id)?;
+            }
             match &measured.pointing {
                 Some(pointing) => put_measured(db, frame_id, pointing),
                 None => db.prepare_cached("DELETE FROM measured_pointing WHERE frame_id = ?")?

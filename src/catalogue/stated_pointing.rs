@@ -50,6 +50,16 @@ impl Batch<'_> {
         )
     }
 
+    /// Whether it is known of any frame where its camera pointed.
+    pub fn any_pointing(&self) -> Result<bool, Failure> {
+        self.step(|db| {
+            db.prepare_cached(
+                "SELECT EXISTS (SELECT 1 FROM measured_pointing) OR EXISTS (SELECT 1 FROM stated_pointing_frame)",
+            )?
+            .query_row([], |row| row.get(0))
+        })
+    }
+
     /// The middle of a frame's exposure and where it was taken, as derived.
     pub fn time_and_place(&self, frame_id: i64) -> Result<Option<(Utc, Place)>, Failure> {
         self.step(|db| {

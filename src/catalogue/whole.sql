@@ -342,7 +342,7 @@ CREATE TABLE "derived_time" (
     evidence_id INTEGER REFERENCES derived_evidence,  -- why it is of its kind
     turn        INTEGER,                      -- of the sky about the pole since the session's middle light, as derived_sky's angles
     turn_deg    REAL AS (turn / 36000.0)
-) STRICT;
+, turn_basis TEXT CHECK (turn_basis IN ('stars', 'mount'))) STRICT;
 
 CREATE INDEX derived_time_night ON derived_time (night_day, session_id, seq) WHERE night_day IS NOT NULL;
 

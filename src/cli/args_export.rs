@@ -76,7 +76,7 @@ pub struct ExportArgs {
     #[arg(long, value_name = "FRAME", requires = "listed")]
     pub reference: Option<String>,
 
-    /// The columns: fields separated by commas, including `reference` and `reference_turn`
+    /// The columns: fields separated by commas, including `reference`, `reference_turn` and `reference_turn_basis`
     #[arg(long, value_name = "FIELDS", requires = "to")]
     pub show: Option<String>,
 

@@ -24,6 +24,8 @@ use crate::terms::pointing::MeasuredPointing;
 pub const TURN_RAD_S: f64 = std::f64::consts::TAU * 1.002_737_811_911_354_5 / 86_400.0;
 /// Points of the picture along and across that are compared.
 const GRID: (usize, usize) = (15, 10);
+/// Fewer of them in the sky tell nothing.
+const LEAST_SIGHTS: usize = 12;
 /// A turn of the camera aside of the Earth's axis, in radians, below which the tripod counts as unmoved: 2 arcminutes.
 ///
 /// Source: measured on drawn previews: 0.1 arcminutes in the middle frame, 1.1 in the worst.
@@ -89,26 +91,8 @@ pub fn elapsed(
     is_sky: &mut dyn FnMut(Vector) -> bool,
 ) -> Option<Elapsed> {
     let (a, b) = (&first.camera, &second.camera);
-    if (a.lens.width, a.lens.height) != (b.lens.width, b.lens.height) {
-        return None;
-    }
     let sights = grid(b, is_sky);
-    if sights.len() < 12 {
-        return None;
-    }
-    // The lens of the better picture, turned to look where the other one does.
-    let freedom = Freedom {
-        parameters: 3,
-        expected_f: None,
-    };
-    let start = Camera {
-        lens: a.lens,
-        rows: b.rows,
-    };
-    let turned = fitted(&start, &sights, 1e9, freedom);
-    if residual_px(&turned, &sights)? > SAME_LENS * a.lens.width {
-        return None;
-    }
+    let turned = looking_there(a, b, &sights)?;
     let (mut angle, off_axis_rad) = twist(&a.rows, &turned.rows, pole);
     let turned_by = |angle: f64| Camera {
         lens: a.lens,
@@ -132,6 +116,48 @@ pub fn elapsed(
         off_axis_rad,
         unmoved,
     })
+}
+
+/// How far a camera turned between two pictures.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Turned {
+    /// About the pole, in radians, positive as the Earth turns.
+    pub angle_rad: f64,
+    /// Aside of it.
+    pub aside_rad: f64,
+}
+
+/// How far a camera turned about the pole from one picture to another. Gives: nothing where they are not of one size and one lens.
+pub fn turned_about_pole(first: &Camera, second: &Camera, pole: Vector) -> Option<Turned> {
+    let turned = if first.lens == second.lens {
+        *second
+    } else {
+        looking_there(first, second, &grid(second, &mut |_| true))?
+    };
+    let (angle_rad, aside_rad) = twist(&first.rows, &turned.rows, pole);
+    Some(Turned {
+        angle_rad,
+        aside_rad,
+    })
+}
+
+/// The lens of the first camera, turned to look where the second one does. Gives: nothing where too little is compared, or they are
+/// not of one size and one lens.
+fn looking_there(first: &Camera, second: &Camera, sights: &[Sight]) -> Option<Camera> {
+    let size = |one: &Camera| (one.lens.width, one.lens.height);
+    if size(first) != size(second) || sights.len() < LEAST_SIGHTS {
+        return None;
+    }
+    let freedom = Freedom {
+        parameters: 3,
+        expected_f: None,
+    };
+    let start = Camera {
+        lens: first.lens,
+        rows: second.rows,
+    };
+    let turned = fitted(&start, sights, 1e9, freedom);
+    (residual_px(&turned, sights)? <= SAME_LENS * first.lens.width).then_some(turned)
 }
 
 fn grid(camera: &Camera, is_sky: &mut dyn FnMut(Vector) -> bool) -> Vec<Sight> {

@@ -14,6 +14,7 @@ use crate::terms::night::SessionGap;
 use crate::terms::night::SettingsChange;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Site;
+use crate::terms::turn::Turn;
 
 /// Longest side of a picture on the page, in pixels.
 pub const PICTURE_SIDE: u16 = 240;
@@ -92,17 +93,6 @@ pub struct SessionPart {
     pub outlines: Vec<Outline>,
 }
 
-/// By what the turn of the sky before a camera is known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TurnBy {
-    /// The time between frames: a tripod is taken.
-    Clock,
-    /// The stars of the pictures.
-    Stars,
-    /// The same, and they show that the mount followed them.
-    Mount,
-}
-
 /// The effect of lens and exposure on stars in a session.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Trails {
@@ -114,10 +104,8 @@ pub struct Trails {
     pub centre_px: Option<f64>,
     /// The same in the corner of a rectilinear lens.
     pub corner_px: Option<f64>,
-    /// Turn of the sky from the reference frame to the first and the last frame, in degrees.
-    pub turn_deg: Option<(f64, f64)>,
-    /// By what the turn is known.
-    pub turn_by: TurnBy,
+    /// Turn of the sky from the reference frame to the first and the last light.
+    pub turn: Option<(Turn, Turn)>,
     /// Index of the reference frame in the session.
     pub reference: Option<usize>,
 }

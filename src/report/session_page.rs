@@ -10,7 +10,6 @@ use crate::report::night::LARGE_SIDE;
 use crate::report::night::PICTURE_SIDE;
 use crate::report::night::Part;
 use crate::report::night::SessionPart;
-use crate::report::night::TurnBy;
 use crate::report::night::counted;
 use crate::report::night::kinds;
 use crate::report::night::open_hours;
@@ -27,6 +26,7 @@ use crate::report::tables::table;
 use crate::report::words;
 use crate::terms::command_line::CommandLine;
 use crate::terms::exposure::exposure_text;
+use crate::terms::turn::TurnBasis;
 
 /// How many changes of settings are listed.
 const CHANGES_LISTED: usize = 12;
@@ -220,18 +220,20 @@ fn trail_facts(part: &Part, session: &SessionPart) -> Vec<(&'static str, String)
             ),
         ));
     }
-    if let (Some((first, last)), Some(reference)) = (trails.turn_deg, trails.reference) {
+    if let (Some((first, last)), Some(reference)) = (trails.turn, trails.reference) {
         let frame = session.frames.get(reference);
         pairs.push((
             "sky rotation",
             format!(
                 "{} to {} about the pole, {}, against the reference frame {} ({})",
-                words::degrees(first),
-                words::degrees(last),
-                match trails.turn_by {
-                    TurnBy::Clock => "by the time between frames",
-                    TurnBy::Stars => "by the stars of the pictures",
-                    TurnBy::Mount => "by the stars of the pictures: the mount followed them",
+                words::degrees(first.deg),
+                words::degrees(last.deg),
+                match (first.basis, last.basis) {
+                    (TurnBasis::Clock, TurnBasis::Clock) => "by the time between frames",
+                    (TurnBasis::Mount, _) | (_, TurnBasis::Mount) =>
+                        "by the stars of the pictures: the mount followed them",
+                    (TurnBasis::Stars, TurnBasis::Stars) => "by the stars of the pictures",
+                    _ => "by the stars of the pictures and the time between frames",
                 },
                 frame.map_or("", |f| f.file.as_str()),
                 frame

@@ -172,7 +172,7 @@ fn session(on_axis: &[Taken<'_>], members: &[usize], axis: Axis, kinds: &[Settle
                 frame_id: on_axis[*i].frame.frame_id,
                 kind: kinds[*i].0,
                 kind_evidence: kinds[*i].1.clone(),
-                turn_deg: None,
+                turn: None,
             })
             .collect(),
     }

@@ -27,6 +27,7 @@ use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::field_sql::PLACE_BASIS_COLUMN;
 use crate::terms::field_sql::SHOWER_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
+use crate::terms::field_sql::TURN_BASIS_COLUMN;
 use crate::terms::field_sql::ZONE_COLUMN;
 use crate::terms::field_words::formats;
 use crate::terms::field_words::health_words;
@@ -35,6 +36,7 @@ use crate::terms::field_words::place_basis_words;
 use crate::terms::field_words::pointing_words;
 use crate::terms::field_words::time_basis_words;
 use crate::terms::field_words::trail_words;
+use crate::terms::field_words::turn_basis_words;
 use crate::terms::field_words::twilight_words;
 use crate::terms::field_words::yes_no;
 
@@ -313,8 +315,10 @@ pub const FIELDS: &[Field] = &[
         .kept(Word("time.kind_no")).example("kind != light"),
     field("", "kind_evidence", Text, Table::Time, EVIDENCE_COLUMN, "the reason for its kind")
         .kept(Of(Evidence, "evidence.words")),
-    field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky about the pole since the session's middle light")
+    field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky about the pole since the session's middle light; 0 on a mount that follows the stars")
         .kept(Parts("time.turn", TENTHS)).within(-400.0, 400.0).example("turn in -15..15"),
+    field("turn_basis", "turn_basis", Words(turn_basis_words), Table::Time, TURN_BASIS_COLUMN, "by what turn is known: the clock, the stars of the picture, or a mount that follows them")
+        .example("turn_basis in (stars, mount)"),
     field("health", "health", Words(health_words), Table::File, HEALTH_COLUMN, "the state of the frame's first file")
         .kept(Word("file.health_no")).example("not health = sound"),
     field("sun.alt", "sun_alt_deg", Number(Degrees), Table::Sky, "sky.sun_alt_deg", "altitude of the Sun's centre, without refraction")

@@ -64,6 +64,10 @@ pub const KIND_COLUMN: &str =
 /// How a frame's UTC was reached as SQL.
 pub const TIME_BASIS_COLUMN: &str = "(SELECT word.time_basis FROM word_time_basis AS word WHERE word.time_basis_no = time.time_basis_no)";
 
+/// By what a frame's turn is known as SQL.
+pub const TURN_BASIS_COLUMN: &str =
+    "iif(time.turn IS NULL, NULL, ifnull(time.turn_basis, 'clock'))";
+
 /// How a frame's place was reached as SQL.
 pub const PLACE_BASIS_COLUMN: &str = "(SELECT word.place_basis FROM word_place_basis AS word WHERE word.place_basis_no = time.place_basis_no)";
 

@@ -7,6 +7,7 @@ use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
 use crate::terms::found_trail::CLASS_WORDS;
 use crate::terms::pointing::POINTING_WORDS;
+use crate::terms::turn::TurnBasis;
 
 /// The containers, as the field `format` names them and in the order in which the catalogue numbers them: a new one is
 /// added at the end.
@@ -21,6 +22,9 @@ pub(super) fn formats() -> Vec<&'static str> {
 }
 pub(super) fn time_basis_words() -> Vec<&'static str> {
     TimeBasis::ALL.iter().map(|w| w.word()).collect()
+}
+pub(super) fn turn_basis_words() -> Vec<&'static str> {
+    TurnBasis::ALL.iter().map(|w| w.word()).collect()
 }
 pub(super) fn place_basis_words() -> Vec<&'static str> {
     PlaceBasis::ALL.iter().map(|w| w.word()).collect()

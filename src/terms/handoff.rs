@@ -76,12 +76,20 @@ pub struct HandedFrame {
 pub const REFERENCE: Field = sheet_column("reference", "reference", FieldKind::Text, 0);
 
 /// The turn of the sky about the pole since a list's reference frame, between the middles of the exposures; positive
-/// for a later frame.
+/// for a later frame; 0 on a mount that follows the stars.
 pub const REFERENCE_TURN: Field = sheet_column(
     "reference_turn",
     "reference_turn_deg",
     FieldKind::Number(Unit::Degrees),
     1,
+);
+
+/// By what that turn is known.
+pub const REFERENCE_TURN_BASIS: Field = sheet_column(
+    "reference_turn_basis",
+    "reference_turn_basis",
+    FieldKind::Text,
+    0,
 );
 
 /// How well a calibration frame fits its lights: their session, settings and number, the grade; and the frame's own

@@ -52,4 +52,5 @@ pub mod statement;
 pub mod time;
 pub mod track;
 pub mod trail;
+pub mod turn;
 pub mod volume;

@@ -9,6 +9,7 @@ use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
+use crate::terms::turn::Turn;
 
 /// What was found in a frame's picture, as far as a report draws it.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -94,6 +95,8 @@ pub struct NightFrame {
     pub shower: Option<ShowerCode>,
     /// Every active shower's radiant.
     pub radiants: Vec<RadiantSky>,
+    /// How far the sky turned since its session's middle light.
+    pub turn: Option<Turn>,
     /// The smallest embedded JPEG of its first file.
     pub thumbnail: Option<Extent>,
     /// The largest embedded JPEG of its first file, or all of it if it is one.

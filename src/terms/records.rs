@@ -12,6 +12,7 @@ use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
+use crate::terms::turn::Turn;
 
 /// The metadata that the camera wrote into one file, word for word where that matters.
 ///
@@ -331,8 +332,8 @@ pub struct SessionMember {
     pub kind: Option<Kind>,
     /// The reason for its kind.
     pub kind_evidence: Option<String>,
-    /// The angle in degrees by which the sky has turned about the pole since the session's reference frame.
-    pub turn_deg: Option<f64>,
+    /// How far the sky has turned about the pole since the session's reference frame.
+    pub turn: Option<Turn>,
 }
 
 /// One value of a row, as read from the catalogue.

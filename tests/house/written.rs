@@ -134,10 +134,11 @@ fn property(field: &Field, before: &Value) -> Value {
 }
 
 /// What a frame in JSON holds besides its fields. Whatever else a schema names is taken out.
-const NO_FIELDS: [&str; 5] = [
+const NO_FIELDS: [&str; 6] = [
     "schema",
     "reference",
     "reference_turn_deg",
+    "reference_turn_basis",
     "files",
     "radiants",
 ];

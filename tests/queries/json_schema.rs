@@ -93,7 +93,13 @@ fn the_schema_of_a_frame_names_every_key_and_no_other() {
     keys.retain(|key| !key.ends_with("_hex"));
     let mut expected = vec!["schema"];
     expected.extend(FIELDS.iter().map(|field| field.key));
-    expected.extend(["reference", "reference_turn_deg", "files", "radiants"]);
+    expected.extend([
+        "reference",
+        "reference_turn_deg",
+        "reference_turn_basis",
+        "files",
+        "radiants",
+    ]);
     assert_eq!(keys, expected);
     let radiant = &schema["properties"]["radiants"]["items"]["properties"];
     let keys: Vec<&String> = radiant.as_object().unwrap().keys().collect();

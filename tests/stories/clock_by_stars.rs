@@ -5,6 +5,8 @@ use std::fs;
 use std::path::Path;
 
 use crate::clock_in_doubt::found;
+use crate::content::content;
+use crate::content::first_difference;
 use crate::world::World;
 use framefall::terms::time::Utc;
 
@@ -82,13 +84,95 @@ pub fn world(frames: &[(&str, Vec<u8>)], later_h: f64) -> World {
     world
 }
 
+/// Each frame's turn since the middle light and since the first frame, with the basis of both.
+fn turns(world: &World) -> Vec<[String; 5]> {
+    let session = values(world, "file = F015.JPG", "session")[0].clone();
+    let words = ["sessions", "mark", &session, "--kind", "light"];
+    world.run(&words).ended(0);
+    let list = world.path("turns.csv");
+    let words = [
+        "export",
+        "kind = light",
+        "--to",
+        "turns.csv",
+        "--overwrite",
+        "--reference",
+        "F015.JPG",
+        "--show",
+        "file,turn,turn_basis,reference_turn,reference_turn_basis",
+    ];
+    world.run(&words).ended(0);
+    let mut reader = csv::Reader::from_path(list).unwrap();
+    let rows = reader.records().map(Result::unwrap);
+    rows.map(|row| std::array::from_fn(|at| row[at].to_owned()))
+        .collect()
+}
+
+/// The sky turns by the stars as it does by a right clock, and not by a minute that a clock was set ahead.
+fn the_sky_turns_by_the_stars(right: &World, wrong: &World) {
+    let (right, kept, wrong) = (turns(right), right, turns(wrong));
+    let number = |text: &String| text.parse::<f64>().unwrap();
+    // F016 37 s, F017 10 min 11 s and F018 an hour after the first, by the truth of the rendered frames.
+    let mid = |name: &str| {
+        let truth: serde_json::Value =
+            serde_json::from_slice(&data(&name.replace("JPG", "truth.json"))).unwrap();
+        Utc::parse(&format!("{}Z", truth["utc_mid"].as_str().unwrap())).unwrap()
+    };
+    for (row, other) in right.iter().zip(&wrong) {
+        assert_eq!([&row[2], &row[4]], ["stars", "stars"]);
+        assert_eq!([&other[2], &other[4]], ["stars", "stars"]);
+        let expect = 15.041_067_2 / 3_600.0 * mid(&row[0]).seconds_since(mid("F015.JPG"));
+        // A second of time is 0.004 degrees.
+        assert!((number(&row[3]) - expect).abs() < 0.01, "{row:?} {expect}");
+        assert!(
+            (number(&row[3]) - number(&other[3])).abs() < 0.001,
+            "{other:?}"
+        );
+        assert!(
+            (number(&row[1]) - number(&other[1])).abs() < 0.001,
+            "{other:?}"
+        );
+        let since = number(&row[1]) - number(&right[0][1]);
+        assert!((since - number(&row[3])).abs() < 0.001, "{row:?}");
+    }
+    // It follows from what was measured alone.
+    let before = content(&kept.path("catalogue.sqlite"));
+    kept.run(&["rebuild"]).ended(0);
+    let after = content(&kept.path("catalogue.sqlite"));
+    assert_eq!(first_difference(&before, &after), None);
+    // A mount that followed the stars does not turn; without the statement it is as before.
+    let session = values(kept, "file = F015.JPG", "session")[0].clone();
+    let export = ["pointing", "export", "F015.JPG", "--wcs", "a.fits"];
+    kept.run(&export).ended(0);
+    let state = [
+        "pointing",
+        "state",
+        &session,
+        "--frame",
+        "F015.JPG",
+        "--wcs",
+        "a.fits",
+        "--tracked",
+    ];
+    kept.run(&state).ended(0);
+    for row in turns(kept) {
+        assert_eq!(row[1..], ["0", "mount", "0", "mount"], "{row:?}");
+    }
+    kept.run(&["report", &session, "--to", "s.html"]).ended(0);
+    let page = fs::read_to_string(kept.path("s.html")).unwrap();
+    assert!(page.contains("the mount followed them"));
+    kept.run(&["pointing", "remove", &session]).ended(0);
+    assert_eq!(turns(kept), right);
+}
+
 /// Four frames of one tripod over an hour; the clock of the last two is ahead by a minute.
 #[test]
 fn a_clock_that_was_set_within_a_night_is_told_to_seconds() {
     let right: Vec<(&str, Vec<u8>)> = ["F015", "F016", "F017", "F018"]
         .map(|name| (name, data(&format!("{name}.JPG"))))
         .to_vec();
-    let rows = found(&world(&right, 0.0), "clock-against-stars");
+    let all_right = self::world(&right, 0.0);
+    let rows = found(&all_right, "clock-against-stars");
     assert!(rows.is_empty(), "{rows:?}");
 
     let mut wrong = right;
@@ -116,6 +200,7 @@ fn a_clock_that_was_set_within_a_night_is_told_to_seconds() {
         ])
         .ended(0);
     assert!(clock.out.contains("19:57:32"), "{}", clock.out);
+    the_sky_turns_by_the_stars(&all_right, &world);
 }
 
 /// Looking south-east at 36°; half a day later the same stars are below the horizon.

@@ -12,7 +12,7 @@ pub const DERIVED: &[(&str, &str)] = &[
     (
         "derived_time",
         "SELECT time.frame_id, start_ms, time_basis_no, time_error_ms, site_id, lat_deg, lon_deg, elev_m, place_basis_no, night_day,
-                session_id, seq, kind_no, words, turn, formulas, shower_table, program
+                session_id, seq, kind_no, words, turn, turn_basis, formulas, shower_table, program
          FROM derived_time AS time JOIN derived_maker USING (maker_id) LEFT JOIN derived_evidence USING (evidence_id)",
     ),
     (

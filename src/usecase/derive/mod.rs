@@ -6,6 +6,7 @@
 //! - `pending`: derives all frames that still lack rows
 //! - `nights`: moves runs that cross noon while the Sun is down to the night in which they began
 //! - `regroup`: the sessions of the nights that changed
+//! - `turn`: how far the sky turned before the camera of a session
 //! - `rederive`: derives again what depends on a changed statement
 //! - `rebuild`: derives every row again, in batches
 //! - `maker`: which program and data made the derived rows, and which rows are stale
@@ -19,3 +20,4 @@ mod placer;
 pub mod rebuild;
 pub mod rederive;
 pub mod regroup;
+mod turn;

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::collections::BTreeSet;
+use std::collections::HashMap;
 use std::sync::atomic::AtomicBool;
 
 use crate::catalogue::batch::Batch;
@@ -14,10 +15,10 @@ use crate::terms::failure::Failure;
 use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
 use crate::usecase::derive::nights::nights_where_runs_began;
+use crate::usecase::derive::turn::turn_members;
 use crate::usecase::ingest::looks::Ended;
 use crate::usecase::ingest::looks::needs_samples;
 use crate::usecase::ingest::looks::sample_brightness_if_needed;
-use crate::usecase::ingest::looks::turn_members;
 
 /// The result of grouping again.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -104,6 +105,7 @@ fn group<'n>(
     let nights = nights_where_runs_began(batch, nights)?;
     let mut before: BTreeMap<i64, i64> = BTreeMap::new();
     let mut found: Vec<(&BodyNight, Vec<Session>)> = Vec::with_capacity(nights.len());
+    let any_pointing = batch.any_pointing()?;
     let in_order: Vec<&BodyNight> = nights.iter().collect();
     for bodies in in_order.chunk_by(|a, b| a.night == b.night) {
         let frames = frames_of(batch, bodies)?;
@@ -116,8 +118,10 @@ fn group<'n>(
         before.extend(numbers_before(batch, &frames)?);
         for (night, frames) in bodies.iter().zip(&frames) {
             let mut sessions = split(frames);
+            let of_id: HashMap<i64, &SessionFrame> =
+                frames.iter().map(|frame| (frame.frame_id, frame)).collect();
             for session in &mut sessions {
-                turn_members(session, frames);
+                turn_members(batch, session, &of_id, any_pointing)?;
             }
             found.push((night, sessions));
         }

@@ -32,6 +32,7 @@ use crate::terms::pointing::FrameToExamine;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
+use crate::usecase::derive::regroup::regroup;
 use crate::usecase::examine::frame::EDITION;
 use crate::usecase::examine::frame::Known;
 use crate::usecase::examine::frame::Seen;
@@ -91,8 +92,7 @@ pub struct Examined {
     pub stopped: bool,
 }
 
-/// Examines the pictures of the frames that a query finds. `stop` is looked at between frames; `watch` hears how many of how
-/// many are done.
+/// Examines the pictures of the frames that a query finds. `stop` is looked at between frames; `watch` hears how many are done.
 pub fn examine_frames(
     catalogue: &mut Catalogue,
     compiled: &Compiled,
@@ -145,7 +145,13 @@ pub fn examine_frames(
             break;
         }
     }
-    Ok(run.done)
+    let done = run.done;
+    // The turn of the sky in a session follows from the stars; a run that was killed left its nights to this one.
+    let nights = catalogue.pending_nights()?;
+    if !nights.is_empty() {
+        regroup(catalogue, &nights, Some(stop))?;
+    }
+    Ok(done)
 }
 
 /// What frames of one lens have in common: focal length in tenths of a millimetre, width, height.

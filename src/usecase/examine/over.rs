@@ -98,7 +98,17 @@ pub(crate) fn of_stated(
         }
     };
     let turn = |direction| turned_about(direction, horizon.pole(), later_s * TURN_RAD_S);
+    let solved = solved(stated);
     Some(MeasuredPointing {
+        right: turn(solved.right),
+        forward: turn(solved.forward),
+        ..solved
+    })
+}
+
+/// A stated pointing of the frame that was solved.
+pub(crate) fn solved(stated: &StatedPointing) -> MeasuredPointing {
+    MeasuredPointing {
         fitted_to: FittedTo::Stars,
         law: stated.law.clone(),
         f_px: stated.f_px,
@@ -108,13 +118,13 @@ pub(crate) fn of_stated(
         cy_px: stated.centre_px.1,
         width_px: stated.size_px.0,
         height_px: stated.size_px.1,
-        right: turn(stated.right),
-        forward: turn(stated.forward),
+        right: stated.right,
+        forward: stated.forward,
         matched: 0,
         residual_px: stated.residual_px,
         log_odds: 0.0,
         region: Vec::new(),
-    })
+    }
 }
 
 /// The camera of a kept pointing among the stars. Gives nothing where the kept lens is none of ours.

@@ -1,12 +1,14 @@
-//! The columns of an exported list: those of any list, and two of its own, the reference frame and the turn since it.
+//! The columns of an exported list: those of any list, and its own: the reference frame, the turn since it, and by what that is known.
 
 use crate::catalogue::select::Detail;
 use crate::framelist::Column;
 use crate::framelist::columns_for;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
+use crate::terms::field::Field;
 use crate::terms::handoff::REFERENCE;
 use crate::terms::handoff::REFERENCE_TURN;
+use crate::terms::handoff::REFERENCE_TURN_BASIS;
 use crate::usecase::handoff::HandOrder;
 use crate::usecase::handoff::entry::refused;
 use crate::usecase::listings::answers;
@@ -20,14 +22,34 @@ pub enum Shown {
     Reference,
     /// The turn of the sky since it.
     ReferenceTurn,
+    /// By what that is known.
+    ReferenceTurnBasis,
 }
 
-/// Chosen columns, from their list. Besides the fields of a query there are `reference` and `reference_turn`.
+impl Shown {
+    /// Those that only exported lists have.
+    const OWN: [(Self, &'static Field); 3] = [
+        (Self::Reference, &REFERENCE),
+        (Self::ReferenceTurn, &REFERENCE_TURN),
+        (Self::ReferenceTurnBasis, &REFERENCE_TURN_BASIS),
+    ];
+
+    fn source(self) -> ColumnSource {
+        let own = Self::OWN.iter().find(|(own, _)| *own == self);
+        match (self, own) {
+            (Self::Kept(source), _) => source,
+            (_, Some((_, field))) => ColumnSource::Frame(field),
+            (_, None) => ColumnSource::Frame(&REFERENCE),
+        }
+    }
+}
+
+/// Chosen columns, from their list. Besides the fields of a query there are those of [`Shown::OWN`].
 pub fn shown(list: &str) -> Result<Vec<Shown>, Failure> {
-    let own = |word: &str| match word.trim() {
-        word if word.eq_ignore_ascii_case(REFERENCE.name) => Some(Shown::Reference),
-        word if word.eq_ignore_ascii_case(REFERENCE_TURN.name) => Some(Shown::ReferenceTurn),
-        _ => None,
+    let own = |word: &str| {
+        let mut own = Shown::OWN.into_iter();
+        own.find(|(_, field)| word.trim().eq_ignore_ascii_case(field.name))
+            .map(|(own, _)| own)
     };
     if !list.split(',').any(|word| own(word).is_some()) {
         let kept = answers::columns(list)?;
@@ -48,11 +70,7 @@ pub fn shown(list: &str) -> Result<Vec<Shown>, Failure> {
 }
 
 fn heading(shown: Shown) -> String {
-    match shown {
-        Shown::Kept(source) => source.to_string(),
-        Shown::Reference => REFERENCE.name.to_owned(),
-        Shown::ReferenceTurn => REFERENCE_TURN.name.to_owned(),
-    }
+    shown.source().to_string()
 }
 
 /// The columns of a list, and the source of each cell.
@@ -61,9 +79,9 @@ pub(super) struct Laid {
     pub columns: Vec<Column>,
     /// The same as sources.
     pub shown: Vec<Shown>,
-    /// The columns of the catalogue; the list's own two come from elsewhere.
+    /// The columns of the catalogue; the list's own come from elsewhere.
     pub sources: Vec<ColumnSource>,
-    /// The positions of those two.
+    /// The positions of those.
     pub own: Vec<(usize, Shown)>,
     /// The other data needed.
     pub detail: Detail,
@@ -85,17 +103,10 @@ pub(super) fn lay_out(order: &HandOrder<'_>) -> Result<Laid, Failure> {
         None => columns_for(order.format, &order.compiled.showers_named)
             .iter()
             .map(|column| Shown::Kept(column.source))
-            .chain([Shown::Reference, Shown::ReferenceTurn])
+            .chain(Shown::OWN.map(|(own, _)| own))
             .collect(),
     };
-    let columns: Vec<Column> = shown
-        .iter()
-        .map(|one| match one {
-            Shown::Kept(source) => Column::of(*source),
-            Shown::Reference => Column::of(ColumnSource::Frame(&REFERENCE)),
-            Shown::ReferenceTurn => Column::of(ColumnSource::Frame(&REFERENCE_TURN)),
-        })
-        .collect();
+    let columns: Vec<Column> = shown.iter().map(|one| Column::of(one.source())).collect();
     let places = shown.iter().copied().enumerate();
     Ok(Laid {
         sources: columns.iter().map(|column| column.source).collect(),

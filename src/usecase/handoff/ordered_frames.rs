@@ -87,6 +87,7 @@ impl<'c> Placing<'c> {
                 frame_id: frame.frame_id,
                 file_id: frame.first_file_id,
                 mid_utc: frame.mid_utc,
+                turn: frame.turn,
                 is_light: frame.kind == Some(Kind::Light),
                 is_raw: rank(frame.first_format) == 0,
                 is_damaged: frame.first_health.is_damaged(),

@@ -22,8 +22,8 @@ const TOLD: usize = 8;
 /// The reference frame of a list.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reference {
-    /// The frame's number.
-    pub frame_id: i64,
+    /// The frame.
+    pub entry: Entry,
     /// The middle of its exposure.
     pub mid_utc: Utc,
     /// Its path, in the list's form.
@@ -46,7 +46,7 @@ impl Reference {
         let file = places.file(entry.file_id)?;
         let frame = catalogue.handed_frame(entry.frame_id)?;
         Ok(Some(Self {
-            frame_id: entry.frame_id,
+            entry: *entry,
             mid_utc,
             path: kept_name(listed(paths, &file.path())?.as_os_str()).text,
             place: frame.session.zip(frame.seq),

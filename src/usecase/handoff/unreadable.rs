@@ -59,7 +59,11 @@ pub fn leave_out_unreadable(
     let listed = |id| plan.entries.iter().any(|entry| entry.frame_id == id);
     for part in &mut plan.parts {
         if order.reference.is_some() {
-            if let Some(named) = part.reference.as_ref().filter(|one| !listed(one.frame_id)) {
+            if let Some(named) = part
+                .reference
+                .as_ref()
+                .filter(|one| !listed(one.entry.frame_id))
+            {
                 return Err(refused(format!(
                     "the reference frame cannot be listed: {}",
                     named.path

@@ -13,7 +13,6 @@ use crate::framelist::Hashed;
 use crate::framelist::ListDigest;
 use crate::framelist::ListWriter;
 use crate::framelist::not_written;
-use crate::sky::trail::turn;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::handoff::PathsFrom;
@@ -114,8 +113,14 @@ fn lay_cells(row: &mut FrameRow, laid: &Laid, part: &Part, entry: &Entry) {
                 _ => *cell = Cell::Text(r.path.clone()),
             },
             (Shown::ReferenceTurn, Some(r)) => {
-                let turned = |mid| Cell::Number(turn(r.mid_utc, mid).deg());
-                *cell = entry.mid_utc.map_or(Cell::Unknown, turned);
+                let turn = entry.turn_since(&r.entry);
+                *cell = turn.map_or(Cell::Unknown, |turn| Cell::Number(turn.deg));
+            }
+            (Shown::ReferenceTurnBasis, Some(r)) => {
+                let turn = entry.turn_since(&r.entry);
+                *cell = turn.map_or(Cell::Unknown, |turn| {
+                    Cell::Text(turn.basis.word().to_owned())
+                });
             }
             _ => *cell = Cell::Unknown,
         }

@@ -1,7 +1,5 @@
-//! Samples the small pictures of a night's frames, and computes the turn of its frames against each session's middle
-//! light. The order of steps; `session` judges the samples, `sky` computes the turn.
+//! Samples the small pictures of a night's frames. The order of steps; `session` judges the samples.
 
-use std::collections::HashMap;
 use std::collections::HashSet;
 use std::ops::RangeInclusive;
 use std::path::PathBuf;
@@ -15,15 +13,11 @@ use crate::catalogue::handle::Catalogue;
 use crate::session::alike::between_unlike;
 use crate::session::kind::is_settled_by_words;
 use crate::session::look::measure;
-use crate::sky::trail::turn;
-use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::picture::Look;
 use crate::terms::picture::MEASURES;
 use crate::terms::records::Extent;
-use crate::terms::records::Session;
 use crate::terms::records::SessionFrame;
-use crate::terms::time::Utc;
 use crate::usecase::parallel::parallel_map_ordered;
 
 /// The longest thumbnail that is sampled in every frame, in bytes.
@@ -158,32 +152,4 @@ fn wanted_of(frames: &[SessionFrame], in_vain: &HashSet<i64>) -> Vec<usize> {
     }
     wanted.truncate((LARGE_LOOKS.0 + frames.len() / LARGE_LOOKS.1).saturating_sub(seen));
     wanted
-}
-
-/// Computes how far the sky has turned for each frame since the session's reference: the light in the middle.
-pub fn turn_members(session: &mut Session, frames: &[SessionFrame]) {
-    let middles: HashMap<i64, Utc> = frames
-        .iter()
-        .filter_map(|f| Some((f.frame_id, middle(f)?)))
-        .collect();
-    let lights: Vec<Utc> = session
-        .members
-        .iter()
-        .filter(|m| m.kind == Some(Kind::Light))
-        .filter_map(|m| middles.get(&m.frame_id).copied())
-        .collect();
-    let Some(reference) = lights.get(lights.len() / 2) else {
-        return;
-    };
-    for member in &mut session.members {
-        member.turn_deg = middles
-            .get(&member.frame_id)
-            .map(|at| turn(*reference, *at).deg());
-    }
-}
-
-fn middle(frame: &SessionFrame) -> Option<Utc> {
-    frame
-        .start_utc?
-        .plus_s(frame.exposure_s.unwrap_or(0.0) / 2.0)
 }

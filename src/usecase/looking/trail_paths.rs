@@ -9,8 +9,6 @@ use crate::pointing::trail_shower::answer::belongs;
 use crate::pointing::trail_shower::ends::Trail;
 use crate::pointing::trail_shower::fits::Candidate;
 use crate::pointing::trail_shower::fits::Sense;
-use crate::pointing::vector::Matrix;
-use crate::pointing::vector::Vector;
 use crate::pointing::vector::angle_rad;
 use crate::sky::horizon::Horizon;
 use crate::sky::look::Looker;
@@ -234,12 +232,6 @@ impl FramePaths {
             _ => catalogue.measured_pointing(frame_id)?,
         };
         Ok(Self { over, known })
-    }
-
-    /// Right, down and forward of the camera among the stars, and the pole that they turn about.
-    pub fn among_stars(&self) -> Option<(Matrix, Vector)> {
-        let (horizon, _) = self.over.as_ref()?;
-        Some((camera_of(self.known.as_ref()?)?.rows, horizon.pole()))
     }
 
     /// What the path of a trail says.

@@ -14,4 +14,3 @@ mod pictures;
 pub mod season;
 pub mod shown;
 pub mod tallies;
-mod turn;

@@ -17,7 +17,6 @@ use super::pictures::large_picture;
 use super::pictures::outline;
 use super::pictures::radiant_marks;
 use super::pictures::small_picture;
-use super::turn::turn_by_stars;
 
 /// Most pictures of a page, and least and most of a session.
 const PICTURES: (usize, usize, usize) = (72, 4, 24);
@@ -48,9 +47,6 @@ pub(super) fn add_pictures(
     for at in directions(frames) {
         let paths = FramePaths::of(catalogue, frames[at].frame_id, looker)?;
         session.outlines.extend(outline(&paths));
-    }
-    if let Some(trails) = &mut session.trails {
-        turn_by_stars(catalogue, looker, frames, trails)?;
     }
     if wanted.pictures == Pictures::None {
         return Ok(());

@@ -8,7 +8,6 @@ use crate::report::night::LightUnder;
 use crate::report::night::Part;
 use crate::report::night::ShowerSums;
 use crate::report::night::Trails;
-use crate::report::night::TurnBy;
 use crate::report::night::shower_sums;
 use crate::sky::darkness::DarkSky;
 use crate::sky::darkness::Lights;
@@ -24,7 +23,6 @@ use crate::sky::trail::Sensor;
 use crate::sky::trail::corner_factor;
 use crate::sky::trail::rule_500_s;
 use crate::sky::trail::trail_px;
-use crate::sky::trail::turn;
 use crate::terms::angle::Angle;
 use crate::terms::basis::Kind;
 use crate::terms::night::NightFrame;
@@ -158,22 +156,18 @@ pub fn trails(frames: &[NightFrame]) -> Option<Trails> {
         .zip(sensor)
         .map(|(px, sensor)| px * corner_factor(focal_mm, sensor.corner_mm()));
     let reference = reference(frames);
-    let lights: Vec<_> = frames
+    let mut turns = frames
         .iter()
         .filter(|f| f.kind == Some(Kind::Light))
-        .filter_map(|f| f.mid_utc)
-        .collect();
-    let turn_deg = reference
-        .and_then(|at| frames[at].mid_utc)
-        .zip(lights.first().copied().zip(lights.last().copied()))
-        .map(|(middle, (first, last))| (turn(middle, first).deg(), turn(middle, last).deg()));
+        .filter_map(|f| f.turn);
+    let first = turns.next();
+    let turn = first.map(|first| (first, turns.last().unwrap_or(first)));
     Some(Trails {
         rule_500_s: rule_500_s(focal_mm, crop.unwrap_or(1.0))?,
         crop,
         centre_px,
         corner_px,
-        turn_deg,
-        turn_by: TurnBy::Clock,
+        turn,
         reference,
     })
 }

@@ -74,14 +74,6 @@ pub fn attitude_of(rows: &Matrix) -> Attitude {
 }
 
 impl Camera {
-    /// A camera over the horizon.
-    pub fn over_horizon(lens: Lens, attitude: Attitude) -> Self {
-        Self {
-            lens,
-            rows: attitude_rows(attitude),
-        }
-    }
-
     /// Which way the optical axis looks, for a camera over the horizon. At the zenith azimuth and roll are only known together.
     pub fn attitude(&self) -> Attitude {
         attitude_of(&self.rows)

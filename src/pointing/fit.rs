@@ -226,25 +226,6 @@ fn solved(normal: &Normal, count: usize, damping: f64) -> Option<[f64; PARAMETER
     Some(x)
 }
 
-/// How well a fit knows where a direction is drawn: one sigma in pixels, for stars whose places have this error.
-pub(super) fn place_error_px(
-    camera: &Camera,
-    sights: &[Sight],
-    star_px: f64,
-    freedom: Freedom,
-    direction: Vector,
-) -> Option<f64> {
-    let normal = normal_equations(camera, sights, 1e9, freedom);
-    let (_, _, by) = derivatives(camera, direction)?;
-    let mut variance = 0.0;
-    for row in by {
-        let one = Normal { b: row, ..normal };
-        let x = solved(&one, freedom.parameters, 0.0)?;
-        variance += (0..freedom.parameters).map(|k| row[k] * x[k]).sum::<f64>();
-    }
-    Some(star_px * (variance / 2.0).max(0.0).sqrt())
-}
-
 /// Root mean square of what a camera leaves, in pixels; nothing where it does not draw a point.
 pub(super) fn residual_px(camera: &Camera, sights: &[Sight]) -> Option<f64> {
     let mut sum = 0.0;
@@ -318,7 +299,5 @@ mod tests {
             // What is expected of lenses pulls a little.
             assert!((x - sight.x).hypot(y - sight.y) < 0.05);
         }
-        let error = place_error_px(&found, &sights, 0.3, freedom, sights[10].direction).unwrap();
-        assert!(error > 0.03 && error < 0.3, "{error}");
     }
 }

@@ -8,7 +8,6 @@ use crate::pointing::fit::PARAMETERS;
 use crate::pointing::fit::Sight;
 use crate::pointing::fit::TURNS;
 use crate::pointing::fit::fitted;
-use crate::pointing::fit::place_error_px;
 use crate::pointing::matching::Sky;
 use crate::pointing::matching::Target;
 use crate::pointing::refine::Problem;
@@ -54,27 +53,8 @@ pub struct OverHorizon {
     pub residual_px: f64,
     /// How many stars it was fitted to.
     pub matched: usize,
-    sights: Vec<Sight>,
-    freedom: Freedom,
-}
-
-impl OverHorizon {
-    /// The images of the stars that it was fitted to.
-    pub fn places(&self) -> Vec<(f64, f64)> {
-        self.sights.iter().map(|sight| (sight.x, sight.y)).collect()
-    }
-
-    /// How well the place of a direction in the picture is known, one sigma in pixels, from the fit's own errors. It grows away
-    /// from the matched stars.
-    pub fn error_px(&self, direction: Vector) -> Option<f64> {
-        place_error_px(
-            &self.camera,
-            &self.sights,
-            self.residual_px,
-            self.freedom,
-            direction,
-        )
-    }
+    /// The images of these stars.
+    pub places: Vec<(f64, f64)>,
 }
 
 /// Fits a solution again against the horizon.
@@ -164,21 +144,16 @@ fn again(
 }
 
 fn over(found: &Refined, field: &StarField) -> OverHorizon {
-    let sights = found
-        .sights
-        .iter()
-        .map(|(star, image)| Sight {
-            direction: star.direction,
-            x: field.stars[*image].x,
-            y: field.stars[*image].y,
-        })
-        .collect();
+    let place = |image: usize| (field.stars[image].x, field.stars[image].y);
     OverHorizon {
         camera: found.camera,
         residual_px: found.residual_px,
         matched: found.sights.len(),
-        sights,
-        freedom: found.freedom,
+        places: found
+            .sights
+            .iter()
+            .map(|(_, image)| place(*image))
+            .collect(),
     }
 }
 

@@ -58,7 +58,6 @@ pub(super) struct Refined {
     pub residual_px: f64,
     /// Natural logarithm of the odds, less what the parameters are worth.
     pub odds: f64,
-    pub freedom: Freedom,
 }
 
 impl Problem<'_> {
@@ -143,7 +142,6 @@ impl Problem<'_> {
             sights,
             residual_px,
             odds,
-            freedom,
         })
     }
 

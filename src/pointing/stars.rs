@@ -17,9 +17,6 @@ use crate::pointing::vector::plus;
 use crate::pointing::vector::scaled;
 use crate::pointing::vector::unit;
 
-/// The edition of the table.
-pub const EDITION: &str = "2026-1";
-
 const TABLE: &str = include_str!("stars.csv");
 
 /// One star.

@@ -65,11 +65,6 @@ impl DarkSky {
         }
     }
 
-    /// Magnitude of the faintest star under this sky alone.
-    pub const fn faintest(&self) -> f64 {
-        self.faintest
-    }
-
     /// Magnitude of the faintest star with these lights in the sky; `None` while the Sun is above -6°, where no meteors are
     /// expected.
     ///

@@ -107,6 +107,7 @@ impl Trail {
 pub(super) mod tests {
     use super::*;
     use crate::pointing::camera::Attitude;
+    use crate::pointing::camera::attitude_rows;
     use crate::pointing::law::Law;
     use crate::pointing::lens::Lens;
     use crate::terms::angle::Angle;
@@ -120,7 +121,10 @@ pub(super) mod tests {
             az: Angle::from_deg(95.0),
             roll: Angle::from_deg(1.5),
         };
-        Camera::over_horizon(lens, attitude)
+        Camera {
+            lens,
+            rows: attitude_rows(attitude),
+        }
     }
 
     pub fn over(alt_deg: f64, az_deg: f64) -> Vector {

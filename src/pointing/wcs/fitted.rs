@@ -113,15 +113,19 @@ pub fn camera_near(
     if sights.len() * 2 < GRID.0 * GRID.1 {
         return None;
     }
+    in_rounds(*start, &sights)
+}
+
+/// A camera fitted to the grid, and what is left.
+fn in_rounds(mut camera: Camera, sights: &[Sight]) -> Option<(Camera, f64)> {
     let freedom = Freedom {
         parameters: PARAMETERS,
         expected_f: None,
     };
-    let mut camera = *start;
     for _ in 0..ROUNDS {
-        camera = fitted(&camera, &sights, 1e9, freedom);
+        camera = fitted(&camera, sights, 1e9, freedom);
     }
-    Some((camera, residual_px(&camera, &sights)?))
+    Some((camera, residual_px(&camera, sights)?))
 }
 
 /// Points over the whole picture, edges included, with their directions where there are any.
@@ -149,20 +153,11 @@ fn best_lens(
     size: (f64, f64),
     sights: &[Sight],
 ) -> Option<(Camera, f64)> {
-    let freedom = Freedom {
-        parameters: PARAMETERS,
-        expected_f: None,
-    };
     Law::ALL
         .into_iter()
         .filter_map(|law| {
             let lens = Lens::plain(law, f_px, size);
-            let mut camera = Camera { lens, rows };
-            for _ in 0..ROUNDS {
-                camera = fitted(&camera, sights, 1e9, freedom);
-            }
-            let left = residual_px(&camera, sights)?;
-            Some((camera, left))
+            in_rounds(Camera { lens, rows }, sights)
         })
         .min_by(|a, b| a.1.total_cmp(&b.1))
 }

@@ -376,7 +376,7 @@ fn pointing(
             FittedTo::Horizon,
             (over.matched, over.residual_px * full.by, solution.log_odds),
             &over
-                .places()
+                .places
                 .into_iter()
                 .map(|place| full.place(place))
                 .collect::<Vec<_>>(),

@@ -24,7 +24,7 @@ use crate::terms::star_image::StarField;
 use crate::terms::star_image::StarImage;
 
 /// The edition of the solution. Raise it where the same images give another answer.
-pub const EDITION: u8 = 3;
+pub const EDITION: u8 = 4;
 
 /// The year after 2000 whose places are taken where none is known.
 const YEARS: f64 = 20.0;
@@ -172,7 +172,7 @@ impl Attempt<'_> {
             let mut held: Option<Refined> = None;
             for part in parts {
                 let spread = self.spread(*part);
-                if spread.len() < LEAST_MATCHED {
+                if spread.len() < LEAST_MATCHED || self.is_all(*part, &spread) {
                     continue;
                 }
                 for law in laws {
@@ -217,19 +217,23 @@ impl Attempt<'_> {
         }
         let unlikely = |f: f64| (f / COMMONEST).ln().abs();
         lenses.sort_by(|a, b| unlikely(a.1).total_cmp(&unlikely(b.1)));
-        let rounds = [
-            (Part::All, PAIRS.1, Stars::Bright),
+        // Without what is on the ground a search ends sooner.
+        let mut rounds = vec![
             (Part::BeforeSky, PAIRS.1, Stars::Bright),
+            (Part::All, PAIRS.1, Stars::Bright),
             (Part::All, PAIRS.1, Stars::Fainter),
-            (Part::All, PAIRS.0, Stars::Bright),
             (Part::BeforeSky, PAIRS.0, Stars::Bright),
+            (Part::All, PAIRS.0, Stars::Bright),
         ];
+        let before_sky = self.field.stars.iter().filter(|star| star.before_sky);
+        if before_sky.count() * 2 < self.all.len() {
+            // Mostly lights on the ground: a round with them would take the rest of the budget.
+            rounds.insert(1, (Part::BeforeSky, PAIRS.1, Stars::Fainter));
+        }
         for (part, pairs, stars) in rounds {
             budget.pairs = pairs;
             let spread = self.spread(part);
-            if spread.len() < LEAST_MATCHED
-                || part == Part::BeforeSky && spread.len() == self.all.len()
-            {
+            if spread.len() < LEAST_MATCHED || self.is_all(part, &spread) {
                 continue;
             }
             let mut held: Option<(Refined, f64)> = None;
@@ -304,6 +308,11 @@ impl Attempt<'_> {
             }
         }
         None
+    }
+
+    /// Whether nothing is on the ground, so that the images before the sky are all.
+    fn is_all(&self, part: Part, spread: &[(f64, f64)]) -> bool {
+        part == Part::BeforeSky && spread.len() == self.all.len()
     }
 
     /// The images of a part, spread over it: at most three in each cell of a grid first, brightest first, then the next three.

@@ -3,7 +3,8 @@
 //!
 //! Previews are drawn from seeds (`benches/pointing/sky_picture.rs`), packed as JPEG, and go through the same steps as those of
 //! files. Each is solved with the focal length as EXIF has it, without, and once more as a frame whose camera is known. What shows no
-//! sky follows: mirrored, scattered and displaced stars, ground and lights without stars, noise; every eighth without a focal length.
+//! sky follows: mirrored, scattered and displaced stars, as many false ones as are kept, ground and lights without stars, noise; every
+//! eighth without a focal length.
 
 // A benchmark prints its figures, and stops where it cannot measure.
 #![allow(clippy::print_stdout, clippy::expect_used)]
@@ -28,6 +29,7 @@ use framefall::pointing::horizon::over_horizon;
 use framefall::pointing::solve::solve;
 use framefall::pointing::stars::stars;
 use framefall::terms::star_image::StarField;
+use framefall::terms::star_image::StarImage;
 use jpeg_encoder::ColorType;
 use jpeg_encoder::Encoder;
 use sky_picture::Random;
@@ -39,6 +41,8 @@ const LIMITS: Limits<'_> = Limits {
 };
 /// Fewer stars of the table among the images than this promise nothing.
 const PROMISED: usize = 15;
+/// The most images that are kept of a picture.
+const CROWD: usize = 600;
 
 fn main() {
     let mut numbers = std::env::args().filter_map(|word| word.parse().ok());
@@ -96,6 +100,18 @@ fn main() {
             star.y += random.between(-by, by);
         }
         nothing(&displaced);
+        // As many images as are kept: lights of a city, or noise, all over the picture.
+        let mut crowded = field.clone();
+        if let Some(one) = field.stars.first().copied() {
+            crowded.stars = (0..CROWD)
+                .map(|_| StarImage {
+                    x: random.between(0.0, width),
+                    y: random.between(0.0, field.height as f64),
+                    ..one
+                })
+                .collect();
+        }
+        nothing(&crowded);
         let starless = Scene::numbered(seed).without_stars();
         let jpeg = packed(&starless.draw().luma, starless.size);
         nothing(&find_stars(&decode_grey(&jpeg, &LIMITS).expect("a JPEG")));

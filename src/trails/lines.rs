@@ -35,6 +35,7 @@ pub(super) fn seeds(changes: &Plane) -> Vec<Seed> {
     let (rows, columns) = blurred(changes);
     let mut found = Vec::new();
     let (width, height) = (changes.width, changes.height);
+    let mut buffers = [Vec::new(), Vec::new()];
     for (sign, flat) in [(1, true), (-1, true), (1, false), (-1, false)] {
         // Flat lines run over columns, whose pixels lie one after the other; steep lines over rows.
         let (base, outer, inner) = if flat {
@@ -42,7 +43,7 @@ pub(super) fn seeds(changes: &Plane) -> Vec<Seed> {
         } else {
             (&rows, height, width)
         };
-        directions(base, outer, inner, sign, &mut |seed| {
+        directions(base, outer, inner, sign, &mut buffers, &mut |seed| {
             found.push(if flat {
                 seed
             } else {
@@ -129,24 +130,35 @@ impl Sums {
     }
 }
 
-fn directions(base: &[i16], outer: usize, inner: usize, sign: i32, found: &mut dyn FnMut(Seed)) {
+/// Takes: buffers for sums, whatever is in them.
+fn directions(
+    base: &[i16],
+    outer: usize,
+    inner: usize,
+    sign: i32,
+    buffers: &mut [Vec<i16>; 2],
+    found: &mut dyn FnMut(Seed),
+) {
+    let [mut values, mut spare] = std::mem::take(buffers);
+    values.clear();
+    values.extend_from_slice(base);
     let mut sums = Sums {
         length: 1,
         step: 1,
         starts: outer,
-        values: base.to_vec(),
+        values,
     };
-    let mut spare = Vec::new();
     for step in [2, 4, 4, 8, 16, 32] {
         let next = doubled(&sums, outer, inner, sign, step, spare);
         spare = std::mem::replace(&mut sums, next).values;
         if sums.starts == 0 {
-            return;
+            break;
         }
         if LENGTHS.contains(&sums.length) {
             strongest(&sums, inner, sign, found);
         }
     }
+    *buffers = [sums.values, spare];
 }
 
 /// Sums of twice the length; `values` is a buffer to write them to.

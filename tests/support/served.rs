@@ -2,6 +2,7 @@
 
 use std::io::BufRead;
 use std::io::BufReader;
+use std::io::ErrorKind;
 use std::io::Read;
 use std::io::Write;
 use std::net::TcpStream;
@@ -87,6 +88,8 @@ pub fn raw(port: u16, request: &str) -> String {
     let mut piece = [0; 4096];
     loop {
         match stream.read(&mut piece) {
+            // A signal came while it waited.
+            Err(e) if e.kind() == ErrorKind::Interrupted => continue,
             Ok(0) | Err(_) => break,
             Ok(n) => answer.extend_from_slice(&piece[..n]),
         }

@@ -2,6 +2,7 @@
 
 use std::io::BufRead;
 use std::io::BufReader;
+use std::io::ErrorKind;
 use std::net::TcpStream;
 use std::path::Path;
 use std::process::Child;
@@ -119,9 +120,12 @@ impl Tab {
         let sent = json!({"id": self.number, "method": method, "params": parameters});
         self.socket.send(Message::text(sent.to_string())).unwrap();
         loop {
-            let message = self.socket.read().unwrap();
-            let Message::Text(text) = message else {
-                continue;
+            let text = match self.socket.read() {
+                Ok(Message::Text(text)) => text,
+                Ok(_) => continue,
+                // A signal came while it waited.
+                Err(tungstenite::Error::Io(e)) if e.kind() == ErrorKind::Interrupted => continue,
+                Err(e) => panic!("{method}: {e}"),
             };
             let said: Value = serde_json::from_str(text.as_str()).unwrap();
             if said["id"] == self.number {

@@ -148,7 +148,7 @@ fn no_dump_is_moved_onto_another_or_into_its_files() {
     for (to, words) in [
         ("all/copy", "as those of dump all"),
         ("all", "the root of dump all"),
-        ("gone", "there is no such dump"),
+        ("gone", "there is no such folder"),
         ("catalogue.sqlite", "this is a file"),
     ] {
         let said = world.run(&["dump", "move", "card-a", to]).ended(2);

@@ -93,7 +93,11 @@ fn a_slip_in_a_query_points_at_its_place() {
 fn what_cannot_be_done_ends_with_two() {
     let world = World::new();
     for (words, reason) in [
-        (&["ingest", "no-such-card"][..], "there is no such dump"),
+        (&["ingest", "no-such-card"][..], "there is no such folder"),
+        (
+            &["copy", "no-such-card", "--to", "disk"][..],
+            "there is no such folder",
+        ),
         (&["frames"][..], "there is no catalogue here yet"),
         (&["sessions"][..], "there is no catalogue here yet"),
         (&["ingest"][..], "required"),
@@ -108,7 +112,11 @@ fn what_cannot_be_done_ends_with_two() {
     );
     world.write("file", b"");
     let file = world.run(&["ingest", "file"]).ended(2);
-    assert!(file.err.contains("a dump must be a folder"), "{}", file.err);
+    assert!(
+        file.err.contains("a folder is needed; this is a file"),
+        "{}",
+        file.err
+    );
 }
 
 #[test]

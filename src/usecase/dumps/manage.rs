@@ -305,20 +305,21 @@ pub(crate) fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPl
     Err(Failure::words(format!("there is no dump named '{label}'")).hint(hint))
 }
 
-/// A dump's root as named in the catalogue: absolute, with links in its own path resolved.
+/// The root of a dump or a card as named in the catalogue: absolute, with links in its own path resolved.
 ///
 /// Refuses: a path that is not a folder, or does not exist.
 pub fn dump_root(dump: &Path) -> Result<PathBuf, Failure> {
     let refuse = |message: &str| Failure::new(FailureKind::Dump, message).at_file(dump);
     let root = root_of(dump).map_err(|e| {
         if e.kind() == std::io::ErrorKind::NotFound {
-            refuse("there is no such dump").hint("check the path; is the disk or card mounted?")
+            refuse("there is no such folder").hint("check the path; is the disk or card mounted?")
         } else {
-            refuse("the dump cannot be opened").because(e)
+            refuse("the folder cannot be opened").because(e)
         }
     })?;
     if !root.is_dir() {
-        return Err(refuse("a dump must be a folder; this is a file").hint("name its folder"));
+        return Err(refuse("a folder is needed; this is a file")
+            .hint("name the folder of the card or dump"));
     }
     Ok(root)
 }

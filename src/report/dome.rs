@@ -6,7 +6,6 @@
 use std::fmt::Write as _;
 
 use crate::report::html::Element;
-use crate::report::html::classed;
 use crate::report::html::el;
 use crate::report::html::tenth;
 use crate::report::night::Part;
@@ -15,6 +14,9 @@ use crate::report::plot::CURVES;
 use crate::report::plot::Size;
 use crate::report::plot::label;
 use crate::report::seen::Outline;
+use crate::report::shapes;
+use crate::report::shapes::circle;
+use crate::report::shapes::line;
 use crate::report::words;
 use crate::terms::night::NightSky;
 use crate::terms::night::TrackPoint;
@@ -43,12 +45,8 @@ pub(super) fn dome(part: &Part, id: &str) -> Option<Element> {
     )
     .attr("data-dome", "");
     for alt in [0.0, 30.0, 60.0] {
-        svg = svg.child(
-            classed("circle", if alt == 0.0 { "horizon" } else { "grid" })
-                .num("cx", CENTRE.0)
-                .num("cy", CENTRE.1)
-                .num("r", RADIUS * (90.0 - alt) / 90.0),
-        );
+        let class = if alt == 0.0 { "horizon" } else { "grid" };
+        svg = svg.child(circle(class, CENTRE, RADIUS * (90.0 - alt) / 90.0));
         if alt > 0.0 {
             let (x, y) = at(alt, 225.0);
             svg = svg.child(label("tick mid", x, y + 4.0, format!("{alt}°")));
@@ -57,15 +55,9 @@ pub(super) fn dome(part: &Part, id: &str) -> Option<Element> {
     for (az, name) in [(0.0, "N"), (90.0, "E"), (180.0, "S"), (270.0, "W")] {
         let (x, y) = at(-8.0, az);
         let (inner, outer) = (at(0.0, az), at(-3.0, az));
-        svg = svg
-            .child(
-                classed("line", "horizon")
-                    .num("x1", inner.0)
-                    .num("y1", inner.1)
-                    .num("x2", outer.0)
-                    .num("y2", outer.1),
-            )
-            .child(label("compass mid", x, y + 4.0, name));
+        svg =
+            svg.child(line("horizon", inner, outer))
+                .child(label("compass mid", x, y + 4.0, name));
     }
     for session in &part.sessions {
         svg = svg.children(session.outlines.iter().map(picture_edge));
@@ -81,7 +73,7 @@ pub(super) fn dome(part: &Part, id: &str) -> Option<Element> {
         .collect();
     let way = path(&moon, |p| night(sky, p.at));
     if !way.is_empty() {
-        svg = svg.child(classed("path", "moon").attr("d", way));
+        svg = svg.child(shapes::path("moon", way));
     }
     let mut taken: Vec<(f64, f64)> = Vec::new();
     for (track, class) in part.tracks().into_iter().zip(CURVES) {
@@ -90,17 +82,9 @@ pub(super) fn dome(part: &Part, id: &str) -> Option<Element> {
         if dim.is_empty() {
             continue;
         }
-        svg = svg.child(
-            el("path")
-                .attr("class", format!("curve faint {class}"))
-                .attr("d", dim),
-        );
+        svg = svg.child(shapes::path(format!("curve faint {class}"), dim));
         if !dark.is_empty() {
-            svg = svg.child(
-                el("path")
-                    .attr("class", format!("curve {class}"))
-                    .attr("d", dark),
-            );
+            svg = svg.child(shapes::path(format!("curve {class}"), dark));
         }
         svg = svg.child(frames_on(part, track.shower, class));
         if let Some((x, y)) = name_place(&track.points, sky, &taken) {
@@ -136,7 +120,7 @@ fn picture_edge(outline: &Outline) -> Element {
         let pen = if k == 0 { 'M' } else { 'L' };
         let _ = write!(path, "{pen}{} {}", tenth(x), tenth(y));
     }
-    classed("path", "outline").attr("d", format!("{path}Z"))
+    shapes::path("outline", format!("{path}Z"))
 }
 
 /// Whether the Sun is below -18° at an instant; if it never is, whether it is down; if it never sets, always true.
@@ -189,11 +173,7 @@ fn frames_on(part: &Part, shower: crate::terms::shower::ShowerCode, class: &str)
             .collect();
         let way = path(&points, |_| true);
         if !way.is_empty() {
-            group = group.child(
-                el("path")
-                    .attr("class", format!("over {class}"))
-                    .attr("d", way),
-            );
+            group = group.child(shapes::path(format!("over {class}"), way));
         }
     }
     group

@@ -7,6 +7,8 @@ use crate::report::html::Element;
 use crate::report::html::el;
 use crate::report::html::tenth;
 use crate::report::night::SessionPart;
+use crate::report::shapes::line;
+use crate::report::shapes::path;
 use crate::terms::basis::Kind;
 use crate::terms::night::NightFrame;
 
@@ -54,24 +56,21 @@ pub(super) fn span_ms(session: &SessionPart) -> Option<(i64, i64)> {
 
 /// A session's frames along an axis, with its gaps and changes.
 pub(super) fn lane(session: &SessionPart, axis: &TimeAxis, top: f64) -> Element {
-    let mut group = el("g").child(
-        el("line")
-            .attr("class", "lane")
-            .num("x1", axis.left)
-            .num("x2", axis.right)
-            .num("y1", top + HEIGHT)
-            .num("y2", top + HEIGHT),
-    );
+    let mut group = el("g").child(line(
+        "lane",
+        (axis.left, top + HEIGHT),
+        (axis.right, top + HEIGHT),
+    ));
     for kind in Kind::ALL.iter().map(|k| Some(*k)).chain([None]) {
         let (class, from, height) = shape(kind);
-        let path = bars(
+        let way = bars(
             session.frames.iter().filter(|f| f.kind == kind),
             axis,
             top + from * HEIGHT,
             height * HEIGHT,
         );
-        if !path.is_empty() {
-            group = group.child(el("path").attr("class", class).attr("d", path));
+        if !way.is_empty() {
+            group = group.child(path(class, way));
         }
     }
     for gap in &session.gaps {
@@ -82,15 +81,8 @@ pub(super) fn lane(session: &SessionPart, axis: &TimeAxis, top: f64) -> Element 
             continue;
         };
         let (left, right) = (axis.x(from), axis.x(to).max(axis.x(from) + 3.0));
-        group = group.child(el("path").attr("class", "gap").attr(
-            "d",
-            format!(
-                "M{0} {2}v5H{1}v-5",
-                tenth(left),
-                tenth(right),
-                tenth(top + HEIGHT + 1.0)
-            ),
-        ));
+        let (left, right, below) = (tenth(left), tenth(right), tenth(top + HEIGHT + 1.0));
+        group = group.child(path("gap", format!("M{left} {below}v5H{right}v-5")));
     }
     let mut marks = String::new();
     for change in &session.changes {
@@ -104,7 +96,7 @@ pub(super) fn lane(session: &SessionPart, axis: &TimeAxis, top: f64) -> Element 
         }
     }
     if !marks.is_empty() {
-        group = group.child(el("path").attr("class", "change").attr("d", marks));
+        group = group.child(path("change", marks));
     }
     group
 }

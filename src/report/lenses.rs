@@ -9,6 +9,7 @@ use crate::report::html::tenth;
 use crate::report::plot;
 use crate::report::plot::Size;
 use crate::report::plot::label;
+use crate::report::shapes;
 use crate::report::tables::Holds::Figures;
 use crate::report::tables::Holds::Words;
 use crate::report::tables::table;
@@ -124,13 +125,7 @@ fn drawing(lens: &[&LensUse], k: usize) -> Element {
         &told.join(" "),
     )
     .attr("data-chart", "");
-    let rule = |y: f64| {
-        classed("line", "grid")
-            .num("x1", LEFT)
-            .num("x2", RIGHT)
-            .num("y1", y)
-            .num("y2", y)
-    };
+    let rule = |y: f64| shapes::line("grid", (LEFT, y), (RIGHT, y));
     let step = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0]
         .into_iter()
         .find(|step| greatest / step <= 6.0)
@@ -165,15 +160,10 @@ fn drawing(lens: &[&LensUse], k: usize) -> Element {
             let pen = if k == 0 { 'M' } else { 'L' };
             let _ = write!(path, "{pen}{} {}", tenth(x(point.0)), tenth(y(of(point))));
         }
-        let dots = all.iter().map(|point| {
-            classed("circle", "dot")
-                .num("cx", x(point.0))
-                .num("cy", y(of(point)))
-                .num("r", 2.5)
-        });
-        el("g")
-            .child(classed("path", class).attr("d", path))
-            .children(dots)
+        let dots = all
+            .iter()
+            .map(|point| shapes::circle("dot", (x(point.0), y(of(point))), 2.5));
+        el("g").child(shapes::path(class, path)).children(dots)
     };
     svg.child(line("state", &|point| point.1))
         .child(line("state dashed", &|point| point.2))

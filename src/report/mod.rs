@@ -33,6 +33,7 @@ pub mod season;
 pub mod seen;
 mod session_page;
 mod session_showers;
+mod shapes;
 mod sky_state;
 mod strip;
 mod tables;

@@ -18,6 +18,7 @@ use crate::report::plot::CURVES;
 use crate::report::plot::Size;
 use crate::report::plot::night_plot;
 use crate::report::session_page::session_section;
+use crate::report::shapes::path;
 use crate::report::tables::Holds::Figures;
 use crate::report::tables::Holds::Words;
 use crate::report::tables::area_sample;
@@ -320,14 +321,11 @@ fn key(part: &Part) -> Element {
         }
     }
     if part.sessions.iter().any(|s| !s.gaps.is_empty()) {
-        lines.push(key_line(
-            classed("path", "gap").attr("d", "M3 4v5H25v-5"),
-            "gap",
-        ));
+        lines.push(key_line(path("gap", "M3 4v5H25v-5"), "gap"));
     }
     if part.sessions.iter().any(|s| !s.changes.is_empty()) {
         lines.push(key_line(
-            classed("path", "change").attr("d", "M14 12l-4 -8h8z"),
+            path("change", "M14 12l-4 -8h8z"),
             "settings changed",
         ));
     }

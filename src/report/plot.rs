@@ -9,6 +9,9 @@ use crate::report::html::el;
 use crate::report::html::tenth;
 use crate::report::lane;
 use crate::report::night::Part;
+use crate::report::shapes::line;
+use crate::report::shapes::path;
+use crate::report::shapes::rect;
 use crate::report::words;
 use crate::terms::night::NightSky;
 use crate::terms::night::Stretch;
@@ -100,11 +103,7 @@ impl Area {
 
     fn band(&self, class: &'static str, from_ms: i64, to_ms: i64) -> Element {
         let (left, right) = (self.axis.x(from_ms), self.axis.x(to_ms));
-        classed("rect", class)
-            .num("x", left)
-            .num("y", self.top)
-            .num("width", right - left)
-            .num("height", self.height)
+        rect(class, (left, self.top), (right - left, self.height))
     }
 
     /// A line through points of time and altitude; parts below the horizon are left out.
@@ -168,13 +167,11 @@ impl Area {
             let alt_deg = f64::from(u8::try_from(alt).unwrap_or(90));
             let class = if alt == 30 { "half" } else { "grid" };
             group = group
-                .child(
-                    classed("line", class)
-                        .num("x1", self.axis.left)
-                        .num("x2", self.axis.right)
-                        .num("y1", self.y(alt_deg))
-                        .num("y2", self.y(alt_deg)),
-                )
+                .child(line(
+                    class,
+                    (self.axis.left, self.y(alt_deg)),
+                    (self.axis.right, self.y(alt_deg)),
+                ))
                 .child(label(
                     "tick end",
                     self.axis.left - 5.0,
@@ -192,13 +189,7 @@ pub(super) fn hours(part: &Part, axis: &TimeAxis, most: usize, top: f64, bottom:
     for at in axis.ticks(&part.hours, most) {
         let x = axis.x(at);
         group = group
-            .child(
-                classed("line", "grid")
-                    .num("x1", x)
-                    .num("x2", x)
-                    .num("y1", top)
-                    .num("y2", bottom + 4.0),
-            )
+            .child(line("grid", (x, top), (x, bottom + 4.0)))
             .child(label("tick mid", x, bottom + 16.0, part.hours.tick(at)));
     }
     group
@@ -303,15 +294,11 @@ pub(super) fn moon(sky: &NightSky, area: &Area) -> Element {
     let way = area.curve(sky.points.iter().map(|p| (p.at.unix_ms(), p.moon_alt_deg)));
     let strip = |s: &Stretch| {
         let (left, right) = (area.axis.x(s.from.unix_ms()), area.axis.x(s.to.unix_ms()));
-        classed("rect", "moon-up")
-            .num("x", left)
-            .num("y", area.bottom() + 4.0)
-            .num("width", right - left)
-            .num("height", 4.0)
+        rect("moon-up", (left, area.bottom() + 4.0), (right - left, 4.0))
     };
     let mut group = el("g").children(sky.moon_up.iter().map(strip));
     if !way.is_empty() {
-        group = group.child(classed("path", "moon").attr("d", way));
+        group = group.child(path("moon", way));
     }
     group
 }
@@ -325,11 +312,7 @@ pub(super) fn curves(part: &Part, area: &Area) -> Element {
         if way.is_empty() {
             continue;
         }
-        group = group.child(
-            el("path")
-                .attr("class", format!("curve {class}"))
-                .attr("d", way),
-        );
+        group = group.child(path(format!("curve {class}"), way));
         for session in &part.sessions {
             let over = session.frames.iter().filter_map(|frame| {
                 let radiant = frame.radiants.iter().find(|r| r.shower == track.shower)?;
@@ -337,11 +320,7 @@ pub(super) fn curves(part: &Part, area: &Area) -> Element {
             });
             let way = area.curve(over);
             if !way.is_empty() {
-                group = group.child(
-                    el("path")
-                        .attr("class", format!("over {class}"))
-                        .attr("d", way),
-                );
+                group = group.child(path(format!("over {class}"), way));
             }
         }
         // The name is put where the curve is highest in the plot, and moved away from names already there.

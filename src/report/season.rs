@@ -14,6 +14,7 @@ use crate::report::plot;
 use crate::report::plot::CURVES;
 use crate::report::plot::Size;
 use crate::report::plot::label;
+use crate::report::shapes::rect;
 use crate::report::tables::Holds::Figures;
 use crate::report::tables::Holds::Words;
 use crate::report::tables::key_line;
@@ -207,14 +208,11 @@ fn calendar(year: &Year, colours: &[(ShowerCode, &'static str)], size: Size) -> 
         let (x, y) = at(evening.month, evening.day);
         let share = (hours / FULL_CELL_H).clamp(0.02, 1.0).sqrt();
         let (w, h) = ((cell.0 - 3.0) * share, (cell.1 - 3.0) * share);
-        svg = svg.child(
-            el("rect")
-                .attr("class", format!("shot f-{}", class_of(shower, colours)))
-                .num("x", x + (cell.0 - w) / 2.0)
-                .num("y", y + (cell.1 - h) / 2.0)
-                .num("width", w)
-                .num("height", h),
-        );
+        svg = svg.child(rect(
+            format!("shot f-{}", class_of(shower, colours)),
+            (x + (cell.0 - w) / 2.0, y + (cell.1 - h) / 2.0),
+            (w, h),
+        ));
     }
     for (date, shower) in &year.peaks {
         if let Some(evening) = year.evenings.iter().find(|e| e.date == *date) {
@@ -231,11 +229,7 @@ fn calendar(year: &Year, colours: &[(ShowerCode, &'static str)], size: Size) -> 
 }
 
 fn cell_rect(class: &'static str, x: f64, y: f64, cell: (f64, f64)) -> Element {
-    classed("rect", class)
-        .num("x", x + 0.5)
-        .num("y", y + 0.5)
-        .num("width", cell.0 - 1.0)
-        .num("height", cell.1 - 1.0)
+    rect(class, (x + 0.5, y + 0.5), (cell.0 - 1.0, cell.1 - 1.0))
 }
 
 /// Each night with its hours and the shower with most of them.
@@ -255,14 +249,7 @@ fn strongest_of_nights(year: &Year) -> Vec<(&str, f64, Option<ShowerCode>)> {
 }
 
 fn key(colours: &[(ShowerCode, &'static str)]) -> Element {
-    let sample = |class: &str| {
-        el("rect")
-            .attr("class", format!("shot f-{class}"))
-            .num("x", 8.0)
-            .num("y", 1.0)
-            .num("width", 12.0)
-            .num("height", 12.0)
-    };
+    let sample = |class: &str| rect(format!("shot f-{class}"), (8.0, 1.0), (12.0, 12.0));
     let mut lines: Vec<Element> = colours
         .iter()
         .map(|(code, class)| key_line(sample(class), format!("strongest: {code}")))

@@ -4,12 +4,12 @@ use std::fmt::Write as _;
 
 use crate::report::axis::TimeAxis;
 use crate::report::html::Element;
-use crate::report::html::classed;
 use crate::report::html::el;
 use crate::report::html::tenth;
 use crate::report::lane;
 use crate::report::night::SessionPart;
 use crate::report::plot::label;
+use crate::report::shapes;
 use crate::report::words;
 use crate::terms::night::Examined;
 use crate::terms::night::NightFrame;
@@ -102,30 +102,27 @@ pub(super) fn drawn(session: &SessionPart, axis: &TimeAxis, top: f64) -> Element
             .iter()
             .map(|(curve, span)| named(curve, *span))
             .collect();
-        group = group
-            .child(label("lane-name", axis.left, top - 5.0, names.join("; ")))
-            .children([scale.0, scale.1].map(|value| {
-                classed("line", "grid")
-                    .num("x1", axis.left)
-                    .num("x2", axis.right)
-                    .num("y1", y(value))
-                    .num("y2", y(value))
-            }))
-            .child(label(
-                "tick end",
-                axis.left - 5.0,
-                top + 8.0,
-                figure(scale.1, panel[0].0),
-            ))
-            .child(label(
-                "tick end",
-                axis.left - 5.0,
-                top + PANEL,
-                figure(scale.0, panel[0].0),
-            ));
+        group =
+            group
+                .child(label("lane-name", axis.left, top - 5.0, names.join("; ")))
+                .children([scale.0, scale.1].map(|value| {
+                    shapes::line("grid", (axis.left, y(value)), (axis.right, y(value)))
+                }))
+                .child(label(
+                    "tick end",
+                    axis.left - 5.0,
+                    top + 8.0,
+                    figure(scale.1, panel[0].0),
+                ))
+                .child(label(
+                    "tick end",
+                    axis.left - 5.0,
+                    top + PANEL,
+                    figure(scale.0, panel[0].0),
+                ));
         for ((curve, _), class) in panel.iter().zip(["state", "state dashed"]) {
             let path = line(&session.frames, curve, axis, &y);
-            group = group.child(classed("path", class).attr("d", path));
+            group = group.child(shapes::path(class, path));
         }
     }
     group

@@ -2,7 +2,6 @@
 
 use crate::report::axis::TimeAxis;
 use crate::report::html::Element;
-use crate::report::html::el;
 use crate::report::lane;
 use crate::report::night::Part;
 use crate::report::night::SessionPart;
@@ -11,6 +10,7 @@ use crate::report::plot::Area;
 use crate::report::plot::CURVES;
 use crate::report::plot::Size;
 use crate::report::plot::label;
+use crate::report::shapes::path;
 use crate::report::sky_state;
 use crate::report::words;
 
@@ -67,11 +67,7 @@ pub(super) fn strip(part: &Part, session: &SessionPart, id: &str, size: Size) ->
         if way.is_empty() {
             continue;
         }
-        svg = svg.child(
-            el("path")
-                .attr("class", format!("curve {class}"))
-                .attr("d", way),
-        );
+        svg = svg.child(path(format!("curve {class}"), way));
         if let Some((_, alt)) = over.last().filter(|(_, alt)| *alt > 0.0) {
             names.push((area.y(*alt), track.shower.to_string(), class));
         }

@@ -3,6 +3,8 @@
 use crate::report::html::Element;
 use crate::report::html::classed;
 use crate::report::html::el;
+use crate::report::shapes::path;
+use crate::report::shapes::rect;
 
 /// Whether a column has words or figures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -68,14 +70,10 @@ pub(super) fn key_line(sample: Element, meaning: impl Into<String>) -> Element {
 
 /// A sample of a line.
 pub(super) fn line_sample(class: String) -> Element {
-    el("path").attr("class", class).attr("d", "M1 7H27")
+    path(class, "M1 7H27")
 }
 
 /// A sample of an area.
 pub(super) fn area_sample(class: &'static str, top: f64, height: f64) -> Element {
-    classed("rect", class)
-        .num("x", 2.0)
-        .num("y", 1.0 + top * 12.0)
-        .num("width", 24.0)
-        .num("height", height * 12.0)
+    rect(class, (2.0, 1.0 + top * 12.0), (24.0, height * 12.0))
 }

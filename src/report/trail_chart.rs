@@ -2,13 +2,15 @@
 //! SVG; east is to the left, as one sees the sky. The only sums are places on the page and distances from the middle.
 
 use crate::report::html::Element;
-use crate::report::html::classed;
 use crate::report::plot;
 use crate::report::plot::Size;
 use crate::report::plot::label;
 use crate::report::seen::CHART_REACH_DEG;
 use crate::report::seen::ChartTrail;
 use crate::report::seen::TrailChart;
+use crate::report::shapes::circle;
+use crate::report::shapes::line;
+use crate::report::shapes::path;
 use crate::report::words;
 
 const RADIUS: f64 = 160.0;
@@ -42,12 +44,8 @@ pub(super) fn trail_chart(chart: &TrailChart, id: &str) -> Element {
         &told(chart),
     )
     .attr("data-chart", "");
-    let ring = |class: &'static str, deg: f64| {
-        classed("circle", class)
-            .num("cx", CENTRE.0)
-            .num("cy", CENTRE.1)
-            .num("r", deg.to_radians().tan() * scale)
-    };
+    let ring =
+        |class: &'static str, deg: f64| circle(class, CENTRE, deg.to_radians().tan() * scale);
     svg = svg.child(ring("source", chart.half_size_deg));
     let mut before = 0.0;
     for deg in (1..8).map(|tens| f64::from(tens) * 10.0) {
@@ -67,10 +65,10 @@ pub(super) fn trail_chart(chart: &TrailChart, id: &str) -> Element {
         let (x, y) = (CENTRE.0 + x * (RADIUS + 9.0), CENTRE.1 + y * (RADIUS + 9.0));
         svg = svg.child(label("compass mid", x, y + 4.0, name));
     }
-    svg = svg.child(
-        classed("path", "radiant")
-            .attr("d", format!("M{} {}h10m-5 -5v10", CENTRE.0 - 5.0, CENTRE.1)),
-    );
+    svg = svg.child(path(
+        "radiant",
+        format!("M{} {}h10m-5 -5v10", CENTRE.0 - 5.0, CENTRE.1),
+    ));
     for trail in &chart.trails {
         let (near, far) = (at(trail.near), at(trail.far));
         let (dx, dy) = (near.0 - far.0, near.1 - far.1);
@@ -96,14 +94,6 @@ pub(super) fn trail_chart(chart: &TrailChart, id: &str) -> Element {
         ));
     }
     svg
-}
-
-fn line(class: &'static str, from: (f64, f64), to: (f64, f64)) -> Element {
-    classed("line", class)
-        .num("x1", from.0)
-        .num("y1", from.1)
-        .num("x2", to.0)
-        .num("y2", to.1)
 }
 
 /// How far the great circle of a trail passes the radiant, in degrees: on the plane a straight line does so at the tangent of it.

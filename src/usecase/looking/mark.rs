@@ -1,6 +1,5 @@
 //! Frames of a query: looked at or not, chosen or not, with a note.
 
-use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
@@ -9,7 +8,6 @@ use crate::catalogue::statements::Stamp;
 use crate::query::Checked;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::field::FRAME_ID;
 use crate::terms::records::Cell;
 use crate::terms::statement::Act;
@@ -46,10 +44,9 @@ pub fn parse_note(text: &str) -> Result<Option<String>, Failure> {
         return Ok(None);
     }
     note_of(text).map(Some).ok_or_else(|| {
-        Failure::new(
-            FailureKind::Words,
-            format!("a note is one line of at most {LONGEST_NOTE} characters"),
-        )
+        Failure::words(format!(
+            "a note is one line of at most {LONGEST_NOTE} characters"
+        ))
         .hint("shorten it, and leave out line breaks and other control characters")
     })
 }
@@ -94,18 +91,6 @@ pub fn mark_frames(
     mode: Mode,
 ) -> Result<LookMarked, Failure> {
     let batch = catalogue.batch()?;
-    let changed = mark_in(&batch, frames, said)?;
-    if mode == Mode::Lasting && changed > 0 {
-        batch.commit()?;
-    }
-    Ok(LookMarked {
-        frames: frames.len() as u64,
-        changed,
-    })
-}
-
-/// The same within a batch; how many frames were changed.
-fn mark_in(batch: &Batch<'_>, frames: &[i64], said: &LookSaid) -> Result<u64, Failure> {
     let acts = acts_of(said);
     let mut concerned: Vec<Vec<i64>> = vec![Vec::new(); acts.len()];
     let mut changed = 0;
@@ -123,10 +108,16 @@ fn mark_in(batch: &Batch<'_>, frames: &[i64], said: &LookSaid) -> Result<u64, Fa
     let now = batch.now_ms()?;
     for (act, frames) in acts.iter().zip(concerned) {
         if !frames.is_empty() {
-            state_at(batch, act, frames, Stamp::At(now))?;
+            state_at(&batch, act, frames, Stamp::At(now))?;
         }
     }
-    Ok(changed)
+    if mode == Mode::Lasting && changed > 0 {
+        batch.commit()?;
+    }
+    Ok(LookMarked {
+        frames: frames.len() as u64,
+        changed,
+    })
 }
 
 fn acts_of(said: &LookSaid) -> Vec<Act> {

@@ -7,7 +7,6 @@ use crate::catalogue::statements::Stamp;
 use crate::sky::showers::shower;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::statement::Act;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::MeteorShower;
@@ -32,7 +31,7 @@ pub fn parse_point(text: &str) -> Result<PicturePoint, Failure> {
         PicturePoint::from_px(x.trim().parse().ok()?, y.trim().parse().ok()?)
     };
     point().ok_or_else(|| {
-        refuse(format!("'{text}' is not a point of a picture"))
+        Failure::words(format!("'{text}' is not a point of a picture"))
             .hint("write x,y in pixels of the full picture: --from 1200,800")
     })
 }
@@ -47,7 +46,7 @@ pub fn parse_shower(text: &str) -> Result<MeteorShower, Failure> {
     }
     .ok_or_else(|| {
         let all = CommandLine::new("showers").flag("--all");
-        refuse(format!("no shower in the table has the code '{text}'")).hint(format!(
+        Failure::words(format!("no shower in the table has the code '{text}'")).hint(format!(
             "{all} lists the codes; 'sporadic' means none of them"
         ))
     })
@@ -58,8 +57,10 @@ pub fn parse_shower(text: &str) -> Result<MeteorShower, Failure> {
 /// Refuses: a shower of anything but a meteor.
 pub fn judgement(is: TrailIs, shower: Option<MeteorShower>) -> Result<Judgement, Failure> {
     if is != TrailIs::Meteor && shower.is_some() {
-        return Err(refuse(format!("{} has no shower", is.with_article()))
-            .hint("leave out --shower, or state --is meteor"));
+        return Err(
+            Failure::words(format!("{} has no shower", is.with_article()))
+                .hint("leave out --shower, or state --is meteor"),
+        );
     }
     Ok(Judgement { is, shower })
 }
@@ -79,10 +80,10 @@ pub fn frame_named(catalogue: &Catalogue, name: &str) -> Result<i64, Failure> {
     let hint = "name the frame by its file, or by a query that selects it alone: 'session = 3 and seq = 12'";
     match frames.as_slice() {
         [frame_id] => Ok(*frame_id),
-        [] => Err(refuse(format!("no frame is named '{name}'")).hint(hint)),
+        [] => Err(Failure::words(format!("no frame is named '{name}'")).hint(hint)),
         several => {
             let count = several.len();
-            Err(refuse(format!("'{name}' selects {count} frames")).hint(hint))
+            Err(Failure::words(format!("'{name}' selects {count} frames")).hint(hint))
         }
     }
 }
@@ -101,7 +102,7 @@ pub fn add_trail(
         for end in [ends.from, ends.to] {
             if end.x_px() > width_px || end.y_px() > height_px {
                 let (x_px, y_px) = (end.x_px(), end.y_px());
-                return Err(refuse(format!(
+                return Err(Failure::words(format!(
                     "the point {x_px},{y_px} is outside the picture of {width_px} by {height_px} pixels"
                 ))
                 .hint("count pixels of the full picture as stored, x to the right and y downward"));
@@ -110,7 +111,7 @@ pub fn add_trail(
     }
     if ends.length_px() < SHORTEST_PX {
         return Err(
-            refuse("the two ends of the trail are the same point".to_owned())
+            Failure::words("the two ends of the trail are the same point")
                 .hint("state the two ends: --from 1200,800 --to 1610,420"),
         );
     }
@@ -147,7 +148,8 @@ pub fn judge_trails(
     let mut acts = Vec::new();
     for number in &numbers.stated {
         let trail = catalogue.trail(*number)?.ok_or_else(|| {
-            refuse(format!("there is no trail {number}")).hint(format!("{list} lists every trail"))
+            Failure::words(format!("there is no trail {number}"))
+                .hint(format!("{list} lists every trail"))
         })?;
         let judged = judged.map(|judged| Judgement {
             shower: judged
@@ -161,7 +163,7 @@ pub fn judge_trails(
     for number in &numbers.candidates {
         if judged.is_none() {
             return Err(
-                refuse(format!("candidate c{number} cannot be removed")).hint(
+                Failure::words(format!("candidate c{number} cannot be removed")).hint(
                     "state what it is; 'other' is anything but a meteor, a satellite, an aircraft",
                 ),
             );
@@ -169,7 +171,7 @@ pub fn judge_trails(
         let found = catalogue.found_trail(*number)?;
         let ends = found.as_ref().and_then(|kept| kept.trail.ends());
         let (kept, ends) = found.zip(ends).ok_or_else(|| {
-            refuse(format!("there is no candidate c{number}")).hint(format!(
+            Failure::words(format!("there is no candidate c{number}")).hint(format!(
                 "candidates get new numbers when a picture is examined again; {list} lists them"
             ))
         })?;
@@ -209,10 +211,6 @@ fn judge(
     )?;
     derive_paths(batch, frame_id)?;
     Ok(true)
-}
-
-fn refuse(message: String) -> Failure {
-    Failure::new(FailureKind::Words, message)
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ module.exports = [
       sourceType: "module",
       globals: Object.fromEntries(
         ["document", "window", "fetch", "EventSource", "DOMParser", "DOMMatrix", "createImageBitmap", "requestAnimationFrame",
-          "getComputedStyle", "setTimeout", "clearTimeout", "devicePixelRatio", "matchMedia", "addEventListener"].map((name) => [name, "readonly"]),
+          "getComputedStyle", "IntersectionObserver", "ResizeObserver", "setTimeout", "clearTimeout", "devicePixelRatio", "matchMedia", "addEventListener"].map((name) => [name, "readonly"]),
       ),
     },
     rules: { eqeqeq: "error", "no-var": "error", "prefer-const": "error", "no-eval": "error", "no-implied-eval": "error" },

@@ -1,6 +1,5 @@
 //! Trails that were found in pictures, and the state of their sky: in and out. Computes no value.
 
-use std::collections::HashMap;
 use std::rc::Rc;
 
 use rusqlite::Connection;
@@ -23,7 +22,7 @@ use crate::terms::found_trail::TrailClass;
 use crate::terms::found_trail::TrailEvidence;
 
 /// Hundredths of a pixel, as stated trails are kept.
-const PARTS: f64 = 100.0;
+pub(super) const PARTS: f64 = 100.0;
 
 /// The columns of a found trail's evidence, in the order in which they are read and written.
 const EVIDENCE: &str =
@@ -112,16 +111,6 @@ impl Catalogue {
                 })
             },
         )
-    }
-
-    /// The same of several frames, by their numbers. Frames without any are left out.
-    pub fn found_in(&self, frames: &[i64]) -> Result<HashMap<i64, Vec<KeptTrail>>, Failure> {
-        let from = "found_trail AS trail WHERE trail.frame_id IN rarray(?)";
-        let mut by_frame: HashMap<i64, Vec<KeptTrail>> = HashMap::new();
-        for kept in self.kept_trails(from, list(frames))? {
-            by_frame.entry(kept.frame_id).or_default().push(kept);
-        }
-        Ok(by_frame)
     }
 
     fn kept_trails(&self, from: &str, value: impl ToSql) -> Result<Vec<KeptTrail>, Failure> {

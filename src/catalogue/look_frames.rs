@@ -5,7 +5,8 @@ use std::path::PathBuf;
 
 use rusqlite::Row;
 
-use crate::catalogue::found_trails::KeptTrail;
+use crate::catalogue::columns::parsed;
+use crate::catalogue::found_trails::PARTS;
 use crate::catalogue::found_trails::list;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::lock;
@@ -17,7 +18,7 @@ use crate::catalogue::stated_trails::StatedTrail;
 use crate::catalogue::stated_trails::TRAILS;
 use crate::catalogue::stated_trails::stated;
 use crate::terms::failure::Failure;
-use crate::terms::field_sql::KIND_COLUMN;
+use crate::terms::found_trail::TrailClass;
 use crate::terms::records::Extent;
 
 /// A frame of a page.
@@ -31,8 +32,6 @@ pub struct LookFrame {
     pub dump: String,
     /// The name of that file.
     pub file: String,
-    /// The body's name.
-    pub camera: Option<String>,
     /// Its night, as a day number.
     pub night_day: Option<i64>,
     /// When the shutter opened, in milliseconds from 1970 UTC.
@@ -43,8 +42,6 @@ pub struct LookFrame {
     pub session_id: Option<i64>,
     /// Its position within the session.
     pub seq: Option<i64>,
-    /// Its kind, as the catalogue's word.
-    pub kind: Option<String>,
     /// Width of the full picture as stored, in pixels.
     pub width_px: Option<u32>,
     /// Height of the full picture as stored, in pixels.
@@ -63,16 +60,33 @@ pub struct FrameStatements {
     /// The trails in it.
     pub trails: Vec<StatedTrail>,
     /// Trails that were found in it and not judged, the likeliest meteor first.
-    pub found: Vec<KeptTrail>,
+    pub found: Vec<Candidate>,
+}
+
+/// A trail that was found, without its evidence.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Candidate {
+    /// Its number in this catalogue.
+    pub trail_id: i64,
+    /// One end, in pixels of the full picture as stored.
+    pub from_px: (f64, f64),
+    /// The other.
+    pub to_px: (f64, f64),
+    /// What it is taken for.
+    pub class: TrailClass,
+    /// How likely it is a meteor, 0 to 1.
+    pub score: f64,
+    /// The moving light it belongs to, by its number in the session.
+    pub light: Option<u32>,
 }
 
 impl Catalogue {
     /// Frames by their numbers, in the order given.
     pub fn look_frames(&self, frames: &[i64]) -> Result<Vec<LookFrame>, Failure> {
         self.step(|db| {
-            let sql = format!(
+            let sql =
                 "SELECT frame.frame_id, dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
-                        dump.label, camera.name, time.night_day, time.start_ms, frame.exposure_s, time.session_id, time.seq, {KIND_COLUMN},
+                        dump.label, time.night_day, time.start_ms, frame.exposure_s, time.session_id, time.seq,
                         frame.width_px, frame.height_px, frame.orientation,
                         iif(file.format_no = 0, 0, file.preview_offset), iif(file.format_no = 0, file.bytes, file.preview_bytes)
                  FROM rarray(?) AS listed
@@ -80,11 +94,9 @@ impl Catalogue {
                  JOIN written_file AS file ON file.file_id = frame.first_file_id
                  JOIN written_folder AS folder ON folder.folder_id = file.folder_id
                  JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
-                 LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
-                 LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id"
-            );
+                 LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id";
             let mut by_number: HashMap<i64, LookFrame> = db
-                .prepare(&sql)?
+                .prepare(sql)?
                 .query_map([list(frames)], look_frame)?
                 .map(|frame| frame.map(|frame| (frame.frame_id, frame)))
                 .collect::<rusqlite::Result<_>>()?;
@@ -100,7 +112,7 @@ impl Catalogue {
         &self,
         frames: &[i64],
     ) -> Result<HashMap<i64, FrameStatements>, Failure> {
-        let mut all = self.step(|db| {
+        self.step(|db| {
             let mut all: HashMap<i64, FrameStatements> = HashMap::new();
             let mut looks = db.prepare_cached(
                 "SELECT frame_id, looked, chosen, note FROM stated_look WHERE frame_id IN rarray(?)",
@@ -120,12 +132,17 @@ impl Catalogue {
                 let trail = trail?;
                 all.entry(trail.frame_id).or_default().trails.push(trail);
             }
+            let mut found = db.prepare_cached(
+                "SELECT frame_id, trail_id, from_x, from_y, to_x, to_y, class, score, light
+                 FROM found_trail WHERE frame_id IN rarray(?) ORDER BY score DESC, trail_id",
+            )?;
+            let mut rows = found.query([list(frames)])?;
+            while let Some(row) = rows.next()? {
+                let found = &mut all.entry(row.get(0)?).or_default().found;
+                found.push(candidate(row)?);
+            }
             Ok(all)
-        })?;
-        for (frame_id, found) in self.found_in(frames)? {
-            all.entry(frame_id).or_default().found = found;
-        }
-        Ok(all)
+        })
     }
 
     /// The number of the last statement: whatever is stated changes it.
@@ -160,6 +177,18 @@ impl Catalogue {
     }
 }
 
+fn candidate(row: &Row<'_>) -> rusqlite::Result<Candidate> {
+    let px = |at: usize| row.get::<_, f64>(at).map(|parts| parts / PARTS);
+    Ok(Candidate {
+        trail_id: row.get(1)?,
+        from_px: (px(2)?, px(3)?),
+        to_px: (px(4)?, px(5)?),
+        class: parsed(row, 6, TrailClass::from_word)?.unwrap_or(TrailClass::OtherLight),
+        score: row.get(7)?,
+        light: row.get(8)?,
+    })
+}
+
 fn look_frame(row: &Row<'_>) -> rusqlite::Result<LookFrame> {
     let unsigned = |at: usize| -> rusqlite::Result<Option<u64>> {
         let number: Option<i64> = row.get(at)?;
@@ -174,18 +203,16 @@ fn look_frame(row: &Row<'_>) -> rusqlite::Result<LookFrame> {
         ),
         file: row.get(5)?,
         dump: row.get(7)?,
-        camera: row.get(8)?,
-        night_day: row.get(9)?,
-        start_ms: row.get(10)?,
-        exposure_s: row.get(11)?,
-        session_id: row.get(12)?,
-        seq: row.get(13)?,
-        kind: row.get(14)?,
-        width_px: row.get(15)?,
-        height_px: row.get(16)?,
-        orientation: row.get(17)?,
-        preview: unsigned(18)?
-            .zip(unsigned(19)?)
+        night_day: row.get(8)?,
+        start_ms: row.get(9)?,
+        exposure_s: row.get(10)?,
+        session_id: row.get(11)?,
+        seq: row.get(12)?,
+        width_px: row.get(13)?,
+        height_px: row.get(14)?,
+        orientation: row.get(15)?,
+        preview: unsigned(16)?
+            .zip(unsigned(17)?)
             .map(|(offset, length)| Extent { offset, length }),
     })
 }

@@ -64,6 +64,20 @@ impl NightScope {
 impl Catalogue {
     /// The frames of a night or a session, by start (by camera clock if UTC is unknown), each with its radiants.
     pub fn night_frames(&self, scope: &NightScope) -> Result<Vec<NightFrame>, Failure> {
+        self.frames_where(scope.condition(), &scope.value())
+    }
+
+    /// One frame in the same way; `None` if there is no frame of that number.
+    pub fn night_frame(&self, frame_id: i64) -> Result<Option<NightFrame>, Failure> {
+        let frames = self.frames_where("time.frame_id = ?1", &Value::Integer(frame_id))?;
+        Ok(frames.into_iter().next())
+    }
+
+    fn frames_where(
+        &self,
+        condition: &'static str,
+        value: &Value,
+    ) -> Result<Vec<NightFrame>, Failure> {
         self.step(|db| {
             let sql = format!(
                 "SELECT frame.frame_id, time.session_id, camera.name, lens.name, time.site_id, dump.label, folder.path,
@@ -90,26 +104,30 @@ impl Catalogue {
                  LEFT JOIN measured_search AS search ON search.frame_id = frame.frame_id
                  LEFT JOIN measured_picture AS seen ON seen.frame_id = frame.frame_id
                  LEFT JOIN derived_pointing AS point ON point.frame_id = frame.frame_id
-                 WHERE {} ORDER BY ifnull(time.start_ms, frame.clock_s * 1000), frame.clock_fraction, frame.frame_id",
-                scope.condition()
+                 WHERE {condition} ORDER BY ifnull(time.start_ms, frame.clock_s * 1000), frame.clock_fraction, frame.frame_id"
             );
             let mut frames: Vec<NightFrame> = db
                 .prepare(&sql)?
-                .query_map([scope.value()], night_frame)?
+                .query_map([value], night_frame)?
                 .collect::<rusqlite::Result<_>>()?;
-            self.add_radiants(scope, &mut frames)?;
+            self.add_radiants(condition, value, &mut frames)?;
             Ok(frames)
         })
     }
 
-    fn add_radiants(&self, scope: &NightScope, frames: &mut [NightFrame]) -> rusqlite::Result<()> {
+    fn add_radiants(
+        &self,
+        condition: &'static str,
+        value: &Value,
+        frames: &mut [NightFrame],
+    ) -> rusqlite::Result<()> {
         let at: HashMap<i64, usize> = frames
             .iter()
             .enumerate()
             .map(|(at, frame)| (frame.frame_id, at))
             .collect();
         let sql = format!(
-            "WITH members AS MATERIALIZED (SELECT frame_id FROM derived_time AS time WHERE {}),
+            "WITH members AS MATERIALIZED (SELECT frame_id FROM derived_time AS time WHERE {condition}),
                   codes AS (SELECT DISTINCT code.value AS shower
                             FROM members JOIN derived_sky AS sky USING (frame_id) JOIN derived_active AS active USING (active_id),
                                  json_each('[\"' || replace(active.showers, ' ', '\",\"') || '\"]') AS code)
@@ -117,11 +135,10 @@ impl Catalogue {
              FROM codes CROSS JOIN derived_shower AS shower ON shower.code = codes.shower CROSS JOIN members
              JOIN derived_radiant AS radiant
                ON radiant.shower_id = shower.shower_id AND radiant.frame_id = members.frame_id
-             ORDER BY codes.shower",
-            scope.condition()
+             ORDER BY codes.shower"
         );
         let mut statement = self.db.prepare(&sql)?;
-        let mut rows = statement.query([scope.value()])?;
+        let mut rows = statement.query([value])?;
         while let Some(row) = rows.next()? {
             let Some(shower) = parsed(row, 1, ShowerCode::parse)? else {
                 continue;

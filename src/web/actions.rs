@@ -3,7 +3,6 @@
 use serde_json::Value;
 
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::plural::counted;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::PicturePoint;
@@ -51,7 +50,7 @@ pub fn act(session: &LookSession, body: &[u8]) -> Result<String, Failure> {
 
 fn mark(session: &LookSession, asked: &Value) -> Result<String, Failure> {
     let frames = numbers(&asked["frames"])?;
-    if !frames.iter().all(|id| session.known.contains(id)) {
+    if !frames.iter().all(|id| session.has(*id)) {
         return Err(unknown("a frame is not on this page"));
     }
     let said = LookSaid {
@@ -94,7 +93,7 @@ fn words_of(said: &LookSaid) -> String {
 fn add(session: &LookSession, asked: &Value) -> Result<String, Failure> {
     let frame_id = asked["frame"]
         .as_i64()
-        .filter(|id| session.known.contains(id))
+        .filter(|id| session.has(*id))
         .ok_or_else(|| unknown("the frame is not on this page"))?;
     let point = |key: &str| {
         let at = asked[key].as_array().map(Vec::as_slice);
@@ -135,7 +134,7 @@ fn trails(session: &LookSession, asked: &Value) -> Result<TrailNumbers, Failure>
         return Err(unknown("no trails are named"));
     }
     let catalogue = session.catalogue();
-    let of_page = |frame_id: Option<i64>| frame_id.is_some_and(|id| session.known.contains(&id));
+    let of_page = |frame_id: Option<i64>| frame_id.is_some_and(|id| session.has(id));
     for number in &numbers.stated {
         if !of_page(catalogue.trail(*number)?.map(|trail| trail.frame_id)) {
             return Err(unknown("the trail was removed, or is not on this page"));
@@ -152,7 +151,7 @@ fn trails(session: &LookSession, asked: &Value) -> Result<TrailNumbers, Failure>
 }
 
 fn turn(session: &LookSession, direction: Direction, done: &str) -> Result<String, Failure> {
-    let is_about = |frame_id| session.known.contains(&frame_id);
+    let is_about = |frame_id| session.has(frame_id);
     let undone = session.change(|c| undo(c, &is_about, direction, Mode::Lasting))?;
     Ok(match undone {
         None => format!("nothing can be {done}"),
@@ -176,5 +175,5 @@ fn as_bool(value: &Value) -> Result<bool, Failure> {
 }
 
 fn unknown(why: &str) -> Failure {
-    Failure::new(FailureKind::Words, why.to_owned()).hint("reload the page")
+    Failure::words(why).hint("reload the page")
 }

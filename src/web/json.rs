@@ -1,15 +1,15 @@
 //! What the page reads, as JSON. Decides nothing.
 
 use std::collections::HashMap;
-use std::collections::HashSet;
 
 use serde_json::Value;
 use serde_json::json;
 
-use crate::catalogue::found_trails::KeptTrail;
+use crate::catalogue::look_frames::Candidate;
 use crate::catalogue::look_frames::FrameStatements;
 use crate::catalogue::look_frames::LookFrame;
 use crate::catalogue::stated_trails::StatedTrail;
+use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::terms::night::NightFrame;
 use crate::terms::printable::printable;
@@ -17,91 +17,100 @@ use crate::terms::trail::MeteorShower;
 use crate::usecase::looking::over_picture::GRID;
 use crate::usecase::looking::over_picture::OverPicture;
 use crate::usecase::looking::over_picture::TrailNumber;
-use crate::usecase::looking::scene::NightOfScene;
+use crate::usecase::looking::scene::NightMap;
 use crate::usecase::looking::scene::Scene;
 
-/// A scene: its frames, and what is stated about them.
-pub fn scene(scene: &Scene, statements: &HashMap<i64, FrameStatements>) -> String {
-    let nights: Vec<String> = scene.nights().into_iter().collect();
-    let frames: Vec<Value> = scene
-        .frames
+/// A scene: its version, its title, its nights, a row for each frame, and what is stated about them. Rows instead of objects: a night
+/// has thousands.
+pub fn scene(
+    version: &str,
+    scene: &Scene,
+    ids: &[i64],
+    statements: &HashMap<i64, FrameStatements>,
+) -> String {
+    let frame = |f: &LookFrame| {
+        json!([
+            f.frame_id,
+            printable(&f.file),
+            f.start_ms,
+            f.exposure_s,
+            f.session_id,
+            f.seq,
+            f.width_px,
+            f.height_px,
+            f.orientation.unwrap_or(1),
+        ])
+    };
+    let frames: Vec<Value> = scene.frames.iter().map(frame).collect();
+    let has_some: Vec<i64> = ids
         .iter()
-        .map(|f| {
-            let mut value = frame(f);
-            if let (Some(value), Value::Object(stated)) = (
-                value.as_object_mut(),
-                stated(f.frame_id, statements.get(&f.frame_id)),
-            ) {
-                value.extend(stated);
-            }
-            value
-        })
+        .copied()
+        .filter(|id| statements.contains_key(id))
         .collect();
-    json!({"title": printable(&scene.title), "nights": nights, "frames": frames}).to_string()
+    let stated = rows(&has_some, statements);
+    let title = printable(&scene.title);
+    json!([version, title, scene.nights(), frames, stated]).to_string()
 }
 
-/// What is stated about these frames now.
+/// A scene within the page, and the picture that it shows first, so that the page need not ask for either.
+pub fn opening(scene: &str, first: i64) -> String {
+    format!(
+        "<link rel=\"preload\" as=\"fetch\" crossorigin href=\"picture/{first}\">\n\
+         <script type=\"application/json\" id=\"scene\">{}</script>",
+        // Nothing in it ends the element.
+        scene.replace('<', "\\u003c")
+    )
+}
+
+/// What is stated about these frames now, and what was found in them.
 pub fn statements(frames: &[i64], statements: &HashMap<i64, FrameStatements>) -> String {
-    let frames: Vec<Value> = frames
-        .iter()
-        .map(|id| stated(*id, statements.get(id)))
-        .collect();
-    json!({"frames": frames}).to_string()
+    Value::from(rows(frames, statements)).to_string()
 }
 
-fn frame(frame: &LookFrame) -> Value {
-    json!({
-        "id": frame.frame_id,
-        "file": printable(&frame.file),
-        "dump": printable(&frame.dump),
-        "camera": frame.camera.as_deref().map(printable),
-        "start_ms": frame.start_ms,
-        "exposure_s": frame.exposure_s,
-        "session": frame.session_id,
-        "seq": frame.seq,
-        "kind": frame.kind,
-        "width_px": frame.width_px,
-        "height_px": frame.height_px,
-        "orientation": frame.orientation.unwrap_or(1),
-        "night": frame.night_day,
-        "has_preview": frame.preview.is_some(),
-    })
-}
-
-fn stated(frame_id: i64, stated: Option<&FrameStatements>) -> Value {
+fn rows(frames: &[i64], statements: &HashMap<i64, FrameStatements>) -> Vec<Value> {
     let nothing = FrameStatements::default();
-    let stated = stated.unwrap_or(&nothing);
-    json!({
-        "id": frame_id,
-        "looked": stated.look.looked.unwrap_or(false),
-        "chosen": stated.look.chosen,
-        "note": stated.look.note,
-        "trails": stated.trails.iter().map(trail).collect::<Vec<_>>(),
-        "found": stated.found.iter().map(candidate).collect::<Vec<_>>(),
-    })
+    let row = |frame_id: &i64| {
+        let stated = statements.get(frame_id).unwrap_or(&nothing);
+        json!([
+            frame_id,
+            stated.look.looked.unwrap_or(false),
+            stated.look.chosen,
+            stated.look.note,
+            stated.trails.iter().map(trail).collect::<Vec<_>>(),
+            stated.found.iter().map(candidate).collect::<Vec<_>>(),
+        ])
+    };
+    frames.iter().map(row).collect()
 }
 
 fn trail(trail: &StatedTrail) -> Value {
     let (from, to) = (trail.ends.from, trail.ends.to);
-    json!({
-        "trail": trail.trail_id,
-        "from": [from.x_px(), from.y_px()],
-        "to": [to.x_px(), to.y_px()],
-        "is": trail.judged.is.word(),
-        "shower": trail.judged.shower.as_ref().map(MeteorShower::word),
-    })
+    let shower = trail.judged.shower.as_ref().map(MeteorShower::word);
+    let is = trail.judged.is.word();
+    json!([
+        trail.trail_id,
+        from.x_px(),
+        from.y_px(),
+        to.x_px(),
+        to.y_px(),
+        is,
+        shower
+    ])
 }
 
-fn candidate(kept: &KeptTrail) -> Value {
-    let trail = &kept.trail;
-    json!({
-        "candidate": kept.trail_id,
-        "from": [trail.from_px.0, trail.from_px.1],
-        "to": [trail.to_px.0, trail.to_px.1],
-        "class": trail.class.word(),
-        "score": (trail.score * 1_000.0).round() / 1_000.0,
-        "light": trail.light,
-    })
+fn candidate(found: &Candidate) -> Value {
+    let (from, to) = (found.from_px, found.to_px);
+    let score = (found.score * 1_000.0).round() / 1_000.0;
+    json!([
+        found.trail_id,
+        from.0,
+        from.1,
+        to.0,
+        to.1,
+        found.class.word(),
+        score,
+        found.light
+    ])
 }
 
 /// What is over a picture and beside it.
@@ -144,7 +153,8 @@ pub fn over(over: &OverPicture) -> String {
         .iter()
         .map(|(name, at)| json!({"name": name, "at": point(*at)}))
         .collect();
-    json!({"pointing": over.is_pointing_known, "trails": trails, "radiants": radiants, "stars": stars})
+    let facts = over.frame.as_ref().map(facts);
+    json!({"facts": facts, "pointing": over.is_pointing_known, "trails": trails, "radiants": radiants, "stars": stars})
         .to_string()
 }
 
@@ -162,29 +172,21 @@ fn hundredths(value: f64) -> f64 {
     (value * 100.0).round() / 100.0
 }
 
-/// A night: its maps, and the facts of its frames by number.
-pub fn night(night: &NightOfScene, on_page: &HashSet<i64>) -> String {
-    let maps: Vec<Value> = night
-        .maps
-        .iter()
-        .map(|map| {
-            json!({
-                "site": map.site.as_deref().map(printable),
-                "sessions": map.sessions,
-                "drawings": map.drawings.iter().map(|d| json!({"svg": d.svg, "extent": d.extent})).collect::<Vec<_>>(),
-                "span_ms": [map.span_ms.0, map.span_ms.1],
-                "offsets_ms": map.offsets_ms,
-                "hours": map.hours,
-            })
+/// The maps of a night.
+pub fn maps(maps: &[NightMap]) -> String {
+    let map = |map: &NightMap| {
+        let drawings = map.drawings.iter();
+        let drawings: Vec<Value> = drawings.map(|d| json!([d.svg, d.extent])).collect();
+        json!({
+            "site": map.site.as_deref().map(printable),
+            "sessions": map.sessions,
+            "drawings": drawings,
+            "span_ms": map.span_ms,
+            "offsets_ms": map.offsets_ms,
+            "hours": map.hours,
         })
-        .collect();
-    let facts: serde_json::Map<String, Value> = night
-        .frames
-        .iter()
-        .filter(|(id, _)| on_page.contains(id))
-        .map(|(id, frame)| (id.to_string(), facts(frame)))
-        .collect();
-    json!({"maps": maps, "facts": facts}).to_string()
+    };
+    Value::from(maps.iter().map(map).collect::<Vec<_>>()).to_string()
 }
 
 fn facts(frame: &NightFrame) -> Value {
@@ -202,6 +204,9 @@ fn facts(frame: &NightFrame) -> Value {
         })
         .collect();
     json!({
+        "dump": printable(&frame.dump),
+        "kind": frame.kind.map(Kind::word),
+        "camera": frame.camera.as_deref().map(printable),
         "lens": frame.lens.as_deref().map(printable),
         "start_utc": frame.start_utc.map(|at| at.to_string()),
         "time_error_s": frame.time_error_s,

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use std::sync::atomic::Ordering;
 use std::time::Duration;
+use std::time::Instant;
 
 use axum::Router;
 use axum::body::Body;
@@ -35,7 +36,7 @@ use crate::terms::failure::FailureKind;
 use crate::usecase::looking::over_picture::over_picture;
 use crate::usecase::looking::over_picture::turned_grid;
 use crate::usecase::looking::scene::Scene;
-use crate::usecase::looking::scene::night_of_scene;
+use crate::usecase::looking::scene::maps_of_night;
 use crate::usecase::looking::scene::preview;
 use crate::web::actions::act;
 use crate::web::guard::Guard;
@@ -44,8 +45,11 @@ use crate::web::guard::with_headers;
 use crate::web::json;
 use crate::web::session::LookSession;
 
-/// How often the catalogue is asked whether something was stated or found by another program.
+/// How long to wait at least before the catalogue is asked again whether something was stated or found by another program.
 const LOOK_EVERY: Duration = Duration::from_millis(250);
+
+/// The same, as a multiple of the time that the answer took: with many frames this takes no more than a fifth of a processor.
+const LOOK_REST: u32 = 4;
 
 /// The longest act of a page: every frame of a night by its number.
 const LONGEST_ACT: usize = 256 * 1024;
@@ -59,6 +63,9 @@ const JSON: &str = "application/json";
 const SVG: &str = "image/svg+xml";
 const CSS: &str = "text/css; charset=utf-8";
 const JS: &str = "text/javascript; charset=utf-8";
+
+/// Where the scene is put into the page.
+const SCENE: &str = "<!-- scene -->";
 
 /// The files of the page: name, type, contents.
 const PAGE: &[(&str, &str, &str)] = &[
@@ -128,8 +135,9 @@ pub fn serve(
 
 /// Tells pages what other programs state and find; ends when the server should.
 async fn watch(session: &Arc<LookSession>, idle: Duration, stop: &AtomicBool) -> Ended {
+    let mut wait = LOOK_EVERY;
     loop {
-        tokio::time::sleep(LOOK_EVERY).await;
+        tokio::time::sleep(wait).await;
         if stop.load(Ordering::Relaxed) {
             return Ended::Stopped;
         }
@@ -138,7 +146,9 @@ async fn watch(session: &Arc<LookSession>, idle: Duration, stop: &AtomicBool) ->
         }
         // A catalogue that is busy now is asked again.
         let session = Arc::clone(session);
+        let began = Instant::now();
         let _ = tokio::task::spawn_blocking(move || session.tell_changes()).await;
+        wait = LOOK_EVERY.max(LOOK_REST * began.elapsed());
     }
 }
 
@@ -146,12 +156,11 @@ fn router(session: Arc<LookSession>) -> Router {
     Router::new()
         .route("/{token}/", get(index))
         .route("/{token}/page/{file}", get(page_file))
-        .route("/{token}/frames", get(frames))
         .route("/{token}/night/{date}", get(night))
         .route("/{token}/picture/{frame}", get(picture))
         .route("/{token}/over/{frame}", get(over))
         .route("/{token}/turned/{shown}/{other}", get(turned))
-        .route("/{token}/events", get(events))
+        .route("/{token}/events/{version}", get(events))
         .route("/{token}/state", post(state))
         .fallback(async || answer(StatusCode::NOT_FOUND, "text/plain", Body::empty()))
         .layer(DefaultBodyLimit::max(LONGEST_ACT))
@@ -177,12 +186,12 @@ async fn guarded(
     with_headers(next.run(request).await)
 }
 
-async fn index() -> Response<Body> {
-    answer(
-        StatusCode::OK,
-        "text/html; charset=utf-8",
-        include_str!("page/index.html"),
-    )
+async fn index(State(session): State<Arc<LookSession>>) -> Response<Body> {
+    beside(move || {
+        let page = include_str!("page/index.html").replace(SCENE, &session.opening());
+        answer(StatusCode::OK, "text/html; charset=utf-8", page)
+    })
+    .await
 }
 
 async fn page_file(Path((_, file)): Path<(String, String)>) -> Response<Body> {
@@ -191,10 +200,6 @@ async fn page_file(Path((_, file)): Path<(String, String)>) -> Response<Body> {
         || answer(StatusCode::NOT_FOUND, "text/plain", Body::empty()),
         |(_, kind, text)| answer(StatusCode::OK, kind, *text),
     )
-}
-
-async fn frames(State(session): State<Arc<LookSession>>) -> Response<Body> {
-    beside(move || answer(StatusCode::OK, JSON, session.as_json())).await
 }
 
 async fn night(
@@ -209,8 +214,8 @@ async fn night(
                 json::refusal("not a night of this page"),
             );
         }
-        read(night_of_scene(&session.catalogue(), &date), |night| {
-            json::night(&night, &session.known)
+        read(maps_of_night(&session.catalogue(), &date), |maps| {
+            json::maps(&maps)
         })
     })
     .await
@@ -305,38 +310,48 @@ impl Drop for OpenPage {
     }
 }
 
-async fn events(State(session): State<Arc<LookSession>>) -> Response<Body> {
+/// Changes since a version of the scene, as events `stated`; the whole scene, as the event `scene`, where some were missed.
+async fn events(
+    State(session): State<Arc<LookSession>>,
+    Path((_, version)): Path<(String, String)>,
+) -> Response<Body> {
     session.page_opened();
     let page = OpenPage(session);
-    let (everything, changes) = page.0.everything();
-    let first = Some(everything);
-    let told = stream::unfold(
-        (page, changes, first),
-        async |(page, mut changes, first)| {
-            let text = match first {
-                Some(text) => text,
-                None => next_change(&page.0, &mut changes).await?,
-            };
-            let event = Ok::<Event, Infallible>(Event::default().data(text));
-            Some((event, (page, changes, None)))
-        },
-    );
+    let told = stream::unfold((page, Since::Version(version)), async |(page, from)| {
+        let (event, changes) = next_event(&page.0, from).await?;
+        Some((Ok::<Event, Infallible>(event), (page, Since::Now(changes))))
+    });
     Sse::new(told)
         .keep_alive(KeepAlive::default())
         .into_response()
 }
 
-async fn next_change(
-    session: &LookSession,
-    changes: &mut broadcast::Receiver<String>,
-) -> Option<String> {
-    match changes.recv().await {
-        Ok(text) => Some(text),
-        Err(RecvError::Lagged(_)) => {
-            let (everything, from_now) = session.everything();
-            *changes = from_now;
-            Some(everything)
+/// From where on a page is told changes.
+enum Since {
+    Version(String),
+    Now(broadcast::Receiver<String>),
+}
+
+/// What a page is told next.
+async fn next_event(
+    session: &Arc<LookSession>,
+    mut from: Since,
+) -> Option<(Event, broadcast::Receiver<String>)> {
+    loop {
+        let version = match from {
+            Since::Version(version) => Some(version),
+            Since::Now(mut changes) => match changes.recv().await {
+                Ok(text) => return Some((Event::default().event("stated").data(text), changes)),
+                Err(RecvError::Lagged(_)) => None,
+                Err(RecvError::Closed) => return None,
+            },
+        };
+        let session = Arc::clone(session);
+        let since = move || session.changes_since(version.as_deref());
+        let (scene, changes) = tokio::task::spawn_blocking(since).await.ok()?;
+        if let Some(scene) = scene {
+            return Some((Event::default().event("scene").data(scene), changes));
         }
-        Err(RecvError::Closed) => None,
+        from = Since::Now(changes);
     }
 }

@@ -1,7 +1,6 @@
 //! One served scene: its catalogue, what was last told to the pages, and who is connected.
 
 use std::collections::HashMap;
-use std::collections::HashSet;
 use std::sync::Mutex;
 use std::sync::MutexGuard;
 use std::sync::PoisonError;
@@ -29,15 +28,13 @@ pub struct LookSession {
     /// Its frames.
     pub scene: Scene,
     /// Their numbers.
-    pub ids: Vec<i64>,
-    /// The same, to look one up.
-    pub known: HashSet<i64>,
+    ids: Vec<i64>,
     /// Their positions.
     at: HashMap<i64, usize>,
     catalogue: Mutex<Catalogue>,
     told: Mutex<Told>,
-    /// Changes, as JSON.
-    pub changes: broadcast::Sender<String>,
+    /// Changes of what is stated and found, as JSON.
+    changes: broadcast::Sender<String>,
     pages: Mutex<Pages>,
 }
 
@@ -46,6 +43,13 @@ struct Told {
     /// The last statement, and what others had changed, when the statements were read.
     of: (i64, i64),
     statements: HashMap<i64, FrameStatements>,
+}
+
+impl Told {
+    /// What the statements were read from, as a word.
+    fn version(&self) -> String {
+        format!("{}-{}", self.of.0, self.of.1)
+    }
 }
 
 #[derive(Debug)]
@@ -61,7 +65,6 @@ impl LookSession {
         let ids = scene.ids();
         let session = Self {
             guard,
-            known: ids.iter().copied().collect(),
             at: ids.iter().enumerate().map(|(at, id)| (*id, at)).collect(),
             ids,
             scene,
@@ -82,14 +85,14 @@ impl LookSession {
         locked(&self.catalogue)
     }
 
-    /// The frame of that number.
-    pub fn frame(&self, frame_id: i64) -> Option<&LookFrame> {
-        self.scene.frames.get(*self.at.get(&frame_id)?)
+    /// Whether the frame of that number is in the scene.
+    pub fn has(&self, frame_id: i64) -> bool {
+        self.at.contains_key(&frame_id)
     }
 
     /// The frame of a number as an address has it.
     pub fn frame_named(&self, number: &str) -> Option<&LookFrame> {
-        self.frame(number.parse().ok()?)
+        self.scene.frames.get(*self.at.get(&number.parse().ok()?)?)
     }
 
     /// Runs a change under the catalogue's write lock, and tells the pages.
@@ -135,18 +138,34 @@ impl LookSession {
         Ok(())
     }
 
-    /// Everything that is stated, as a change from nothing; and the changes that follow it.
-    pub fn everything(&self) -> (String, broadcast::Receiver<String>) {
+    /// The scene with everything that is stated and found, for a page that is opened.
+    pub fn opening(&self) -> String {
         let told = locked(&self.told);
+        let is_looked = |id: &i64| {
+            told.statements
+                .get(id)
+                .is_some_and(|s| s.look.looked == Some(true))
+        };
+        let first = self.ids.iter().find(|id| !is_looked(id));
+        let first = first.or(self.ids.first()).copied().unwrap_or_default();
+        json::opening(&self.scene_now(&told), first)
+    }
+
+    /// The changes that follow from now on; and the scene as JSON, where it is not as in that version.
+    pub fn changes_since(
+        &self,
+        version: Option<&str>,
+    ) -> (Option<String>, broadcast::Receiver<String>) {
+        let told = locked(&self.told);
+        let is_old = version != Some(&told.version());
         (
-            json::statements(&self.ids, &told.statements),
+            is_old.then(|| self.scene_now(&told)),
             self.changes.subscribe(),
         )
     }
 
-    /// The scene with what is stated.
-    pub fn as_json(&self) -> String {
-        json::scene(&self.scene, &locked(&self.told).statements)
+    fn scene_now(&self, told: &Told) -> String {
+        json::scene(&told.version(), &self.scene, &self.ids, &told.statements)
     }
 
     /// A page was opened.

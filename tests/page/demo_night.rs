@@ -2,10 +2,12 @@
 
 use framefall::usecase::looking::stars_over::stars_over;
 
+use crate::access::Checker;
 use crate::studio::Dump;
 use crate::studio::Site;
 use crate::studio::Star;
 use crate::studio::large_dump_files;
+use crate::tab::Browser;
 use crate::world::World;
 
 #[test]
@@ -57,4 +59,33 @@ fn the_pictures_of_the_demo_night_can_be_examined() {
         "{trails}"
     );
     assert!(of("moving-light").len() >= 3, "{trails}");
+    reports_are_accessible(&world, meteors[0]["candidate"].as_str().unwrap());
+}
+
+/// The pages of the night, of its session and of its year, with a judged meteor and candidates, sky and lens.
+fn reports_are_accessible(world: &World, meteor: &str) {
+    let Some(browser) = Browser::start() else {
+        return;
+    };
+    let checker = Checker::found();
+    world
+        .run(&["trails", "judge", meteor, "--is", "meteor"])
+        .ended(0);
+    for (name, words) in [
+        ("night.html", &["report", "2023-12-13"][..]),
+        ("session.html", &["report", "1"]),
+        ("years.html", &["report", "--season", "2023"]),
+    ] {
+        world.run(&[words, &["--to", name]].concat()).ended(0);
+        let address = format!("file://{}", world.path(name).display());
+        for width in [390, 1280] {
+            let mut tab = browser.open(&address, width, 900);
+            tab.wait("document.readyState === 'complete' && document.querySelector('h1')");
+            for scheme in ["light", "dark"] {
+                tab.scheme(scheme);
+                tab.screenshot(&format!("{name}-{width}-{scheme}.png"));
+                checker.check(&mut tab, &format!("{name}, {width}, {scheme}"));
+            }
+        }
+    }
 }

@@ -21,7 +21,7 @@ use crate::served::Served;
 fn ctrl_c_ends_it() {
     let world = night();
     let mut served = Served::start(&world, "2");
-    assert!(served.ask("GET frames", "", "").contains("200 OK"));
+    assert!(served.ask("GET picture/3", "", "").contains("200 OK"));
     let number = served.process.id().to_string();
     Command::new("kill")
         .args(["-INT", &number])
@@ -47,9 +47,16 @@ fn it_ends_after_the_last_page_was_closed_and_not_before() {
     let address = told.recv().unwrap();
     let (host, token) = address["http://".len()..].split_once('/').unwrap();
     let mut page = TcpStream::connect(host).unwrap();
-    let request = format!("GET /{token}events HTTP/1.1\r\nHost: {host}\r\n\r\n");
+    let request = format!("GET /{token}events/0-0 HTTP/1.1\r\nHost: {host}\r\n\r\n");
     page.write_all(request.as_bytes()).unwrap();
-    assert!(page.read(&mut [0; 512]).unwrap() > 0);
+    // A page that has another version of the scene is told it anew.
+    let mut told = Vec::new();
+    while !String::from_utf8_lossy(&told).contains("event: scene") {
+        let mut piece = [0; 512];
+        let read = page.read(&mut piece).unwrap();
+        assert!(read > 0);
+        told.extend_from_slice(&piece[..read]);
+    }
     std::thread::sleep(4 * idle);
     assert!(!server.is_finished(), "a page is open");
     drop(page);

@@ -271,12 +271,7 @@ fn odd_names_are_text_and_a_frame_without_a_preview_says_so() {
         "{name}"
     );
     assert!(!name.contains('\u{202e}'), "{name}");
-    assert!(
-        tab.value("document.getElementById('facts').textContent")
-            .as_str()
-            .unwrap()
-            .contains("<b>card \"one\"")
-    );
+    tab.wait("document.getElementById('facts').textContent.includes('<b>card \"one\"')");
     tab.key("ArrowRight");
     tab.wait("document.getElementById('why').textContent.includes('the camera put no preview into this file')");
     tab.key("c");

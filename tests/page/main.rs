@@ -22,6 +22,7 @@ mod tab;
 #[allow(dead_code)] // shared with other programs
 mod world;
 
+mod access;
 mod demo_night;
 mod ending;
 mod evening;

@@ -40,7 +40,7 @@ fn a_foreign_page_gets_nothing_and_changes_nothing() {
             &format!("GET {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n{headers}\r\n"),
         )
     };
-    let (path, host) = (format!("/{token}/frames"), format!("127.0.0.1:{port}"));
+    let (path, host) = (format!("/{token}/over/3"), format!("127.0.0.1:{port}"));
     assert_eq!(status(&asked(&path, &host, "")), "200");
     // A name of theirs that resolves to this computer, with or without the port.
     for other in [
@@ -67,9 +67,9 @@ fn a_foreign_page_gets_nothing_and_changes_nothing() {
     wrong.push(last);
     for path in [
         "/",
-        "/frames",
-        &format!("/{wrong}/frames"),
-        &format!("/{}/frames", &token[..31]),
+        "/over/3",
+        &format!("/{wrong}/over/3"),
+        &format!("/{}/over/3", &token[..31]),
         &format!("//{wrong}/"),
     ] {
         is_nothing(&asked(path, &host, ""));
@@ -94,11 +94,7 @@ fn a_foreign_page_gets_nothing_and_changes_nothing() {
         assert_eq!(status(&answer), "404", "{below}: {answer}");
     }
     // A form, and a script of another page.
-    let frames = served.ask("GET frames", "", "");
-    let frames: serde_json::Value =
-        serde_json::from_str(frames.split_once("\r\n\r\n").unwrap().1).unwrap();
-    let mark =
-        json!({"do": "mark", "frames": [frames["frames"][0]["id"]], "looked": true}).to_string();
+    let mark = json!({"do": "mark", "frames": [3], "looked": true}).to_string();
     let own = format!("Origin: http://127.0.0.1:{port}\r\n");
     let typed = "Content-Type: application/json\r\n";
     for headers in [
@@ -137,7 +133,7 @@ fn a_foreign_page_gets_nothing_and_changes_nothing() {
 #[test]
 fn every_answer_forbids_what_the_page_does_not_need() {
     let (_world, served) = night();
-    for below in ["", "page/main.js", "frames", "picture/3", "nothing"] {
+    for below in ["", "page/main.js", "over/3", "picture/3", "nothing"] {
         let answer = served.ask(&format!("GET {below}"), "", "").to_lowercase();
         for header in [
             "content-security-policy: default-src 'none'; script-src 'self'; style-src 'self'",

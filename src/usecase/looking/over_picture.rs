@@ -13,6 +13,7 @@ use crate::pointing::vector::unit;
 use crate::sky::horizon::Horizon;
 use crate::sky::look::Looker;
 use crate::terms::failure::Failure;
+use crate::terms::night::NightFrame;
 use crate::terms::records::Cell;
 use crate::terms::shower::ShowerCode;
 use crate::terms::trail::MeteorShower;
@@ -83,6 +84,8 @@ pub struct RadiantOver {
 /// What is over a picture.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct OverPicture {
+    /// The frame's own facts, and the sky over it.
+    pub frame: Option<NightFrame>,
     /// Whether it is known where the camera pointed.
     pub is_pointing_known: bool,
     /// Its trails: stated ones, then candidates.
@@ -114,11 +117,13 @@ pub fn over_picture(catalogue: &Catalogue, frame_id: i64) -> Result<OverPicture,
         facts.doubts = doubt_words(&kept.trail.evidence, &signs);
         trails.push(facts);
     }
-    let years = catalogue
-        .frame_to_examine(frame_id)?
+    let frame = catalogue.night_frame(frame_id)?;
+    let years = frame
+        .as_ref()
         .and_then(|frame| frame.mid_utc)
         .map_or(0.0, |at| at.unix_ms() as f64 / YEAR.0 - YEAR.1);
     Ok(OverPicture {
+        frame,
         is_pointing_known: paths.camera().is_some(),
         trails,
         radiants: over

@@ -1,7 +1,6 @@
 //! What the page to look shows: the frames of a night, a session or a query, with what is stated about them, and the sky over them.
 
 use std::collections::BTreeSet;
-use std::collections::HashMap;
 
 use crate::capture::picture::jpeg_bytes;
 use crate::catalogue::handle::Catalogue;
@@ -10,8 +9,6 @@ use crate::catalogue::night::NightScope;
 use crate::report::look_map::LookMap;
 use crate::report::look_map::look_maps;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
-use crate::terms::night::NightFrame;
 use crate::terms::time::Utc;
 use crate::usecase::listings::answers::compile_with_names;
 use crate::usecase::looking::mark::frames_of;
@@ -35,11 +32,8 @@ pub fn scene(catalogue: &Catalogue, of: &str) -> Result<Scene, Failure> {
     let query = query_of(of);
     let ids = frames_of(catalogue, &compile_with_names(catalogue, &query)?.tree)?;
     if ids.is_empty() {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!("no frame matches: {query}"),
-        )
-        .hint("framefall sessions lists the nights and sessions; framefall frames 'QUERY' tries a query"));
+        return Err(Failure::words(format!("no frame matches: {query}"))
+            .hint("framefall sessions lists the nights and sessions; framefall frames 'QUERY' tries a query"));
     }
     let of = of.trim();
     let title = if query == of {
@@ -72,24 +66,17 @@ impl Scene {
     }
 }
 
-/// The altitude curves of a night, one map for each place; the facts of its frames, by number.
-#[derive(Debug)]
-pub struct NightOfScene {
-    /// The maps.
-    pub maps: Vec<LookMap>,
-    /// The frames.
-    pub frames: HashMap<i64, NightFrame>,
-}
+/// The altitude curves of a night over one place.
+pub type NightMap = LookMap;
 
-/// Reads a night's sky and the facts of its frames.
-pub fn night_of_scene(catalogue: &Catalogue, night: &str) -> Result<NightOfScene, Failure> {
+/// Reads the maps of a night, one for each place.
+pub fn maps_of_night(catalogue: &Catalogue, night: &str) -> Result<Vec<NightMap>, Failure> {
     let scope = NightScope::Night(night.to_owned());
-    let maps = look_maps(&night_report(catalogue, &scope, Pictures::Nothing)?);
-    let frames = catalogue.night_frames(&scope)?;
-    Ok(NightOfScene {
-        maps,
-        frames: frames.into_iter().map(|f| (f.frame_id, f)).collect(),
-    })
+    Ok(look_maps(&night_report(
+        catalogue,
+        &scope,
+        Pictures::Curves,
+    )?))
 }
 
 /// The bytes of a frame's preview as the camera wrote them; why there are none, in words.

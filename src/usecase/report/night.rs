@@ -110,7 +110,7 @@ pub fn night_report(
         .collect();
     let away = match pictures {
         Pictures::Read => away_from(catalogue, scope)?,
-        Pictures::None | Pictures::Nothing => Vec::new(),
+        Pictures::None | Pictures::Curves => Vec::new(),
     };
     let shown: Vec<i64> = wanted
         .iter()
@@ -136,7 +136,12 @@ pub fn night_report(
         let place = part_of(&mut parts, site, dated, |site| {
             new_part(&mut looker, &night, site, dated, &sessions)
         });
-        let mut session = session_part(id, frames, &others, &parts[place]);
+        let mut session = session_part(id, frames, &others);
+        if pictures != Pictures::Curves {
+            session.showers = shower_tallies(frames, &parts[place]);
+            session.faintest = faintest_stars(frames, &parts[place]);
+            session.trails = trails(frames);
+        }
         let tracks: Vec<ShowerCode> = parts[place].tracks().iter().map(|t| t.shower).collect();
         let wanted = Wanted {
             large: parts.iter().map(|part| part.sessions.len()).sum::<usize>() < LARGE,
@@ -145,18 +150,21 @@ pub fn night_report(
         add_pictures(catalogue, &mut looker, &mut session, &tracks, &wanted)?;
         parts[place].sessions.push(session);
     }
-    if pictures != Pictures::Nothing {
-        let trails = PageTrails::of(catalogue, scope)?;
-        for part in &mut parts {
-            part.meteors = meteors_of(catalogue, &mut looker, part, &trails, &wanted_of_each)?;
-        }
-    }
-    Ok(NightReport {
+    let mut report = NightReport {
         title,
         parts,
-        warnings: warnings(catalogue, scope, &away)?,
-        maker: signature(&catalogue.makers_of(MadeOf::Frames(&shown))?),
-    })
+        warnings: Vec::new(),
+        maker: String::new(),
+    };
+    if pictures != Pictures::Curves {
+        let trails = PageTrails::of(catalogue, scope)?;
+        for part in &mut report.parts {
+            part.meteors = meteors_of(catalogue, &mut looker, part, &trails, &wanted_of_each)?;
+        }
+        report.warnings = warnings(catalogue, scope, &away)?;
+        report.maker = signature(&catalogue.makers_of(MadeOf::Frames(&shown))?);
+    }
+    Ok(report)
 }
 
 /// What is said of a night without frames.
@@ -280,12 +288,7 @@ pub fn sky_over(
     night_sky(looker, place, whole, &codes)
 }
 
-fn session_part(
-    number: i64,
-    frames: &[NightFrame],
-    others: &[&NightFrame],
-    part: &Part,
-) -> SessionPart {
+fn session_part(number: i64, frames: &[NightFrame], others: &[&NightFrame]) -> SessionPart {
     let (places, starts) = gaps::rhythm_of(frames);
     let exposures: Vec<Option<f64>> = places.iter().map(|at| frames[*at].exposure_s).collect();
     SessionPart {
@@ -295,9 +298,9 @@ fn session_part(
         rhythm: rhythm_words(rhythm::doubling(&starts, &exposures)),
         gaps: gaps::gaps(frames, others),
         changes: gaps::changes(frames),
-        showers: shower_tallies(frames, part),
-        faintest: faintest_stars(frames, part),
-        trails: trails(frames),
+        showers: Vec::new(),
+        faintest: None,
+        trails: None,
         pictures: Vec::new(),
         large: None,
         outlines: Vec::new(),

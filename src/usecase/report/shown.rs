@@ -40,7 +40,7 @@ pub(super) fn add_pictures(
     tracks: &[ShowerCode],
     wanted: &Wanted<'_>,
 ) -> Result<(), Failure> {
-    if wanted.pictures == Pictures::Nothing {
+    if wanted.pictures == Pictures::Curves {
         return Ok(());
     }
     let frames = &session.frames;
@@ -92,8 +92,8 @@ pub enum Pictures {
     Read,
     /// None are.
     None,
-    /// Nothing of pictures is wanted: neither outlines nor meteors.
-    Nothing,
+    /// None are, and no sums, trails and warnings either: the curves of the night are wanted, and its frames.
+    Curves,
 }
 
 /// What is shown of a page's sessions.

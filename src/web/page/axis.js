@@ -1,24 +1,31 @@
 // The night as a map: altitude curves, every frame on their axis of time, and a strip of frames to scroll.
-import { state, frame, framesOfAct, goTo, mapOf, marksOf, onChange, timeOf } from "./state.js";
+import { state, frame, framesOfAct, goTo, mapOf, marksOf, onChange, changed, timeOf } from "./state.js";
 
-const lane = /** @type {HTMLCanvasElement} */ (document.getElementById("lane"));
-const strip = /** @type {HTMLElement} */ (document.getElementById("strip"));
-const view = /** @type {HTMLCanvasElement} */ (document.getElementById("strip-view"));
-const mapBox = /** @type {HTMLElement} */ (document.getElementById("map"));
-const width = /** @type {HTMLElement} */ (document.getElementById("strip-width"));
-/** Width of a frame in the strip, in CSS pixels. */
-const STEP = 12;
+/** @param {string} id */
+const by = (id) => /** @type {HTMLElement} */ (document.getElementById(id));
+const lane = by("lane");
+const laneView = /** @type {HTMLCanvasElement} */ (document.getElementById("lane-view"));
+const strip = by("strip");
+const mapBox = by("map");
+/** Width of a frame in the strip, height of strip and lane, in CSS pixels. */
+const [STEP, HIGH, LANE_HIGH] = [12, 44, 34];
+/** The lane is an overview of all frames: with what is stated it is drawn again after so many milliseconds, not with each key. */
+const LANE_REST = 300;
+/** Frames of a tile of the strip: each tile is drawn when it comes near, so that scrolling draws nothing. */
+const TILE = 64;
 /** @typedef {{looked: boolean|null, chosen: boolean|null, trails: {is?: string}[], found: {class?: string}[]}} Marked */
 /** @type {import("./state.js").SkyMap|undefined} */
 let shown;
 /** The drawing of it. */
 let drawn = "";
+/** The place of a time in the lane, in CSS pixels. */
+let placeOf = (/** @type {number} */ ms) => ms;
 /** @type {Record<string, string>} */
 const colours = {};
 
 function readColours() {
   const style = getComputedStyle(document.documentElement);
-  for (const name of ["ink", "quiet", "rule", "card", "c0", "c1", "c2", "alert", "paper"]) {
+  for (const name of ["quiet", "rule", "c0", "c1", "c2"]) {
     colours[name] = style.getPropertyValue(`--${name}`).trim();
   }
 }
@@ -77,14 +84,9 @@ function marks(c, f, x, wide, top) {
   }
 }
 
-/** @param {import("./state.js").SkyMap} map */
-function drawing(map) {
-  return map.drawings[mapBox.clientWidth < 600 ? 1 : 0];
-}
-
-/** The way from a time to its place in the lane, in CSS pixels. @param {import("./state.js").SkyMap} map */
+/** The way from a time to its place in the lane. @param {import("./state.js").SkyMap} map */
 function laneScale(map) {
-  const [left, right, whole, height] = drawing(map).extent;
+  const [, [left, right, whole, height]] = drawingOf(map);
   const box = /** @type {Element} */ (mapBox.firstElementChild).getBoundingClientRect();
   const scale = Math.min(box.width / whole, box.height / height);
   const start = (box.width - whole * scale) / 2 + left * scale;
@@ -92,101 +94,101 @@ function laneScale(map) {
   return (/** @type {number} */ ms) => start + (ms - map.span_ms[0]) * perMs;
 }
 
-/** Every frame in the lane; the one that is shown is pointed at in a copy of it. */
-const allFrames = document.createElement("canvas");
-let isLaneOld = true;
+/** @param {import("./state.js").SkyMap} map */
+const drawingOf = (map) => map.drawings[mapBox.clientWidth < 600 ? 1 : 0];
 
-/** @param {import("./state.js").SkyMap} map @param {(ms: number) => number} place @param {number} wide */
-function drawAllFrames(map, place, wide) {
-  const c = prepared(allFrames, wide, 34);
-  const sessions = new Set(map.sessions);
-  for (const f of state.frames) {
-    if (f.start_ms === null || f.session === null || !sessions.has(f.session)) continue;
-    const x = place(f.start_ms);
-    marks(c, f, x, Math.max(place(f.start_ms + (f.exposure_s ?? 1) * 1000) - x, 1), 0);
-  }
-  isLaneOld = false;
+/** The map of the frame that is shown; whether it is another than before. */
+function drawMap() {
+  const map = mapOf(frame()) ?? state.maps[0];
+  const svg = map ? drawingOf(map)[0] : "";
+  if (map === shown && svg === drawn) return false;
+  [shown, drawn] = [map, svg];
+  mapBox.replaceChildren(...new DOMParser().parseFromString(svg, "text/html").body.children);
+  return true;
 }
 
+/** Every frame of the map's sessions, on its axis of time. */
 function drawLane() {
+  laneDue = 0;
   lane.hidden = !shown;
   if (!shown) return;
-  lane.style.width = "100%";
-  const wide = mapBox.clientWidth;
-  const place = laneScale(shown);
-  if (isLaneOld) drawAllFrames(shown, place, wide);
-  const c = prepared(lane, wide, 34);
-  c.drawImage(allFrames, 0, 0, wide, 34);
-  const current = frame();
-  if (current.start_ms !== null) {
-    const x = place(current.start_ms);
-    c.fillStyle = colours.ink;
-    c.beginPath();
-    c.moveTo(x - 5, 0);
-    c.lineTo(x + 5, 0);
-    c.lineTo(x, 8);
-    c.fill();
-    c.fillRect(x - 0.5, 0, 1, 34);
+  placeOf = laneScale(shown);
+  const c = prepared(laneView, mapBox.clientWidth, LANE_HIGH);
+  const sessions = new Set(shown.sessions);
+  for (const f of state.frames) {
+    if (f.start_ms === null || f.session === null || !sessions.has(f.session)) continue;
+    const x = placeOf(f.start_ms);
+    marks(c, f, x, Math.max(placeOf(f.start_ms + (f.exposure_s ?? 1) * 1000) - x, 1), 0);
   }
 }
 
-let waits = false;
+/** @typedef {{canvas: HTMLCanvasElement, isNear: boolean, isOld: boolean}} Tile */
+/** @type {Tile[]} */
+let tiles = [];
+const near = new IntersectionObserver((entries) => {
+  for (const entry of entries) {
+    const tile = tiles[Number(/** @type {HTMLElement} */ (entry.target).dataset.tile)];
+    tile.isNear = entry.isIntersecting;
+    if (!tile.isNear) [tile.canvas.width, tile.isOld] = [0, true];
+  }
+  drawTiles();
+}, { root: strip, rootMargin: "0px 100%" });
 
-export function drawStrip() {
-  if (waits) return;
-  waits = true;
-  requestAnimationFrame(() => {
-    waits = false;
-    const wide = strip.clientWidth;
-    const c = prepared(view, wide, 44);
-    const from = strip.scrollLeft;
-    const run = new Set(state.runFrom === null ? [] : framesOfAct().map((f) => f.id));
-    const first = Math.max(0, Math.floor(from / STEP));
-    const end = Math.min(state.frames.length, Math.ceil((from + wide) / STEP));
-    for (let at = first; at < end; at += 1) {
-      const f = state.frames[at];
-      const x = at * STEP - from;
+/** The run that is shaded in the strip. */
+let runShown = "";
+let laneDue = 0;
+
+function makeTiles() {
+  tiles = Array.from({ length: Math.ceil(state.frames.length / TILE) }, (_, k) => {
+    const canvas = document.createElement("canvas");
+    canvas.dataset.tile = String(k);
+    canvas.style.width = `${Math.min(TILE, state.frames.length - k * TILE) * STEP}px`;
+    near.observe(canvas);
+    return { canvas, isNear: false, isOld: true };
+  });
+  by("strip-tiles").replaceChildren(...tiles.map((tile) => tile.canvas));
+}
+
+/** Draws the tiles that are near and not drawn yet, or all that are near. */
+function drawTiles(isAll = false) {
+  const run = new Set(state.runFrom === null ? [] : framesOfAct().map((f) => f.id));
+  tiles.forEach((tile, k) => {
+    tile.isOld ||= isAll;
+    if (!tile.isNear || !tile.isOld) return;
+    tile.isOld = false;
+    const frames = state.frames.slice(k * TILE, (k + 1) * TILE);
+    const c = prepared(tile.canvas, frames.length * STEP, HIGH);
+    frames.forEach((f, at) => {
       if (run.has(f.id)) {
         c.fillStyle = colours.rule;
-        c.fillRect(x, 0, STEP, 44);
+        c.fillRect(at * STEP, 0, STEP, HIGH);
       }
-      marks(c, f, x + 2, STEP - 4, 4);
-      if (at === state.at) {
-        c.strokeStyle = colours.ink;
-        c.lineWidth = 2;
-        c.strokeRect(x + 1, 1, STEP - 2, 42);
-      }
-    }
+      marks(c, f, at * STEP + 2, STEP - 4, 4);
+    });
   });
 }
 
-function drawMap() {
-  const map = mapOf(frame()) ?? state.maps[0];
-  const svg = map ? drawing(map).svg : "";
-  if (map === shown && svg === drawn) return;
-  [shown, drawn] = [map, svg];
-  isLaneOld = true;
-  const parsed = new DOMParser().parseFromString(svg, "text/html");
-  mapBox.replaceChildren(...parsed.body.children);
-}
-
-function showCurrent() {
+/** Points at the frame that is shown, in the lane and in the strip. */
+function pointAt() {
+  const f = frame();
   const [left, right] = [state.at * STEP, (state.at + 1) * STEP];
   if (left < strip.scrollLeft + 3 * STEP || right > strip.scrollLeft + strip.clientWidth - 3 * STEP) {
     strip.scrollLeft = left - strip.clientWidth / 2;
   }
-  const f = frame();
+  by("strip-at").style.transform = `translateX(${left}px)`;
+  by("lane-at").hidden = f.start_ms === null;
+  if (f.start_ms !== null) by("lane-at").style.transform = `translateX(${placeOf(f.start_ms)}px)`;
   strip.setAttribute("aria-valuenow", String(state.at + 1));
   strip.setAttribute("aria-valuemax", String(state.frames.length));
   strip.setAttribute("aria-valuetext", `${f.file}, ${timeOf(f)}, ${marksOf(f)}`);
 }
 
 function drawLegend() {
-  const legend = /** @type {HTMLElement} */ (document.getElementById("legend"));
   /** @type {Marked} */
   const none = { looked: null, chosen: null, trails: [], found: [] };
   /** @type {[string, Marked, number][]} */
   const rows = [
+    ["not looked at yet", { ...none, looked: false }, -18],
     ["looked at", { ...none, looked: true }, -21],
     ["meteor", { ...none, trails: [{ is: "meteor" }] }, -10],
     ["other trail", { ...none, trails: [{ is: "other" }] }, -12],
@@ -195,7 +197,7 @@ function drawLegend() {
     ["chosen", { ...none, chosen: true }, 1],
     ["not chosen", { ...none, chosen: false }, 1],
   ];
-  legend.replaceChildren(
+  by("legend").replaceChildren(
     ...rows.map(([words, f, top]) => {
       const item = document.createElement("li");
       const canvas = document.createElement("canvas");
@@ -207,44 +209,40 @@ function drawLegend() {
   );
 }
 
-export function redrawAll() {
-  readColours();
-  isLaneOld = true;
-  width.style.width = `${state.frames.length * STEP}px`;
-  drawMap();
-  drawLane();
-  drawStrip();
-  drawLegend();
-}
-
 lane.addEventListener("click", (event) => {
   if (!shown) return;
   const { sessions } = shown;
-  const place = laneScale(shown);
-  const x = event.offsetX;
+  const x = event.clientX - lane.getBoundingClientRect().left;
   let best = -1;
   let distance = Infinity;
   state.frames.forEach((f, at) => {
     if (f.start_ms === null || f.session === null || !sessions.includes(f.session)) return;
-    const away = Math.abs(place(f.start_ms) - x);
+    const away = Math.abs(placeOf(f.start_ms) - x);
     if (away < distance) [best, distance] = [at, away];
   });
   if (best >= 0) goTo(best);
 });
-view.addEventListener("click", (event) => goTo(Math.floor((strip.scrollLeft + event.offsetX) / STEP)));
-strip.addEventListener("scroll", drawStrip, { passive: true });
-addEventListener("resize", redrawAll);
-matchMedia("(prefers-color-scheme: dark)").addEventListener("change", redrawAll);
+by("strip-tiles").addEventListener("click", (event) => {
+  goTo(Math.floor((event.clientX - by("strip-tiles").getBoundingClientRect().left) / STEP));
+});
+// Their sizes change with the window, and with bars to scroll beside them.
+const sizes = new ResizeObserver(() => changed("page"));
+sizes.observe(mapBox);
+sizes.observe(by("stage"));
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", () => changed("page"));
 
 onChange((what) => {
-  if (what === "place") {
-    drawMap();
-    showCurrent();
+  if (!tiles.length) makeTiles();
+  const isAnew = what.has("page") || !colours.quiet;
+  if (isAnew) {
+    readColours();
+    drawLegend();
   }
-  if (what === "night") redrawAll();
-  if (what === "frames") isLaneOld = true;
-  if (what === "over") return;
-  if (!colours.ink) redrawAll();
-  drawLane();
-  drawStrip();
+  const isOtherMap = drawMap();
+  if (isAnew || isOtherMap) drawLane();
+  else if (what.has("stated")) laneDue ||= setTimeout(drawLane, LANE_REST);
+  const run = state.runFrom === null ? "" : `${state.runFrom} to ${state.at}`;
+  if (isAnew || what.has("stated") || run !== runShown) drawTiles(true);
+  runShown = run;
+  if (isAnew || isOtherMap || what.has("place") || what.has("stated")) pointAt();
 });

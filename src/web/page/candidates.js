@@ -28,7 +28,7 @@ function show(one) {
   last = [one.score, one.candidate];
   goTo(one.at);
   state.trail = itemsOf(frame()).findIndex((t) => t.candidate === one.candidate);
-  changed("frames");
+  changed("selected");
 }
 
 /** Shows the next candidate in the order of score, or the one before. @param {1|-1} by */
@@ -65,6 +65,6 @@ function drawList() {
 }
 
 onChange((what) => {
-  if (what === "frames") rank();
-  if (what === "frames" || what === "place") drawList();
+  if (what.has("found")) rank();
+  if (what.has("found") || what.has("place") || what.has("selected")) drawList();
 });

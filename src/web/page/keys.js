@@ -1,7 +1,6 @@
 // Every act of the page with its key: one table, for the keyboard, the buttons and the sheet of keys.
-import { state, frame, framesOfAct, itemsOf, selected, goTo, doAct, say, changed } from "./state.js";
-import { view, blink, zoomTo, pan, beginDrawing, moveCross, setEnd, endDrawing } from "./stage.js";
-import { redrawAll } from "./axis.js";
+import { state, view, frame, framesOfAct, itemsOf, selected, goTo, doAct, say, changed } from "./state.js";
+import { blink, zoomTo, pan, beginDrawing, moveCross, setEnd, endDrawing } from "./stage.js";
 import { overOf } from "./over.js";
 import { showers } from "./panel.js";
 import { likeliest } from "./candidates.js";
@@ -50,7 +49,7 @@ function wholeLight() {
   state.runFrom = first;
   goTo(end);
   state.trail = itemsOf(frame()).findIndex((t) => t.light === one?.light);
-  changed("frames");
+  changed("selected");
   return say(`Run of ${framesOfAct().length} frames: an act is about this light only.`);
 }
 
@@ -92,7 +91,7 @@ function cancel() {
   if (view.drawing) endDrawing();
   else if (!noteForm.hidden) noteForm.hidden = true;
   else state.runFrom = null;
-  changed("frames");
+  changed("selected");
 }
 
 /** @param {"radiants"|"circles"|"names"} what */
@@ -107,7 +106,7 @@ function toggle(what) {
 function nextTrail(by) {
   const { length } = itemsOf(frame());
   if (length) state.trail = (state.trail + by + length) % length;
-  changed("frames");
+  changed("selected");
 }
 
 /** @type {Act[]} */
@@ -159,7 +158,7 @@ export const ACTS = [
   { group: "Frames", key: "r", shown: "r", words: "begin or end a run of frames: one act for all", button: true, run: () => {
     state.runFrom = state.runFrom === null ? state.at : null;
     say(state.runFrom === null ? "Run ended." : "Run begun: move to its last frame, then act once.");
-    changed("frames");
+    changed("selected");
   } },
   { group: "Picture", key: "b", shown: "b, held", words: "the frame before, turned with the sky", held: true, run: () => blink(state.at - 1), end: () => blink(null) },
   { group: "Picture", key: "f", shown: "f, held", words: "the frame following, turned with the sky", held: true, run: () => blink(state.at + 1), end: () => blink(null) },
@@ -175,8 +174,7 @@ export const ACTS = [
   { group: "Picture", key: "k", shown: "k", words: "names of stars", button: true, run: () => toggle("names") },
   { group: "Page", key: "d", shown: "d", words: "dim", button: true, run: () => {
     document.documentElement.classList.toggle("dim");
-    redrawAll();
-    changed("frames");
+    changed("page");
   } },
   { group: "Page", key: "h", shown: "h", words: "all keys", button: true, run: () => help.showModal() },
 ];
@@ -187,7 +185,7 @@ const ARROWS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], Arrow
 /** @param {KeyboardEvent} event */
 function pressed(event) {
   const target = /** @type {HTMLElement} */ (event.target);
-  if (event.ctrlKey || event.metaKey || event.altKey || help.open) return;
+  if (event.ctrlKey || event.metaKey || event.altKey || help.open || !state.frames.length) return;
   if (target.tagName === "INPUT") {
     if (event.key === "Escape") cancel();
     return;
@@ -222,13 +220,26 @@ function button(act) {
   return element;
 }
 
+const GROUPS = [...new Set(ACTS.map((a) => a.group))].filter(Boolean);
+
+function buttons() {
+  return GROUPS.map((group) => {
+    const row = document.createElement("div");
+    row.role = "group";
+    row.ariaLabel = group;
+    const title = document.createElement("span");
+    title.textContent = group;
+    row.append(title, ...ACTS.filter((a) => a.group === group && a.button).map(button));
+    return row;
+  });
+}
+
 function helpSheet() {
-  const groups = [...new Set(ACTS.map((a) => a.group))].filter(Boolean);
-  return groups.map((group) => {
+  return GROUPS.map((group) => {
     const list = document.createElement("dl");
     const title = document.createElement("h3");
     title.textContent = group;
-    const section = document.createElement("div");
+    const section = document.createElement("section");
     for (const act of ACTS.filter((a) => a.group === group)) {
       const [dt, dd] = [document.createElement("dt"), document.createElement("dd")];
       const key = document.createElement("kbd");
@@ -243,7 +254,7 @@ function helpSheet() {
 }
 
 export function listen() {
-  document.getElementById("acts")?.replaceChildren(...ACTS.filter((a) => a.button).map(button));
+  document.getElementById("acts")?.replaceChildren(...buttons());
   document.getElementById("help-keys")?.replaceChildren(...helpSheet());
   addEventListener("keydown", pressed);
   addEventListener("keyup", (event) => ACTS.find((a) => a.held && a.key === event.key)?.end?.());

@@ -1,11 +1,12 @@
 // Starts the page.
-import { load, say } from "./state.js";
+import { load } from "./state.js";
+// In this order they draw: what measures the page goes before what changes it.
 import "./axis.js";
-import "./panel.js";
-import "./over.js";
-import "./candidates.js";
 import "./stage.js";
+import "./over.js";
+import "./panel.js";
+import "./candidates.js";
 import { listen } from "./keys.js";
 
 listen();
-load().catch(() => say("framefall does not answer. Start framefall look again.", true));
+load();

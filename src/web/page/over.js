@@ -8,7 +8,7 @@ import { state, frame, itemsOf, onChange, changed } from "./state.js";
  *   evidence: string[], doubts: string[], circle: Point[]}} TrailFacts
  */
 /**
- * @typedef {{pointing: boolean, trails: TrailFacts[], stars: {name: string, at: Point}[],
+ * @typedef {{facts: import("./state.js").Facts|null, pointing: boolean, trails: TrailFacts[], stars: {name: string, at: Point}[],
  *   radiants: {shower: string, at: Point|null, towards: Point, away_deg: number}[]}} Over
  */
 /** @typedef {{columns: number, rows: number, nodes: (Point|null)[]|null}} Grid */
@@ -22,10 +22,13 @@ const grids = new Map();
 const MOST = 200;
 /** How long a frame is shown before more is asked for than its picture, in milliseconds. */
 const SETTLED = 60;
-/** Where a label may be, as far below its place, in CSS pixels. */
+/** Where most labels may be, as far below their place, in CSS pixels. */
 const SHIFTS = [0, 16, -16];
 /** Room for labels at the edge of the picture. */
 const EDGE = 26;
+/** How far a mark keeps from another, and where it may move to along the edge, in CSS pixels. */
+const CLEAR = 28;
+const ALONG = [0, 32, -32, 64, -64, 96, -96, 128, -128];
 
 /** A frame with the trails it has now. @param {import("./state.js").Frame} f */
 const keyOf = (f) => `${f.id}:${itemsOf(f).map((t) => `${t.trail ?? ""}c${t.candidate ?? ""}${t.is ?? ""}${t.shower ?? ""}`).join()}`;
@@ -41,13 +44,16 @@ export const gridOf = (shown, other) => grids.get(`${shown.id}/${other.id}`);
  * @param {Map<string, T>} map
  * @param {string} key
  * @param {string} address
+ * @param {(answer: T) => void} [took]
  */
-async function ask(map, key, address) {
+async function ask(map, key, address, took) {
   if (map.has(key)) return;
   try {
     const answer = await fetch(address);
     if (!answer.ok) return;
-    map.set(key, await answer.json());
+    const known = await answer.json();
+    map.set(key, known);
+    took?.(known);
     if (map.size > MOST) map.delete(/** @type {string} */ (map.keys().next().value));
     changed("over");
   } catch {
@@ -62,7 +68,7 @@ function settle() {
   clearTimeout(waits);
   waits = setTimeout(() => {
     const f = frame();
-    ask(overs, keyOf(f), `over/${f.id}`);
+    ask(overs, keyOf(f), `over/${f.id}`, (over) => over.facts && state.facts.set(f.id, over.facts));
     for (const other of [state.frames[state.at - 1], state.frames[state.at + 1]]) {
       if (other) ask(grids, `${f.id}/${other.id}`, `turned/${f.id}/${other.id}`);
     }
@@ -70,17 +76,19 @@ function settle() {
 }
 
 /**
- * A label that keeps clear of those before it; none where there is no room near its place.
+ * A label that keeps clear of those before it, within the stage; none where there is no room near its place.
  * @param {Svg} svg
  * @param {Point[]} taken
+ * @param {Point} size of the stage
  * @param {string} words
  * @param {number} x
  * @param {number} y
  * @param {string} kind
+ * @param {number[]} [shifts] where it may be, as far below its place
  */
-function label(svg, taken, words, x, y, kind) {
-  const isFree = (/** @type {number} */ at) => !taken.some(([tx, ty]) => Math.abs(tx - x) < 90 && Math.abs(ty - at) < 16);
-  const at = SHIFTS.map((shift) => y + shift).find(isFree);
+function label(svg, taken, [wide, high], words, x, y, kind, shifts = SHIFTS) {
+  const isFree = (/** @type {number} */ at) => x > 2 && x < wide - 40 && at > 12 && at < high - 4 && !taken.some(([tx, ty]) => Math.abs(tx - x) < 90 && Math.abs(ty - at) < 16);
+  const at = shifts.map((shift) => y + shift).find(isFree);
   if (at === undefined) return null;
   taken.push([x, at]);
   const text = svg("text", { x, y: at, class: kind });
@@ -110,28 +118,46 @@ export function overShapes(onScreen, turned, [wide, high], svg) {
     }
   }
   if (state.shows.radiants) {
-    for (const radiant of over.radiants) {
-      if (radiant.at) {
-        const [cx, cy] = onScreen(radiant.at);
-        shapes.push(svg("circle", { cx, cy, r: 9, class: "halo" }), svg("circle", { cx, cy, r: 9, class: "radiant" }));
-        const code = label(svg, taken, radiant.shower, cx + 13, cy + 5, "radiant");
-        if (code) shapes.push(code);
-        continue;
-      }
-      const [dx, dy] = turned(radiant.towards);
+    /** @type {Point[]} */
+    const marks = [];
+    // The strongest finds room first.
+    const rate = (/** @type {string} */ code) => over.facts?.radiants.find((r) => r[0] === code)?.[3] ?? 0;
+    const radiants = [...over.radiants].sort((a, b) => rate(b.shower) - rate(a.shower));
+    for (const { shower, at } of radiants) {
+      if (!at) continue;
+      const [cx, cy] = onScreen(at);
+      marks.push([cx, cy]);
+      shapes.push(svg("circle", { cx, cy, r: 9, class: "halo" }), svg("circle", { cx, cy, r: 9, class: "radiant" }));
+      const code = label(svg, taken, [wide, high], shower, cx + 13, cy + 5, "radiant");
+      if (code) shapes.push(code);
+    }
+    for (const { shower, at, towards, away_deg: away } of radiants) {
+      if (at) continue;
+      const [dx, dy] = turned(towards);
       const reach = Math.min((wide / 2 - EDGE) / Math.max(Math.abs(dx), 1e-6), (high / 2 - EDGE) / Math.max(Math.abs(dy), 1e-6));
-      const [x, y] = [wide / 2 + dx * reach, high / 2 + dy * reach];
-      const points = [[14, 0], [-5, 7], [-5, -7]].map(([a, b]) => `${(x + a * dx - b * dy).toFixed(1)},${(y + a * dy + b * dx).toFixed(1)}`).join(" ");
-      shapes.push(svg("polygon", { points, class: "radiant" }));
-      const words = `${radiant.shower} ${radiant.away_deg}°`;
-      const text = label(svg, taken, words, Math.min(Math.max(x - 30, 6), wide - 76), y < high / 2 ? y + 26 : y - 14, "radiant");
-      if (text) shapes.push(text);
+      const isAtSide = Math.abs(Math.abs(dx * reach) - wide / 2 + EDGE) < 1;
+      const place = (/** @type {number} */ along) => /** @type {Point} */ (
+        [wide / 2 + dx * reach + (isAtSide ? 0 : along), high / 2 + dy * reach + (isAtSide ? along : 0)]);
+      // Beside another mark or its words it moves along the edge, until there is room for its own.
+      for (const along of ALONG) {
+        const [x, y] = place(along);
+        const isAbove = y < high / 2;
+        const isTaken = marks.some(([mx, my]) => Math.hypot(mx - x, my - y) < CLEAR)
+          || taken.some(([tx, ty]) => x > tx - 16 && x < tx + 64 && Math.abs(ty - 4 - y) < 16);
+        if (isTaken || x < 8 || x > wide - 8 || y < 8 || y > high - 8) continue;
+        const words = label(svg, taken, [wide, high], `${shower} ${away}°`, Math.min(Math.max(x - 30, 6), wide - 76), isAbove ? y + 26 : y - 14, "radiant", isAbove ? [0, 16] : [0, -16]);
+        if (!words) continue;
+        marks.push([x, y]);
+        const points = [[14, 0], [-5, 7], [-5, -7]].map(([a, b]) => `${(x + a * dx - b * dy).toFixed(1)},${(y + a * dy + b * dx).toFixed(1)}`).join(" ");
+        shapes.push(svg("polygon", { points, class: "radiant" }), words);
+        break;
+      }
     }
   }
   if (state.shows.names) {
     for (const star of over.stars) {
       const [x, y] = onScreen(star.at);
-      const name = label(svg, taken, star.name, x + 9, y - 5, "star");
+      const name = label(svg, taken, [wide, high], star.name, x + 9, y - 5, "star");
       if (name) shapes.push(svg("circle", { cx: x, cy: y, r: 6, class: "star" }), name);
     }
   }
@@ -139,5 +165,5 @@ export function overShapes(onScreen, turned, [wide, high], svg) {
 }
 
 onChange((what) => {
-  if (what === "place" || what === "frames") settle();
+  if (what.has("place") || what.has("stated")) settle();
 });

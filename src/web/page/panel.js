@@ -1,5 +1,5 @@
 // The frame beside its picture: what is stated, its trails, its facts.
-import { state, frame, framesOfAct, itemsOf, marksOf, onChange, selected, timeOf, changed } from "./state.js";
+import { state, frame, framesOfAct, itemsOf, mapOf, marksOf, onChange, selected, timeOf, changed } from "./state.js";
 import { overOf } from "./over.js";
 
 /** @param {string} id */
@@ -51,7 +51,7 @@ function drawTrails() {
       button.setAttribute("aria-current", String(k === state.trail));
       button.addEventListener("click", () => {
         state.trail = k;
-        changed("frames");
+        changed("selected");
       });
       item.append(button);
       for (const text of k === state.trail ? evidence() : []) {
@@ -80,39 +80,45 @@ function drawTrails() {
   by("trails-title").textContent = `Trails: ${counts.join(", ") || "none stated, none found"}`;
 }
 
-/** @param {number|null|undefined} value @param {string} unit */
-const figure = (value, unit) => (value === null || value === undefined ? "unknown" : `${value}${unit}`);
+/** @param {number|null} value @param {string} unit */
+const figure = (value, unit) => (value === null ? "unknown" : `${value}${unit}`);
 
-/** @param {number|null|undefined} s */
+/** @param {number|null} s */
 function exposure(s) {
-  if (s === null || s === undefined) return "unknown";
+  if (s === null) return "exposure unknown";
   return s > 0 && s < 0.3 ? `1/${Math.round(1 / s)} s` : `${s} s`;
 }
+
+/** @param {(string|null|false)[]} words */
+const listed = (...words) => words.filter(Boolean).join(", ") || "unknown";
 
 function drawFacts() {
   const f = frame();
   const facts = state.facts.get(f.id);
+  const site = mapOf(f)?.site;
   /** @type {[string, string][]} */
   const rows = [
     ["start", timeOf(f)],
     ["session", f.session === null ? "none" : `${f.session}, frame ${f.seq}`],
-    ["kind", f.kind ?? "unknown"],
-    ["camera", f.camera ?? "unknown"],
-    ["exposure", exposure(f.exposure_s)],
   ];
+  if (site) rows.push(["site", site]);
   if (facts) {
-    rows.splice(1, 0, ["UTC", facts.start_utc ?? "unknown"]);
-    rows.push(["lens", facts.lens ?? "unknown"], ["focal length", figure(facts.focal_mm, " mm")]);
-    rows.push(["aperture", facts.f_number === null ? "unknown" : `f/${facts.f_number}`], ["ISO", figure(facts.iso, "")]);
-    rows.push(["Sun", figure(facts.sun_alt_deg, "°")]);
-    const lit = facts.moon_lit === null ? "" : `, ${Math.round(facts.moon_lit * 100)} % lit`;
-    rows.push(["Moon", figure(facts.moon_alt_deg, "°") + lit]);
+    const { start_utc: utc, time_error_s: error, moon_lit: lit } = facts;
+    rows.push(
+      ["UTC", listed(utc && utc.slice(0, 19).replace("T", " "), utc && error !== null && `± ${Math.round(error * 10) / 10} s`)],
+      ["kind", facts.kind ?? "unknown"],
+      ["exposure", listed(exposure(f.exposure_s), facts.f_number !== null && `f/${facts.f_number}`, facts.iso !== null && `ISO ${facts.iso}`)],
+      ["lens", listed(facts.lens, facts.focal_mm !== null && `${facts.focal_mm} mm`)],
+      ["camera", facts.camera ?? "unknown"],
+      ["Sun", figure(facts.sun_alt_deg, "°")],
+      ["Moon", figure(facts.moon_alt_deg, "°") + (lit === null ? "" : `, ${Math.round(lit * 100)} % lit`)],
+    );
     for (const [code, alt, az, rate] of facts.radiants.filter((r) => r[1] > 0)) {
-      rows.push([code, `altitude ${alt}°, azimuth ${az}°, ${rate} an hour`]);
+      rows.push([code, `altitude ${alt}°, azimuth ${az}°, ${rate} meteors an hour`]);
     }
     if (facts.health !== "sound") rows.push(["file", facts.health]);
+    rows.push(["dump", facts.dump]);
   }
-  rows.push(["dump", f.dump]);
   by("facts").replaceChildren(
     ...rows.flatMap(([name, value]) => {
       const [dt, dd] = [document.createElement("dt"), document.createElement("dd")];
@@ -123,21 +129,34 @@ function drawFacts() {
   );
 }
 
-export function drawPanel() {
+function drawHead() {
   const f = frame();
   by("name").textContent = f.file;
   by("marks").textContent = marksOf(f) + (f.note ? `; note: ${f.note}` : "");
-  drawTrails();
-  drawFacts();
   by("title").textContent = state.title;
   document.title = `${f.file}, ${state.title}`;
-  const looked = state.frames.filter((g) => g.looked).length;
-  const meteors = state.frames.reduce((n, g) => n + g.trails.filter((t) => t.is === "meteor").length, 0);
-  const chosen = state.frames.filter((g) => g.chosen).length;
-  const found = state.frames.reduce((n, g) => n + g.found.length, 0);
   const run = state.runFrom === null ? "" : `; run of ${framesOfAct().length} frames`;
-  by("counts").textContent =
-    `frame ${state.at + 1} of ${state.frames.length}; looked at ${looked}; meteors ${meteors}; chosen ${chosen}; to be judged ${found}${run}`;
+  by("counts").textContent = `frame ${state.at + 1} of ${state.frames.length}; ${totals}${run}`;
 }
 
-onChange((what) => (what === "over" ? drawTrails() : drawPanel()));
+/** What is stated of all frames, in words. */
+let totals = "";
+
+function sumUp() {
+  let [looked, meteors, chosen, found] = [0, 0, 0, 0];
+  for (const f of state.frames) {
+    if (f.looked) looked += 1;
+    if (f.chosen) chosen += 1;
+    found += f.found.length;
+    for (const trail of f.trails) if (trail.is === "meteor") meteors += 1;
+  }
+  totals = `looked at ${looked}; meteors ${meteors}; chosen ${chosen}; to be judged ${found}`;
+}
+
+onChange((what) => {
+  const isHead = what.has("place") || what.has("stated") || what.has("selected");
+  if (what.has("stated")) sumUp();
+  if (isHead) drawHead();
+  if (isHead || what.has("over")) drawTrails();
+  if (what.has("place") || what.has("over") || what.has("sky")) drawFacts();
+});

@@ -1,5 +1,5 @@
 // The picture, what is drawn over it, and the crosses that draw a trail.
-import { state, frame, itemsOf, selected, onChange, say } from "./state.js";
+import { state, view, frame, itemsOf, selected, onChange, changed, say } from "./state.js";
 import { gridOf, overShapes } from "./over.js";
 import { drawTriangle } from "./triangle.js";
 
@@ -18,16 +18,10 @@ const ready = new Map();
 const [MOST_PIXELS, FEWEST] = [64e6, 5];
 /** Side of the magnifier in CSS pixels, and how much larger it shows a pixel of the preview. */
 const [GLASS, LARGER] = [192, 8];
-
-export const view = {
-  zoom: 1,
-  /** Middle of what is shown, as a share of the upright picture. */
-  middle: [0.5, 0.5],
-  /** The frame shown instead, while a key is held. */
-  /** @type {number|null} */ blink: null,
-  /** The crosses while a trail is drawn: in pixels of the full picture. */
-  /** @type {{ends: [number, number][], at: [number, number]}|null} */ drawing: null,
-};
+/** Below this scale two by two pixels are not enough for a pixel of the screen: stars would be missed. A better way takes 10 ms more. */
+const COARSE = 0.4;
+/** Room for the words of a trail, in CSS pixels. */
+const LABEL = 150;
 
 /** @param {number} id @returns {Promise<Picture>} */
 async function fetched(id) {
@@ -40,25 +34,37 @@ async function fetched(id) {
   }
 }
 
-/** @param {number} at */
+/** Reads a picture, if it is not there yet. @param {number} at @returns {Promise<unknown>|undefined} */
 function wanted(at) {
   const f = state.frames[at];
-  if (!f) return;
+  if (!f) return undefined;
   const known = pictures.get(f.id);
   if (known) {
     // The least recently shown is the first to go.
     pictures.delete(f.id);
     pictures.set(f.id, known);
-    return;
+    return known;
   }
   const coming = fetched(f.id);
   pictures.set(f.id, coming);
-  coming.then((picture) => {
+  return coming.then((picture) => {
     if (pictures.get(f.id) !== coming) return;
     ready.set(f.id, picture);
     evict();
-    if (frame().id === f.id || view.blink === at) draw();
+    if (frame().id === f.id || view.blink === at) changed("picture");
   });
+}
+
+/** Reads a picture, and then its neighbours: the one that is looked at is not kept waiting by them. @param {number} at */
+async function readAhead(at) {
+  const { id } = state.frames[at];
+  // What could not be read is tried again: its disk may be connected by now.
+  if (ready.get(id)?.bitmap === null && ready.delete(id)) pictures.delete(id);
+  await wanted(at);
+  if (state.at !== at) return;
+  for (const step of [1, 2, -1, 3]) wanted(at + step);
+  // Asked for last, so it is the last to go.
+  wanted(at);
 }
 
 function evict() {
@@ -158,7 +164,9 @@ function trailShapes(trail, isSelected) {
   const words = trail.is ?? (isSelected || trail.class === "meteor" ? `${trail.class}? ${trail.score?.toFixed(2)}` : "");
   if (words) {
     const [x, y] = onScreen(trail.to);
-    const label = svg("text", { x: x + 8, y: y + 4 });
+    const isLeft = x > box.clientWidth - LABEL;
+    const below = Math.max(14, Math.min(box.clientHeight - 6, y + 4));
+    const label = svg("text", { x: isLeft ? x - 8 : x + 8, y: below, ...(isLeft ? { "text-anchor": "end" } : {}) });
     label.textContent = trail.shower ? `${words} ${trail.shower}` : words;
     shapes.push(label);
   }
@@ -260,7 +268,7 @@ export function draw() {
   const g = geometry();
   if (g) {
     c.imageSmoothingEnabled = g.scale * ratio < 3;
-    c.imageSmoothingQuality = "medium";
+    c.imageSmoothingQuality = g.scale * ratio < COARSE ? "medium" : "low";
     const isTurned = drawTurned(c, ratio);
     canvas.dataset.turned = String(isTurned);
     if (!isTurned) {
@@ -280,6 +288,8 @@ export function blink(at) {
     wanted(at);
     const grid = gridOf(frame(), state.frames[at]);
     say(`${state.frames[at].file}${grid?.nodes ? ", turned with the sky" : ", as it is: pointing unknown"}`);
+  } else {
+    say(frame().file);
   }
   draw();
 }
@@ -370,16 +380,9 @@ box.addEventListener("wheel", (event) => {
   event.preventDefault();
   zoomTo(view.zoom * (event.deltaY < 0 ? 1.25 : 0.8));
 }, { passive: false });
-addEventListener("resize", draw);
 
 onChange((what) => {
-  if (what === "place") {
-    view.blink = null;
-    view.drawing = null;
-    wanted(state.at);
-    for (const step of [1, 2, -1, 3]) wanted(state.at + step);
-    // Asked for last, so it is the last to go.
-    wanted(state.at);
-  }
-  if (what !== "night") draw();
+  if (what.has("place") || what.has("picture") || what.has("page")) draw();
+  else drawOver();
+  if (what.has("place")) readAhead(state.at);
 });

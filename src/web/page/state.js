@@ -7,25 +7,30 @@
  *   candidate?: number, class?: string, score?: number, light?: number|null}} Trail
  */
 /**
- * @typedef {{id: number, file: string, dump: string, camera: string|null, start_ms: number|null, exposure_s: number|null,
- *   session: number|null, seq: number|null, kind: string|null, width_px: number|null, height_px: number|null, orientation: number,
- *   night: number|null, has_preview: boolean, looked: boolean, chosen: boolean|null, note: string|null, trails: Trail[], found: Trail[]}} Frame
+ * @typedef {{id: number, file: string, start_ms: number|null, exposure_s: number|null, session: number|null, seq: number|null,
+ *   width_px: number|null, height_px: number|null, orientation: number,
+ *   looked: boolean, chosen: boolean|null, note: string|null, trails: Trail[], found: Trail[]}} Frame
  */
 /**
- * @typedef {{lens: string|null, start_utc: string|null, time_error_s: number|null, f_number: number|null, iso: number|null,
- *   focal_mm: number|null, health: string, sun_alt_deg: number|null, moon_alt_deg: number|null, moon_lit: number|null,
- *   radiants: [string, number, number, number][]}} Facts
+ * @typedef {{dump: string, kind: string|null, camera: string|null, lens: string|null, start_utc: string|null,
+ *   time_error_s: number|null, f_number: number|null, iso: number|null, focal_mm: number|null, health: string,
+ *   sun_alt_deg: number|null, moon_alt_deg: number|null, moon_lit: number|null, radiants: [string, number, number, number][]}} Facts
  */
 /**
  * @typedef {{site: string|null, sessions: number[], span_ms: [number, number],
- *   drawings: {svg: string, extent: [number, number, number, number]}[],
- *   offsets_ms: [number, number][], hours: string}} SkyMap
+ *   drawings: [string, [number, number, number, number]][], offsets_ms: [number, number][], hours: string}} SkyMap
+ */
+/** What the server sends of a frame, and of what is stated about it. */
+/**
+ * @typedef {[number, string, number|null, number|null, number|null, number|null, number|null, number|null, number]} FrameRow
+ * @typedef {[number, number, number, number, number, string, string|null]} TrailRow
+ * @typedef {[number, number, number, number, number, string, number, number|null]} FoundRow
+ * @typedef {[number, boolean, boolean|null, string|null, TrailRow[], FoundRow[]]} StatedRow
  */
 
 export const state = {
   title: "",
   /** @type {Frame[]} */ frames: [],
-  /** @type {string[]} */ nights: [],
   /** @type {SkyMap[]} */ maps: [],
   /** @type {Map<number, Facts>} */ facts: new Map(),
   at: 0,
@@ -34,21 +39,51 @@ export const state = {
   shows: { trails: true, radiants: false, circles: false, names: false },
 };
 
+export const view = {
+  zoom: 1,
+  /** Middle of what is shown, as a share of the upright picture. */
+  middle: [0.5, 0.5],
+  /** The frame shown instead, while a key is held. */
+  /** @type {number|null} */ blink: null,
+  /** The crosses while a trail is drawn: in pixels of the full picture. */
+  /** @type {{ends: [number, number][], at: [number, number]}|null} */ drawing: null,
+};
+
 /** @type {Map<number, number>} */
 const places = new Map();
-/** What changed: what is stated or found; the frame that is shown; the night's sky; what is known over a picture. */
-/** @typedef {"frames"|"place"|"night"|"over"} Change */
-/** @type {((what: Change) => void)[]} */
+/**
+ * What changed: what is stated; which candidates there are; the frame that is shown; its selected trail, or the run; the night's sky; what is known over a
+ * picture, or shown over it; the picture itself; the colours or the size of the page.
+ * @typedef {"stated"|"found"|"place"|"selected"|"sky"|"over"|"picture"|"page"} Change
+ */
+/** @type {((what: Set<Change>) => void)[]} */
 const listeners = [];
+/** How long to wait for a frame of the screen, in milliseconds. */
+const HIDDEN = 100;
+/** @type {Set<Change>} */
+let pending = new Set();
 
-/** @param {(what: Change) => void} listener */
+/** @param {(what: Set<Change>) => void} listener */
 export function onChange(listener) {
   listeners.push(listener);
 }
 
-/** @param {Change} what */
+/** Has everything drawn anew with the next frame of the screen, once, however much changes until then. @param {Change} what */
 export function changed(what) {
-  for (const listener of listeners) listener(what);
+  if (!state.frames.length) return;
+  if (!pending.size) {
+    requestAnimationFrame(drawPending);
+    // The screen has no frames while the page is hidden.
+    setTimeout(drawPending, HIDDEN);
+  }
+  pending.add(what);
+}
+
+function drawPending() {
+  if (!pending.size) return;
+  const all = pending;
+  pending = new Set();
+  for (const listener of listeners) listener(all);
 }
 
 /** The frame that is shown. */
@@ -76,6 +111,8 @@ export function goTo(at) {
   if (to === state.at) return;
   state.at = to;
   state.trail = 0;
+  view.blink = null;
+  view.drawing = null;
   changed("place");
 }
 
@@ -114,40 +151,67 @@ export function doAct(act) {
   return last;
 }
 
-/** @param {{frames: Frame[]}} change */
-function take(change) {
+/** @param {FrameRow} row @returns {Frame} */
+const frameOf = ([id, file, start_ms, exposure_s, session, seq, width_px, height_px, orientation]) =>
+  ({ id, file, start_ms, exposure_s, session, seq, width_px, height_px, orientation, looked: false, chosen: null, note: null, trails: [], found: [] });
+
+/** @param {TrailRow} row @returns {Trail} */
+const trailOf = ([trail, x, y, toX, toY, is, shower]) => ({ trail, from: [x, y], to: [toX, toY], is, shower });
+
+/** @param {FoundRow} row @returns {Trail} */
+const candidateOf = ([candidate, x, y, toX, toY, kind, score, light]) =>
+  ({ candidate, from: [x, y], to: [toX, toY], class: kind, score, light });
+
+/** @param {StatedRow[]} rows */
+function take(rows) {
   const ends = JSON.stringify([selected()?.from, selected()?.to]);
-  for (const stated of change.frames) {
-    const at = places.get(stated.id);
-    if (at !== undefined) Object.assign(state.frames[at], stated);
+  for (const [id, looked, chosen, note, trails, found] of rows) {
+    const f = state.frames[places.get(id) ?? -1];
+    if (!f) continue;
+    if (f.found.map((t) => t.candidate).join() !== found.map(([candidate]) => candidate).join()) changed("found");
+    Object.assign(f, { looked, chosen, note, trails: trails.map(trailOf), found: found.map(candidateOf) });
   }
   // What was selected stays selected: a candidate that was judged is a stated trail now.
   const items = itemsOf(frame());
   const same = items.findIndex((t) => JSON.stringify([t.from, t.to]) === ends);
   state.trail = Math.max(0, same >= 0 ? same : Math.min(state.trail, items.length - 1));
-  changed("frames");
+  changed("stated");
 }
 
-export async function load() {
-  const scene = await (await fetch("frames")).json();
-  Object.assign(state, scene);
+/** @typedef {[string, string, string[], FrameRow[], StatedRow[]]} Scene */
+
+/** The scene, when the page is opened and whenever it missed changes. @param {Scene} scene */
+function begin([, title, nights, frames, stated]) {
+  const isFirst = !state.frames.length;
+  state.title = title;
+  state.frames = frames.map(frameOf);
   state.frames.forEach((f, at) => places.set(f.id, at));
-  const first = state.frames.findIndex((f) => !f.looked);
-  state.at = Math.max(0, first);
-  changed("frames");
+  take(stated);
+  changed("found");
+  say(`${state.frames.length} frames`);
+  if (!isFirst) return;
+  state.at = Math.max(0, state.frames.findIndex((f) => !f.looked));
   changed("place");
-  const events = new EventSource("events");
-  events.onmessage = (event) => take(JSON.parse(event.data));
-  events.onerror = () => say("framefall does not answer; what you state now is not saved.", true);
-  events.onopen = () => say(`${state.frames.length} frames`);
-  for (const night of state.nights) {
+  loadMaps(nights);
+}
+
+/** @param {string[]} nights */
+async function loadMaps(nights) {
+  for (const night of nights) {
     const answer = await fetch(`night/${night}`);
     if (!answer.ok) continue;
-    const { maps, facts } = await answer.json();
-    state.maps.push(...maps);
-    for (const id of Object.keys(facts)) state.facts.set(Number(id), facts[id]);
-    changed("night");
+    state.maps.push(...(await answer.json()));
+    changed("sky");
   }
+}
+
+export function load() {
+  const scene = JSON.parse(/** @type {HTMLElement} */ (document.getElementById("scene")).textContent ?? "");
+  begin(scene);
+  const events = new EventSource(`events/${scene[0]}`);
+  events.addEventListener("scene", (event) => begin(JSON.parse(event.data)));
+  events.addEventListener("stated", (event) => take(JSON.parse(event.data)));
+  events.onerror = () => say("framefall does not answer; what you state now is not saved.", true);
 }
 
 /**

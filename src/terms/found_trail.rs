@@ -89,7 +89,7 @@ pub struct TrailEvidence {
     pub others: f32,
     /// How many neighbours there were to compare with, 0 to 4.
     pub neighbours: f32,
-    /// Whether a line was found in a neighbour that continues it: how many frames.
+    /// In how many of the frames from two before to two after a line lies on its path, in the order in which one light would draw them.
     pub linked: f32,
     /// Of how many dashes in a row it consists.
     pub dashes: f32,

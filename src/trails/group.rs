@@ -4,7 +4,7 @@ use crate::trails::search::Found;
 
 /// For each line of each frame, the number of the moving light it belongs to; none where it stands alone.
 ///
-/// Sets how many lines each is linked with, and how many its light drew. `pause`: from the end of an exposure to the next, as a share of an exposure.
+/// Sets how many lines its light drew. `pause`: from the end of an exposure to the next, as a share of an exposure.
 pub fn linked(frames: &mut [Vec<Found>], pause: f32) -> Vec<Vec<Option<usize>>> {
     let mut links: Vec<((usize, usize), (usize, usize))> = Vec::new();
     for at in 1..frames.len() {
@@ -37,8 +37,6 @@ pub fn linked(frames: &mut [Vec<Found>], pause: f32) -> Vec<Vec<Option<usize>>> 
         };
         groups[*t1][*a] = Some(number);
         groups[*t2][*b] = Some(number);
-        frames[*t1][*a].evidence.linked += 1.0;
-        frames[*t2][*b].evidence.linked += 1.0;
     }
     let mut counts = vec![0.0_f32; next];
     for number in groups.iter().flatten().flatten() {
@@ -122,7 +120,6 @@ mod tests {
         ];
         let groups = linked(&mut frames, 0.1);
         assert_eq!(groups, [vec![Some(0)], vec![None, Some(0)], vec![Some(0)]]);
-        assert!((frames[1][1].evidence.linked - 2.0).abs() < 0.1);
         assert!((frames[0][0].evidence.chain - 3.0).abs() < 0.1);
     }
 }

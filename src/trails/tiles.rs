@@ -9,6 +9,7 @@ pub(super) const DOWN: usize = 8;
 /// Values farther from the mean than this many deviations are left out, as often as this.
 const CLIP: f32 = 3.0;
 const ROUNDS: u32 = 3;
+const SIDE_BY_SIDE: usize = 8;
 /// The least deviation: rounding to whole levels alone makes 0.29 of a level, the flattened plane counts 16 units a level.
 const LEAST: f32 = 5.0;
 
@@ -74,15 +75,20 @@ impl Tiles {
 fn clipped(values: &[f32]) -> (f32, f32) {
     let (mut mean, mut deviation) = (0.0, f32::MAX);
     for _ in 0..=ROUNDS {
-        let (mut sum, mut squares, mut count) = (0.0_f32, 0.0_f32, 0.0_f32);
+        // Sums side by side, for the processor adds eight numbers at a time; the few that remain do not count.
+        let mut sums = [[0.0_f32; SIDE_BY_SIDE]; 3];
         let reach = CLIP * deviation;
-        for value in values {
-            let within = f32::from(u8::from((value - mean).abs() <= reach));
-            let from = (value - mean) * within;
-            sum += from;
-            squares += from * from;
-            count += within;
+        for part in values.chunks_exact(SIDE_BY_SIDE) {
+            let [sum, squares, count] = &mut sums;
+            for (k, value) in part.iter().enumerate() {
+                let within = f32::from(u8::from((value - mean).abs() <= reach));
+                let from = (value - mean) * within;
+                sum[k] += from;
+                squares[k] += from * from;
+                count[k] += within;
+            }
         }
+        let [sum, squares, count] = sums.map(|sums| sums.iter().sum::<f32>());
         if count < 8.0 {
             return (mean, 0.0);
         }

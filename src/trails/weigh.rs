@@ -1,7 +1,11 @@
-//! From evidence to a class and a score, or to nothing: logistic sums over measures, with constants fitted on rendered nights.
+//! From evidence to a class and a score, or to nothing: sums over measures, with weights fitted on rendered nights.
 
 use crate::terms::found_trail::TrailClass;
 use crate::terms::found_trail::TrailEvidence as Evidence;
+use crate::trails::weights::HIDDEN;
+use crate::trails::weights::HIDDEN_WEIGHTS;
+use crate::trails::weights::MEASURES;
+use crate::trails::weights::WEIGHTS;
 
 /// A class, and how likely the line is a meteor.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -12,85 +16,30 @@ pub struct Verdict {
     pub score: f32,
 }
 
-/// From this score on a line is called a meteor, unless a moving light is likelier. Far below a half: a meteor that is missed costs more than a line that is looked at
-/// in vain.
-const METEOR_FROM: f32 = 0.18;
+/// From this score on a line is called a meteor, unless a moving light is so many times likelier. Far below a half: a meteor that is missed
+/// costs more than a line that is looked at in vain.
+const METEOR_FROM: f32 = 0.12;
+const MOVING_MORE_THAN_METEOR: f32 = 1.4;
 /// The same for a line that another one continues in a neighbouring frame.
-const LINKED_METEOR_FROM: f32 = 0.5;
-/// A moving light must be so much likelier than another light or noise; less where another line continues it.
-const MOVING_AGAINST_OTHER: f32 = 0.5;
-const LINKED_MOVING_FROM: f32 = 0.15;
+const LINKED_METEOR_FROM: f32 = 0.4;
+/// A moving light must be so likely against another light or noise; less likely where another line continues it.
+const MOVING_AGAINST_OTHER: f32 = 0.35;
+const LINKED_MOVING_FROM: f32 = 0.12;
 /// From this probability on that it is noise a line is no candidate, unless one in twenty such lines is a meteor.
-const NOISE_FROM: f32 = 0.8;
+const NOISE_FROM: f32 = 0.85;
 const MAY_BE_METEOR_FROM: f32 = 0.05;
-
-/// How many measures are weighed.
-const MEASURES: usize = 37;
-
-/// The weights of the measures, for a meteor, for a moving light and for another light; noise has none.
-///
-/// Source: fitted on rendered nights of fourteen kinds (`benches/nights`), seeds 11, 21 and 22, as `cargo bench --bench trails -- fit`
-/// does; nothing was fitted on other nights. The rows are in the order of [`measures`].
-#[rustfmt::skip] // a row a measure
-const WEIGHTS: [[f32; 3]; MEASURES] = [
-    [-12.600, -11.105, -14.212], // bias
-    [-0.053, -0.094, 0.111], // line snr
-    [2.530, 1.201, 1.578], // length
-    [-0.827, 0.750, -0.488], // short
-    [-0.700, -0.200, -0.510], // peak
-    [6.713, 4.364, 5.200], // lit
-    [1.616, -1.155, 2.656], // seen
-    [-1.981, -2.978, -3.162], // off line
-    [-0.548, -0.133, 1.596], // bend
-    [0.822, 0.847, 2.558], // width
-    [-0.912, -1.664, -1.023], // width off
-    [-4.237, -5.791, -6.183], // beside
-    [-0.655, -0.295, -0.304], // ends
-    [-0.197, 0.265, -0.109], // lopsided
-    [0.553, -0.553, 2.657], // peak at
-    [-0.422, 0.378, -0.614], // peaks
-    [-0.107, -0.316, 0.433], // unrest
-    [2.020, 1.990, -0.026], // starry
-    [-0.267, -0.297, 0.184], // edge
-    [0.470, 1.111, 1.115], // goes on
-    [-3.030, -1.526, -2.316], // goes share
-    [-0.493, -0.220, 0.077], // goes both
-    [-0.721, -0.751, -0.972], // goes far
-    [-1.102, 2.178, 0.239], // on line
-    [-0.455, -0.024, -0.387], // stays
-    [-2.156, -2.878, -2.031], // twin
-    [-0.624, -0.899, -0.245], // others
-    [0.119, -0.146, 0.026], // linked
-    [-0.998, 0.131, -0.624], // few neighbours
-    [-0.855, -0.497, -0.252], // is linked
-    [-2.443, -1.583, -1.507], // again
-    [-1.394, -1.126, -1.276], // crowd
-    [-1.971, 0.000, -0.168], // dashes
-    [1.345, 2.428, 1.308], // chain
-    [0.861, 0.859, 0.091], // chain3
-    [-0.742, -0.401, -2.097], // faint
-    [1.882, 2.225, 0.168], // lone peak
-];
 
 /// Weighs a line's evidence. Gives: nothing where it is noise.
 pub fn weigh(evidence: &Evidence) -> Option<Verdict> {
-    let mut sums = [0.0_f32; 4];
-    for (measure, weights) in measures(evidence).iter().zip(WEIGHTS) {
-        for (sum, weight) in sums.iter_mut().zip(weights) {
-            *sum += measure * weight;
-        }
-    }
-    let most = sums.iter().copied().fold(0.0, f32::max);
-    let shares = sums.map(|sum| (sum - most).exp());
-    let [score, moving, _, noise] = shares.map(|share| share / shares.iter().sum::<f32>());
-    let linked = evidence.linked > 0.5;
+    let [score, moving, _, noise] = likely(&measures(evidence));
+    let linked = evidence.chain > 1.5;
     let meteor_from = if linked {
         LINKED_METEOR_FROM
     } else {
         METEOR_FROM
     };
     let unmoved = 1.0 - score - moving;
-    let class = if score >= meteor_from && score > moving {
+    let class = if score >= meteor_from && moving < MOVING_MORE_THAN_METEOR * score {
         TrailClass::Meteor
     } else if moving > MOVING_AGAINST_OTHER * unmoved || linked && moving > LINKED_MOVING_FROM {
         TrailClass::MovingLight
@@ -100,6 +49,31 @@ pub fn weigh(evidence: &Evidence) -> Option<Verdict> {
         TrailClass::OtherLight
     };
     Some(Verdict { class, score })
+}
+
+/// How likely a line is a meteor, a moving light, another light, noise.
+///
+/// The classes are sums of the measures and of a few sums in the middle, each bent at its ends: what a bright line shows that goes on
+/// nowhere weighs otherwise than the same of a faint one.
+fn likely(measures: &[f32; MEASURES]) -> [f32; 4] {
+    let mut hidden = [0.0_f32; HIDDEN];
+    let mut sums = [0.0_f32; 4];
+    for (measure, (first, straight)) in measures.iter().zip(WEIGHTS) {
+        add(&mut hidden, *measure, &first);
+        add(&mut sums, *measure, &straight);
+    }
+    for (sum, weights) in hidden.iter().zip(HIDDEN_WEIGHTS) {
+        add(&mut sums, sum.tanh(), &weights);
+    }
+    let most = sums.iter().copied().fold(0.0, f32::max);
+    let shares = sums.map(|sum| (sum - most).exp());
+    shares.map(|share| share / shares.iter().sum::<f32>())
+}
+
+fn add(sums: &mut [f32], value: f32, weights: &[f32]) {
+    for (sum, weight) in sums.iter_mut().zip(weights) {
+        *sum += value * weight;
+    }
 }
 
 /// The measures that are weighed, in the order of the weights.
@@ -135,9 +109,9 @@ pub fn measures(e: &Evidence) -> [f32; MEASURES] {
         more(e.stays),
         e.twin.min(2.0),
         more(e.others),
-        e.linked.min(2.0),
+        e.linked,
         flag(e.neighbours < 3.5),
-        flag(e.linked > 0.5),
+        flag(e.chain > 1.5),
         e.again.min(0.5) * 4.0,
         more(4.0 * e.crowd),
         log(e.dashes),

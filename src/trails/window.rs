@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use crate::trails::group::linked;
+use crate::trails::path::lines_on_paths;
 use crate::trails::repeat::repeats;
 use crate::trails::search::Found;
 use crate::trails::search::View;
@@ -157,6 +158,7 @@ impl Window {
         self.unjudged = 1;
         let mut lines = std::mem::take(&mut self.lines);
         let groups = linked(&mut lines, pause);
+        lines_on_paths(&mut lines);
         repeats(&mut lines);
         Some(Segment {
             numbers: std::mem::take(&mut self.numbers),

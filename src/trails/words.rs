@@ -9,8 +9,13 @@ pub fn evidence_words(evidence: &TrailEvidence, class: TrailClass) -> Vec<String
         "{:.0} times the noise at its peak, {:.0} along the line",
         evidence.peak_snr, evidence.line_snr
     )];
-    if evidence.linked > 0.5 {
+    if evidence.chain > 1.5 {
         words.push("goes on as a line in a neighbouring frame".to_owned());
+    } else if evidence.linked > 1.5 {
+        words.push(format!(
+            "lines on its path in {:.0} of the frames around it",
+            evidence.linked
+        ));
     } else if evidence.goes_on.max(evidence.on_line) > GOES_ON {
         words.push(format!(
             "light on its line in a neighbouring frame ({:.1} times the noise)",

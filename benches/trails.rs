@@ -3,8 +3,8 @@
 //! `-- real PICTURE.jpg...` for runs made of real pictures.
 //!
 //! Nights are rendered from seeds (`benches/nights`), packed as JPEG, and go through the same steps as those of files. The weights
-//! of `src/trails/weigh.rs` were fitted on the nights of seeds 11 (as rendered), 21 and 22 (with three times the meteors, each
-//! counted a third). Nights of other seeds are fresh.
+//! of `src/trails/weights.rs` were fitted on the nights of seeds 11, 31, 32 and 33 (as rendered), 21 and 22 (with three times the
+//! meteors, each counted a third). Nights of other seeds are fresh.
 
 // A benchmark prints its figures, and stops where it cannot measure.
 #![allow(clippy::print_stdout, clippy::expect_used)]
@@ -61,9 +61,16 @@ use render::Render;
 use render::Truth;
 
 /// Seeds of nights that nothing was fitted on.
-const FRESH: [u64; 1] = [101];
+const FRESH: [u64; 2] = [104, 105];
 /// Seeds of the nights that the weights were fitted on, and how many times the usual meteors they have.
-const FITTED: [(u64, f32); 3] = [(11, 1.0), (21, 3.0), (22, 3.0)];
+const FITTED: [(u64, f32); 6] = [
+    (11, 1.0),
+    (21, 3.0),
+    (22, 3.0),
+    (31, 1.0),
+    (32, 1.0),
+    (33, 1.0),
+];
 /// A meteor counts from this length in degrees on, where so much of it is before the open sky.
 const COUNTED: (f32, f32) = (1.0, 0.5);
 
@@ -72,7 +79,7 @@ pub(crate) struct Line {
     on: Option<Class>,
     class: Option<TrailClass>,
     pub score: f32,
-    pub measures: Vec<f32>,
+    pub measures: [f32; fit::MEASURES],
 }
 
 impl Line {
@@ -104,7 +111,7 @@ fn main() {
         .collect();
     if words.first().is_some_and(|word| word == "fit") {
         let nights = FITTED.map(|(seed, more)| (night_figures(seed, more, &mut |_, _| ()), more));
-        fit::print(&nights);
+        fit::fitted(&rows(&nights), 1).print();
         return;
     }
     if words.first().is_some_and(|word| word == "real") {
@@ -131,6 +138,19 @@ fn main() {
     println!(
         "a frame, one processor: decoding {decoding:.1} ms, stars {finding_stars:.1} ms, trails {searching:.1} ms"
     );
+}
+
+/// What the weights are fitted on: a meteor of a night with three times the meteors counts a third.
+fn rows(nights: &[(Figures, f32)]) -> Vec<fit::Row> {
+    let of = |(figures, more): &(Figures, f32)| {
+        let row = |line: &Line| fit::Row {
+            measures: line.measures,
+            class: line.truly(),
+            weight: if line.truly() == 0 { 1.0 / more } else { 1.0 },
+        };
+        figures.lines.iter().map(row).collect::<Vec<_>>()
+    };
+    nights.iter().flat_map(of).collect()
 }
 
 /// The fourteen nights of a seed.
@@ -268,7 +288,7 @@ fn searched(run: &Run<'_>) -> Figures {
                         on: on[at].map(|truth| truths[*number][truth].class),
                         class: verdicts[at].map(|verdict| verdict.class),
                         score: verdicts[at].map_or(0.0, |verdict| verdict.score),
-                        measures: measures(&line.evidence).to_vec(),
+                        measures: measures(&line.evidence),
                     });
                 }
                 for (k, truth) in truths[*number].iter().enumerate() {
@@ -409,16 +429,22 @@ impl Figures {
 
     /// Of the lines of a score, how many are meteors; of the thirty highest scores, how many.
     fn print_calibration(&self) {
-        for low in [0.1_f32, 0.3, 0.5, 0.7, 0.9] {
+        for (low, high) in [
+            (0.05_f32, 0.2_f32),
+            (0.2, 0.4),
+            (0.4, 0.6),
+            (0.6, 0.8),
+            (0.8, 1.1),
+        ] {
             let these: Vec<_> = self
                 .lines
                 .iter()
-                .filter(|l| l.class.is_some() && l.score >= low && l.score < low + 0.2)
+                .filter(|l| l.class.is_some() && l.score >= low && l.score < high)
                 .collect();
             let meteors = these.iter().filter(|l| l.truly() == 0).count();
+            let mean = these.iter().map(|l| l.score).sum::<f32>() / these.len().max(1) as f32;
             println!(
-                "score {low:.1} to {:.1}: {meteors} meteors of {}",
-                (low + 0.2).min(1.0),
+                "score {low:.2} to {high:.1}: {meteors} meteors of {}, mean score {mean:.2}",
                 these.len()
             );
         }

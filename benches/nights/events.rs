@@ -45,6 +45,8 @@ pub struct Event {
     pub towards: Vector,
     pub speed_deg_s: f32,
     pub mag: f32,
+    /// When it leaves the shadow of the Earth, and how fast it brightens, in seconds; it enters the shadow where these are below 0.
+    pub shadow: Option<(f32, f32)>,
     /// Numbers that shape its light.
     pub shape: [f32; 3],
     /// For events near the ground: the place in the picture, a way, a bend, a width, a peak over the sky's noise.
@@ -92,7 +94,10 @@ impl Event {
             (Class::Train, _) => (-share * 3.0).exp(),
             _ => 1.0,
         };
-        self.mag - 2.5 * light.max(1e-6).log10()
+        let lit = self.shadow.map_or(1.0, |(from_s, over_s)| {
+            1.0 / (1.0 + (-(at_s - from_s) / over_s).exp())
+        });
+        self.mag - 2.5 * (light * lit).max(1e-6).log10()
     }
 }
 
@@ -132,10 +137,11 @@ pub fn events(night: &Night) -> Vec<Event> {
         ];
         all.extend([ball, train]);
     }
-    for _ in 0..random.count(night.satellites * frames) {
+    let passing = frames * (1.0 + 2.0 * BESIDE_S / length_s);
+    for _ in 0..random.count(night.satellites * passing) {
         all.push(satellite(&mut random, night, length_s));
     }
-    for _ in 0..random.count(night.aircraft * frames) {
+    for _ in 0..random.count(night.aircraft * passing) {
         all.push(aircraft(&mut random, night, length_s));
     }
     for (class, rate) in [
@@ -187,6 +193,7 @@ fn blank(class: Class, sub: &'static str, start: Vector, towards: Vector) -> Eve
         towards,
         speed_deg_s: 1.0,
         mag: 0.0,
+        shadow: None,
         shape: [0.5, 1.0, 0.0],
         near: [0.0; 7],
     }
@@ -233,19 +240,47 @@ fn meteor(random: &mut Random, night: &Night, radiant: Vector, length_s: f32) ->
     event
 }
 
+/// Satellites and aircraft cross the picture within this time before or after the night as well.
+const BESIDE_S: f32 = 90.0;
+/// How far a satellite or an aircraft is seen before and after it is in the picture, in degrees.
+const SEEN_DEG: f32 = 50.0;
+
+/// What passes: it is seen from far on one side of a place in the picture to far on the other. Gives also when it is at that place.
+fn passing(
+    random: &mut Random,
+    night: &Night,
+    class: Class,
+    sub: &'static str,
+    length_s: f32,
+) -> (Event, f32) {
+    let (place, end) = (direction(random, night, 1.1), direction(random, night, 1.6));
+    let way = across(end, place);
+    let (s, c) = SEEN_DEG.to_radians().sin_cos();
+    let start = std::array::from_fn(|k| place[k] * c - way[k] * s);
+    let towards = std::array::from_fn(|k| place[k] * s + way[k] * c);
+    let mut event = blank(class, sub, start, towards);
+    event.speed_deg_s = random.between(0.15, 1.1);
+    let at_s = random.between(-BESIDE_S, length_s + BESIDE_S);
+    event.from_s = at_s - SEEN_DEG / event.speed_deg_s;
+    event.to_s = at_s + SEEN_DEG / event.speed_deg_s;
+    (event, at_s)
+}
+
 fn satellite(random: &mut Random, night: &Night, length_s: f32) -> Event {
-    let (start, end) = (direction(random, night, 1.3), direction(random, night, 1.6));
     let sub = match random.share() {
-        s if s < 0.6 => "steady",
-        s if s < 0.85 => "tumble",
+        s if s < 0.65 => "steady",
+        s if s < 0.9 => "tumble",
         _ => "glint",
     };
-    let mut event = blank(Class::Satellite, sub, start, across(end, start));
-    event.speed_deg_s = random.between(0.15, 1.1);
-    event.mag = random.between(0.5, 5.0);
-    let span = random.between(20.0, 160.0);
-    event.from_s = random.between(-60.0, length_s);
-    event.to_s = event.from_s + span;
+    let (mut event, at_s) = passing(random, night, Class::Satellite, sub, length_s);
+    event.mag = random.between(0.5, 5.5);
+    if random.chance(0.3) {
+        let over_s = random.between(0.3, 2.5);
+        event.shadow = Some((
+            at_s + random.between(-40.0, 40.0),
+            if random.chance(0.5) { over_s } else { -over_s },
+        ));
+    }
     match sub {
         "tumble" => {
             event.shape = [
@@ -257,7 +292,7 @@ fn satellite(random: &mut Random, night: &Night, length_s: f32) -> Event {
         "glint" => {
             event.mag = random.between(-3.0, 2.0);
             event.shape = [
-                event.from_s + span * random.between(0.2, 0.8),
+                at_s + random.between(-20.0, 20.0),
                 random.between(0.5, 4.0),
                 0.0,
             ];
@@ -268,17 +303,15 @@ fn satellite(random: &mut Random, night: &Night, length_s: f32) -> Event {
 }
 
 fn aircraft(random: &mut Random, night: &Night, length_s: f32) -> Event {
-    let (start, end) = (direction(random, night, 1.3), direction(random, night, 1.6));
-    let mut event = blank(Class::Aircraft, "aircraft", start, across(end, start));
-    event.speed_deg_s = random.between(0.15, 1.2);
-    event.mag = random.between(0.0, 3.0);
-    event.from_s = random.between(-60.0, length_s);
-    event.to_s = event.from_s + random.between(40.0, 200.0);
+    let (mut event, _) = passing(random, night, Class::Aircraft, "aircraft", length_s);
+    event.mag = random.between(-1.5, 2.5);
     event.shape = [
         random.between(0.9, 1.5),
         random.between(0.05, 1.0),
         random.between(0.0, 3.0),
     ];
+    // The lights of the two wings, so many pixels apart.
+    event.near[0] = event.speed_deg_s * random.between(0.0, 9.0);
     event
 }
 
@@ -310,8 +343,8 @@ fn near(random: &mut Random, night: &Night, class: Class, length_s: f32) -> Even
         ],
         _ => [
             random.between(0.0, w),
-            ground + random.between(0.0, 20.0),
-            random.between(20.0, 200.0),
+            ground + random.between(5.0, 50.0),
+            random.between(30.0, 400.0),
             random.between(-0.1, 0.1),
             0.0,
             random.between(1.0, 3.0),

@@ -24,6 +24,8 @@ pub struct Night {
     /// How thick clouds are at begin and end, 0 to 1, how broken, and how bright.
     pub cloud: (f32, f32),
     pub broken: bool,
+    /// Whether thin cloud lies in streaks.
+    pub streaks: bool,
     pub cloud_light: f32,
     /// Pixels a second.
     pub wind: f32,
@@ -100,11 +102,12 @@ impl Night {
             glow: random.between(0.0, 0.6),
             cloud: (0.0, 0.0),
             broken: false,
+            streaks: random.chance(0.5),
             cloud_light: 0.5,
             wind: random.between(0.4, 2.0),
             meteors: 0.42,
-            satellites: random.between(0.05, 0.3),
-            aircraft: random.between(0.0, 0.03),
+            satellites: random.between(0.1, 0.5),
+            aircraft: random.between(0.0, 0.05),
             fireflies: 0.0,
             headlamps: 0.0,
             cars: 0.0,
@@ -121,10 +124,11 @@ impl Night {
             ground: random.between(0.75, 0.95),
         };
         match night.kind {
-            "satellites" => night.satellites = random.between(0.4, 0.8),
-            "aircraft" => (night.aircraft, night.satellites) = (0.1, 0.15),
+            "satellites" => night.satellites = random.between(0.6, 1.2),
+            "aircraft" => (night.aircraft, night.satellites) = (0.15, 0.3),
             "cirrus" => {
-                night.cloud = (random.between(0.1, 0.3), random.between(0.3, 0.6));
+                night.cloud = (random.between(0.0, 0.3), random.between(0.3, 0.8));
+                night.cloud_light = random.between(0.3, 1.2);
             }
             "broken cloud" => {
                 night.cloud = (0.5, random.between(0.5, 0.9));

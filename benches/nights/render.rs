@@ -14,6 +14,8 @@ const ZERO_MAG: f32 = 1.0e6 * 0.85 * 0.55;
 /// Electrons of a full pixel at ISO 100, of a sensor 6,000 pixels wide, and its reading noise.
 const FULL: f32 = 51_200.0;
 const READ_NOISE: f32 = 2.5;
+/// At how many roots of light the camera's curve is computed.
+const STEPS: usize = 4_096;
 /// The Earth's turn in radians a second.
 const TURN: f32 = 7.292_1e-5;
 
@@ -47,7 +49,7 @@ pub struct Render {
     stars: Vec<(Vector, f32)>,
     pole: Vector,
     ridge: Vec<f32>,
-    leaves: Vec<(f32, f32, f32)>,
+    twigs: Vec<Twig>,
     clouds: Field,
 }
 
@@ -75,19 +77,16 @@ impl Render {
         }));
         let hills = Field::new(night.seed ^ 0x1111);
         let h = night.height as f32;
-        let ridge = (0..night.width)
+        let mut ridge: Vec<f32> = (0..night.width)
             .map(|x| h * (night.ground + 0.06 * (hills.at(x as f32 / 150.0, 0.0) - 0.5)))
             .collect();
-        let mut leaves = Vec::new();
+        firs(&mut random, &mut ridge);
+        let mut twigs = Vec::new();
         if night.tree {
-            let (cx, cy) = (random.between(0.1, 0.9) * night.width as f32, h * 0.75);
-            for _ in 0..1_200 {
-                leaves.push((
-                    cx + random.normal() * 0.07 * night.width as f32,
-                    cy + random.normal() * 0.15 * h,
-                    random.between(2.0, 8.0),
-                ));
-            }
+            let x = random.between(0.1, 0.9) * night.width as f32;
+            let foot = (x, ridge[x as usize] + 5.0);
+            let high = h * random.between(0.09, 0.16);
+            grow(&mut random, &mut twigs, foot, 0.0, high, 0.008 * h, 7);
         }
         let clouds = Field::new(night.seed ^ 0xC10D);
         Self {
@@ -95,7 +94,7 @@ impl Render {
             stars,
             pole,
             ridge,
-            leaves,
+            twigs,
             clouds,
             night,
         }
@@ -148,7 +147,9 @@ impl Render {
         let night = &self.night;
         let (w, h) = (night.width, night.height);
         let mut random = Random::new(night.seed.wrapping_mul(31).wrapping_add(number as u64));
-        let begin = number as f32 * (night.exposure_s + night.pause_s);
+        // A timer is not exact.
+        let begin = number as f32 * (night.exposure_s + night.pause_s)
+            + 0.08 * Random::new(night.seed.wrapping_add(number as u64)).normal();
         let along = number as f32 / night.frames as f32;
         let dew = (night.dew * (2.0 * along - 0.8)).max(0.0);
         let shaken = night.shaken.contains(&number);
@@ -209,7 +210,6 @@ impl Render {
         }
         let full = FULL / (night.iso / 100.0);
         let clean = self.coded(&light, None, full);
-        let plain = self.coded(&before_events, None, full);
         let noisy = self.coded(&light, Some(&mut random), full);
         let jpeg = encoded(&noisy, w, h, night.quality);
         let decoded: Vec<f32> = luma_of(&jpeg);
@@ -222,7 +222,6 @@ impl Render {
                     layer,
                     &before_events,
                     &clean,
-                    &plain,
                     &decoded,
                     full,
                     &sky.open,
@@ -256,14 +255,31 @@ impl Render {
         let (mut covered, mut all) = (0.0, 0.0);
         let mut sway = Random::new(night.seed.wrapping_mul(77).wrapping_add(number as u64));
         let mut leaf = vec![false; w * h];
-        for (x, y, r) in &self.leaves {
-            let (x, y) = (x + 1.5 * sway.normal(), y + 1.0 * sway.normal());
-            // A twig: a stroke two pixels wide, its way by its place.
-            let (s, c) = (r * 97.0).sin_cos();
-            for step in 0..(4.0 * r) as i32 {
-                let along = step as f32 * 0.7;
-                for (dx, dy) in [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)] {
-                    let (px, py) = ((x + along * c + dx) as i32, (y + along * s + dy) as i32);
+        let gusts: [f32; 3] = std::array::from_fn(|_| sway.normal());
+        // The wind bends what is high above the ground, and shakes leaves.
+        let bent = |x: f32, y: f32| {
+            let high = ((night.ground * h as f32 - y) / h as f32)
+                .max(0.0)
+                .powf(1.3);
+            gusts[0] + gusts[1] * (x / 37.0).sin() + gusts[2] * (y / 29.0).sin() * 4.0 * high
+        };
+        for twig in &self.twigs {
+            let (mut dx, mut dy) = (0.0, 0.0);
+            if twig.leaf {
+                (dx, dy) = (0.7 * sway.normal(), 0.7 * sway.normal());
+            }
+            let length = (twig.to.0 - twig.from.0).hypot(twig.to.1 - twig.from.1);
+            let wide = (twig.width.ceil() as i32).max(1);
+            for step in 0..=(length / 0.7) as i32 {
+                let share = (step as f32 * 0.7 / length.max(0.1)).min(1.0);
+                let x = twig.from.0 + share * (twig.to.0 - twig.from.0);
+                let y = twig.from.1 + share * (twig.to.1 - twig.from.1);
+                let (x, y) = (x + dx + bent(x, y), y + dy);
+                for k in 0..wide * wide {
+                    let (px, py) = (
+                        x as i32 + k % wide - wide / 2,
+                        y as i32 + k / wide - wide / 2,
+                    );
                     if px >= 0 && py >= 0 && (px as usize) < w && (py as usize) < h {
                         leaf[py as usize * w + px as usize] = true;
                     }
@@ -286,7 +302,8 @@ impl Render {
                 let low = y as f32 / h as f32;
                 let mut here = per_pixel * (1.0 + night.glow * low * low * 2.0);
                 if thick > 0.0 {
-                    let through = coarse[(y / 4) * w.div_ceil(4) + x / 4];
+                    let through =
+                        between_four(&coarse, w.div_ceil(4) + 1, x as f32 / 4.0, y as f32 / 4.0);
                     here *= 1.0 + night.cloud_light * (1.0 - through);
                     open[at] = through;
                     covered += f32::from(u8::from(through < 0.5));
@@ -302,14 +319,25 @@ impl Render {
         }
     }
 
-    /// Transmission in squares of four pixels.
+    /// Transmission at every fourth pixel.
     fn cloud_map(&self, thick: f32, shift: f32) -> Vec<f32> {
-        let (w, h) = (self.night.width.div_ceil(4), self.night.height.div_ceil(4));
+        let (w, h) = (
+            self.night.width.div_ceil(4) + 1,
+            self.night.height.div_ceil(4) + 1,
+        );
         let mut map = Vec::with_capacity(w * h);
+        let (turned_y, turned_x) = ((self.night.seed % 314) as f32 / 100.0).sin_cos();
         for y in 0..h {
             for x in 0..w {
-                let (px, py) = ((x as f32 * 4.0 + shift) / 160.0, y as f32 * 4.0 / 110.0);
-                let value = self.clouds.at(px, py);
+                let (x, y) = (x as f32 * 4.0 + shift, y as f32 * 4.0);
+                let mut value = self.clouds.at(x / 160.0, y / 110.0);
+                if self.night.streaks && !self.night.broken {
+                    let (along, beside) =
+                        (x * turned_x + y * turned_y, y * turned_x - x * turned_y);
+                    let wave = self.clouds.at(along / 300.0 + 50.0, beside / 300.0);
+                    let streak = self.clouds.at(along / 420.0, beside / 45.0 + 3.0 * wave);
+                    value = 0.45 * value + 0.55 * streak;
+                }
                 let through = if self.night.broken {
                     1.0 / (1.0 + ((value - 1.0 + thick * 0.75) * 18.0).exp())
                 } else {
@@ -374,6 +402,9 @@ impl Render {
                     y += 0.5 * a.sin();
                     a += 0.5 * bend;
                 }
+                if event.class == Class::Car {
+                    self.lit_ground(layer, &path, peak * noise, &sky.open);
+                }
             }
             Class::Train => {
                 let age = from - event.from_s;
@@ -410,7 +441,25 @@ impl Render {
                     if let Some((x, y)) = self.pixel(v) {
                         let e = zero * 10_f32.powf(-0.4 * event.magnitude(at)) * (to - from)
                             / steps as f32;
-                        brush.dab(layer, x, y, e, 1.0, &sky.open);
+                        if event.class == Class::Aircraft {
+                            // Its two wings, across its way.
+                            let (bx, by) = path.last().map_or((x, y), |last: &(f32, f32)| *last);
+                            let moved = (x - bx).hypot(y - by).max(1e-3);
+                            let (wx, wy) = ((by - y) / moved, (x - bx) / moved);
+                            for side in [-0.5, 0.5] {
+                                let off = side * event.near[0];
+                                brush.dab(
+                                    layer,
+                                    x + off * wx,
+                                    y + off * wy,
+                                    e / 2.0,
+                                    1.0,
+                                    &sky.open,
+                                );
+                            }
+                        } else {
+                            brush.dab(layer, x, y, e, 1.0, &sky.open);
+                        }
                         path.push((x, y));
                     }
                 }
@@ -424,6 +473,27 @@ impl Render {
         };
         path.retain(inside);
         (path.len() > 1).then_some(path)
+    }
+
+    /// What headlights do: the ground and the trees around them are bright, the air above a little.
+    fn lit_ground(&self, layer: &mut [f32], path: &[(f32, f32)], light: f32, open: &[f32]) {
+        let (Some(first), Some(last)) = (path.first(), path.last()) else {
+            return;
+        };
+        let middle = (
+            f32::midpoint(first.0, last.0),
+            f32::midpoint(first.1, last.1),
+        );
+        let reach = (last.0 - first.0).abs() * 0.6 + 80.0;
+        for (at, value) in layer.iter_mut().enumerate() {
+            let (x, y) = (
+                (at % self.night.width) as f32,
+                (at / self.night.width) as f32,
+            );
+            let away = ((x - middle.0) / reach).powi(2) + ((y - middle.1) / 70.0).powi(2);
+            let back = if open[at] > 0.0 { 0.04 } else { 1.0 };
+            *value += 0.3 * light * back * (-away).exp();
+        }
     }
 
     /// The camera's picture: noise, tone, sharpening; in levels.
@@ -456,16 +526,16 @@ impl Render {
                 noisy
             }
         };
+        // The curve at roots of light, for speed: it is straight between them to a hundredth of a level.
+        let curve: Vec<f32> = (0..=STEPS + 1)
+            .map(|k| tone((k as f32 / STEPS as f32).powi(2)))
+            .collect();
         let toned: Vec<f32> = noisy
             .iter()
             .map(|e| {
-                let v = (e / full).clamp(0.0, 1.0);
-                let s = if v < 0.003_130_8 {
-                    12.92 * v
-                } else {
-                    1.055 * v.powf(1.0 / 2.4) - 0.055
-                };
-                255.0 * (s + 0.35 * s * (1.0 - s) * (s - 0.35))
+                let at = (e / full).clamp(0.0, 1.0).sqrt() * STEPS as f32;
+                let share = at.fract();
+                curve[at as usize] * (1.0 - share) + curve[at as usize + 1] * share
             })
             .collect();
         let (w, h, k) = (self.night.width, self.night.height, self.night.sharpening);
@@ -489,7 +559,6 @@ impl Render {
         layer: &[f32],
         base: &[f32],
         clean: &[f32],
-        plain: &[f32],
         decoded: &[f32],
         full: f32,
         open: &[f32],
@@ -498,15 +567,7 @@ impl Render {
         let at = |p: &(f32, f32)| {
             (p.1.round() as usize).min(h - 1) * w + (p.0.round() as usize).min(w - 1)
         };
-        let tone = |e: f32| {
-            let v = (e / full).clamp(0.0, 1.0);
-            let s = if v < 0.003_130_8 {
-                12.92 * v
-            } else {
-                1.055 * v.powf(1.0 / 2.4) - 0.055
-            };
-            255.0 * (s + 0.35 * s * (1.0 - s) * (s - 0.35))
-        };
+        let tone = |e: f32| tone(e / full);
         let (mut squares, mut count) = (0.0_f32, 0.0_f32);
         for p in path.iter().step_by((path.len() / 60).max(1)) {
             for (dx, dy) in [
@@ -528,7 +589,6 @@ impl Render {
                 }
             }
         }
-        let _ = plain;
         let noise = (squares / count.max(1.0)).sqrt().max(0.4);
         // A pixel of the path each.
         let mut places: Vec<(f32, f32)> = Vec::new();
@@ -586,6 +646,69 @@ impl Render {
     }
 }
 
+/// A branch or a leaf.
+struct Twig {
+    from: (f32, f32),
+    to: (f32, f32),
+    width: f32,
+    leaf: bool,
+}
+
+/// Grows a branch with the branches that leave it. `lean`: from upright, in radians.
+fn grow(
+    random: &mut Random,
+    twigs: &mut Vec<Twig>,
+    from: (f32, f32),
+    lean: f32,
+    length: f32,
+    width: f32,
+    left: usize,
+) {
+    let to = (from.0 + length * lean.sin(), from.1 - length * lean.cos());
+    let leaf = left == 0;
+    twigs.push(Twig {
+        from,
+        to,
+        width,
+        leaf,
+    });
+    if leaf {
+        return;
+    }
+    let fewer = if left < 3 { 4 } else { 2 };
+    for _ in 0..fewer {
+        let more = random.between(-0.75, 0.75);
+        let (length, width) = (length * random.between(0.62, 0.88), width * 0.68);
+        grow(random, twigs, to, lean + more, length, width, left - 1);
+    }
+}
+
+/// Puts trees with pointed tops on a ridge.
+fn firs(random: &mut Random, ridge: &mut [f32]) {
+    for _ in 0..random.count(ridge.len() as f32 / 30.0) {
+        let middle = random.between(0.0, ridge.len() as f32 - 1.0);
+        let (high, wide) = (random.between(8.0, 40.0), random.between(3.0, 9.0));
+        let top = ridge[middle as usize] - high;
+        for (x, y) in ridge.iter_mut().enumerate() {
+            let away = (x as f32 - middle).abs() / wide;
+            if away < 1.0 {
+                // Boughs make the outline uneven.
+                *y = y.min(top + high * away + 2.0 * (away * 19.0).sin());
+            }
+        }
+    }
+}
+
+/// The value at a place between four of a map.
+fn between_four(map: &[f32], width: usize, x: f32, y: f32) -> f32 {
+    let (i, j) = (x as usize, y as usize);
+    let (sx, sy) = (x - i as f32, y - j as f32);
+    let at = j * width + i;
+    let low = (at + width).min(map.len() - 2);
+    (map[at] * (1.0 - sx) + map[at + 1] * sx) * (1.0 - sy)
+        + (map[low] * (1.0 - sx) + map[low + 1] * sx) * sy
+}
+
 struct Sky {
     light: Vec<f32>,
     /// Share of starlight that comes through.
@@ -619,7 +742,19 @@ impl Brush {
             return;
         }
         let core = 1.0 / (std::f32::consts::TAU * self.sigma * self.sigma);
+        // The core is one of x times one of y.
+        let part = |offset: f32| (-offset * offset / (2.0 * self.sigma * self.sigma)).exp();
+        let reach = reach.min(31);
+        let across: [f32; 63] = std::array::from_fn(|k| {
+            let dx = k as i32 - 31;
+            if dx.abs() > reach {
+                0.0
+            } else {
+                part((x.round() as i32 + dx) as f32 - x)
+            }
+        });
         for dy in -reach..=reach {
+            let row = part((y.round() as i32 + dy) as f32 - y);
             for dx in -reach..=reach {
                 let (px, py) = (x.round() as i32 + dx, y.round() as i32 + dy);
                 if px < 0 || py < 0 || px as usize >= self.width || py as usize >= self.height {
@@ -627,8 +762,7 @@ impl Brush {
                 }
                 let (ex, ey) = (px as f32 - x, py as f32 - y);
                 let r2 = ex * ex + ey * ey;
-                let mut share =
-                    (1.0 - self.wings) * core * (-r2 / (2.0 * self.sigma * self.sigma)).exp();
+                let mut share = (1.0 - self.wings) * core * row * across[(dx + 31) as usize];
                 if self.wings > 0.0 {
                     let spike = if bright && (ex.abs() < 0.7 || ey.abs() < 0.7) {
                         3.0
@@ -642,6 +776,17 @@ impl Brush {
             }
         }
     }
+}
+
+/// The camera's curve: levels by the share of full light.
+fn tone(light: f32) -> f32 {
+    let v = light.clamp(0.0, 1.0);
+    let s = if v < 0.003_130_8 {
+        12.92 * v
+    } else {
+        1.055 * v.powf(1.0 / 2.4) - 0.055
+    };
+    255.0 * (s + 0.35 * s * (1.0 - s) * (s - 0.35))
 }
 
 /// Places of a shaking camera, in pixels.

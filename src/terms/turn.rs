@@ -50,13 +50,10 @@ impl Turn {
     #[must_use]
     pub fn since(self, other: Self) -> Self {
         let either = |basis| self.basis == basis || other.basis == basis;
-        let basis = [TurnBasis::Clock, TurnBasis::Stars, TurnBasis::Mount].into_iter();
+        let mut basis = [TurnBasis::Clock, TurnBasis::Stars].into_iter();
         Self {
             deg: self.deg - other.deg,
-            basis: basis
-                .into_iter()
-                .find(|one| either(*one))
-                .unwrap_or(self.basis),
+            basis: basis.find(|one| either(*one)).unwrap_or(self.basis),
         }
     }
 }

@@ -69,3 +69,51 @@ pub enum Why {
 pub(super) fn refused(message: impl Into<String>) -> Failure {
     Failure::words(message)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A frame of a session, a minute of time and so many degrees after the middle light.
+    fn entry(session: i64, turn: Option<(f64, TurnBasis)>) -> Entry {
+        Entry {
+            frame_id: 1,
+            file_id: 1,
+            mid_utc: Utc::parse(&format!("2023-12-14T09:{session:02}:00Z")),
+            turn: turn.map(|(deg, basis)| SessionTurn {
+                session,
+                turn: Turn { deg, basis },
+            }),
+            is_light: true,
+            is_raw: true,
+            is_damaged: false,
+            other_file: false,
+        }
+    }
+
+    #[test]
+    fn a_turn_since_a_frame_is_that_of_stars_or_mount_where_both_have_it() {
+        let since = |one: &Entry, other: &Entry| {
+            let turn = one.turn_since(other);
+            turn.map(|turn| ((turn.deg * 1000.0).round() / 1000.0, turn.basis))
+        };
+        let stars = |session, deg| entry(session, Some((deg, TurnBasis::Stars)));
+        let mount = |session| entry(session, Some((0.0, TurnBasis::Mount)));
+        // Within a session, whatever the clock says.
+        assert_eq!(
+            since(&stars(4, 7.5), &stars(4, -2.0)),
+            Some((9.5, TurnBasis::Stars))
+        );
+        assert_eq!(since(&mount(4), &mount(4)), Some((0.0, TurnBasis::Mount)));
+        assert_eq!(
+            since(&stars(4, 7.5), &mount(4)),
+            Some((7.5, TurnBasis::Stars))
+        );
+        // From session to session by the clock, two minutes here, but for a mount.
+        let two_minutes = Some((0.501, TurnBasis::Clock));
+        assert_eq!(since(&stars(6, 7.5), &stars(4, 0.0)), two_minutes);
+        assert_eq!(since(&entry(6, None), &stars(4, 0.0)), two_minutes);
+        assert_eq!(since(&mount(6), &mount(4)), Some((0.0, TurnBasis::Mount)));
+        assert_eq!(since(&mount(6), &stars(4, 0.0)), None);
+    }
+}

@@ -161,7 +161,7 @@ pub fn trails(frames: &[NightFrame]) -> Option<Trails> {
         .filter(|f| f.kind == Some(Kind::Light))
         .filter_map(|f| f.turn);
     let first = turns.next();
-    let turn = first.map(|first| (first, turns.last().unwrap_or(first)));
+    let turn = first.map(|first| (first, turns.next_back().unwrap_or(first)));
     Some(Trails {
         rule_500_s: rule_500_s(focal_mm, crop.unwrap_or(1.0))?,
         crop,

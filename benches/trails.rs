@@ -46,7 +46,6 @@ use framefall::picture::find::binning;
 use framefall::picture::find::stars;
 use framefall::terms::found_trail::TrailClass;
 use framefall::trails::search::Changes;
-use framefall::trails::search::Unrest;
 use framefall::trails::search::View;
 use framefall::trails::search::change;
 use framefall::trails::segments::Facts;
@@ -258,9 +257,7 @@ fn searched(run: &Run<'_>) -> Figures {
             let changed: Option<Vec<_>> = (0..views.len()).map(|at| change(&views, at)).collect();
             let lines = match changed {
                 Some(changed) => {
-                    let unrest = Unrest::of(&changed);
-                    let calm = changed.iter().map(|change| unrest.calmed(change));
-                    let changes = Changes::of(&views, calm.collect(), unrest);
+                    let changes = Changes::of(&views, changed);
                     let first = stretch.all.start;
                     stretch
                         .wanted

@@ -150,20 +150,13 @@ const LEAST_FRAMES: usize = 6;
 /// What the widened measure comes to on even noise, in tenths.
 const EVEN_TENTHS: i32 = 18;
 
-/// Changes divided by the unrest of each pixel.
+/// Divides changes by the unrest of each pixel.
 #[allow(clippy::cast_possible_truncation)] // smaller than it was
-pub(super) fn calmed(changes: &Plane, unrest: &Plane) -> Plane {
-    let calm = |(value, unrest): (&i16, &i16)| {
+pub(super) fn calmed(changes: &mut Plane, unrest: &Plane) {
+    for (value, unrest) in changes.values.iter_mut().zip(&unrest.values) {
         if *unrest > SIGMA && *value != UNKNOWN {
-            (i32::from(*value) * i32::from(SIGMA) / i32::from(*unrest)) as i16
-        } else {
-            *value
+            *value = (i32::from(*value) * i32::from(SIGMA) / i32::from(*unrest)) as i16;
         }
-    };
-    let values = changes.values.iter().zip(&unrest.values).map(calm);
-    Plane {
-        values: values.collect(),
-        ..*changes
     }
 }
 

@@ -156,30 +156,19 @@ pub fn change(views: &[&View], at: usize) -> Option<Change> {
 /// What is new in one frame.
 pub struct Change(Plane);
 
-/// How restless each pixel is in the frames of a stretch.
-pub struct Unrest(Option<Plane>);
-
-impl Unrest {
-    /// Measures it over what is new in the frames.
-    pub fn of(changes: &[Change]) -> Self {
-        Self(unrest(&changes.iter().map(|c| &c.0).collect::<Vec<_>>()))
-    }
-
-    /// What is new in one of them, in units of the unrest.
-    pub fn calmed(&self, Change(plane): &Change) -> Change {
-        Change(match &self.0 {
-            Some(unrest) => calmed(plane, unrest),
-            None => plane.clone(),
-        })
-    }
-}
-
 impl Changes {
-    /// Puts together what is new in the frames of a stretch, calmed by its unrest.
-    pub fn of(views: &[&View], calmed: Vec<Change>, unrest: Unrest) -> Self {
+    /// Puts together what is new in the frames of a stretch.
+    pub fn of(views: &[&View], planes: Vec<Change>) -> Self {
+        let mut planes: Vec<Plane> = planes.into_iter().map(|plane| plane.0).collect();
+        let unrest = unrest(&planes.iter().collect::<Vec<_>>());
+        if let Some(unrest) = &unrest {
+            for plane in &mut planes {
+                calmed(plane, unrest);
+            }
+        }
         Self {
-            planes: calmed.into_iter().map(|change| change.0).collect(),
-            unrest: unrest.0,
+            planes,
+            unrest,
             starry: starry(views),
         }
     }

@@ -15,6 +15,7 @@ use framefall::pointing::answer::Hint;
 use framefall::pointing::answer::Refusal;
 use framefall::pointing::camera::Attitude;
 use framefall::pointing::camera::Camera;
+use framefall::pointing::camera::attitude_rows;
 use framefall::pointing::horizon::Misfit;
 use framefall::pointing::horizon::over_horizon;
 use framefall::pointing::law::Law;
@@ -291,7 +292,10 @@ fn worked_places_of_stars_and_pixels_of_four_cameras() {
             az: Angle::from_deg(95.0),
             roll: Angle::from_deg(roll),
         };
-        let camera = Camera::over_horizon(lens, attitude);
+        let camera = Camera {
+            lens,
+            rows: attitude_rows(attitude),
+        };
         for ((name, alt, az), (x, y)) in seen.iter().zip(pixels) {
             let there = framefall::sky::direction::Direction::from_alt_az(
                 Angle::from_deg(*alt),

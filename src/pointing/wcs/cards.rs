@@ -49,6 +49,13 @@ impl Cards {
         }
     }
 
+    /// All keywords with their values.
+    pub fn all(&self) -> impl Iterator<Item = (&str, &Value)> {
+        self.cards
+            .iter()
+            .map(|(keyword, value)| (keyword.as_str(), value))
+    }
+
     /// Bytes of data that follow the header, without what fills the last block.
     fn data_bytes(&self) -> Option<usize> {
         let whole = |keyword: &str, other: f64| {

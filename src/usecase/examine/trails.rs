@@ -5,7 +5,6 @@ use crate::terms::found_trail::FoundTrail;
 use crate::terms::found_trail::SearchedFrame;
 use crate::trails::search::Changes;
 use crate::trails::search::Found;
-use crate::trails::search::Unrest;
 use crate::trails::search::change;
 use crate::trails::segments::Break;
 use crate::trails::sky_state::Sign;
@@ -56,10 +55,7 @@ impl Search {
         let Some(changed) = changed.into_iter().collect::<Option<Vec<_>>>() else {
             return vec![Vec::new(); stretch.wanted.len()];
         };
-        let unrest = Unrest::of(&changed);
-        let calm = parallel_map_ordered(&changed, |change| unrest.calmed(change));
-        drop(changed);
-        let night = Changes::of(&views, calm, unrest);
+        let night = Changes::of(&views, changed);
         let pause = self.window.pause();
         let first = stretch.all.start;
         let wanted: Vec<usize> = stretch.wanted.clone().map(|at| at - first).collect();

@@ -186,6 +186,10 @@ fn the_sky_of_a_session_is_told_in_words_and_cloud_takes_meteors() {
         rows.next().unwrap_or_default().to_owned()
     };
     assert!(row(&shown()).contains("not examined"), "{}", shown());
+    let unseen = world.run(&["sessions", "1", "--as", "json"]).json();
+    assert!(
+        unseen[0]["meteors_expected"].is_number() && unseen[0]["meteors_lost_to_cloud"].is_null()
+    );
     world.run(&["examine", "--all"]).ended(0);
 
     let notes = world.run(&["audit", "--all", "--as", "json"]).json();
@@ -206,6 +210,30 @@ fn the_sky_of_a_session_is_told_in_words_and_cloud_takes_meteors() {
     assert_eq!(found, "stars are drawn out in 1 of 16 frames: NITE0004.JPG");
     let (file, _) = note("light-on-ground");
     assert_eq!(file, "NITE0007.JPG");
+
+    // A script reads the same: how much of the sky was clear, what is expected, what cloud took.
+    let of = |words: &[&str]| world.run(words).ended(0).json()[0].clone();
+    let told = of(&["sessions", "1", "--as", "json"]);
+    let number = |key: &str| {
+        told[key]
+            .as_f64()
+            .unwrap_or_else(|| panic!("{key}: {told}"))
+    };
+    let (expected, lost) = (number("meteors_expected"), number("meteors_lost_to_cloud"));
+    assert!(
+        (expected / (expected + lost) - number("clear")).abs() < 0.05,
+        "{told}"
+    );
+    assert!(number("meteors_at_least") < expected && expected < number("meteors_at_most"));
+    let named = of(&[
+        "sessions",
+        "--show",
+        "session,meteors expected",
+        "--as",
+        "json",
+    ]);
+    assert_eq!(named["meteors_expected"], told["meteors_expected"]);
+    assert!(of(&["sessions", "--as", "json"]).get("clear").is_none());
 
     let said = shown();
     assert!(said.contains("of it clear on average"), "{said}");

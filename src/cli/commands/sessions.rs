@@ -67,6 +67,7 @@ fn list(catalogue: &Catalogue, only: Option<i64>, args: &SessionsArgs) -> Result
     let mut columns = match (&args.show, args.form) {
         (Some(names), _) => sessions::chosen_columns(names)?,
         (None, Format::Table) => sessions::table_columns(times),
+        (None, _) if only.is_some() => sessions::every_column_of_one(),
         (None, _) => sessions::every_column(),
     };
     if args.form == Format::Table {

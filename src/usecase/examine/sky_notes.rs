@@ -49,20 +49,24 @@ pub fn sky_findings(catalogue: &Catalogue) -> Result<Vec<AuditRow>, Failure> {
 /// The sky of one session in words: how clear it was, then what was noticed. Nothing where no frame was examined.
 pub fn sky_words(catalogue: &Catalogue, session_id: i64) -> Result<Vec<String>, Failure> {
     let frames = catalogue.session_skies(Some(session_id))?;
-    let clear: Vec<f64> = frames.iter().filter_map(|frame| frame.clear).collect();
     let mut words = Vec::new();
-    if !clear.is_empty() {
-        let mean = clear.iter().sum::<f64>() / clear.len() as f64;
-        let least = clear.iter().copied().fold(1.0, f64::min);
+    if let Some(mean) = mean_clear(&frames) {
+        let clear = || frames.iter().filter_map(|frame| frame.clear);
         words.push(format!(
             "{} of it clear on average, {} at the least ({} examined)",
             percent(mean),
-            percent(least),
-            counted(clear.len() as u64, "frame")
+            percent(clear().fold(1.0, f64::min)),
+            counted(clear().count() as u64, "frame")
         ));
     }
     words.extend(sky_notes(&frames).into_iter().map(|note| note.saw));
     Ok(words)
+}
+
+/// The mean share of the sky that was clear. Nothing where no frame was examined.
+pub fn mean_clear(frames: &[SessionSky]) -> Option<f64> {
+    let clear: Vec<f64> = frames.iter().filter_map(|frame| frame.clear).collect();
+    (!clear.is_empty()).then(|| clear.iter().sum::<f64>() / clear.len() as f64)
 }
 
 /// What is told of the frames of one session, in order of time.

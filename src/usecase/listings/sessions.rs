@@ -1,8 +1,11 @@
 //! The list of sessions: its columns, chosen by name, and its rows. No formula.
 
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::night::NightScope;
 use crate::catalogue::sessions::SessionRow;
 use crate::framelist::Column;
+use crate::report::night::Expected;
+use crate::report::night::ShowerSums;
 use crate::terms::column::ColumnSource;
 use crate::terms::failure::Failure;
 use crate::terms::field::Field;
@@ -18,8 +21,11 @@ use crate::terms::local::LocalClock;
 use crate::terms::records::Cell;
 use crate::terms::time::Utc;
 use crate::usecase::copy::age::ProvedDumps;
+use crate::usecase::examine::sky_notes::mean_clear;
 use crate::usecase::listings::sheets::number;
 use crate::usecase::listings::sheets::text;
+use crate::usecase::report::night::night_report;
+use crate::usecase::report::shown::Pictures;
 
 #[rustfmt::skip] // a row a column
 const SESSIONS: &[Field] = &[
@@ -42,6 +48,16 @@ const SESSIONS: &[Field] = &[
     sheet_column("all read back since", "proved_utc", Instant, 0),
 ];
 
+/// Columns that are worked out from every light of a session: of one session, or where they are asked for by name.
+#[rustfmt::skip] // a row a column
+const METEORS: &[Field] = &[
+    sheet_column("clear", "clear", Number(Unit::One), 3),
+    sheet_column("meteors expected", "meteors_expected", Number(Unit::One), 1),
+    sheet_column("meteors at least", "meteors_at_least", Number(Unit::One), 1),
+    sheet_column("meteors at most", "meteors_at_most", Number(Unit::One), 1),
+    sheet_column("meteors lost to cloud", "meteors_lost_to_cloud", Number(Unit::One), 1),
+];
+
 /// What a list of sessions says where there are none.
 pub const NO_SESSIONS: &str = "no sessions yet; run framefall ingest DUMP first";
 
@@ -57,6 +73,12 @@ pub enum Times {
 /// Every column of a list of sessions, as CSV and JSON have it.
 pub fn every_column() -> Vec<Column> {
     let sources = SESSIONS.iter().map(ColumnSource::Frame);
+    sources.map(Column::of).collect()
+}
+
+/// Every column of one session: those of the list, how clear its sky was, and the meteors expected over its lights.
+pub fn every_column_of_one() -> Vec<Column> {
+    let sources = SESSIONS.iter().chain(METEORS).map(ColumnSource::Frame);
     sources.map(Column::of).collect()
 }
 
@@ -80,11 +102,12 @@ pub fn table_columns(times: Times) -> Vec<Column> {
 pub fn chosen_columns(list: &str) -> Result<Vec<Column>, Failure> {
     let named = |name: &str| {
         let name = name.trim();
-        let mut columns = every_column().into_iter();
+        let mut columns = every_column_of_one().into_iter();
         columns
             .find(|column| column.heading == name || column.key == name)
             .ok_or_else(|| {
-                let names: Vec<String> = every_column().into_iter().map(|c| c.heading).collect();
+                let columns = every_column_of_one().into_iter();
+                let names: Vec<String> = columns.map(|c| c.heading).collect();
                 let message = format!("sessions have no column '{name}'");
                 let hint = format!("there are: {}", names.join(", "));
                 Failure::words(message).hint(hint)
@@ -108,14 +131,57 @@ pub fn rows(
         .filter(|s| only.is_none_or(|id| id == s.session_id))
         .map(|session| {
             let [proved_utc, last_proved] = proved.cells_of_session(session.session_id)?;
+            let is_of_meteors = |c: &Column| METEORS.iter().any(|of| of.key == c.field().key);
+            let meteors = columns.iter().any(is_of_meteors);
+            let meteors = meteors.then(|| meteors_of(catalogue, session.session_id));
+            let meteors = meteors.transpose()?.unwrap_or_default();
             let cells = columns.iter().map(|c| match c.field().key {
                 "last_proved" => last_proved.clone(),
                 "proved_utc" => proved_utc.clone(),
+                "clear" => number(meteors.clear),
+                "meteors_expected" => number(meteors.expected.map(|e| e.meteors)),
+                "meteors_at_least" => number(meteors.expected.map(|e| e.low)),
+                "meteors_at_most" => number(meteors.expected.map(|e| e.high)),
+                "meteors_lost_to_cloud" => number(meteors.lost_to_cloud),
                 key => cell(&session, key, &mut clock),
             });
             Ok(cells.collect())
         })
         .collect()
+}
+
+/// How clear the sky of a session was, and the meteors of all showers together that are expected over its lights.
+#[derive(Clone, Copy, Debug, Default)]
+struct MeteorsOfSession {
+    /// Mean share of the sky that was clear, over the frames that were examined.
+    clear: Option<f64>,
+    /// Nothing where no radiant was above the horizon, or place or time are not known.
+    expected: Option<Expected>,
+    /// Nothing where no light was examined.
+    lost_to_cloud: Option<f64>,
+}
+
+fn meteors_of(catalogue: &Catalogue, session_id: i64) -> Result<MeteorsOfSession, Failure> {
+    let report = night_report(
+        catalogue,
+        &NightScope::Session(session_id),
+        Pictures::Nothing,
+    )?;
+    let sessions = report.parts.iter().flat_map(|part| &part.sessions);
+    let showers: Vec<&ShowerSums> = sessions.flat_map(|session| &session.showers).collect();
+    let sum = |of: &dyn Fn(&ShowerSums) -> f64| showers.iter().map(|sums| of(sums)).sum();
+    Ok(MeteorsOfSession {
+        clear: mean_clear(&catalogue.session_skies(Some(session_id))?),
+        expected: (!showers.is_empty()).then(|| Expected {
+            meteors: sum(&|sums| sums.expected.meteors),
+            low: sum(&|sums| sums.expected.low),
+            high: sum(&|sums| sums.expected.high),
+        }),
+        lost_to_cloud: showers
+            .iter()
+            .filter_map(|sums| sums.lost.to_cloud)
+            .reduce(|a, b| a + b),
+    })
 }
 
 /// A session's start and end in the local time of its site, and the zone: `2023-12-13 20:46:10 to 21:05:54, Europe/Rome`; the

@@ -8,7 +8,7 @@ module.exports = [
       ecmaVersion: 2023,
       sourceType: "module",
       globals: Object.fromEntries(
-        ["document", "window", "fetch", "EventSource", "DOMParser", "DOMMatrix", "createImageBitmap", "requestAnimationFrame",
+        ["document", "window", "fetch", "EventSource", "DOMParser", "DOMMatrix", "createImageBitmap", "requestAnimationFrame", "queueMicrotask",
           "getComputedStyle", "IntersectionObserver", "ResizeObserver", "setTimeout", "clearTimeout", "devicePixelRatio", "matchMedia", "addEventListener"].map((name) => [name, "readonly"]),
       ),
     },

@@ -83,7 +83,7 @@ fn candidates_are_judged_by_keys_in_the_order_of_their_scores() {
     // The likeliest meteor first, with its evidence.
     tab.key("x");
     said(&mut tab, "Candidate 1 of 6, score 0.90");
-    tab.wait("document.querySelector('#trails button[aria-current=true]').textContent.includes('found: meteor, score 0.90')");
+    tab.wait("document.querySelector('#trails button[aria-current=true]')?.textContent.includes('found: meteor, score 0.90')");
     tab.wait(
         "document.getElementById('trails').textContent.includes('evidence: 4 times the noise')",
     );
@@ -117,7 +117,7 @@ fn candidates_are_judged_by_keys_in_the_order_of_their_scores() {
     // Its shower in one act: the digit judges a candidate for a meteor.
     tab.key("m");
     said(&mut tab, "1 trail stated to be meteor");
-    tab.wait("document.querySelector('#trails button[aria-current=true]').textContent.startsWith('meteor')");
+    tab.wait("document.querySelector('#trails button[aria-current=true]')?.textContent.startsWith('meteor')");
     for tab in [&mut tab, &mut other] {
         tab.wait(&left("5"));
     }

@@ -382,7 +382,8 @@ box.addEventListener("wheel", (event) => {
 }, { passive: false });
 
 onChange((what) => {
-  if (what.has("place") || what.has("picture") || what.has("page")) draw();
+  // What turns a neighbouring frame may come while it is shown.
+  if (what.has("place") || what.has("picture") || what.has("page") || view.blink !== null) draw();
   else drawOver();
   if (what.has("place")) readAhead(state.at);
 });

@@ -58,8 +58,6 @@ const places = new Map();
  */
 /** @type {((what: Set<Change>) => void)[]} */
 const listeners = [];
-/** How long to wait for a frame of the screen, in milliseconds. */
-const HIDDEN = 100;
 /** @type {Set<Change>} */
 let pending = new Set();
 
@@ -72,9 +70,9 @@ export function onChange(listener) {
 export function changed(what) {
   if (!state.frames.length) return;
   if (!pending.size) {
-    requestAnimationFrame(drawPending);
     // The screen has no frames while the page is hidden.
-    setTimeout(drawPending, HIDDEN);
+    if (document.hidden) queueMicrotask(drawPending);
+    else requestAnimationFrame(drawPending);
   }
   pending.add(what);
 }
@@ -85,6 +83,8 @@ function drawPending() {
   pending = new Set();
   for (const listener of listeners) listener(all);
 }
+
+document.addEventListener("visibilitychange", drawPending);
 
 /** The frame that is shown. */
 export function frame() {

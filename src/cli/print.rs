@@ -149,6 +149,7 @@ pub struct Lines(pub Vec<(String, String)>);
 
 impl Lines {
     /// Adds a line.
+    #[allow(clippy::needless_pass_by_value)] // callers hand over what they have just made
     pub fn put(&mut self, label: impl Into<String>, value: impl ToString) -> &mut Self {
         self.0.push((label.into(), value.to_string()));
         self

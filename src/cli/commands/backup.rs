@@ -33,7 +33,7 @@ pub fn run(setting: &Setting, args: &BackupArgs) -> Result<Outcome, Failure> {
     if setting.quiet == Quiet::No {
         let line = format!(
             "copied {} to {}: {}, {}, {:.1} MB; the copy was checked",
-            print::path(&catalogue.path()),
+            print::path(catalogue.path()),
             print::path(&args.to),
             counted(made.copied.frames, "frame"),
             counted(made.copied.statements, "statement"),

@@ -52,7 +52,7 @@ pub fn preview(preview: &Preview) {
         print::warn(&format!(
             "{} would be made in {}",
             counted(*links as u64, "link"),
-            print::path(&place)
+            print::path(place)
         ));
     }
 }

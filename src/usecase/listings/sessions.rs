@@ -162,11 +162,7 @@ struct MeteorsOfSession {
 }
 
 fn meteors_of(catalogue: &Catalogue, session_id: i64) -> Result<MeteorsOfSession, Failure> {
-    let report = night_report(
-        catalogue,
-        &NightScope::Session(session_id),
-        Pictures::Nothing,
-    )?;
+    let report = night_report(catalogue, &NightScope::Session(session_id), Pictures::None)?;
     let sessions = report.parts.iter().flat_map(|part| &part.sessions);
     let showers: Vec<&ShowerSums> = sessions.flat_map(|session| &session.showers).collect();
     let sum = |of: &dyn Fn(&ShowerSums) -> f64| showers.iter().map(|sums| of(sums)).sum();

@@ -15,7 +15,6 @@ use crate::catalogue::files::as_file;
 use crate::catalogue::generation;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::integrity::complaints;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 
@@ -97,13 +96,13 @@ impl Catalogue {
 
     /// When it was last copied; `None` where that was never noted.
     pub fn last_backup(&self) -> Result<Option<Utc>, Failure> {
-        let made_ms: Option<i64> = self.value_if_any("SELECT made_ms FROM catalogue_backup", [])?;
+        let made_ms: Option<i64> = self.one_if_any("SELECT made_ms FROM catalogue_backup", [])?;
         Ok(made_ms.and_then(Utc::from_unix_ms))
     }
 
     /// When something was first taken into it: a dump, or a statement.
     pub fn begun(&self) -> Result<Option<Utc>, Failure> {
-        let first_ms: Option<Option<i64>> = self.value_if_any(
+        let first_ms: Option<Option<i64>> = self.one_if_any(
             "SELECT min(at) FROM (SELECT min(first_seen_ms) AS at FROM written_dump
                                   UNION ALL SELECT min(stated_ms) FROM stated_log)",
             [],

@@ -3,22 +3,24 @@
 use std::cell::Cell;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::ops::Deref;
 
 use rusqlite::Transaction;
 use rusqlite::TransactionBehavior;
 
+use crate::catalogue::columns::read;
 use crate::catalogue::failure::failed;
 use crate::catalogue::generation;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 use crate::terms::shower::ShowerCode;
 
-/// One transaction of an ingest. If dropped without [`Batch::commit`], it changes nothing.
+/// One transaction of changes of a catalogue, which it reads as it will be. If dropped without [`Batch::commit`], it changes
+/// nothing.
 #[derive(Debug)]
 pub struct Batch<'c> {
-    pub(super) tx: Transaction<'c>,
-    pub(super) path: &'c Path,
+    catalogue: &'c Catalogue,
+    tx: Transaction<'c>,
     /// How many rows this connection had changed before it.
     pub(super) changes_before: u64,
     pub(super) next_file: i64,
@@ -43,24 +45,25 @@ pub struct Batch<'c> {
 impl Catalogue {
     /// Begins a batch.
     pub fn batch(&mut self) -> Result<Batch<'_>, Failure> {
-        let Self { db, path, .. } = self;
-        let begin = |db| -> rusqlite::Result<(Transaction<'_>, i64, bool, bool)> {
-            let tx = Transaction::new(db, TransactionBehavior::Immediate)?;
+        let catalogue: &Self = self;
+        let begin = || -> rusqlite::Result<(Transaction<'_>, i64, bool, bool)> {
+            let tx = Transaction::new_unchecked(&catalogue.db, TransactionBehavior::Immediate)?;
             let (next, any_pending, any_given) = tx.query_row(
                 "SELECT max(ifnull((SELECT max(file_id) FROM written_file), 0),
                             ifnull((SELECT max(frame_id) FROM written_frame), 0),
                             ifnull((SELECT max(frame_id) FROM given_frame), 0)) + 1,
                         EXISTS (SELECT 1 FROM pending_frame), EXISTS (SELECT 1 FROM given_frame)",
                 [],
-                |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
+                read,
             )?;
             Ok((tx, next, any_pending, any_given))
         };
-        let (tx, next_file, any_pending, any_given) = begin(db).map_err(|e| failed(path, e))?;
+        let begun = begin().map_err(|e| failed(&catalogue.path, e))?;
+        let (tx, next_file, any_pending, any_given) = begun;
         Ok(Batch {
             changes_before: tx.total_changes(),
+            catalogue,
             tx,
-            path,
             next_file,
             bodies: Vec::new(),
             lenses: Vec::new(),
@@ -74,23 +77,30 @@ impl Catalogue {
     }
 }
 
+impl Deref for Batch<'_> {
+    type Target = Catalogue;
+
+    fn deref(&self) -> &Catalogue {
+        self.catalogue
+    }
+}
+
 impl Batch<'_> {
     /// Commits the batch.
     pub fn commit(self) -> Result<(), Failure> {
         self.put_made()?;
         let Self {
+            catalogue,
             tx,
-            path,
             changes_before,
             ..
         } = self;
-        let end = || {
+        catalogue.step(|_| {
             if tx.total_changes() != changes_before {
                 generation::renew(&tx)?;
             }
             tx.commit()
-        };
-        end().map_err(|e| failed(path, e))
+        })
     }
 
     /// The least number that the next new frame can have.

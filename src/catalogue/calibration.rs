@@ -1,24 +1,24 @@
 //! The data of frames for matching calibration frames to lights. Matches nothing.
 
-use rusqlite::Row;
-
+use crate::catalogue::columns::Columns;
+use crate::catalogue::columns::FromColumns;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::in_stretches;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::Numbered;
 use crate::terms::basis::Kind;
 use crate::terms::calibration::FrameSettings;
 use crate::terms::calibration::ToldBy;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::FOCAL_COLUMN;
-use crate::terms::time::Utc;
 
-/// The columns of [`settings`], over `frame` and `time`.
+/// The first columns of [`FrameSettings`], over `frame` and `time`.
 const COLUMNS: &str = "frame.frame_id, frame.camera_id, time.session_id, time.start_ms, frame.clock_s, frame.exposure_s,
     frame.iso, frame.f_number, frame.lens_id, frame.width_px, frame.height_px, frame.temperature_c";
 
-/// Whether the body wrote a serial number: the last column of [`settings`].
+/// Whether the body wrote a serial number: the last column of [`FrameSettings`].
 const NUMBERED: &str = "(SELECT body.serial IS NOT NULL FROM written_camera AS body WHERE body.camera_id = frame.camera_id)";
 
 /// The calibration frames of a kind. The first condition is that of the index over calibration frames.
@@ -33,7 +33,7 @@ fn of_kind() -> String {
 impl Catalogue {
     /// Every calibration frame of a kind in the archive.
     pub fn calibration_frames(&self, kind: Kind) -> Result<Vec<FrameSettings>, Failure> {
-        self.rows(&of_kind(), [kind.number()], settings)
+        self.all(&of_kind(), [kind.number()])
     }
 
     /// The settings of frames given by their numbers, in the order of the numbers.
@@ -52,7 +52,7 @@ impl Catalogue {
         in_stretches(frame_ids, |listed| {
             let mut rows = statement.query([listed]).map_err(ours)?;
             while let Some(row) = rows.next().map_err(ours)? {
-                found.push(settings(row).map_err(ours)?);
+                found.push(read(row).map_err(ours)?);
             }
             Ok(())
         })?;
@@ -60,26 +60,17 @@ impl Catalogue {
     }
 }
 
-fn settings(row: &Row<'_>) -> rusqlite::Result<FrameSettings> {
-    let size: (Option<i64>, Option<i64>) = (row.get(9)?, row.get(10)?);
-    Ok(FrameSettings {
-        frame_id: row.get(0)?,
-        camera_id: row.get(1)?,
-        body: match row.get(13)? {
-            Some(false) => ToldBy::Model,
-            Some(true) | None => ToldBy::Serial,
-        },
-        session: row.get(2)?,
-        start_utc: row.get::<_, Option<i64>>(3)?.and_then(Utc::from_unix_ms),
-        clock_s: row.get(4)?,
-        exposure_s: row.get(5)?,
-        iso: row.get(6)?,
-        focal_mm: row.get(12)?,
-        f_number: row.get(7)?,
-        lens_id: row.get(8)?,
-        size_px: size.0.zip(size.1),
-        temperature_c: row.get(11)?,
-    })
+columns!(FrameSettings: frame_id camera_id session start_utc clock_s exposure_s iso f_number lens_id size_px temperature_c
+    focal_mm body);
+
+/// Whether the body wrote a serial number.
+impl FromColumns for ToldBy {
+    fn read(columns: &mut Columns<'_>) -> rusqlite::Result<Self> {
+        Ok(match columns.next::<Option<bool>>()? {
+            Some(false) => Self::Model,
+            Some(true) | None => Self::Serial,
+        })
+    }
 }
 
 #[cfg(test)]

@@ -2,24 +2,23 @@
 
 use std::collections::BTreeSet;
 
-use rusqlite::OptionalExtension;
 use rusqlite::Row;
-use rusqlite::params;
 
 use crate::catalogue::audit_row::AuditRow;
+use crate::catalogue::columns::Columns;
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::reading;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::clock::BodyFrame;
 use crate::terms::clock::ClockedFrame;
 use crate::terms::clock::ClockedSession;
+use crate::terms::clock::FirstDay;
 use crate::terms::clock::RunFrame;
 use crate::terms::day::DAY_S;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::PATH_COLUMN;
-use crate::terms::site::Place;
 use crate::terms::time::WallTime;
 use crate::terms::time::day_of_date;
 
@@ -32,23 +31,10 @@ pub struct SessionAt {
     pub camera_id: Option<i64>,
 }
 
-/// One 1 January of a body.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct JanuaryFirst {
-    /// The first frame of the day.
-    pub frame_id: i64,
-    /// Its clock reading.
-    pub reading: WallTime,
-    /// How many frames there are on the day.
-    pub frames: i64,
-    /// The body's nearest reading on another day.
-    pub nearest_other: Option<WallTime>,
-}
-
 const SESSION_FRAMES: &str = "
     SELECT time.session_id, frame.camera_id, ifnull(camera.serial, camera.name), site.name, site.zone,
            frame.frame_id, frame.clock_s, frame.clock_fraction, time.start_ms,
-           frame.gps_ms, frame.utc_offset_s, frame.body_zone_s
+           frame.gps_ms, ifnull(frame.utc_offset_s, frame.body_zone_s)
     FROM derived_time AS time JOIN written_frame AS frame ON frame.frame_id = time.frame_id
     LEFT JOIN written_camera AS camera ON camera.camera_id = frame.camera_id
     LEFT JOIN stated_site AS site ON site.site_id = time.site_id
@@ -58,7 +44,7 @@ const SESSION_FRAMES: &str = "
 impl Catalogue {
     /// Every night with frames, in order.
     pub fn nights(&self) -> Result<BTreeSet<String>, Failure> {
-        let days: BTreeSet<i64> = self.values(
+        let days: BTreeSet<i64> = self.all(
             "SELECT DISTINCT night_day FROM derived_time WHERE night_day IS NOT NULL",
             [],
         )?;
@@ -88,7 +74,8 @@ impl Catalogue {
                     });
                 }
                 if let Some(session) = sessions.last_mut() {
-                    session.session.frames.push(frame(row)?);
+                    let frame = Columns::from(row, 5).next()?;
+                    session.session.frames.push(frame);
                 }
             }
             Ok(sessions)
@@ -120,7 +107,7 @@ impl Catalogue {
                 if let Some(frame) = run_frame(row)? {
                     each(BodyFrame {
                         frame,
-                        place: place(row, 10)?,
+                        place: Columns::from(row, 10).next()?,
                         site_id: row.get(13)?,
                         folder_id: row.get(14)?,
                         file_name: row.get(15)?,
@@ -161,38 +148,30 @@ impl Catalogue {
     }
 
     /// Every 1 January on which a body has frames.
-    pub fn january_firsts(&self, camera_id: i64) -> Result<Vec<JanuaryFirst>, Failure> {
-        self.step(|db| {
-            let days = db
-                .prepare_cached(
-                    "SELECT frame_id, min(clock_s), clock_fraction, count(*) FROM written_frame
-                     WHERE camera_id = ? AND strftime('%m-%d', clock_s, 'unixepoch') = '01-01' GROUP BY clock_s / 86400",
-                )?
-                .query_map([camera_id], |row| Ok((row.get(0)?, reading(row, 1)?, row.get(3)?)))?
-                .collect::<rusqlite::Result<Vec<(i64, Option<WallTime>, i64)>>>()?;
-            let mut found = Vec::new();
-            for (frame_id, first, frames) in days {
-                let Some(first) = first else { continue };
-                let day = first.seconds().div_euclid(DAY_S) * DAY_S;
-                let other = db
-                    .prepare_cached(
-                        "SELECT clock_s, clock_fraction FROM written_frame
-                         WHERE camera_id = ?1 AND clock_s NOT BETWEEN ?2 AND ?2 + 86399
-                         ORDER BY abs(clock_s - ?3) LIMIT 1",
-                    )?
-                    .query_row(params![camera_id, day, first.seconds()], |row| {
-                        reading(row, 0)
-                    })
-                    .optional()?;
-                found.push(JanuaryFirst {
-                    frame_id,
-                    reading: first,
-                    frames,
-                    nearest_other: other.flatten(),
-                });
-            }
-            Ok(found)
-        })
+    pub fn january_firsts(&self, camera_id: i64) -> Result<Vec<FirstDay>, Failure> {
+        let days: Vec<(i64, Option<WallTime>, i64)> = self.all(
+            "SELECT frame_id, min(clock_s), clock_fraction, count(*) FROM written_frame
+             WHERE camera_id = ? AND strftime('%m-%d', clock_s, 'unixepoch') = '01-01' GROUP BY clock_s / 86400",
+            [camera_id],
+        )?;
+        let mut found = Vec::new();
+        for (frame_id, first, frames) in days {
+            let Some(first) = first else { continue };
+            let day = first.seconds().div_euclid(DAY_S) * DAY_S;
+            let other: Option<Option<WallTime>> = self.one_if_any(
+                "SELECT clock_s, clock_fraction FROM written_frame
+                 WHERE camera_id = ?1 AND clock_s NOT BETWEEN ?2 AND ?2 + 86399
+                 ORDER BY abs(clock_s - ?3) LIMIT 1",
+                [camera_id, day, first.seconds()],
+            )?;
+            found.push(FirstDay {
+                frame_id,
+                reading: first,
+                frames,
+                nearest_other: other.flatten(),
+            });
+        }
+        Ok(found)
     }
 
     /// A finding about a frame, as listed.
@@ -226,15 +205,7 @@ impl Catalogue {
     }
 }
 
-fn frame(row: &Row<'_>) -> rusqlite::Result<ClockedFrame> {
-    Ok(ClockedFrame {
-        frame_id: row.get(5)?,
-        reading: reading(row, 6)?,
-        start_utc: instant(row, 8)?,
-        written_offset_s: row.get::<_, Option<i32>>(10)?.or(row.get(11)?),
-        gps_utc: instant(row, 9)?,
-    })
-}
+columns!(ClockedFrame: frame_id reading start_utc gps_utc written_offset_s);
 
 /// The frame in the first columns; `None` for a reading that is not a valid date and time.
 fn run_frame(row: &Row<'_>) -> rusqlite::Result<Option<RunFrame>> {
@@ -252,13 +223,4 @@ fn run_frame(row: &Row<'_>) -> rusqlite::Result<Option<RunFrame>> {
         session_id: row.get(8)?,
         night_day: row.get(9)?,
     }))
-}
-
-/// The place in three columns starting with this one.
-fn place(row: &Row<'_>, at: usize) -> rusqlite::Result<Option<Place>> {
-    let (lat, lon, elev): (Option<f64>, Option<f64>, Option<f64>) =
-        (row.get(at)?, row.get(at + 1)?, row.get(at + 2)?);
-    Ok(lat
-        .zip(lon)
-        .and_then(|(lat, lon)| Place::new(lat, lon, elev.unwrap_or(0.0))))
 }

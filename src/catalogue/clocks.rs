@@ -7,16 +7,16 @@ use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::instant;
 use crate::catalogue::columns::parsed;
-use crate::catalogue::columns::reading as read_reading;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::clock::Before;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
 use crate::terms::failure::Failure;
+use crate::terms::statement::Body;
 use crate::terms::time::WallTime;
 
 /// A body, with the data for naming it.
@@ -32,6 +32,18 @@ pub struct Camera {
     pub serial: Option<String>,
     /// The name shown.
     pub name: String,
+}
+
+columns!(Camera: camera_id make model serial name);
+
+impl From<&Camera> for Body {
+    fn from(camera: &Camera) -> Self {
+        Self {
+            make: camera.make.clone(),
+            model: camera.model.clone(),
+            serial: camera.serial.clone(),
+        }
+    }
 }
 
 /// How far from a fix an offset that the body wrote still shows the zone setting, in milliseconds: half a day.
@@ -55,18 +67,9 @@ pub struct BodyNights {
 impl Catalogue {
     /// Every body, by name.
     pub fn cameras(&self) -> Result<Vec<Camera>, Failure> {
-        self.rows(
+        self.all(
             "SELECT camera_id, make, model, serial, name FROM written_camera ORDER BY name, camera_id",
             [],
-            |row| {
-                Ok(Camera {
-                    camera_id: row.get(0)?,
-                    make: row.get(1)?,
-                    model: row.get(2)?,
-                    serial: row.get(3)?,
-                    name: row.get(4)?,
-                })
-            },
         )
     }
 
@@ -77,7 +80,19 @@ impl Catalogue {
 
     /// The zones stated for a body, by their first reading.
     pub fn clock_zones(&self, camera_id: i64) -> Result<Vec<ZoneStated>, Failure> {
-        self.step(|db| zones(db, camera_id))
+        self.rows(
+            "SELECT zone_id, zone, from_local, until_local FROM stated_clock_zone
+             WHERE camera_id = ? ORDER BY ifnull(from_local, ''), zone_id",
+            [camera_id],
+            |row| {
+                Ok(ZoneStated {
+                    id: row.get(0)?,
+                    zone: row.get(1)?,
+                    from: parsed(row, 2, WallTime::parse)?,
+                    until: parsed(row, 3, WallTime::parse)?,
+                })
+            },
+        )
     }
 
     /// How many frames of a body have a reading in a stretch: after `from` if given, before `until` if given.
@@ -87,7 +102,7 @@ impl Catalogue {
         from: Option<WallTime>,
         until: Option<WallTime>,
     ) -> Result<i64, Failure> {
-        self.value(
+        self.one(
             &format!("SELECT count(*) {BETWEEN}"),
             between(camera_id, from, until),
         )
@@ -124,13 +139,12 @@ impl Catalogue {
         from: Option<WallTime>,
         until: Option<WallTime>,
     ) -> Result<Option<(WallTime, Option<i32>)>, Failure> {
-        let first = self.row_if_any(
+        let first: Option<(Option<WallTime>, Option<i32>)> = self.one_if_any(
             &format!(
                 "SELECT clock_s, clock_fraction, ifnull(utc_offset_s, body_zone_s) {BETWEEN}
                      ORDER BY clock_s, clock_fraction LIMIT 1"
             ),
             between(camera_id, from, until),
-            |row| Ok((read_reading(row, 0)?, row.get(2)?)),
         )?;
         Ok(first.and_then(|(reading, offset_s)| Some((reading?, offset_s))))
     }
@@ -141,7 +155,7 @@ impl Catalogue {
         camera_id: i64,
         reading: WallTime,
     ) -> Result<Option<String>, Failure> {
-        self.value_if_any(
+        self.one_if_any(
             // The nearest before and the nearest after, each found by its index.
              "SELECT zone FROM (
                 SELECT * FROM (SELECT site.zone, frame.clock_s, frame.frame_id FROM written_frame AS frame
@@ -186,22 +200,12 @@ fn between(
 }
 
 impl Batch<'_> {
-    /// The fixes of a body, by reading.
-    pub fn clock_fixes(&self, camera_id: i64) -> Result<Vec<ClockFix>, Failure> {
-        self.step(|db| fixes(db, camera_id))
-    }
-
     /// The bodies for which fixes are stated.
     pub fn fixed_bodies(&self) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             "SELECT DISTINCT camera_id FROM stated_clock_fix ORDER BY camera_id",
             [],
         )
-    }
-
-    /// The zones stated for a body.
-    pub fn clock_zones(&self, camera_id: i64) -> Result<Vec<ZoneStated>, Failure> {
-        self.step(|db| zones(db, camera_id))
     }
 
     /// Adds a fix and returns its number.
@@ -247,7 +251,7 @@ impl Batch<'_> {
         from: Option<WallTime>,
         until: Option<WallTime>,
     ) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             &format!("SELECT frame_id {BETWEEN} ORDER BY frame_id"),
             between(camera_id, from, until),
         )
@@ -258,7 +262,7 @@ fn text(reading: Option<WallTime>) -> Option<String> {
     reading.map(|r| r.to_string())
 }
 
-pub(super) fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
+fn fixes(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ClockFix>> {
     let mut fixes: Vec<ClockFix> = db
         .prepare_cached(
             "SELECT fix_id, reading, true_ms, reset_before, from_local, until_local, frames FROM stated_clock_fix
@@ -321,20 +325,4 @@ fn offset_written_near(
 #[allow(clippy::cast_precision_loss)] // milliseconds of ten thousand years are exact
 fn seconds_of(reading: WallTime) -> f64 {
     reading.reading_ms() as f64 / 1000.0
-}
-
-fn zones(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<ZoneStated>> {
-    db.prepare_cached(
-        "SELECT zone_id, zone, from_local, until_local FROM stated_clock_zone
-         WHERE camera_id = ? ORDER BY ifnull(from_local, ''), zone_id",
-    )?
-    .query_map([camera_id], |row| {
-        Ok(ZoneStated {
-            id: row.get(0)?,
-            zone: row.get(1)?,
-            from: parsed(row, 2, WallTime::parse)?,
-            until: parsed(row, 3, WallTime::parse)?,
-        })
-    })?
-    .collect()
 }

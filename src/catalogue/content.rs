@@ -2,15 +2,13 @@
 
 use std::collections::HashMap;
 
-use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::columns::instant;
-use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::words;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::rows::signed;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::content::Compared;
 use crate::terms::content::ReadWay;
 use crate::terms::failure::Failure;
@@ -56,6 +54,9 @@ pub struct ContentRow {
     pub device_id: Option<i64>,
 }
 
+columns!(ContentRow: dump_id path bytes modified_ns blake3 sha256 taken checked way result device_id);
+words! { ReadWay: ReadWay::from_word, Compared: Compared::from_word }
+
 impl ContentRow {
     /// Whether it was read back from its device and was what it should be.
     pub fn is_verified(&self) -> bool {
@@ -70,33 +71,15 @@ pub(super) const CONTENT: &str = "content.dump_id, content.path, content.bytes, 
 /// The path of a file below its dump's root, of `written_folder AS folder` and `written_file AS file`.
 pub(super) const BELOW: &str = "iif(folder.path = '', '', folder.path || '/') || file.name";
 
-pub(super) fn content_row(row: &Row<'_>) -> rusqlite::Result<ContentRow> {
-    let way = |word: &str| ReadWay::ALL.into_iter().find(|way| way.word() == word);
-    let result = |word: &str| Compared::ALL.into_iter().find(|one| one.word() == word);
-    Ok(ContentRow {
-        dump_id: row.get(0)?,
-        path: row.get(1)?,
-        bytes: row.get::<_, i64>(2)?.unsigned_abs(),
-        modified_ns: row.get(3)?,
-        blake3: row.get(4)?,
-        sha256: row.get(5)?,
-        taken: instant(row, 6)?,
-        checked: instant(row, 7)?,
-        way: parsed(row, 8, way)?,
-        result: parsed(row, 9, result)?,
-        device_id: row.get(10)?,
-    })
-}
-
 impl Catalogue {
     /// Whether the hash of any file is known.
     pub fn knows_contents(&self) -> Result<bool, Failure> {
-        self.value("SELECT EXISTS (SELECT 1 FROM measured_content)", [])
+        self.one("SELECT EXISTS (SELECT 1 FROM measured_content)", [])
     }
 
     /// The hash of a file's contents, if one was taken while the file had the size and time that the catalogue knows.
     pub fn content_of(&self, file_id: i64) -> Result<Option<[u8; 32]>, Failure> {
-        self.value_if_any(
+        self.one_if_any(
             &format!(
                 "SELECT content.blake3
                  FROM written_file AS file CROSS JOIN written_folder AS folder ON folder.folder_id = file.folder_id
@@ -109,24 +92,22 @@ impl Catalogue {
 
     /// What was measured on the files of a dump, by path.
     pub fn contents_of_dump(&self, dump_id: i64) -> Result<Vec<ContentRow>, Failure> {
-        self.rows(
+        self.all(
             &format!(
                 "SELECT {CONTENT} FROM measured_content AS content WHERE dump_id = ? ORDER BY path"
             ),
             [dump_id],
-            content_row,
         )
     }
 
     /// Every file, of whatever dump, whose hash was this one. Looks through all that is known: no index is worth its space for
     /// what is asked so rarely.
     pub fn contents_with(&self, blake3: &[u8; 32]) -> Result<Vec<ContentRow>, Failure> {
-        self.rows(
+        self.all(
             &format!(
                 "SELECT {CONTENT} FROM measured_content AS content WHERE blake3 = ?1 ORDER BY dump_id, path"
             ),
             [blake3],
-            content_row,
         )
     }
 
@@ -135,18 +116,15 @@ impl Catalogue {
         &self,
         dump_id: i64,
     ) -> Result<HashMap<[u8; 32], Vec<ContentRow>>, Failure> {
-        self.step(|db| {
-            let mut read = db.prepare_cached(&format!(
-                "SELECT {CONTENT} FROM measured_content AS content
-                 WHERE blake3 IN (SELECT blake3 FROM measured_content WHERE dump_id = ?) ORDER BY dump_id, path"
-            ))?;
-            let mut shared: HashMap<[u8; 32], Vec<ContentRow>> = HashMap::new();
-            for row in read.query_map([dump_id], content_row)? {
-                let row = row?;
-                shared.entry(row.blake3).or_default().push(row);
-            }
-            Ok(shared)
-        })
+        let sql = format!(
+            "SELECT {CONTENT} FROM measured_content AS content
+             WHERE blake3 IN (SELECT blake3 FROM measured_content WHERE dump_id = ?) ORDER BY dump_id, path"
+        );
+        let mut shared: HashMap<[u8; 32], Vec<ContentRow>> = HashMap::new();
+        self.each(&sql, [dump_id], |row: ContentRow| {
+            shared.entry(row.blake3).or_default().push(row);
+        })?;
+        Ok(shared)
     }
 }
 
@@ -154,7 +132,7 @@ impl Batch<'_> {
     /// Keeps the hash of a file's contents, in the place of one that was taken before. A file that has gone meanwhile is
     /// passed over.
     pub fn put_content(&self, taken: &ContentTaken, now: Utc) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             &format!(
                 "INSERT OR REPLACE INTO measured_content (dump_id, path, bytes, modified_ns, blake3, taken_ms)
                  SELECT folder.dump_id, {BELOW}, ?2, ?3, ?4, ?5
@@ -167,13 +145,12 @@ impl Batch<'_> {
                 taken.blake3,
                 now.unix_ms(),
             ],
-        )?;
-        Ok(())
+        )
     }
 
     /// Keeps what was measured on a file, in the place of what was kept before.
     pub fn put_measured(&self, row: &ContentRow) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "INSERT OR REPLACE INTO measured_content (dump_id, path, bytes, modified_ns, blake3, sha256, taken_ms,
              checked_ms, way, result, device_id) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
             params![
@@ -189,7 +166,6 @@ impl Batch<'_> {
                 row.result.map(Compared::word),
                 row.device_id,
             ],
-        )?;
-        Ok(())
+        )
     }
 }

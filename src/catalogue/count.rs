@@ -13,7 +13,6 @@ use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::select;
 use crate::catalogue::planner::plan;
 use crate::catalogue::put::cell;
-use crate::catalogue::run_sql::RunSql;
 use crate::query::Checked;
 use crate::terms::failure::Failure;
 use crate::terms::field_kind::FieldKind;

@@ -9,13 +9,13 @@ use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::instant_text;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::on_disk;
 use crate::catalogue::rows::signed;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::FileReading;
@@ -57,6 +57,8 @@ pub struct DumpHolds {
     /// Bytes of these files.
     pub bytes: u64,
 }
+
+columns!(DumpHolds: frames files bytes);
 
 const PLACE: &str =
     "SELECT dump_id, label, root_shown, root_bytes, volume_id, volume_label, volume_path, first_seen_ms,
@@ -100,27 +102,17 @@ impl Catalogue {
 
     /// The contents of a dump.
     pub fn dump_holds(&self, dump_id: i64) -> Result<DumpHolds, Failure> {
-        let count = |row: &Row<'_>, at: usize| -> rusqlite::Result<u64> {
-            Ok(u64::try_from(row.get::<_, i64>(at)?).unwrap_or(0))
-        };
-        self.row(
+        self.one(
             "SELECT count(DISTINCT file.frame_id), count(*), ifnull(sum(file.bytes), 0)
              FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
              WHERE folder.dump_id = ?",
             [dump_id],
-            |row| {
-                Ok(DumpHolds {
-                    frames: count(row, 0)?,
-                    files: count(row, 1)?,
-                    bytes: count(row, 2)?,
-                })
-            },
         )
     }
 
     /// The numbers of a dump's files, folder by folder.
     pub fn dump_files(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             "SELECT file.file_id
              FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
              WHERE folder.dump_id = ? ORDER BY folder.path, file.file_id",
@@ -131,7 +123,7 @@ impl Catalogue {
     /// The numbers of a dump's first and last file, in the order of folders; fewer if it has fewer.
     pub fn dump_ends(&self, dump_id: i64) -> Result<Vec<i64>, Failure> {
         let end = |way: &str| {
-            self.value_if_any(
+            self.one_if_any(
                 &format!(
                     "SELECT file.file_id
                      FROM written_folder AS folder CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
@@ -147,7 +139,7 @@ impl Catalogue {
 
     /// The camera clock of a file's frame, in its own seconds; `None` for a frame without a time.
     pub fn clock_of(&self, file_id: i64) -> Result<Option<i64>, Failure> {
-        self.value(
+        self.one(
             "SELECT frame.clock_s FROM written_file AS file JOIN written_frame AS frame USING (frame_id)
              WHERE file.file_id = ?",
             [file_id],
@@ -156,7 +148,7 @@ impl Catalogue {
 
     /// Whether the catalogue has files of a dump in a folder or below it.
     pub fn has_files_in(&self, dump_id: i64, folder: &Path) -> Result<bool, Failure> {
-        self.value(
+        self.one(
             "SELECT EXISTS (SELECT 1 FROM written_folder AS folder WHERE dump_id = ?1
              AND (?2 = '' OR path = ?2 OR substr(path, 1, length(?2) + 1) = ?2 || '/')
              AND EXISTS (SELECT 1 FROM written_file AS file WHERE file.folder_id = folder.folder_id))",
@@ -175,7 +167,7 @@ impl Catalogue {
         };
         let bytes = signed(bytes);
         match reading.record.clock_local {
-            Some(clock) => self.values(
+            Some(clock) => self.all(
                 "SELECT file.file_id
                  FROM written_frame AS frame CROSS JOIN written_file AS file
                    ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
@@ -187,7 +179,7 @@ impl Catalogue {
                  WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3",
                 params![clock.seconds(), print, bytes],
             ),
-            None => self.values(
+            None => self.all(
                 "SELECT file_id FROM written_file WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2",
                 params![print, bytes],
             ),
@@ -201,7 +193,7 @@ impl Batch<'_> {
     ///
     /// Refuses: a root that contains the catalogue.
     pub fn put_root(&self, dump_id: i64, root: &Path, volume: &Volume) -> Result<(), Failure> {
-        refuse_catalogue_in(self.path, &[root.to_path_buf()])?;
+        refuse_catalogue_in(self.path(), &[root.to_path_buf()])?;
         let (text, bytes) = kept_root(root);
         self.step(|db| {
             db.execute(
@@ -220,12 +212,11 @@ impl Batch<'_> {
 
     /// Frees a dump's root for another dump that is there now.
     pub fn set_aside(&self, dump: &DumpPlace) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "UPDATE written_dump SET left_root = root, left_root_bytes = root_bytes, root = NULL, root_bytes = NULL
              WHERE dump_id = ?1 AND left_root IS NULL",
             [dump.dump_id],
-        )?;
-        Ok(())
+        )
     }
 
     /// Records the volume of a dump's root. What was known of it is kept if less is known now.
@@ -238,13 +229,12 @@ impl Batch<'_> {
 
     /// Removes a dump without files: a folder around other dumps, to which its files belong.
     pub fn drop_if_empty(&self, dump_id: i64) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "DELETE FROM written_dump WHERE dump_id = ?1
              AND NOT EXISTS (SELECT 1 FROM written_folder WHERE dump_id = ?1)
              AND NOT EXISTS (SELECT 1 FROM measured_card WHERE dump_id = ?1)",
             [dump_id],
-        )?;
-        Ok(())
+        )
     }
 
     /// Gives a dump another label; returns whether it was free. Labels are unique ignoring case, because queries ignore

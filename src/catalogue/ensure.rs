@@ -4,13 +4,13 @@ use std::path::Path;
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
+use rusqlite::ToSql;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::dumps::kept_root;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::within::refuse_catalogue_in;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
@@ -34,7 +34,7 @@ impl Batch<'_> {
     ///
     /// Refuses: a root that contains the catalogue.
     pub fn ensure_dump(&self, root: &Path, now: Utc) -> Result<DumpRow, Failure> {
-        refuse_catalogue_in(self.path, &[root.to_path_buf()])?;
+        refuse_catalogue_in(self.path(), &[root.to_path_buf()])?;
         let (text, bytes) = kept_root(root);
         self.step(|db| {
             let known = db
@@ -62,20 +62,12 @@ impl Batch<'_> {
     pub fn ensure_folder(&self, dump_id: i64, folder: &Path) -> Result<i64, Failure> {
         let kept = kept_folder(folder);
         self.step(|db| {
-            let known = db
-                .prepare_cached(
-                    "SELECT folder_id FROM written_folder WHERE dump_id = ? AND path = ?",
-                )?
-                .query_row(params![dump_id, kept.text], |row| row.get(0))
-                .optional()?;
-            match known {
-                Some(id) => Ok(id),
-                None => db
-                    .prepare_cached(
-                        "INSERT INTO written_folder (dump_id, path, path_bytes) VALUES (?, ?, ?)",
-                    )?
-                    .insert(params![dump_id, kept.text, kept.bytes]),
-            }
+            found_or_made(
+                db,
+                "SELECT folder_id FROM written_folder WHERE dump_id = ?1 AND path = ?2",
+                "INSERT INTO written_folder (dump_id, path, path_bytes) VALUES (?1, ?2, ?3)",
+                &[&dump_id, &kept.text, &kept.bytes],
+            )
         })
     }
 
@@ -119,7 +111,7 @@ impl Batch<'_> {
                 db,
                 "SELECT lens_id FROM written_lens WHERE name = ?",
                 "INSERT INTO written_lens (name) VALUES (?)",
-                name,
+                &[name],
             )
         })?;
         self.lenses.push((name.clone(), id));
@@ -138,7 +130,7 @@ impl Batch<'_> {
                 db,
                 "SELECT shower_id FROM derived_shower WHERE code = ?",
                 "INSERT INTO derived_shower (code) VALUES (?)",
-                shower.as_str(),
+                &[&shower.as_str()],
             )
         })?;
         self.showers.borrow_mut().push((shower, id));
@@ -160,7 +152,7 @@ impl Batch<'_> {
                 db,
                 "SELECT active_id FROM derived_active WHERE showers = ?",
                 "INSERT INTO derived_active (showers) VALUES (?)",
-                showers,
+                &[&showers],
             )
         })?;
         *self.latest_active.borrow_mut() = Some((showers.to_owned(), id));
@@ -168,15 +160,19 @@ impl Batch<'_> {
     }
 }
 
-/// The number of the row with that text, existing or new.
-fn found_or_made(db: &Connection, find: &str, make: &str, text: &str) -> rusqlite::Result<i64> {
-    let known = db
-        .prepare_cached(find)?
-        .query_row([text], |row| row.get(0))
-        .optional()?;
-    match known {
+/// The number of the row with these values, existing or new. Each statement takes as many of them as it names.
+pub(super) fn found_or_made(
+    db: &Connection,
+    find: &str,
+    make: &str,
+    values: &[&dyn ToSql],
+) -> rusqlite::Result<i64> {
+    let mut find = db.prepare_cached(find)?;
+    let named = find.parameter_count();
+    let known = find.query_row(&values[..named], |row| row.get(0));
+    match known.optional()? {
         Some(id) => Ok(id),
-        None => db.prepare_cached(make)?.insert([text]),
+        None => db.prepare_cached(make)?.insert(values),
     }
 }
 
@@ -187,24 +183,19 @@ fn body(
     model: Option<&str>,
     serial: Option<&str>,
 ) -> rusqlite::Result<i64> {
-    let known = db
-        .prepare_cached(
-            "SELECT camera_id FROM written_camera
-             WHERE ifnull(make, '') = ifnull(?1, '') AND ifnull(model, '') = ifnull(?2, '')
-               AND ifnull(serial, '') = ifnull(?3, '')",
-        )?
-        .query_row(params![make, model, serial], |row| row.get(0))
-        .optional()?;
-    if let Some(id) = known {
-        return Ok(id);
-    }
     let name = [model.or(make), serial]
         .into_iter()
         .flatten()
         .collect::<Vec<_>>()
         .join(" ");
-    db.prepare_cached("INSERT INTO written_camera (make, model, serial, name) VALUES (?, ?, ?, ?)")?
-        .insert(params![make, model, serial, name])
+    found_or_made(
+        db,
+        "SELECT camera_id FROM written_camera
+         WHERE ifnull(make, '') = ifnull(?1, '') AND ifnull(model, '') = ifnull(?2, '')
+           AND ifnull(serial, '') = ifnull(?3, '')",
+        "INSERT INTO written_camera (make, model, serial, name) VALUES (?1, ?2, ?3, ?4)",
+        &[&make, &model, &serial, &name],
+    )
 }
 
 /// A label that no other dump has, ignoring case: the folder's name, with a number if it is taken.

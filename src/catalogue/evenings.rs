@@ -5,10 +5,10 @@ use std::fmt::Write;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::columns::instant;
+use crate::catalogue::columns::Columns;
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::reading;
 use crate::catalogue::placed::TimeRow;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::stated_places::SITE_OF_FRAME;
 use crate::terms::clock::Evening;
 use crate::terms::clock::evening_day;
@@ -62,6 +62,9 @@ pub struct FrameEvening {
     pub gps: GpsPosition,
 }
 
+columns!(FrameFacts: frame_id camera_id clock_local utc_offset_s body_zone_s gps_utc gps_lat_deg gps_lon_deg gps_elev_m
+    exposure_s stated_site dump_id);
+
 impl Batch<'_> {
     /// The evening of a frame; `None` if there is no such frame.
     pub fn evening_of(&self, frame_id: i64) -> Result<Option<FrameEvening>, Failure> {
@@ -78,11 +81,7 @@ impl Batch<'_> {
                         },
                         None => Evening::OfFrame(frame_id),
                     },
-                    gps: GpsPosition {
-                        lat_deg: row.get(3)?,
-                        lon_deg: row.get(4)?,
-                        elev_m: row.get(5)?,
-                    },
+                    gps: Columns::from(row, 3).next()?,
                 })
             },
         )
@@ -121,28 +120,11 @@ impl Batch<'_> {
             let mut rows = statement.query(params![values.0, values.1, values.2])?;
             let mut frames = EveningFrames::default();
             while let Some(row) = rows.next()? {
-                frames.facts.push(FrameFacts {
-                    frame_id: row.get(0)?,
-                    camera_id: row.get(1)?,
-                    clock_local: reading(row, 2)?,
-                    utc_offset_s: row.get(4)?,
-                    body_zone_s: row.get(5)?,
-                    gps_utc: instant(row, 6)?,
-                    gps_lat_deg: row.get(7)?,
-                    gps_lon_deg: row.get(8)?,
-                    gps_elev_m: row.get(9)?,
-                    exposure_s: row.get(10)?,
-                    stated_site: row.get(11)?,
-                    dump_id: row.get(12)?,
-                });
-                frames.before.push(Before {
-                    time: if row.get(14)? {
-                        Some(TimeRow::read(row, 15)?)
-                    } else {
-                        None
-                    },
-                    pending: row.get(13)?,
-                });
+                let mut columns = Columns::from(row, 0);
+                frames.facts.push(columns.next()?);
+                let (pending, is_timed): (bool, bool) = columns.next()?;
+                let time = is_timed.then(|| columns.next()).transpose()?;
+                frames.before.push(Before { time, pending });
             }
             Ok(frames)
         })

@@ -7,7 +7,6 @@ use crate::catalogue::handle::Catalogue;
 use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::UNION_ALIAS;
 use crate::catalogue::row_reader::RowReader;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::select::Ask;
 use crate::catalogue::selects::select_within;
 use crate::catalogue::selects::selects;

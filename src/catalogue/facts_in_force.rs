@@ -5,7 +5,6 @@ use std::collections::BTreeMap;
 use rusqlite::Connection;
 
 use crate::catalogue::columns::parsed;
-use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::stated_frames::MarkedFrame;
 use crate::catalogue::stated_frames::frames_marked;
@@ -20,26 +19,21 @@ use crate::terms::statement::Act;
 impl Catalogue {
     /// The frames with a file that has this mark.
     pub fn frames_marked(&self, mark: &FrameMark) -> Result<Vec<MarkedFrame>, Failure> {
-        frames_marked(&self.db, mark).map_err(|e| failed(&self.path, e))
+        self.step(|db| frames_marked(db, mark))
     }
 
     /// What is in force of single frames, besides their places: the frame and what is stated of it.
     pub fn facts_in_force(&self) -> Result<Vec<(i64, Act)>, Failure> {
-        facts(&self.db).map_err(|e| failed(&self.path, e))
+        self.step(facts)
     }
 
     /// The stated place of each frame that has one, by the number of the site.
     pub fn places_in_force(&self) -> Result<BTreeMap<i64, i64>, Failure> {
-        let read = || -> rusqlite::Result<BTreeMap<i64, i64>> {
-            self.db
-                .prepare(
-                    "SELECT frame.frame_id, place.site_id FROM stated_place AS place
-                     JOIN written_frame AS frame ON frame.frame_id BETWEEN place.first_frame AND place.last_frame",
-                )?
-                .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))?
-                .collect()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.all(
+            "SELECT frame.frame_id, place.site_id FROM stated_place AS place
+             JOIN written_frame AS frame ON frame.frame_id BETWEEN place.first_frame AND place.last_frame",
+            [],
+        )
     }
 }
 

@@ -10,6 +10,8 @@ use rusqlite::types::ToSqlOutput;
 use rusqlite::types::Value;
 use rusqlite::types::ValueRef;
 
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::bytes_of;
@@ -25,7 +27,6 @@ use crate::catalogue::put::cell;
 use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::row_reader::CellCache;
 use crate::catalogue::row_reader::RowReader;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::select::Ask;
 use crate::catalogue::select::Detail;
 use crate::catalogue::selects::select_listed;
@@ -318,17 +319,11 @@ fn files(db: &Connection, frame_id: i64) -> rusqlite::Result<Vec<FrameFile>> {
          WHERE {FILES_OF_FRAME}
          ORDER BY file.file_id <> (SELECT first_file_id FROM written_frame WHERE frame_id = ?1), file.file_id"
     ))?
-    .query_map([frame_id], |row| {
-        Ok(FrameFile {
-            path: row.get(0)?,
-            format: row.get(1)?,
-            bytes: row.get(2)?,
-            health: row.get(3)?,
-            further_copy: row.get(4)?,
-        })
-    })?
+    .query_map([frame_id], read)?
     .collect()
 }
+
+columns!(FrameFile: path format bytes health further_copy);
 
 fn radiant(db: &Connection, frame_id: i64, shower: ShowerCode) -> rusqlite::Result<RadiantSky> {
     db.prepare_cached(

@@ -5,7 +5,6 @@ use rusqlite::Row;
 use crate::catalogue::audit_row::AuditRow;
 use crate::catalogue::columns::reading;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::PATH_COLUMN;
 use crate::terms::finding::Finding;
@@ -23,10 +22,9 @@ pub(super) fn follows_from_row(finding: &Finding) -> bool {
 impl Catalogue {
     /// The damage found in a file when it was read: the code and what was found.
     pub fn damage_of(&self, file_id: i64) -> Result<Option<(&'static str, String)>, Failure> {
-        let found: Vec<(String, String)> = self.rows(
+        let found: Vec<(String, String)> = self.all(
             "SELECT code, saw FROM written_finding WHERE file_id = ? ORDER BY code",
             [file_id],
-            |row| Ok((row.get(0)?, row.get(1)?)),
         )?;
         Ok(found.into_iter().find_map(|(code, saw)| {
             let row = finding_code(&code).filter(|row| row.severity == Severity::Damage)?;

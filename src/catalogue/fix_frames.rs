@@ -1,12 +1,8 @@
 //! The frames to which clock fixes are limited, and the frames of sessions from which they are chosen.
 
-use rusqlite::Connection;
-
 use crate::catalogue::batch::Batch;
-use crate::catalogue::clocks::fixes;
 use crate::catalogue::columns::reading;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::clock::ClockFix;
 use crate::terms::clock::FrameSet;
@@ -45,16 +41,15 @@ impl Catalogue {
 
     /// The frames that a body's fixes are limited to: the set and the number of each.
     pub fn fix_frames(&self, camera_id: i64) -> Result<Vec<(FrameSet, i64)>, Failure> {
-        self.step(|db| fix_frames(db, camera_id))
+        self.all(
+            "SELECT DISTINCT fix.frames, of.frame_id FROM stated_clock_fix AS fix JOIN stated_fix_frame AS of USING (fix_id)
+             WHERE fix.camera_id = ? AND fix.frames IS NOT NULL",
+            [camera_id],
+        )
     }
 }
 
 impl Batch<'_> {
-    /// The frames that a body's fixes are limited to: the set and the number of each.
-    pub fn fix_frames(&self, camera_id: i64) -> Result<Vec<(FrameSet, i64)>, Failure> {
-        self.step(|db| fix_frames(db, camera_id))
-    }
-
     /// Adds frames to those that a fix is limited to.
     pub fn put_fix_frames(&self, fix_id: i64, frames: &[i64]) -> Result<(), Failure> {
         self.step(|db| {
@@ -70,39 +65,18 @@ impl Batch<'_> {
 
     /// The fixes that are limited to a frame, with their bodies.
     pub fn fixes_of_frame(&self, frame_id: i64) -> Result<Vec<(Body, ClockFix)>, Failure> {
-        self.step(|db| {
-            let found: Vec<(i64, i64, Body)> = db
-                .prepare_cached(
-                    "SELECT fix.camera_id, fix.fix_id, camera.make, camera.model, camera.serial
-                     FROM stated_fix_frame AS of JOIN stated_clock_fix AS fix USING (fix_id)
-                     JOIN written_camera AS camera USING (camera_id) WHERE of.frame_id = ?",
-                )?
-                .query_map([frame_id], |row| {
-                    let body = Body {
-                        make: row.get(2)?,
-                        model: row.get(3)?,
-                        serial: row.get(4)?,
-                    };
-                    Ok((row.get(0)?, row.get(1)?, body))
-                })?
-                .collect::<rusqlite::Result<_>>()?;
-            let mut all = Vec::new();
-            for (camera_id, fix_id, body) in found {
-                let fix = fixes(db, camera_id)?
-                    .into_iter()
-                    .find(|fix| fix.id == fix_id);
-                all.extend(fix.map(|fix| (body, fix)));
-            }
-            Ok(all)
-        })
+        let found: Vec<(i64, i64, Body)> = self.all(
+            "SELECT fix.camera_id, fix.fix_id, camera.make, camera.model, camera.serial
+             FROM stated_fix_frame AS of JOIN stated_clock_fix AS fix USING (fix_id)
+             JOIN written_camera AS camera USING (camera_id) WHERE of.frame_id = ?",
+            [frame_id],
+        )?;
+        let mut all = Vec::new();
+        for (camera_id, fix_id, body) in found {
+            let fixes = self.clock_fixes(camera_id)?;
+            let fix = fixes.into_iter().find(|fix| fix.id == fix_id);
+            all.extend(fix.map(|fix| (body, fix)));
+        }
+        Ok(all)
     }
-}
-
-fn fix_frames(db: &Connection, camera_id: i64) -> rusqlite::Result<Vec<(FrameSet, i64)>> {
-    db.prepare_cached(
-        "SELECT DISTINCT fix.frames, of.frame_id FROM stated_clock_fix AS fix JOIN stated_fix_frame AS of USING (fix_id)
-         WHERE fix.camera_id = ? AND fix.frames IS NOT NULL",
-    )?
-    .query_map([camera_id], |row| Ok((row.get(0)?, row.get(1)?)))?
-    .collect()
 }

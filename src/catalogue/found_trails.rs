@@ -9,10 +9,12 @@ use rusqlite::params;
 use rusqlite::types::Value;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::Columns;
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::night::NightScope;
-use crate::catalogue::run_sql::RunSql;
+use crate::catalogue::run_sql::forget;
 use crate::terms::failure::Failure;
 use crate::terms::found_trail::FoundTrail;
 use crate::terms::found_trail::LightCurve;
@@ -24,10 +26,35 @@ use crate::terms::found_trail::TrailEvidence;
 /// Hundredths of a pixel, as stated trails are kept.
 pub(super) const PARTS: f64 = 100.0;
 
-/// The columns of a found trail's evidence, in the order in which they are read and written.
-const EVIDENCE: &str =
-    "line_snr, mean_snr, peak_snr, peak_at, lit, seen, off_line_px, bend_px, width_px, beside, ends, lopsided, peaks, unrest, starry,
-    edge, goes_on, goes_on_both, goes_on_far, on_line, stays, twin, others, neighbours, linked, again, crowd, dashes, chain, light_curve";
+/// Passes the evidence of a found trail that is kept on to a macro: the fields are named as the columns are.
+macro_rules! evidence {
+    ($with:ident) => {
+        $with! {
+            line_snr mean_snr peak_snr peak_at lit seen off_line_px bend_px width_px beside ends lopsided peaks unrest starry edge
+            goes_on goes_on_both goes_on_far on_line stays twin others neighbours linked again crowd dashes chain
+        }
+    };
+}
+macro_rules! named {
+    ($($field:ident)*) => { concat!($(stringify!($field), ", "),*) };
+}
+macro_rules! read_and_put {
+    ($($field:ident)*) => {
+        columns!(TrailEvidence: $($field)*; length_px: 0.0);
+
+        fn values_of(evidence: &TrailEvidence) -> Vec<&dyn ToSql> {
+            vec![$(&evidence.$field),*]
+        }
+    };
+}
+evidence!(read_and_put);
+
+/// The columns of a found trail.
+const COLUMNS: &str = concat!(
+    "frame_id, from_x, from_y, to_x, to_y, class, score, light, ",
+    evidence!(named),
+    "light_curve"
+);
 
 /// A found trail as it is kept.
 #[derive(Clone, Debug, PartialEq)]
@@ -40,13 +67,15 @@ pub struct KeptTrail {
     pub trail: FoundTrail,
 }
 
+columns!(SessionSky: frame_id session_id file clear signs);
+
 impl Catalogue {
     /// Whether a frame was searched for trails by this edition of the search.
     pub fn is_searched(&self, frame_id: i64, edition: u32) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached("SELECT 1 FROM measured_search WHERE frame_id = ? AND edition >= ?")?
-                .exists(params![frame_id, edition])
-        })
+        self.exists(
+            "SELECT 1 FROM measured_search WHERE frame_id = ? AND edition >= ?",
+            params![frame_id, edition],
+        )
     }
 
     /// The trails that were found in a frame and that nobody has stated, the likeliest meteor first.
@@ -81,18 +110,14 @@ impl Catalogue {
 
     /// What is noticed of a frame's sky: words, separated by spaces.
     pub fn sky_signs(&self, frame_id: i64) -> Result<Option<String>, Failure> {
-        Ok(self
-            .row_if_any(
-                "SELECT signs FROM measured_search WHERE frame_id = ?",
-                [frame_id],
-                |row| row.get::<_, Option<String>>(0),
-            )?
-            .flatten())
+        let sql = "SELECT signs FROM measured_search WHERE frame_id = ?";
+        let signs: Option<Option<String>> = self.one_if_any(sql, [frame_id])?;
+        Ok(signs.flatten())
     }
 
     /// The sky of frames that were searched, of one session or of all: session by session, in order of time.
     pub fn session_skies(&self, session_id: Option<i64>) -> Result<Vec<SessionSky>, Failure> {
-        self.rows(
+        self.all(
             "SELECT search.frame_id, time.session_id, file.name, search.clear, ifnull(search.signs, '')
              FROM measured_search AS search
              JOIN derived_time AS time USING (frame_id)
@@ -101,23 +126,13 @@ impl Catalogue {
              WHERE time.session_id = ?1 OR ?1 IS NULL AND time.session_id IS NOT NULL
              ORDER BY time.session_id, ifnull(time.start_ms, frame.clock_s * 1000), search.frame_id",
             [session_id],
-            |row| {
-                Ok(SessionSky {
-                    frame_id: row.get(0)?,
-                    session_id: row.get(1)?,
-                    file: row.get(2)?,
-                    clear: row.get(3)?,
-                    signs: row.get(4)?,
-                })
-            },
         )
     }
 
     fn kept_trails(&self, from: &str, value: impl ToSql) -> Result<Vec<KeptTrail>, Failure> {
         self.rows(
             &format!(
-                "SELECT trail.trail_id, trail.frame_id, from_x, from_y, to_x, to_y, class, score, light, {EVIDENCE}
-                 FROM {from} ORDER BY score DESC, trail.trail_id"
+                "SELECT trail.trail_id, trail.{COLUMNS} FROM {from} ORDER BY score DESC, trail.trail_id"
             ),
             [value],
             kept,
@@ -155,63 +170,37 @@ impl Batch<'_> {
 
 /// Forgets what the search gave for a frame.
 pub(super) fn forget_trails(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
-    for sql in [
-        "DELETE FROM measured_trail WHERE frame_id = ?",
-        "DELETE FROM measured_search WHERE frame_id = ?",
-    ] {
-        db.prepare_cached(sql)?.execute([frame_id])?;
-    }
-    Ok(())
+    forget(
+        db,
+        &[
+            "DELETE FROM measured_trail WHERE frame_id = ?",
+            "DELETE FROM measured_search WHERE frame_id = ?",
+        ],
+        frame_id,
+    )
 }
 
 #[allow(clippy::cast_possible_truncation)] // pixels of a picture
 fn put(db: &Connection, frame_id: i64, trail: &FoundTrail) -> rusqlite::Result<()> {
     let part = |px: f64| (px * PARTS).round() as i64;
-    let e = &trail.evidence;
+    let ends = [
+        trail.from_px.0,
+        trail.from_px.1,
+        trail.to_px.0,
+        trail.to_px.1,
+    ]
+    .map(part);
+    let (class, light_curve) = (trail.class.word(), trail.light_curve.words());
+    let mut values: Vec<&dyn ToSql> = vec![&frame_id];
+    values.extend(ends.iter().map(|end| end as &dyn ToSql));
+    values.extend([&class as &dyn ToSql, &trail.score, &trail.light]);
+    values.extend(values_of(&trail.evidence));
+    values.push(&light_curve);
+    let places = vec!["?"; values.len()].join(", ");
     db.prepare_cached(&format!(
-        "INSERT INTO measured_trail (frame_id, from_x, from_y, to_x, to_y, class, score, light, {EVIDENCE})
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)"
+        "INSERT INTO measured_trail ({COLUMNS}) VALUES ({places})"
     ))?
-    .execute(params![
-        frame_id,
-        part(trail.from_px.0),
-        part(trail.from_px.1),
-        part(trail.to_px.0),
-        part(trail.to_px.1),
-        trail.class.word(),
-        trail.score,
-        trail.light,
-        e.line_snr,
-        e.mean_snr,
-        e.peak_snr,
-        e.peak_at,
-        e.lit,
-        e.seen,
-        e.off_line_px,
-        e.bend_px,
-        e.width_px,
-        e.beside,
-        e.ends,
-        e.lopsided,
-        e.peaks,
-        e.unrest,
-        e.starry,
-        e.edge,
-        e.goes_on,
-        e.goes_on_both,
-        e.goes_on_far,
-        e.on_line,
-        e.stays,
-        e.twin,
-        e.others,
-        e.neighbours,
-        e.linked,
-        e.again,
-        e.crowd,
-        e.dashes,
-        e.chain,
-        trail.light_curve.words(),
-    ])?;
+    .execute(&*values)?;
     Ok(())
 }
 
@@ -236,35 +225,7 @@ fn kept(row: &Row<'_>) -> rusqlite::Result<KeptTrail> {
             light: row.get(8)?,
             evidence: TrailEvidence {
                 length_px,
-                line_snr: row.get(9)?,
-                mean_snr: row.get(10)?,
-                peak_snr: row.get(11)?,
-                peak_at: row.get(12)?,
-                lit: row.get(13)?,
-                seen: row.get(14)?,
-                off_line_px: row.get(15)?,
-                bend_px: row.get(16)?,
-                width_px: row.get(17)?,
-                beside: row.get(18)?,
-                ends: row.get(19)?,
-                lopsided: row.get(20)?,
-                peaks: row.get(21)?,
-                unrest: row.get(22)?,
-                starry: row.get(23)?,
-                edge: row.get(24)?,
-                goes_on: row.get(25)?,
-                goes_on_both: row.get(26)?,
-                goes_on_far: row.get(27)?,
-                on_line: row.get(28)?,
-                stays: row.get(29)?,
-                twin: row.get(30)?,
-                others: row.get(31)?,
-                neighbours: row.get(32)?,
-                linked: row.get(33)?,
-                again: row.get(34)?,
-                crowd: row.get(35)?,
-                dashes: row.get(36)?,
-                chain: row.get(37)?,
+                ..Columns::from(row, 9).next()?
             },
             light_curve: parsed(row, 38, LightCurve::from_words)?.unwrap_or_default(),
         },

@@ -9,7 +9,6 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
 use crate::terms::frame_set::FrameSet;

@@ -14,7 +14,6 @@ use crate::catalogue::plan::Walk;
 use crate::catalogue::plan_sql::Statement;
 use crate::catalogue::plan_sql::select;
 use crate::catalogue::planner::plan;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;

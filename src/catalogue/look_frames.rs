@@ -5,13 +5,12 @@ use std::path::PathBuf;
 
 use rusqlite::Row;
 
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::found_trails::PARTS;
 use crate::catalogue::found_trails::list;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::lock;
-use crate::catalogue::names::on_disk;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::snapshot::data_version;
 use crate::catalogue::stated_looks::StatedLook;
 use crate::catalogue::stated_trails::StatedTrail;
@@ -52,6 +51,9 @@ pub struct LookFrame {
     pub preview: Option<Extent>,
 }
 
+columns!(LookFrame: frame_id path dump file night_day start_ms exposure_s session_id seq width_px height_px orientation
+    preview);
+
 /// What is stated about a frame of a page.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct FrameStatements {
@@ -83,28 +85,24 @@ pub struct Candidate {
 impl Catalogue {
     /// Frames by their numbers, in the order given.
     pub fn look_frames(&self, frames: &[i64]) -> Result<Vec<LookFrame>, Failure> {
-        self.step(|db| {
-            let sql =
-                "SELECT frame.frame_id, dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
-                        dump.label, time.night_day, time.start_ms, frame.exposure_s, time.session_id, time.seq,
-                        frame.width_px, frame.height_px, frame.orientation,
-                        iif(file.format_no = 0, 0, file.preview_offset), iif(file.format_no = 0, file.bytes, file.preview_bytes)
-                 FROM rarray(?) AS listed
-                 CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value
-                 JOIN written_file AS file ON file.file_id = frame.first_file_id
-                 JOIN written_folder AS folder ON folder.folder_id = file.folder_id
-                 JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
-                 LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id";
-            let mut by_number: HashMap<i64, LookFrame> = db
-                .prepare(sql)?
-                .query_map([list(frames)], look_frame)?
-                .map(|frame| frame.map(|frame| (frame.frame_id, frame)))
-                .collect::<rusqlite::Result<_>>()?;
-            Ok(frames
-                .iter()
-                .filter_map(|id| by_number.remove(id))
-                .collect())
-        })
+        let sql =
+            "SELECT frame.frame_id, dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
+                    dump.label, file.name, time.night_day, time.start_ms, frame.exposure_s, time.session_id, time.seq,
+                    frame.width_px, frame.height_px, frame.orientation,
+                    iif(file.format_no = 0, 0, file.preview_offset), iif(file.format_no = 0, file.bytes, file.preview_bytes)
+             FROM rarray(?) AS listed
+             CROSS JOIN written_frame AS frame ON frame.frame_id = listed.value
+             JOIN written_file AS file ON file.file_id = frame.first_file_id
+             JOIN written_folder AS folder ON folder.folder_id = file.folder_id
+             JOIN written_dump AS dump ON dump.dump_id = folder.dump_id
+             LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id";
+        let found: Vec<LookFrame> = self.all(sql, [list(frames)])?;
+        let mut by_number: HashMap<i64, LookFrame> = found
+            .into_iter()
+            .map(|frame| (frame.frame_id, frame))
+            .collect();
+        let in_order = frames.iter().filter_map(|id| by_number.remove(id));
+        Ok(in_order.collect())
     }
 
     /// What is stated about these frames, and what was found in them; frames without either are left out.
@@ -112,43 +110,36 @@ impl Catalogue {
         &self,
         frames: &[i64],
     ) -> Result<HashMap<i64, FrameStatements>, Failure> {
-        self.step(|db| {
-            let mut all: HashMap<i64, FrameStatements> = HashMap::new();
-            let mut looks = db.prepare_cached(
-                "SELECT frame_id, looked, chosen, note FROM stated_look WHERE frame_id IN rarray(?)",
-            )?;
-            let mut rows = looks.query([list(frames)])?;
-            while let Some(row) = rows.next()? {
-                all.entry(row.get(0)?).or_default().look = StatedLook {
-                    looked: row.get(1)?,
-                    chosen: row.get(2)?,
-                    note: row.get(3)?,
-                };
-            }
-            let mut trails = db.prepare_cached(&format!(
-                "{TRAILS} WHERE frame_id IN rarray(?) ORDER BY trail_id"
-            ))?;
-            for trail in trails.query_map([list(frames)], stated)? {
-                let trail = trail?;
-                all.entry(trail.frame_id).or_default().trails.push(trail);
-            }
-            let mut found = db.prepare_cached(
-                "SELECT frame_id, trail_id, from_x, from_y, to_x, to_y, class, score, light
-                 FROM found_trail WHERE frame_id IN rarray(?) ORDER BY score DESC, trail_id",
-            )?;
-            let mut rows = found.query([list(frames)])?;
-            while let Some(row) = rows.next()? {
-                let found = &mut all.entry(row.get(0)?).or_default().found;
-                found.push(candidate(row)?);
-            }
-            Ok(all)
-        })
+        let mut all: HashMap<i64, FrameStatements> = HashMap::new();
+        let sql =
+            "SELECT frame_id, looked, chosen, note FROM stated_look WHERE frame_id IN rarray(?)";
+        self.each(
+            sql,
+            [list(frames)],
+            |(frame_id, look): (i64, StatedLook)| {
+                all.entry(frame_id).or_default().look = look;
+            },
+        )?;
+        let sql = format!("{TRAILS} WHERE frame_id IN rarray(?) ORDER BY trail_id");
+        let trails: Vec<StatedTrail> = self.rows(&sql, [list(frames)], stated)?;
+        for trail in trails {
+            all.entry(trail.frame_id).or_default().trails.push(trail);
+        }
+        let sql = "SELECT frame_id, trail_id, from_x, from_y, to_x, to_y, class, score, light
+                   FROM found_trail WHERE frame_id IN rarray(?) ORDER BY score DESC, trail_id";
+        let found: Vec<(i64, Candidate)> = self.rows(sql, [list(frames)], |row| {
+            Ok((row.get(0)?, candidate(row)?))
+        })?;
+        for (frame_id, one) in found {
+            all.entry(frame_id).or_default().found.push(one);
+        }
+        Ok(all)
     }
 
     /// The number of the last statement: whatever is stated changes it.
     pub fn last_statement(&self) -> Result<i64, Failure> {
         let sql = "SELECT ifnull(max(number), 0) FROM stated_log";
-        self.value(sql, [])
+        self.one(sql, [])
     }
 
     /// A number that changes whenever another connection changes the catalogue, as when pictures are examined.
@@ -158,7 +149,7 @@ impl Catalogue {
 
     /// Random bytes, by SQLite's generator, which the system seeds.
     pub fn random_bytes(&self) -> Result<[u8; 16], Failure> {
-        self.value("SELECT randomblob(16)", [])
+        self.one("SELECT randomblob(16)", [])
     }
 
     /// Lets others write while this catalogue stays open.
@@ -186,33 +177,5 @@ fn candidate(row: &Row<'_>) -> rusqlite::Result<Candidate> {
         class: parsed(row, 6, TrailClass::from_word)?.unwrap_or(TrailClass::OtherLight),
         score: row.get(7)?,
         light: row.get(8)?,
-    })
-}
-
-fn look_frame(row: &Row<'_>) -> rusqlite::Result<LookFrame> {
-    let unsigned = |at: usize| -> rusqlite::Result<Option<u64>> {
-        let number: Option<i64> = row.get(at)?;
-        Ok(number.and_then(|n| u64::try_from(n).ok()))
-    };
-    Ok(LookFrame {
-        frame_id: row.get(0)?,
-        path: on_disk(
-            (row.get(1)?, row.get(2)?),
-            (row.get(3)?, row.get(4)?),
-            (row.get(5)?, row.get(6)?),
-        ),
-        file: row.get(5)?,
-        dump: row.get(7)?,
-        night_day: row.get(8)?,
-        start_ms: row.get(9)?,
-        exposure_s: row.get(10)?,
-        session_id: row.get(11)?,
-        seq: row.get(12)?,
-        width_px: row.get(13)?,
-        height_px: row.get(14)?,
-        orientation: row.get(15)?,
-        preview: unsigned(16)?
-            .zip(unsigned(17)?)
-            .map(|(offset, length)| Extent { offset, length }),
     })
 }

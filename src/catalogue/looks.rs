@@ -6,7 +6,6 @@ use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::picture::Look;
 

@@ -3,13 +3,12 @@
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use rusqlite::Row;
 use rusqlite::params;
 use rusqlite::types::Value;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::columns;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::maker::Maker;
 use crate::terms::maker::MakerCount;
@@ -29,11 +28,10 @@ pub enum MadeOf<'a> {
 impl Catalogue {
     /// The makers of derived rows that are in use, in the order in which they first appeared. Reads no frame.
     pub fn makers(&self) -> Result<Vec<MakerCount>, Failure> {
-        self.rows(
+        self.all(
             "SELECT maker_id, program, formulas, shower_table, frames FROM derived_maker
              WHERE frames > 0 ORDER BY maker_id",
             [],
-            maker_count,
         )
     }
 
@@ -45,14 +43,14 @@ impl Catalogue {
             MadeOf::All => None,
             MadeOf::Frames(ids) => {
                 let ids = Rc::new(ids.iter().copied().map(Value::from).collect::<Vec<_>>());
-                Some(self.values(
+                Some(self.all(
                     "SELECT DISTINCT time.maker_id FROM rarray(?) AS listed
                      CROSS JOIN derived_time AS time ON time.frame_id = listed.value
                      WHERE time.maker_id IS NOT NULL",
                     [ids],
                 )?)
             }
-            MadeOf::Nights(first, last) => Some(self.values(
+            MadeOf::Nights(first, last) => Some(self.all(
                 "SELECT DISTINCT maker_id FROM derived_time WHERE night_day BETWEEN ? AND ? AND maker_id IS NOT NULL",
                 [day_of_date(first), day_of_date(last)],
             )?),
@@ -65,7 +63,7 @@ impl Catalogue {
 
     /// The first frame whose rows are by a maker.
     pub fn first_frame_by(&self, maker_id: i64) -> Result<Option<i64>, Failure> {
-        self.value_if_any(
+        self.one_if_any(
             "SELECT frame_id FROM derived_time WHERE maker_id = ? ORDER BY frame_id LIMIT 1",
             [maker_id],
         )
@@ -75,7 +73,7 @@ impl Catalogue {
 impl Batch<'_> {
     /// The number of a maker.
     pub fn ensure_maker(&self, maker: &Maker) -> Result<i64, Failure> {
-        self.value(
+        self.one(
             "INSERT INTO derived_maker (program, formulas, shower_table) VALUES (?, ?, ?)
              ON CONFLICT DO UPDATE SET program = program RETURNING maker_id",
             params![maker.program, maker.formulas, maker.shower_table],
@@ -111,14 +109,5 @@ impl Batch<'_> {
     }
 }
 
-fn maker_count(row: &Row<'_>) -> rusqlite::Result<MakerCount> {
-    Ok(MakerCount {
-        maker_id: row.get(0)?,
-        maker: Maker {
-            program: row.get(1)?,
-            formulas: row.get(2)?,
-            shower_table: row.get(3)?,
-        },
-        frames: row.get::<_, i64>(4)?.unsigned_abs(),
-    })
-}
+columns!(MakerCount: maker_id maker frames);
+columns!(Maker: program formulas shower_table);

@@ -2,23 +2,18 @@
 
 use std::collections::HashMap;
 
-use rusqlite::Row;
 use rusqlite::types::Value;
 
 use crate::catalogue::audit_row::AuditRow;
-use crate::catalogue::columns::instant;
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::parsed;
-use crate::catalogue::columns::reading;
+use crate::catalogue::columns::read;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::findings::FOLLOWING;
 use crate::catalogue::findings::audit_columns;
 use crate::catalogue::findings::audit_row;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::names::on_disk;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sessions::OF_SESSION;
-use crate::terms::basis::Kind;
-use crate::terms::basis::Twilight;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::HEALTH_COLUMN;
 use crate::terms::field_sql::KIND_COLUMN;
@@ -27,13 +22,10 @@ use crate::terms::field_sql::TIME_BASIS_COLUMN;
 use crate::terms::field_sql::TURN_BASIS_COLUMN;
 use crate::terms::night::Examined;
 use crate::terms::night::NightFrame;
-use crate::terms::records::Extent;
 use crate::terms::records::InPicture;
 use crate::terms::records::RadiantSky;
 use crate::terms::shower::ShowerCode;
 use crate::terms::time::day_of_date;
-use crate::terms::turn::Turn;
-use crate::terms::turn::TurnBasis;
 
 /// Which frames to read.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -80,15 +72,14 @@ impl Catalogue {
     ) -> Result<Vec<NightFrame>, Failure> {
         self.step(|db| {
             let sql = format!(
-                "SELECT frame.frame_id, time.session_id, camera.name, lens.name, time.site_id, dump.label, folder.path,
-                        file.name, dump.root_shown, dump.root_bytes, folder.path_bytes, file.name_bytes,
+                "SELECT frame.frame_id, time.session_id, camera.name, lens.name, time.site_id, dump.label, folder.path, file.name,
+                        dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
                         time.start_ms, frame.clock_s, frame.clock_fraction, frame.exposure_s, frame.f_number, frame.iso,
                         ifnull(told.focal_mm, frame.focal_mm), frame.focal35_mm, frame.width_px, frame.height_px,
-                        frame.temperature_c, {KIND_COLUMN}, {HEALTH_COLUMN}, {TIME_BASIS_COLUMN}, {PLACE_BASIS_COLUMN},
-                        time.time_error_s, sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
+                        frame.orientation, frame.temperature_c, {KIND_COLUMN}, {HEALTH_COLUMN}, {TIME_BASIS_COLUMN},
+                        {PLACE_BASIS_COLUMN}, time.time_error_s, sky.sun_alt_deg, sky.twilight, sky.moon_alt_deg, sky.moon_lit,
                         sky.solar_lon_deg, shower.code, file.thumbnail_offset, file.thumbnail_bytes,
                         iif(file.format_no = 0, 0, file.preview_offset), iif(file.format_no = 0, file.bytes, file.preview_bytes),
-                        frame.orientation,
                         search.clear, search.sky_stops, seen.star_width_px, seen.corner_width_px,
                         point.alt_deg, point.az_deg, point.roll_deg, time.turn_deg, {TURN_BASIS_COLUMN}
                  FROM derived_time AS time
@@ -108,8 +99,12 @@ impl Catalogue {
             );
             let mut frames: Vec<NightFrame> = db
                 .prepare(&sql)?
-                .query_map([value], night_frame)?
+                .query_map([value], read)?
                 .collect::<rusqlite::Result<_>>()?;
+            for frame in &mut frames {
+                let half_s = frame.exposure_s.unwrap_or(0.0) / 2.0;
+                frame.mid_utc = frame.start_utc.and_then(|at| at.plus_s(half_s));
+            }
             self.add_radiants(condition, value, &mut frames)?;
             Ok(frames)
         })
@@ -172,7 +167,7 @@ impl Catalogue {
              FROM folders CROSS JOIN written_folder AS folder USING (folder_id) ORDER BY folder.dump_id",
             scope.condition()
         );
-        let dumps: Vec<i64> = self.values(&sql, [scope.value()])?;
+        let dumps: Vec<i64> = self.all(&sql, [scope.value()])?;
         dumps.into_iter().map(|id| self.dump_place(id)).collect()
     }
 
@@ -213,7 +208,7 @@ impl Catalogue {
 
     /// The nights of the catalogue that are nearest to a date, at most three: before it, on it, after it.
     pub fn nights_near(&self, night: &str) -> Result<Vec<String>, Failure> {
-        self.values(
+        self.all(
             "SELECT date(day * 86400, 'unixepoch') FROM (
              SELECT max(night_day) AS day FROM derived_session WHERE night_day <= ?1
              UNION SELECT min(night_day) FROM derived_session WHERE night_day > ?1) WHERE day IS NOT NULL",
@@ -222,80 +217,7 @@ impl Catalogue {
     }
 }
 
-fn night_frame(row: &Row<'_>) -> rusqlite::Result<NightFrame> {
-    let (folder, file): (String, String) = (row.get(6)?, row.get(7)?);
-    let path = on_disk(
-        (row.get(8)?, row.get(9)?),
-        (folder.clone(), row.get(10)?),
-        (file.clone(), row.get(11)?),
-    );
-    let whole = |column: usize| -> rusqlite::Result<Option<u32>> {
-        Ok(row
-            .get::<_, Option<i64>>(column)?
-            .and_then(|n| u32::try_from(n).ok()))
-    };
-    let start_utc = instant(row, 12)?;
-    let exposure_s: Option<f64> = row.get(15)?;
-    Ok(NightFrame {
-        frame_id: row.get(0)?,
-        session_id: row.get(1)?,
-        camera: row.get(2)?,
-        lens: row.get(3)?,
-        site_id: row.get(4)?,
-        dump: row.get(5)?,
-        folder,
-        file,
-        path,
-        start_utc,
-        mid_utc: start_utc.and_then(|at| at.plus_s(exposure_s.unwrap_or(0.0) / 2.0)),
-        clock_local: reading(row, 13)?,
-        exposure_s,
-        f_number: row.get(16)?,
-        iso: row.get(17)?,
-        focal_mm: row.get(18)?,
-        focal35_mm: row.get(19)?,
-        width_px: whole(20)?,
-        height_px: whole(21)?,
-        orientation: row.get(38)?,
-        temperature_c: row.get(22)?,
-        kind: parsed(row, 23, Kind::from_word)?,
-        health: row.get(24)?,
-        time_basis: row.get(25)?,
-        place_basis: row.get(26)?,
-        time_error_s: row.get(27)?,
-        sun_alt_deg: row.get(28)?,
-        twilight: parsed(row, 29, Twilight::from_word)?,
-        moon_alt_deg: row.get(30)?,
-        moon_lit: row.get(31)?,
-        solar_lon_deg: row.get(32)?,
-        shower: parsed(row, 33, ShowerCode::parse)?,
-        radiants: Vec::new(),
-        turn: parsed(row, 47, TurnBasis::from_word)?
-            .zip(row.get(46)?)
-            .map(|(basis, deg)| Turn { deg, basis }),
-        thumbnail: extent(row, 34)?,
-        preview: extent(row, 36)?,
-        examined: Examined {
-            clear: row.get(39)?,
-            sky_stops: row.get(40)?,
-            star_width_px: row.get(41)?,
-            corner_width_px: row.get(42)?,
-            pointed_deg: match (row.get(43)?, row.get(44)?, row.get(45)?) {
-                (Some(alt), Some(az), Some(roll)) => Some((alt, az, roll)),
-                _ => None,
-            },
-        },
-    })
-}
-
-/// An extent from two columns side by side.
-fn extent(row: &Row<'_>, column: usize) -> rusqlite::Result<Option<Extent>> {
-    let part = |at: usize| -> rusqlite::Result<Option<u64>> {
-        Ok(row
-            .get::<_, Option<i64>>(at)?
-            .and_then(|n| u64::try_from(n).ok()))
-    };
-    Ok(part(column)?
-        .zip(part(column + 1)?)
-        .map(|(offset, length)| Extent { offset, length }))
-}
+columns!(NightFrame: frame_id session_id camera lens site_id dump folder file path start_utc clock_local exposure_s f_number iso
+    focal_mm focal35_mm width_px height_px orientation temperature_c kind health time_basis place_basis time_error_s sun_alt_deg
+    twilight moon_alt_deg moon_lit solar_lon_deg shower thumbnail preview examined turn; mid_utc: None, radiants: Vec::new());
+columns!(Examined: clear sky_stops star_width_px corner_width_px pointed_deg);

@@ -3,7 +3,6 @@
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
 use crate::terms::records::SiteFrame;
@@ -22,7 +21,7 @@ pub fn night_named(day: i64) -> Option<String> {
 impl Batch<'_> {
     /// The latest start of the dated frames of a site that are stored in a night, in milliseconds since 1970.
     pub fn last_start_in_night(&self, site_id: i64, day: i64) -> Result<Option<i64>, Failure> {
-        self.value(
+        self.one(
             "SELECT max(start_ms) FROM derived_time WHERE night_day = ? AND site_id = ?",
             [day, site_id],
         )
@@ -30,12 +29,7 @@ impl Batch<'_> {
 
     /// Whether any frame of a site starts in a range, in milliseconds since 1970.
     pub fn has_starts(&self, site_id: i64, from_ms: i64, until_ms: i64) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT 1 FROM derived_time WHERE start_ms >= ?1 AND start_ms < ?2 AND site_id = ?3 LIMIT 1",
-            )?
-            .exists([from_ms, until_ms, site_id])
-        })
+        self.exists("SELECT 1 FROM derived_time WHERE start_ms >= ?1 AND start_ms < ?2 AND site_id = ?3 LIMIT 1", [from_ms, until_ms, site_id])
     }
 
     /// The frames of a site that start in a range, in the order of their starts.
@@ -79,10 +73,9 @@ impl Batch<'_> {
 
     /// Assigns a frame to a night.
     pub fn put_in_night(&self, frame_id: i64, day: i64) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "UPDATE derived_time SET night_day = ?2 WHERE frame_id = ?1",
             params![frame_id, day],
-        )?;
-        Ok(())
+        )
     }
 }

@@ -4,15 +4,15 @@ use std::collections::BTreeSet;
 
 use rusqlite::CachedStatement;
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
-use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
+use crate::catalogue::ensure::found_or_made;
 use crate::catalogue::given::next_session_id;
 use crate::catalogue::given::note_given;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::tenths;
@@ -51,7 +51,8 @@ impl Batch<'_> {
                     kind_no: frame.kind.and_then(Numbered::number),
                     evidence_id: same.1,
                     turn: frame.turn.map(|turn| tenths(turn.deg)),
-                    turn_basis: frame.turn.and_then(|turn| kept_basis(turn.basis)),
+                    turn_basis: (frame.turn.map(|turn| turn.basis))
+                        .filter(|basis| *basis != TurnBasis::Clock),
                 };
                 positions.put(frame.frame_id, position)?;
             }
@@ -122,16 +123,11 @@ struct SessionPosition {
     kind_no: Option<i64>,
     evidence_id: Option<i64>,
     turn: Option<i64>,
-    turn_basis: Option<&'static str>,
+    /// None for the clock.
+    turn_basis: Option<TurnBasis>,
 }
 
-/// The word that is kept of what a turn is known by: none for the clock.
-const fn kept_basis(basis: TurnBasis) -> Option<&'static str> {
-    match basis {
-        TurnBasis::Clock => None,
-        known => Some(known.word()),
-    }
-}
+columns!(SessionPosition: session_id seq kind_no evidence_id turn turn_basis);
 
 /// Stores the positions of frames in their sessions.
 struct SessionPositions<'db> {
@@ -159,17 +155,9 @@ impl<'db> SessionPositions<'db> {
 
     /// Writes the values that have changed.
     fn put(&mut self, frame_id: i64, now: SessionPosition) -> rusqlite::Result<()> {
-        let before = self.before.query_row([frame_id], |row| {
-            Ok(SessionPosition {
-                session_id: row.get(0)?,
-                seq: row.get(1)?,
-                kind_no: row.get(2)?,
-                evidence_id: row.get(3)?,
-                turn: row.get(4)?,
-                turn_basis: parsed(row, 5, TurnBasis::from_word)?.and_then(kept_basis),
-            })
-        })?;
+        let before: SessionPosition = self.before.query_row([frame_id], read)?;
         let (evidence, turn, basis) = (now.evidence_id, now.turn, now.turn_basis);
+        let word = basis.map(TurnBasis::word);
         let in_place = SessionPosition {
             evidence_id: evidence,
             turn,
@@ -180,12 +168,11 @@ impl<'db> SessionPositions<'db> {
             return Ok(());
         }
         if in_place == now {
-            self.told
-                .execute(params![frame_id, evidence, turn, basis])?;
+            self.told.execute(params![frame_id, evidence, turn, word])?;
         } else {
             let (session, seq, kind) = (now.session_id, now.seq, now.kind_no);
             self.moved
-                .execute(params![frame_id, evidence, turn, basis, session, seq, kind])?;
+                .execute(params![frame_id, evidence, turn, word, session, seq, kind])?;
         }
         Ok(())
     }
@@ -196,16 +183,13 @@ fn ensure_evidence(db: &Connection, words: Option<&str>) -> rusqlite::Result<Opt
     let Some(words) = words else {
         return Ok(None);
     };
-    let known = db
-        .prepare_cached("SELECT evidence_id FROM derived_evidence WHERE words = ?")?
-        .query_row([words], |row| row.get(0))
-        .optional()?;
-    if known.is_some() {
-        return Ok(known);
-    }
-    db.prepare_cached("INSERT INTO derived_evidence (words) VALUES (?)")?
-        .insert([words])
-        .map(Some)
+    found_or_made(
+        db,
+        "SELECT evidence_id FROM derived_evidence WHERE words = ?",
+        "INSERT INTO derived_evidence (words) VALUES (?)",
+        &[&words],
+    )
+    .map(Some)
 }
 
 fn put_session(db: &Connection, night: &BodyNight, session: &Session) -> rusqlite::Result<i64> {

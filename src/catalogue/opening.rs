@@ -13,7 +13,6 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::plan::Stretch;
 use crate::catalogue::planner::opening;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::select::Ask;
 use crate::terms::day::DAY_MS;
 use crate::terms::failure::Failure;

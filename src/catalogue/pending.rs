@@ -1,15 +1,14 @@
 //! Which derived rows must be recomputed: those that are missing, by another maker, or left by a run that was stopped.
 //! Computes no value.
 
-use rusqlite::Connection;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::BodyNight;
 use crate::catalogue::body_night::Derived;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::marks::body_night;
 use crate::catalogue::placed::forget_findings;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::catalogue::sky_rows::forget_every_radiant;
@@ -42,7 +41,7 @@ impl Catalogue {
     pub fn missing(&self) -> Result<Missing, Failure> {
         let is = |table: &str| -> Result<bool, Failure> {
             let sql = format!("SELECT EXISTS (SELECT 1 FROM {table})");
-            Ok(self.value_if_any(&sql, [])?.unwrap_or(false))
+            Ok(self.one_if_any(&sql, [])?.unwrap_or(false))
         };
         Ok(Missing {
             frames: is("pending_frame")?,
@@ -53,39 +52,40 @@ impl Catalogue {
 
     /// How many frames lack rows, and the first of them.
     pub fn pending_frames(&self) -> Result<(u64, Option<i64>), Failure> {
-        let count: Option<i64> = self.value_if_any("SELECT count(*) FROM pending_frame", [])?;
-        let first = self.value_if_any("SELECT min(frame_id) FROM pending_frame", [])?;
+        let count: Option<i64> = self.one_if_any("SELECT count(*) FROM pending_frame", [])?;
+        let first: Option<Option<i64>> =
+            self.one_if_any("SELECT min(frame_id) FROM pending_frame", [])?;
         Ok((count.unwrap_or(0).unsigned_abs(), first.flatten()))
     }
 
     /// The last frame that a stopped rebuild of all frames had reached.
     pub fn rebuilt_up_to(&self) -> Result<Option<i64>, Failure> {
-        self.value_if_any("SELECT after_frame FROM pending_rebuild", [])
+        self.one_if_any("SELECT after_frame FROM pending_rebuild", [])
     }
 
     /// The first frame that a stopped rebuild of all frames had not reached.
     pub fn first_not_rebuilt(&self) -> Result<Option<i64>, Failure> {
         let sql = "SELECT frame_id FROM written_frame WHERE frame_id > (SELECT after_frame FROM pending_rebuild)
                    ORDER BY frame_id LIMIT 1";
-        self.value_if_any(sql, [])
+        self.one_if_any(sql, [])
     }
 
     /// How many frames remain for a rebuild of all frames that was stopped after a frame.
     pub fn count_to_rebuild(&self, done: i64, current: &Maker) -> Result<u64, Failure> {
         let sql = format!("SELECT count(*) {TO_REBUILD}");
         let values = params![0, done, current.formulas, current.shower_table];
-        let count: Option<i64> = self.value_if_any(&sql, values)?;
+        let count: Option<i64> = self.one_if_any(&sql, values)?;
         Ok(count.unwrap_or(0).unsigned_abs())
     }
 
     /// The frames of a session: by their rows, and by the numbers last shown to people.
     pub fn frames_of_session(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
         let sql = format!("SELECT frame_id FROM derived_time AS time WHERE {OF_SESSION}");
-        let mut frames: Vec<i64> = self.values(&sql, [session_id])?;
+        let mut frames: Vec<i64> = self.all(&sql, [session_id])?;
         // A frame whose row has another session has left this one.
         let kept = self.frames_given(session_id)?;
         for frame_id in kept {
-            let elsewhere: Option<Option<i64>> = self.value_if_any(
+            let elsewhere: Option<Option<i64>> = self.one_if_any(
                 "SELECT time.session_id FROM written_frame AS frame
                  LEFT JOIN derived_time AS time ON time.frame_id = frame.frame_id WHERE frame.frame_id = ?",
                 [frame_id],
@@ -101,7 +101,7 @@ impl Catalogue {
 
     /// The frames of a night by their rows.
     pub fn frames_of_night(&self, night: &str) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             "SELECT frame_id FROM derived_time WHERE night_day = ? ORDER BY frame_id",
             [day_of_date(night)],
         )
@@ -109,7 +109,7 @@ impl Catalogue {
 
     /// The frames without a row of time and place.
     pub fn frames_without_time(&self) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             "SELECT frame_id FROM pending_frame AS pending
              WHERE NOT EXISTS (SELECT 1 FROM derived_time AS time WHERE time.frame_id = pending.frame_id)
              ORDER BY frame_id",
@@ -119,15 +119,23 @@ impl Catalogue {
 
     /// Pairs of nights between which frames have moved: the night of the frame's previous session, and its own.
     pub fn nights_of_moved_frames(&self) -> Result<Vec<(String, String)>, Failure> {
-        let pairs: Vec<(i64, i64)> = self.rows(
+        let pairs: Vec<(i64, i64)> = self.all(
             "SELECT DISTINCT session.night_day, time.night_day FROM derived_time AS time
              CROSS JOIN derived_session AS session ON session.session_id = time.session_id
              WHERE session.night_day <> time.night_day",
             [],
-            |row| Ok((row.get(0)?, row.get(1)?)),
         )?;
         let dates = |(from, to)| Some((date_of(from)?, date_of(to)?));
         Ok(pairs.into_iter().filter_map(dates).collect())
+    }
+
+    /// The nights that need grouping, in order.
+    pub fn pending_nights(&self) -> Result<Vec<BodyNight>, Failure> {
+        self.rows(
+            "SELECT night_day, camera_id FROM pending_night ORDER BY night_day, camera_id",
+            [],
+            body_night,
+        )
     }
 }
 
@@ -140,7 +148,7 @@ impl Batch<'_> {
         current: &Maker,
         most: i64,
     ) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             &format!("SELECT frame.frame_id {TO_REBUILD} ORDER BY frame.frame_id LIMIT ?5"),
             params![after, done, current.formulas, current.shower_table, most],
         )
@@ -148,7 +156,7 @@ impl Batch<'_> {
 
     /// The next frames after a given one that lack rows, in order.
     pub fn next_pending(&self, after: i64, most: i64) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             "SELECT frame_id FROM pending_frame WHERE frame_id > ? ORDER BY frame_id LIMIT ?",
             [after, most],
         )
@@ -156,18 +164,16 @@ impl Batch<'_> {
 
     /// Removes the record of a frame that no longer exists.
     pub fn drop_pending(&self, frame_id: i64) -> Result<(), Failure> {
-        self.execute("DELETE FROM pending_frame WHERE frame_id = ?", [frame_id])?;
-        Ok(())
+        self.change("DELETE FROM pending_frame WHERE frame_id = ?", [frame_id])
     }
 
     /// Records the last frame that a rebuild of all frames has reached.
     pub fn note_rebuilt(&self, up_to: i64) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "INSERT INTO pending_rebuild (only_row, after_frame) VALUES (1, ?1)
              ON CONFLICT DO UPDATE SET after_frame = max(after_frame, ?1)",
             [up_to],
-        )?;
-        Ok(())
+        )
     }
 
     /// Ends a rebuild of all frames: corrects the makers' counts from the rows, and deletes makers that no row uses.
@@ -206,23 +212,4 @@ impl Batch<'_> {
             Ok(taken > 0)
         })
     }
-
-    /// The nights that need grouping.
-    pub fn pending_nights(&self) -> Result<Vec<BodyNight>, Failure> {
-        self.step(pending_nights)
-    }
-}
-
-/// The nights that need grouping, in order.
-pub(super) fn pending_nights(db: &Connection) -> rusqlite::Result<Vec<BodyNight>> {
-    db.prepare_cached(
-        "SELECT night_day, camera_id FROM pending_night ORDER BY night_day, camera_id",
-    )?
-    .query_map([], |row| {
-        Ok(BodyNight {
-            night: date_of(row.get(0)?).unwrap_or_default(),
-            camera_id: row.get(1)?,
-        })
-    })?
-    .collect()
 }

@@ -3,11 +3,11 @@
 use std::fmt::Write;
 
 use rusqlite::Connection;
-use rusqlite::OptionalExtension;
 use rusqlite::params;
 
-use crate::catalogue::failure::failed;
+use crate::catalogue::columns::columns;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::run_sql::forget;
 use crate::terms::failure::Failure;
 use crate::terms::pointing::MeasuredGlare;
 use crate::terms::pointing::MeasuredPicture;
@@ -15,36 +15,22 @@ use crate::terms::pointing::MeasuredPicture;
 impl Catalogue {
     /// The largest burnt-out spot of a frame's picture.
     pub fn measured_glare(&self, frame_id: i64) -> Result<Option<MeasuredGlare>, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached(
-                    "SELECT x_px, y_px, radius_px FROM measured_glare WHERE frame_id = ?",
-                )?
-                .query_row([frame_id], |row| {
-                    Ok(MeasuredGlare {
-                        x_px: row.get(0)?,
-                        y_px: row.get(1)?,
-                        radius_px: row.get(2)?,
-                    })
-                })
-                .optional()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.one_if_any(
+            "SELECT x_px, y_px, radius_px FROM measured_glare WHERE frame_id = ?",
+            [frame_id],
+        )
     }
 
     /// Places of bright images of a frame's picture that no star explains, brightest first.
     pub fn lone_images(&self, frame_id: i64) -> Result<Vec<(f64, f64)>, Failure> {
-        let read = || {
-            self.db
-                .prepare_cached(
-                    "SELECT x_px, y_px FROM measured_lone_image WHERE frame_id = ? ORDER BY number",
-                )?
-                .query_map([frame_id], |row| Ok((row.get(0)?, row.get(1)?)))?
-                .collect::<rusqlite::Result<Vec<_>>>()
-        };
-        read().map_err(|e| failed(&self.path, e))
+        self.all(
+            "SELECT x_px, y_px FROM measured_lone_image WHERE frame_id = ? ORDER BY number",
+            [frame_id],
+        )
     }
 }
+
+columns!(MeasuredGlare: x_px y_px radius_px);
 
 /// Puts in the spots of a frame's picture, in place of those that were measured before.
 pub(super) fn put_spots(
@@ -52,12 +38,14 @@ pub(super) fn put_spots(
     frame_id: i64,
     measured: &MeasuredPicture,
 ) -> rusqlite::Result<()> {
-    for sql in [
-        "DELETE FROM measured_glare WHERE frame_id = ?",
-        "DELETE FROM measured_lone_image WHERE frame_id = ?",
-    ] {
-        db.prepare_cached(sql)?.execute([frame_id])?;
-    }
+    forget(
+        db,
+        &[
+            "DELETE FROM measured_glare WHERE frame_id = ?",
+            "DELETE FROM measured_lone_image WHERE frame_id = ?",
+        ],
+        frame_id,
+    )?;
     if let Some(spot) = measured.glare {
         db.prepare_cached(
             "INSERT INTO measured_glare (frame_id, x_px, y_px, radius_px) VALUES (?, ?, ?, ?)",

@@ -2,19 +2,20 @@
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
-use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::Columns;
+use crate::catalogue::columns::FromColumns;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
 use crate::catalogue::found_trails::forget_trails;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::names::on_disk;
 use crate::catalogue::numbers::mark_for_regrouping;
 use crate::catalogue::picture_spots::put_spots;
 use crate::catalogue::picture_spots::region_of;
 use crate::catalogue::picture_spots::region_text;
-use crate::catalogue::run_sql::RunSql;
+use crate::catalogue::run_sql::forget;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::FOCAL_COLUMN;
 use crate::terms::field_sql::MID_COLUMN;
@@ -25,9 +26,6 @@ use crate::terms::pointing::MeasuredPicture;
 use crate::terms::pointing::MeasuredPointing;
 use crate::terms::pointing::SessionPointing;
 use crate::terms::pointing::SessionWidth;
-use crate::terms::records::Extent;
-use crate::terms::site::Place;
-use crate::terms::time::Utc;
 
 /// The columns of a measured pointing, in the order in which they are read and written.
 const POINTING: &str =
@@ -37,24 +35,24 @@ const POINTING: &str =
 impl Catalogue {
     /// Whether a frame's picture was examined by this edition of the measures.
     pub fn is_examined(&self, frame_id: i64, edition: u32) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached("SELECT 1 FROM measured_picture WHERE frame_id = ? AND edition >= ?")?
-                .exists(params![frame_id, edition])
-        })
+        self.exists(
+            "SELECT 1 FROM measured_picture WHERE frame_id = ? AND edition >= ?",
+            params![frame_id, edition],
+        )
     }
 
     /// What examining a frame needs to know of it; `None` where it has gone.
     pub fn frame_to_examine(&self, frame_id: i64) -> Result<Option<FrameToExamine>, Failure> {
-        self.row_if_any(
+        self.one_if_any(
             &format!(
-                "SELECT dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
+                "SELECT frame.frame_id, dump.root_shown, dump.root_bytes, folder.path, folder.path_bytes, file.name, file.name_bytes,
                         -- A JPEG is its own picture, whatever is embedded in it.
                         iif(file.format_no = 0, 0, file.preview_offset),
                         iif(file.format_no = 0, file.bytes, file.preview_bytes),
-                        time.session_id, {FOCAL_COLUMN}, frame.focal35_mm, frame.width_px, frame.height_px, {MID_COLUMN},
-                        ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
-                        ifnull(time.elev_m, site.elev_m), frame.focal_mm,
-                        frame.exposure_s, frame.iso, frame.clock_s + ifnull(CAST('0.' || frame.clock_fraction AS REAL), 0)
+                        time.session_id, {FOCAL_COLUMN}, frame.focal_mm, frame.focal35_mm, frame.width_px, frame.height_px,
+                        {MID_COLUMN}, frame.clock_s + ifnull(CAST('0.' || frame.clock_fraction AS REAL), 0), frame.exposure_s,
+                        frame.iso, ifnull(time.lat_deg, site.lat_deg), ifnull(time.lon_deg, site.lon_deg),
+                        ifnull(time.elev_m, site.elev_m)
                  FROM written_frame AS frame
                  JOIN written_file AS file ON file.file_id = frame.first_file_id
                  JOIN written_folder AS folder ON folder.folder_id = file.folder_id
@@ -64,7 +62,6 @@ impl Catalogue {
                  WHERE frame.frame_id = ?"
             ),
             [frame_id],
-            |row| to_examine(row, frame_id),
         )
     }
 }
@@ -77,79 +74,51 @@ impl Catalogue {
 
     /// Whether it was measured which way a frame looks.
     pub fn has_measured_pointing(&self, frame_id: i64) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached("SELECT 1 FROM measured_pointing WHERE frame_id = ?")?
-                .exists([frame_id])
-        })
+        self.exists(
+            "SELECT 1 FROM measured_pointing WHERE frame_id = ?",
+            [frame_id],
+        )
     }
 
     /// Whether it was measured of any frame.
     pub fn any_measured_pointing(&self) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached("SELECT 1 FROM measured_pointing LIMIT 1")?
-                .exists([])
-        })
+        self.exists("SELECT 1 FROM measured_pointing LIMIT 1", [])
     }
 
     /// Widths of star images in frames of sessions, session by session, in order of time.
-    pub fn session_widths(&self, mut each: impl FnMut(SessionWidth)) -> Result<(), Failure> {
-        self.step(|db| {
-            let mut statement = db.prepare_cached(
-                "SELECT frame.frame_id, time.session_id,
-                        format('%s mm, f/%s, %s s', frame.focal_mm, frame.f_number, frame.exposure_s), seen.star_width_px
-                 FROM measured_picture AS seen
-                 JOIN derived_time AS time USING (frame_id)
-                 JOIN written_frame AS frame USING (frame_id)
-                 WHERE seen.star_width_px IS NOT NULL AND time.session_id IS NOT NULL
-                 ORDER BY time.session_id, time.start_ms, frame.frame_id",
-            )?;
-            let mut rows = statement.query([])?;
-            while let Some(row) = rows.next()? {
-                each(SessionWidth {
-                    frame_id: row.get(0)?,
-                    session_id: row.get(1)?,
-                    settings: row.get(2)?,
-                    star_width_px: row.get(3)?,
-                });
-            }
-            Ok(())
-        })
+    pub fn session_widths(&self, each: impl FnMut(SessionWidth)) -> Result<(), Failure> {
+        self.each(
+            "SELECT frame.frame_id, time.session_id,
+                    format('%s mm, f/%s, %s s', frame.focal_mm, frame.f_number, frame.exposure_s), seen.star_width_px
+             FROM measured_picture AS seen
+             JOIN derived_time AS time USING (frame_id)
+             JOIN written_frame AS frame USING (frame_id)
+             WHERE seen.star_width_px IS NOT NULL AND time.session_id IS NOT NULL
+             ORDER BY time.session_id, time.start_ms, frame.frame_id",
+            [],
+            each,
+        )
     }
 
     /// Where frames of sessions pointed, of those that are known everywhere in the picture: session by session, in order of time.
-    pub fn session_pointings(&self, mut each: impl FnMut(SessionPointing)) -> Result<(), Failure> {
-        self.step(|db| {
-            let mut statement = db.prepare_cached(
-                "SELECT frame.frame_id, time.session_id, file.name, ifnull(time.lat_deg, site.lat_deg),
-                        point.alt_deg, point.az_deg, point.roll_deg,
-                        stars.right_x, stars.right_y, stars.right_z, stars.forward_x, stars.forward_y, stars.forward_z
-                 FROM derived_pointing AS point
-                 JOIN measured_pointing AS stars USING (frame_id)
-                 JOIN measured_picture AS seen USING (frame_id)
-                 JOIN derived_time AS time USING (frame_id)
-                 JOIN written_frame AS frame USING (frame_id)
-                 JOIN written_file AS file ON file.file_id = frame.first_file_id
-                 LEFT JOIN stated_site AS site ON site.site_id = time.site_id
-                 WHERE seen.pointing = 'good' AND time.session_id IS NOT NULL
-                     AND ifnull(time.lat_deg, site.lat_deg) IS NOT NULL
-                 ORDER BY time.session_id, time.start_ms",
-            )?;
-            let mut rows = statement.query([])?;
-            while let Some(row) = rows.next()? {
-                each(SessionPointing {
-                    frame_id: row.get(0)?,
-                    session_id: row.get(1)?,
-                    file: row.get(2)?,
-                    lat_deg: row.get(3)?,
-                    over_deg: (row.get(4)?, row.get(5)?, row.get(6)?),
-                    among_stars: (
-                        [row.get(7)?, row.get(8)?, row.get(9)?],
-                        [row.get(10)?, row.get(11)?, row.get(12)?],
-                    ),
-                });
-            }
-            Ok(())
-        })
+    pub fn session_pointings(&self, each: impl FnMut(SessionPointing)) -> Result<(), Failure> {
+        self.each(
+            "SELECT frame.frame_id, time.session_id, file.name, ifnull(time.lat_deg, site.lat_deg),
+                    point.alt_deg, point.az_deg, point.roll_deg,
+                    stars.right_x, stars.right_y, stars.right_z, stars.forward_x, stars.forward_y, stars.forward_z
+             FROM derived_pointing AS point
+             JOIN measured_pointing AS stars USING (frame_id)
+             JOIN measured_picture AS seen USING (frame_id)
+             JOIN derived_time AS time USING (frame_id)
+             JOIN written_frame AS frame USING (frame_id)
+             JOIN written_file AS file ON file.file_id = frame.first_file_id
+             LEFT JOIN stated_site AS site ON site.site_id = time.site_id
+             WHERE seen.pointing = 'good' AND time.session_id IS NOT NULL
+                 AND ifnull(time.lat_deg, site.lat_deg) IS NOT NULL
+             ORDER BY time.session_id, time.start_ms",
+            [],
+            each,
+        )
     }
 }
 
@@ -184,11 +153,6 @@ impl Batch<'_> {
                     .map(|_| ()),
             }
         })
-    }
-
-    /// Which way a frame looks, as it was measured.
-    pub fn measured_pointing(&self, frame_id: i64) -> Result<Option<MeasuredPointing>, Failure> {
-        self.step(|db| measured_of(db, frame_id))
     }
 
     /// Puts in which way a frame looked over the horizon, and which showers the meteors in it can belong to; `None` takes away what
@@ -249,26 +213,28 @@ impl Batch<'_> {
 pub(super) fn forget_picture(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget_derived(db, frame_id)?;
     forget_trails(db, frame_id)?;
-    for sql in [
-        "DELETE FROM measured_glare WHERE frame_id = ?",
-        "DELETE FROM measured_lone_image WHERE frame_id = ?",
-        "DELETE FROM measured_pointing WHERE frame_id = ?",
-        "DELETE FROM measured_picture WHERE frame_id = ?",
-    ] {
-        db.prepare_cached(sql)?.execute([frame_id])?;
-    }
-    Ok(())
+    forget(
+        db,
+        &[
+            "DELETE FROM measured_glare WHERE frame_id = ?",
+            "DELETE FROM measured_lone_image WHERE frame_id = ?",
+            "DELETE FROM measured_pointing WHERE frame_id = ?",
+            "DELETE FROM measured_picture WHERE frame_id = ?",
+        ],
+        frame_id,
+    )
 }
 
 fn forget_derived(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
-    for sql in [
-        "DELETE FROM derived_trail WHERE frame_id = ?",
-        "DELETE FROM derived_pointing WHERE frame_id = ?",
-        "DELETE FROM derived_in_picture WHERE frame_id = ?",
-    ] {
-        db.prepare_cached(sql)?.execute([frame_id])?;
-    }
-    Ok(())
+    forget(
+        db,
+        &[
+            "DELETE FROM derived_trail WHERE frame_id = ?",
+            "DELETE FROM derived_pointing WHERE frame_id = ?",
+            "DELETE FROM derived_in_picture WHERE frame_id = ?",
+        ],
+        frame_id,
+    )
 }
 
 fn put_measured(db: &Connection, frame_id: i64, one: &MeasuredPointing) -> rusqlite::Result<()> {
@@ -305,60 +271,26 @@ fn measured_of(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Measur
     db.prepare_cached(&format!(
         "SELECT {POINTING} FROM measured_pointing WHERE frame_id = ?"
     ))?
-    .query_row([frame_id], measured)
+    .query_row([frame_id], read)
     .optional()
 }
 
-fn measured(row: &Row<'_>) -> rusqlite::Result<MeasuredPointing> {
-    Ok(MeasuredPointing {
-        fitted_to: parsed(row, 0, FittedTo::parse)?.unwrap_or(FittedTo::Stars),
-        law: row.get(1)?,
-        f_px: row.get(2)?,
-        k1: row.get(3)?,
-        k2: row.get(4)?,
-        cx_px: row.get(5)?,
-        cy_px: row.get(6)?,
-        width_px: row.get(7)?,
-        height_px: row.get(8)?,
-        right: [row.get(9)?, row.get(10)?, row.get(11)?],
-        forward: [row.get(12)?, row.get(13)?, row.get(14)?],
-        matched: row.get(15)?,
-        residual_px: row.get(16)?,
-        log_odds: row.get(17)?,
-        region: parsed(row, 18, region_of)?.unwrap_or_default(),
-    })
+columns!(MeasuredPointing: fitted_to law f_px k1 k2 cx_px cy_px width_px height_px right forward matched residual_px log_odds
+    region);
+
+impl FromColumns for FittedTo {
+    fn read(columns: &mut Columns<'_>) -> rusqlite::Result<Self> {
+        Ok(columns.word(Self::from_word)?.unwrap_or(Self::Stars))
+    }
 }
 
-fn to_examine(row: &Row<'_>, frame_id: i64) -> rusqlite::Result<FrameToExamine> {
-    let part = |at: usize| -> rusqlite::Result<Option<u64>> {
-        Ok(row
-            .get::<_, Option<i64>>(at)?
-            .and_then(|n| u64::try_from(n).ok()))
-    };
-    let place: (Option<f64>, Option<f64>, Option<f64>) = (row.get(14)?, row.get(15)?, row.get(16)?);
-    Ok(FrameToExamine {
-        frame_id,
-        path: on_disk(
-            (row.get(0)?, row.get(1)?),
-            (row.get(2)?, row.get(3)?),
-            (row.get(4)?, row.get(5)?),
-        ),
-        preview: part(6)?
-            .zip(part(7)?)
-            .map(|(offset, length)| Extent { offset, length }),
-        session_id: row.get(8)?,
-        focal_mm: row.get(9)?,
-        focal_written_mm: row.get(17)?,
-        focal35_mm: row.get(10)?,
-        width_px: row.get(11)?,
-        height_px: row.get(12)?,
-        exposure_s: row.get(18)?,
-        iso: row.get(19)?,
-        clock_s: row.get(20)?,
-        mid_utc: row.get::<_, Option<i64>>(13)?.and_then(Utc::from_unix_ms),
-        place: match place {
-            (Some(lat), Some(lon), elev) => Place::new(lat, lon, elev.unwrap_or(0.0)),
-            _ => None,
-        },
-    })
+impl FromColumns for Vec<(f64, f64)> {
+    fn read(columns: &mut Columns<'_>) -> rusqlite::Result<Self> {
+        Ok(columns.word(region_of)?.unwrap_or_default())
+    }
 }
+
+columns!(FrameToExamine: frame_id path preview session_id focal_mm focal_written_mm focal35_mm width_px height_px mid_utc clock_s
+    exposure_s iso place);
+columns!(SessionWidth: frame_id session_id settings star_width_px);
+columns!(SessionPointing: frame_id session_id file lat_deg over_deg among_stars);

@@ -3,16 +3,18 @@
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
-use rusqlite::Row;
 use rusqlite::ToSql;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::body_night::Derived;
-use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::Columns;
+use crate::catalogue::columns::FromColumns;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
 use crate::catalogue::findings::follows_from_row;
 use crate::catalogue::numbers::leave_session;
 use crate::catalogue::rows::put_findings;
-use crate::catalogue::run_sql::RunSql;
+use crate::catalogue::run_sql::forget;
 use crate::catalogue::scale::Numbered;
 use crate::catalogue::scale::date_of;
 use crate::catalogue::scale::thousandths;
@@ -205,45 +207,28 @@ fn kept(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Kept>> {
            ON radiant.shower_id = sky.main_shower_id AND radiant.frame_id = time.frame_id
          WHERE time.frame_id = ?",
     )?
-    .query_row([frame_id], |row| {
-        let sky = SkyKeys {
-            shower_id: row.get(11)?,
-            main_shower_id: row.get(12)?,
-            active_id: row.get(13)?,
-        };
-        Ok(Kept {
-            time: TimeRow::read(row, 0)?,
-            sky: row.get::<_, bool>(10)?.then_some(sky),
-            has_findings: row.get(14)?,
-            radiant: parsed(row, 15, ShowerCode::parse)?
-                .zip(row.get(16)?)
-                .zip(row.get(17)?)
-                .map(|((shower, alt_deg), az_deg)| (shower, alt_deg, az_deg)),
-            seen_rate: row.get(18)?,
-        })
-    })
+    .query_row([frame_id], read)
     .optional()
 }
 
-impl TimeRow {
-    /// Reads one whose columns begin with this one.
-    pub(super) fn read(row: &Row<'_>, from: usize) -> rusqlite::Result<Self> {
-        Ok(Self {
-            start_ms: row.get(from)?,
-            time_basis_no: row.get(from + 1)?,
-            time_error_ms: row.get(from + 2)?,
-            lat_deg: row.get(from + 3)?,
-            lon_deg: row.get(from + 4)?,
-            elev_m: row.get(from + 5)?,
-            place_basis_no: row.get(from + 6)?,
-            keys: TimeKeys {
-                site_id: row.get(from + 7)?,
-                night_day: row.get(from + 8)?,
-                maker_id: row.get(from + 9)?,
-            },
-        })
-    }
+columns!(Kept: time sky has_findings radiant seen_rate);
+columns!(TimeRow: start_ms time_basis_no time_error_ms lat_deg lon_deg elev_m place_basis_no keys);
+columns!(TimeKeys: site_id night_day maker_id);
 
+/// Whether there is a sky row, and its references.
+impl FromColumns for Option<SkyKeys> {
+    fn read(columns: &mut Columns<'_>) -> rusqlite::Result<Self> {
+        let is_there: bool = columns.next()?;
+        let [shower_id, main_shower_id, active_id] = columns.next()?;
+        Ok(is_there.then_some(SkyKeys {
+            shower_id,
+            main_shower_id,
+            active_id,
+        }))
+    }
+}
+
+impl TimeRow {
     /// Whether a frame with this row would be placed differently. Its maker and its night do not count: rows of another
     /// maker are stale, and a night may have begun before its own noon.
     pub(super) fn differs(&self, placed: &PlacedFrame) -> bool {
@@ -328,7 +313,9 @@ fn put_time(db: &Connection, sql: &str, frame_id: i64, row: &TimeRow) -> rusqlit
 
 /// Deletes the findings of a frame.
 pub(super) fn forget_findings(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
-    db.prepare_cached("DELETE FROM derived_finding WHERE frame_id = ?")?
-        .execute([frame_id])?;
-    Ok(())
+    forget(
+        db,
+        &["DELETE FROM derived_finding WHERE frame_id = ?"],
+        frame_id,
+    )
 }

@@ -5,17 +5,16 @@ use std::ffi::OsString;
 use std::path::PathBuf;
 use std::rc::Rc;
 
-use rusqlite::Row;
-
-use crate::catalogue::columns::fingerprint;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
 use crate::catalogue::dumps::DumpPlace;
 use crate::catalogue::failure::failed;
 use crate::catalogue::fetch::in_stretches;
 use crate::catalogue::handle::Catalogue;
+use crate::catalogue::names::Kept;
 use crate::catalogue::names::os_name;
 use crate::catalogue::read::FILES_OF_FRAME;
 use crate::catalogue::scale::known_format;
-use crate::catalogue::scale::numbered;
 use crate::terms::basis::Health;
 use crate::terms::failure::Failure;
 use crate::terms::fingerprint::Fingerprint;
@@ -82,16 +81,8 @@ impl Catalogue {
 impl Places<'_> {
     /// One file.
     pub fn file(&mut self, file_id: i64) -> Result<FilePlace, Failure> {
-        let catalogue = self.catalogue;
-        let read = || {
-            catalogue
-                .db
-                .prepare_cached(&format!(
-                    "SELECT {FILE_COLUMNS} FROM written_file AS file WHERE file.file_id = ?"
-                ))?
-                .query_row([file_id], kept_file)
-        };
-        let kept = read().map_err(|e| failed(&catalogue.path, e))?;
+        let sql = format!("SELECT {FILE_COLUMNS} FROM written_file AS file WHERE file.file_id = ?");
+        let kept = self.catalogue.one(&sql, [file_id])?;
         self.placed(kept)
     }
 
@@ -118,7 +109,7 @@ impl Places<'_> {
             }
             let mut rows = statement.query([listed]).map_err(ours)?;
             while let Some(row) = rows.next().map_err(ours)? {
-                let file = self.placed(kept_file(row).map_err(ours)?)?;
+                let file = self.placed(read(row).map_err(ours)?)?;
                 if !each(file)? {
                     goes_on = false;
                     break;
@@ -130,19 +121,12 @@ impl Places<'_> {
 
     /// Every file of a frame, the one shown for it first.
     pub fn files_of(&mut self, frame_id: i64) -> Result<Vec<FilePlace>, Failure> {
-        let catalogue = self.catalogue;
-        let read = || -> rusqlite::Result<Vec<KeptFile>> {
-            catalogue
-                .db
-                .prepare_cached(&format!(
-                    "SELECT {FILE_COLUMNS} FROM written_file AS file WHERE {FILES_OF_FRAME}
-                     ORDER BY file.file_id <> (SELECT first_file_id FROM written_frame WHERE frame_id = ?1),
-                              file.copy_of IS NOT NULL, file.file_id"
-                ))?
-                .query_map([frame_id], kept_file)?
-                .collect()
-        };
-        let kept = read().map_err(|e| failed(&catalogue.path, e))?;
+        let sql = format!(
+            "SELECT {FILE_COLUMNS} FROM written_file AS file WHERE {FILES_OF_FRAME}
+             ORDER BY file.file_id <> (SELECT first_file_id FROM written_frame WHERE frame_id = ?1),
+                      file.copy_of IS NOT NULL, file.file_id"
+        );
+        let kept: Vec<KeptFile> = self.catalogue.all(&sql, [frame_id])?;
         kept.into_iter().map(|file| self.placed(file)).collect()
     }
 
@@ -164,25 +148,19 @@ impl Places<'_> {
         Ok(FilePlace {
             file_id: kept.file_id,
             folder,
-            name: kept.name,
-            format: kept.format,
+            name: os_name(kept.name.0, kept.name.1),
+            format: known_format(kept.format),
             bytes: kept.bytes,
             modified_ns: kept.modified_ns,
             fingerprint: kept.fingerprint,
-            health: kept.health,
+            health: kept.health.unwrap_or(Health::Sound),
         })
     }
 
     fn folder(&mut self, folder_id: i64) -> Result<Rc<FolderPlace>, Failure> {
-        let catalogue = self.catalogue;
-        let (dump_id, text, bytes): (i64, String, Option<Vec<u8>>) = catalogue
-            .db
-            .query_row(
-                "SELECT dump_id, path, path_bytes FROM written_folder WHERE folder_id = ?",
-                [folder_id],
-                |row| Ok((row.get(0)?, row.get(1)?, row.get(2)?)),
-            )
-            .map_err(|e| failed(&catalogue.path, e))?;
+        let sql = "SELECT dump_id, path, path_bytes FROM written_folder WHERE folder_id = ?";
+        let (dump_id, text, bytes): (i64, String, Option<Vec<u8>>) =
+            self.catalogue.one(sql, [folder_id])?;
         let dump = self.dump(dump_id)?;
         let mut path = dump.root.clone();
         if !text.is_empty() {
@@ -198,23 +176,12 @@ impl Places<'_> {
 struct KeptFile {
     file_id: i64,
     folder_id: i64,
-    name: OsString,
-    format: &'static str,
+    name: Kept,
+    format: i64,
     bytes: u64,
     modified_ns: i64,
     fingerprint: Option<Fingerprint>,
-    health: Health,
+    health: Option<Health>,
 }
 
-fn kept_file(row: &Row<'_>) -> rusqlite::Result<KeptFile> {
-    Ok(KeptFile {
-        file_id: row.get(0)?,
-        folder_id: row.get(1)?,
-        name: os_name(row.get(2)?, row.get(3)?),
-        format: known_format(row.get(4)?),
-        bytes: u64::try_from(row.get::<_, i64>(5)?).unwrap_or(0),
-        modified_ns: row.get(6)?,
-        fingerprint: fingerprint(row, 7)?,
-        health: numbered(row.get(8)?).unwrap_or(Health::Sound),
-    })
-}
+columns!(KeptFile: file_id folder_id name format bytes modified_ns fingerprint health);

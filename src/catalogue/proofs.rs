@@ -9,15 +9,16 @@ use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::instant;
+use crate::catalogue::columns::read;
 use crate::catalogue::content::BELOW;
 use crate::catalogue::content::CONTENT;
 use crate::catalogue::content::ContentRow;
-use crate::catalogue::content::content_row;
 use crate::catalogue::dumps::kept_root;
+use crate::catalogue::ensure::found_or_made;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::below_of;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sessions::OF_SESSION;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
@@ -95,17 +96,8 @@ const FILES_TO_CHECK: &str = "
     UNION ALL
     SELECT dump_id, path, bytes, modified_ns, ifnull(checked_ms, -9223372036854775807) FROM measured_content";
 
-/// The columns of a device.
-fn device_row(row: &rusqlite::Row<'_>) -> rusqlite::Result<DeviceRow> {
-    Ok(DeviceRow {
-        number: row.get(0)?,
-        volume: Volume {
-            id: row.get(1)?,
-            label: row.get(2)?,
-            below: None,
-        },
-    })
-}
+columns!(DeviceRow: number volume);
+columns!(Proved: oldest never);
 
 impl Catalogue {
     /// The next files of these dumps to be read again: those whose last check is the oldest, before `before`.
@@ -141,7 +133,7 @@ impl Catalogue {
                     path: row.get(12)?,
                     bytes: row.get::<_, i64>(13)?.unsigned_abs(),
                     modified_ns: row.get(14)?,
-                    known: known.then(|| content_row(row)).transpose()?,
+                    known: known.then(|| read(row)).transpose()?,
                 })
             },
         )
@@ -157,7 +149,7 @@ impl Catalogue {
 
     /// Computes what is proved of dumps, where that has changed, so that lists need not.
     pub fn keep_proofs(&mut self) -> Result<(), Failure> {
-        let changed: Vec<i64> = self.values(
+        let changed: Vec<i64> = self.all(
             "SELECT dump_id FROM written_dump AS dump
              WHERE EXISTS (SELECT 1 FROM measured_content AS content WHERE content.dump_id = dump.dump_id)
                AND NOT EXISTS (SELECT 1 FROM measured_proof AS proof WHERE proof.dump_id = dump.dump_id)",
@@ -187,7 +179,7 @@ impl Catalogue {
 
     /// The dumps that hold the first, the middle and the last frame of a session.
     pub fn dumps_of_session(&self, session_id: i64) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             &format!(
                 "SELECT DISTINCT folder.dump_id
                  FROM derived_time AS time CROSS JOIN written_frame AS frame ON frame.frame_id = time.frame_id
@@ -203,10 +195,9 @@ impl Catalogue {
 
     /// A device by its number in the catalogue.
     pub fn device(&self, device_id: i64) -> Result<DeviceRow, Failure> {
-        self.row(
+        self.one(
             "SELECT number, volume_id, volume_label FROM measured_device WHERE device_id = ?",
             [device_id],
-            device_row,
         )
     }
 
@@ -221,24 +212,18 @@ impl Catalogue {
 
     /// Every file that differed from its hash, or could not be read, when it was last read.
     pub fn bad_contents(&self) -> Result<Vec<ContentRow>, Failure> {
-        self.rows(
+        self.all(
             &format!(
                 "SELECT {CONTENT} FROM measured_content AS content WHERE result <> 'same' ORDER BY dump_id, path"
             ),
             [],
-            content_row,
         )
     }
 }
 
 fn kept_proof(db: &Connection, dump_id: i64) -> rusqlite::Result<Option<Proved>> {
     db.prepare_cached("SELECT oldest_ms, never FROM measured_proof WHERE dump_id = ?")?
-        .query_row([dump_id], |row| {
-            Ok(Proved {
-                oldest: instant(row, 0)?,
-                never: row.get::<_, i64>(1)?.unsigned_abs(),
-            })
-        })
+        .query_row([dump_id], read)
         .optional()
 }
 
@@ -272,28 +257,22 @@ impl Batch<'_> {
     pub fn ensure_device(&self, device: &DeviceRow) -> Result<i64, Failure> {
         let Volume { id, label, .. } = &device.volume;
         self.step(|db| {
-            let known = db
-                .prepare_cached(
-                    "SELECT device_id FROM measured_device WHERE number = ?1 AND ifnull(volume_id, '') = ifnull(?2, '')
-                       AND ifnull(volume_label, '') = ifnull(?3, '')",
-                )?
-                .query_row(params![device.number, id, label], |row| row.get(0))
-                .optional()?;
-            match known {
-                Some(id) => Ok(id),
-                None => db.prepare_cached("INSERT INTO measured_device (number, volume_id, volume_label) VALUES (?, ?, ?)")?
-                    .insert(params![device.number, id, label]),
-            }
+            found_or_made(
+                db,
+                "SELECT device_id FROM measured_device WHERE number = ?1 AND ifnull(volume_id, '') = ifnull(?2, '')
+                   AND ifnull(volume_label, '') = ifnull(?3, '')",
+                "INSERT INTO measured_device (number, volume_id, volume_label) VALUES (?1, ?2, ?3)",
+                &[&device.number, id, label],
+            )
         })
     }
 
     /// Notes that a dump is copied from a card.
     pub fn put_card(&self, dump_id: i64, card: &Path, now: Utc) -> Result<(), Failure> {
         let (root, _) = kept_root(card);
-        self.execute(
+        self.change(
             "INSERT OR REPLACE INTO measured_card (dump_id, root, copied_ms) VALUES (?, ?, ?)",
             params![dump_id, root, now.unix_ms()],
-        )?;
-        Ok(())
+        )
     }
 }

@@ -6,15 +6,14 @@ use std::path::PathBuf;
 
 use rusqlite::Connection;
 
-use crate::catalogue::columns::instant;
-use crate::catalogue::columns::reading;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
 use crate::catalogue::file_rows::PressFile;
 use crate::catalogue::file_rows::PressRow;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_folder;
 use crate::catalogue::names::kept_name;
 use crate::catalogue::names::on_disk;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::known_format;
 use crate::catalogue::scale::numbered;
 use crate::catalogue::sessions::OF_SESSION;
@@ -39,6 +38,8 @@ pub struct KnownFile {
     pub damaged: bool,
 }
 
+columns!(KnownFile: file_id bytes modified_ns failed_before damaged);
+
 /// Which frames to derive again.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Scope {
@@ -54,7 +55,7 @@ impl Catalogue {
     /// The number of the dump with that root, if there is one.
     pub fn dump_at(&self, root: &Path) -> Result<Option<i64>, Failure> {
         let text = kept_name(root.as_os_str()).text;
-        self.value_if_any(
+        self.one_if_any(
             "SELECT dump_id FROM written_dump WHERE root = ?",
             [text.trim_end_matches('/')],
         )
@@ -66,45 +67,34 @@ impl Catalogue {
         dump_id: i64,
         folder: &Path,
     ) -> Result<HashMap<String, KnownFile>, Failure> {
-        self.rows(
-            "SELECT file.name, file.bytes, file.modified_ns, file.health_no = (SELECT health_no FROM word_health WHERE health = 'unreadable') AND EXISTS (
+        self.all(
+            "SELECT file.name, file.file_id, file.bytes, file.modified_ns,
+                    file.health_no = (SELECT health_no FROM word_health WHERE health = 'unreadable') AND EXISTS (
                       SELECT 1 FROM written_finding AS finding
                       WHERE finding.file_id = file.file_id AND finding.code = 'read-error'),
-                    file.file_id, file.health_no IN (SELECT health_no FROM word_health WHERE health IN ('truncated', 'unreadable'))
+                    file.health_no IN (SELECT health_no FROM word_health WHERE health IN ('truncated', 'unreadable'))
              FROM written_folder AS folder JOIN written_file AS file USING (folder_id)
              WHERE folder.dump_id = ? AND folder.path = ?",
             (dump_id, kept_folder(folder).text),
-            |row| {
-                Ok((
-                    row.get(0)?,
-                    KnownFile {
-                        file_id: row.get(4)?,
-                        bytes: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
-                        modified_ns: row.get(2)?,
-                        failed_before: row.get(3)?,
-                        damaged: row.get(5)?,
-                    },
-                ))
-            },
         )
     }
 
     /// The numbers of the frames in a scope, in order.
     pub fn frame_ids(&self, scope: &Scope) -> Result<Vec<i64>, Failure> {
         match scope {
-            Scope::Session(id) => self.values(
+            Scope::Session(id) => self.all(
                 &format!(
                     "SELECT frame_id FROM derived_time AS time WHERE {OF_SESSION} ORDER BY frame_id"
                 ),
                 [id],
             ),
-            Scope::Dump(label) => self.values(
+            Scope::Dump(label) => self.all(
                 "SELECT DISTINCT file.frame_id FROM written_dump AS dump
                  JOIN written_folder USING (dump_id) JOIN written_file AS file USING (folder_id)
                  WHERE dump.label = ? ORDER BY file.frame_id",
                 [label],
             ),
-            Scope::All => self.values("SELECT frame_id FROM written_frame ORDER BY frame_id", []),
+            Scope::All => self.all("SELECT frame_id FROM written_frame ORDER BY frame_id", []),
         }
     }
 
@@ -124,7 +114,7 @@ impl Catalogue {
     /// a statement of one.
     pub fn unplaced_frames(&self, dump_id: i64, folder: &Path) -> Result<Vec<i64>, Failure> {
         let folder = kept_folder(folder).text;
-        self.values(
+        self.all(
             &format!(
                 "SELECT DISTINCT file.frame_id FROM written_folder AS folder
                  CROSS JOIN written_file AS file ON file.folder_id = folder.folder_id
@@ -142,7 +132,7 @@ impl Catalogue {
 
     /// The labels of every dump.
     pub fn dump_labels(&self) -> Result<Vec<String>, Failure> {
-        self.values("SELECT label FROM written_dump ORDER BY label", [])
+        self.all("SELECT label FROM written_dump ORDER BY label", [])
     }
 }
 
@@ -157,33 +147,12 @@ pub(super) fn frame_record(db: &Connection, frame_id: i64) -> rusqlite::Result<C
          LEFT JOIN written_lens AS lens USING (lens_id)
          WHERE frame.frame_id = ?",
     )?
-    .query_row([frame_id], |row| {
-        Ok(CaptureRecord {
-            clock_local: reading(row, 0)?,
-            clock_source: numbered(row.get(2)?),
-            utc_offset_s: row.get(3)?,
-            body_zone_s: row.get(4)?,
-            exposure_s: row.get(5)?,
-            f_number: row.get(6)?,
-            iso: row.get(7)?,
-            focal_mm: row.get(8)?,
-            focal35_mm: row.get(9)?,
-            lens: row.get(10)?,
-            width_px: row.get(11)?,
-            height_px: row.get(12)?,
-            orientation: row.get(13)?,
-            temperature_c: row.get(14)?,
-            shutter_count: row.get::<_, Option<i64>>(15)?.and_then(|n| u64::try_from(n).ok()),
-            gps_lat_deg: row.get(16)?,
-            gps_lon_deg: row.get(17)?,
-            gps_elev_m: row.get(18)?,
-            gps_utc: instant(row, 19)?,
-            make: row.get(20)?,
-            model: row.get(21)?,
-            serial: row.get(22)?,
-        })
-    })
+    .query_row([frame_id], read)
 }
+
+columns!(CaptureRecord: clock_local clock_source utc_offset_s body_zone_s exposure_s f_number iso focal_mm focal35_mm lens width_px
+    height_px orientation temperature_c shutter_count gps_lat_deg gps_lon_deg gps_elev_m gps_utc make model serial);
+columns!(PressRow: frame_id first_file_id camera_id body clock_local; files: Vec::new());
 
 /// The files of frame `?1`: its original one, and those that joined it.
 pub(super) const FILES_OF_FRAME: &str = "((file.file_id = ?1 AND file.frame_id = ?1) OR (file.frame_id = ?1 AND file.frame_id <> file.file_id))";
@@ -203,14 +172,7 @@ pub(super) fn frames_at_press(
              WHERE frame.clock_s = ?1",
         )?
         .query_map([clock.seconds()], |row| {
-            let row_of = PressRow {
-                frame_id: row.get(0)?,
-                first_file_id: row.get(1)?,
-                camera_id: row.get(2)?,
-                body: [row.get(3)?, row.get(4)?, row.get(5)?],
-                clock_local: reading(row, 6)?,
-                files: Vec::new(),
-            };
+            let row_of: PressRow = read(row)?;
             Ok(name_will_do(row.get_ref(8)?.as_str()?).then_some(row_of))
         })?
         .filter_map(Result::transpose)

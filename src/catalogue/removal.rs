@@ -6,12 +6,10 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::file_rows::NewFile;
 use crate::catalogue::names::kept_name;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::frame_marks::FileMark;
 use crate::terms::frame_marks::FrameMark;
 use crate::terms::frame_marks::pack;
-use crate::terms::statement::FramePart;
 use crate::terms::time::WallTime;
 
 /// The files of a dump.
@@ -44,11 +42,6 @@ impl Batch<'_> {
             }
             Ok((alone, elsewhere))
         })
-    }
-
-    /// The frames of a statement, part by part.
-    pub fn parts_of(&self, number: i64) -> Result<Vec<FramePart>, Failure> {
-        self.step(|db| crate::catalogue::statements::parts_of(db, number))
     }
 
     /// Keeps the number of a frame for when one of its files comes back.

@@ -38,7 +38,7 @@ enum How {
     Itself(usize),
     Parts(usize, f64),
     Round(usize),
-    Word(usize, Vec<&'static str>),
+    Word(usize, &'static [&'static str]),
     Offset(usize),
     After(usize, usize, f64),
     Reading(usize, usize),
@@ -260,7 +260,7 @@ impl RowReader {
             (Some(Kept::Parts(column, parts)), _) => How::Parts(self.select(column), parts),
             (Some(Kept::Round(column)), _) => How::Round(self.select(column)),
             (Some(Kept::Word(column)), FieldKind::Words(words)) => {
-                How::Word(self.select(column), words())
+                How::Word(self.select(column), words)
             }
             (Some(Kept::Offset(column)), _) => How::Offset(self.select(column)),
             (Some(Kept::After(ms)), _) => How::After(

@@ -1,33 +1,27 @@
-//! Statements run on an open catalogue or in a batch, with SQLite's errors as failures.
-
-use std::path::Path;
+//! Statements run on an open catalogue, in a batch too, with SQLite's errors as failures. They are prepared once and kept.
 
 use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::Params;
 use rusqlite::Row;
-use rusqlite::types::FromSql;
 
-use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::FromColumns;
+use crate::catalogue::columns::read;
 use crate::catalogue::failure::failed;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
 
-/// A connection to a catalogue, and the file that its failures name. Statements are prepared once and kept.
-pub(super) trait RunSql {
-    /// The connection.
-    fn connection(&self) -> &Connection;
-
-    /// The file.
-    fn file(&self) -> &Path;
-
+impl Catalogue {
     /// Runs one step on the database, and converts its error to a failure.
-    fn step<T>(&self, run: impl FnOnce(&Connection) -> rusqlite::Result<T>) -> Result<T, Failure> {
-        run(self.connection()).map_err(|e| failed(self.file(), e))
+    pub(super) fn step<T>(
+        &self,
+        run: impl FnOnce(&Connection) -> rusqlite::Result<T>,
+    ) -> Result<T, Failure> {
+        run(&self.db).map_err(|e| failed(&self.path, e))
     }
 
     /// Every row of a SELECT.
-    fn rows<T, C: FromIterator<T>>(
+    pub(super) fn rows<T, C: FromIterator<T>>(
         &self,
         sql: &str,
         values: impl Params,
@@ -37,7 +31,7 @@ pub(super) trait RunSql {
     }
 
     /// The first row of a SELECT that always has one.
-    fn row<T>(
+    pub(super) fn row<T>(
         &self,
         sql: &str,
         values: impl Params,
@@ -47,7 +41,7 @@ pub(super) trait RunSql {
     }
 
     /// The first row of a SELECT, if it has any.
-    fn row_if_any<T>(
+    pub(super) fn row_if_any<T>(
         &self,
         sql: &str,
         values: impl Params,
@@ -56,56 +50,71 @@ pub(super) trait RunSql {
         self.step(|db| db.prepare_cached(sql)?.query_row(values, read).optional())
     }
 
-    /// The first column of every row of a SELECT.
-    fn values<T: FromSql, C: FromIterator<T>>(
+    /// Every row of a SELECT, as what its columns are.
+    pub(super) fn all<T: FromColumns, C: FromIterator<T>>(
         &self,
         sql: &str,
         values: impl Params,
     ) -> Result<C, Failure> {
-        self.rows(sql, values, |row| row.get(0))
+        self.rows(sql, values, read)
     }
 
-    /// The only value of a SELECT that always has one.
-    fn value<T: FromSql>(&self, sql: &str, values: impl Params) -> Result<T, Failure> {
-        self.row(sql, values, |row| row.get(0))
+    /// The first row of a SELECT that always has one, as what its columns are.
+    pub(super) fn one<T: FromColumns>(&self, sql: &str, values: impl Params) -> Result<T, Failure> {
+        self.row(sql, values, read)
     }
 
-    /// The only value of a SELECT, if it has any.
-    fn value_if_any<T: FromSql>(
+    /// The first row of a SELECT, if it has any, as what its columns are.
+    pub(super) fn one_if_any<T: FromColumns>(
         &self,
         sql: &str,
         values: impl Params,
     ) -> Result<Option<T>, Failure> {
-        self.row_if_any(sql, values, |row| row.get(0))
+        self.row_if_any(sql, values, read)
+    }
+
+    /// Passes every row of a SELECT on, as what its columns are.
+    pub(super) fn each<T: FromColumns>(
+        &self,
+        sql: &str,
+        values: impl Params,
+        mut take: impl FnMut(T),
+    ) -> Result<(), Failure> {
+        self.step(|db| {
+            let mut statement = db.prepare_cached(sql)?;
+            let mut rows = statement.query(values)?;
+            while let Some(row) = rows.next()? {
+                take(read(row)?);
+            }
+            Ok(())
+        })
+    }
+
+    /// Whether a SELECT has a row.
+    pub(super) fn exists(&self, sql: &str, values: impl Params) -> Result<bool, Failure> {
+        self.step(|db| db.prepare_cached(sql)?.exists(values))
     }
 
     /// Runs a statement, and returns how many rows it changed.
-    fn execute(&self, sql: &str, values: impl Params) -> Result<usize, Failure> {
+    pub(super) fn execute(&self, sql: &str, values: impl Params) -> Result<usize, Failure> {
         self.step(|db| db.prepare_cached(sql)?.execute(values))
     }
 
+    /// Runs a statement, however many rows it changes.
+    pub(super) fn change(&self, sql: &str, values: impl Params) -> Result<(), Failure> {
+        self.execute(sql, values).map(|_| ())
+    }
+
     /// Inserts a row, and returns its number.
-    fn insert(&self, sql: &str, values: impl Params) -> Result<i64, Failure> {
+    pub(super) fn insert(&self, sql: &str, values: impl Params) -> Result<i64, Failure> {
         self.step(|db| db.prepare_cached(sql)?.insert(values))
     }
 }
 
-impl RunSql for Catalogue {
-    fn connection(&self) -> &Connection {
-        &self.db
+/// Runs statements that delete the rows of a frame.
+pub(super) fn forget(db: &Connection, statements: &[&str], frame_id: i64) -> rusqlite::Result<()> {
+    for sql in statements {
+        db.prepare_cached(sql)?.execute([frame_id])?;
     }
-
-    fn file(&self) -> &Path {
-        &self.path
-    }
-}
-
-impl RunSql for Batch<'_> {
-    fn connection(&self) -> &Connection {
-        &self.tx
-    }
-
-    fn file(&self) -> &Path {
-        self.path
-    }
+    Ok(())
 }

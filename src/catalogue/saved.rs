@@ -5,7 +5,6 @@ use rusqlite::params;
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant_text;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 
@@ -23,7 +22,7 @@ pub struct SavedQuery {
 impl Catalogue {
     /// The text of a saved query, ignoring the case of its name.
     pub fn saved_query(&self, name: &str) -> Result<Option<String>, Failure> {
-        self.value_if_any("SELECT query FROM stated_query WHERE name = ?", [name])
+        self.one_if_any("SELECT query FROM stated_query WHERE name = ?", [name])
     }
 
     /// Every saved query, by name.
@@ -57,7 +56,6 @@ impl Batch<'_> {
 
     /// Deletes a saved query.
     pub fn forget_query(&self, name: &str) -> Result<(), Failure> {
-        self.execute("DELETE FROM stated_query WHERE name = ?", [name])?;
-        Ok(())
+        self.change("DELETE FROM stated_query WHERE name = ?", [name])
     }
 }

@@ -1,10 +1,5 @@
 //! Angles, moments and words as the whole numbers stored in tables with a row per frame. Knows no table.
 
-use crate::terms::basis::ClockTag;
-use crate::terms::basis::Health;
-use crate::terms::basis::Kind;
-use crate::terms::basis::PlaceBasis;
-use crate::terms::basis::TimeBasis;
 use crate::terms::day::DAY_S;
 use crate::terms::digits::date_and_time;
 use crate::terms::field_kind::LOWER_BITS;
@@ -12,6 +7,7 @@ use crate::terms::field_kind::ONCE_ROUND;
 use crate::terms::field_kind::TENTHS;
 use crate::terms::field_words::FORMATS;
 use crate::terms::time::WallTime;
+use crate::terms::words::Listed;
 
 /// An altitude or a distance, in tenths of an arcsecond.
 pub(super) fn tenths(deg: f64) -> i64 {
@@ -88,11 +84,8 @@ pub(super) fn reading_of(seconds: i64, fraction: Option<&str>) -> Option<WallTim
     WallTime::from_seconds(seconds, fraction.unwrap_or(""))
 }
 
-/// A word's index in its list.
-pub(super) trait Numbered: Copy + PartialEq + 'static {
-    /// The list, in the order that the tables number it.
-    const LIST: &'static [Self];
-
+/// A word's index in its list, in the order that the tables number it.
+pub(super) trait Numbered: Listed {
     /// This word's index.
     fn number(self) -> Option<i64> {
         let at = Self::LIST.iter().position(|one| *one == self)?;
@@ -100,26 +93,12 @@ pub(super) trait Numbered: Copy + PartialEq + 'static {
     }
 }
 
+impl<W: Listed> Numbered for W {}
+
 /// The word at an index of its list.
-pub(super) fn numbered<N: Numbered>(number: Option<i64>) -> Option<N> {
+pub(super) fn numbered<N: Listed>(number: Option<i64>) -> Option<N> {
     let at = usize::try_from(number?).ok()?;
     N::LIST.get(at).copied()
-}
-
-impl Numbered for ClockTag {
-    const LIST: &'static [Self] = Self::ALL;
-}
-impl Numbered for Health {
-    const LIST: &'static [Self] = Self::ALL;
-}
-impl Numbered for Kind {
-    const LIST: &'static [Self] = Self::ALL;
-}
-impl Numbered for PlaceBasis {
-    const LIST: &'static [Self] = Self::ALL;
-}
-impl Numbered for TimeBasis {
-    const LIST: &'static [Self] = Self::ALL;
 }
 
 #[cfg(test)]

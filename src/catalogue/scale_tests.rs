@@ -1,6 +1,11 @@
 use super::*;
 use crate::catalogue::migrations::MIGRATIONS;
 use crate::catalogue::words;
+use crate::terms::basis::ClockTag;
+use crate::terms::basis::Health;
+use crate::terms::basis::Kind;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
 use crate::terms::basis::Twilight;
 use crate::terms::basis::Twilight::Astronomical;
 use crate::terms::basis::Twilight::Civil;
@@ -24,56 +29,43 @@ fn tables() -> Connection {
 fn every_word_comes_back_as_it_went_in() {
     let db = tables();
     let word = |sql: &str| -> Option<String> { db.query_row(sql, [], |row| row.get(0)).unwrap() };
-    for basis in TimeBasis::ALL {
-        let no = basis.number().unwrap();
-        db.execute_batch(&format!(
-            "REPLACE INTO derived_time (frame_id, time_basis_no, place_basis_no, maker_id) VALUES (1, {no}, 0, 1)"
-        ))
-        .unwrap();
-        let came =
-            word("SELECT time_basis FROM derived_time JOIN word_time_basis USING (time_basis_no)");
-        assert_eq!(came.as_deref(), Some(basis.word()));
+    fn of<N: Numbered>(all: &[N], word: fn(N) -> &'static str) -> Vec<(i64, &'static str)> {
+        all.iter()
+            .map(|one| (one.number().unwrap(), word(*one)))
+            .collect()
     }
-    for basis in PlaceBasis::ALL {
-        let no = basis.number().unwrap();
-        db.execute_batch(&format!("UPDATE derived_time SET place_basis_no = {no}"))
-            .unwrap();
-        let came = word(
+    for (words, put, get) in [
+        (
+            of(TimeBasis::ALL, TimeBasis::word),
+            "REPLACE INTO derived_time (frame_id, time_basis_no, place_basis_no, maker_id) VALUES (1, NO, 0, 1)",
+            "SELECT time_basis FROM derived_time JOIN word_time_basis USING (time_basis_no)",
+        ),
+        (
+            of(PlaceBasis::ALL, PlaceBasis::word),
+            "UPDATE derived_time SET place_basis_no = NO",
             "SELECT place_basis FROM derived_time JOIN word_place_basis USING (place_basis_no)",
-        );
-        assert_eq!(came.as_deref(), Some(basis.word()));
-    }
-    for kind in Kind::ALL {
-        let no = kind.number().unwrap();
-        db.execute_batch(&format!("UPDATE derived_time SET kind_no = {no}"))
-            .unwrap();
-        assert_eq!(
-            word("SELECT kind FROM derived_time JOIN word_kind USING (kind_no)").as_deref(),
-            Some(kind.word())
-        );
-    }
-    for health in Health::ALL {
-        let no = health.number().unwrap();
-        db.execute_batch(&format!(
+        ),
+        (
+            of(Kind::ALL, Kind::word),
+            "UPDATE derived_time SET kind_no = NO",
+            "SELECT kind FROM derived_time JOIN word_kind USING (kind_no)",
+        ),
+        (
+            of(Health::ALL, Health::word),
             "REPLACE INTO written_file (file_id, folder_id, name, frame_id, format_no, bytes, modified_ns, undated, health_no)
-             VALUES (1, 1, 'a', 1, 13, 1, 2, 0, {no})"
-        ))
-        .unwrap();
-        assert_eq!(
-            word("SELECT health FROM written_file JOIN word_health USING (health_no)").as_deref(),
-            Some(health.word())
-        );
-    }
-    for tag in ClockTag::ALL {
-        let no = tag.number().unwrap();
-        db.execute_batch(&format!(
-            "REPLACE INTO written_frame (frame_id, first_file_id, clock_source_no) VALUES (1, 1, {no})"
-        ))
-        .unwrap();
-        assert_eq!(
-            word("SELECT clock_source FROM written_frame LEFT JOIN word_clock_source USING (clock_source_no)").as_deref(),
-            Some(tag.word())
-        );
+             VALUES (1, 1, 'a', 1, 13, 1, 2, 0, NO)",
+            "SELECT health FROM written_file JOIN word_health USING (health_no)",
+        ),
+        (
+            of(ClockTag::ALL, ClockTag::word),
+            "REPLACE INTO written_frame (frame_id, first_file_id, clock_source_no) VALUES (1, 1, NO)",
+            "SELECT clock_source FROM written_frame LEFT JOIN word_clock_source USING (clock_source_no)",
+        ),
+    ] {
+        for (no, expect) in words {
+            db.execute_batch(&put.replace("NO", &no.to_string())).unwrap();
+            assert_eq!(word(get).as_deref(), Some(expect));
+        }
     }
     let unknown = "REPLACE INTO written_frame (frame_id, first_file_id) VALUES (1, 1)";
     db.execute_batch(unknown).unwrap();

@@ -1,20 +1,18 @@
 //! Reads years of nights from the catalogue, night by night and shower by shower. Computes sums and no values.
 
-use crate::catalogue::columns::parsed;
+use crate::catalogue::columns::columns;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::basis::RISING_DEG;
 use crate::terms::failure::Failure;
 use crate::terms::night::SeasonRow;
-use crate::terms::shower::ShowerCode;
 use crate::terms::time::day_of_date;
 
 impl Catalogue {
     /// The lights of the nights from one date to another, both included, by night and strongest shower.
     pub fn season(&self, from: &str, to: &str) -> Result<Vec<SeasonRow>, Failure> {
-        self.rows(
+        self.all(
             &format!(
-                "SELECT date(time.night_day * 86400, 'unixepoch'), shower.code, group_concat(DISTINCT site.name), count(*),
+                "SELECT date(time.night_day * 86400, 'unixepoch'), shower.code, ifnull(group_concat(DISTINCT site.name), 'unknown'), count(*),
                         ifnull(sum(frame.exposure_s), 0) / 3600, max(radiant.alt_deg), avg(sky.moon_lit),
                         avg(sky.moon_alt_deg > {RISING_DEG})
                  FROM derived_time AS time
@@ -28,20 +26,8 @@ impl Catalogue {
                  GROUP BY time.night_day, sky.shower_id ORDER BY time.night_day, shower.code",
             ),
             [day_of_date(from), day_of_date(to)],
-            |row| {
-                Ok(SeasonRow {
-                    night: row.get(0)?,
-                    shower: parsed(row, 1, ShowerCode::parse)?,
-                    sites: row
-                        .get::<_, Option<String>>(2)?
-                        .unwrap_or_else(|| "unknown".to_owned()),
-                    lights: row.get(3)?,
-                    open_h: row.get(4)?,
-                    best_alt_deg: row.get(5)?,
-                    moon_lit: row.get(6)?,
-                    moon_up: row.get(7)?,
-                })
-            },
         )
     }
 }
+
+columns!(SeasonRow: night shower sites lights open_h best_alt_deg moon_lit moon_up);

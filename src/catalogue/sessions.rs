@@ -2,9 +2,10 @@
 
 use rusqlite::Row;
 
+use crate::catalogue::columns::columns;
 use crate::catalogue::columns::instant_text;
+use crate::catalogue::columns::parsed;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::scale::date_of;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::KIND_COLUMN;
@@ -75,6 +76,8 @@ pub struct SettingsCount {
     pub frames: i64,
 }
 
+columns!(SettingsCount: kind exposure_s f_number iso frames);
+
 /// The frames of session `?1`, over `derived_time AS time`: an index finds them in their night.
 pub(super) const OF_SESSION: &str = "time.night_day = (SELECT night_day FROM derived_session WHERE session_id = ?1) AND time.session_id = ?1";
 
@@ -135,24 +138,20 @@ impl Catalogue {
                      FROM over WINDOW highest AS (PARTITION BY shower ORDER BY alt_deg DESC, seq)"),
                 )?
                 .query_map([session_id], |row| {
-                    let code: String = row.get(0)?;
-                    Ok(ShowerCode::parse(&code).map(|shower| (shower, row.get(1), row.get(2), row.get(3), row.get(4), row.get(5))))
+                    let Some(shower) = parsed(row, 0, ShowerCode::parse)? else {
+                        return Ok(None);
+                    };
+                    Ok(Some(RadiantSpan {
+                        shower,
+                        first_alt_deg: row.get(1)?,
+                        highest_alt_deg: row.get(2)?,
+                        highest_utc: row.get(3)?,
+                        last_alt_deg: row.get(4)?,
+                        best_rate: row.get(5)?,
+                    }))
                 })?
                 .collect::<rusqlite::Result<Vec<_>>>()?;
-            let mut spans = spans
-                .into_iter()
-                .flatten()
-                .map(|(shower, first, highest, at, last, rate)| {
-                    Ok(RadiantSpan {
-                        shower,
-                        first_alt_deg: first?,
-                        highest_alt_deg: highest?,
-                        highest_utc: at?,
-                        last_alt_deg: last?,
-                        best_rate: rate?,
-                    })
-                })
-                .collect::<rusqlite::Result<Vec<_>>>()?;
+            let mut spans: Vec<RadiantSpan> = spans.into_iter().flatten().collect();
             spans.retain(|span| span.highest_alt_deg > 0.0);
             spans.sort_by(|a, b| {
                 b.best_rate
@@ -165,20 +164,11 @@ impl Catalogue {
 
     /// How many frames of a session share a kind and settings, the most first.
     pub fn settings_of(&self, session_id: i64) -> Result<Vec<SettingsCount>, Failure> {
-        self.rows(
+        self.all(
             &format!("SELECT {KIND_COLUMN}, frame.exposure_s, frame.f_number, frame.iso, count(*) AS frames
              FROM derived_time AS time JOIN written_frame AS frame USING (frame_id)
              WHERE {OF_SESSION} GROUP BY 1, 2, 3, 4 ORDER BY frames DESC, 1, 2, 3, 4"),
             [session_id],
-            |row| {
-                Ok(SettingsCount {
-                    kind: row.get(0)?,
-                    exposure_s: row.get(1)?,
-                    f_number: row.get(2)?,
-                    iso: row.get(3)?,
-                    frames: row.get(4)?,
-                })
-            },
         )
     }
 }

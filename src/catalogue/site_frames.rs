@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::columns;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::sites;
 use crate::catalogue::words::fill_zone;
 use crate::catalogue::words::remove_unused_zones;
@@ -24,6 +24,8 @@ pub struct AtSite {
     pub frames: i64,
 }
 
+columns!(AtSite: session_id frames);
+
 /// Frames at a site, by statement or as derived.
 const AT_SITE: &str = "SELECT frame.frame_id FROM stated_place AS place
     CROSS JOIN written_frame AS frame ON frame.frame_id BETWEEN place.first_frame AND place.last_frame
@@ -34,15 +36,9 @@ impl Catalogue {
     /// The frames that get their place or name from a site, session by session. Frames that were stated to be there but
     /// have a position of their own elsewhere are not among them.
     pub fn sessions_at_site(&self, site_id: i64) -> Result<Vec<AtSite>, Failure> {
-        self.rows(
+        self.all(
             "SELECT session_id, count(*) FROM derived_time WHERE site_id = ?1 GROUP BY 1 ORDER BY 1",
             [site_id],
-            |row| {
-                Ok(AtSite {
-                    session_id: row.get(0)?,
-                    frames: row.get(1)?,
-                })
-            },
         )
     }
 }
@@ -50,12 +46,12 @@ impl Catalogue {
 impl Batch<'_> {
     /// The numbers of the frames at a site, in order.
     pub fn frames_at_site(&self, site_id: i64) -> Result<Vec<i64>, Failure> {
-        self.values(&format!("{AT_SITE} ORDER BY frame_id"), [site_id])
+        self.all(&format!("{AT_SITE} ORDER BY frame_id"), [site_id])
     }
 
     /// The numbers of the frames that get their place or name from a site.
     pub fn frames_using_site(&self, site_id: i64) -> Result<BTreeSet<i64>, Failure> {
-        self.values(
+        self.all(
             "SELECT frame_id FROM derived_time WHERE site_id = ?1",
             [site_id],
         )

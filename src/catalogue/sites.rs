@@ -1,10 +1,8 @@
 //! The site book in the catalogue.
 
-use rusqlite::Connection;
 use rusqlite::Row;
 
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::words::fill_zone;
 use crate::terms::failure::Failure;
 use crate::terms::site::Place;
@@ -18,51 +16,37 @@ const COLUMNS: &str =
 impl Catalogue {
     /// Every site of the book, by number.
     pub fn sites(&self) -> Result<Vec<Site>, Failure> {
-        self.step(all)
+        let sql = format!("SELECT {COLUMNS} FROM stated_site ORDER BY site_id");
+        self.rows(&sql, [], site)
     }
 
     /// The site of that name, ignoring case.
     pub fn site_named(&self, name: &str) -> Result<Option<Site>, Failure> {
-        self.row_if_any(
-            &format!("SELECT {COLUMNS} FROM stated_site WHERE name = ?1"),
-            [name],
-            site,
-        )
+        let sql = format!("SELECT {COLUMNS} FROM stated_site WHERE name = ?1");
+        self.row_if_any(&sql, [name], site)
     }
 
     /// Adds a site to the book and returns its number.
-    pub fn add_site(&mut self, site: &Site) -> Result<i64, Failure> {
-        self.step(|db| insert(db, site))
+    pub fn add_site(&self, site: &Site) -> Result<i64, Failure> {
+        if let Some(zone) = &site.zone {
+            self.step(|db| fill_zone(db, zone))?;
+        }
+        self.insert(
+            "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag, of_track)
+             VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            (
+                &site.name,
+                site.place.lat_deg(),
+                site.place.lon_deg(),
+                site.place.elev_m(),
+                &site.zone,
+                kept_origin(site),
+                sqm(site),
+                limiting(site),
+                site.origin == SiteOrigin::Track,
+            ),
+        )
     }
-}
-
-pub(super) fn all(db: &Connection) -> rusqlite::Result<Vec<Site>> {
-    db.prepare_cached(&format!(
-        "SELECT {COLUMNS} FROM stated_site ORDER BY site_id"
-    ))?
-    .query_map([], site)?
-    .collect()
-}
-
-pub(super) fn insert(db: &Connection, site: &Site) -> rusqlite::Result<i64> {
-    if let Some(zone) = &site.zone {
-        fill_zone(db, zone)?;
-    }
-    db.prepare_cached(
-        "INSERT INTO stated_site (name, lat_deg, lon_deg, elev_m, zone, origin, sqm_mag, limiting_mag, of_track)
-         VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-    )?
-    .insert((
-        &site.name,
-        site.place.lat_deg(),
-        site.place.lon_deg(),
-        site.place.elev_m(),
-        &site.zone,
-        kept_origin(site),
-        sqm(site),
-        limiting(site),
-        site.origin == SiteOrigin::Track,
-    ))
 }
 
 fn site(row: &Row<'_>) -> rusqlite::Result<Site> {

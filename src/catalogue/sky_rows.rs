@@ -4,6 +4,7 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::run_sql::forget;
 use crate::catalogue::scale::direction;
 use crate::catalogue::scale::millionths;
 use crate::catalogue::scale::rates;
@@ -120,9 +121,11 @@ fn radiant_row(frame_id: i64, shower_id: i64, r: &RadiantSky) -> [i64; 6] {
 /// Deletes a frame's sky.
 pub(super) fn forget_sky(db: &Connection, frame_id: i64) -> rusqlite::Result<()> {
     forget_radiants(db, frame_id)?;
-    db.prepare_cached("DELETE FROM derived_sky WHERE frame_id = ?")?
-        .execute([frame_id])?;
-    Ok(())
+    forget(
+        db,
+        &["DELETE FROM derived_sky WHERE frame_id = ?"],
+        frame_id,
+    )
 }
 
 /// Deletes a frame's radiants, as listed in its sky row.
@@ -147,7 +150,9 @@ pub(super) fn forget_every_radiant(db: &Connection, frame_id: i64) -> rusqlite::
         "DELETE FROM derived_radiant WHERE shower_id IN (SELECT shower_id FROM derived_shower) AND frame_id = ?",
     )?
     .execute([frame_id])?;
-    db.prepare_cached("DELETE FROM derived_sky WHERE frame_id = ?")?
-        .execute([frame_id])?;
-    Ok(())
+    forget(
+        db,
+        &["DELETE FROM derived_sky WHERE frame_id = ?"],
+        frame_id,
+    )
 }

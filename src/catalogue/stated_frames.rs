@@ -6,7 +6,6 @@ use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::fingerprint;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::frame_marks::FileMark;
 use crate::terms::frame_marks::FrameMark;
@@ -73,12 +72,7 @@ impl Batch<'_> {
 
     /// The number of the dump of that label.
     pub fn dump_labelled(&self, label: &str) -> Result<Option<i64>, Failure> {
-        self.value_if_any("SELECT dump_id FROM written_dump WHERE label = ?", [label])
-    }
-
-    /// The frames with a file that has this mark.
-    pub fn frames_marked(&self, mark: &FrameMark) -> Result<Vec<MarkedFrame>, Failure> {
-        self.step(|db| frames_marked(db, mark))
+        self.one_if_any("SELECT dump_id FROM written_dump WHERE label = ?", [label])
     }
 
     /// Records that a frame of a statement is not here yet.
@@ -128,8 +122,7 @@ impl Batch<'_> {
 
     /// Removes the record of a waiting frame.
     pub fn frame_arrived(&self, row: i64) -> Result<(), Failure> {
-        self.execute("DELETE FROM pending_statement WHERE rowid = ?", [row])?;
-        Ok(())
+        self.change("DELETE FROM pending_statement WHERE rowid = ?", [row])
     }
 
     /// The statements about a frame: whether its kind is stated, whether its focal length is, the number of its stated
@@ -150,7 +143,7 @@ impl Batch<'_> {
 
     /// Whether any statement waits for a frame.
     pub fn awaits_frames(&self) -> Result<bool, Failure> {
-        self.value("SELECT EXISTS (SELECT 1 FROM pending_statement)", [])
+        self.one("SELECT EXISTS (SELECT 1 FROM pending_statement)", [])
     }
 }
 

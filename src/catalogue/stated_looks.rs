@@ -1,11 +1,10 @@
 //! What the photographer said on looking at frames. Computes no value.
 
-use rusqlite::OptionalExtension;
 use rusqlite::ToSql;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::run_sql::RunSql;
+use crate::catalogue::columns::columns;
 use crate::terms::failure::Failure;
 
 /// What is said of a frame.
@@ -19,22 +18,13 @@ pub struct StatedLook {
     pub note: Option<String>,
 }
 
+columns!(StatedLook: looked chosen note);
+
 impl Batch<'_> {
     /// What is said of a frame.
     pub fn look_of(&self, frame_id: i64) -> Result<StatedLook, Failure> {
-        self.step(|db| {
-            let found = db
-                .prepare_cached("SELECT looked, chosen, note FROM stated_look WHERE frame_id = ?")?
-                .query_row([frame_id], |row| {
-                    Ok(StatedLook {
-                        looked: row.get(0)?,
-                        chosen: row.get(1)?,
-                        note: row.get(2)?,
-                    })
-                })
-                .optional()?;
-            Ok(found.unwrap_or_default())
-        })
+        let sql = "SELECT looked, chosen, note FROM stated_look WHERE frame_id = ?";
+        Ok(self.one_if_any(sql, [frame_id])?.unwrap_or_default())
     }
 
     /// Records whether the photographer has looked at a frame.

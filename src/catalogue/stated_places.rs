@@ -6,6 +6,9 @@ use rusqlite::Connection;
 use rusqlite::OptionalExtension;
 use rusqlite::params;
 
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
+
 /// The site stated for a frame as SQL, over `written_frame AS frame`.
 pub(super) const SITE_OF_FRAME: &str = "
     (SELECT CASE WHEN place.last_frame >= frame.frame_id THEN place.site_id END FROM stated_place AS place
@@ -18,6 +21,8 @@ struct Run {
     last: i64,
     site_id: i64,
 }
+
+columns!(Run: first last site_id);
 
 /// The site stated for a frame.
 pub(super) fn site_of(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<i64>> {
@@ -87,13 +92,7 @@ fn run_before(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<Run>> {
         "SELECT first_frame, last_frame, site_id FROM stated_place
          WHERE first_frame <= ? ORDER BY first_frame DESC LIMIT 1",
     )?
-    .query_row([frame_id], |row| {
-        Ok(Run {
-            first: row.get(0)?,
-            last: row.get(1)?,
-            site_id: row.get(2)?,
-        })
-    })
+    .query_row([frame_id], read)
     .optional()
 }
 

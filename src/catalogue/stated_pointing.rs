@@ -9,7 +9,6 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::columns::reading;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::field_sql::MID_COLUMN;
 use crate::terms::site::Place;
@@ -35,14 +34,9 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// The same within a batch.
-    pub fn stated_pointing(&self, frame_id: i64) -> Result<Option<StatedPointing>, Failure> {
-        self.step(|db| of_frame(db, frame_id))
-    }
-
     /// Whether anything is known of where the camera of a frame pointed, or was derived from it.
     pub fn has_pointing(&self, frame_id: i64) -> Result<bool, Failure> {
-        self.value(
+        self.one(
             "SELECT EXISTS (SELECT 1 FROM measured_pointing WHERE frame_id = ?1)
              OR EXISTS (SELECT 1 FROM stated_pointing_frame WHERE frame_id = ?1)
              OR EXISTS (SELECT 1 FROM derived_pointing WHERE frame_id = ?1)",
@@ -52,12 +46,10 @@ impl Batch<'_> {
 
     /// Whether it is known of any frame where its camera pointed.
     pub fn any_pointing(&self) -> Result<bool, Failure> {
-        self.step(|db| {
-            db.prepare_cached(
-                "SELECT EXISTS (SELECT 1 FROM measured_pointing) OR EXISTS (SELECT 1 FROM stated_pointing_frame)",
-            )?
-            .query_row([], |row| row.get(0))
-        })
+        self.one(
+            "SELECT EXISTS (SELECT 1 FROM measured_pointing) OR EXISTS (SELECT 1 FROM stated_pointing_frame)",
+            [],
+        )
     }
 
     /// The middle of a frame's exposure and where it was taken, as derived.
@@ -82,11 +74,6 @@ impl Batch<'_> {
             .optional()
             .map(Option::flatten)
         })
-    }
-
-    /// The camera clock at mid-exposure of a frame.
-    pub fn mid_reading(&self, frame_id: i64) -> Result<Option<WallTime>, Failure> {
-        self.step(|db| mid_reading(db, frame_id))
     }
 
     /// Records where the camera of frames pointed; `None` removes it.
@@ -170,7 +157,7 @@ fn mid_reading(db: &Connection, frame_id: i64) -> rusqlite::Result<Option<WallTi
 
 fn stated(row: &Row<'_>) -> rusqlite::Result<StatedPointing> {
     Ok(StatedPointing {
-        mount: parsed(row, 0, Mount::parse)?.unwrap_or(Mount::Tripod),
+        mount: parsed(row, 0, Mount::from_word)?.unwrap_or(Mount::Tripod),
         solved_local: parsed(row, 1, WallTime::parse)?,
         law: row.get(2)?,
         f_px: row.get(3)?,

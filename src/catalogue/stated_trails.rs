@@ -8,7 +8,6 @@ use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::parsed;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::night::NightScope;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::trail::Judgement;
 use crate::terms::trail::MeteorShower;
@@ -57,16 +56,9 @@ impl Catalogue {
 
     /// Width and height of a frame's full picture as stored, in pixels, where known.
     pub fn picture_size(&self, frame_id: i64) -> Result<Option<(f64, f64)>, Failure> {
-        Ok(self
-            .row_if_any(
-                "SELECT width_px, height_px FROM written_frame WHERE frame_id = ?",
-                [frame_id],
-                |row| {
-                    let (width, height): (Option<f64>, Option<f64>) = (row.get(0)?, row.get(1)?);
-                    Ok(width.zip(height))
-                },
-            )?
-            .flatten())
+        let sql = "SELECT width_px, height_px FROM written_frame WHERE frame_id = ?";
+        let size: Option<Option<(f64, f64)>> = self.one_if_any(sql, [frame_id])?;
+        Ok(size.flatten())
     }
 }
 
@@ -81,11 +73,6 @@ impl Batch<'_> {
             let of_frame = trails(db, "frame_id = ?", frame_id)?;
             Ok(of_frame.into_iter().find(|trail| trail.ends == ends))
         })
-    }
-
-    /// The trails in a frame, in the order in which they were stated.
-    pub fn trails_of(&self, frame_id: i64) -> Result<Vec<StatedTrail>, Failure> {
-        self.step(|db| trails(db, "frame_id = ?", frame_id))
     }
 
     /// Records what a trail is; `None` removes it.

@@ -1,13 +1,13 @@
 //! The log of statements: appended to and read, never changed. Does not interpret statements.
 
 use rusqlite::Connection;
-use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::columns;
+use crate::catalogue::columns::read;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::rows::signed;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::statement::FramePart;
 use crate::terms::statement::StatementId;
@@ -36,6 +36,8 @@ pub struct LogRow {
     pub not_here: i64,
 }
 
+columns!(LogRow: number id stated word content takes_back taken_back_by frames not_here);
+
 /// The identity and time of a statement.
 #[derive(Clone, Copy, Debug)]
 pub enum Stamp {
@@ -62,7 +64,10 @@ impl Catalogue {
 
     /// The frames of a statement, part by part.
     pub fn statement_frames(&self, number: i64) -> Result<Vec<FramePart>, Failure> {
-        self.step(|db| parts_of(db, number))
+        self.all(
+            "SELECT dump, frames, first_s, last_s, marks FROM stated_frames WHERE number = ? ORDER BY part",
+            [number],
+        )
     }
 }
 
@@ -99,7 +104,7 @@ impl Batch<'_> {
 
     /// Appends frames to a statement.
     pub fn log_frames(&self, number: i64, part: &FramePart) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "INSERT INTO stated_frames (number, part, dump, frames, first_s, last_s, marks)
              SELECT ?1, 1 + ifnull(max(part), 0), ?2, ?3, ?4, ?5, ?6 FROM stated_frames WHERE number = ?1",
             params![
@@ -110,8 +115,7 @@ impl Batch<'_> {
                 part.last_s,
                 part.marks
             ],
-        )?;
-        Ok(())
+        )
     }
 
     /// The number of a statement here, and how many parts of its frames are recorded.
@@ -140,42 +144,13 @@ impl Batch<'_> {
     }
 }
 
-/// The frames of a statement, part by part.
-pub(super) fn parts_of(db: &Connection, number: i64) -> rusqlite::Result<Vec<FramePart>> {
-    db.prepare_cached(
-        "SELECT dump, frames, first_s, last_s, marks FROM stated_frames WHERE number = ? ORDER BY part",
-    )?
-    .query_map([number], |row| {
-        Ok(FramePart {
-            dump: row.get(0)?,
-            frames: u64::try_from(row.get::<_, i64>(1)?).unwrap_or(0),
-            first_s: row.get(2)?,
-            last_s: row.get(3)?,
-            marks: row.get(4)?,
-        })
-    })?
-    .collect()
-}
-
 fn rows(db: &Connection, of: &str) -> rusqlite::Result<Vec<LogRow>> {
     db.prepare(&format!("{ROWS} {of} ORDER BY log.number"))?
-        .query_map([], log_row)?
+        .query_map([], read)?
         .collect()
 }
 
-fn log_row(row: &Row<'_>) -> rusqlite::Result<LogRow> {
-    Ok(LogRow {
-        number: row.get(0)?,
-        id: row.get(1)?,
-        stated: row.get::<_, Option<i64>>(2)?.and_then(Utc::from_unix_ms),
-        word: row.get(3)?,
-        content: row.get(4)?,
-        takes_back: row.get(5)?,
-        taken_back_by: row.get(6)?,
-        frames: row.get(7)?,
-        not_here: row.get(8)?,
-    })
-}
+columns!(FramePart: dump frames first_s last_s marks);
 
 /// The number of a word, existing or new.
 pub(super) fn word_id(db: &Connection, word: &str) -> rusqlite::Result<i64> {

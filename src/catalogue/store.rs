@@ -1,9 +1,9 @@
 //! Adds files and frames to the catalogue, one batch per transaction. Computes no value, decides no pairing.
 
-use rusqlite::OptionalExtension;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::columns::columns;
 use crate::catalogue::derive::drop_frame;
 use crate::catalogue::file_rows::FileRow;
 use crate::catalogue::file_rows::NewFile;
@@ -18,7 +18,6 @@ use crate::catalogue::rows::UPDATE_FRAME;
 use crate::catalogue::rows::put_file;
 use crate::catalogue::rows::put_frame;
 use crate::catalogue::rows::signed;
-use crate::catalogue::run_sql::RunSql;
 use crate::catalogue::stated_places;
 use crate::terms::failure::Failure;
 use crate::terms::records::CaptureRecord;
@@ -28,7 +27,7 @@ use crate::terms::time::WallTime;
 impl Batch<'_> {
     /// Whether any frame's clock shows this second.
     pub fn has_frame_at(&self, clock: WallTime) -> Result<bool, Failure> {
-        self.value(
+        self.one(
             "SELECT EXISTS (SELECT 1 FROM written_frame WHERE clock_s = ?)",
             [clock.seconds()],
         )
@@ -44,44 +43,40 @@ impl Batch<'_> {
             return Ok(None);
         };
         let bytes = signed(bytes);
-        self.step(|db| match reading.record.clock_local {
-            Some(clock) => db
-                .prepare_cached(
-                    "SELECT file.file_id, file.frame_id, file.copy_of, 1
-                     FROM written_frame AS frame CROSS JOIN written_file AS file
-                       ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
-                     WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
-                     UNION ALL
-                     SELECT file.file_id, file.frame_id, file.copy_of, 1
-                     FROM written_frame AS frame CROSS JOIN written_file AS file
-                       ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
-                     WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
-                     LIMIT 1",
-                )?
-                .query_row(params![clock.seconds(), print, bytes], file_row)
-                .optional(),
-            None => db.prepare_cached(
-                    "SELECT file_id, frame_id, copy_of, 1 FROM written_file
-                     WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2 LIMIT 1",
-                )?
-                .query_row(params![print, bytes], file_row)
-                .optional(),
-        })
+        match reading.record.clock_local {
+            Some(clock) => self.one_if_any(
+                "SELECT file.file_id, file.frame_id, file.copy_of, 1
+                 FROM written_frame AS frame CROSS JOIN written_file AS file
+                   ON file.file_id = frame.frame_id AND file.frame_id = frame.frame_id
+                 WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
+                 UNION ALL
+                 SELECT file.file_id, file.frame_id, file.copy_of, 1
+                 FROM written_frame AS frame CROSS JOIN written_file AS file
+                   ON file.frame_id = frame.frame_id AND file.frame_id <> file.file_id
+                 WHERE frame.clock_s = ?1 AND file.fingerprint IN (?2, substr(?2, 1, 6)) AND file.bytes = ?3
+                 LIMIT 1",
+                params![clock.seconds(), print, bytes],
+            ),
+            None => self.one_if_any(
+                "SELECT file_id, frame_id, copy_of, 1 FROM written_file
+                 WHERE fingerprint IN (?1, substr(?1, 1, 6)) AND undated = 1 AND bytes = ?2 LIMIT 1",
+                params![print, bytes],
+            ),
+        }
     }
 
     /// Stores the full fingerprint of a file for which an earlier catalogue stored six bytes.
     pub fn complete_fingerprint(&self, file_id: i64, print: [u8; 16]) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "UPDATE written_file SET fingerprint = ?2
              WHERE file_id = ?1 AND fingerprint = substr(?2, 1, 6)",
             params![file_id, print],
-        )?;
-        Ok(())
+        )
     }
 
     /// A file that the catalogue knew before, if it still has it in that folder.
     pub fn known_file(&self, file_id: i64, folder_id: i64) -> Result<Option<FileRow>, Failure> {
-        self.row_if_any(
+        self.one_if_any(
             "SELECT file_id, frame_id, copy_of,
                     (SELECT count(*) FROM written_file AS begun
                      WHERE begun.file_id = file.frame_id AND begun.frame_id = file.frame_id)
@@ -89,7 +84,6 @@ impl Batch<'_> {
                        WHERE other.frame_id = file.frame_id AND other.frame_id <> other.file_id)
              FROM written_file AS file WHERE file_id = ? AND folder_id = ?",
             [file_id, folder_id],
-            file_row,
         )
     }
 
@@ -185,11 +179,10 @@ impl Batch<'_> {
 
     /// Makes files that were copies of this one's former contents independent.
     pub fn orphan_copies(&self, file_id: i64) -> Result<(), Failure> {
-        self.execute(
+        self.change(
             "UPDATE written_file SET copy_of = NULL WHERE copy_of = ?",
             [file_id],
-        )?;
-        Ok(())
+        )
     }
 
     /// Removes a file from its frame. The best other file of the frame becomes its first; if it was the only one, the
@@ -234,11 +227,4 @@ impl Batch<'_> {
     }
 }
 
-fn file_row(row: &rusqlite::Row<'_>) -> rusqlite::Result<FileRow> {
-    Ok(FileRow {
-        file_id: row.get(0)?,
-        frame_id: row.get(1)?,
-        copy_of: row.get(2)?,
-        files_of_frame: row.get(3)?,
-    })
-}
+columns!(FileRow: file_id frame_id copy_of files_of_frame);

@@ -1,13 +1,11 @@
 //! Recorded tracks in the catalogue, and the points near an instant. Interpolates nothing.
 
-use rusqlite::Connection;
 use rusqlite::Row;
 use rusqlite::params;
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::columns::instant;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::run_sql::RunSql;
 use crate::terms::failure::Failure;
 use crate::terms::time::Utc;
 use crate::terms::track::TrackPoint;
@@ -30,7 +28,23 @@ pub struct TrackRow {
 impl Catalogue {
     /// Every track, by its first instant.
     pub fn tracks(&self) -> Result<Vec<TrackRow>, Failure> {
-        self.step(tracks)
+        let tracks: Vec<Option<TrackRow>> = self.rows(
+            "SELECT track_id, name, first_ms, last_ms, points FROM stated_track ORDER BY first_ms, name",
+            [],
+            |row| {
+                let (Some(first), Some(last)) = (instant(row, 2)?, instant(row, 3)?) else {
+                    return Ok(None);
+                };
+                Ok(Some(TrackRow {
+                    track_id: row.get(0)?,
+                    name: row.get(1)?,
+                    first,
+                    last,
+                    points: row.get(4)?,
+                }))
+            },
+        )?;
+        Ok(tracks.into_iter().flatten().collect())
     }
 
     /// The points of a track, in order.
@@ -48,11 +62,6 @@ impl Catalogue {
 }
 
 impl Batch<'_> {
-    /// Every track, by its first instant.
-    pub fn tracks(&self) -> Result<Vec<TrackRow>, Failure> {
-        self.step(tracks)
-    }
-
     /// Adds a track and returns its number. The points' instants must rise.
     pub fn state_track(&self, name: &str, points: &[TrackPoint]) -> Result<i64, Failure> {
         self.step(|db| {
@@ -109,7 +118,7 @@ impl Batch<'_> {
     /// The numbers of frames without a GPS position of their own that were taken in a stretch of time, in order.
     /// Assumes that an exposure lasts a day at most, so that an index finds the stretch.
     pub fn frames_without_gps(&self, from: Utc, until: Utc) -> Result<Vec<i64>, Failure> {
-        self.values(
+        self.all(
             "SELECT frame_id FROM derived_time JOIN written_frame AS frame USING (frame_id)
              WHERE start_ms BETWEEN ?1 - 86400000 AND ?2
                AND start_ms + ifnull(frame.exposure_s, 0) * 1000 >= ?1
@@ -117,35 +126,6 @@ impl Batch<'_> {
             [from.unix_ms(), until.unix_ms()],
         )
     }
-}
-
-fn tracks(db: &Connection) -> rusqlite::Result<Vec<TrackRow>> {
-    let rows = db
-        .prepare_cached(
-            "SELECT track_id, name, first_ms, last_ms, points FROM stated_track ORDER BY first_ms, name",
-        )?
-        .query_map([], |row| {
-            Ok((
-                row.get(0)?,
-                row.get(1)?,
-                instant(row, 2)?,
-                instant(row, 3)?,
-                row.get(4)?,
-            ))
-        })?
-        .collect::<rusqlite::Result<Vec<_>>>()?;
-    Ok(rows
-        .into_iter()
-        .filter_map(|(track_id, name, first, last, points)| {
-            Some(TrackRow {
-                track_id,
-                name,
-                first: first?,
-                last: last?,
-                points,
-            })
-        })
-        .collect())
 }
 
 fn point(row: &Row<'_>) -> rusqlite::Result<Option<TrackPoint>> {

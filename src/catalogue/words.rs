@@ -12,67 +12,28 @@ use crate::terms::basis::TimeBasis;
 use crate::terms::field_words::FORMATS;
 use crate::terms::local::offsets_of;
 
-/// A table of words: its name, its column of words, and the words by number from 0.
-struct WordList {
-    table: &'static str,
-    column: &'static str,
-    words: Vec<&'static str>,
-}
-
-fn lists() -> [WordList; 6] {
-    let list = |table, column, words| WordList {
-        table,
-        column,
-        words,
-    };
-    [
-        list("word_format", "format", FORMATS.to_vec()),
-        list(
-            "word_health",
-            "health",
-            Health::ALL.iter().map(|w| w.word()).collect(),
-        ),
-        list(
-            "word_clock_source",
-            "clock_source",
-            ClockTag::ALL.iter().map(|w| w.word()).collect(),
-        ),
-        list(
-            "word_time_basis",
-            "time_basis",
-            TimeBasis::ALL.iter().map(|w| w.word()).collect(),
-        ),
-        list(
-            "word_place_basis",
-            "place_basis",
-            PlaceBasis::ALL.iter().map(|w| w.word()).collect(),
-        ),
-        list(
-            "word_kind",
-            "kind",
-            Kind::ALL.iter().map(|w| w.word()).collect(),
-        ),
-    ]
-}
+/// The tables `word_…`: the column of words, by which a table is named, and the words by number from 0.
+const LISTS: [(&str, &[&str]); 6] = [
+    ("format", FORMATS),
+    ("health", Health::WORDS),
+    ("clock_source", ClockTag::WORDS),
+    ("time_basis", TimeBasis::WORDS),
+    ("place_basis", PlaceBasis::WORDS),
+    ("kind", Kind::WORDS),
+];
 
 /// Adds missing words to a catalogue: all of them to a new one, later those that the previous program did not know.
 pub fn fill(db: &Connection) -> rusqlite::Result<()> {
-    for WordList {
-        table,
-        column,
-        words,
-    } in lists()
-    {
-        let known: i64 = db.query_row(&format!("SELECT count(*) FROM {table}"), [], |row| {
-            row.get(0)
-        })?;
+    for (column, words) in LISTS {
+        let count = format!("SELECT count(*) FROM word_{column}");
+        let known: i64 = db.query_row(&count, [], |row| row.get(0))?;
         if usize::try_from(known).is_ok_and(|known| known >= words.len()) {
             continue;
         }
         let mut put = db.prepare(&format!(
-            "INSERT OR IGNORE INTO {table} ({column}_no, {column}) VALUES (?, ?)"
+            "INSERT OR IGNORE INTO word_{column} ({column}_no, {column}) VALUES (?, ?)"
         ))?;
-        for (number, word) in (0_i64..).zip(&words) {
+        for (number, word) in (0_i64..).zip(words) {
             put.execute(params![number, word])?;
         }
     }
@@ -130,25 +91,25 @@ mod tests {
         let db = Connection::open_in_memory().unwrap();
         db.execute_batch(WHOLE).unwrap();
         fill(&db).unwrap();
-        let words = |table: &str| -> Vec<(i64, String)> {
-            db.prepare(&format!("SELECT * FROM {table} ORDER BY 1"))
+        let stored = |column: &str| -> Vec<(i64, String)> {
+            db.prepare(&format!("SELECT * FROM word_{column} ORDER BY 1"))
                 .unwrap()
                 .query_map([], |row| Ok((row.get(0)?, row.get(1)?)))
                 .unwrap()
                 .collect::<Result<_, _>>()
                 .unwrap()
         };
-        for list in lists() {
-            let whole = words(list.table);
-            assert_eq!(whole.len(), list.words.len());
+        for (column, words) in LISTS {
+            let whole = stored(column);
+            assert_eq!(whole.len(), words.len());
             let last = whole.last().unwrap();
             db.execute(
-                &format!("DELETE FROM {} WHERE {}_no = ?", list.table, list.column),
+                &format!("DELETE FROM word_{column} WHERE {column}_no = ?"),
                 [last.0],
             )
             .unwrap();
             fill(&db).unwrap();
-            assert_eq!(words(list.table), whole);
+            assert_eq!(stored(column), whole);
         }
     }
 }

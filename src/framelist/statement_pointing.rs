@@ -38,7 +38,7 @@ pub(super) fn pointing(of: &Keys<'_>, camera: &Value) -> Result<StatedPointing, 
     };
     let positive = |value: f64| (value > 0.0).then_some(value);
     Ok(StatedPointing {
-        mount: of.needed("mount", |v| Mount::parse(v.as_str()?))?,
+        mount: of.needed("mount", |v| Mount::from_word(v.as_str()?))?,
         solved_local: of.known("solved_local", |v| WallTime::parse(v.as_str()?))?,
         law: camera.text("law")?.to_owned(),
         f_px: camera.needed("f_px", |v| positive(v.as_f64()?))?,

@@ -150,7 +150,7 @@ impl Asked<'_> {
         }
         match self.field.kind {
             FieldKind::Text => self.text(value).map(CheckedValue::Text),
-            FieldKind::Words(words) => self.word(value, &words()).map(CheckedValue::Word),
+            FieldKind::Words(words) => self.word(value, words).map(CheckedValue::Word),
             FieldKind::Number(_) => {
                 let number = number::read(value, name, self.field)?;
                 limits::ensure_can_occur(name, self.field, op, number, value.whole_span())?;
@@ -246,7 +246,7 @@ impl Asked<'_> {
     fn glob(&self, sign: Range<usize>, value: &Value) -> Result<String, Mistake> {
         let name = &self.name;
         let words = match self.field.kind {
-            FieldKind::Words(words) => Some(words()),
+            FieldKind::Words(words) => Some(words),
             FieldKind::Text => None,
             _ => {
                 return Err(Mistake::new(
@@ -267,7 +267,7 @@ impl Asked<'_> {
         if let Some(words) = words
             && !words.iter().any(fits)
         {
-            return Err(nothing().hint(format!("{name} is {}", one_of(&words))));
+            return Err(nothing().hint(format!("{name} is {}", one_of(words))));
         }
         if self.is_shower() && !self.showers.iter().any(|shower| fits(&shower.as_str())) {
             return Err(nothing().hint("`framefall showers` lists the codes"));

@@ -54,7 +54,7 @@ pub fn help_text(showers: &[ShowerCode]) -> String {
 fn entry(text: &mut String, name: &str, field: &Field, example: &str) {
     let _ = writeln!(text, "  {name:<14} {}", field.sentence);
     let values = match field.kind {
-        FieldKind::Words(words) => in_lines(&words()),
+        FieldKind::Words(words) => in_lines(words),
         FieldKind::Number(_) | FieldKind::Whole(_) => unit_signs(field).join(" "),
         FieldKind::Text => String::new(),
         FieldKind::Instant => "UTC".to_owned(),

@@ -336,7 +336,7 @@ impl Asked {
         let (Some(Kept::Word(_)), FieldKind::Words(words)) = (&self.kept, self.kind) else {
             return None;
         };
-        let at = words().iter().position(|known| *known == word)?;
+        let at = words.iter().position(|known| *known == word)?;
         i64::try_from(at).ok()
     }
 }

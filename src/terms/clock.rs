@@ -196,6 +196,19 @@ pub struct RunFrame {
     pub night_day: Option<i64>,
 }
 
+/// A body's readings on one 1 January.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FirstDay {
+    /// The first frame of that day.
+    pub frame_id: i64,
+    /// Its clock reading.
+    pub reading: WallTime,
+    /// How many frames there are on that day.
+    pub frames: i64,
+    /// The body's nearest reading on another day, if there is one.
+    pub nearest_other: Option<WallTime>,
+}
+
 #[cfg(test)]
 impl RunFrame {
     /// A frame of which nothing but the reading of its clock is known.

@@ -1,5 +1,7 @@
 //! Hashes of whole files, and how a file was read when they were compared. Fields, no reading.
 
+use crate::terms::words::words;
+
 /// The hashes of all bytes of a file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Hashes {
@@ -9,34 +11,24 @@ pub struct Hashes {
     pub sha256: [u8; 32],
 }
 
-/// How a file was read.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum ReadWay {
-    /// Past the page cache (`O_DIRECT`), after its pages were dropped.
-    Direct,
-    /// After its pages were dropped from the cache (`POSIX_FADV_DONTNEED`).
-    Dropped,
-    /// Where neither is to be had, or says nothing about the device: from memory, another computer or another program.
-    Cached,
+words! {
+    /// How a file was read.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum ReadWay {
+        /// Past the page cache (`O_DIRECT`), after its pages were dropped.
+        Direct = "direct",
+        /// After its pages were dropped from the cache (`POSIX_FADV_DONTNEED`).
+        Dropped = "dropped",
+        /// Where neither is to be had, or says nothing about the device: from memory, another computer or another program.
+        Cached = "cached",
+    }
 }
 
 impl ReadWay {
-    /// Every way, in the order of preference.
-    pub const ALL: [Self; 3] = [Self::Direct, Self::Dropped, Self::Cached];
-
     /// This way where the file system keeps its files on a device of this computer; elsewhere the device cannot be asked.
     #[must_use]
     pub const fn if_device(self, is_device: bool) -> Self {
         if is_device { self } else { Self::Cached }
-    }
-
-    /// The word that the catalogue keeps.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Direct => "direct",
-            Self::Dropped => "dropped",
-            Self::Cached => "cached",
-        }
     }
 
     /// Whether the bytes came from the device: only then a copy is called verified.
@@ -54,28 +46,16 @@ impl ReadWay {
     }
 }
 
-/// What came of reading a file again.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Compared {
-    /// Its bytes are those of its hashes.
-    Same,
-    /// They are others.
-    Differs,
-    /// The disk gave an error.
-    Unreadable,
-}
-
-impl Compared {
-    /// Every result.
-    pub const ALL: [Self; 3] = [Self::Same, Self::Differs, Self::Unreadable];
-
-    /// The word that the catalogue keeps.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Same => "same",
-            Self::Differs => "differs",
-            Self::Unreadable => "unreadable",
-        }
+words! {
+    /// What came of reading a file again.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Compared {
+        /// Its bytes are those of its hashes.
+        Same = "same",
+        /// They are others.
+        Differs = "differs",
+        /// The disk gave an error.
+        Unreadable = "unreadable",
     }
 }
 

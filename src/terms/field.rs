@@ -3,6 +3,11 @@
 //!
 //! Query parser, SQL, exports, help and documentation all use this one table. Knows no grammar and no rows.
 
+use crate::terms::basis::Health;
+use crate::terms::basis::Kind;
+use crate::terms::basis::PlaceBasis;
+use crate::terms::basis::TimeBasis;
+use crate::terms::basis::Twilight;
 use crate::terms::field_kind::FieldKind;
 use crate::terms::field_kind::Limits;
 use crate::terms::field_kind::Shared;
@@ -29,16 +34,11 @@ use crate::terms::field_sql::SHOWER_COLUMN;
 use crate::terms::field_sql::TIME_BASIS_COLUMN;
 use crate::terms::field_sql::TURN_BASIS_COLUMN;
 use crate::terms::field_sql::ZONE_COLUMN;
-use crate::terms::field_words::formats;
-use crate::terms::field_words::health_words;
-use crate::terms::field_words::kind_words;
-use crate::terms::field_words::place_basis_words;
-use crate::terms::field_words::pointing_words;
-use crate::terms::field_words::time_basis_words;
-use crate::terms::field_words::trail_words;
-use crate::terms::field_words::turn_basis_words;
-use crate::terms::field_words::twilight_words;
-use crate::terms::field_words::yes_no;
+use crate::terms::field_words::FORMATS;
+use crate::terms::field_words::YES_NO;
+use crate::terms::found_trail::TrailClass;
+use crate::terms::pointing::POINTING_WORDS;
+use crate::terms::turn::TurnBasis;
 
 /// One field of a frame.
 #[derive(Clone, Copy, Debug)]
@@ -240,7 +240,7 @@ pub const FIELDS: &[Field] = &[
         .rank(0).example("file like 'NITE42??.*'"),
     text("dump", Table::Dump, "dump.label", "label of the card dump")
         .kept(Of(Folder, "dump.label")).example("dump = 'card-a'"),
-    field("format", "format", Words(formats), Table::File, FORMAT_COLUMN, "container of that file, by its contents")
+    field("format", "format", Words(FORMATS), Table::File, FORMAT_COLUMN, "container of that file, by its contents")
         .kept(Word("file.format_no")).example("format in (nef, cr3, arw)"),
     field("bytes", "bytes", Whole(Bytes), Table::File, "file.bytes", "size of that file")
         .from(0.0).example("bytes < 1MB"),
@@ -285,7 +285,7 @@ pub const FIELDS: &[Field] = &[
         .kept(After(500.0)).example("mid > 2023-12-13T22:00:30Z"),
     field("end", "end_utc", Instant, Table::Time, END_COLUMN, "when the shutter closed, in UTC")
         .kept(After(1_000.0)).example("end < 2023-12-14T05:30+01:00"),
-    field("time_basis", "time_basis", Words(time_basis_words), Table::Time, TIME_BASIS_COLUMN, "how UTC was reached")
+    field("time_basis", "time_basis", Words(TimeBasis::WORDS), Table::Time, TIME_BASIS_COLUMN, "how UTC was reached")
         .kept(Word("time.time_basis_no")).example("time_basis in (gps, offset)"),
     field("time_error", "time_error_s", Number(Seconds), Table::Time, "time.time_error_s", "one-sigma error of the start")
         .kept(Parts("time.time_error_ms", 1_000.0)).from(0.0).example("time_error > 2s"),
@@ -305,25 +305,25 @@ pub const FIELDS: &[Field] = &[
         .as_kept().within(-180.0, 180.0).on_a_circle(),
     field("", "gps_elev_m", Number(Metres), Table::Frame, "frame.gps_elev_m", "GPS altitude that the body wrote")
         .as_kept(),
-    field("place_basis", "place_basis", Words(place_basis_words), Table::Time, PLACE_BASIS_COLUMN, "how the place was reached")
+    field("place_basis", "place_basis", Words(PlaceBasis::WORDS), Table::Time, PLACE_BASIS_COLUMN, "how the place was reached")
         .kept(Word("time.place_basis_no")).example("place_basis = exif"),
     field("session", "session", Whole(One), Table::Time, "time.session_id", "number of the session")
         .from(1.0).rank(4).example("session = 12"),
     field("seq", "seq", Whole(One), Table::Time, "time.seq", "position within the session, from 1")
         .from(1.0).example("seq <= 10"),
-    field("kind", "kind", Words(kind_words), Table::Time, KIND_COLUMN, "what the frame is for")
+    field("kind", "kind", Words(Kind::WORDS), Table::Time, KIND_COLUMN, "what the frame is for")
         .kept(Word("time.kind_no")).example("kind != light"),
     field("", "kind_evidence", Text, Table::Time, EVIDENCE_COLUMN, "the reason for its kind")
         .kept(Of(Evidence, "evidence.words")),
     field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky about the pole since the session's middle light; 0 on a mount that follows the stars")
         .kept(Parts("time.turn", TENTHS)).within(-400.0, 400.0).example("turn in -15..15"),
-    field("turn_basis", "turn_basis", Words(turn_basis_words), Table::Time, TURN_BASIS_COLUMN, "by what turn is known: the clock, the stars of the picture, or a mount that follows them")
+    field("turn_basis", "turn_basis", Words(TurnBasis::WORDS), Table::Time, TURN_BASIS_COLUMN, "by what turn is known: the clock, the stars of the picture, or a mount that follows them")
         .example("turn_basis in (stars, mount)"),
-    field("health", "health", Words(health_words), Table::File, HEALTH_COLUMN, "the state of the frame's first file")
+    field("health", "health", Words(Health::WORDS), Table::File, HEALTH_COLUMN, "the state of the frame's first file")
         .kept(Word("file.health_no")).example("not health = sound"),
     field("sun.alt", "sun_alt_deg", Number(Degrees), Table::Sky, "sky.sun_alt_deg", "altitude of the Sun's centre, without refraction")
         .kept(Parts("sky.sun_alt", TENTHS)).within(-90.0, 90.0).example("sun.alt < -18"),
-    field("twilight", "twilight", Words(twilight_words), Table::Sky, "sky.twilight", "class of the Sun's altitude")
+    field("twilight", "twilight", Words(Twilight::WORDS), Table::Sky, "sky.twilight", "class of the Sun's altitude")
         .example("twilight in (astronomical, night)"),
     field("moon.alt", "moon_alt_deg", Number(Degrees), Table::Sky, "sky.moon_alt_deg", "altitude of the Moon's centre, without refraction")
         .kept(Parts("sky.moon_alt", TENTHS)).within(-90.0, 90.0).rank(2).example("moon.alt < 0"),
@@ -339,9 +339,9 @@ pub const FIELDS: &[Field] = &[
         .kept(Of(Shower, "shower.code")).rank(2).example("shower = GEM"),
     text("main_shower", Table::Sky, MAIN_SHOWER_COLUMN, "the active shower with the greatest ZHR, whether its radiant is up or not")
         .kept(Of(MainShower, "shower.code")).example("main_shower = GEM"),
-    field("looked", "looked", Words(yes_no), Table::Frame, LOOKED_COLUMN, "whether you have looked at the frame")
+    field("looked", "looked", Words(YES_NO), Table::Frame, LOOKED_COLUMN, "whether you have looked at the frame")
         .example("looked = no"),
-    field("chosen", "chosen", Words(yes_no), Table::Look, CHOSEN_COLUMN, "whether you want the frame in the picture; unknown until you say so")
+    field("chosen", "chosen", Words(YES_NO), Table::Look, CHOSEN_COLUMN, "whether you want the frame in the picture; unknown until you say so")
         .example("chosen = yes"),
     text("note", Table::Look, "look.note", "your note about the frame")
         .example("note like '*fireball*'"),
@@ -351,7 +351,7 @@ pub const FIELDS: &[Field] = &[
         .from(0.0).example("meteors > 0"),
     field("trail.score", "trail_score", Number(Fraction), Table::Frame, sql::TRAIL_SCORE_COLUMN, "how likely the best candidate trail is a meteor, 0 to 1, by framefall examine")
         .within(0.0, 1.0).example("trail.score > 50%"),
-    field("trail.class", "trail_class", Words(trail_words), Table::Frame, sql::TRAIL_CLASS_COLUMN, "what the best candidate trail is taken for").example("trail.class = meteor"),
+    field("trail.class", "trail_class", Words(TrailClass::WORDS), Table::Frame, sql::TRAIL_CLASS_COLUMN, "what the best candidate trail is taken for").example("trail.class = meteor"),
     text("meteor.shower", Table::Frame, sql::METEOR_SHOWER_COLUMN, "the showers of its meteors, separated by spaces: as stated, else by their paths")
         .keyed("meteor_shower").example("meteor.shower like '*GEM*'"),
     field("local", "start_local", Local, Table::Site, LOCAL_COLUMN, "when the shutter opened, in the local time of the site")
@@ -370,7 +370,7 @@ pub const FIELDS: &[Field] = &[
         .decimals(2, 3).from(0.0).example("star_width > 12px"),
     field("corner_width", "corner_width_px", Number(Pixels), Table::Frame, sql::CORNER_WIDTH_COLUMN, "the same in the corners: coma and astigmatism of the lens")
         .decimals(2, 3).from(0.0).example("corner_width > 20px"),
-    field("pointing", "pointing", Words(pointing_words), Table::Frame, sql::POINTING_COLUMN, "how well it is known where the camera pointed, or why it is not")
+    field("pointing", "pointing", Words(POINTING_WORDS), Table::Frame, sql::POINTING_COLUMN, "how well it is known where the camera pointed, or why it is not")
         .example("pointing in (good, weak)"),
     field("point.alt", "point_alt_deg", Number(Degrees), Table::Frame, sql::POINT_ALT_COLUMN, "altitude of the middle of the picture, as seen")
         .within(-90.0, 90.0).example("point.alt > 30"),

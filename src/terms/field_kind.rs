@@ -92,7 +92,7 @@ pub enum FieldKind {
     /// Text, compared without regard to case.
     Text,
     /// One of a few words.
-    Words(fn() -> Vec<&'static str>),
+    Words(&'static [&'static str]),
     /// A number with a unit.
     Number(Unit),
     /// A whole number with a unit.

@@ -20,7 +20,7 @@ use crate::terms::field_sql::SHOWN_X_COLUMN;
 use crate::terms::field_sql::SHOWN_Y_COLUMN;
 use crate::terms::field_sql::X_COLUMN;
 use crate::terms::field_sql::Y_COLUMN;
-use crate::terms::field_words::yes_no;
+use crate::terms::field_words::YES_NO;
 
 /// The fields of one shower's radiant: `GEM.alt`, or `radiant.alt` for the strongest shower of each frame.
 #[rustfmt::skip] // a row a field
@@ -39,7 +39,7 @@ pub const RADIANT_FIELDS: &[Field] = &[
         .kept(Parts("rate_milli", 1_000.0)).from(0.0).example("radiant.rate >= 20/h"),
     field("seen_rate", "seen_rate", Number(PerHour), Table::Radiant, "seen_rate", "meteors an hour under the sky of the frame")
         .kept(Parts("seen_rate_milli", 1_000.0)).from(0.0).example("GEM.seen_rate >= 10/h"),
-    field("in_picture", "in_picture", Words(yes_no), Table::Radiant, IN_PICTURE_COLUMN, "whether the radiant is within the picture, where its pointing is known")
+    field("in_picture", "in_picture", Words(YES_NO), Table::Radiant, IN_PICTURE_COLUMN, "whether the radiant is within the picture, where its pointing is known")
         .example("GEM.in_picture = yes"),
     field("x", "x_px", Number(Pixels), Table::Radiant, X_COLUMN, "where the drifted radiant is, to the right, in pixels of the full picture as stored")
         .decimals(1, 2).example("GEM.x in 0..6000"),

@@ -3,26 +3,18 @@
 //! Headline, severity and cure of every code are in one table here, so that help, manual and screen agree.
 
 use crate::terms::time::WallTime;
+use crate::terms::words::words;
 
-/// The weight of a finding.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Severity {
-    /// Worth knowing; nothing is lost.
-    Note,
-    /// Something is unknown that should be known.
-    Warning,
-    /// A picture may be lost.
-    Damage,
-}
-
-impl Severity {
-    /// The word shown before a finding.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Note => "note",
-            Self::Warning => "warning",
-            Self::Damage => "damage",
-        }
+words! {
+    /// The weight of a finding.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+    pub enum Severity {
+        /// Worth knowing; nothing is lost.
+        Note = "note",
+        /// Something is unknown that should be known.
+        Warning = "warning",
+        /// A picture may be lost.
+        Damage = "damage",
     }
 }
 

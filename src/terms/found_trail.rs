@@ -2,37 +2,18 @@
 
 use crate::terms::trail::PicturePoint;
 use crate::terms::trail::TrailEnds;
+use crate::terms::words::words;
 
-/// What a line of light is taken for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TrailClass {
-    /// A meteor.
-    Meteor,
-    /// A satellite or an aircraft.
-    MovingLight,
-    /// Anything else: lamps, fireflies, branches, edges of clouds, noise.
-    OtherLight,
-}
-
-/// The words of classes.
-pub const CLASS_WORDS: &[&str] = &["meteor", "moving-light", "other-light"];
-
-impl TrailClass {
-    /// All of them.
-    pub const ALL: [Self; 3] = [Self::Meteor, Self::MovingLight, Self::OtherLight];
-
-    /// Its word.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Meteor => CLASS_WORDS[0],
-            Self::MovingLight => CLASS_WORDS[1],
-            Self::OtherLight => CLASS_WORDS[2],
-        }
-    }
-
-    /// From its word.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|class| class.word() == word)
+words! {
+    /// What a line of light is taken for.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum TrailClass {
+        /// A meteor.
+        Meteor = "meteor",
+        /// A satellite or an aircraft.
+        MovingLight = "moving-light",
+        /// Anything else: lamps, fireflies, branches, edges of clouds, noise.
+        OtherLight = "other-light",
     }
 }
 

@@ -2,36 +2,20 @@
 
 use std::path::PathBuf;
 
-/// How a file of the tree represents the frame's own.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LinkAs {
-    /// A symbolic link: a name that points at the file.
-    Symbolic,
-    /// A hard link: a second name of the file itself.
-    Hard,
-    /// A new file that shares the contents on the disk until one of the two is changed.
-    Reflink,
-    /// A new file with the same contents.
-    Copy,
-}
+use crate::terms::words::words;
 
-impl LinkAs {
-    /// All values, in order.
-    pub const ALL: &'static [Self] = &[Self::Symbolic, Self::Hard, Self::Reflink, Self::Copy];
-
-    /// The word on the command line and in the tree's record.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Symbolic => "symbolic",
-            Self::Hard => "hard",
-            Self::Reflink => "reflink",
-            Self::Copy => "copy",
-        }
-    }
-
-    /// Reads the word back.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|one| one.word() == word)
+words! {
+    /// How a file of the tree represents the frame's own.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum LinkAs {
+        /// A symbolic link: a name that points at the file.
+        Symbolic = "symbolic",
+        /// A hard link: a second name of the file itself.
+        Hard = "hard",
+        /// A new file that shares the contents on the disk until one of the two is changed.
+        Reflink = "reflink",
+        /// A new file with the same contents.
+        Copy = "copy",
     }
 }
 

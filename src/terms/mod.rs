@@ -54,3 +54,4 @@ pub mod track;
 pub mod trail;
 pub mod turn;
 pub mod volume;
+pub(crate) mod words;

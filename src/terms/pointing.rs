@@ -6,6 +6,7 @@ use crate::terms::records::Extent;
 use crate::terms::shower::ShowerCode;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
+use crate::terms::words::words;
 
 /// How well pointing is known, or why not: everywhere in the picture; near the matched stars only; too few star images; no match
 /// with the stars of the sky; no picture to examine. Or it is stated.
@@ -21,29 +22,14 @@ pub const POINTING_WORDS: &[&str] = &[
 /// From so many matched stars on a pointing is known everywhere in the picture, if it leaves little.
 pub const GOOD_FROM: usize = 20;
 
-/// What pointing was fitted to.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum FittedTo {
-    /// Stars as seen over the site at mid-exposure, refraction included.
-    Horizon,
-    /// Their catalogued places: time or place was not known, or did not fit.
-    Stars,
-}
-
-impl FittedTo {
-    /// The word that is kept.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Horizon => "horizon",
-            Self::Stars => "stars",
-        }
-    }
-
-    /// What a word stands for.
-    pub fn parse(word: &str) -> Option<Self> {
-        [Self::Horizon, Self::Stars]
-            .into_iter()
-            .find(|one| one.word() == word)
+words! {
+    /// What pointing was fitted to.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum FittedTo {
+        /// Stars as seen over the site at mid-exposure, refraction included.
+        Horizon = "horizon",
+        /// Their catalogued places: time or place was not known, or did not fit.
+        Stars = "stars",
     }
 }
 

@@ -1,5 +1,7 @@
 //! A place on Earth, and a named one. Range-checked on the way in; never guesses.
 
+use crate::terms::words::words;
+
 /// A point on Earth: geodetic latitude (north +), longitude (east +), both on WGS 84, and elevation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Place {
@@ -79,25 +81,16 @@ pub enum SkyBrightness {
     LimitingMagnitude(f64),
 }
 
-/// How a site came into the site book.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum SiteOrigin {
-    /// The photographer stated it.
-    Stated,
-    /// It was created for the GPS position of a frame.
-    Exif,
-    /// It was created for a position on a recorded track.
-    Track,
-}
-
-impl SiteOrigin {
-    /// The word in lists.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Stated => "stated",
-            Self::Exif => "exif",
-            Self::Track => "track",
-        }
+words! {
+    /// How a site came into the site book.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum SiteOrigin {
+        /// The photographer stated it.
+        Stated = "stated",
+        /// It was created for the GPS position of a frame.
+        Exif = "exif",
+        /// It was created for a position on a recorded track.
+        Track = "track",
     }
 }
 

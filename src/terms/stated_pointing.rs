@@ -1,30 +1,16 @@
 //! Where a camera pointed, as the photographer states it from a solution of another program. Fields, no formulas.
 
 use crate::terms::time::WallTime;
+use crate::terms::words::words;
 
-/// What carried the camera from frame to frame.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Mount {
-    /// It stood still: the sky turned over it.
-    Tripod,
-    /// It followed the stars.
-    Tracked,
-}
-
-impl Mount {
-    /// The word that is kept.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Tripod => "tripod",
-            Self::Tracked => "tracked",
-        }
-    }
-
-    /// What a word stands for.
-    pub fn parse(word: &str) -> Option<Self> {
-        [Self::Tripod, Self::Tracked]
-            .into_iter()
-            .find(|one| one.word() == word)
+words! {
+    /// What carried the camera from frame to frame.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum Mount {
+        /// It stood still: the sky turned over it.
+        Tripod = "tripod",
+        /// It followed the stars.
+        Tracked = "tracked",
     }
 }
 

@@ -90,6 +90,14 @@ pub enum Act {
 }
 
 impl Act {
+    /// The ends of a stated trail.
+    pub const fn ends(&self) -> Option<TrailEnds> {
+        match self {
+            Self::Trail(ends, _) => Some(*ends),
+            _ => None,
+        }
+    }
+
     /// The word for its type.
     pub const fn word(&self) -> &'static str {
         match self {

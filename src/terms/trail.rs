@@ -1,6 +1,7 @@
 //! A trail as the photographer states it: its two ends in pixels of the full picture, and what it is.
 
 use crate::terms::shower::ShowerCode;
+use crate::terms::words::words;
 
 /// Hundredths of a pixel: finer than a trail can be drawn, and equal in every catalogue.
 const PARTS: f64 = 100.0;
@@ -68,33 +69,22 @@ impl TrailEnds {
     }
 }
 
-/// What a trail is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TrailIs {
-    /// A meteor.
-    Meteor,
-    /// A satellite.
-    Satellite,
-    /// An aircraft.
-    Aircraft,
-    /// Anything else.
-    Other,
+words! {
+    /// What a trail is.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum TrailIs {
+        /// A meteor.
+        Meteor = "meteor",
+        /// A satellite.
+        Satellite = "satellite",
+        /// An aircraft.
+        Aircraft = "aircraft",
+        /// Anything else.
+        Other = "other",
+    }
 }
 
 impl TrailIs {
-    /// All of them.
-    pub const ALL: [Self; 4] = [Self::Meteor, Self::Satellite, Self::Aircraft, Self::Other];
-
-    /// Its word.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Meteor => "meteor",
-            Self::Satellite => "satellite",
-            Self::Aircraft => "aircraft",
-            Self::Other => "other",
-        }
-    }
-
     /// Its word with an article: `an aircraft`.
     pub const fn with_article(self) -> &'static str {
         match self {
@@ -103,11 +93,6 @@ impl TrailIs {
             Self::Aircraft => "an aircraft",
             Self::Other => "another trail",
         }
-    }
-
-    /// From its word.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|is| is.word() == word)
     }
 }
 
@@ -172,7 +157,7 @@ mod tests {
     #[test]
     fn words_come_back() {
         for is in TrailIs::ALL {
-            assert_eq!(TrailIs::from_word(is.word()), Some(is));
+            assert_eq!(TrailIs::from_word(is.word()), Some(*is));
         }
         for word in ["GEM", "sporadic"] {
             assert_eq!(MeteorShower::from_word(word).unwrap().word(), word);

@@ -1,32 +1,17 @@
 //! How far the sky turned about the pole before a camera, and by what that is known.
 
-/// By what a turn is known.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum TurnBasis {
-    /// The time between the frames: the camera is taken to have stood still.
-    Clock,
-    /// The stars in the pictures.
-    Stars,
-    /// A mount that followed the stars, as these show or as is stated: nothing turns.
-    Mount,
-}
+use crate::terms::words::words;
 
-impl TurnBasis {
-    /// All values, in order.
-    pub const ALL: &'static [Self] = &[Self::Clock, Self::Stars, Self::Mount];
-
-    /// The word used in the catalogue, in queries and in exports.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Clock => "clock",
-            Self::Stars => "stars",
-            Self::Mount => "mount",
-        }
-    }
-
-    /// Reads the word back.
-    pub fn from_word(word: &str) -> Option<Self> {
-        Self::ALL.iter().copied().find(|one| one.word() == word)
+words! {
+    /// By what a turn is known: the word used in the catalogue, in queries and in exports.
+    #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+    pub enum TurnBasis {
+        /// The time between the frames: the camera is taken to have stood still.
+        Clock = "clock",
+        /// The stars in the pictures.
+        Stars = "stars",
+        /// A mount that followed the stars, as these show or as is stated: nothing turns.
+        Mount = "mount",
     }
 }
 

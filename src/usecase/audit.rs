@@ -206,12 +206,6 @@ fn of_body(
         },
     )?;
     for day in catalogue.january_firsts(camera_id)? {
-        let day = first_day::FirstDay {
-            frame_id: day.frame_id,
-            reading: day.reading,
-            frames: day.frames,
-            nearest_other: day.nearest_other,
-        };
         doubts.extend(first_day::check(name, &day));
     }
     Ok(doubts)

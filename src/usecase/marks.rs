@@ -2,7 +2,6 @@
 
 use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
 use crate::terms::failure::Failure;
 use crate::terms::failure::no_session;
@@ -14,13 +13,11 @@ use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::state::state;
 
-/// A mark of frames.
+/// What is said of frames.
 #[derive(Clone, Copy, Debug)]
 pub struct Said<'a> {
-    /// Their kind.
-    pub kind: Option<Mark>,
-    /// Their focal length.
-    pub focal: Option<Mark>,
+    /// Their kind, their focal length.
+    pub acts: &'a [Act],
     /// Which frames of the session, by position from 1: `3`, `1..5`; all if not given.
     pub frames: Option<&'a str>,
 }
@@ -50,9 +47,11 @@ pub fn mark_session(
     said: &Said<'_>,
 ) -> Result<Marked, Failure> {
     let refuse = |message: String| Failure::words(message);
-    if let Some(Mark::Focal(mm)) = said.focal
-        && !FOCALS_MM.contains(&mm)
-    {
+    let mut focals = said.acts.iter().filter_map(|act| match act {
+        Act::Focal(mm) => *mm,
+        _ => None,
+    });
+    if let Some(mm) = focals.find(|mm| !FOCALS_MM.contains(mm)) {
         return Err(refuse(format!(
             "a focal length is between {} and {} mm, not {mm}",
             FOCALS_MM.start(),
@@ -75,11 +74,10 @@ pub fn mark_session(
         .hint("write 3, or 1..5; framefall frames 'session = N' lists them by seq")
     })?;
     let chosen: Vec<i64> = frames[first - 1..last].iter().map(|f| f.frame_id).collect();
-    let acts = [said.kind, said.focal].into_iter().flatten().map(act_of);
     let note = |batch: &Batch<'_>| {
         let mut all = Concerned::default();
         all.nights.extend(batch.night_of(session)?);
-        for act in acts {
+        for act in said.acts {
             let concerned = match act {
                 // A removal applies only to frames with a statement.
                 Act::Kind(None) => of_stated(batch, &chosen, |stated| stated.0)?,
@@ -87,7 +85,7 @@ pub fn mark_session(
                 _ => chosen.clone(),
             };
             if !concerned.is_empty() {
-                let effect = state(batch, &act, concerned)?;
+                let effect = state(batch, act, concerned)?;
                 all.restated = all.restated.max(effect.restated);
                 all.nights.extend(effect.nights);
             }
@@ -100,15 +98,6 @@ pub fn mark_session(
         changed: done.restated,
         done,
     })
-}
-
-fn act_of(mark: Mark) -> Act {
-    match mark {
-        Mark::Kind(kind) => Act::Kind(Some(kind)),
-        Mark::KindRemoved => Act::Kind(None),
-        Mark::Focal(mm) => Act::Focal(Some(mm)),
-        Mark::FocalRemoved => Act::Focal(None),
-    }
 }
 
 /// Those of the frames with a statement of this type.

@@ -76,3 +76,17 @@ pub(crate) fn zone_named(name: &str) -> Result<Zone, Failure> {
         )
     })
 }
+
+/// The one whose name is most like these words, if any is alike.
+pub(crate) fn most_alike<'a, T>(
+    all: &'a [T],
+    name: impl Fn(&T) -> &str,
+    words: &str,
+) -> Option<&'a T> {
+    let words = words.to_lowercase();
+    all.iter()
+        .map(|one| (strsim::jaro_winkler(&name(one).to_lowercase(), &words), one))
+        .filter(|(likeness, _)| *likeness > 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, one)| one)
+}

@@ -88,7 +88,7 @@ fn property(field: &Field, before: &Value) -> Value {
     let plain = |name: &str| json!([name, "null"]);
     match field.kind {
         FieldKind::Words(words) => {
-            let words = words().into_iter().map(Value::from);
+            let words = words.iter().copied().map(Value::from);
             said.insert("enum".into(), words.chain([Value::Null]).collect());
         }
         FieldKind::Number(_) => drop(said.insert("type".into(), plain("number"))),

@@ -45,7 +45,7 @@ fn row(columns: &[Column], words: &str) -> FrameRow {
     let cell = |column: &Column| match column.field().kind {
         FieldKind::Text if column.field().key == "zone" => Cell::Text("Europe/Rome".to_owned()),
         FieldKind::Text => Cell::Text(words.to_owned()),
-        FieldKind::Words(of) => Cell::Text(of()[0].to_owned()),
+        FieldKind::Words(of) => Cell::Text(of[0].to_owned()),
         FieldKind::Number(_) => Cell::Number(-12.345_678_901),
         FieldKind::Whole(_) => Cell::Whole(4217),
         FieldKind::Instant => Cell::Text("2023-12-14T00:12:07.250Z".to_owned()),

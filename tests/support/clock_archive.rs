@@ -22,7 +22,7 @@ use framefall::usecase::derive::regroup::regroup;
 
 /// An empty catalogue with one site, and the site's number.
 pub fn with_site(path: &Path, zone: &str) -> (Catalogue, i64) {
-    let mut catalogue = Catalogue::open(path, Purpose::ChangeOrMake).unwrap();
+    let catalogue = Catalogue::open(path, Purpose::ChangeOrMake).unwrap();
     let site = catalogue
         .add_site(&Site {
             id: 0,

@@ -80,7 +80,7 @@ pub fn run(setting: &Setting, args: &CopyArgs) -> Result<Outcome, Failure> {
                 progress.at(done / 1_000_000, of / 1_000_000);
                 progress.doing(doing(reading, reading_back));
             }
-            CopyNews::Odd { path, finding } => {
+            CopyNews::Odd(path, finding) => {
                 let count = found.entry(finding.code).or_default();
                 *count += 1;
                 if *count <= SHOWN {

@@ -22,8 +22,8 @@ use crate::terms::printable::printable;
 use crate::usecase::export::make::Made;
 use crate::usecase::export::make::Verdict;
 use crate::usecase::export::request::ExportRequest;
-use crate::usecase::handoff::PastFiles;
-use crate::usecase::handoff::differences;
+use crate::usecase::handoff::again::PastFiles;
+use crate::usecase::handoff::again::differences;
 
 /// Runs the command.
 pub fn run(setting: &Setting, args: &ExportArgs, manifest: &Path) -> Result<Outcome, Failure> {

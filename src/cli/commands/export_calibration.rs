@@ -7,9 +7,9 @@ use crate::cli::setting::Setting;
 use crate::terms::basis::Kind;
 use crate::terms::printable::printable;
 use crate::usecase::export::calibration::ServingName;
-use crate::usecase::handoff::Calibration;
-use crate::usecase::handoff::CalibrationSet;
-use crate::usecase::handoff::Lies;
+use crate::usecase::handoff::calibration::Calibration;
+use crate::usecase::handoff::calibration::CalibrationSet;
+use crate::usecase::handoff::calibration::Lies;
 
 /// How many usable matches are reported one by one, and how many others.
 const TOLD: usize = 12;

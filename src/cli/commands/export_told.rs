@@ -13,9 +13,9 @@ use crate::terms::printable::printable;
 use crate::usecase::export::preview::Preview;
 use crate::usecase::export::tree::TreeMade;
 use crate::usecase::handoff;
-use crate::usecase::handoff::Differences;
-use crate::usecase::handoff::LeftOut;
-use crate::usecase::handoff::Plan;
+use crate::usecase::handoff::again::Differences;
+use crate::usecase::handoff::plan::LeftOut;
+use crate::usecase::handoff::plan::Plan;
 
 /// How many frames that cannot be exported are reported in full.
 const TOLD: usize = 20;
@@ -136,7 +136,7 @@ fn each_of(
     counts: &mut Counts,
 ) -> Result<(), Failure> {
     let mut shown = 0;
-    handoff::each_odd(catalogue, left_out, &mut |path, finding: &Finding| {
+    handoff::plan::each_odd(catalogue, left_out, &mut |path, finding: &Finding| {
         counts.add(finding.code, 1);
         shown += 1;
         if shown <= TOLD {

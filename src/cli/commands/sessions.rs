@@ -3,7 +3,6 @@
 use std::io::Write;
 
 use crate::catalogue::handle::Catalogue;
-use crate::catalogue::marks::Mark;
 use crate::catalogue::night::NightScope;
 use crate::catalogue::purpose::Purpose;
 use crate::catalogue::sessions::SessionRow;
@@ -31,6 +30,7 @@ use crate::terms::plural::and_list;
 use crate::terms::plural::plural_of;
 use crate::terms::printable::printable;
 use crate::terms::sheet::Sheet;
+use crate::terms::statement::Act;
 use crate::usecase::examine::sky_notes::sky_words;
 use crate::usecase::listings::sessions;
 use crate::usecase::listings::sessions::Times;
@@ -82,17 +82,10 @@ fn list(catalogue: &Catalogue, only: Option<i64>, args: &SessionsArgs) -> Result
 
 fn mark(setting: &Setting, args: &MarkArgs) -> Result<Outcome, Failure> {
     let mut catalogue = open_to_state(setting, Purpose::Change)?;
+    let kind = (args.kind.is_some() || args.clear).then_some(Act::Kind(args.kind));
+    let focal = (args.focal.is_some() || args.clear).then_some(Act::Focal(args.focal));
     let said = Said {
-        kind: match (args.kind, args.clear) {
-            (Some(kind), _) => Some(Mark::Kind(kind)),
-            (None, true) => Some(Mark::KindRemoved),
-            (None, false) => None,
-        },
-        focal: match (args.focal, args.clear) {
-            (Some(focal_mm), _) => Some(Mark::Focal(focal_mm)),
-            (None, true) => Some(Mark::FocalRemoved),
-            (None, false) => None,
-        },
+        acts: &kind.into_iter().chain(focal).collect::<Vec<Act>>(),
         frames: args.frames.as_deref(),
     };
     let marked = mark_session(&mut catalogue, args.session, &said)?;

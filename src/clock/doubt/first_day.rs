@@ -2,9 +2,9 @@
 
 use crate::clock::doubt::found::Doubt;
 use crate::clock::doubt::found::fix_of;
+use crate::terms::clock::FirstDay;
 use crate::terms::day::DAY_MS;
 use crate::terms::plural::counted;
-use crate::terms::time::WallTime;
 
 /// Other frames of the body this far away show that the date is wrong, in milliseconds: 30 days.
 ///
@@ -16,19 +16,6 @@ const FAR_MS: i64 = 30 * DAY_MS;
 ///
 /// Source: common practice, no source.
 const FIRST_HOUR_MS: i64 = 3_600_000;
-
-/// A body's readings on one 1 January.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct FirstDay {
-    /// The first frame of that day.
-    pub frame_id: i64,
-    /// Its clock reading.
-    pub reading: WallTime,
-    /// How many frames there are on that day.
-    pub frames: i64,
-    /// The body's nearest reading on another day, if there is one.
-    pub nearest_other: Option<WallTime>,
-}
 
 /// Checks one 1 January of a body.
 pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
@@ -72,6 +59,7 @@ pub fn check(camera: &str, day: &FirstDay) -> Option<Doubt> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::terms::time::WallTime;
 
     #[test]
     fn a_default_date_is_told_and_a_new_years_night_is_not() {

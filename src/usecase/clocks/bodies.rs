@@ -5,7 +5,6 @@ use std::collections::HashMap;
 use crate::catalogue::clocks::Camera;
 use crate::catalogue::handle::Catalogue;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::records::CaptureRecord;
 
 /// The prefix of a body's number, used if its own text cannot name it.
@@ -20,11 +19,10 @@ pub fn camera_named(catalogue: &Catalogue, words: &str) -> Result<Camera, Failur
     match fitting(&cameras, words).as_slice() {
         [one] => Ok((*one).clone()),
         [] => Err(unknown(&cameras, words)),
-        several => Err(Failure::new(
-            FailureKind::Words,
-            format!("'{words}' fits {} bodies", several.len()),
-        )
-        .hint(format!("name one of them: {}", names(&cameras, several)))),
+        several => Err(
+            Failure::words(format!("'{words}' fits {} bodies", several.len()))
+                .hint(format!("name one of them: {}", names(&cameras, several))),
+        ),
     }
 }
 
@@ -107,10 +105,7 @@ fn names(all: &[Camera], some: &[&Camera]) -> String {
 }
 
 fn unknown(cameras: &[Camera], words: &str) -> Failure {
-    let failure = Failure::new(
-        FailureKind::Words,
-        format!("there is no body '{words}' in the catalogue"),
-    );
+    let failure = Failure::words(format!("there is no body '{words}' in the catalogue"));
     if cameras.is_empty() {
         return failure.hint("framefall ingest DUMP adds bodies");
     }

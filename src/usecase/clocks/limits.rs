@@ -6,7 +6,6 @@ use crate::clock::steps::Stretch;
 use crate::terms::clock::FixLimits;
 use crate::terms::clock::SessionFile;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::name_span::NameSpan;
 use crate::terms::time::WallTime;
 use crate::usecase::typed::DayAs;
@@ -46,7 +45,7 @@ pub(crate) fn session_frames(
     catalogue: &Catalogue,
     limits: Limits<'_>,
 ) -> Result<Option<SessionFrames>, Failure> {
-    let refuse = |message: String, hint: &str| Failure::new(FailureKind::Words, message).hint(hint);
+    let refuse = |message: String, hint: &str| Failure::words(message).hint(hint);
     let lists = "framefall sessions lists the sessions; --from and --until also limit a statement";
     let span = match limits.files {
         Some(text) => Some(NameSpan::parse(text).ok_or_else(|| {
@@ -117,7 +116,7 @@ pub(crate) fn stretch_of(
     camera: &Camera,
     chosen: Option<&SessionFrames>,
 ) -> Result<Stretch, Failure> {
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     if let Some(chosen) = chosen {
         if chosen.camera.camera_id != camera.camera_id {
             return Err(refuse(format!(

@@ -4,7 +4,6 @@ use crate::clock::fix::BodyClock;
 use crate::terms::clock::ClockFix;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 
 /// The statement that was just made, or none after one was removed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -19,7 +18,7 @@ pub(crate) enum Latest {
 
 /// Refuses a clock whose statements contradict each other, and names both.
 pub(crate) fn ensure_consistent(clock: &BodyClock, latest: Latest) -> Result<(), Failure> {
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     let name = |fix: &ClockFix| {
         if latest == Latest::Fix(fix.id) {
             format!("this fix ({} at {})", fix.reading, fix.true_utc)

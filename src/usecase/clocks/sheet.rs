@@ -19,7 +19,7 @@ use crate::terms::records::Cell;
 use crate::terms::sheet::Sheet;
 use crate::usecase::clocks::limits::limit_words;
 use crate::usecase::clocks::limits::stretch_words;
-use crate::usecase::derive::body_clock::clock_in;
+use crate::usecase::derive::body_clock::clock_of;
 
 #[rustfmt::skip] // a row a column
 const CLOCKS: &[Field] = &[
@@ -38,7 +38,7 @@ pub fn clocks(catalogue: &Catalogue) -> Result<Sheet, Failure> {
     for camera in catalogue.cameras()? {
         let id = camera.camera_id;
         let zones = catalogue.clock_zones(id)?;
-        let clock = clock_in(catalogue, id)?;
+        let clock = clock_of(catalogue, id)?;
         let count = |reach: Vec<Stretch>| -> Result<Cell, Failure> {
             let mut frames = 0;
             for (from, until) in reach {

@@ -10,7 +10,6 @@ use crate::clock::zone::Zone;
 use crate::terms::clock::Before;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::time::Utc;
 use crate::terms::time::WallTime;
 use crate::usecase::clocks::bodies::camera_named;
@@ -18,7 +17,7 @@ use crate::usecase::clocks::bodies::camera_of;
 use crate::usecase::clocks::limits::Limits;
 use crate::usecase::clocks::limits::SessionFrames;
 use crate::usecase::clocks::limits::stretch_of;
-use crate::usecase::derive::body_clock::clock_in;
+use crate::usecase::derive::body_clock::clock_of;
 use crate::usecase::typed::DayAs;
 use crate::usecase::typed::instant;
 use crate::usecase::typed::reading;
@@ -74,7 +73,7 @@ fn by_error(
     fast_ms: i64,
     session: Option<&SessionFrames>,
 ) -> Result<(Camera, WallTime, Utc), Failure> {
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     let camera = match (order.camera, session) {
         (Some(words), _) => camera_named(catalogue, words)?,
         (None, Some(session)) => session.camera.clone(),
@@ -93,7 +92,7 @@ fn by_error(
             ))
             .hint("framefall sessions shows the camera clock of each session")
         })?;
-    let clock = clock_in(catalogue, id)?;
+    let clock = clock_of(catalogue, id)?;
     let site_zone = catalogue
         .site_zone_near(id, reading)?
         .and_then(|name| Zone::named(&name));
@@ -134,19 +133,16 @@ fn showed(
     let path = match (order.showed, said) {
         (Showed::Reading(text), Some(camera)) => return Ok((camera, reading(text, DayAs::Start)?)),
         (Showed::Reading(_) | Showed::Error(_), _) => {
-            return Err(Failure::new(FailureKind::Words, "--read needs the body")
+            return Err(Failure::words("--read needs the body")
                 .hint("framefall clock fix CAMERA --read … --true …"));
         }
         (Showed::Frame(path), said) => {
             let (camera, reading) = of_frame(catalogue, path)?;
             if let Some(said) = said.filter(|said| *said != camera) {
-                return Err(Failure::new(
-                    FailureKind::Words,
-                    format!(
-                        "the frame was taken by {}, not by {}",
-                        camera.name, said.name
-                    ),
-                )
+                return Err(Failure::words(format!(
+                    "the frame was taken by {}, not by {}",
+                    camera.name, said.name
+                ))
                 .at_file(path)
                 .hint("a frame shows the clock of its own body only"));
             }
@@ -157,7 +153,7 @@ fn showed(
 }
 
 fn of_frame(catalogue: &Catalogue, path: &Path) -> Result<(Camera, WallTime), Failure> {
-    let refuse = |message: &str| Failure::new(FailureKind::Words, message).at_file(path);
+    let refuse = |message: &str| Failure::words(message).at_file(path);
     let read = read_one(path).map_err(|e| {
         refuse("the frame cannot be read")
             .hint("check the path; or type what the clock showed: --read")

@@ -8,7 +8,6 @@ use crate::terms::clock::ClockFix;
 use crate::terms::clock::ZoneStated;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
-use crate::terms::failure::FailureKind;
 use crate::terms::statement::Act;
 use crate::terms::statement::Body;
 use crate::terms::time::Utc;
@@ -68,7 +67,7 @@ pub fn state_fix(
 ) -> Result<Stated, Failure> {
     let chosen = session_frames(catalogue, order.limits)?;
     let (camera, reading, true_utc) = shown(catalogue, order, chosen.as_ref())?;
-    let refuse = |message: String| Failure::new(FailureKind::Words, message);
+    let refuse = |message: String| Failure::words(message);
     if Utc::parse(FIRST_CAMERAS).is_some_and(|first| true_utc < first) {
         return Err(
             refuse(format!("{true_utc} is before any digital camera was made"))
@@ -127,7 +126,7 @@ pub fn state_fix(
             CommandLine::new("clock remove").argument(format!("fix-{}", there.id))
         )));
     }
-    let act = Act::Fix(body_of(&camera), fix);
+    let act = Act::Fix(Body::from(&camera), fix);
     let changed = change(catalogue, &camera, mode, watch, &act, frames)?;
     let guessed = fix.before == Before::Reset && from.is_none() && until.is_none();
     Ok(Stated {
@@ -174,20 +173,17 @@ pub fn state_zone(
         .iter()
         .find(|z| (z.from, z.until) == (zone.from, zone.until))
     {
-        return Err(Failure::new(
-            FailureKind::Words,
-            format!(
-                "zone-{} already states that the clock of {} was set to {} at that time",
-                there.id, camera.name, there.zone
-            ),
-        )
+        return Err(Failure::words(format!(
+            "zone-{} already states that the clock of {} was set to {} at that time",
+            there.id, camera.name, there.zone
+        ))
         .hint(format!(
             "{} removes it",
             CommandLine::new("clock remove").argument(format!("zone-{}", there.id))
         )));
     }
     let words = zone_words(&zone);
-    let act = Act::Zone(body_of(&camera), zone);
+    let act = Act::Zone(Body::from(&camera), zone);
     let changed = change(catalogue, &camera, mode, watch, &act, Vec::new())?;
     Ok(Stated {
         words,
@@ -212,7 +208,7 @@ pub fn take_back(
         let zones = catalogue.clock_zones(camera.camera_id)?;
         let fix = fixes.iter().find(|f| format!("fix-{}", f.id) == name);
         let zone = zones.iter().find(|z| format!("zone-{}", z.id) == name);
-        let body = body_of(&camera);
+        let body = Body::from(&camera);
         let (words, removal) = match (fix, zone) {
             (Some(fix), _) => (fix_words(fix), Act::FixRemoval(body, fix.key())),
             (None, Some(zone)) => (
@@ -230,11 +226,10 @@ pub fn take_back(
             done: changed.done,
         });
     }
-    Err(Failure::new(
-        FailureKind::Words,
-        format!("there is no clock statement named '{name}'"),
+    Err(
+        Failure::words(format!("there is no clock statement named '{name}'"))
+            .hint("framefall clock list shows the names; they are like fix-1 and zone-1"),
     )
-    .hint("framefall clock list shows the names; they are like fix-1 and zone-1"))
 }
 
 /// A changed statement, and its effects.
@@ -269,14 +264,6 @@ fn change(
         watch,
     )?;
     Ok(Change { id, clock, done })
-}
-
-fn body_of(camera: &Camera) -> Body {
-    Body {
-        make: camera.make.clone(),
-        model: camera.model.clone(),
-        serial: camera.serial.clone(),
-    }
 }
 
 fn fix_words(fix: &ClockFix) -> String {

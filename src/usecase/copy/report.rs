@@ -22,13 +22,8 @@ pub enum CopyNews<'a> {
         /// The file that is being read back.
         reading_back: Option<&'a Path>,
     },
-    /// A file is odd.
-    Odd {
-        /// Which, on the card or at a target.
-        path: &'a Path,
-        /// In which way.
-        finding: &'a Finding,
-    },
+    /// A file is odd: which, on the card or at a target, and in which way.
+    Odd(&'a Path, &'a Finding),
 }
 
 /// What became of a card's files at one target.

@@ -91,7 +91,7 @@ pub fn copy_card(
     for (path, finding) in &plan.left {
         report.folders_unreadable += u64::from(finding.code == "folder-unreadable");
         report.unread += u64::from(finding.code == "read-error");
-        tell(CopyNews::Odd { path, finding });
+        tell(CopyNews::Odd(path, finding));
     }
     let listed = Listed::beside(&plan.card);
     let texts: Vec<String> = plan
@@ -148,10 +148,7 @@ pub fn copy_card(
             {
                 report.list_differs += 1;
                 let path = plan.card.join(&plan.files[done.index].below);
-                tell(CopyNews::Odd {
-                    path: &path,
-                    finding: &finding,
-                });
+                tell(CopyNews::Odd(&path, &finding));
             }
             tell_damage(&mut report, &mut reader, plan, done, tell);
         };
@@ -336,10 +333,7 @@ fn count(
         report.unread += 1;
         let finding = card_finding(fault);
         let path = plan.card.join(below);
-        tell(CopyNews::Odd {
-            path: &path,
-            finding: &finding,
-        });
+        tell(CopyNews::Odd(&path, &finding));
     }
     for (place, fate) in places.iter_mut().zip(&done.fates) {
         let to = &mut place.report;
@@ -347,10 +341,7 @@ fn count(
             continue;
         };
         let path = to.root.join(below);
-        tell(CopyNews::Odd {
-            path: &path,
-            finding: &finding,
-        });
+        tell(CopyNews::Odd(&path, &finding));
     }
 }
 
@@ -380,9 +371,6 @@ fn tell_damage(
     let path = plan.card.join(&file.below);
     for (at, finding) in reading.findings.iter().filter(is_damage).enumerate() {
         report.damaged += u64::from(at == 0);
-        tell(CopyNews::Odd {
-            path: &path,
-            finding,
-        });
+        tell(CopyNews::Odd(&path, finding));
     }
 }

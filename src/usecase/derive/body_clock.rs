@@ -6,13 +6,7 @@ use crate::clock::fix::BodyClock;
 use crate::terms::failure::Failure;
 
 /// The clock of a body.
-pub(crate) fn clock_of(batch: &Batch<'_>, camera_id: i64) -> Result<BodyClock, Failure> {
-    let clock = BodyClock::new(batch.clock_fixes(camera_id)?, batch.clock_zones(camera_id)?);
-    Ok(clock.with_frames(batch.fix_frames(camera_id)?))
-}
-
-/// The same outside a batch.
-pub(crate) fn clock_in(catalogue: &Catalogue, camera_id: i64) -> Result<BodyClock, Failure> {
+pub(crate) fn clock_of(catalogue: &Catalogue, camera_id: i64) -> Result<BodyClock, Failure> {
     let zones = catalogue.clock_zones(camera_id)?;
     let clock = BodyClock::new(catalogue.clock_fixes(camera_id)?, zones);
     Ok(clock.with_frames(catalogue.fix_frames(camera_id)?))

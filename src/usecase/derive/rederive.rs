@@ -36,9 +36,11 @@ pub enum Mode {
     DryRun,
 }
 
-/// The frames to derive again.
+/// What a statement concerns: the frames to derive again.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Concerned {
+    /// The number of the resulting fix, zone, site or track.
+    pub id: i64,
     /// Their numbers.
     pub frames: Vec<i64>,
     /// A changed site, and the frames that were at it: only these, and those that join it, are counted.
@@ -145,6 +147,7 @@ pub fn rederive<C: Into<Concerned>>(
         site_moved,
         restated,
         nights,
+        ..
     } = state(&batch)?.into();
     let mut done = Rederived {
         restated,

@@ -25,7 +25,8 @@ use crate::usecase::dumps::away::is_there;
 use crate::usecase::dumps::presence::dump_presence;
 use crate::usecase::dumps::sample_match::SampleMatch;
 use crate::usecase::dumps::sample_match::look_for;
-use crate::usecase::statements::state::state;
+use crate::usecase::statements::state::state_alone;
+use crate::usecase::typed::most_alike;
 
 /// No label needs to be longer.
 const LONGEST_LABEL: usize = 200;
@@ -275,11 +276,9 @@ pub fn rename_dump(catalogue: &mut Catalogue, label: &str, new: &str) -> Result<
     if new.chars().count() > LONGEST_LABEL || new.chars().any(char::is_control) {
         return refused("a label is one line of at most 200 characters");
     }
-    let batch = catalogue.batch()?;
-    let file = batch.mark_of_dump(dump.dump_id)?;
+    let file = catalogue.batch()?.mark_of_dump(dump.dump_id)?;
     let act = Act::Label(label.to_owned(), new.to_owned(), file);
-    state(&batch, &act, Vec::new())?;
-    batch.commit()
+    state_alone(catalogue, &act)
 }
 
 /// The dump of that label.
@@ -290,17 +289,9 @@ pub(crate) fn dump_labelled(catalogue: &Catalogue, label: &str) -> Result<DumpPl
     if let Some(at) = all.iter().position(|dump| dump.label == label) {
         return Ok(all.swap_remove(at));
     }
-    let like = all
-        .iter()
-        .map(|dump| {
-            let score = strsim::jaro_winkler(&dump.label.to_lowercase(), &label.to_lowercase());
-            (score, dump)
-        })
-        .filter(|(score, _)| *score > 0.8)
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    let hint = like.map_or_else(
+    let hint = most_alike(&all, |dump| &dump.label, label).map_or_else(
         || "framefall dump list shows the dumps".to_owned(),
-        |(_, dump)| format!("did you mean '{}'?", dump.label),
+        |dump| format!("did you mean '{}'?", dump.label),
     );
     Err(Failure::words(format!("there is no dump named '{label}'")).hint(hint))
 }

@@ -146,7 +146,7 @@ fn put(
         if others.is_empty() {
             return Ok(Concerned::default());
         }
-        state(batch, &act, others).map(Concerned::from)
+        state(batch, &act, others)
     };
     let done = rederive(catalogue, mode, note, &mut |_, _| {})?;
     Ok(PointingStated { stated, done })

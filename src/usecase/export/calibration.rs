@@ -11,10 +11,10 @@ use crate::output::atomic_file::Overwrite;
 use crate::terms::basis::Kind;
 use crate::terms::failure::Failure;
 use crate::usecase::handoff;
-use crate::usecase::handoff::Calibration;
-use crate::usecase::handoff::CalibrationList;
 use crate::usecase::handoff::HandOrder;
-use crate::usecase::handoff::Whose;
+use crate::usecase::handoff::calibration::Calibration;
+use crate::usecase::handoff::calibration::Whose;
+use crate::usecase::handoff::calibration_list::CalibrationList;
 
 /// The file of a list of calibration frames.
 #[derive(Clone, Debug)]
@@ -43,8 +43,9 @@ pub(super) fn write<'n>(
     for name in names {
         let mut file = AtomicFile::begin(&name.file, overwrite, "list")?;
         let mut out = BufWriter::new(file.out());
-        let digest =
-            handoff::write_calibration(catalogue, order, found, name.kind, name.whose, &mut out);
+        let digest = handoff::calibration_list::write_calibration(
+            catalogue, order, found, name.kind, name.whose, &mut out,
+        );
         let flushed = out.flush();
         drop(out);
         let digest = digest.map_err(|failure| file.told(failure))?;

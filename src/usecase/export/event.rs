@@ -1,8 +1,8 @@
 //! Progress events of an export.
 
 use crate::terms::failure::Failure;
-use crate::usecase::handoff::LeftOut;
-use crate::usecase::handoff::Plan;
+use crate::usecase::handoff::plan::LeftOut;
+use crate::usecase::handoff::plan::Plan;
 
 /// A progress event.
 #[derive(Debug)]

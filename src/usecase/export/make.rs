@@ -34,10 +34,10 @@ use crate::usecase::export::request::RunAs;
 use crate::usecase::export::tree;
 use crate::usecase::export::tree::TreeMade;
 use crate::usecase::handoff;
-use crate::usecase::handoff::Calibration;
-use crate::usecase::handoff::CalibrationList;
 use crate::usecase::handoff::HandOrder;
-use crate::usecase::handoff::Plan;
+use crate::usecase::handoff::calibration::Calibration;
+use crate::usecase::handoff::calibration_list::CalibrationList;
+use crate::usecase::handoff::plan::Plan;
 use crate::usecase::stretches::readers;
 
 /// Bytes of a list written at a time.
@@ -127,7 +127,11 @@ pub fn export(
     watch: Watch<'_>,
 ) -> Result<Exported, Failure> {
     let overwrite = run.overwrite;
-    let show = request.show.as_deref().map(handoff::shown).transpose()?;
+    let show = request
+        .show
+        .as_deref()
+        .map(handoff::columns::shown)
+        .transpose()?;
     let manifest = begun(catalogue, request, overwrite)?;
     let tree = tree::begin(catalogue, request, overwrite)?;
     let mut still = catalogue.snapshot(readers())?;
@@ -163,9 +167,10 @@ pub fn export(
     if plan.entries.is_empty() {
         return Ok(Exported::NothingLeft);
     }
-    let mut calibration = handoff::calibrate(catalogue, &order, &plan, &mut |taken| {
-        keep_hashes(keeper.as_deref_mut(), taken, run.now)
-    })?;
+    let mut calibration =
+        handoff::calibration::calibrate(catalogue, &order, &plan, &mut |taken| {
+            keep_hashes(keeper.as_deref_mut(), taken, run.now)
+        })?;
     if request.run == RunAs::DryRun {
         let preview = preview(catalogue, request, plan, calibration)?;
         return Ok(Exported::Preview(Box::new(preview)));
@@ -248,7 +253,7 @@ fn with_manifest<'m>(
     beside: &[CalibrationList],
 ) -> Result<ClosedFile<'m>, Failure> {
     let mut out = BufWriter::with_capacity(STRETCH, manifest.out());
-    let told = handoff::write_manifest(
+    let told = handoff::manifest::write_manifest(
         still,
         made.order,
         made.plan,
@@ -271,7 +276,7 @@ fn planned(
     watch: Watch<'_>,
 ) -> Result<Plan, Failure> {
     let mut failed = Ok(());
-    let plan = handoff::plan(
+    let plan = handoff::plan::plan(
         still.catalogue(),
         order,
         &mut |taken| keep_hashes(keeper.as_deref_mut(), taken, order.now),
@@ -291,7 +296,7 @@ fn keep_hashes(
     now: Utc,
 ) -> Result<(), Failure> {
     match keeper {
-        Some(keeper) if !taken.is_empty() => handoff::keep(keeper, taken, now),
+        Some(keeper) if !taken.is_empty() => handoff::plan::keep(keeper, taken, now),
         _ => Ok(()),
     }
 }
@@ -332,7 +337,7 @@ fn written<'n>(
     for (part, name) in plan.parts.iter().zip(names) {
         let mut file = AtomicFile::begin(name, overwrite, "list")?;
         let mut out = BufWriter::with_capacity(STRETCH, file.out());
-        let digest = handoff::write_list(still, order, plan, part, &mut out);
+        let digest = handoff::write::write_list(still, order, plan, part, &mut out);
         let flushed = out.flush();
         drop(out);
         let digest = digest.map_err(|failure| file.told(failure))?;

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use crate::catalogue::handoff::Grouped;
 use crate::usecase::export::calibration::ServingName;
 use crate::usecase::export::request::ExportRequest;
-use crate::usecase::handoff::Plan;
-use crate::usecase::handoff::Whose;
+use crate::usecase::handoff::calibration::Whose;
+use crate::usecase::handoff::plan::Plan;
 
 /// The files of an export's lists.
 #[derive(Debug, Default)]

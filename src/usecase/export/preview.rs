@@ -8,8 +8,8 @@ use crate::usecase::export::calibration::ServingName;
 use crate::usecase::export::names::Names;
 use crate::usecase::export::request::ExportRequest;
 use crate::usecase::handoff;
-use crate::usecase::handoff::Calibration;
-use crate::usecase::handoff::Plan;
+use crate::usecase::handoff::calibration::Calibration;
+use crate::usecase::handoff::plan::Plan;
 
 /// What an export would write.
 #[derive(Debug)]
@@ -35,7 +35,7 @@ pub(super) fn preview(
 ) -> Result<Preview, Failure> {
     let tree = match request.makes.tree() {
         Some((at, _)) => {
-            let links = handoff::links(catalogue, &plan, &calibration)?.len();
+            let links = handoff::tree::links(catalogue, &plan, &calibration)?.len();
             Some((at.clone(), links))
         }
         None => None,

@@ -11,7 +11,7 @@ use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::linktree::LinkAs;
-use crate::usecase::handoff::Part;
+use crate::usecase::handoff::plan::Part;
 
 /// The request for an export.
 #[derive(Clone, Debug)]

@@ -19,10 +19,10 @@ use crate::usecase::export::event::ExportEvent;
 use crate::usecase::export::event::Watch;
 use crate::usecase::export::request::ExportRequest;
 use crate::usecase::handoff;
-use crate::usecase::handoff::Calibration;
 use crate::usecase::handoff::HandOrder;
-use crate::usecase::handoff::Plan;
-use crate::usecase::handoff::Unreadable;
+use crate::usecase::handoff::calibration::Calibration;
+use crate::usecase::handoff::plan::Plan;
+use crate::usecase::handoff::unreadable::Unreadable;
 
 /// A tree whose target was checked, and how its links are made.
 #[derive(Debug)]
@@ -40,7 +40,7 @@ pub(super) fn begin(
     let Some((at, link_as)) = request.makes.tree() else {
         return Ok(None);
     };
-    let tree = AtomicTree::begin(at, overwrite, link_as, &handoff::dump_roots(catalogue)?)?;
+    let tree = AtomicTree::begin(at, overwrite, link_as, &catalogue.dump_roots()?)?;
     let beside = request.to.parent().filter(|_| request.makes.lists());
     let beside = beside.map(|folder| match folder {
         own if own.as_os_str().is_empty() => Path::new("."),
@@ -76,7 +76,7 @@ pub(super) fn grow(
 ) -> Result<Grown, Failure> {
     let Begun { mut tree, link_as } = begun;
     let mut unreadable = Unreadable::new();
-    let wanted = handoff::links(catalogue, plan, found)?;
+    let wanted = handoff::tree::links(catalogue, plan, found)?;
     let mut links = Vec::with_capacity(wanted.len());
     for (done, link) in wanted.iter().enumerate() {
         if order.stop.load(Ordering::Relaxed) {
@@ -96,7 +96,7 @@ pub(super) fn grow(
     watch(ExportEvent::LinksMade)?;
     if !unreadable.is_empty() {
         let before = plan.left_out.len();
-        handoff::leave_out_unreadable(catalogue, order, &unreadable, plan, found)?;
+        handoff::unreadable::leave_out_unreadable(catalogue, order, &unreadable, plan, found)?;
         watch(ExportEvent::Unreadable(&plan.left_out[before..]))?;
     }
     Ok(Grown {
@@ -106,7 +106,7 @@ pub(super) fn grow(
             written_utc: order.now.to_string(),
             query: order.query.to_owned(),
             link_as,
-            calibration: handoff::calibration_notes(catalogue, found)?,
+            calibration: handoff::calibration_note::calibration_notes(catalogue, found)?,
         },
         links,
     })

@@ -18,30 +18,13 @@ use crate::usecase::handoff::plan::Plan;
 /// The files of a manifest, by their paths.
 #[derive(Debug, Default)]
 pub struct PastFiles {
-    files: HashMap<String, Past>,
-}
-
-/// What distinguishes a file from another of its name.
-#[derive(Debug)]
-struct Past {
-    bytes: u64,
-    modified_utc: String,
-    fingerprint: Option<Fingerprint>,
-    blake3: Option<[u8; 32]>,
+    files: HashMap<String, ManifestFile>,
 }
 
 impl PastFiles {
     /// Notes a file.
     pub fn note(&mut self, file: ManifestFile) {
-        self.files.insert(
-            file.path,
-            Past {
-                bytes: file.bytes,
-                modified_utc: file.modified_utc,
-                fingerprint: file.fingerprint,
-                blake3: file.blake3,
-            },
-        );
+        self.files.insert(file.path.clone(), file);
     }
 
     /// The paths of the files by their marks, in reverse alphabetical order.
@@ -170,7 +153,7 @@ fn note(kind: &mut (u64, Vec<String>), path: String) {
     }
 }
 
-fn is_other(then: &Past, now: &ManifestFile) -> bool {
+fn is_other(then: &ManifestFile, now: &ManifestFile) -> bool {
     let hashes_differ = then.blake3.zip(now.blake3).is_some_and(|(a, b)| a != b);
     let prints_differ = match (then.fingerprint, now.fingerprint) {
         (Some(then), Some(now)) => !then.matches(&now),

@@ -7,7 +7,7 @@
 //! choose     the file of a frame to export, and whether it is unchanged
 //! reference  the reference frame, from which the turn of the sky is counted
 //! listed     a path in the list's form
-//! columns    the columns of a list, including its own two
+//! columns    the columns of a list, including its own
 //! write      plan -> rows
 //! calibration  the darks, flats and bias frames for the lights
 //! calibration_list  a list of their own for each kind
@@ -21,47 +21,21 @@
 //! All of it reads one state of the catalogue, if the caller has a snapshot. For each frame 40 bytes are held; rows are
 //! streamed.
 
-mod again;
-mod calibration;
-mod calibration_list;
-mod calibration_note;
+pub mod again;
+pub mod calibration;
+pub mod calibration_list;
+pub mod calibration_note;
 mod choose;
-mod columns;
+pub mod columns;
 mod entry;
 mod listed;
-mod manifest;
+pub mod manifest;
 mod ordered_frames;
-mod plan;
+pub mod plan;
 mod reference;
-mod tree;
-mod unreadable;
-mod write;
-
-pub use again::Differences;
-pub use again::PastFiles;
-pub use again::differences;
-pub use calibration::Calibration;
-pub use calibration::CalibrationSet;
-pub use calibration::Lies;
-pub use calibration::Whose;
-pub use calibration::calibrate;
-pub use calibration_list::CalibrationList;
-pub use calibration_list::write_calibration;
-pub use calibration_note::calibration_notes;
-pub use columns::Shown;
-pub use columns::shown;
-pub use manifest::write_manifest;
-pub use plan::LeftOut;
-pub use plan::Part;
-pub use plan::Plan;
-pub use plan::each_odd;
-pub use plan::keep;
-pub use plan::plan;
-pub use tree::dump_roots;
-pub use tree::links;
-pub use unreadable::Unreadable;
-pub use unreadable::leave_out_unreadable;
-pub use write::write_list;
+pub mod tree;
+pub mod unreadable;
+pub mod write;
 
 use std::sync::atomic::AtomicBool;
 
@@ -75,6 +49,7 @@ use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::time::Utc;
+use crate::usecase::handoff::columns::Shown;
 
 /// What to export, and how.
 #[derive(Clone, Debug)]

@@ -1,7 +1,6 @@
 //! Plan and calibration sets -> the links of a folder tree. Accesses no disk, makes no link.
 
 use std::collections::HashMap;
-use std::path::PathBuf;
 
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::names::kept_name;
@@ -13,11 +12,6 @@ use crate::terms::linktree::TreeLink;
 use crate::usecase::handoff::calibration::Calibration;
 use crate::usecase::handoff::calibration::Whose;
 use crate::usecase::handoff::plan::Plan;
-
-/// The roots of every dump: no tree is made in one.
-pub fn dump_roots(catalogue: &Catalogue) -> Result<Vec<PathBuf>, Failure> {
-    catalogue.dump_roots()
-}
 
 /// The links of a tree: the frames of the plan by session and kind, and in each session's folder its calibration
 /// frames.

@@ -26,7 +26,7 @@ use crate::terms::statement::Act;
 use crate::terms::time::Utc;
 use crate::usecase::listings::frames::compile;
 use crate::usecase::listings::frames::shower_codes;
-use crate::usecase::statements::state::state;
+use crate::usecase::statements::state::state_alone;
 
 const FRAMES: Field = sheet_column("frames", "frames", Whole(Unit::One), 0);
 const ALL: &[Field] = &[FRAMES];
@@ -215,9 +215,7 @@ pub fn save_query(
     }
     let replaced = catalogue.saved_query(name)?.is_some();
     let saved = Act::Query(name.to_owned(), whole.trim().to_owned(), Some(now));
-    let batch = catalogue.batch()?;
-    state(&batch, &saved, Vec::new())?;
-    batch.commit()?;
+    state_alone(catalogue, &saved)?;
     Ok(replaced)
 }
 
@@ -227,9 +225,7 @@ pub fn save_query(
 pub fn forget_query(catalogue: &mut Catalogue, name: &str) -> Result<(), Failure> {
     let name = name.strip_prefix('@').unwrap_or(name);
     if catalogue.saved_query(name)?.is_some() {
-        let batch = catalogue.batch()?;
-        state(&batch, &Act::QueryRemoval(name.to_owned()), Vec::new())?;
-        return batch.commit();
+        return state_alone(catalogue, &Act::QueryRemoval(name.to_owned()));
     }
     Err(Failure::words(format!("no query is saved as {name}"))
         .hint("framefall query list lists the saved queries"))

@@ -236,7 +236,7 @@ fn nothing(act: &Act) -> Act {
 
 fn frames_of(batch: &Batch<'_>, number: i64) -> Result<Vec<i64>, Failure> {
     let mut found = Found::default();
-    for part in batch.parts_of(number)? {
+    for part in batch.statement_frames(number)? {
         found.look_up(batch, &part)?;
     }
     Ok(found.frames)
@@ -244,7 +244,7 @@ fn frames_of(batch: &Batch<'_>, number: i64) -> Result<Vec<i64>, Failure> {
 
 fn marks_of(batch: &Batch<'_>, number: i64) -> Result<Vec<FrameMark>, Failure> {
     let mut marks = Vec::new();
-    for part in batch.parts_of(number)? {
+    for part in batch.statement_frames(number)? {
         marks.extend(unpack(part.first_s, &part.marks).unwrap_or_default());
     }
     Ok(marks)

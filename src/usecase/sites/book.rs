@@ -1,6 +1,5 @@
 //! The site book: adds a site, finds one, states where frames were taken.
 
-use crate::catalogue::batch::Batch;
 use crate::catalogue::handle::Catalogue;
 use crate::catalogue::read::Scope;
 use crate::site::assign::nearest;
@@ -18,8 +17,8 @@ use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
-use crate::usecase::derive::rederive::rederive;
-use crate::usecase::statements::state::state;
+use crate::usecase::statements::state::state_and_derive;
+use crate::usecase::typed::most_alike;
 use crate::usecase::typed::zone_named;
 
 /// A site as the photographer states it.
@@ -86,7 +85,7 @@ pub fn add_site(
     let brightness = stated.brightness.map(checked_brightness).transpose()?;
     let name = checked_name(catalogue, stated.name, None)?;
     far_from_others(catalogue, place, None)?;
-    let mut site = Site {
+    let site = Site {
         id: 0,
         name,
         place,
@@ -95,13 +94,8 @@ pub fn add_site(
         brightness,
     };
     let added = Act::Site(site.clone());
-    let add = |batch: &Batch<'_>| {
-        let effect = state(batch, &added, Vec::new())?;
-        site.id = effect.id;
-        Ok(effect)
-    };
-    let done = rederive(catalogue, Mode::Lasting, add, watch)?;
-    Ok((site, done))
+    let (id, done) = state_and_derive(catalogue, &added, Vec::new(), Mode::Lasting, watch)?;
+    Ok((Site { id, ..site }, done))
 }
 
 /// Checks that a name can be printed and that no site except `except` has it.
@@ -171,18 +165,8 @@ pub fn site_named(catalogue: &Catalogue, name: &str) -> Result<Site, Failure> {
         return Ok(site);
     }
     let book = catalogue.sites()?;
-    let like = book
-        .iter()
-        .map(|site| {
-            (
-                strsim::jaro_winkler(&site.name.to_lowercase(), &name.to_lowercase()),
-                site,
-            )
-        })
-        .filter(|(score, _)| *score > 0.8)
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    let hint = match like {
-        Some((_, site)) => format!("did you mean '{}'?", site.name),
+    let hint = match most_alike(&book, |site| &site.name, name) {
+        Some(site) => format!("did you mean '{}'?", site.name),
         None if book.is_empty() => {
             "framefall site add NAME --lat … --lon … --elevation … adds one".into()
         }
@@ -224,7 +208,7 @@ pub fn place_at(
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
     let place = Act::Place(SiteRef::from(site));
-    rederive(catalogue, mode, |batch| state(batch, &place, frames), watch)
+    Ok(state_and_derive(catalogue, &place, frames, mode, watch)?.1)
 }
 
 fn nothing_in(catalogue: &Catalogue, scope: &Scope) -> Result<Failure, Failure> {

@@ -13,14 +13,13 @@ use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
-use crate::usecase::derive::rederive::rederive;
 use crate::usecase::sites::book::checked_brightness;
 use crate::usecase::sites::book::checked_name;
 use crate::usecase::sites::book::far_from_others;
 use crate::usecase::sites::book::nowhere;
 use crate::usecase::sites::book::on_ground;
 use crate::usecase::sites::book::site_named;
-use crate::usecase::statements::state::state;
+use crate::usecase::statements::state::state_and_derive;
 use crate::usecase::typed::zone_named;
 
 /// The changes of a site; `None` keeps a value.
@@ -110,12 +109,7 @@ pub fn change_site(
     let was = catalogue.sites()?.into_iter().find(|s| s.id == site.id);
     let was = was.as_ref().unwrap_or(site);
     let changed = Act::SiteChange(SiteRef::from(was), site.clone());
-    rederive(
-        catalogue,
-        mode,
-        |batch| state(batch, &changed, Vec::new()),
-        watch,
-    )
+    Ok(state_and_derive(catalogue, &changed, Vec::new(), mode, watch)?.1)
 }
 
 /// Removes a site from the book. Frames that were stated to be there lose their place; frames with a position of their
@@ -127,10 +121,5 @@ pub fn remove_site(
     watch: &mut dyn FnMut(u64, u64),
 ) -> Result<Rederived, Failure> {
     let removed = Act::SiteRemoval(SiteRef::from(site));
-    rederive(
-        catalogue,
-        mode,
-        |batch| state(batch, &removed, Vec::new()),
-        watch,
-    )
+    Ok(state_and_derive(catalogue, &removed, Vec::new(), mode, watch)?.1)
 }

@@ -18,8 +18,7 @@ use crate::terms::sheet::Sheet;
 use crate::terms::statement::Act;
 use crate::usecase::derive::rederive::Mode;
 use crate::usecase::derive::rederive::Rederived;
-use crate::usecase::derive::rederive::rederive;
-use crate::usecase::statements::state::state;
+use crate::usecase::statements::state::state_and_derive;
 
 #[rustfmt::skip] // a row a column
 const TRACKS: &[Field] = &[
@@ -76,17 +75,7 @@ pub fn state_track(
     }
     let points = read.points.len() as u64;
     let stated = Act::Track(file.clone(), read.points);
-    let mut id = 0;
-    let done = rederive(
-        catalogue,
-        mode,
-        |batch| {
-            let effect = state(batch, &stated, Vec::new())?;
-            id = effect.id;
-            Ok(effect)
-        },
-        watch,
-    )?;
+    let (id, done) = state_and_derive(catalogue, &stated, Vec::new(), mode, watch)?;
     Ok(TrackStated {
         name: format!("track-{id}"),
         file,
@@ -109,12 +98,7 @@ pub fn remove_track(
             .hint("framefall site track --list names them"));
     };
     let removed = Act::TrackRemoval(track.name.clone());
-    let done = rederive(
-        catalogue,
-        mode,
-        |batch| state(batch, &removed, Vec::new()),
-        watch,
-    )?;
+    let (_, done) = state_and_derive(catalogue, &removed, Vec::new(), mode, watch)?;
     Ok(TrackStated {
         name: named(track),
         file: track.name.clone(),

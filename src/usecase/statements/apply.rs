@@ -3,19 +3,18 @@
 use std::collections::BTreeSet;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::marks::Mark;
 use crate::terms::command_line::CommandLine;
 use crate::terms::failure::Failure;
 use crate::terms::statement::Act;
+use crate::usecase::derive::rederive::Concerned;
 use crate::usecase::statements::apply_clock::apply_clock;
 use crate::usecase::statements::apply_site::apply_site;
 use crate::usecase::statements::apply_site::resolve;
-use crate::usecase::statements::effect::Effect;
 
 /// Applies a statement about these frames.
 ///
 /// Refuses: a statement that contradicts others.
-pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
+pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Concerned, Failure> {
     match act {
         Act::Zone(..) | Act::ZoneRemoval(..) | Act::Fix(..) | Act::FixRemoval(..) => {
             apply_clock(batch, act, &frames)
@@ -26,22 +25,22 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
             for frame_id in &frames {
                 batch.restate_place(*frame_id, id)?;
             }
-            Ok(Effect {
+            Ok(Concerned {
                 id,
                 frames,
-                ..Effect::default()
+                ..Concerned::default()
             })
         }
-        Act::Kind(kind) => mark(batch, &frames, kind.map_or(Mark::KindRemoved, Mark::Kind)),
-        Act::Focal(mm) => mark(batch, &frames, mm.map_or(Mark::FocalRemoved, Mark::Focal)),
+        Act::Kind(kind) => mark(batch, &frames, |frame_id| batch.put_kind(frame_id, *kind)),
+        Act::Focal(mm) => mark(batch, &frames, |frame_id| batch.put_focal(frame_id, *mm)),
         Act::Trail(ends, judged) => {
             for frame_id in &frames {
                 batch.put_trail(*frame_id, *ends, *judged)?;
             }
             // Their showers follow from their paths.
-            Ok(Effect {
+            Ok(Concerned {
                 frames,
-                ..Effect::default()
+                ..Concerned::default()
             })
         }
         Act::Looked(_) | Act::Chosen(_) | Act::Note(_) => {
@@ -53,14 +52,14 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
                     _ => {}
                 }
             }
-            Ok(Effect::default())
+            Ok(Concerned::default())
         }
         Act::Pointing(pointing) => {
             batch.put_stated_pointing(&frames, pointing.as_ref())?;
-            Ok(Effect {
+            Ok(Concerned {
                 restated: frames.len() as u64,
                 frames,
-                ..Effect::default()
+                ..Concerned::default()
             })
         }
         Act::Track(name, points) => {
@@ -69,31 +68,31 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
                 (Some(first), Some(last)) => batch.frames_without_gps(first.at, last.at)?,
                 _ => Vec::new(),
             };
-            Ok(Effect {
+            Ok(Concerned {
                 id,
                 frames,
-                ..Effect::default()
+                ..Concerned::default()
             })
         }
         Act::TrackRemoval(name) => {
             let tracks = batch.tracks()?;
             let Some(track) = tracks.iter().find(|track| track.name == *name) else {
-                return Ok(Effect::default());
+                return Ok(Concerned::default());
             };
             batch.drop_track(track.track_id)?;
-            Ok(Effect {
+            Ok(Concerned {
                 id: track.track_id,
                 frames: batch.frames_without_gps(track.first, track.last)?,
-                ..Effect::default()
+                ..Concerned::default()
             })
         }
         Act::Query(name, query, saved) => {
             batch.save_query(name, query, *saved)?;
-            Ok(Effect::default())
+            Ok(Concerned::default())
         }
         Act::QueryRemoval(name) => {
             batch.forget_query(name)?;
-            Ok(Effect::default())
+            Ok(Concerned::default())
         }
         Act::Label(dump, label, file) => {
             let mut dumps = match file {
@@ -103,12 +102,12 @@ pub fn apply(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, F
             dumps.sort_by_key(|frame| frame.dump != *dump);
             let of = dumps.first().map_or(dump, |frame| &frame.dump);
             let Some(id) = batch.dump_labelled(of)? else {
-                return Ok(Effect::default());
+                return Ok(Concerned::default());
             };
             put_label(batch, id, label)?;
-            Ok(Effect {
+            Ok(Concerned {
                 id,
-                ..Effect::default()
+                ..Concerned::default()
             })
         }
     }
@@ -126,16 +125,20 @@ fn put_label(batch: &Batch<'_>, dump_id: i64, label: &str) -> Result<(), Failure
     )
 }
 
-fn mark(batch: &Batch<'_>, frames: &[i64], mark: Mark) -> Result<Effect, Failure> {
+fn mark(
+    batch: &Batch<'_>,
+    frames: &[i64],
+    put: impl Fn(i64) -> Result<bool, Failure>,
+) -> Result<Concerned, Failure> {
     let mut nights = BTreeSet::new();
     let mut restated = 0;
     for frame_id in frames {
-        restated += u64::from(batch.mark(*frame_id, mark)?);
+        restated += u64::from(put(*frame_id)?);
         nights.extend(batch.night_of_frame(*frame_id)?);
     }
-    Ok(Effect {
+    Ok(Concerned {
         nights: nights.into_iter().collect(),
         restated,
-        ..Effect::default()
+        ..Concerned::default()
     })
 }

@@ -8,19 +8,23 @@ use crate::usecase::clocks::refusals::Latest;
 use crate::usecase::clocks::refusals::ensure_consistent;
 use crate::usecase::derive::body_clock::clock_of;
 use crate::usecase::derive::body_clock::frames_dated_otherwise;
-use crate::usecase::statements::effect::Effect;
+use crate::usecase::derive::rederive::Concerned;
 use crate::usecase::typed::zone_named;
 
 /// Applies a statement about a clock, or about these frames alone.
 ///
 /// Refuses: statements that contradict each other.
-pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act, frames: &[i64]) -> Result<Effect, Failure> {
+pub(super) fn apply_clock(
+    batch: &Batch<'_>,
+    act: &Act,
+    frames: &[i64],
+) -> Result<Concerned, Failure> {
     let (Act::Zone(body, _)
     | Act::ZoneRemoval(body, ..)
     | Act::Fix(body, _)
     | Act::FixRemoval(body, ..)) = act
     else {
-        return Ok(Effect::default());
+        return Ok(Concerned::default());
     };
     let camera_id = batch.ensure_body(body)?;
     let before = clock_of(batch, camera_id)?;
@@ -57,13 +61,13 @@ pub(super) fn apply_clock(batch: &Batch<'_>, act: &Act, frames: &[i64]) -> Resul
             }
             (fix.map_or(0, |fix| fix.id), Latest::Removal)
         }
-        _ => return Ok(Effect::default()),
+        _ => return Ok(Concerned::default()),
     };
     let now = clock_of(batch, camera_id)?;
     ensure_consistent(&now, latest)?;
-    Ok(Effect {
+    Ok(Concerned {
         id,
         frames: frames_dated_otherwise(batch, camera_id, &now, &before)?,
-        ..Effect::default()
+        ..Concerned::default()
     })
 }

@@ -13,10 +13,10 @@ use crate::terms::site::Site;
 use crate::terms::site::SiteOrigin;
 use crate::terms::statement::Act;
 use crate::terms::statement::SiteRef;
-use crate::usecase::statements::effect::Effect;
+use crate::usecase::derive::rederive::Concerned;
 
 /// Applies a statement about a site.
-pub(super) fn apply_site(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failure> {
+pub(super) fn apply_site(batch: &Batch<'_>, act: &Act) -> Result<Concerned, Failure> {
     match act {
         Act::Site(site) => add(batch, site),
         Act::SiteChange(was, site) => match find(batch, was)? {
@@ -32,9 +32,9 @@ pub(super) fn apply_site(batch: &Batch<'_>, act: &Act) -> Result<Effect, Failure
         },
         Act::SiteRemoval(site) => match find(batch, site)? {
             Some(there) => remove(batch, &there),
-            None => Ok(Effect::default()),
+            None => Ok(Concerned::default()),
         },
-        _ => Ok(Effect::default()),
+        _ => Ok(Concerned::default()),
     }
 }
 
@@ -91,16 +91,16 @@ fn elsewhere(site: &Site, distance_m: f64) -> Failure {
 
 /// Adds a site. The nearest one within its radius that was created from positions becomes it, and others there are
 /// removed: their frames are assigned to it.
-fn add(batch: &Batch<'_>, site: &Site) -> Result<Effect, Failure> {
+fn add(batch: &Batch<'_>, site: &Site) -> Result<Concerned, Failure> {
     let mut made = batch.sites()?;
     made.retain(|there| is_made(there) && there.place.distance_m(site.place) <= SITE_RADIUS_M);
     let Some(becomes) = nearest(site.place, &made).cloned() else {
         let id = batch.add_site(site)?;
-        return Ok(Effect {
+        return Ok(Concerned {
             id,
             frames: batch.frames_near(site.place, NEAR_DEG, SITE_RADIUS_M, None)?,
             site: Some((id, BTreeSet::new())),
-            ..Effect::default()
+            ..Concerned::default()
         });
     };
     let mut frames = Vec::new();
@@ -119,13 +119,13 @@ fn add(batch: &Batch<'_>, site: &Site) -> Result<Effect, Failure> {
     Ok(effect)
 }
 
-fn change(batch: &Batch<'_>, was: &Site, site: &Site) -> Result<Effect, Failure> {
+fn change(batch: &Batch<'_>, was: &Site, site: &Site) -> Result<Concerned, Failure> {
     batch.change_site(site)?;
     let same_place = (was.place, &was.zone) == (site.place, &site.zone);
     if same_place && was.brightness == site.brightness {
-        return Ok(Effect {
+        return Ok(Concerned {
             id: site.id,
-            ..Effect::default()
+            ..Concerned::default()
         });
     }
     let used = batch.frames_using_site(site.id)?;
@@ -135,23 +135,23 @@ fn change(batch: &Batch<'_>, was: &Site, site: &Site) -> Result<Effect, Failure>
         frames.sort_unstable();
         frames.dedup();
     }
-    Ok(Effect {
+    Ok(Concerned {
         id: site.id,
         frames,
         site: Some((site.id, used)),
         site_moved: was.place != site.place,
-        ..Effect::default()
+        ..Concerned::default()
     })
 }
 
-fn remove(batch: &Batch<'_>, site: &Site) -> Result<Effect, Failure> {
+fn remove(batch: &Batch<'_>, site: &Site) -> Result<Concerned, Failure> {
     let used = batch.frames_using_site(site.id)?;
     let frames = batch.frames_at_site(site.id)?;
     batch.drop_site(site.id)?;
-    Ok(Effect {
+    Ok(Concerned {
         id: site.id,
         frames,
         site: Some((site.id, used)),
-        ..Effect::default()
+        ..Concerned::default()
     })
 }

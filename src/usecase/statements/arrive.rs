@@ -68,11 +68,10 @@ pub fn state_arrived(catalogue: &mut Catalogue) -> Result<u64, Failure> {
             (act, _) => act.clone(),
         };
         if !is_stated_since {
-            let ends = match act {
-                Act::Trail(ends, _) => Some(ends),
-                _ => None,
-            };
-            last.insert(((act.word(), ends, act.key()), row.frame_id), row.number);
+            last.insert(
+                ((act.word(), act.ends(), act.key()), row.frame_id),
+                row.number,
+            );
             acts.insert(row.number, act);
         }
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::io::Write;
 
 use crate::catalogue::batch::Batch;
-use crate::catalogue::stated_frames::MarkedFrame;
+use crate::catalogue::handle::Catalogue;
 use crate::framelist::Hashed;
 use crate::terms::clock::FrameSet;
 use crate::terms::failure::Failure;
@@ -66,18 +66,9 @@ pub struct Found {
 impl Found {
     /// Looks up some of a statement's frames. Of several frames with one mark, those on a dump of that label are meant,
     /// if any.
-    pub fn look_up(&mut self, batch: &Batch<'_>, part: &FramePart) -> Result<(), Failure> {
-        self.look_up_by(part, &mut |mark| batch.frames_marked(mark))
-    }
-
-    /// The same, given how the frames with a mark are found.
-    pub fn look_up_by(
-        &mut self,
-        part: &FramePart,
-        frames_marked: &mut dyn FnMut(&FrameMark) -> Result<Vec<MarkedFrame>, Failure>,
-    ) -> Result<(), Failure> {
+    pub fn look_up(&mut self, catalogue: &Catalogue, part: &FramePart) -> Result<(), Failure> {
         for mark in unpack(part.first_s, &part.marks).unwrap_or_default() {
-            let here = frames_marked(&mark)?;
+            let here = catalogue.frames_marked(&mark)?;
             if here.is_empty() {
                 self.absent.push(mark);
                 continue;

@@ -13,7 +13,6 @@ pub mod apply;
 mod apply_clock;
 mod apply_site;
 pub mod arrive;
-pub mod effect;
 pub mod frames;
 mod in_force;
 pub mod list;

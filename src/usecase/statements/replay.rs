@@ -177,7 +177,7 @@ fn logged(catalogue: &Catalogue) -> Result<Facts, Failure> {
         let act = act_of(row)?;
         let mut frames = Found::default();
         for part in catalogue.statement_frames(row.number)? {
-            frames.look_up_by(&part, &mut |mark| catalogue.frames_marked(mark))?;
+            frames.look_up(catalogue, &part)?;
         }
         let is_site =
             |site: &SiteRef, named: &SiteRef| site.name.to_lowercase() == named.name.to_lowercase();
@@ -259,11 +259,7 @@ fn in_force(catalogue: &Catalogue) -> Result<Facts, Failure> {
         }
     };
     for camera in catalogue.cameras()? {
-        let body = || Body {
-            make: camera.make.clone(),
-            model: camera.model.clone(),
-            serial: camera.serial.clone(),
-        };
+        let body = || Body::from(&camera);
         for zone in catalogue.clock_zones(camera.camera_id)? {
             add(
                 Act::Zone(body(), ZoneStated { id: 0, ..zone }),
@@ -303,22 +299,8 @@ fn in_force(catalogue: &Catalogue) -> Result<Facts, Failure> {
 impl Facts {
     /// Records what is stated of a frame, or that nothing is any more.
     fn put(&mut self, frame_id: i64, act: Act) {
-        let ends = match act {
-            Act::Trail(ends, _) => Some(ends),
-            _ => None,
-        };
-        let is_nothing = matches!(
-            act,
-            Act::Kind(None)
-                | Act::Focal(None)
-                | Act::Looked(false)
-                | Act::Chosen(None)
-                | Act::Note(None)
-                | Act::Trail(_, None)
-                | Act::Pointing(None)
-        );
-        let key = (frame_id, act.word(), ends);
-        if is_nothing {
+        let key = (frame_id, act.word(), act.ends());
+        if act == nothing(&act) {
             self.of_frames.remove(&key);
         } else {
             self.of_frames.insert(key, act);

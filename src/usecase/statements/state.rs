@@ -1,20 +1,24 @@
 //! A statement made here and now: first logged, then applied.
 
 use crate::catalogue::batch::Batch;
+use crate::catalogue::handle::Catalogue;
 use crate::catalogue::statements::LogRow;
 use crate::catalogue::statements::Stamp;
 use crate::framelist::statement_content;
 use crate::terms::failure::Failure;
 use crate::terms::statement::Act;
+use crate::usecase::derive::rederive::Concerned;
+use crate::usecase::derive::rederive::Mode;
+use crate::usecase::derive::rederive::Rederived;
+use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::apply::apply;
-use crate::usecase::statements::effect::Effect;
 use crate::usecase::statements::frames::log_frames;
 use crate::usecase::statements::logged::act_of;
 
 /// Logs a statement and applies it.
 ///
 /// A removal removes every statement that put the same fact in force.
-pub fn state(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Effect, Failure> {
+pub fn state(batch: &Batch<'_>, act: &Act, frames: Vec<i64>) -> Result<Concerned, Failure> {
     state_at(batch, act, frames, Stamp::Now)
 }
 
@@ -24,7 +28,7 @@ pub fn state_at(
     act: &Act,
     frames: Vec<i64>,
     stamp: Stamp,
-) -> Result<Effect, Failure> {
+) -> Result<Concerned, Failure> {
     let content = statement_content(act);
     let note = |takes_back| batch.log_statement(stamp, act.word(), &content, takes_back);
     if act.is_removal() {
@@ -47,6 +51,33 @@ pub fn state_at(
         log_frames(batch, number, &frames)?;
     }
     apply(batch, act, frames)
+}
+
+/// States something of these frames, and derives again what depends on it.
+///
+/// Gives: the number of the resulting fix, zone, site or track.
+pub fn state_and_derive(
+    catalogue: &mut Catalogue,
+    act: &Act,
+    frames: Vec<i64>,
+    mode: Mode,
+    watch: &mut dyn FnMut(u64, u64),
+) -> Result<(i64, Rederived), Failure> {
+    let mut id = 0;
+    let stated = |batch: &Batch<'_>| {
+        let concerned = state(batch, act, frames)?;
+        id = concerned.id;
+        Ok(concerned)
+    };
+    let done = rederive(catalogue, mode, stated, watch)?;
+    Ok((id, done))
+}
+
+/// States something that nothing derived depends on.
+pub fn state_alone(catalogue: &mut Catalogue, act: &Act) -> Result<(), Failure> {
+    let batch = catalogue.batch()?;
+    state(&batch, act, Vec::new())?;
+    batch.commit()
 }
 
 /// Begins a statement whose frames follow step by step; returns its number.

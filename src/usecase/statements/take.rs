@@ -18,7 +18,6 @@ use crate::usecase::derive::rederive::Rederived;
 use crate::usecase::derive::rederive::rederive;
 use crate::usecase::statements::apply::apply;
 use crate::usecase::statements::apply_site::resolve;
-use crate::usecase::statements::effect::Effect;
 use crate::usecase::statements::frames::Found;
 use crate::usecase::statements::in_force::is_in_force;
 use crate::usecase::statements::state::statements_in_force;
@@ -99,13 +98,13 @@ pub fn take_statements(
 }
 
 /// Loads one statement.
-fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<Effect, Failure> {
+fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<Concerned, Failure> {
     let act = &statement.act;
     let known = batch.statement_known(statement.id)?;
     let (number, parts_known) = if let Some((number, parts)) = known {
         taken.known += 1;
         if parts >= statement.frames.len() {
-            return Ok(Effect::default());
+            return Ok(Concerned::default());
         }
         (number, parts)
     } else {
@@ -122,7 +121,7 @@ fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<E
         // A fact that was stated twice is in force until both statements are removed.
         if has_no_effect || (act.is_removal() && !statements_in_force(batch, act)?.is_empty()) {
             taken.no_effect += 1;
-            return Ok(Effect::default());
+            return Ok(Concerned::default());
         }
         (number, 0)
     };
@@ -146,7 +145,7 @@ fn take(batch: &Batch<'_>, statement: &Statement, taken: &mut Taken) -> Result<E
         batch.await_frame(number, mark, None)?;
         let not_here = taken.not_here.entry(dump.clone()).or_default();
         not_here.insert(mark.clone());
-        return Ok(Effect::default());
+        return Ok(Concerned::default());
     }
     for mark in &found.absent {
         batch.await_frame(number, mark, site_id)?;

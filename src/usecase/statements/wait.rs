@@ -55,17 +55,13 @@ pub(crate) fn await_statements(batch: &Batch<'_>, frames: &[i64]) -> Result<u64,
         .rev()
     {
         let act = act_of(row)?;
-        let ends = match act {
-            Act::Trail(ends, _) => Some(ends),
-            _ => None,
-        };
         let Some(frames) = open
-            .get_mut(&(act.word(), ends, act.key()))
+            .get_mut(&(act.word(), act.ends(), act.key()))
             .filter(|open| !open.is_empty())
         else {
             continue;
         };
-        for part in batch.parts_of(row.number)? {
+        for part in batch.statement_frames(row.number)? {
             for mark in unpack(part.first_s, &part.marks).unwrap_or_default() {
                 for frame in batch.frames_marked(&mark)? {
                     if frames.remove(&frame.frame_id) {

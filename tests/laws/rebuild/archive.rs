@@ -2,7 +2,6 @@
 
 use framefall::catalogue::file_rows::NewFile;
 use framefall::catalogue::handle::Catalogue;
-use framefall::catalogue::marks::Mark;
 use framefall::catalogue::read::Scope;
 use framefall::terms::basis::ClockTag;
 use framefall::terms::basis::Health;
@@ -10,6 +9,7 @@ use framefall::terms::basis::Kind;
 use framefall::terms::clock::Before;
 use framefall::terms::records::CaptureRecord;
 use framefall::terms::records::FileReading;
+use framefall::terms::statement::Act;
 use framefall::terms::time::Utc;
 use framefall::terms::time::WallTime;
 use framefall::terms::trail::Judgement;
@@ -242,8 +242,7 @@ pub fn state(
         }
         Statement::Kind(session, kind) => {
             let said = Said {
-                kind: Some(Mark::Kind(*kind)),
-                focal: None,
+                acts: &[Act::Kind(Some(*kind))],
                 frames: Some("1..2"),
             };
             let _ = mark_session(catalogue, *session, &said);
@@ -251,8 +250,7 @@ pub fn state(
         }
         Statement::Focal(session, mm) => {
             let said = Said {
-                kind: None,
-                focal: Some(Mark::Focal(*mm)),
+                acts: &[Act::Focal(Some(*mm))],
                 frames: Some("2..3"),
             };
             let _ = mark_session(catalogue, *session, &said);

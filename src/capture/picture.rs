@@ -2,6 +2,7 @@
 //! The only file that reads picture data.
 
 use std::io;
+use std::io::BufReader;
 use std::io::Read;
 use std::path::Path;
 use std::sync::Condvar;
@@ -101,7 +102,8 @@ pub fn decode(jpeg: &[u8], enough: u16, limits: &Limits<'_>) -> Result<Picture, 
         stop: limits.stop,
         ended: None,
     };
-    let mut decoder = Decoder::new(&mut watched);
+    // It reads byte by byte, which through the watch alone takes a tenth of the time.
+    let mut decoder = Decoder::new(BufReader::with_capacity(LOOK_UP_EVERY, &mut watched));
     let (width, height) = decoder.scale(enough, enough).map_err(not_one)?;
     let eighths = u64::from(width) * 8 / claims.width;
     if let Some(why) = claims.too_much(jpeg.len() as u64, eighths, &limits.allowed) {
@@ -175,10 +177,8 @@ impl Watched<'_> {
         } else if Instant::now() >= self.until {
             self.ended = Some("decoding the embedded picture took too long");
         }
-        match self.ended {
-            Some(_) => Err(io::ErrorKind::TimedOut.into()),
-            None => Ok(()),
-        }
+        let ended = |_| Err(io::ErrorKind::TimedOut.into());
+        self.ended.map_or(Ok(()), ended)
     }
 }
 

@@ -3,6 +3,7 @@
 import { state, frame, itemsOf, onChange, changed } from "./state.js";
 
 /** @typedef {[number, number]} Point */
+/** @typedef {[number, number, number]} Taken where a label begins, and its width */
 /**
  * @typedef {{trail: number|null, candidate: number|null, length_deg: number|null, path: string|null, miss_deg: Point|null,
  *   evidence: string[], doubts: string[], circle: Point[]}} TrailFacts
@@ -24,6 +25,8 @@ const MOST = 200;
 const SETTLED = 60;
 /** Where most labels may be, as far below their place, in CSS pixels. */
 const SHIFTS = [0, 16, -16];
+/** Width of a letter of a label, and how far apart lines are, in CSS pixels. */
+const [LETTER, LINE] = [8, 14];
 /** Room for labels at the edge of the picture. */
 const EDGE = 26;
 /** How far a mark keeps from another, and where it may move to along the edge, in CSS pixels. */
@@ -78,7 +81,7 @@ function settle() {
 /**
  * A label that keeps clear of those before it, within the stage; none where there is no room near its place.
  * @param {Svg} svg
- * @param {Point[]} taken
+ * @param {Taken[]} taken
  * @param {Point} size of the stage
  * @param {string} words
  * @param {number} x
@@ -87,10 +90,12 @@ function settle() {
  * @param {number[]} [shifts] where it may be, as far below its place
  */
 function label(svg, taken, [wide, high], words, x, y, kind, shifts = SHIFTS) {
-  const isFree = (/** @type {number} */ at) => x > 2 && x < wide - 40 && at > 12 && at < high - 4 && !taken.some(([tx, ty]) => Math.abs(tx - x) < 90 && Math.abs(ty - at) < 16);
+  const room = words.length * LETTER;
+  const isFree = (/** @type {number} */ at) => x > 2 && x + room < wide && at > 12 && at < high - 4
+    && !taken.some(([tx, ty, tw]) => x < tx + tw && tx < x + room && Math.abs(ty - at) < LINE);
   const at = shifts.map((shift) => y + shift).find(isFree);
   if (at === undefined) return null;
-  taken.push([x, at]);
+  taken.push([x, at, room]);
   const text = svg("text", { x, y: at, class: kind });
   text.textContent = words;
   return text;
@@ -107,7 +112,7 @@ export function overShapes(onScreen, turned, [wide, high], svg) {
   const over = overOf(frame());
   /** @type {SVGElement[]} */
   const shapes = [];
-  /** @type {Point[]} */
+  /** @type {Taken[]} */
   const taken = [];
   if (!over) return shapes;
   if (state.shows.circles) {
@@ -143,7 +148,7 @@ export function overShapes(onScreen, turned, [wide, high], svg) {
         const [x, y] = place(along);
         const isAbove = y < high / 2;
         const isTaken = marks.some(([mx, my]) => Math.hypot(mx - x, my - y) < CLEAR)
-          || taken.some(([tx, ty]) => x > tx - 16 && x < tx + 64 && Math.abs(ty - 4 - y) < 16);
+          || taken.some(([tx, ty, tw]) => x > tx - 16 && x < tx + tw + 16 && Math.abs(ty - 4 - y) < 16);
         if (isTaken || x < 8 || x > wide - 8 || y < 8 || y > high - 8) continue;
         const words = label(svg, taken, [wide, high], `${shower} ${away}°`, Math.min(Math.max(x - 30, 6), wide - 76), isAbove ? y + 26 : y - 14, "radiant", isAbove ? [0, 16] : [0, -16]);
         if (!words) continue;

@@ -37,6 +37,8 @@ pub mod tree;
 pub mod unreadable;
 pub mod write;
 
+pub use columns::Shown;
+
 use std::sync::atomic::AtomicBool;
 
 use crate::catalogue::handoff::Grouped;
@@ -49,7 +51,6 @@ use crate::terms::handoff::Lacking;
 use crate::terms::handoff::PathsFrom;
 use crate::terms::handoff::Take;
 use crate::terms::time::Utc;
-use crate::usecase::handoff::columns::Shown;
 
 /// What to export, and how.
 #[derive(Clone, Debug)]

@@ -136,7 +136,7 @@ fn show(
 ) -> Result<(), Failure> {
     let zone = session.zone.as_deref().filter(|_| !in_utc);
     let id = session.session_id;
-    let report = night_report(catalogue, &NightScope::Session(id), Pictures::Curves)?;
+    let report = night_report(catalogue, &NightScope::Session(id), Pictures::None)?;
     let part = report
         .parts
         .first()

@@ -58,8 +58,8 @@ impl Catalogue {
             )?;
             Ok((tx, next, any_pending, any_given))
         };
-        let begun = begin().map_err(|e| failed(&catalogue.path, e))?;
-        let (tx, next_file, any_pending, any_given) = begun;
+        let started = begin().map_err(|e| failed(&catalogue.path, e))?;
+        let (tx, next_file, any_pending, any_given) = started;
         Ok(Batch {
             changes_before: tx.total_changes(),
             catalogue,

@@ -25,15 +25,16 @@ fn tables() -> Connection {
     db
 }
 
+fn of<N: Numbered>(all: &[N], word: fn(N) -> &'static str) -> Vec<(i64, &'static str)> {
+    all.iter()
+        .map(|one| (one.number().unwrap(), word(*one)))
+        .collect()
+}
+
 #[test]
 fn every_word_comes_back_as_it_went_in() {
     let db = tables();
     let word = |sql: &str| -> Option<String> { db.query_row(sql, [], |row| row.get(0)).unwrap() };
-    fn of<N: Numbered>(all: &[N], word: fn(N) -> &'static str) -> Vec<(i64, &'static str)> {
-        all.iter()
-            .map(|one| (one.number().unwrap(), word(*one)))
-            .collect()
-    }
     for (words, put, get) in [
         (
             of(TimeBasis::ALL, TimeBasis::word),

@@ -33,6 +33,8 @@ function show(one) {
 
 /** Shows the next candidate in the order of score, or the one before. @param {1|-1} by */
 export function likeliest(by) {
+  // What was judged since the screen was last drawn is left out.
+  rank();
   const at = ranked.findIndex(isAfter);
   const after = at < 0 ? ranked.length : at;
   // The last one visited is not in the list any more if it was judged.

@@ -317,7 +317,7 @@ pub const FIELDS: &[Field] = &[
         .kept(Of(Evidence, "evidence.words")),
     field("turn", "turn_deg", Number(Degrees), Table::Time, "time.turn_deg", "turn of the sky since the session's middle light; 0 on a mount that follows it")
         .kept(Parts("time.turn", TENTHS)).within(-400.0, 400.0).example("turn in -15..15"),
-    field("turn_basis", "turn_basis", Words(TurnBasis::WORDS), Table::Time, TURN_BASIS_COLUMN, "by what turn is known: the clock, the stars in the picture, or a mount following them")
+    field("turn_basis", "turn_basis", Words(TurnBasis::WORDS), Table::Time, TURN_BASIS_COLUMN, "how turn is known: by the clock, by the stars in the picture, or by a mount")
         .example("turn_basis in (stars, mount)"),
     field("health", "health", Words(Health::WORDS), Table::File, HEALTH_COLUMN, "the state of the frame's first file")
         .kept(Word("file.health_no")).example("not health = sound"),

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use rusqlite::Row;
+use rusqlite::types::FromSql;
 use rusqlite::types::ValueRef;
 
 use crate::catalogue::names::on_disk;
@@ -46,6 +47,12 @@ impl<'r> Columns<'r> {
         self.row.get_ref(self.at - 1)
     }
 
+    /// The value of the next one alone.
+    fn one<T: FromSql>(&mut self) -> rusqlite::Result<T> {
+        self.at += 1;
+        self.row.get(self.at - 1)
+    }
+
     fn whole(&mut self) -> rusqlite::Result<Option<i64>> {
         self.next()
     }
@@ -79,15 +86,13 @@ macro_rules! plain {
     ($($type:ty),*) => {$(
         impl FromColumns for $type {
             fn read(columns: &mut Columns<'_>) -> rusqlite::Result<Self> {
-                columns.at += 1;
-                columns.row.get(columns.at - 1)
+                columns.one()
             }
         }
 
         impl FromColumns for Option<$type> {
             fn read(columns: &mut Columns<'_>) -> rusqlite::Result<Self> {
-                columns.at += 1;
-                columns.row.get(columns.at - 1)
+                columns.one()
             }
         }
     )*};
@@ -115,8 +120,7 @@ impl FromColumns for u64 {
 
 impl FromColumns for u32 {
     fn read(columns: &mut Columns<'_>) -> rusqlite::Result<Self> {
-        columns.at += 1;
-        columns.row.get(columns.at - 1)
+        columns.one()
     }
 }
 

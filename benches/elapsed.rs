@@ -20,10 +20,13 @@ use framefall::picture::find::stars as find_stars;
 use framefall::pointing::answer::Hint;
 use framefall::pointing::camera::Camera;
 use framefall::pointing::elapsed::Pointed;
+use framefall::pointing::elapsed::TURN_RAD_S;
 use framefall::pointing::elapsed::elapsed;
 use framefall::pointing::horizon::over_horizon;
+use framefall::pointing::region::hull;
 use framefall::pointing::solve::solve;
 use framefall::pointing::vector::product;
+use framefall::pointing::vector::turned_about;
 use framefall::sky::horizon::Horizon;
 use framefall::sky::look::Looker;
 use jpeg_encoder::ColorType;
@@ -36,6 +39,8 @@ const LIMITS: Limits<'_> = Limits {
 };
 /// One sigma in seconds up to which the time is known well.
 const KNOWN_S: f64 = 1.0;
+/// The lens of a frame with so many matched stars is kept for the rest of its session, as `examine` does.
+const HELD_FROM: u32 = 60;
 /// Sine of the altitude above which a picture is taken to show sky.
 const SKY: f64 = 0.05;
 
@@ -47,12 +52,19 @@ fn main() {
     for seed in 0..tripods {
         let mut scene = Scene::numbered(seed);
         let begun = scene.at;
-        let Some((first, _)) = pointed(&scene) else {
+        let Some((first, from)) = pointed(&scene, None) else {
             continue;
         };
         for later_s in [60.0, 600.0, 3_600.0] {
             scene.at = begun.plus_s(later_s).expect("a time");
-            let Some((second, horizon)) = pointed(&scene) else {
+            let known = (first.matched >= HELD_FROM).then(|| Camera {
+                lens: first.camera.lens,
+                rows: first
+                    .camera
+                    .rows
+                    .map(|row| turned_about(row, from.pole(), later_s * TURN_RAD_S)),
+            });
+            let Some((second, horizon)) = pointed(&scene, known) else {
                 continue;
             };
             let found = elapsed(
@@ -89,8 +101,9 @@ fn main() {
     }
 }
 
-/// The camera of a drawn preview among the stars, as a catalogue keeps it.
-fn pointed(scene: &Scene) -> Option<(Pointed, Horizon)> {
+/// The camera of a drawn preview among the stars, as a catalogue keeps it. Takes: where another frame of the tripod makes it
+/// likely, if one is known.
+fn pointed(scene: &Scene, known: Option<Camera>) -> Option<(Pointed, Horizon)> {
     let (width, height) = scene.size;
     let rgb: Vec<u8> = scene
         .draw()
@@ -107,7 +120,7 @@ fn pointed(scene: &Scene) -> Option<(Pointed, Horizon)> {
     let hint = Hint {
         f_px: Some(scene.f_px.1),
         years: Some(years),
-        cameras: [None; 2],
+        cameras: [known, None],
     };
     let solution = solve(&field, hint).ok()?;
     let horizon = Looker::new().horizon(scene.at, scene.place)?;
@@ -122,6 +135,7 @@ fn pointed(scene: &Scene) -> Option<(Pointed, Horizon)> {
         },
         residual_px: over.residual_px,
         matched: over.matched as u32,
+        region: hull(&over.places),
     };
     Some((pointed, horizon))
 }

@@ -9,6 +9,7 @@ use crate::pointing::fit::Freedom;
 use crate::pointing::fit::Sight;
 use crate::pointing::fit::fitted;
 use crate::pointing::fit::residual_px;
+use crate::pointing::region::holds;
 use crate::pointing::vector::Matrix;
 use crate::pointing::vector::Vector;
 use crate::pointing::vector::dot;
@@ -23,7 +24,7 @@ use crate::terms::pointing::MeasuredPointing;
 /// Source: IERS Conventions 2010, eq. 5.15 (from memory): 1.00273781191135448 turns a day.
 pub const TURN_RAD_S: f64 = std::f64::consts::TAU * 1.002_737_811_911_354_5 / 86_400.0;
 /// Points of the picture along and across that are compared.
-const GRID: (usize, usize) = (15, 10);
+const GRID: (usize, usize) = (24, 16);
 /// Fewer of them in the sky tell nothing.
 const LEAST_SIGHTS: usize = 12;
 /// A turn of the camera aside of the Earth's axis, in radians, below which the tripod counts as unmoved: 2 arcminutes.
@@ -46,7 +47,7 @@ const SMALL_RAD: f64 = 1e-5;
 const OF_RESIDUAL: f64 = 1.0;
 
 /// A camera among the stars, and how well it is known.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Pointed {
     /// Its directions are ICRS.
     pub camera: Camera,
@@ -54,15 +55,18 @@ pub struct Pointed {
     pub residual_px: f64,
     /// Stars that it was fitted to.
     pub matched: u32,
+    /// The corners of the hull of these stars, as [`crate::pointing::region::hull`] gives it; empty where it is not known.
+    pub region: Vec<(f64, f64)>,
 }
 
 impl Pointed {
     /// A pointing that was kept, and its camera.
-    pub const fn of(kept: &MeasuredPointing, camera: Camera) -> Self {
+    pub fn of(kept: &MeasuredPointing, camera: Camera) -> Self {
         Self {
             camera,
             residual_px: kept.residual_px,
             matched: kept.matched,
+            region: kept.region.clone(),
         }
     }
 }
@@ -83,7 +87,8 @@ pub struct Elapsed {
 /// The time between two pictures of one camera.
 ///
 /// Takes: the direction of the celestial pole among the stars; the seconds that are expected; which directions are sky, not
-/// ground. Gives: nothing where the pictures are not of one size and one lens, or too little of them is sky.
+/// ground. Gives: nothing where the pictures are not of one size and one lens, or too little of them is sky with
+/// stars in both.
 pub fn elapsed(
     (first, second): (&Pointed, &Pointed),
     pole: Vector,
@@ -91,7 +96,11 @@ pub fn elapsed(
     is_sky: &mut dyn FnMut(Vector) -> bool,
 ) -> Option<Elapsed> {
     let (a, b) = (&first.camera, &second.camera);
-    let sights = grid(b, is_sky);
+    let mut sights = grid(b, is_sky);
+    // Where one of them has no stars its fit knows no place, and the tripod holds the pixels still.
+    for region in [&first.region, &second.region] {
+        sights.retain(|sight| region.is_empty() || holds(region, (sight.x, sight.y)));
+    }
     let turned = looking_there(a, b, &sights)?;
     let (mut angle, off_axis_rad) = twist(&a.rows, &turned.rows, pole);
     let turned_by = |angle: f64| Camera {
@@ -239,11 +248,12 @@ mod tests {
             },
             residual_px: 1.0,
             matched: 100,
+            region: Vec::new(),
         }
     }
 
     fn later(one: &Pointed, seconds: f64) -> Pointed {
-        let mut later = *one;
+        let mut later = one.clone();
         let angle = TURN_RAD_S * seconds;
         later.camera.rows = one.camera.rows.map(|row| turned_about(row, POLE, angle));
         later
@@ -295,6 +305,37 @@ mod tests {
         assert!(((plain.0 / TURN_RAD_S) - 600.0).abs() > 3.0, "{plain:?}");
         let found = elapsed((&first, &second), POLE, 600.0, &mut |_| true).unwrap();
         assert!((found.seconds - 600.0).abs() < 1.0, "{found:?}");
+    }
+
+    /// A lens that is right where its stars are and wrong elsewhere.
+    #[test]
+    fn only_where_both_have_stars_is_compared() {
+        let first = pointed(2_300.0);
+        let mut second = later(&first, 600.0);
+        let region = vec![
+            (0.0, 0.0),
+            (2_000.0, 0.0),
+            (2_000.0, 3_999.0),
+            (0.0, 3_999.0),
+        ];
+        let mut sights = grid(&second.camera, &mut |_| true);
+        sights.retain(|sight| holds(&region, (sight.x, sight.y)));
+        second.camera.lens.k1 += 0.01;
+        let freedom = Freedom {
+            parameters: 3,
+            expected_f: None,
+        };
+        second.camera = fitted(&second.camera, &sights, 1e9, freedom);
+        let found = |second: &Pointed| elapsed((&first, second), POLE, 600.0, &mut |_| true);
+        let everywhere = found(&second).unwrap().seconds - 600.0;
+        second.region = region;
+        let there = found(&second).unwrap().seconds - 600.0;
+        assert!(
+            everywhere.abs() > 3.0 && there.abs() < 1.0,
+            "{everywhere} {there}"
+        );
+        second.region = vec![(0.0, 0.0), (90.0, 0.0), (0.0, 90.0)];
+        assert_eq!(found(&second), None);
     }
 
     /// A tripod turned by five arcminutes about the vertical at latitude 45° shows.

@@ -3,8 +3,8 @@
 //! `-- real PICTURE.jpg...` for runs made of real pictures.
 //!
 //! Nights are rendered from seeds (`benches/nights`), packed as JPEG, and go through the same steps as those of files. The weights
-//! of `src/trails/weights.rs` were fitted on the nights of seeds 11, 31, 32 and 33 (as rendered), 21 and 22 (with three times the
-//! meteors, each counted a third). Nights of other seeds are fresh.
+//! of `src/trails/weights.rs` were fitted on the nights of seeds 11, 31, 32, 33, 41, 43 and 45 (as rendered), 21, 22, 42, 44 and
+//! 46 (with three times the meteors, each counted a third). Nights of other seeds are fresh.
 
 // A benchmark prints its figures, and stops where it cannot measure.
 #![allow(clippy::print_stdout, clippy::expect_used)]
@@ -60,15 +60,21 @@ use render::Render;
 use render::Truth;
 
 /// Seeds of nights that nothing was fitted on.
-const FRESH: [u64; 2] = [104, 105];
+const FRESH: [u64; 2] = [106, 107];
 /// Seeds of the nights that the weights were fitted on, and how many times the usual meteors they have.
-const FITTED: [(u64, f32); 6] = [
+const FITTED: [(u64, f32); 12] = [
     (11, 1.0),
     (21, 3.0),
     (22, 3.0),
     (31, 1.0),
     (32, 1.0),
     (33, 1.0),
+    (41, 1.0),
+    (42, 3.0),
+    (43, 1.0),
+    (44, 3.0),
+    (45, 1.0),
+    (46, 3.0),
 ];
 /// A meteor counts from this length in degrees on, where so much of it is before the open sky.
 const COUNTED: (f32, f32) = (1.0, 0.5);

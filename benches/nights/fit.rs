@@ -7,12 +7,12 @@ use crate::random::Random;
 /// A meteor, a moving light, another light, noise.
 const CLASSES: usize = 4;
 /// Sums in the middle.
-const HIDDEN: usize = 8;
+const HIDDEN: usize = 16;
 /// Measures, the first of them always one.
 pub const MEASURES: usize = 37;
 /// How hard weights are held near zero, how many steps are made, how long they are at first and at last.
-const HOLD: f32 = 1e-3;
-const STEPS: i32 = 1_500;
+const HOLD: f32 = 3e-4;
+const STEPS: i32 = 2_500;
 const STEP: (f32, f32) = (0.02, 0.002);
 
 /// A line to be fitted: its measures, what it truly is, how much it counts.

@@ -16,7 +16,7 @@ use crate::trails::window::Window;
 use crate::usecase::parallel::parallel_map_ordered;
 
 /// The edition of the search. Raise it where the same pictures give other trails.
-pub(super) const EDITION: u32 = 3;
+pub(super) const EDITION: u32 = 4;
 
 /// Why a frame without neighbours is not searched.
 pub(super) const ALONE: &str = "no frame beside it has the same framing and exposure";

@@ -16,8 +16,10 @@ pub struct Background {
     between: Vec<Range<usize>>,
     /// How far each column is along between its two cells.
     shares: Vec<f32>,
-    /// The first of the two cells that each column and each row lies between, and how far along.
-    places: [Vec<(usize, f32)>; 2],
+    /// The upper one of the two rows of cells that each row lies between, and how far along.
+    rows: Vec<(usize, f32)>,
+    /// Each row of cells blended along itself: a level for each column.
+    lines: Vec<f32>,
     width: usize,
     height: usize,
 }
@@ -53,16 +55,20 @@ impl Background {
             *from = range.end;
             Some(range)
         });
+        let lines = levels.chunks_exact(across).flat_map(|cells| {
+            places.iter().map(|(left, along)| {
+                let right = (left + 1).min(across - 1);
+                cells[*left] + (cells[right] - cells[*left]) * along
+            })
+        });
         Self {
+            lines: lines.collect(),
             across,
             down,
             levels,
             between: between.collect(),
             shares: places.iter().map(|(_, share)| *share).collect(),
-            places: [
-                places,
-                (0..height).map(|y| place(y, height, down)).collect(),
-            ],
+            rows: (0..height).map(|y| place(y, height, down)).collect(),
             width,
             height,
         }
@@ -70,7 +76,7 @@ impl Background {
 
     /// Writes the background of one row.
     pub fn row(&self, y: usize, into: &mut [f32]) {
-        let (upper, share) = self.places[1][y];
+        let (upper, share) = self.rows[y];
         let lower = (upper + 1).min(self.down - 1);
         let cell = |i: usize| {
             let i = i.min(self.across - 1);
@@ -86,17 +92,13 @@ impl Background {
         }
     }
 
-    /// The background at one pixel.
-    pub fn at(&self, x: usize, y: usize) -> f32 {
-        let (left, along) = self.places[0][x];
-        let (upper, down) = self.places[1][y];
-        let right = (left + 1).min(self.across - 1);
-        let blend = |row: usize| {
-            let cells = &self.levels[row * self.across..];
-            cells[left] + (cells[right] - cells[left]) * along
-        };
-        let above = blend(upper);
-        above + (blend((upper + 1).min(self.down - 1)) - above) * down
+    /// The background at some pixels of a row.
+    pub fn part(&self, y: usize, columns: Range<usize>) -> impl Iterator<Item = f32> {
+        let (upper, share) = self.rows[y];
+        let line = |j: usize| &self.lines[j * self.width..][columns.clone()];
+        let lower = line((upper + 1).min(self.down - 1));
+        let both = line(upper).iter().zip(lower);
+        both.map(move |(above, below)| above + (below - above) * share)
     }
 
     /// The level of the cell that a pixel lies in.
@@ -218,8 +220,9 @@ mod tests {
                 "{x} {}",
                 row[usize::from(x)]
             );
-            assert!((background.at(x.into(), 51) - row[usize::from(x)]).abs() < 1e-4);
         }
+        let part = background.part(51, 30..210);
+        assert!(part.zip(&row[30..]).all(|(a, b)| (a - b).abs() < 1e-4));
     }
 
     #[test]

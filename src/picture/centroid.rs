@@ -1,6 +1,7 @@
 //! Where a star image is to a small part of a pixel, how much light is in it and how wide it is. Decides nothing.
 
 use std::cmp::Ordering;
+use std::ops::Range;
 
 use crate::picture::background::Background;
 use crate::picture::maxima::axes;
@@ -25,6 +26,8 @@ const LANES: usize = 16;
 const RING_PX: (f64, f64) = (6.5, 9.0);
 /// The whole reach of it.
 const RING_REACH: isize = 9;
+/// No more pixels than this are in the ring.
+const RING_PIXELS: usize = 144;
 /// Radius in pixels within which light is added up.
 const APERTURE_PX: f32 = 4.0;
 /// The exponent by which cameras encode light, roughly.
@@ -54,8 +57,8 @@ pub(super) struct Measure<'a> {
     picture: &'a Grey,
     background: &'a Background,
     linear: [f32; 256],
-    /// Steps from an image to the pixels of the ring about it.
-    ring: Vec<(isize, isize)>,
+    /// Steps from an image to the pixels of the ring about it: rows, and in each the first and the last of some columns.
+    ring: Vec<(isize, isize, isize)>,
 }
 
 impl<'a> Measure<'a> {
@@ -65,12 +68,16 @@ impl<'a> Measure<'a> {
             *light = (level as f32 / 255.0).powf(ENCODING);
         }
         let steps = (-RING_REACH..=RING_REACH)
-            .flat_map(|dy| (-RING_REACH..=RING_REACH).map(move |dx| (dx, dy)));
-        let ring = steps
-            .filter(|(dx, dy)| {
+            .flat_map(|dy| (-RING_REACH..=RING_REACH).map(move |dx| (dy, dx)));
+        let on_it: Vec<(isize, isize)> = steps
+            .filter(|(dy, dx)| {
                 let apart = (dx * dx + dy * dy) as f64;
                 apart >= RING_PX.0 * RING_PX.0 && apart <= RING_PX.1 * RING_PX.1
             })
+            .collect();
+        let ring = on_it
+            .chunk_by(|a, b| *b == (a.0, a.1 + 1))
+            .map(|run| (run[0].0, run[0].1, run[run.len() - 1].1))
             .collect();
         Self {
             picture,
@@ -82,9 +89,15 @@ impl<'a> Measure<'a> {
 
     /// Measures the image about a pixel. Gives nothing where it drifts away from there.
     pub fn image(&self, x0: usize, y0: usize) -> Option<Measured> {
-        let residual = |x, y| f32::from(self.level(x, y)) - self.background.at(x, y);
-        let ground = self.ring(x0, y0, residual, f32::total_cmp)?;
-        let window = self.window(x0, y0, |x, y| residual(x, y) - ground);
+        let residuals = |y, columns: Range<usize>| {
+            let levels = self.levels(y, columns.clone()).iter();
+            let both = levels.zip(self.background.part(y, columns));
+            both.map(|(level, background)| f32::from(*level) - background)
+        };
+        let ground = self.ring(x0, y0, residuals, f32::total_cmp)?;
+        let window = self.window(x0, y0, |y, columns| {
+            residuals(y, columns).map(|residual| residual - ground)
+        });
         let mut at = (0.0, 0.0);
         for _ in 0..ROUNDS {
             let sums = Sums::about(&window, at, WEIGHT_SIGMA);
@@ -123,7 +136,10 @@ impl<'a> Measure<'a> {
     #[allow(clippy::cast_possible_truncation)] // within a window
     pub fn width(&self, x0: usize, y0: usize, image: &Measured) -> Option<f64> {
         let at = ((image.x - x0 as f64) as f32, (image.y - y0 as f64) as f32);
-        let peak = self.window(x0, y0, |x, y| f32::from(self.level(x, y)));
+        let peak = self.window(x0, y0, |y, columns| {
+            let levels = self.levels(y, columns).iter();
+            levels.map(|level| f32::from(*level))
+        });
         if peak.as_flattened().iter().copied().fold(0.0, f32::max) >= SATURATED {
             return None;
         }
@@ -141,53 +157,58 @@ impl<'a> Measure<'a> {
         Some(HALF_MAXIMUM * f64::from(square).sqrt()).filter(|width| (0.8..8.0).contains(width))
     }
 
-    fn level(&self, x: usize, y: usize) -> u8 {
-        self.picture.row(y)[x]
+    fn levels(&self, y: usize, columns: Range<usize>) -> &[u8] {
+        &self.picture.row(y)[columns]
     }
 
     /// Light about an image, above what is about it.
     fn light(&self, x0: usize, y0: usize) -> Option<Window> {
-        let level = |x, y| self.level(x, y);
-        let dark = self.linear[usize::from(self.ring(x0, y0, level, u8::cmp)?)];
-        Some(self.window(x0, y0, |x, y| {
-            self.linear[usize::from(self.level(x, y))] - dark
+        let levels = |y, columns| self.levels(y, columns).iter();
+        let dark = self.ring(x0, y0, |y, columns| levels(y, columns).copied(), u8::cmp)?;
+        let dark = self.linear[usize::from(dark)];
+        Some(self.window(x0, y0, |y, columns| {
+            levels(y, columns).map(|level| self.linear[usize::from(*level)] - dark)
         }))
     }
 
-    fn window(&self, x0: usize, y0: usize, value: impl Fn(usize, usize) -> f32) -> Window {
+    /// Takes: the values of some columns of a row.
+    fn window<V: Iterator<Item = f32>>(
+        &self,
+        x0: usize,
+        y0: usize,
+        values: impl Fn(usize, Range<usize>) -> V,
+    ) -> Window {
         let mut window = [[0.0; LANES]; WINDOW];
-        for (dy, row) in (-REACH..).zip(&mut window) {
-            let Some(y) = step(y0, dy, self.picture.height()) else {
-                continue;
-            };
-            for (dx, cell) in (-REACH..=REACH).zip(row) {
-                if let Some(x) = step(x0, dx, self.picture.width()) {
-                    *cell = value(x, y);
-                }
+        let columns = span(x0, (-REACH, REACH), self.picture.width());
+        for y in span(y0, (-REACH, REACH), self.picture.height()) {
+            // From the middle, that nothing is below zero.
+            let row = &mut window[y + WINDOW / 2 - y0];
+            let cells = &mut row[columns.start + WINDOW / 2 - x0..];
+            for (cell, value) in cells.iter_mut().zip(values(y, columns.clone())) {
+                *cell = value;
             }
         }
         window
     }
 
     /// The median about an image.
-    fn ring<T: Copy>(
+    ///
+    /// Takes: the values of some columns of a row.
+    fn ring<T: Copy, V: Iterator<Item = T>>(
         &self,
         x0: usize,
         y0: usize,
-        value: impl Fn(usize, usize) -> T,
+        values: impl Fn(usize, Range<usize>) -> V,
         order: impl FnMut(&T, &T) -> Ordering,
     ) -> Option<T> {
-        let mut values = Vec::with_capacity(self.ring.len());
-        for (dx, dy) in &self.ring {
-            if let (Some(x), Some(y)) = (
-                step(x0, *dx, self.picture.width()),
-                step(y0, *dy, self.picture.height()),
-            ) {
-                values.push(value(x, y));
+        let mut about = Vec::with_capacity(RING_PIXELS);
+        for (dy, first, last) in &self.ring {
+            for y in span(y0, (*dy, *dy), self.picture.height()) {
+                about.extend(values(y, span(x0, (*first, *last), self.picture.width())));
             }
         }
-        let middle = values.len() / 2;
-        (!values.is_empty()).then(|| *values.select_nth_unstable_by(middle, order).1)
+        let middle = about.len() / 2;
+        (!about.is_empty()).then(|| *about.select_nth_unstable_by(middle, order).1)
     }
 }
 
@@ -217,6 +238,8 @@ struct Sums {
 }
 
 impl Sums {
+    #[inline(always)]
+    #[allow(clippy::inline_always)] // most use a part of the sums only
     fn about(window: &Window, (x, y): (f32, f32), sigma: f32) -> Self {
         let columns = Weights::about(x, sigma);
         let rows = Weights::about(y, sigma);
@@ -266,11 +289,11 @@ impl Weights {
             of: [0.0; LANES],
             steps: [0.0; LANES],
         };
-        let each = weights.of.iter_mut().zip(&mut weights.steps);
         let square = -1.0 / (2.0 * sigma * sigma);
-        for (k, (weight, step)) in (-REACH..=REACH).zip(each) {
-            *step = k as f32 - at;
-            *weight = (*step * *step * square).exp();
+        for k in 0..WINDOW {
+            let step = k as f32 - REACH as f32 - at;
+            weights.steps[k] = step;
+            weights.of[k] = (step * step * square).exp();
         }
         weights
     }
@@ -285,6 +308,8 @@ fn cells() -> impl Iterator<Item = (f32, f32, usize, usize)> {
     })
 }
 
-fn step(from: usize, by: isize, size: usize) -> Option<usize> {
-    from.checked_add_signed(by).filter(|to| *to < size)
+/// What is in the picture of some places in a row.
+fn span(from: usize, (first, last): (isize, isize), size: usize) -> Range<usize> {
+    let end = from.saturating_add_signed(last + 1).min(size);
+    from.saturating_add_signed(first).min(end)..end
 }

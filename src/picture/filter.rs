@@ -24,6 +24,7 @@ const OF_MEDIAN: f32 = 1.4826;
 const BINS_A_LEVEL: f32 = 32.0;
 /// All bins: up to 32 levels.
 const BINS: usize = 1024;
+const LAST_BIN: f32 = (BINS - 1) as f32;
 /// So many sums are added up side by side.
 const BLOCK: usize = 16;
 
@@ -178,8 +179,8 @@ pub(super) fn noise<'r>(
         for row in rows.clone().step_by(2) {
             let cell = &row[i * row.len() / across..(i + 1) * row.len() / across];
             for value in cell {
-                let bin = (value.abs() * BINS_A_LEVEL) as usize;
-                counts[bin.min(BINS - 1)] += 1;
+                let bin = (value.abs() * BINS_A_LEVEL).min(LAST_BIN) as u16;
+                counts[usize::from(bin)] += 1;
             }
             all += cell.len() as u32;
         }
@@ -232,28 +233,36 @@ fn across<const N: usize>(values: &[f32], width: usize, taps: &[f32; N]) -> Vec<
 }
 
 /// Adds up lines, the middle one times the first tap, those farther away times the next ones.
-fn weighted(lines: &[&[f32]], taps: &[f32], into: &mut [f32]) {
-    let reach = taps.len() - 1;
-    let mut at = 0;
-    while at < into.len() {
-        // The last block lies over the one before it.
-        let block = BLOCK.min(into.len());
-        at = at.min(into.len() - block);
-        let mut sums = [0.0_f32; BLOCK];
-        let middle = &lines[reach][at..at + block];
-        for (sum, value) in sums.iter_mut().zip(middle) {
-            *sum = value * taps[0];
-        }
-        for (k, tap) in taps.iter().enumerate().skip(1) {
-            let one = &lines[reach - k][at..at + block];
-            let other = &lines[reach + k][at..at + block];
-            for ((sum, a), b) in sums.iter_mut().zip(one).zip(other) {
-                *sum += (a + b) * tap;
-            }
-        }
-        into[at..at + block].copy_from_slice(&sums[..block]);
-        at += BLOCK;
+fn weighted<const N: usize>(lines: &[&[f32]], taps: &[f32; N], into: &mut [f32]) {
+    let whole = into.len() / BLOCK * BLOCK;
+    let (blocks, rest) = into.split_at_mut(whole);
+    for (at, into) in blocks.as_chunks_mut().0.iter_mut().enumerate() {
+        block::<N, BLOCK>(lines, taps, at * BLOCK, into);
     }
+    for (at, into) in rest.as_chunks_mut().0.iter_mut().enumerate() {
+        block::<N, 1>(lines, taps, whole + at, into);
+    }
+}
+
+/// The same for some places side by side.
+fn block<const N: usize, const B: usize>(
+    lines: &[&[f32]],
+    taps: &[f32; N],
+    at: usize,
+    into: &mut [f32; B],
+) {
+    let part = |line: usize| &lines[line][at..at + B];
+    let mut sums = [0.0_f32; B];
+    for (sum, value) in sums.iter_mut().zip(part(N - 1)) {
+        *sum = value * taps[0];
+    }
+    for (k, tap) in taps.iter().enumerate().skip(1) {
+        let both = part(N - 1 - k).iter().zip(part(N - 1 + k));
+        for (sum, (a, b)) in sums.iter_mut().zip(both) {
+            *sum += (a + b) * tap;
+        }
+    }
+    *into = sums;
 }
 
 #[cfg(test)]

@@ -73,7 +73,8 @@ pub(super) fn points(picture: &Grey, background: &Background) -> Vec<Point> {
                 let cell = (i * width / across).max(MARGIN)
                     ..((i + 1) * width / across).min(width - MARGIN);
                 // Most cells hold nothing that is high enough.
-                if row[cell.clone()].iter().copied().fold(0.0, f32::max) < least {
+                let high = row[cell.clone()].iter().map(|height| *height >= least);
+                if !high.fold(false, |any, one| any | one) {
                     continue;
                 }
                 for x in cell {

@@ -21,29 +21,28 @@ const RIM: f32 = -3.5;
 /// The plain maximum of the neighbours is taken away, not their mean (stars would leave pairs) and not their maximum over a
 /// wider area (its noise is far larger in a dense star field): the wider maximum only says where stars are.
 #[allow(clippy::cast_possible_truncation)] // units of the noise within ±1,000 deviations
+#[allow(clippy::needless_bitwise_bool)] // where nothing is skipped, the processor takes several pixels at a time
 pub(super) fn changes(before: &Plane, frame: &Plane, after: &Plane, star_reach: usize) -> Plane {
     let (width, height) = (frame.width, frame.height);
-    let most: Vec<i16> = before
-        .values
-        .iter()
-        .zip(&after.values)
-        .map(|(a, b)| *a.max(b))
-        .collect();
-    let noise = Tiles::of(frame, UNKNOWN);
-    let differences = Plane {
+    let both = before.values.iter().zip(&after.values);
+    let most = Plane {
         width,
         height,
-        values: frame.values.iter().zip(&most).map(|(f, m)| f - m).collect(),
+        values: both.map(|(a, b)| *a.max(b)).collect(),
     };
-    let spread = Tiles::of(&differences, UNKNOWN);
-    let stars = widened(&most, width, height, star_reach);
-    let mut values = differences.values;
-    for y in 0..height {
+    let noise = Tiles::of(frame);
+    let both = frame.values.iter().zip(&most.values);
+    let mut differences = Plane {
+        width,
+        height,
+        values: both.map(|(f, m)| f - m).collect(),
+    };
+    let spread = Tiles::of(&differences);
+    let mut stars = Widened::of(&most, star_reach);
+    for (y, values) in differences.values.chunks_exact_mut(width).enumerate() {
         let noise = noise.row(y);
         let levels = spread.row(y);
-        let row = y * width..(y + 1) * width;
-        let (values, stars) = (&mut values[row.clone()], &stars[row.clone()]);
-        let lights = &frame.values[row];
+        let (stars, lights) = (stars.row(y), frame.row(y));
         for i in 0..ACROSS {
             let sigma = noise[i].1;
             let (mean, deviation) = levels[i];
@@ -61,41 +60,64 @@ pub(super) fn changes(before: &Plane, frame: &Plane, after: &Plane, star_reach: 
                 } else {
                     f32::from(*value) - mean
                 };
-                let hidden = starry && light < OUTSHINES * star + 3.0 * sigma;
+                let hidden = starry & (light < OUTSHINES * star + 3.0 * sigma);
                 let z = above * per;
-                *value = if hidden || z < RIM * f32::from(SIGMA) {
+                *value = if hidden | (z < RIM * f32::from(SIGMA)) {
                     UNKNOWN
                 } else {
-                    z.min(16_000.0) as i16
+                    whole(z.min(16_000.0))
                 };
             }
         }
     }
-    Plane {
-        width,
-        height,
-        values,
-    }
+    differences
 }
 
-/// The maximum within a square around each pixel.
-fn widened(values: &[i16], width: usize, height: usize, reach: usize) -> Vec<i16> {
-    let mut across = values.to_vec();
-    for (to, from) in across
-        .chunks_exact_mut(width)
-        .zip(values.chunks_exact(width))
-    {
-        for by in 1..=reach.min(width - 1) {
-            larger(&mut to[by..], &from[..width - by]);
-            larger(&mut to[..width - by], &from[by..]);
+/// The whole part of a number of ±16,000 or less, as `as` gives it: compilers take `as` of one number at a time, this of eight.
+#[allow(clippy::cast_possible_truncation)] // the lowest bits are the whole number
+fn whole(number: f32) -> i16 {
+    /// Added to a small number, leaves no bits for a fraction: 1.5 × 2^23.
+    const NO_FRACTION: f32 = 12_582_912.0;
+    let nearest = number + NO_FRACTION;
+    let rounded = nearest - NO_FRACTION;
+    let up = i16::from(rounded > number && number > 0.0);
+    let down = i16::from(rounded < number && number < 0.0);
+    nearest.to_bits() as i16 - up + down
+}
+
+/// The maximum within a square around each pixel, row by row.
+struct Widened<'p> {
+    plane: &'p Plane,
+    reach: usize,
+    /// Of the rows within reach, column by column.
+    down: Vec<i16>,
+    row: Vec<i16>,
+}
+
+impl<'p> Widened<'p> {
+    fn of(plane: &'p Plane, reach: usize) -> Self {
+        Self {
+            plane,
+            reach,
+            down: vec![0; plane.width],
+            row: vec![0; plane.width],
         }
     }
-    let mut both = across.clone();
-    for by in 1..=reach.min(height - 1) {
-        larger(&mut both[by * width..], &across[..(height - by) * width]);
-        larger(&mut both[..(height - by) * width], &across[by * width..]);
+
+    fn row(&mut self, y: usize) -> &[i16] {
+        let (width, reach) = (self.plane.width, self.reach);
+        let first = y.saturating_sub(reach);
+        self.down.copy_from_slice(self.plane.row(first));
+        for near in first + 1..(y + reach + 1).min(self.plane.height) {
+            larger(&mut self.down, self.plane.row(near));
+        }
+        self.row.copy_from_slice(&self.down);
+        for by in 1..=reach.min(width - 1) {
+            larger(&mut self.row[by..], &self.down[..width - by]);
+            larger(&mut self.row[..width - by], &self.down[by..]);
+        }
+        &self.row
     }
-    both
 }
 
 /// The larger of each two.
@@ -132,15 +154,18 @@ pub(super) fn unrest(changes: &[&Plane]) -> Option<Plane> {
             last.copy_from_slice(top);
         }
     }
-    let values = widened(&last, first.width, first.height, 1)
-        .into_iter()
-        .map(|v| ((i32::from(v.max(0)) * 10 / EVEN_TENTHS) as i16).max(SIGMA))
-        .collect();
-    Some(Plane {
+    let last = Plane {
         width: first.width,
         height: first.height,
-        values,
-    })
+        values: last,
+    };
+    let mut widened = Widened::of(&last, 1);
+    let mut values = Vec::with_capacity(last.values.len());
+    for y in 0..last.height {
+        let row = widened.row(y).iter();
+        values.extend(row.map(|v| ((i32::from((*v).max(0)) * 10 / EVEN_TENTHS) as i16).max(SIGMA)));
+    }
+    Some(Plane { values, ..last })
 }
 
 /// Pixels of which the unrest is found at a time.
@@ -150,13 +175,13 @@ const LEAST_FRAMES: usize = 6;
 /// What the widened measure comes to on even noise, in tenths.
 const EVEN_TENTHS: i32 = 18;
 
-/// Divides changes by the unrest of each pixel.
+/// Divides changes by the unrest of each pixel. Whole numbers come of it as exactly as of a division of whole numbers: what a
+/// quotient of 256,000 and less is rounded by is less than the part of 1 by which it may miss the next one.
 #[allow(clippy::cast_possible_truncation)] // smaller than it was
 pub(super) fn calmed(changes: &mut Plane, unrest: &Plane) {
     for (value, unrest) in changes.values.iter_mut().zip(&unrest.values) {
-        if *unrest > SIGMA && *value != UNKNOWN {
-            *value = (i32::from(*value) * i32::from(SIGMA) / i32::from(*unrest)) as i16;
-        }
+        let calm = whole(f32::from(*value) * f32::from(SIGMA) / f32::from(*unrest));
+        *value = if *value == UNKNOWN { UNKNOWN } else { calm };
     }
 }
 
@@ -180,6 +205,35 @@ mod tests {
             width,
             height,
             values,
+        }
+    }
+
+    #[test]
+    fn whole_parts_are_those_of_as() {
+        for eighths in -128_000_i32..=128_000 {
+            #[allow(clippy::cast_possible_truncation)] // the sixteen thousands
+            for number in [eighths as f32 / 8.0, eighths as f32 / 8.001] {
+                assert_eq!(whole(number), number as i16, "{number}");
+            }
+        }
+        let values: Vec<i16> = (-16_000..=16_000).chain([UNKNOWN]).collect();
+        let of = |values: Vec<i16>| Plane {
+            width: values.len(),
+            height: 1,
+            values,
+        };
+        for unrest in [16, 17, 19, 23, 97, 1_001, 8_888] {
+            let mut calm = of(values.clone());
+            calmed(&mut calm, &of(vec![unrest; values.len()]));
+            for (value, calm) in values.iter().zip(calm.values) {
+                let divided = i32::from(*value) * 16 / i32::from(unrest);
+                let expect = if *value == UNKNOWN {
+                    i32::from(UNKNOWN)
+                } else {
+                    divided
+                };
+                assert_eq!(i32::from(calm), expect, "{value} by {unrest}");
+            }
         }
     }
 

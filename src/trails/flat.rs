@@ -35,6 +35,7 @@ pub(super) fn flattened(picture: &Grey) -> Plane {
     let (width, height) = (picture.width(), picture.height());
     let mut values = vec![0_i16; width * height];
     let mut columns = vec![0_i32; width + 2 * REACH];
+    let mut squares = vec![0_i32; width];
     let row = |y: usize| picture.row(y.min(height - 1));
     for y in 0..=2 * REACH {
         add(&mut columns[REACH..], row(y.saturating_sub(REACH)), 1);
@@ -53,12 +54,18 @@ pub(super) fn flattened(picture: &Grey) -> Plane {
             columns[width + REACH + k] = columns[width + REACH - 1];
         }
         let mut sum: i32 = columns[..2 * REACH].iter().sum();
-        let out = &mut values[y * width..(y + 1) * width];
-        for (x, (value, pixel)) in out.iter_mut().zip(picture.row(y)).enumerate() {
-            sum += columns[x + 2 * REACH];
-            let mean = (sum * i32::from(UNITS) + AREA / 2) / AREA;
+        for (square, (left, right)) in squares
+            .iter_mut()
+            .zip(columns.iter().zip(&columns[2 * REACH..]))
+        {
+            sum += right;
+            *square = sum;
+            sum -= left;
+        }
+        let out = values[y * width..(y + 1) * width].iter_mut();
+        for ((value, pixel), square) in out.zip(picture.row(y)).zip(&squares) {
+            let mean = (square * i32::from(UNITS) + AREA / 2) / AREA;
             *value = (i32::from(*pixel) * i32::from(UNITS) - mean) as i16;
-            sum -= columns[x];
         }
     }
     Plane {

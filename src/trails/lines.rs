@@ -3,6 +3,8 @@
 //! Sums by doubling: a line of 2n pixels that rises by s is two lines of n pixels that rise by s/2 each, the second one shifted.
 //! Source: M. L. Brady 1998, SIAM J. Comput. 27, 107 (from memory).
 
+use std::ops::Range;
+
 use crate::trails::change::SIGMA;
 use crate::trails::change::UNKNOWN;
 use crate::trails::change::larger;
@@ -17,6 +19,12 @@ const LEAST: i16 = -3 * SIGMA / 2;
 const MOST: i16 = 5 * SIGMA;
 /// Side of the squares whose own spread of sums is known.
 const SQUARE: usize = 64;
+/// And of the parts of a line of them that give one place at most.
+const PART: usize = 16;
+/// From which places of the longer axis lines are summed up: every so many for 2 pixels, for 4, and so on.
+const STEPS: [usize; 6] = [2, 4, 4, 8, 16, 32];
+/// Sums are made for so many places of the longer axis at a time: they stay near the processor.
+const BAND: usize = 128;
 /// How many places are kept, the strongest first.
 const MOST_SEEDS: usize = 4_000;
 
@@ -67,48 +75,40 @@ pub(super) fn seeds(changes: &Plane) -> Vec<Seed> {
 fn blurred(changes: &Plane) -> (Vec<i16>, Vec<i16>) {
     const SIDE: i16 = 46; // of 256
     const MIDDLE: i16 = 164;
+    const BLOCK: usize = 16;
     let (width, height) = (changes.width, changes.height);
-    let limited: Vec<i16> = changes
-        .values
-        .iter()
-        .map(|v| {
-            if *v == UNKNOWN {
-                0
-            } else {
-                (*v).clamp(LEAST, MOST)
-            }
-        })
-        .collect();
-    let mut across = limited.clone();
-    for (to, from) in across
-        .chunks_exact_mut(width)
-        .zip(limited.chunks_exact(width))
-    {
+    let limit = |v: &i16| {
+        if *v == UNKNOWN {
+            0
+        } else {
+            (*v).clamp(LEAST, MOST)
+        }
+    };
+    let mut across: Vec<i16> = changes.values.iter().map(limit).collect();
+    let mut from = vec![0; width];
+    for to in across.chunks_exact_mut(width) {
+        from.copy_from_slice(to);
         for (to, near) in to[1..].iter_mut().zip(from.windows(3)) {
             *to = (SIDE * (near[0] + near[2]) + MIDDLE * near[1]) >> 8;
         }
     }
-    let mut rows = across.clone();
-    for y in 1..height - 1 {
-        let above = &across[(y - 1) * width..y * width];
-        let here = &across[y * width..(y + 1) * width];
-        let below = &across[(y + 1) * width..(y + 2) * width];
-        for (((to, a), h), b) in rows[y * width..(y + 1) * width]
-            .iter_mut()
-            .zip(above)
-            .zip(here)
-            .zip(below)
-        {
-            *to = (SIDE * (a + b) + MIDDLE * h) >> 8;
+    let mut rows = Vec::with_capacity(across.len());
+    let row = |y: usize| &across[y * width..(y + 1) * width];
+    for y in 0..height {
+        if y == 0 || y + 1 == height {
+            rows.extend_from_slice(row(y));
+        } else {
+            let near = row(y - 1).iter().zip(row(y)).zip(row(y + 1));
+            rows.extend(near.map(|((a, h), b)| (SIDE * (a + b) + MIDDLE * h) >> 8));
         }
     }
-    let mut columns = vec![0; width * height];
-    for y0 in (0..height).step_by(16) {
-        for x0 in (0..width).step_by(16) {
-            for x in x0..(x0 + 16).min(width) {
-                for y in y0..(y0 + 16).min(height) {
-                    columns[x * height + y] = rows[y * width + x];
-                }
+    let mut columns = vec![0; across.len()];
+    // Some rows at a time, that what is written lies together.
+    for (block, rows) in rows.chunks(BLOCK * width).enumerate() {
+        for (x, column) in columns.chunks_exact_mut(height).enumerate() {
+            let column = column[block * BLOCK..].iter_mut();
+            for (to, row) in column.zip(rows.chunks_exact(width)) {
+                *to = row[x];
             }
         }
     }
@@ -116,14 +116,13 @@ fn blurred(changes: &Plane) -> (Vec<i16>, Vec<i16>) {
 }
 
 /// Sums of one length, from every `step`-th place of the outer axis, for each rise, over the inner axis.
-struct Sums {
+struct Sums<'v> {
     length: usize,
     step: usize,
-    starts: usize,
-    values: Vec<i16>,
+    values: &'v [i16],
 }
 
-impl Sums {
+impl Sums<'_> {
     fn line(&self, start: usize, rise: usize, inner: usize) -> &[i16] {
         let at = (start * self.length + rise) * inner;
         &self.values[at..at + inner]
@@ -136,153 +135,194 @@ fn directions(
     outer: usize,
     inner: usize,
     sign: i32,
-    buffers: &mut [Vec<i16>; 2],
+    [spare, values]: &mut [Vec<i16>; 2],
     found: &mut dyn FnMut(Seed),
 ) {
-    let [mut values, mut spare] = std::mem::take(buffers);
-    values.clear();
-    values.extend_from_slice(base);
-    let mut sums = Sums {
-        length: 1,
-        step: 1,
-        starts: outer,
-        values,
-    };
-    for step in [2, 4, 4, 8, 16, 32] {
-        let next = doubled(&sums, outer, inner, sign, step, spare);
-        spare = std::mem::replace(&mut sums, next).values;
-        if sums.starts == 0 {
-            break;
-        }
-        if LENGTHS.contains(&sums.length) {
-            strongest(&sums, inner, sign, found);
+    let mut all = LENGTHS.map(|length| Heights::of(length, inner));
+    for band in (0..outer).step_by(BAND) {
+        let (mut length, mut step) = (1, 1);
+        for (next_step, most) in STEPS.into_iter().zip(starts_of_a_band()) {
+            let sums = Sums {
+                length,
+                step,
+                values: if length == 1 {
+                    &base[band * inner..]
+                } else {
+                    values
+                },
+            };
+            (length, step) = (2 * length, next_step);
+            let there = (outer - band).checked_sub(length);
+            let starts = there.map_or(0, |there| (there / step + 1).min(most));
+            doubled(&sums, step, starts, inner, sign, spare);
+            std::mem::swap(spare, values);
+            if let Some(heights) = all.iter_mut().find(|heights| heights.length == length) {
+                let sums = Sums {
+                    length,
+                    step,
+                    values,
+                };
+                heights.take(&sums, starts.min(BAND / step), band, inner);
+            }
         }
     }
-    *buffers = [sums.values, spare];
+    for heights in all {
+        heights.strongest(sign, found);
+    }
 }
 
-/// Sums of twice the length; `values` is a buffer to write them to.
-fn doubled(
-    of: &Sums,
-    outer: usize,
-    inner: usize,
-    sign: i32,
-    step: usize,
-    mut values: Vec<i16>,
-) -> Sums {
-    let length = 2 * of.length;
-    let starts = if outer < length {
-        0
-    } else {
-        (outer - length) / step + 1
-    };
-    values.resize(starts * length * inner, 0);
-    for (start, block) in values.chunks_exact_mut(length * inner).enumerate() {
+/// How many starts of each length are summed up for a band: of the longest those in it, of the others what these are made of.
+fn starts_of_a_band() -> [usize; STEPS.len()] {
+    let mut starts = [BAND / STEPS[STEPS.len() - 1]; STEPS.len()];
+    for at in (1..STEPS.len()).rev() {
+        starts[at - 1] = ((starts[at] - 1) * STEPS[at] + (1 << at)) / STEPS[at - 1] + 1;
+    }
+    starts
+}
+
+/// Writes sums of twice the length.
+fn doubled(of: &Sums<'_>, step: usize, starts: usize, inner: usize, sign: i32, to: &mut Vec<i16>) {
+    to.clear();
+    for start in 0..starts {
         let first = start * step / of.step;
         let second = (start * step + of.length) / of.step;
-        for (rise, out) in block.chunks_exact_mut(inner).enumerate() {
+        for rise in 0..2 * of.length {
             let shift = rise.div_ceil(2).min(inner);
             let a = of.line(first, rise / 2, inner);
             let b = of.line(second, rise / 2, inner);
             // Where the second half leaves the picture, the first stands alone.
-            let (from, to) = if sign > 0 {
-                let (near, far) = out.split_at_mut(inner - shift);
-                far.copy_from_slice(&a[inner - shift..]);
-                ((near, &a[..inner - shift]), &b[shift..])
+            if sign > 0 {
+                let (near, far) = a.split_at(inner - shift);
+                to.extend(near.iter().zip(&b[shift..]).map(|(a, b)| a + b));
+                to.extend_from_slice(far);
             } else {
-                let (far, near) = out.split_at_mut(shift);
-                far.copy_from_slice(&a[..shift]);
-                ((near, &a[shift..]), &b[..inner - shift])
-            };
-            for ((out, a), b) in from.0.iter_mut().zip(from.1).zip(to) {
-                *out = a + b;
+                let (far, near) = a.split_at(shift);
+                to.extend_from_slice(far);
+                to.extend(near.iter().zip(b).map(|(a, b)| a + b));
             }
         }
     }
-    Sums {
-        length,
-        step,
-        starts,
-        values,
-    }
 }
 
-/// The sums that stand far above the spread of all sums near them.
-fn strongest(sums: &Sums, inner: usize, sign: i32, found: &mut dyn FnMut(Seed)) {
-    let (length, step) = (sums.length, sums.step);
-    let rows = (sums.starts * step).div_ceil(SQUARE);
-    let columns = inner.div_ceil(SQUARE);
-    let spread = spreads(sums, inner, rows, columns);
-    let mut sorted = spread.clone();
-    sorted.sort_by(f32::total_cmp);
-    let usual = sorted[sorted.len() / 2].max(1.0);
-    let mut highest = vec![0; inner];
-    for start in 0..sums.starts {
-        let row = start * step / SQUARE;
-        // Row after row, as they lie in memory: few places are high enough to be looked at one by one.
-        highest.copy_from_slice(sums.line(start, 0, inner));
-        for rise in 1..length {
-            larger(&mut highest, sums.line(start, rise, inner));
+/// How high the sums of one length are.
+struct Heights {
+    length: usize,
+    /// Squares across the inner axis.
+    columns: usize,
+    /// The spread of the sums in each square, over some of the directions.
+    spread: Vec<f32>,
+    places: Vec<High>,
+}
+
+/// A sum that stands far above the spread of its square.
+struct High {
+    value: i16,
+    start: usize,
+    rise: usize,
+    at: usize,
+    square: usize,
+}
+
+impl Heights {
+    fn of(length: usize, inner: usize) -> Self {
+        Self {
+            length,
+            columns: inner.div_ceil(SQUARE),
+            spread: Vec::new(),
+            places: Vec::new(),
         }
-        for column in 0..columns {
-            let deviation = spread[row * columns + column].max(usual);
-            #[allow(clippy::cast_possible_truncation)] // limited to what fits
-            let from = (SEED_FROM * deviation).min(32_000.0) as i16;
-            for part in 0..SQUARE / 16 {
-                let left = (column * SQUARE + part * 16).min(inner);
-                let right = (left + 16).min(inner);
-                let value = highest[left..right].iter().copied().fold(from, i16::max);
-                if value == from {
-                    continue;
+    }
+
+    /// Takes the first sums of a band.
+    fn take(&mut self, sums: &Sums<'_>, starts: usize, band: usize, inner: usize) {
+        let (length, step) = (self.length, sums.step);
+        let mut highest = vec![0; inner];
+        let starts_a_square = SQUARE / step;
+        for first in (0..starts).step_by(starts_a_square) {
+            let starts = first..starts.min(first + starts_a_square);
+            let square = self.spread.len();
+            self.spread
+                .extend(spreads(sums, starts.clone(), inner, self.columns));
+            for start in starts {
+                // Row after row, as they lie in memory: few places are high enough to be looked at one by one.
+                highest.copy_from_slice(sums.line(start, 0, inner));
+                for rise in 1..length {
+                    larger(&mut highest, sums.line(start, rise, inner));
                 }
-                let place = (0..length).find_map(|rise| {
-                    let values = &sums.line(start, rise, inner)[left..right];
-                    let at = values.iter().position(|v| *v == value)?;
-                    Some((rise, left + at))
-                });
-                let Some((rise, at)) = place else { continue };
-                let half = (length - 1) as f32 / 2.0;
-                let up = rise as f32 / 2.0 * sign as f32;
+                for (part, high) in highest.chunks(PART).enumerate() {
+                    let square = square + part * PART / SQUARE;
+                    let from = seed_from(self.spread[square].max(1.0));
+                    let value = high.iter().copied().fold(from, i16::max);
+                    if value == from {
+                        continue;
+                    }
+                    let left = part * PART;
+                    let place = (0..length).find_map(|rise| {
+                        let values = &sums.line(start, rise, inner)[left..left + high.len()];
+                        let at = values.iter().position(|v| *v == value)?;
+                        Some((rise, left + at))
+                    });
+                    let Some((rise, at)) = place else { continue };
+                    self.places.push(High {
+                        value,
+                        start: band + start * step,
+                        rise,
+                        at,
+                        square,
+                    });
+                }
+            }
+        }
+    }
+
+    /// The sums that stand far above the spread of all sums near them, and above the usual one.
+    fn strongest(&self, sign: i32, found: &mut dyn FnMut(Seed)) {
+        let mut sorted = self.spread.clone();
+        sorted.sort_by(f32::total_cmp);
+        let Some(usual) = sorted.get(sorted.len() / 2) else {
+            return;
+        };
+        let half = (self.length - 1) as f32 / 2.0;
+        for high in &self.places {
+            let deviation = self.spread[high.square].max(usual.max(1.0));
+            if high.value > seed_from(deviation) {
+                let up = high.rise as f32 / 2.0 * sign as f32;
                 found(Seed {
-                    x: (start * step) as f32 + half,
-                    y: at as f32 + up,
+                    x: high.start as f32 + half,
+                    y: high.at as f32 + up,
                     dx: half,
                     dy: up,
-                    strength: f32::from(value) / deviation,
+                    strength: f32::from(high.value) / deviation,
                 });
             }
         }
     }
 }
 
-/// The deviation of sums in each square, over some of the directions.
-fn spreads(sums: &Sums, inner: usize, rows: usize, columns: usize) -> Vec<f32> {
+/// The sum from which on a place counts.
+#[allow(clippy::cast_possible_truncation)] // limited to what fits
+fn seed_from(deviation: f32) -> i16 {
+    (SEED_FROM * deviation).min(32_000.0) as i16
+}
+
+/// The deviation of sums in each of some squares in a row, over some of the directions.
+fn spreads(sums: &Sums<'_>, starts: Range<usize>, inner: usize, columns: usize) -> Vec<f32> {
     let nominal = f32::from(SIGMA) * (sums.length as f32).sqrt();
     #[allow(clippy::cast_possible_truncation)] // limited to what fits
     let most = (3.0 * nominal).min(32_000.0) as i16;
-    let mut squares = vec![0_i64; rows * columns];
-    let mut counts = vec![0_usize; rows * columns];
-    for start in 0..sums.starts {
-        let row = start * sums.step / SQUARE;
-        for rise in (0..sums.length).step_by((sums.length / 4).max(1)) {
-            for (column, part) in sums.line(start, rise, inner).chunks(SQUARE).enumerate() {
-                let sum: i32 = part
-                    .iter()
-                    .map(|v| {
-                        let v = i32::from((*v).clamp(-most, most));
-                        v * v
-                    })
-                    .sum();
-                squares[row * columns + column] += i64::from(sum);
-                counts[row * columns + column] += part.len();
+    let mut squares = vec![(0_i64, 0_usize); columns];
+    for start in starts {
+        for rise in (0..sums.length).step_by(sums.length / 4) {
+            let line = sums.line(start, rise, inner);
+            for ((square, count), part) in squares.iter_mut().zip(line.chunks(SQUARE)) {
+                let limited = part.iter().map(|v| i32::from((*v).max(-most).min(most)));
+                *square += i64::from(limited.map(|v| v * v).sum::<i32>());
+                *count += part.len();
             }
         }
     }
-    squares
-        .iter()
-        .zip(&counts)
-        .map(|(s, c)| (*s as f32 / (*c).max(1) as f32).sqrt())
-        .collect()
+    let of = |(sum, count): &(i64, usize)| (*sum as f32 / (*count).max(1) as f32).sqrt();
+    squares.iter().map(of).collect()
 }
 
 #[cfg(test)]

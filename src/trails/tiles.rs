@@ -25,8 +25,8 @@ pub(super) struct Tiles {
 }
 
 impl Tiles {
-    /// Measures a plane; values that equal `except` do not count.
-    pub fn of(plane: &Plane, except: i16) -> Self {
+    /// Measures a plane.
+    pub fn of(plane: &Plane) -> Self {
         let mut mean = Vec::with_capacity(ACROSS * DOWN);
         let mut deviation = Vec::with_capacity(ACROSS * DOWN);
         let mut values = Vec::new();
@@ -37,7 +37,7 @@ impl Tiles {
                 let columns = i * plane.width / ACROSS..(i + 1) * plane.width / ACROSS;
                 for y in rows.step_by(3) {
                     let row = &plane.row(y)[columns.clone()];
-                    values.extend(row.iter().filter(|v| **v != except).map(|v| f32::from(*v)));
+                    values.extend(row.iter().map(|v| f32::from(*v)));
                 }
                 let (m, d) = clipped(&values);
                 mean.push(m);
@@ -75,19 +75,7 @@ impl Tiles {
 fn clipped(values: &[f32]) -> (f32, f32) {
     let (mut mean, mut deviation) = (0.0, f32::MAX);
     for _ in 0..=ROUNDS {
-        // Sums side by side, for the processor adds eight numbers at a time; the few that remain do not count.
-        let mut sums = [[0.0_f32; SIDE_BY_SIDE]; 3];
-        let reach = CLIP * deviation;
-        for part in values.chunks_exact(SIDE_BY_SIDE) {
-            let [sum, squares, count] = &mut sums;
-            for (k, value) in part.iter().enumerate() {
-                let within = f32::from(u8::from((value - mean).abs() <= reach));
-                let from = (value - mean) * within;
-                sum[k] += from;
-                squares[k] += from * from;
-                count[k] += within;
-            }
-        }
+        let sums = sums(values, mean, CLIP * deviation);
         let [sum, squares, count] = sums.map(|sums| sums.iter().sum::<f32>());
         if count < 8.0 {
             return (mean, 0.0);
@@ -97,6 +85,24 @@ fn clipped(values: &[f32]) -> (f32, f32) {
         mean += step;
     }
     (mean, deviation)
+}
+
+/// Sums of the values within reach of a mean, less it, of their squares and of their count: side by side, for the processor adds
+/// several numbers at a time; the few that remain do not count.
+#[inline(never)] // together with what adds up the sums, they are added one at a time
+fn sums(values: &[f32], mean: f32, reach: f32) -> [[f32; SIDE_BY_SIDE]; 3] {
+    let mut sums = [[0.0_f32; SIDE_BY_SIDE]; 3];
+    for part in values.chunks_exact(SIDE_BY_SIDE) {
+        let [sum, squares, count] = &mut sums;
+        for (k, value) in part.iter().enumerate() {
+            let within = f32::from(u8::from((value - mean).abs() <= reach));
+            let from = (value - mean) * within;
+            sum[k] += from;
+            squares[k] += from * from;
+            count[k] += within;
+        }
+    }
+    sums
 }
 
 #[cfg(test)]

@@ -78,15 +78,14 @@ pub(super) struct Trace {
 
 /// The value of a plane between pixels, in deviations; unknown where most of the pixels around are.
 pub(super) fn sample(plane: &Plane, x: f32, y: f32) -> Option<f32> {
-    if x < 0.0 || y < 0.0 {
+    // No JPEG has longer sides, and larger numbers take the processor longer.
+    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // not negative
+    let (left, top) = (x as u16, y as u16);
+    let (x0, y0) = (usize::from(left), usize::from(top));
+    if x < 0.0 || y < 0.0 || x0 + 1 >= plane.width || y0 + 1 >= plane.height {
         return None;
     }
-    #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // not negative, in a picture
-    let (x0, y0) = (x as usize, y as usize);
-    if x0 + 1 >= plane.width || y0 + 1 >= plane.height {
-        return None;
-    }
-    let (sx, sy) = (x - x0 as f32, y - y0 as f32);
+    let (sx, sy) = (x - f32::from(left), y - f32::from(top));
     let at = y0 * plane.width + x0;
     let (upper, lower) = (
         &plane.values[at..at + 2],

@@ -13,7 +13,7 @@ use crate::usecase::in_order::InOrder;
 use crate::usecase::ingest::messages::Parcel;
 
 /// Work is not shared out below so many parts: a thread costs more than it brings.
-const WORTH_A_THREAD: usize = 4;
+const WORTH_A_THREAD: usize = 2;
 
 /// How many processors there are. Asked once: the system looks it up in files.
 pub(crate) static CORES: LazyLock<usize> =
@@ -53,6 +53,25 @@ pub(crate) fn parallel_map_ordered<W: Sync, R: Send>(
     });
     all.sort_unstable_by_key(|(at, _)| *at);
     all.into_iter().map(|(_, result)| result).collect()
+}
+
+/// Does two works at once: the second one takes, in order, the parts that the first one gives, of which only so many wait. Once
+/// the second one has ended, further parts are dropped. Gives: what came of each.
+pub(crate) fn in_step<P: Send, A, B: Send>(
+    waiting: usize,
+    first: impl FnOnce(&dyn Fn(P)) -> A,
+    second: impl FnOnce(&mut dyn Iterator<Item = P>) -> B + Send,
+) -> (A, B) {
+    thread::scope(|scope| {
+        let (out, parts) = bounded(waiting);
+        let other = scope.spawn(move || second(&mut parts.into_iter()));
+        let came = first(&|part| drop(out.send(part)));
+        drop(out);
+        match other.join() {
+            Ok(of_other) => (came, of_other),
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+    })
 }
 
 /// Results that are made or wait for their turn, for each worker: what bounds the memory.

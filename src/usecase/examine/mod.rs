@@ -32,6 +32,7 @@ use crate::terms::pointing::FrameToExamine;
 use crate::terms::pointing::MeasuredPicture;
 use crate::terms::site::Place;
 use crate::terms::time::Utc;
+use crate::trails::window::Held;
 use crate::usecase::derive::regroup::regroup;
 use crate::usecase::examine::frame::EDITION;
 use crate::usecase::examine::frame::Known;
@@ -236,14 +237,25 @@ struct Run<'r> {
 impl Run<'_> {
     /// The frames of one session: what one tells of the lens and the tripod helps with the others.
     fn session(&mut self, frames: &[Work], watch: &mut dyn FnMut(u64)) -> Result<(), Failure> {
+        let (ended, search) = Search::beside(self.stop, |take| self.decoded(frames, take, watch));
+        ended?;
+        self.done.stopped = self.stop.load(atomic::Ordering::Relaxed);
+        if !self.done.stopped && frames.iter().any(|work| work.wanted.trails) {
+            self.keep_trails(frames, search)?;
+        }
+        Ok(())
+    }
+
+    /// Measures the frames of a session, and hands them over to the search until it is stopped.
+    fn decoded(
+        &mut self,
+        frames: &[Work],
+        take: &dyn Fn(Held),
+        watch: &mut dyn FnMut(u64),
+    ) -> Result<(), Failure> {
         let mut lenses: Vec<(Optics, Known, u32)> = Vec::new();
         let mut at = 0;
-        let mut search = Search::default();
-        while at < frames.len() {
-            if self.stop.load(atomic::Ordering::Relaxed) {
-                self.done.stopped = true;
-                return Ok(());
-            }
+        while at < frames.len() && !self.stop.load(atomic::Ordering::Relaxed) {
             let lens = optics(&frames[at].frame);
             let place = lenses.iter().position(|(other, ..)| *other == lens);
             let place = place.unwrap_or_else(|| {
@@ -282,24 +294,12 @@ impl Run<'_> {
                 if let Some(pointing) = pointing {
                     learnt.learn(&work.frame, &pointing);
                 }
-                search.take(one.held.take());
-                // After each frame: what is searched together must not depend on how many were decoded together.
-                search.go_on(false);
+                one.held.take().map(take);
             }
             let now = &frames[numbers[0]..at];
             self.keep(now, &seen)?;
-            if at == frames.len() {
-                search.go_on(true);
-            }
             self.seen += wanted_of(now);
             watch(self.seen);
-        }
-        if self.stop.load(atomic::Ordering::Relaxed) {
-            self.done.stopped = true;
-            return Ok(());
-        }
-        if frames.iter().any(|work| work.wanted.trails) {
-            self.keep_trails(frames, search)?;
         }
         Ok(())
     }

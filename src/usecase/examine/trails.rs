@@ -1,6 +1,9 @@
 //! The search for trails in the frames of a session as they are decoded: what is compared on all processors, what is kept of it.
 //! Judges nothing.
 
+use std::sync::atomic::AtomicBool;
+use std::sync::atomic::Ordering;
+
 use crate::terms::found_trail::FoundTrail;
 use crate::terms::found_trail::SearchedFrame;
 use crate::trails::search::Changes;
@@ -13,6 +16,7 @@ use crate::trails::window::Held;
 use crate::trails::window::Segment;
 use crate::trails::window::Stretch;
 use crate::trails::window::Window;
+use crate::usecase::parallel::in_step;
 use crate::usecase::parallel::parallel_map_ordered;
 
 /// The edition of the search. Raise it where the same pictures give other trails.
@@ -25,6 +29,9 @@ const NO_PICTURE: &str = "it has no picture";
 /// Why a segment begins where the camera was moved.
 pub(super) const MOVED: &str = "the camera was moved";
 
+/// So many decoded frames may wait for the search: while they are searched, those of the next commit are decoded.
+const WAITING: usize = 16;
+
 /// The search in one session.
 #[derive(Default)]
 pub(super) struct Search {
@@ -33,15 +40,26 @@ pub(super) struct Search {
 }
 
 impl Search {
-    /// Takes the next frame, if it has a picture.
-    pub fn take(&mut self, held: Option<Held>) {
-        if let Some(held) = held {
-            self.window.push(held);
-        }
+    /// Searches the frames that `decode` gives, in order, while it goes on: neither leaves a processor idle while it waits for the
+    /// last of its parts. Gives: what came of `decode`, and the search as far as it came before `stop` was raised.
+    pub fn beside<R>(stop: &AtomicBool, decode: impl FnOnce(&dyn Fn(Held)) -> R) -> (R, Self) {
+        let stopped = || stop.load(Ordering::Relaxed);
+        in_step(WAITING, decode, |frames| {
+            let mut search = Self::default();
+            for held in frames.take_while(|_| !stopped()) {
+                search.window.push(held);
+                // After each frame: what is searched together must not depend on how many were decoded together.
+                search.go_on(false);
+            }
+            if !stopped() {
+                search.go_on(true);
+            }
+            search
+        })
     }
 
     /// Searches what can be searched. `last`: no more frames follow.
-    pub fn go_on(&mut self, last: bool) {
+    fn go_on(&mut self, last: bool) {
         while let Some(stretch) = self.window.stretch(last) {
             let lines = self.lines(&stretch);
             self.segments.extend(self.window.searched(&stretch, lines));
@@ -122,4 +140,58 @@ fn trail(found: &Found, light: Option<usize>, full_by: f64) -> Option<FoundTrail
         evidence,
         light_curve: found.light_curve,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::terms::star_image::Grey;
+    use crate::terms::star_image::StarField;
+    use crate::trails::search::View;
+    use crate::trails::segments::Facts;
+
+    fn held(number: usize) -> Held {
+        let grey = Grey::new(60, 40, vec![20; 60 * 40]).unwrap();
+        let field = StarField {
+            width: 60,
+            height: 40,
+            stars: Vec::new(),
+            sky_level: 0.1,
+            star_width_px: None,
+            corner_width_px: None,
+        };
+        let view = View::of(&grey, &field);
+        Held {
+            number,
+            full_by: 1.0,
+            facts: Facts {
+                start_s: Some(number as f64 * 22.0),
+                exposure_s: Some(20.0),
+                ..Facts::default()
+            },
+            glance: view.glance(&grey, &field),
+            view,
+        }
+    }
+
+    #[test]
+    fn all_frames_are_searched_beside_their_decoding_unless_it_is_stopped() {
+        const FRAMES: usize = 3 * WAITING;
+        let stop = AtomicBool::new(false);
+        let decode = |take: &dyn Fn(Held)| (0..FRAMES).map(|at| take(held(at))).count();
+        let (decoded, search) = Search::beside(&stop, decode);
+        assert_eq!(decoded, FRAMES);
+        let searched = search.end(FRAMES);
+        assert!(searched.iter().all(|frame| frame.why_not.is_none()));
+        // What decodes does not wait for a search that has ended.
+        stop.store(true, Ordering::Relaxed);
+        let (decoded, search) = Search::beside(&stop, decode);
+        assert_eq!(decoded, FRAMES);
+        let searched = search.end(FRAMES);
+        assert!(
+            searched
+                .iter()
+                .all(|frame| frame.why_not == Some(NO_PICTURE))
+        );
+    }
 }

@@ -19,7 +19,7 @@ pub struct Verdict {
 /// From this score on a line is called a meteor, unless a moving light is so many times likelier. Far below a half: a meteor that is missed
 /// costs more than a line that is looked at in vain.
 const METEOR_FROM: f32 = 0.15;
-const MOVING_MORE_THAN_METEOR: f32 = 2.0;
+const MOVING_MORE_THAN_METEOR: f32 = 1.7;
 /// The same for a line that another one continues in a neighbouring frame.
 const LINKED_METEOR_FROM: f32 = 0.4;
 /// A moving light must be so likely against another light or noise; less likely where another line continues it.

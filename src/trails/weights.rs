@@ -11,6 +11,7 @@ pub(super) const HIDDEN: usize = 16;
 /// The weights of each measure: for the sums in the middle; then straight for a meteor, for a moving light and for another light. Noise has
 /// none. The rows are in the order of `weigh::measures`.
 #[rustfmt::skip] // a row a measure
+#[allow(clippy::approx_constant)] // a fitted weight may come near one
 pub(super) const WEIGHTS: [([f32; HIDDEN], [f32; 3]); MEASURES] = [
     ([-0.591, -2.022, 4.339, 2.921, -4.881, 3.782, -6.281, -1.746, -5.496, -0.055, -6.028, 2.133, 6.357, 2.147, 0.534, -1.100], [-2.585, 1.245, 1.411]), // bias
     ([-0.080, 0.595, -0.330, -0.225, 0.288, 0.159, 0.215, -0.034, 0.234, 0.204, -0.225, -0.021, -0.496, -0.084, 0.165, 0.088], [0.028, 0.079, -0.239]), // line snr

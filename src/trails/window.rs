@@ -174,12 +174,13 @@ impl Window {
 const USUAL_PAUSE: f32 = 0.1;
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::terms::star_image::Grey;
     use crate::terms::star_image::StarField;
 
-    fn held(number: usize, exposure_s: f64) -> Held {
+    /// An empty frame of a run.
+    pub(crate) fn held(number: usize, exposure_s: f64) -> Held {
         let grey = Grey::new(60, 40, vec![20; 60 * 40]).unwrap();
         let field = StarField {
             width: 60,

@@ -145,40 +145,13 @@ fn trail(found: &Found, light: Option<usize>, full_by: f64) -> Option<FoundTrail
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::terms::star_image::Grey;
-    use crate::terms::star_image::StarField;
-    use crate::trails::search::View;
-    use crate::trails::segments::Facts;
-
-    fn held(number: usize) -> Held {
-        let grey = Grey::new(60, 40, vec![20; 60 * 40]).unwrap();
-        let field = StarField {
-            width: 60,
-            height: 40,
-            stars: Vec::new(),
-            sky_level: 0.1,
-            star_width_px: None,
-            corner_width_px: None,
-        };
-        let view = View::of(&grey, &field);
-        Held {
-            number,
-            full_by: 1.0,
-            facts: Facts {
-                start_s: Some(number as f64 * 22.0),
-                exposure_s: Some(20.0),
-                ..Facts::default()
-            },
-            glance: view.glance(&grey, &field),
-            view,
-        }
-    }
+    use crate::trails::window::tests::held;
 
     #[test]
     fn all_frames_are_searched_beside_their_decoding_unless_it_is_stopped() {
         const FRAMES: usize = 3 * WAITING;
         let stop = AtomicBool::new(false);
-        let decode = |take: &dyn Fn(Held)| (0..FRAMES).map(|at| take(held(at))).count();
+        let decode = |take: &dyn Fn(Held)| (0..FRAMES).map(|at| take(held(at, 20.0))).count();
         let (decoded, search) = Search::beside(&stop, decode);
         assert_eq!(decoded, FRAMES);
         let searched = search.end(FRAMES);
